@@ -1,0 +1,175 @@
+"""The electrical devices that parts, wires and joints are made of, each between named nodes.
+
+A node is named by its terminal ("left rear.stop", "C1.3", "S1", "E1") or, inside a part, by the
+part's name, a slash and the inner point ("left rear/stop bulb"). All values are SI.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud"]
+
+
+@dataclass(frozen=True)
+class FilamentLaw:
+    """Current of a filament as a function of its voltage.
+
+    Near the rated point the current follows `i0 · (v / v0) ** exponent` (UN R37 lamps; exponent
+    0.55 from the lamp-rerating tables of miniature-lamp makers). Towards 0 V the resistance
+    settles at the cold one, `v0 / i0 / cold_ratio` (a tenth to a fifteenth of hot). The two
+    resistances are joined as (Rc^k + Rp^k)^(1/k); `sharpness` k = inf makes it the larger of
+    the two, the form of the hand-worked circuits.
+    """
+
+    i0: float
+    v0: float
+    exponent: float = 0.55
+    cold_ratio: float = 13.0
+    sharpness: float = 4.0
+    watts: float = 0.0  # the name on the glass, not the power at v0
+    v_normal: float = 12.0  # voltage at which a person calls its light normal
+
+    @property
+    def cold_ohm(self) -> float:
+        return self.v0 / self.i0 / self.cold_ratio
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A contact between two nodes: connector way, splice leg, eyelet, fuse clip, bulb holder, strap."""
+
+    name: str
+    a: str
+    b: str
+    kind: JointKind
+    ohm: float = 0.003
+
+
+@dataclass(frozen=True)
+class Conductor:
+    """A length of wire between two joints."""
+
+    name: str
+    a: str
+    b: str
+    ohm: float
+    colour: str = ""
+    section_mm2: float = 0.0
+    loom: str | None = None
+    length_m: float = 0.0
+    wire: str = ""
+
+
+@dataclass(frozen=True)
+class SwitchContact:
+    """A pair of terminals that a control joins in some of its positions."""
+
+    name: str
+    a: str
+    b: str
+    control: str
+    closed_in: frozenset[str]
+    ohm: float = 0.01
+
+
+@dataclass(frozen=True)
+class Filament:
+    """One filament; those of one glass share `bulb`. `lamp` is the name people use for its light."""
+
+    name: str
+    a: str
+    b: str
+    lamp: str
+    bulb: str
+    law: FilamentLaw
+    holder: tuple[str, ...] = ()  # joints of its holder, for swapping and for repairs
+
+
+@dataclass(frozen=True)
+class Diode:
+    """Conducts from a to b above its threshold: i = s/r · softplus((v − threshold) / s)."""
+
+    name: str
+    a: str
+    b: str
+    threshold_v: float = 0.6
+    ohm: float = 0.05
+    soft_v: float = 0.03
+
+
+@dataclass(frozen=True)
+class Resistor:
+    """An ohmic load: resistor, horn, motor, relay coil, heater of a sender."""
+
+    name: str
+    a: str
+    b: str
+    ohm: float
+    role: Literal["load", "coil"] = "load"
+
+
+@dataclass(frozen=True)
+class FuseLink:
+    """The melting part of a fuse."""
+
+    name: str
+    a: str
+    b: str
+    rating_a: float
+    ohm: float = field(default=0.0)
+
+    def cold_ohm(self) -> float:
+        # Blade fuses drop about 0.1 V at their rating (memory; the order of size is all that counts).
+        return self.ohm or 0.1 / self.rating_a
+
+
+@dataclass(frozen=True)
+class Source:
+    """A battery: EMF behind an internal resistance; `running_v` applies when the engine runs."""
+
+    name: str
+    plus: str
+    minus: str
+    volts: float
+    ohm: float = 0.02
+    running_v: float = math.nan
+
+    def emf(self, engine_running: bool) -> float:
+        if engine_running and not math.isnan(self.running_v):
+            return self.running_v
+        return self.volts
+
+
+@dataclass(frozen=True)
+class FlasherContact:
+    """The contact of a flasher unit: closed in the lit phase, open in the dark phase."""
+
+    name: str
+    a: str
+    b: str
+    working: Literal["thermal", "electronic"] = "thermal"
+    load_a: float = 3.5  # current of the full lamp set at 12 V
+    ohm: float = 0.02
+
+
+@dataclass(frozen=True)
+class RelayContact:
+    """A contact moved by a coil: `makes` closed when pulled in, else closed when at rest."""
+
+    name: str
+    a: str
+    b: str
+    coil: str
+    makes: bool
+    pick_up_v: float = 7.0
+    drop_out_v: float = 3.0
+    ohm: float = 0.01
+
+
+Device = (
+    Joint | Conductor | SwitchContact | Filament | Diode | Resistor | FuseLink | Source
+    | FlasherContact | RelayContact
+)
