@@ -1,0 +1,138 @@
+"""Many changes at once, as arrays: what the solver adds to one base network for each hypothesis."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.circuit import AddedBranch, Bools, Change, Circuit, Floats, Ints, Setup, conductance_of
+
+
+@dataclass(frozen=True)
+class ChangeTable:
+    """Rows of changes, H rows of at most K conductance changes each.
+
+    Attributes:
+        branch: (H, K) index of the changed branch, −1 for an added one.
+        a, b: (H, K) end nodes; a = b = 0 where a row has fewer than K.
+        target_s: (H, K) conductance that the branch is to have, S.
+        through: (H, K) index into `tags` of what takes an added path away, −1 for nothing.
+        port_factor: (H, P) factor on each port's current, 0 for a dead one.
+        emf_factor: (H,) factor on the supply.
+    """
+
+    circuit: Circuit
+    branch: Ints
+    a: Ints
+    b: Ints
+    target_s: Floats
+    through: Ints
+    tags: tuple[str, ...]
+    port_factor: Floats
+    emf_factor: Floats
+
+    def __len__(self) -> int:
+        return len(self.emf_factor)
+
+    def rows(self, chosen: Ints | Bools) -> ChangeTable:
+        return ChangeTable(
+            self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
+            self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],
+        )
+
+    def with_branch(self, branch: Ints, target_s: Floats) -> ChangeTable:
+        """One more column: set branch[h] to target_s[h] in row h. An earlier entry for the same
+        branch in that row is dropped."""
+        ends_a, ends_b = self.circuit.branch_ends
+        same = self.branch == branch[:, None]
+        keep = np.where(same, -2, self.branch)  # −2: dropped
+        return ChangeTable(
+            self.circuit,
+            np.column_stack([keep, branch]),
+            np.column_stack([np.where(same, 0, self.a), ends_a[branch]]),
+            np.column_stack([np.where(same, 0, self.b), ends_b[branch]]),
+            np.column_stack([np.where(same, 0.0, self.target_s), target_s]),
+            np.column_stack([self.through, np.full(len(branch), -1, dtype=np.intp)]),
+            self.tags, self.port_factor, self.emf_factor,
+        )
+
+    def deltas(self, base_s: Floats, pinned_open: Bools, removed: Sequence[str]) -> Floats:
+        """Conductance differences (H, K) against a base whose branches have `base_s`.
+
+        What the set-up holds open stays open whatever the fault says, and paths through removed
+        things are gone.
+        """
+        safe = np.maximum(self.branch, 0)
+        of_branch = np.where(pinned_open[safe], 0.0, self.target_s - base_s[safe])
+        gone = np.array([t in removed for t in self.tags] + [False])
+        of_added = np.where(gone[self.through], 0.0, self.target_s)
+        return np.where(self.branch >= 0, of_branch, np.where(self.branch == -1, of_added, 0.0))
+
+
+def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tuple[str, str]] = ()) -> ChangeTable:
+    """Arrange changes as arrays. `swapped` bulbs carry their faults with them to the other place.
+
+    Raises:
+        SolverError: A change names a node, branch or filament that the circuit does not have.
+    """
+    if swapped:
+        changes = [_moved(circuit, c, dict([*swapped, *((b, a) for a, b in swapped)])) for c in changes]
+    most = max((len(c.set_ohm) + len(c.added) for c in changes), default=0)
+    shape = (len(changes), most)
+    branch, a, b = (np.full(shape, -1, dtype=np.intp), np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp))
+    branch[:] = -2
+    target, through = np.zeros(shape), np.full(shape, -1, dtype=np.intp)
+    tags: dict[str, int] = {}
+    factor = np.ones((len(changes), len(circuit.ports)))
+    emf = np.ones(len(changes))
+    ends_a, ends_b = circuit.branch_ends
+    for row, change in enumerate(changes):
+        k = 0
+        for name, ohm in change.set_ohm:
+            i = circuit.branch_index[name]
+            branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
+            target[row, k] = conductance_of(ohm)
+            k += 1
+        for extra in change.added:
+            branch[row, k], a[row, k], b[row, k] = -1, circuit.node(extra.a), circuit.node(extra.b)
+            target[row, k] = conductance_of(extra.ohm)
+            if extra.through:
+                through[row, k] = tags.setdefault(extra.through, len(tags))
+            k += 1
+        for name in change.dead:
+            factor[row, circuit.port_index[name]] = 0.0
+        for name, f in change.scaled:
+            factor[row, circuit.port_index[name]] *= f
+        emf[row] = change.emf_factor
+    return ChangeTable(circuit, branch, a, b, target, through, tuple(tags), factor, emf)
+
+
+def _moved(circuit: Circuit, change: Change, other: dict[str, str]) -> Change:
+    """The change with the faults of swapped bulbs at their new places."""
+    place: dict[str, str] = {}
+    nodes: dict[str, str] = {}
+    for bulb, there in other.items():
+        for here_name, there_name in zip(circuit.bulbs[bulb], circuit.bulbs[there], strict=False):
+            place[here_name] = there_name
+            here, target = (circuit.ports[circuit.port_index[n]] for n in (here_name, there_name))
+            nodes[here.a], nodes[here.b] = target.a, target.b
+    added = tuple(
+        AddedBranch(nodes.get(x.a, x.a), nodes.get(x.b, x.b), x.ohm, other[x.through])
+        if x.through in other else x
+        for x in change.added
+    )
+    return Change(
+        change.set_ohm, added, tuple(place.get(d, d) for d in change.dead),
+        tuple((place.get(n, n), f) for n, f in change.scaled), change.emf_factor, change.removed,
+        change.lamps, change.swapped,
+    )
+
+
+def pinned_open(circuit: Circuit, setup: Setup) -> Bools:
+    """Branches (B,) that the set-up itself holds open."""
+    pinned = np.zeros(len(circuit.linear), dtype=bool)
+    for name, ohm in setup.done.set_ohm:
+        pinned[circuit.branch_index[name]] = conductance_of(ohm) == 0.0
+    return pinned

@@ -1,0 +1,242 @@
+"""A harness as a circuit: numbered nodes, linear branches, non-linear ports, sources; and changes to it.
+
+Faults and the things a person does while testing (unplug, pull a fuse, fit a temporary lead) are
+both a `Change`: the solver knows only these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from tracer.devices import (
+    Conductor,
+    Device,
+    Diode,
+    Filament,
+    FilamentLaw,
+    FlasherContact,
+    FuseLink,
+    Joint,
+    RelayContact,
+    Resistor,
+    Source,
+    SwitchContact,
+)
+from tracer.errors import SolverError
+from tracer.harness import Harness, VehicleState
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+Bools = npt.NDArray[np.bool_]
+Phase = Literal["lit", "dark"]
+Linear = Joint | Conductor | SwitchContact | Resistor | FuseLink | FlasherContact | RelayContact
+
+OPEN_OHM = 1e12  # stands for "open" in a change
+LEAST_OHM = 1e-4  # zero-length wires and perfect joints are this
+
+
+@dataclass(frozen=True)
+class AddedBranch:
+    """A path that the healthy harness does not have. `through` names the connector or bulb whose
+    unplugging or removal takes the path away; `rectifies` is reserved for a diode test."""
+
+    a: str
+    b: str
+    ohm: float
+    through: str = ""
+
+
+@dataclass(frozen=True)
+class TestLamp:
+    """A filament lamp connected between two nodes, with its own law."""
+
+    a: str
+    b: str
+    law: FilamentLaw
+    __test__ = False  # not a test class for pytest
+
+
+@dataclass(frozen=True)
+class Change:
+    """How something differs from the healthy circuit.
+
+    Attributes:
+        set_ohm: (branch name, resistance in Ω); `OPEN_OHM` or more means open. It holds in every
+            vehicle state: a switch contact set to 0.01 Ω never breaks.
+        added: Additional branches.
+        dead: Filaments and diodes that conduct nothing.
+        scaled: (filament name, factor on its current): another lamp fitted.
+        emf_factor: Factor on the supply's EMF.
+        removed: Names of connectors and bulbs taken out: added paths through them vanish too.
+        lamps: Test lamps connected (only in set-ups, not in faults).
+        swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
+    """
+
+    set_ohm: tuple[tuple[str, float], ...] = ()
+    added: tuple[AddedBranch, ...] = ()
+    dead: tuple[str, ...] = ()
+    scaled: tuple[tuple[str, float], ...] = ()
+    emf_factor: float = 1.0
+    removed: tuple[str, ...] = ()
+    lamps: tuple[TestLamp, ...] = ()
+    swapped: tuple[tuple[str, str], ...] = ()
+
+    def __or__(self, other: Change) -> Change:
+        """Both changes at once; where both set a branch, the higher resistance stands."""
+        ohms = dict(self.set_ohm)
+        for name, ohm in other.set_ohm:
+            ohms[name] = max(ohm, ohms.get(name, 0.0))
+        return Change(
+            tuple(ohms.items()), self.added + other.added, self.dead + other.dead,
+            self.scaled + other.scaled, self.emf_factor * other.emf_factor,
+            self.removed + other.removed, self.lamps + other.lamps, self.swapped + other.swapped,
+        )
+
+
+NO_CHANGE = Change()
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What the vehicle is made to do for one observation: its state, the flasher's phase, and what
+    was done to it on purpose."""
+
+    state: VehicleState
+    phase: Phase = "lit"
+    done: Change = NO_CHANGE
+
+    def dark_phase(self) -> Setup:
+        return replace(self, phase="dark")
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """Nodes and elements of one harness.
+
+    `nodes[0]` is the reference (the body): 0 V. Arrays index nodes in that order.
+    """
+
+    harness: Harness
+    nodes: tuple[str, ...]
+    linear: tuple[Linear, ...]
+    ports: tuple[Filament | Diode, ...]
+    sources: tuple[Source, ...]
+    index: dict[str, int] = field(default_factory=dict)
+
+    @cached_property
+    def branch_index(self) -> dict[str, int]:
+        return {d.name: i for i, d in enumerate(self.linear)}
+
+    @cached_property
+    def port_index(self) -> dict[str, int]:
+        return {d.name: i for i, d in enumerate(self.ports)}
+
+    @cached_property
+    def branch_ends(self) -> tuple[Ints, Ints]:
+        return _ends(self.linear, self.index)
+
+    @cached_property
+    def port_ends(self) -> tuple[Ints, Ints]:
+        return _ends(self.ports, self.index)
+
+    @cached_property
+    def lamp_ports(self) -> Ints:
+        """Indices of the ports that are filaments, in the order of `Harness.lamps()`."""
+        return np.array([self.port_index[f.name] for f in self.harness.lamps()], dtype=np.intp)
+
+    @cached_property
+    def bulbs(self) -> dict[str, tuple[str, ...]]:
+        """Filament names of each glass."""
+        found: dict[str, list[str]] = {}
+        for port in self.ports:
+            if isinstance(port, Filament):
+                found.setdefault(port.bulb, []).append(port.name)
+        return {k: tuple(v) for k, v in found.items()}
+
+    def node(self, name: str) -> int:
+        try:
+            return self.index[name]
+        except KeyError:
+            raise SolverError(f"no node “{name}” in the circuit") from None
+
+    def conductances(self, setup: Setup, pulled_in: frozenset[str] = frozenset()) -> Floats:
+        """Conductance of every linear branch in S, shape (branches,), with the set-up's own
+        `set_ohm` applied; open is 0. `pulled_in` names the relay coils that hold."""
+        positions = dict(setup.state.positions)
+        g = np.array([_conductance(d, positions, setup.phase, pulled_in) for d in self.linear])
+        for name, ohm in setup.done.set_ohm:
+            g[self.branch_index[name]] = conductance_of(ohm)
+        return g
+
+
+def conductance_of(ohm: float) -> float:
+    """1/R with R held above the least, and 0 for open."""
+    return 0.0 if ohm >= OPEN_OHM else 1.0 / max(ohm, LEAST_OHM)
+
+
+def _conductance(d: Linear, positions: dict[str, str], phase: Phase, pulled_in: frozenset[str]) -> float:
+    if isinstance(d, SwitchContact):
+        return conductance_of(d.ohm) if positions.get(d.control) in d.closed_in else 0.0
+    if isinstance(d, FlasherContact):
+        return conductance_of(d.ohm) if phase == "lit" else 0.0
+    if isinstance(d, RelayContact):
+        return conductance_of(d.ohm) if (d.coil in pulled_in) == d.makes else 0.0
+    if isinstance(d, FuseLink):
+        return conductance_of(d.cold_ohm())
+    return conductance_of(d.ohm)
+
+
+def _ends(devices: Iterable[Device], index: dict[str, int]) -> tuple[Ints, Ints]:
+    pairs = [(index[d.a], index[d.b]) for d in devices if not isinstance(d, Source)]
+    array = np.array(pairs, dtype=np.intp).reshape(-1, 2)
+    return array[:, 0], array[:, 1]
+
+
+def build_circuit(harness: Harness) -> Circuit:
+    """Number the nodes of a harness and sort its devices into branches, ports and sources.
+
+    The reference is the first body; a vehicle whose earth points sit on nothing that conducts
+    refers to the first battery's minus pole (plus pole if positive earth).
+
+    Raises:
+        SolverError: Two devices with one name.
+    """
+    linear: list[Linear] = []
+    ports: list[Filament | Diode] = []
+    sources: list[Source] = []
+    for device in harness.devices():
+        if isinstance(device, Source):
+            sources.append(device)
+        elif isinstance(device, (Filament, Diode)):
+            ports.append(device)
+        else:
+            linear.append(device)
+    names = [d.name for d in (*linear, *ports, *sources)]
+    if len(set(names)) != len(names):
+        twice = sorted({n for n in names if names.count(n) > 1})
+        raise SolverError(f"several devices are called “{twice[0]}”")
+    bodies = [e.body for e in harness.earths.values() if e.body is not None]
+    if bodies:
+        reference = bodies[0]
+    elif sources:
+        reference = sources[0].plus if harness.positive_earth else sources[0].minus
+    else:
+        reference = "body"
+    order = dict.fromkeys([reference])
+    for d in (*linear, *ports):
+        order.setdefault(d.a)
+        order.setdefault(d.b)
+    for s in sources:
+        order.setdefault(s.plus)
+        order.setdefault(s.minus)
+    for part in harness.parts.values():
+        for terminal in part.terminals:
+            order.setdefault(f"{part.name}.{terminal}")
+    index = {n: i for i, n in enumerate(order)}
+    return Circuit(harness, tuple(order), tuple(linear), tuple(ports), tuple(sources), index)

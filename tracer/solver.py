@@ -1,0 +1,308 @@
+"""DC nodal analysis of one set-up under many changes at once.
+
+One healthy network a set-up is factored; every hypothesis is a low-rank correction of it
+(Woodbury), reduced to the non-linear ports, on which Newton runs for all hypotheses together:
+
+    v_ports = v_open − Z · (i(v_ports) − g0 · v_ports)
+
+The base network holds each filament's cold conductance g0, so that a lamp behind an open switch is
+an ordinary node and not a floating one. What still floats is tied to the reference by `LEAK_S`
+and reads 0 V.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.changes import ChangeTable, pinned_open
+from tracer.circuit import Bools, Circuit, Floats, Ints, Setup
+from tracer.filament import PortLaws
+
+LEAK_S = 1e-9
+# A removal that leaves less than this of the branch's own conductance between its ends has cut off
+# a side that nothing else feeds: the remainder is rounding, so that side is set to 0 V outright.
+CUT_OFF = 1e-7
+PORT_TOLERANCE_V = 1e-9
+RESIDUAL_LIMIT_A = 1e-6
+_KEPT_BASES = 256
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Solved rows of one set-up; rows as in the table, nodes and ports as in the circuit.
+
+    Attributes:
+        volts: (H, nodes) against the reference node.
+        port_v: (H, ports + test lamps) voltage a → b.
+        port_i: (H, ports + test lamps) current a → b, A.
+        residual_a: (H,) largest breach of Kirchhoff's current law at any node, A.
+        converged: (H,) rows that may be used.
+    """
+
+    volts: Floats
+    port_v: Floats
+    port_i: Floats
+    residual_a: Floats
+    converged: Bools
+
+
+@dataclass(frozen=True)
+class _Base:
+    """The factored healthy network of one set-up."""
+
+    g: Floats  # (B,) branch conductances
+    matrix: Floats  # (n, n) with g0 of the ports and the leaks
+    z: Floats  # its inverse
+    v0: Floats  # (n,) open-port voltages at EMF factor 1
+    injected: Floats  # (n,) source currents
+    pa: Ints
+    pb: Ints
+    laws: PortLaws
+    port_on: Floats  # (P,) 0 where the set-up itself took the lamp out
+    base_s: Floats  # (P,) conductance the base gives each port
+    pinned: Bools
+
+
+class Solver:
+    """Solves set-ups of one circuit; keeps the factored base of each."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self._bases: OrderedDict[tuple[Setup, frozenset[str]], _Base] = OrderedDict()
+
+    def solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset()) -> Solution:
+        """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing."""
+        base = self.base(setup, pulled_in)
+        delta = table.deltas(base.g, base.pinned, setup.done.removed)
+        used = (delta != 0).sum(axis=1)
+        order = np.argsort(delta == 0, axis=1, kind="stable")  # real changes first
+        delta = np.take_along_axis(delta, order, axis=1)
+        a, b = (np.take_along_axis(x, order, axis=1) for x in (table.a, table.b))
+        out: Solution | None = None
+        # Rows with few changes must not pay for the width of the few with many.
+        for low, high in ((0, 0), (1, 1), (2, 2), (3, 4), (5, 10**9)):
+            rows = np.flatnonzero((used >= low) & (used <= high))
+            if not len(rows):
+                continue
+            width = min(high, int(used[rows].max()))
+            part = self._solve_rows(
+                setup, base, delta[rows, :width], a[rows, :width], b[rows, :width],
+                table.port_factor[rows], table.emf_factor[rows] * setup.done.emf_factor,
+            )
+            if len(rows) == len(table):
+                return part
+            if out is None:
+                out = _empty(len(table), part)
+            for name in ("volts", "port_v", "port_i", "residual_a", "converged"):
+                getattr(out, name)[rows] = getattr(part, name)
+        if out is None:
+            n, p = len(base.v0), len(base.laws)
+            return Solution(np.zeros((0, n)), np.zeros((0, p)), np.zeros((0, p)), np.zeros(0), np.zeros(0, bool))
+        return out
+
+    def base(self, setup: Setup, pulled_in: frozenset[str]) -> _Base:
+        key = (setup, pulled_in)
+        if key not in self._bases:
+            self._bases[key] = self._factor(setup, pulled_in)
+            while len(self._bases) > _KEPT_BASES:
+                self._bases.popitem(last=False)
+        self._bases.move_to_end(key)
+        return self._bases[key]
+
+    def _factor(self, setup: Setup, pulled_in: frozenset[str]) -> _Base:
+        circuit, n = self.circuit, len(self.circuit.nodes)
+        lamps = setup.done.lamps
+        laws = PortLaws([*circuit.ports, *(t.law for t in lamps)])
+        pa, pb = circuit.port_ends
+        pa = np.append(pa, [circuit.node(t.a) for t in lamps]).astype(np.intp)
+        pb = np.append(pb, [circuit.node(t.b) for t in lamps]).astype(np.intp)
+        port_on = np.ones(len(laws))
+        for name in setup.done.dead:
+            port_on[circuit.port_index[name]] = 0.0
+        for name, factor in setup.done.scaled:
+            port_on[circuit.port_index[name]] *= factor
+        base_s = laws.base_s * port_on
+        g = circuit.conductances(setup, pulled_in)
+        matrix, injected = np.zeros((n, n)), np.zeros(n)
+        ea, eb = circuit.branch_ends
+        _stamp(matrix, ea, eb, g)
+        _stamp(matrix, pa, pb, base_s)
+        for added in setup.done.added:
+            ends = np.array([circuit.node(added.a)]), np.array([circuit.node(added.b)])
+            _stamp(matrix, *ends, np.array([1 / max(added.ohm, 1e-4)]))
+        for source in circuit.sources:
+            plus, minus = circuit.node(source.plus), circuit.node(source.minus)
+            s = 1 / max(source.ohm, 1e-4)
+            _stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
+            current = s * source.emf(setup.state.engine_running)
+            injected[plus] += current
+            injected[minus] -= current
+        matrix[np.diag_indices(n)] += LEAK_S
+        # The reference is held at 0 V by a conductance far above any other.
+        matrix[0, 0] += 1e9
+        z: Floats = np.linalg.inv(matrix).astype(np.float64)
+        return _Base(g, matrix, z, z @ injected, injected, pa, pb, laws, port_on, base_s,
+                     pinned_open(circuit, setup))
+
+    def _solve_rows(
+        self, setup: Setup, base: _Base, d: Floats, a: Ints, b: Ints, factor: Floats, emf: Floats
+    ) -> Solution:
+        rows, width = d.shape
+        z, pa, pb = base.z, base.pa, base.pb
+        extra = len(pa) - factor.shape[1]
+        factor = np.hstack([factor, np.ones((rows, extra))])  # test lamps are never faulty
+        on = factor * base.port_on
+        zp = z[pa] - z[pb]  # (P, n)
+        zpp = zp[:, pa] - zp[:, pb]
+        v0 = base.v0 * emf[:, None]
+        correction = _LowRank(z, d, a, b) if width else None
+        z_ports = np.broadcast_to(zpp, (rows, *zpp.shape))
+        v_open_all = v0
+        if correction is not None:
+            wp = np.swapaxes(correction.w[:, pa] - correction.w[:, pb], 1, 2)  # (H, K, P)
+            z_ports = zpp - np.einsum("hkp,hkq->hpq", wp, correction.scale(wp))
+            v_open_all = correction.apply(v0)
+        v_open = v_open_all[:, pa] - v_open_all[:, pb]
+        v, ok = _newton(z_ports, v_open, base.laws, on, base.base_s)
+        i, _ = base.laws.current_and_slope(v)
+        i = i * on
+        away = i - base.base_s * v  # what the base does not already carry
+        volts = v0 - away @ zp
+        if correction is not None:
+            volts = correction.apply(volts)
+        residual = self._residual(base, volts, d, a, b, on, emf)
+        for row in np.flatnonzero(~ok | (residual > RESIDUAL_LIMIT_A)):
+            volts[row], v[row], i[row], ok[row] = self._one_by_one(
+                base, d[row], a[row], b[row], on[row], emf[row]
+            )
+            residual[row] = self._residual(
+                base, volts[[row]], d[[row]], a[[row]], b[[row]], on[[row]], emf[[row]]
+            )[0]
+            ok[row] = ok[row] and residual[row] <= 10 * RESIDUAL_LIMIT_A
+        return Solution(volts, v, i, residual, ok)
+
+    @staticmethod
+    def _residual(base: _Base, volts: Floats, d: Floats, a: Ints, b: Ints, on: Floats, emf: Floats) -> Floats:
+        v = volts[:, base.pa] - volts[:, base.pb]
+        i, _ = base.laws.current_and_slope(v)
+        left = i * on - base.base_s * v
+        net = volts @ base.matrix - base.injected * emf[:, None]
+        row = np.arange(len(volts))[:, None]
+        np.add.at(net, (row, base.pa), left)
+        np.add.at(net, (row, base.pb), -left)
+        flow = d * (np.take_along_axis(volts, a, 1) - np.take_along_axis(volts, b, 1))
+        np.add.at(net, (row, a), flow)
+        np.add.at(net, (row, b), -flow)
+        net[:, 0] = 0.0  # the reference takes whatever the rest leaves
+        return np.asarray(np.abs(net).max(axis=1))
+
+    @staticmethod
+    def _one_by_one(
+        base: _Base, d: Floats, a: Ints, b: Ints, on: Floats, emf: float
+    ) -> tuple[Floats, Floats, Floats, bool]:
+        """Full nodal Newton for one row: the slow way, for rows that the fast way could not settle."""
+        linear = base.matrix.copy()
+        _stamp(linear, a, b, d)
+        _stamp(linear, base.pa, base.pb, -base.base_s)
+        volts = np.zeros(len(linear))
+        done = False
+        for step in range(200):
+            v = volts[base.pa] - volts[base.pb]
+            i, slope = base.laws.current_and_slope(v)
+            # Secant steps first (they cannot diverge on a filament), Newton to finish.
+            g = np.where(np.abs(v) > 1e-9, i / np.where(v == 0, 1.0, v), slope) if step % 12 < 4 else slope
+            matrix = linear.copy()
+            _stamp(matrix, base.pa, base.pb, g * on)
+            injected = base.injected * emf
+            rest = (i - g * v) * on
+            np.add.at(injected, base.pa, -rest)
+            np.add.at(injected, base.pb, rest)
+            new = np.linalg.solve(matrix, injected)
+            change = np.clip(new - volts, -5.0, 5.0)
+            volts = volts + change
+            if step % 12 >= 4 and np.abs(change).max() < 1e-10:
+                done = True
+                break
+        v = volts[base.pa] - volts[base.pb]
+        return volts, v, base.laws.current_and_slope(v)[0] * on, done
+
+
+class _LowRank:
+    """Woodbury correction of z for K conductance changes in each of H rows."""
+
+    def __init__(self, z: Floats, d: Floats, a: Ints, b: Ints) -> None:
+        self.a, self.b, self.d = a, b, d
+        self.w: Floats = np.swapaxes(z[a] - z[b], 1, 2)  # (H, n, K); z is symmetric
+        row = np.arange(len(d))[:, None]
+        r = self.w[row, a] - self.w[row, b]  # (H, K, K): voltage across change k from current in l
+        self.m: Floats = np.asarray(np.eye(d.shape[1]) + d[:, :, None] * r, dtype=np.float64)
+        self.cut = np.zeros(len(d), dtype=bool)
+        if d.shape[1] == 1:
+            self.cut = self.m[:, 0, 0] < CUT_OFF
+            self.m = np.where(self.cut[:, None, None], 1.0, self.m)
+
+    def scale(self, right: Floats) -> Floats:
+        """M⁻¹ D · right for right of shape (H, K, …): the currents that undo the change."""
+        out: Floats = np.linalg.solve(self.m, self.d[:, :, None] * right)
+        out[self.cut] = 0.0  # nothing non-linear hangs on a cut-off side
+        return out
+
+    def apply(self, v: Floats) -> Floats:
+        """Correct node voltages (H, n) of the unchanged network for the changes."""
+        across = np.take_along_axis(v, self.a, 1) - np.take_along_axis(v, self.b, 1)
+        s = np.linalg.solve(self.m, (self.d * across)[:, :, None])[:, :, 0]
+        if self.cut.any():
+            rows = np.flatnonzero(self.cut)
+            wa, wb = (self.w[rows, x[rows, 0], 0] for x in (self.a, self.b))
+            va, vb = (v[rows, x[rows, 0]] for x in (self.a, self.b))
+            far_is_a = np.abs(wa) > np.abs(wb)
+            s[rows, 0] = np.where(far_is_a, va / np.where(far_is_a, wa, 1.0), vb / np.where(far_is_a, 1.0, wb))
+        return np.asarray(v - np.einsum("hnk,hk->hn", self.w, s))
+
+
+def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Floats) -> tuple[Floats, Bools]:
+    """Solve v = v_open − z (i(v) − base_s v) for all rows; rows that settled leave the batch."""
+    rows, ports = v_open.shape
+    v = v_open.copy()
+    converged = np.zeros(rows, dtype=bool)
+    live = np.arange(rows)
+    eye = np.eye(ports)
+    for step in range(60):
+        vl = v[live]
+        i, slope = laws.current_and_slope(vl)
+        i, slope = i * on[live], slope * on[live]
+        error = vl - v_open[live] + np.einsum("hpq,hq->hp", z[live], i - base_s * vl)
+        settled = np.abs(error).max(axis=1, initial=0.0) < PORT_TOLERANCE_V
+        converged[live[settled]] = True
+        if settled.all():
+            break
+        live = live[~settled]
+        vl, i, slope, error = vl[~settled], i[~settled], slope[~settled], error[~settled]
+        if step % 15 < 2:  # secant: i/v is the better slope while far away
+            secant = np.where(np.abs(vl) > 1e-9, i / np.where(vl == 0, 1.0, vl), slope)
+            jacobian = eye + z[live] * (secant - base_s)[:, None, :]
+        else:
+            jacobian = eye + z[live] * (slope - base_s)[:, None, :]
+        try:
+            change = np.linalg.solve(jacobian, error[:, :, None])[:, :, 0]
+        except np.linalg.LinAlgError:
+            break
+        v[live] = vl - np.clip(change, -6.0, 6.0) * (1.0 if step < 30 else 0.6)
+    return v, converged
+
+
+def _stamp(matrix: Floats, a: Ints, b: Ints, g: Floats) -> None:
+    np.add.at(matrix, (a, a), g)
+    np.add.at(matrix, (b, b), g)
+    np.add.at(matrix, (a, b), -g)
+    np.add.at(matrix, (b, a), -g)
+
+
+def _empty(rows: int, like: Solution) -> Solution:
+    n, p = like.volts.shape[1], like.port_v.shape[1]
+    return Solution(
+        np.zeros((rows, n)), np.zeros((rows, p)), np.zeros((rows, p)), np.zeros(rows), np.zeros(rows, dtype=bool)
+    )
