@@ -65,7 +65,9 @@ class ChangeTable:
         things are gone.
         """
         safe = np.maximum(self.branch, 0)
-        of_branch = np.where(pinned_open[safe], 0.0, self.target_s - base_s[safe])
+        # A burnt contact does not close a switch that stands open; only a stuck one does.
+        burnt_and_open = (base_s[safe] == 0.0) & (self.target_s < 0.999 * self.circuit.closed_s[safe])
+        of_branch = np.where(pinned_open[safe] | burnt_and_open, 0.0, self.target_s - base_s[safe])
         gone = np.array([t in removed for t in self.tags] + [False])
         of_added = np.where(gone[self.through], 0.0, self.target_s)
         return np.where(self.branch >= 0, of_branch, np.where(self.branch == -1, of_added, 0.0))

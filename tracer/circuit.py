@@ -67,8 +67,9 @@ class Change:
     """How something differs from the healthy circuit.
 
     Attributes:
-        set_ohm: (branch name, resistance in Ω); `OPEN_OHM` or more means open. It holds in every
-            vehicle state: a switch contact set to 0.01 Ω never breaks.
+        set_ohm: (branch name, resistance in Ω); `OPEN_OHM` or more means open. A switched contact
+            set to more than its healthy resistance still opens (burnt); set to its healthy
+            resistance or less it never breaks.
         added: Additional branches.
         dead: Filaments and diodes that conduct nothing.
         scaled: (filament name, factor on its current): another lamp fitted.
@@ -140,6 +141,12 @@ class Circuit:
     @cached_property
     def branch_ends(self) -> tuple[Ints, Ints]:
         return _ends(self.linear, self.index)
+
+    @cached_property
+    def closed_s(self) -> Floats:
+        """Conductance (B,) of each branch when healthy and closed."""
+        ohms = [d.cold_ohm() if isinstance(d, FuseLink) else d.ohm for d in self.linear]
+        return np.array([conductance_of(r) for r in ohms])
 
     @cached_property
     def port_ends(self) -> tuple[Ints, Ints]:

@@ -242,7 +242,7 @@ class _LowRank:
         self.cut = np.zeros(len(d), dtype=bool)
         if d.shape[1] == 1:
             self.cut = self.m[:, 0, 0] < CUT_OFF
-            self.m = np.where(self.cut[:, None, None], 1.0, self.m)
+            self.m = np.asarray(np.where(self.cut[:, None, None], 1.0, self.m), dtype=np.float64)
 
     def scale(self, right: Floats) -> Floats:
         """M⁻¹ D · right for right of shape (H, K, …): the currents that undo the change."""

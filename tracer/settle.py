@@ -1,0 +1,183 @@
+"""Fuses that blow and relays that move: the outer loop around the solver, per hypothesis.
+
+A row whose fuse carries too much gets that fuse opened; a row whose relay is not where its coil
+voltage puts it gets its contacts moved; both are solved again until nothing changes. A relay that
+never comes to rest is reported as buzzing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.changes import ChangeTable, tabulate
+from tracer.circuit import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.devices import FuseLink, RelayContact
+from tracer.solver import Solution, Solver
+from tracer.standards import FUSE_BLOWS_AT
+
+_MOST_PASSES = 12
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A solution with what it settled to.
+
+    Attributes:
+        solution: Rows as in the table.
+        blown: (H, fuses) in the order of `Settler.fuses`.
+        pulled_in: (H, coils) in the order of `Settler.coils`.
+        buzzing: (H,) some relay found no resting state.
+    """
+
+    solution: Solution
+    blown: Bools
+    pulled_in: Bools
+    buzzing: Bools
+
+    @property
+    def usable(self) -> Bools:
+        return self.solution.converged
+
+
+class Settler:
+    """Solves set-ups of one circuit, letting fuses blow and relays move."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.solver = Solver(circuit)
+        self.fuses = [d for d in circuit.linear if isinstance(d, FuseLink)]
+        self._fuse_branch = np.array([circuit.branch_index[f.name] for f in self.fuses], dtype=np.intp)
+        self._limit = np.array([FUSE_BLOWS_AT * f.rating_a for f in self.fuses])
+        self._fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
+        self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
+        self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
+        self._healthy_relays: dict[Setup, frozenset[str]] = {}
+
+    def solve(self, setup: Setup, table: ChangeTable) -> Settled:
+        """Solve every row of `table` in `setup`, fuses and relays included."""
+        at_rest = self._healthy_pulled_in(setup)
+        start = np.array([[c in at_rest for c in self.coils]] * len(table), dtype=bool).reshape(len(table), -1)
+        return self._settle(setup, table, at_rest, start, np.zeros(start.shape, dtype=bool), self._held(table), 0)
+
+    def _held(self, table: ChangeTable) -> Bools:
+        """(H, contacts): relay contacts that the fault itself holds (burnt, stuck), deaf to their coil."""
+        names = [self.circuit.branch_index[c.name] for c in self.contacts]
+        held = [(table.branch == i).any(axis=1) for i in names]
+        return np.array(held, dtype=bool).reshape(len(names), len(table)).T
+
+    def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
+        if not self.coils:
+            return frozenset()
+        if setup not in self._healthy_relays:
+            table = tabulate(self.circuit, [NO_CHANGE])
+            none = np.zeros((1, len(self.coils)), dtype=bool)
+            settled = self._settle(setup, table, frozenset(), none, none.copy(), self._held(table), 0)
+            held = zip(self.coils, settled.pulled_in[0], strict=True)
+            self._healthy_relays[setup] = frozenset(c for c, p in held if p)
+        return self._healthy_relays[setup]
+
+    def _settle(
+        self, setup: Setup, table: ChangeTable, base_pulled: frozenset[str], pulled: Bools, was_in: Bools,
+        held: Bools, passes: int,
+    ) -> Settled:
+        solution = self.solver.solve(setup, table, base_pulled)
+        blown = np.zeros((len(table), len(self.fuses)), dtype=bool)
+        buzzing = np.zeros(len(table), dtype=bool)
+        out = Settled(solution, blown, pulled.copy(), buzzing)
+        if not len(table):
+            return out
+        fuse, over = self._overloaded(solution, table, setup)
+        coil, moves = self._misplaced(solution, table, pulled, was_in)
+        again = over | moves
+        if passes >= _MOST_PASSES:
+            buzzing[moves] = True
+            return out
+        rows = np.flatnonzero(again)
+        if not len(rows):
+            return out
+        sub, sub_pulled, sub_was = table.rows(rows), pulled[rows].copy(), (was_in | pulled)[rows]
+        over_rows = np.flatnonzero(over[rows])
+        if len(over_rows):
+            branch = np.where(over[rows], self._fuse_branch[fuse[rows]], -1)
+            sub = _set(sub, branch, np.zeros(len(rows)))
+        move_only = moves[rows] & ~over[rows]
+        if move_only.any():
+            chosen = coil[rows]
+            sub_pulled[move_only, chosen[move_only]] ^= True
+            sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows])
+        later = self._settle(setup, sub, base_pulled, sub_pulled, sub_was, held[rows], passes + 1)
+        for name in ("volts", "port_v", "port_i", "residual_a", "converged"):
+            getattr(solution, name)[rows] = getattr(later.solution, name)
+        blown[rows] = later.blown
+        if len(over_rows):
+            blown[rows[over_rows], fuse[rows[over_rows]]] = True
+        out.pulled_in[rows] = later.pulled_in
+        buzzing[rows] = later.buzzing
+        return out
+
+    def _overloaded(self, solution: Solution, table: ChangeTable, setup: Setup) -> tuple[Ints, Bools]:
+        """The worst fuse (H,) and whether it blows (H,)."""
+        if not self.fuses:
+            return np.zeros(len(table), dtype=np.intp), np.zeros(len(table), dtype=bool)
+        ends_a, ends_b = self.circuit.branch_ends
+        across = np.abs(
+            solution.volts[:, ends_a[self._fuse_branch]] - solution.volts[:, ends_b[self._fuse_branch]]
+        )
+        g = np.broadcast_to(self._fuse_s, across.shape).copy()
+        for column in range(table.branch.shape[1]):  # a changed fuse carries by its changed conductance
+            for k, branch in enumerate(self._fuse_branch):
+                hit = table.branch[:, column] == branch
+                g[hit, k] = table.target_s[hit, column]
+        for name, ohm in setup.done.set_ohm:
+            if self.circuit.branch_index[name] in self._fuse_branch:
+                g[:, list(self._fuse_branch).index(self.circuit.branch_index[name])] = conductance_of(ohm)
+        ratio = across * g / self._limit
+        worst = ratio.argmax(axis=1)
+        return worst, (ratio[np.arange(len(worst)), worst] > 1.0) & solution.converged
+
+    def _misplaced(
+        self, solution: Solution, table: ChangeTable, pulled: Bools, was_in: Bools
+    ) -> tuple[Ints, Bools]:
+        """The first coil (H,) whose relay is not where its voltage puts it, and whether there is one."""
+        wrong = np.zeros(pulled.shape, dtype=bool)
+        ends_a, ends_b = self.circuit.branch_ends
+        for k, coil in enumerate(self.coils):
+            contact = next(c for c in self.contacts if c.coil == coil)
+            i = self.circuit.branch_index[coil]
+            volts = np.abs(solution.volts[:, ends_a[i]] - solution.volts[:, ends_b[i]])
+            # Switched on from rest it needs the pick-up voltage; having let go once in this search
+            # it holds down to the drop-out voltage.
+            holds = np.where(was_in[:, k], contact.drop_out_v, contact.pick_up_v)
+            open_coil = ((table.branch == i) & (table.target_s == 0)).any(axis=1)
+            should = np.where(pulled[:, k], volts >= holds, volts >= contact.pick_up_v) & ~open_coil
+            wrong[:, k] = should != pulled[:, k]
+        if not self.coils:
+            return np.zeros(len(pulled), dtype=np.intp), np.zeros(len(pulled), dtype=bool)
+        return wrong.argmax(axis=1), wrong.any(axis=1) & solution.converged
+
+    def _move_contacts(
+        self, table: ChangeTable, rows: Bools, coil: Ints, pulled: Bools, held: Bools
+    ) -> ChangeTable:
+        for column, contact in enumerate(self.contacts):
+            k = self.coils.index(contact.coil)
+            i = self.circuit.branch_index[contact.name]
+            chosen = rows & (coil == k) & ~held[:, column]
+            closed = pulled[:, k] == contact.makes
+            target = np.where(closed, conductance_of(contact.ohm), 0.0)
+            table = _set(table, np.where(chosen, i, -1), target)
+        return table
+
+
+def _set(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:
+    """Set branch[h] in the rows where it is ≥ 0; other rows get an empty column."""
+    wide = table.with_branch(np.maximum(branch, 0), target_s)
+    none = branch < 0
+    wide.branch[none, :-1] = table.branch[none]
+    wide.a[none, :-1], wide.b[none, :-1] = table.a[none], table.b[none]
+    wide.target_s[none, :-1] = table.target_s[none]
+    wide.branch[none, -1] = -2
+    wide.a[none, -1] = wide.b[none, -1] = 0
+    wide.target_s[none, -1] = 0.0
+    return wide
