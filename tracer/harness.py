@@ -25,7 +25,7 @@ class Control:
     sprung: bool = False
     minutes: float = 0.2
     also: tuple[str, ...] = ()
-    mark: Mark | None = None
+    mark: Mark | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Part:
     access_min: float = 0.0
     also: tuple[str, ...] = ()
     settings: Mapping[str, Any] = field(default_factory=dict)
-    mark: Mark | None = None
+    mark: Mark | None = field(default=None, compare=False)
 
     @property
     def lamps(self) -> tuple[Filament, ...]:
@@ -62,7 +62,7 @@ class Connector:
     place: str = ""
     access_min: float = 0.0
     functions: Mapping[int, str] = field(default_factory=dict)
-    mark: Mark | None = None
+    mark: Mark | None = field(default=None, compare=False)
 
     def neighbours(self) -> tuple[tuple[int, int], ...]:
         """Pairs of ways that lie side by side or one above the other in the housing."""
@@ -83,7 +83,7 @@ class Splice:
     name: str
     place: str = ""
     access_min: float = 0.0
-    mark: Mark | None = None
+    mark: Mark | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ class EarthPoint:
     body: str | None
     place: str = ""
     access_min: float = 0.0
-    mark: Mark | None = None
+    mark: Mark | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ class Wire:
     section_mm2: float = 1.0
     length_m: float = 1.0
     loom: str | None = None
-    mark: Mark | None = None
+    mark: Mark | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True)
@@ -154,7 +154,7 @@ class Harness:
     wires: tuple[Wire, ...]
     joints: tuple[Joint, ...] = ()  # connector ways, and earth points to their body
     base_rates: Mapping[str, float] = field(default_factory=dict)
-    file: str = ""
+    file: str = field(default="", compare=False)
 
     def bodies(self) -> tuple[str, ...]:
         """Names of the separate conducting bodies, the reference first."""

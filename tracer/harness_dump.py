@@ -1,0 +1,134 @@
+"""A harness back to the text of its file: what `harness_text` reads gives the same harness again."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+from tracer import standards
+from tracer.harness import BODY, Connector, Control, EarthPoint, Harness, Part, Splice, Wire
+from tracer.kinds import KINDS
+
+_UNIT: Final = {"voltage": "V", "current": "A", "power": "W", "resistance": "ohm", "length": "m",
+                "section": "mm²", "duration": "min", "temperature": "°C"}
+# What a plain YAML scalar may consist of here without any risk of being read as something else.
+_PLAIN = re.compile(r"[\w(][\w /+()²–.;°-]*(?<! )")
+_RUN_PLAIN = re.compile(r"[\w(][\w /+()²–.;°>-]*(?<! )")
+
+
+def dump_harness(harness: Harness) -> str:
+    """The text of a harness file. Marks and comments are lost; everything else reads back equal."""
+    earth = "positive" if harness.positive_earth else "negative"
+    lines = [f"harness: {_text(harness.title)}", f"system: {harness.system_v:g} V {earth} earth"]
+    if harness.colour_code:
+        lines.append(f"colours: {harness.colour_code}")
+    lines += _section("controls", {n: _control(c) for n, c in harness.controls.items()})
+    lines += _section("parts", {n: _part(p) for n, p in harness.parts.items()})
+    lines += _section("connectors", {n: _connector(c) for n, c in harness.connectors.items()})
+    lines += _section("splices", {n: _place(s) for n, s in harness.splices.items()})
+    lines += _section("earths", {n: _place(e) for n, e in harness.earths.items()})
+    lines += ["wires:" if harness.wires else "wires: []"]
+    lines += [f"  - {_wire(w, i)}" for i, w in enumerate(harness.wires, 1)]
+    return "\n".join(lines) + "\n"
+
+
+def _text(text: str, plain: re.Pattern[str] = _PLAIN) -> str:
+    if plain.fullmatch(text):
+        return text
+    return "'" + text.replace("'", "''") + "'"
+
+
+def _table(entries: Mapping[str, str]) -> str:
+    return "{" + ", ".join(f"{_text(k)}: {v}" for k, v in entries.items()) + "}"
+
+
+def _list(texts: Sequence[str]) -> str:
+    return "[" + ", ".join(_text(t) for t in texts) + "]"
+
+
+def _number(value: float, dimension: str) -> str:
+    number = f"{value:.0f}" if value == int(value) and abs(value) < 1e15 else repr(value)
+    return f"{number} {_UNIT[dimension]}"
+
+
+def _section(name: str, entries: Mapping[str, str]) -> list[str]:
+    if not entries:
+        return [] if name != "parts" else ["parts: {}"]
+    return [f"{name}:", *(f"  {_text(n)}: {v}" for n, v in entries.items())]
+
+
+def _control(control: Control) -> str:
+    out = {"positions": _list(control.positions)}
+    if control.assumed != control.positions[0]:
+        out["assumed"] = _text(control.assumed)
+    if control.sprung:
+        out["sprung"] = "yes"
+    if control.minutes != 0.2:
+        out["minutes"] = _number(control.minutes, "duration")
+    if control.also:
+        out["also"] = _list(control.also)
+    return out["positions"] if len(out) == 1 else _table(out)
+
+
+def _where(thing: Part | Connector | Splice | EarthPoint) -> dict[str, str]:
+    out = {}
+    if thing.place:
+        out["place"] = _text(thing.place)
+    if thing.access_min:
+        out["access"] = _number(thing.access_min, "duration")
+    return out
+
+
+def _part(part: Part) -> str:
+    out = {"kind": part.kind}
+    for key, setting in KINDS[part.kind].settings.items():
+        value = part.settings.get(key)
+        if value is not None and value != setting.default:
+            out[key] = _setting(value, setting.type)
+    out.update(_where(part))
+    if part.also:
+        out["also"] = _list(part.also)
+    return _table(out)
+
+
+def _setting(value: Any, kind: str) -> str:
+    if kind in _UNIT:
+        return _number(value, kind)
+    if isinstance(value, Mapping):
+        return _table({k: _text(v) if isinstance(v, str) else _list(v) for k, v in value.items()})
+    return _text(str(value))
+
+
+def _connector(connector: Connector) -> str:
+    standard = next((s for s, f in standards.SOCKETS.items() if f == connector.functions), None)
+    out = {"standard": standard} if standard else {"ways": str(connector.ways)}
+    if connector.rows != 1:
+        out["rows"] = str(connector.rows)
+    return _table({**out, **_where(connector)})
+
+
+def _place(thing: Splice | EarthPoint) -> str:
+    out = _where(thing)
+    if isinstance(thing, EarthPoint) and thing.body != BODY:
+        out["body"] = "none" if thing.body is None else _text(thing.body)
+    if set(out) <= {"place"}:
+        return out.get("place", "''")
+    return _table(out)
+
+
+def _wire(wire: Wire, position: int) -> str:
+    lengths = [s.length_m for s in wire.segments]
+    out = {"run": _text(" > ".join(wire.run), _RUN_PLAIN), "size": _number(wire.section_mm2, "section")}
+    if wire.colour:
+        out["colour"] = _text(wire.colour)
+    total = wire.length_m if [wire.length_m / len(lengths)] * len(lengths) == lengths else None
+    if total is None:
+        out["length"] = "[" + ", ".join(_number(x, "length") for x in lengths) + "]"
+    else:
+        out["length"] = _number(total, "length")
+    if wire.loom:
+        out["loom"] = _text(wire.loom)
+    if wire.name != f"w{position}":
+        out["name"] = _text(wire.name)
+    return _table(out)

@@ -1,0 +1,55 @@
+"""Names of a harness: one set for parts, connectors, splices and earths, since runs mix them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from tracer.errors import did_you_mean, nearest
+from tracer.harness_sections import Context, Items
+from tracer.yaml_nodes import TextNode, clip
+
+
+def check_names(sections: Mapping[str, Items], ctx: Context) -> None:
+    """Note names that are used twice or differ only in capitals."""
+    seen: dict[str, tuple[str, str, TextNode]] = {}
+    for section, what in (("parts", "part"), ("connectors", "connector"), ("splices", "splice"),
+                          ("earths", "earth")):
+        for name, (key, _) in sections[section].items():
+            first = seen.setdefault(name.lower(), (what, name, key))
+            if first[2] is key:
+                continue
+            where = f"line {first[2].mark.line}"
+            if first[1] == name:
+                ctx.notes.add(key.mark, f"the {what} “{clip(name)}” has the name of a {first[0]} ({where})",
+                              "parts, connectors, splices and earths need different names")
+            else:
+                ctx.notes.add(key.mark, f"“{clip(name)}” and “{clip(first[1])}” ({where}) differ only in capitals",
+                              "use one spelling, or two different names")
+    for earth in ctx.earths.values():
+        if earth.body is not None and earth.body.lower() in seen:
+            ctx.notes.add(earth.mark, f"the body “{earth.body}” has the name of a {seen[earth.body.lower()][0]}",
+                          "give the body another name")
+    _check_lamp_names(ctx)
+    for part in ctx.parts.values():
+        for other in part.also:
+            if other.lower() in seen and seen[other.lower()][1] != part.name:
+                ctx.notes.add(part.mark, f"{part.name}: also “{clip(other)}” is the name of another thing")
+
+
+def _check_lamp_names(ctx: Context) -> None:
+    owners: dict[str, str] = {}
+    for part in ctx.parts.values():
+        for lamp in part.lamps:
+            first = owners.setdefault(lamp.lamp, part.name)
+            if first != part.name:
+                ctx.notes.add(part.mark, f"{part.name}: a lamp “{lamp.lamp}” is already in {first}",
+                              "rename the part or the lamp")
+
+
+def unknown_point(name: str, ctx: Context) -> str:
+    """A hint for an owner of terminals that does not exist."""
+    known = [*ctx.parts, *ctx.connectors, *ctx.splices, *ctx.earths]
+    close = nearest(name, known)
+    if close:
+        return did_you_mean(name, known)
+    return "no part, connector, splice or earth has such a name"

@@ -1,0 +1,229 @@
+"""Harness files: text to `Harness`, with every error of a file told at once.
+
+A file is read into a tree that knows its lines (`yaml_nodes`), overlays are laid over it entry by
+entry, and only then are the entries understood: so an overlay may refer to what it does not
+contain, and an entry that is replaced need not be right.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Final
+
+from tracer import standards
+from tracer.errors import Mark, did_you_mean
+from tracer.harness import Harness
+from tracer.harness_dump import dump_harness
+from tracer.harness_fields import Fields, text_of, texts_of
+from tracer.harness_names import check_names
+from tracer.harness_runs import Usual, WireEntry, name_wires, read_usual, read_wires
+from tracer.harness_sections import (
+    Context,
+    read_connectors,
+    read_controls,
+    read_earths,
+    read_parts,
+    read_splices,
+)
+from tracer.yaml_nodes import (
+    ListNode,
+    Node,
+    Notes,
+    TableNode,
+    TextNode,
+    clip,
+    parse_yaml,
+    read_text_file,
+    tidy,
+)
+
+__all__ = ["dump_harness", "load_harness", "read_harness"]
+
+SECTIONS: Final = ("controls", "parts", "connectors", "splices", "earths")
+_HEAD: Final = ("system", "colours", "usual")
+BASE_KEYS: Final = ("harness", *_HEAD, *SECTIONS, "wires")
+OVERLAY_KEYS: Final = ("overlay", *_HEAD, *SECTIONS, "wires", "remove")
+_SYSTEM = re.compile(r"(\d{1,2})\s*V(?:olts?)?,?\s+(negative|positive)\s+earth", re.IGNORECASE)
+SYSTEMS_V: Final = (6.0, 12.0, 24.0)
+
+Overlay = str | os.PathLike[str]
+
+
+def load_harness(path: str | os.PathLike[str], overlays: Iterable[Overlay] = ()) -> Harness:
+    """Read a harness file, with overlays laid over it in order.
+
+    Raises:
+        ProblemsError: Everything that is wrong in any of the files, with lines and columns.
+    """
+    notes = Notes()
+    file = str(path)
+    base = parse_yaml(read_text_file(path), file, notes)
+    laid = [(str(o), parse_yaml(read_text_file(o), str(o), notes)) for o in overlays]
+    return _assemble(file, base, laid, notes)
+
+
+def read_harness(text: str, file: str = "harness", overlays: Iterable[tuple[str, str]] = ()) -> Harness:
+    """Read a harness from its text; `file` is its name in messages, overlays are (text, name)."""
+    notes = Notes()
+    base = parse_yaml(text, file, notes)
+    return _assemble(file, base, [(name, parse_yaml(over, name, notes)) for over, name in overlays], notes)
+
+
+@dataclass
+class _Merged:
+    """The entries of the file and its overlays, not yet understood."""
+
+    head: dict[str, tuple[TextNode, Node]] = field(default_factory=dict)
+    sections: dict[str, dict[str, tuple[TextNode, Node]]] = field(
+        default_factory=lambda: {s: {} for s in SECTIONS}
+    )
+    wires: dict[str, WireEntry] = field(default_factory=dict)
+    unreadable: bool = False  # a whole section could not be read: names may be unknown through that
+
+
+def _assemble(file: str, base: Node, overlays: list[tuple[str, Node]], notes: Notes) -> Harness:
+    merged = _Merged()
+    table = _top(base, file, BASE_KEYS, notes)
+    merged.head.update({k: table.entries[k] for k in ("harness", *_HEAD) if k in table.entries})
+    start = Mark(file, 1, 1)
+    for key, example in (("harness", "a title"), ("system", "12 V negative earth")):
+        if key not in table.entries:
+            notes.add(start, f"“{key}” is missing", f"write a line “{key}: {example}”")
+    for key in ("parts", "wires"):
+        if key not in table.entries:
+            notes.add(start, f"the section “{key}” is missing")
+    code = _colour_code(merged, notes)
+    usual = _lay(merged, table, Usual(), 1, code, notes)
+    count = _wire_count(table)
+    for name, node in overlays:
+        over = _top(node, name, OVERLAY_KEYS, notes)
+        _overlay_head(merged, over, code, name, notes)
+        _remove(merged, over, notes)
+        _lay(merged, over, usual, count + 1, code, notes)
+        count += _wire_count(over)
+    return _understand(file, merged, code, notes)
+
+
+def _top(node: Node, file: str, known: tuple[str, ...], notes: Notes) -> TableNode:
+    if not isinstance(node, TableNode):
+        notes.add(node.mark, "is not a harness file", f"it has sections: {', '.join(known)}")
+        notes.raise_if_any()
+        raise AssertionError("unreachable")
+    if "harness" not in node.entries and "overlay" in node.entries and known is BASE_KEYS:
+        notes.add(node.entries["overlay"][0].mark, "is an overlay, not a harness",
+                  "give the harness file first and this one as its overlay")
+        notes.raise_if_any()
+    Fields(node, "the file", known, notes)
+    return node
+
+
+def _overlay_head(merged: _Merged, over: TableNode, code: str | None, file: str, notes: Notes) -> None:
+    if "overlay" not in over.entries:
+        notes.add(Mark(file, 1, 1), "“overlay” is missing", "write a line “overlay: what differs”")
+    else:
+        text_of(over.entries["overlay"][1], "overlay", notes)
+    if "system" in over.entries:
+        merged.head["system"] = over.entries["system"]
+    if "colours" in over.entries:
+        node = over.entries["colours"][1]
+        theirs = text_of(node, "colours", notes)
+        if theirs is not None and code is not None and theirs != code:
+            notes.add(node.mark, f"colours: the harness uses {code or 'no colour code'}, not {clip(theirs)}")
+
+
+def _lay(
+    merged: _Merged, table: TableNode, usual: Usual, start: int, code: str | None, notes: Notes
+) -> Usual:
+    """Enter the sections of one file over what is there; returns the usual values that held in it."""
+    for section in SECTIONS:
+        if section in table.entries:
+            node = table.entries[section][1]
+            if isinstance(node, TableNode):
+                merged.sections[section].update(node.entries)
+            elif not _blank(node):
+                notes.add(node.mark, f"{section}: expected a table of names",
+                          "one line each, like “  F1: …”" if section != "earths" else "like “  E1: place”")
+                merged.unreadable = True
+    if "usual" in table.entries:
+        usual = read_usual(table.entries["usual"][1], usual, code, notes)
+    if "wires" in table.entries:
+        node = table.entries["wires"][1]
+        if isinstance(node, ListNode):
+            merged.wires.update(name_wires(node.items, usual, start, merged.wires, notes))
+        elif not _blank(node):
+            notes.add(node.mark, "wires: expected a list", "each wire on a line that begins with “  - ”")
+    return usual
+
+
+def _blank(node: Node) -> bool:
+    return isinstance(node, TextNode) and not node.text.strip()
+
+
+def _wire_count(table: TableNode) -> int:
+    node = table.entries["wires"][1] if "wires" in table.entries else None
+    return len(node.items) if isinstance(node, ListNode) else 0
+
+
+def _remove(merged: _Merged, over: TableNode, notes: Notes) -> None:
+    if "remove" not in over.entries:
+        return
+    for text in texts_of(over.entries["remove"][1], "remove", notes):
+        name = tidy(text.text)
+        tables: list[dict[str, WireEntry] | dict[str, tuple[TextNode, Node]]] = [
+            merged.wires, *merged.sections.values()
+        ]
+        holding = [t for t in tables if name in t]
+        for holder in holding:
+            del holder[name]
+        if not holding:
+            known = [n for t in tables for n in t]
+            notes.add(text.mark, f"remove: the harness has no “{clip(name)}”", did_you_mean(name, known))
+
+
+def _colour_code(merged: _Merged, notes: Notes) -> str | None:
+    """The colour code; "" if none is stated, None if the statement was noted as wrong."""
+    entry = merged.head.get("colours")
+    if entry is None:
+        return ""
+    text = text_of(entry[1], "colours", notes)
+    if text is not None and text not in standards.COLOUR_CODES:
+        notes.add(entry[1].mark, f"colours: no colour code “{clip(text)}”",
+                  "choose " + " or ".join(standards.COLOUR_CODES))
+        return None
+    return text
+
+
+def _system(merged: _Merged, notes: Notes) -> tuple[float, bool]:
+    entry = merged.head.get("system")
+    text = text_of(entry[1], "system", notes) if entry else None
+    if entry is None or text is None:
+        return 12.0, False
+    match = _SYSTEM.fullmatch(text)
+    if match is None or float(match.group(1)) not in SYSTEMS_V:
+        notes.add(entry[1].mark, f"system: “{clip(text)}” is not understood",
+                  "6 V, 12 V or 24 V, then “negative earth” or “positive earth”")
+        return 12.0, False
+    return float(match.group(1)), match.group(2).lower() == "positive"
+
+
+def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> Harness:
+    title = text_of(merged.head["harness"][1], "harness", notes) if "harness" in merged.head else None
+    system_v, positive_earth = _system(merged, notes)
+    ctx = Context(notes, system_v)
+    read_controls(merged.sections["controls"], ctx)
+    read_connectors(merged.sections["connectors"], ctx)
+    read_splices(merged.sections["splices"], ctx)
+    read_earths(merged.sections["earths"], ctx)
+    read_parts(merged.sections["parts"], ctx)
+    check_names(merged.sections, ctx)
+    if merged.unreadable:
+        notes.raise_if_any()  # every run would name something unknown: that would only bury the cause
+    wires, joints = read_wires(list(merged.wires.values()), code, ctx)
+    notes.raise_if_any()
+    return Harness(
+        title or "", system_v, positive_earth, code or "", ctx.controls, ctx.parts, ctx.connectors,
+        ctx.splices, ctx.earths, wires, joints, {}, file,
+    )
