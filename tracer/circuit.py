@@ -39,6 +39,9 @@ Linear = Joint | Conductor | SwitchContact | Resistor | FuseLink | FlasherContac
 
 OPEN_OHM = 1e12  # stands for "open" in a change
 LEAST_OHM = 1e-4  # zero-length wires and perfect joints are this
+# An ohmmeter drives about a milliampere: too little to warm a filament.
+OHMMETER_V = 2.0
+OHMMETER_OHM = 2000.0
 
 
 @dataclass(frozen=True)
@@ -77,6 +80,8 @@ class Change:
         removed: Names of connectors and bulbs taken out: added paths through them vanish too.
         lamps: Test lamps connected (only in set-ups, not in faults).
         swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
+        disconnected: The battery is off (only in set-ups).
+        ohmmeter: The two nodes of a resistance test, `OHMMETER_V` behind `OHMMETER_OHM`.
     """
 
     set_ohm: tuple[tuple[str, float], ...] = ()
@@ -87,6 +92,8 @@ class Change:
     removed: tuple[str, ...] = ()
     lamps: tuple[TestLamp, ...] = ()
     swapped: tuple[tuple[str, str], ...] = ()
+    disconnected: bool = False
+    ohmmeter: tuple[str, str] | None = None
 
     def __or__(self, other: Change) -> Change:
         """Both changes at once; where both set a branch, the higher resistance stands."""
@@ -97,6 +104,7 @@ class Change:
             tuple(ohms.items()), self.added + other.added, self.dead + other.dead,
             self.scaled + other.scaled, self.emf_factor * other.emf_factor,
             self.removed + other.removed, self.lamps + other.lamps, self.swapped + other.swapped,
+            self.disconnected or other.disconnected, self.ohmmeter or other.ohmmeter,
         )
 
 

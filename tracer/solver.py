@@ -18,7 +18,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracer.changes import ChangeTable, pinned_open
-from tracer.circuit import Bools, Circuit, Floats, Ints, Setup
+from tracer.circuit import (
+    LEAST_OHM,
+    OHMMETER_OHM,
+    OHMMETER_V,
+    Bools,
+    Circuit,
+    Floats,
+    Ints,
+    Setup,
+    conductance_of,
+)
 from tracer.filament import PortLaws
 
 LEAK_S = 1e-9
@@ -132,14 +142,18 @@ class Solver:
         _stamp(matrix, pa, pb, base_s)
         for added in setup.done.added:
             ends = np.array([circuit.node(added.a)]), np.array([circuit.node(added.b)])
-            _stamp(matrix, *ends, np.array([1 / max(added.ohm, 1e-4)]))
-        for source in circuit.sources:
-            plus, minus = circuit.node(source.plus), circuit.node(source.minus)
-            s = 1 / max(source.ohm, 1e-4)
+            _stamp(matrix, *ends, np.array([conductance_of(added.ohm)]))
+        sources = [(s.plus, s.minus, s.emf(setup.state.engine_running), s.ohm) for s in circuit.sources]
+        if setup.done.disconnected:
+            sources = []
+        if setup.done.ohmmeter:
+            sources.append((*setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM))
+        for plus_name, minus_name, emf, ohm in sources:
+            plus, minus = circuit.node(plus_name), circuit.node(minus_name)
+            s = 1 / max(ohm, LEAST_OHM)
             _stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
-            current = s * source.emf(setup.state.engine_running)
-            injected[plus] += current
-            injected[minus] -= current
+            injected[plus] += s * emf
+            injected[minus] -= s * emf
         matrix[np.diag_indices(n)] += LEAK_S
         # The reference is held at 0 V by a conductance far above any other.
         matrix[0, 0] += 1e9
@@ -238,11 +252,12 @@ class _LowRank:
         self.w: Floats = np.swapaxes(z[a] - z[b], 1, 2)  # (H, n, K); z is symmetric
         row = np.arange(len(d))[:, None]
         r = self.w[row, a] - self.w[row, b]  # (H, K, K): voltage across change k from current in l
-        self.m: Floats = np.asarray(np.eye(d.shape[1]) + d[:, :, None] * r, dtype=np.float64)
+        m = np.eye(d.shape[1]) + d[:, :, None] * r
         self.cut = np.zeros(len(d), dtype=bool)
         if d.shape[1] == 1:
-            self.cut = self.m[:, 0, 0] < CUT_OFF
-            self.m = np.asarray(np.where(self.cut[:, None, None], 1.0, self.m), dtype=np.float64)
+            self.cut = m[:, 0, 0] < CUT_OFF
+            m = np.where(self.cut[:, None, None], 1.0, m)
+        self.m: Floats = m.astype(np.float64)
 
     def scale(self, right: Floats) -> Floats:
         """M⁻¹ D · right for right of shape (H, K, …): the currents that undo the change."""

@@ -1,0 +1,217 @@
+"""What was seen or measured, as values: words for lamps, symptoms, tests and their readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
+from tracer.devices import Filament, FilamentLaw, Joint
+from tracer.harness import Harness, VehicleState
+
+# Brightness words in order. Their borders stand in `likelihood`.
+WORDS: Final = ("dark", "faint", "dim", "normal", "bright")
+ALL_WORDS: Final = frozenset(WORDS)
+LIT: Final = frozenset(WORDS[1:])
+Flash = Literal["steady", "flashing", "slow", "fast"]
+
+
+@dataclass(frozen=True)
+class LampSeen:
+    """How one lamp looked: any of `words` (several where the person was not sure), and whether it
+    flashed where that was said."""
+
+    lamp: str
+    words: frozenset[str]
+    flash: Flash | None = None
+
+    def says(self) -> str:
+        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
+        return f"{self.lamp} {word}" + (f", {self.flash}" if self.flash else "")
+
+
+@dataclass(frozen=True)
+class FuseSeen:
+    """A fuse was found blown or whole after the state was set."""
+
+    fuse: str
+    blown: bool
+
+    def says(self) -> str:
+        return f"fuse {self.fuse} {'blows' if self.blown else 'holds'}"
+
+
+@dataclass(frozen=True)
+class Symptom:
+    """What was seen in one vehicle state. `others_normal`: every lamp not named behaved as it should."""
+
+    state: VehicleState
+    seen: tuple[LampSeen | FuseSeen, ...]
+    others_normal: bool = False
+    text: str = ""
+
+    def lamps_named(self) -> frozenset[str]:
+        return frozenset(s.lamp for s in self.seen if isinstance(s, LampSeen))
+
+
+Action = Literal[
+    "unplug", "pull fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "disconnect battery"
+]
+LEAD_OHM = 0.03  # a temporary lead with its clips
+TEST_LAMP = FilamentLaw(i0=5 / 13.5, v0=13.5, watts=5.0)
+
+
+@dataclass(frozen=True)
+class Intervention:
+    """One thing done on purpose for a test. `target`: connector, fuse, bulb or node; `other` the
+    second bulb of a swap or the live end of a feed lead."""
+
+    action: Action
+    target: str
+    other: str = ""
+
+    def says(self) -> str:
+        match self.action:
+            case "earth lead":
+                return f"fit a temporary earth lead (fused) from {say_node(self.target)} to clean body metal"
+            case "feed lead":
+                return f"feed {say_node(self.target)} from {say_node(self.other)} with a fused lead"
+            case "swap lamps":
+                return f"change over the lamps {self.target} and {self.other}"
+            case "disconnect battery":
+                return "disconnect the battery"
+            case "take out lamp":
+                return f"take out the lamp {self.target}"
+            case "unplug":
+                return f"unplug {self.target}"
+        return f"pull fuse {self.target}"
+
+    def change(self, circuit: Circuit) -> Change:
+        """The circuit change that the intervention makes."""
+        match self.action:
+            case "unplug":
+                ways = [
+                    d.name for d in circuit.linear
+                    if isinstance(d, Joint) and d.kind == "way" and d.a.rsplit(".", 1)[0] == self.target
+                ]
+                return Change(set_ohm=tuple((w, OPEN_OHM) for w in ways), removed=(self.target,))
+            case "pull fuse":
+                link = f"{self.target} link"
+                return Change(set_ohm=tuple((d.name, OPEN_OHM) for d in circuit.linear if d.name == link))
+            case "take out lamp":
+                return Change(dead=circuit.bulbs[self.target], removed=(self.target,))
+            case "earth lead":
+                return Change(added=(AddedBranch(self.target, circuit.nodes[0], LEAD_OHM),))
+            case "feed lead":
+                return Change(added=(AddedBranch(self.other, self.target, LEAD_OHM),))
+            case "swap lamps":
+                return Change(swapped=((self.target, self.other),))
+        return Change(disconnected=True)
+
+
+TestKind = Literal["look", "volts", "drop", "ohms", "test lamp"]
+
+
+@dataclass(frozen=True)
+class Test:
+    """A set-up and one observation.
+
+    Attributes:
+        kind: look at `lamp`; volts at `plus` against `minus` (the body); volt drop from `plus` to
+            `minus` under load; ohms of a dead run; test lamp between `plus` and `minus`.
+        state: Vehicle state to be set.
+        done: What is done on purpose beforehand, in order.
+    """
+
+    kind: TestKind
+    state: VehicleState
+    plus: str = ""
+    minus: str = ""
+    lamp: str = ""
+    done: tuple[Intervention, ...] = ()
+    __test__ = False  # not a test class for pytest
+
+    def change(self, circuit: Circuit) -> Change:
+        total = Change()
+        for intervention in self.done:
+            total = total | intervention.change(circuit)
+        if self.kind == "test lamp":
+            total = total | Change(lamps=(TestLamp(self.plus, self.minus, TEST_LAMP),))
+        if self.kind == "ohms":
+            total = total | Change(disconnected=True, ohmmeter=(self.plus, self.minus))
+        return total
+
+    @property
+    def instrument(self) -> str:
+        names = {"look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter"}
+        return names.get(self.kind, "test lamp")
+
+    def says(self, harness: Harness) -> str:
+        """The test in words: what to set, what to do, where to look or probe."""
+        parts = [f"set {harness.say_state(self.state)}"] if self.kind != "ohms" else []
+        parts += [i.says() for i in self.done]
+        a, b = say_node(self.plus), say_node(self.minus)
+        match self.kind:
+            case "look":
+                parts.append(f"look at the {self.lamp} lamp")
+            case "volts":
+                parts.append(f"voltmeter: red on {a}, black on clean body metal")
+            case "drop":
+                parts.append(f"volt drop: voltmeter from {a} to {b}, everything connected and working")
+            case "ohms":
+                parts.append(f"ohmmeter between {a} and {b}")
+            case "test lamp":
+                parts.append(f"test lamp from {a} to clean body metal")
+        return "; ".join(parts)
+
+
+@dataclass(frozen=True)
+class Value:
+    """What a test showed: a number with tolerance, a range, or words for a lamp.
+
+    `low` and `high` bound it in V or Ω (equal for a plain number; `high` inf for open);
+    `resolution` is the last digit shown.
+    """
+
+    low: float = 0.0
+    high: float = 0.0
+    resolution: float = 0.01
+    seen: LampSeen | None = None
+    text: str = ""
+
+    @property
+    def is_range(self) -> bool:
+        return self.high > self.low
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A test and what it showed."""
+
+    test: Test
+    value: Value
+
+
+Evidence = Symptom | Reading
+
+
+def say_node(node: str) -> str:
+    """A terminal in words: "terminal stop of left rear", "way 3 of C1, lamp side"."""
+    if "/" in node:
+        part, inner = node.split("/", 1)
+        return f"{inner} in {part}"
+    if "." in node:
+        owner, terminal = node.rsplit(".", 1)
+        if terminal.rstrip("'").isdigit():
+            half = "outgoing half" if terminal.endswith("'") else "incoming half"
+            return f"way {terminal.rstrip(chr(39))} of {owner} ({half})"
+        return f"terminal {terminal} of {owner}"
+    return node
+
+
+def bulb_positions(harness: Harness) -> dict[str, Filament]:
+    """The first filament of each glass by bulb name."""
+    found: dict[str, Filament] = {}
+    for f in harness.lamps():
+        found.setdefault(f.bulb, f)
+    return found

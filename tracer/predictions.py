@@ -1,0 +1,134 @@
+"""What each hypothesis predicts: lamps, fuses and readings in any set-up, for all hypotheses at once."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.changes import ChangeTable, tabulate
+from tracer.circuit import NO_CHANGE, OHMMETER_OHM, OHMMETER_V, Bools, Change, Circuit, Floats, Setup, build_circuit
+from tracer.devices import FlasherContact
+from tracer.evidence import Test
+from tracer.filament import log_flux
+from tracer.harness import Harness, VehicleState
+from tracer.settle import Settled, Settler
+
+FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
+
+
+@dataclass(frozen=True)
+class Panel:
+    """All lamps of the vehicle in one set-up, for H hypotheses.
+
+    Attributes:
+        flux: (H, lamps) log10 of flux relative to normal at the brighter of the flasher's phases.
+        least: (H, lamps) the same in the other phase; equal to `flux` where nothing flashes.
+        load: (H,) current through the flasher as a share of its full lamp set; NaN if idle.
+        blown: (H, fuses).
+        buzzing: (H,) some relay buzzes.
+        usable: (H,) the solution converged.
+        volts: (H, lamps) filament voltage in the lit phase, 0 for a broken filament.
+    """
+
+    flux: Floats
+    least: Floats
+    load: Floats
+    blown: Bools
+    buzzing: Bools
+    usable: Bools
+    volts: Floats
+
+
+class Predictor:
+    """Predictions of one harness. Keeps the healthy panel and the factored base of each set-up."""
+
+    def __init__(self, harness: Harness) -> None:
+        self.harness = harness
+        self.circuit: Circuit = build_circuit(harness)
+        self.settler = Settler(self.circuit)
+        self.lamps = harness.lamps()
+        self.lamp_index = {f.lamp: i for i, f in enumerate(self.lamps)}
+        self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
+        self._v_normal = np.array([f.law.v_normal for f in self.lamps])
+        self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
+        self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
+
+    @property
+    def flasher(self) -> FlasherContact | None:
+        return self._flasher
+
+    def table(self, changes: Sequence[Change], done: Change = NO_CHANGE) -> ChangeTable:
+        return tabulate(self.circuit, changes, done.swapped)
+
+    def settled(self, setup: Setup, table: ChangeTable) -> Settled:
+        return self.settler.solve(setup, table)
+
+    def panel(self, setup: Setup, table: ChangeTable) -> Panel:
+        """The lamps in both phases of the flasher."""
+        lit = self.settled(setup, table)
+        port = self.circuit.lamp_ports
+        alive = (lit.solution.port_i[:, port] != 0) | (lit.solution.port_v[:, port] == 0)
+        volts = np.where(alive, lit.solution.port_v[:, port], 0.0)
+        flux = self._light(lit, table)
+        least, load = flux, np.full(len(table), np.nan)
+        usable = lit.usable.copy()
+        if self._flasher is not None:
+            current = self._flasher_current(lit, table)
+            busy = current > FLASHER_IDLE_A
+            if busy.any():
+                dark = self.settled(setup.dark_phase(), table.rows(busy))
+                other = flux.copy()
+                other[busy] = self._light(dark, table.rows(busy))
+                usable[busy] &= dark.usable
+                flux, least = np.maximum(flux, other), np.minimum(flux, other)
+                load = np.where(busy, current / self._flasher.load_a, np.nan)
+        return Panel(flux, least, load, lit.blown, lit.buzzing, usable, volts)
+
+    def _light(self, settled: Settled, table: ChangeTable) -> Floats:
+        """log10 flux (H, lamps). A filament of other watts than the holder was made for shines by its power."""
+        port = self.circuit.lamp_ports
+        factor = table.port_factor[:, port]
+        current = settled.solution.port_i[:, port]
+        volts = np.where(current != 0, settled.solution.port_v[:, port], 0.0)
+        with np.errstate(divide="ignore"):
+            watts = np.where(factor > 0, np.log10(np.where(factor > 0, factor, 1.0)), 0.0)
+        return np.asarray(np.maximum(log_flux(volts, self._v_normal) + watts, -6.0))
+
+    def _flasher_current(self, settled: Settled, table: ChangeTable) -> Floats:
+        assert self._flasher is not None
+        i = self.circuit.branch_index[self._flasher.name]
+        a, b = self.circuit.index[self._flasher.a], self.circuit.index[self._flasher.b]
+        g = np.full(len(table), self.circuit.closed_s[i])
+        for column in range(table.branch.shape[1]):
+            hit = table.branch[:, column] == i
+            g[hit] = table.target_s[hit, column]
+        v = settled.solution.volts
+        return np.asarray(np.abs(v[:, a] - v[:, b]) * g)
+
+    def healthy(self, state: VehicleState) -> Panel:
+        """The healthy vehicle's lamps in a state (one row)."""
+        setup = Setup(state)
+        if setup not in self._healthy:
+            self._healthy[setup] = self.panel(setup, self.table([NO_CHANGE]))
+        return self._healthy[setup]
+
+    def observed(self, test: Test, changes: Sequence[Change]) -> Floats:
+        """What the test's instrument shows, (H,): V, Ω (inf for open), or log10 flux of a test lamp.
+
+        Not for looks: those are panels.
+        """
+        done = test.change(self.circuit)
+        settled = self.settled(Setup(test.state, "lit", done), self.table(changes, done))
+        if test.kind == "test lamp":
+            v = settled.solution.port_v[:, -1:]
+            return log_flux(v, np.array([done.lamps[0].law.v_normal]))[:, 0]
+        plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
+        across: Floats = settled.solution.volts[:, plus] - settled.solution.volts[:, minus]
+        if test.kind == "ohms":
+            left = np.maximum(OHMMETER_V - across, 1e-9)
+            ohm = across / (left / OHMMETER_OHM)
+            return np.asarray(np.where(ohm > 5e6, np.inf, ohm))
+        return np.where(settled.usable, across, np.nan)
