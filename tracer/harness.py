@@ -66,6 +66,8 @@ class Connector:
 
     def neighbours(self) -> tuple[tuple[int, int], ...]:
         """Pairs of ways that lie side by side or one above the other in the housing."""
+        if self.functions and self.ways == 7:  # ISO 1724 is round: 1 to 6 in a ring, 7 in the middle
+            return (*((w, w + 1) for w in range(1, 6)), (1, 6), *((w, 7) for w in range(1, 7)))
         per_row = -(-self.ways // self.rows)
         pairs: list[tuple[int, int]] = []
         for way in range(1, self.ways + 1):

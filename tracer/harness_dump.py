@@ -20,7 +20,7 @@ _RUN_PLAIN = re.compile(r"[\w(][\w /+()²–.;°>-]*(?<! )")
 def dump_harness(harness: Harness) -> str:
     """The text of a harness file. Marks and comments are lost; everything else reads back equal."""
     earth = "positive" if harness.positive_earth else "negative"
-    lines = [f"harness: {_text(harness.title)}", f"system: {harness.system_v:g} V {earth} earth"]
+    lines = [f"harness: {plain_or_quoted(harness.title)}", f"system: {harness.system_v:g} V {earth} earth"]
     if harness.colour_code:
         lines.append(f"colours: {harness.colour_code}")
     lines += _section("controls", {n: _control(c) for n, c in harness.controls.items()})
@@ -30,38 +30,44 @@ def dump_harness(harness: Harness) -> str:
     lines += _section("earths", {n: _place(e) for n, e in harness.earths.items()})
     lines += ["wires:" if harness.wires else "wires: []"]
     lines += [f"  - {_wire(w, i)}" for i, w in enumerate(harness.wires, 1)]
+    if harness.base_rates:
+        lines += ["base rates:", *(f"  {k}: {_plain_number(v)}" for k, v in harness.base_rates.items())]
     return "\n".join(lines) + "\n"
 
 
-def _text(text: str, plain: re.Pattern[str] = _PLAIN) -> str:
+def plain_or_quoted(text: str, plain: re.Pattern[str] = _PLAIN) -> str:
+    """The text as a YAML scalar: plain where nothing could be misread, else in quotes."""
     if plain.fullmatch(text):
         return text
     return "'" + text.replace("'", "''") + "'"
 
 
 def _table(entries: Mapping[str, str]) -> str:
-    return "{" + ", ".join(f"{_text(k)}: {v}" for k, v in entries.items()) + "}"
+    return "{" + ", ".join(f"{plain_or_quoted(k)}: {v}" for k, v in entries.items()) + "}"
 
 
 def _list(texts: Sequence[str]) -> str:
-    return "[" + ", ".join(_text(t) for t in texts) + "]"
+    return "[" + ", ".join(plain_or_quoted(t) for t in texts) + "]"
+
+
+def _plain_number(value: float) -> str:
+    return f"{value:.0f}" if value == int(value) and abs(value) < 1e15 else repr(value)
 
 
 def _number(value: float, dimension: str) -> str:
-    number = f"{value:.0f}" if value == int(value) and abs(value) < 1e15 else repr(value)
-    return f"{number} {_UNIT[dimension]}"
+    return f"{_plain_number(value)} {_UNIT[dimension]}"
 
 
 def _section(name: str, entries: Mapping[str, str]) -> list[str]:
     if not entries:
         return [] if name != "parts" else ["parts: {}"]
-    return [f"{name}:", *(f"  {_text(n)}: {v}" for n, v in entries.items())]
+    return [f"{name}:", *(f"  {plain_or_quoted(n)}: {v}" for n, v in entries.items())]
 
 
 def _control(control: Control) -> str:
     out = {"positions": _list(control.positions)}
     if control.assumed != control.positions[0]:
-        out["assumed"] = _text(control.assumed)
+        out["assumed"] = plain_or_quoted(control.assumed)
     if control.sprung:
         out["sprung"] = "yes"
     if control.minutes != 0.2:
@@ -74,7 +80,7 @@ def _control(control: Control) -> str:
 def _where(thing: Part | Connector | Splice | EarthPoint) -> dict[str, str]:
     out = {}
     if thing.place:
-        out["place"] = _text(thing.place)
+        out["place"] = plain_or_quoted(thing.place)
     if thing.access_min:
         out["access"] = _number(thing.access_min, "duration")
     return out
@@ -96,8 +102,8 @@ def _setting(value: Any, kind: str) -> str:
     if kind in _UNIT:
         return _number(value, kind)
     if isinstance(value, Mapping):
-        return _table({k: _text(v) if isinstance(v, str) else _list(v) for k, v in value.items()})
-    return _text(str(value))
+        return _table({k: plain_or_quoted(v) if isinstance(v, str) else _list(v) for k, v in value.items()})
+    return plain_or_quoted(str(value))
 
 
 def _connector(connector: Connector) -> str:
@@ -111,7 +117,7 @@ def _connector(connector: Connector) -> str:
 def _place(thing: Splice | EarthPoint) -> str:
     out = _where(thing)
     if isinstance(thing, EarthPoint) and thing.body != BODY:
-        out["body"] = "none" if thing.body is None else _text(thing.body)
+        out["body"] = "none" if thing.body is None else plain_or_quoted(thing.body)
     if set(out) <= {"place"}:
         return out.get("place", "''")
     return _table(out)
@@ -119,16 +125,16 @@ def _place(thing: Splice | EarthPoint) -> str:
 
 def _wire(wire: Wire, position: int) -> str:
     lengths = [s.length_m for s in wire.segments]
-    out = {"run": _text(" > ".join(wire.run), _RUN_PLAIN), "size": _number(wire.section_mm2, "section")}
+    out = {"run": plain_or_quoted(" > ".join(wire.run), _RUN_PLAIN), "size": _number(wire.section_mm2, "section")}
     if wire.colour:
-        out["colour"] = _text(wire.colour)
+        out["colour"] = plain_or_quoted(wire.colour)
     total = wire.length_m if [wire.length_m / len(lengths)] * len(lengths) == lengths else None
     if total is None:
         out["length"] = "[" + ", ".join(_number(x, "length") for x in lengths) + "]"
     else:
         out["length"] = _number(total, "length")
     if wire.loom:
-        out["loom"] = _text(wire.loom)
+        out["loom"] = plain_or_quoted(wire.loom)
     if wire.name != f"w{position}":
-        out["name"] = _text(wire.name)
+        out["name"] = plain_or_quoted(wire.name)
     return _table(out)

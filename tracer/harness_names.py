@@ -48,6 +48,8 @@ def _check_lamp_names(ctx: Context) -> None:
 
 def unknown_point(name: str, ctx: Context) -> str:
     """A hint for an owner of terminals that does not exist."""
+    if name in ctx.removed:
+        return "an overlay removes it; remove or re-route this wire as well"
     known = [*ctx.parts, *ctx.connectors, *ctx.splices, *ctx.earths]
     close = nearest(name, known)
     if close:

@@ -42,6 +42,7 @@ class Context:
     earths: dict[str, EarthPoint] = field(default_factory=dict)
     broken: set[str] = field(default_factory=set)
     broken_controls: set[str] = field(default_factory=set)
+    removed: set[str] = field(default_factory=set)  # by an overlay
 
 
 # --- controls ---------------------------------------------------------------------------------

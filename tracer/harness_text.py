@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from tracer import standards
+from tracer.base_rates import RATES
 from tracer.errors import Mark, did_you_mean
 from tracer.harness import Harness
 from tracer.harness_dump import dump_harness
@@ -43,9 +44,10 @@ from tracer.yaml_nodes import (
 __all__ = ["dump_harness", "load_harness", "read_harness"]
 
 SECTIONS: Final = ("controls", "parts", "connectors", "splices", "earths")
+RATES_KEY: Final = "base rates"
 _HEAD: Final = ("system", "colours", "usual")
-BASE_KEYS: Final = ("harness", *_HEAD, *SECTIONS, "wires")
-OVERLAY_KEYS: Final = ("overlay", *_HEAD, *SECTIONS, "wires", "remove")
+BASE_KEYS: Final = ("harness", *_HEAD, *SECTIONS, "wires", RATES_KEY)
+OVERLAY_KEYS: Final = ("overlay", *_HEAD, *SECTIONS, "wires", RATES_KEY, "remove")
 _SYSTEM = re.compile(r"(\d{1,2})\s*V(?:olts?)?,?\s+(negative|positive)\s+earth", re.IGNORECASE)
 SYSTEMS_V: Final = (6.0, 12.0, 24.0)
 
@@ -81,6 +83,8 @@ class _Merged:
         default_factory=lambda: {s: {} for s in SECTIONS}
     )
     wires: dict[str, WireEntry] = field(default_factory=dict)
+    rates: dict[str, tuple[TextNode, Node]] = field(default_factory=dict)
+    removed: set[str] = field(default_factory=set)
     unreadable: bool = False  # a whole section could not be read: names may be unknown through that
 
 
@@ -147,6 +151,12 @@ def _lay(
                 notes.add(node.mark, f"{section}: expected a table of names",
                           "one line each, like “  F1: …”" if section != "earths" else "like “  E1: place”")
                 merged.unreadable = True
+    if RATES_KEY in table.entries:
+        node = table.entries[RATES_KEY][1]
+        if isinstance(node, TableNode):
+            merged.rates.update(node.entries)
+        elif not _blank(node):
+            notes.add(node.mark, f"{RATES_KEY}: expected a table", "one line each, like “  wire open: 0.5”")
     if "usual" in table.entries:
         usual = read_usual(table.entries["usual"][1], usual, code, notes)
     if "wires" in table.entries:
@@ -178,6 +188,7 @@ def _remove(merged: _Merged, over: TableNode, notes: Notes) -> None:
         holding = [t for t in tables if name in t]
         for holder in holding:
             del holder[name]
+            merged.removed.add(name)
         if not holding:
             known = [n for t in tables for n in t]
             notes.add(text.mark, f"remove: the harness has no “{clip(name)}”", did_you_mean(name, known))
@@ -209,10 +220,26 @@ def _system(merged: _Merged, notes: Notes) -> tuple[float, bool]:
     return float(match.group(1)), match.group(2).lower() == "positive"
 
 
+def _rates(merged: _Merged, notes: Notes) -> dict[str, float]:
+    out: dict[str, float] = {}
+    for kind, (key, node) in merged.rates.items():
+        if kind not in RATES:
+            notes.add(key.mark, f"{RATES_KEY}: no kind of fault “{clip(kind)}”", did_you_mean(kind, RATES))
+        text = text_of(node, f"{RATES_KEY}, {clip(kind)}", notes)
+        if text is None:
+            continue
+        if re.fullmatch(r"\d{1,4}(?:[.,]\d{1,9})?", text, re.ASCII):
+            out[kind] = float(text.replace(",", "."))
+        else:
+            hint = f"usual: {RATES[kind].rate:g}" if kind in RATES else None
+            notes.add(node.mark, f"{RATES_KEY}, {clip(kind)}: “{clip(text)}” is not a number from 0 to 9999", hint)
+    return out
+
+
 def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> Harness:
     title = text_of(merged.head["harness"][1], "harness", notes) if "harness" in merged.head else None
     system_v, positive_earth = _system(merged, notes)
-    ctx = Context(notes, system_v)
+    ctx = Context(notes, system_v, removed=merged.removed)
     read_controls(merged.sections["controls"], ctx)
     read_connectors(merged.sections["connectors"], ctx)
     read_splices(merged.sections["splices"], ctx)
@@ -221,9 +248,10 @@ def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> H
     check_names(merged.sections, ctx)
     if merged.unreadable:
         notes.raise_if_any()  # every run would name something unknown: that would only bury the cause
+    rates = _rates(merged, notes)
     wires, joints = read_wires(list(merged.wires.values()), code, ctx)
     notes.raise_if_any()
     return Harness(
         title or "", system_v, positive_earth, code or "", ctx.controls, ctx.parts, ctx.connectors,
-        ctx.splices, ctx.earths, wires, joints, {}, file,
+        ctx.splices, ctx.earths, wires, joints, rates, file,
     )

@@ -215,7 +215,11 @@ KINDS: dict[str, Kind] = {
         },
         _build_switch,
     ),
-    "fuse": Kind("a fuse", {"rating": Setting("current", required=True)}, _build_fuse),
+    "fuse": Kind(
+        "a fuse",
+        {"rating": Setting("current", required=True, means="amperes printed on it, like 8 A")},
+        _build_fuse,
+    ),
     "lamp": Kind(
         "a single lamp with a feed and an earth (number-plate lamp, tell-tale, side lamp)",
         {"lamp": Setting("lamp", required=True, means="UN R37 category or watts"), "earth at": _EARTH_AT},
@@ -232,7 +236,8 @@ KINDS: dict[str, Kind] = {
     "flasher unit": Kind(
         "a two-terminal flasher unit",
         {
-            "works": Setting("choice", default="thermal", choices=("thermal", "electronic")),
+            "works": Setting("choice", default="thermal", choices=("thermal", "electronic"),
+                             means="thermal: its rate follows the load; electronic: it does not"),
             "load": Setting("power", default=47.0, means="watts of one side's full lamp set"),
         },
         _build_flasher,
@@ -240,18 +245,24 @@ KINDS: dict[str, Kind] = {
     "relay": Kind(
         "a plug-in relay, terminals as ISO 7588: 30 common, 87 make, 87a break, 86/85 coil",
         {
-            "contacts": Setting("choice", default="make", choices=("make", "change-over")),
-            "coil": Setting("resistance", default=85.0),
-            "pick-up": Setting("voltage"),
-            "drop-out": Setting("voltage"),
+            "contacts": Setting("choice", default="make", choices=("make", "change-over"),
+                                means="change-over has 87a as well"),
+            "coil": Setting("resistance", default=85.0, means="of the coil"),
+            "pick-up": Setting("voltage", means="usual 0.6 of the system voltage"),
+            "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
         },
         _build_relay,
     ),
     "diode": Kind("a diode", {}, _build_diode),
-    "resistor": Kind("a resistor", {"resistance": Setting("resistance", required=True)}, _build_resistor),
+    "resistor": Kind(
+        "a resistor", {"resistance": Setting("resistance", required=True, means="like 10 ohm")}, _build_resistor
+    ),
     "load": Kind(
         "an ohmic consumer: horn, motor, heater",
-        {"power": Setting("power", required=True), "earth at": _EARTH_AT},
+        {
+            "power": Setting("power", required=True, means="at system voltage, like 40 W"),
+            "earth at": _EARTH_AT,
+        },
         _build_load,
     ),
 }

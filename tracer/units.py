@@ -42,6 +42,11 @@ def awg_section(gauge: int) -> float:
     return math.pi / 4 * float(diameter_mm) ** 2
 
 
+def unit_names(dimension: str) -> tuple[str, ...]:
+    """The units that a quantity of this dimension may be written in."""
+    return tuple(_UNITS[dimension])
+
+
 def parse_quantity(text: object, dimension: str) -> float:
     """Read a quantity with its unit.
 

@@ -20,10 +20,14 @@ from tracer.errors import Mark, Problem, ProblemsError, nearest
 
 MAX_BYTES: Final = 5_000_000  # a harness of a thousand wires is a tenth of a megabyte
 MAX_DEPTH: Final = 12  # the format itself needs five
+MAX_NODES: Final = 100_000  # a wire takes about ten
 MAX_PROBLEMS: Final = 100
 
-# The characters that YAML 1.1 allows; a NUL or an escape character means that the file is damaged.
-_NOT_TEXT = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+# A NUL or an escape character means that the file is damaged. The exotic line ends that YAML allows
+# are refused as well: editors do not count them, so every line number after them would be wrong.
+_NOT_TEXT = re.compile(
+    "[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
+)
 _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
 
@@ -69,17 +73,16 @@ class Notes:
 
     def add(self, mark: Mark | None, message: str, hint: str | None = None) -> None:
         self.problems.append(Problem.at(mark, message, hint))
+        if len(self.problems) >= MAX_PROBLEMS:
+            self.problems.append(Problem("reading stopped here: too many problems", file=mark.file if mark else None))
+            self.raise_if_any()
 
     def raise_if_any(self) -> None:
         if not self.problems:
             return
-        order = sorted(enumerate(self.problems), key=lambda ip: (ip[1].file or "", ip[1].line or 0,
-                                                                 ip[1].column or 0, ip[0]))
-        shown = list(dict.fromkeys(p for _, p in order))
-        if len(shown) > MAX_PROBLEMS:
-            left = len(shown) - MAX_PROBLEMS
-            shown = [*shown[:MAX_PROBLEMS], Problem(f"and {left} more problems", file=shown[0].file)]
-        raise ProblemsError(shown)
+        # In the order of the file; what has no line of its own comes last.
+        order = sorted(self.problems, key=lambda p: (p.file or "", p.line or 10**9, p.column or 0))
+        raise ProblemsError(dict.fromkeys(order))
 
 
 def tidy(text: str) -> str:
@@ -189,6 +192,7 @@ def _check_characters(text: str, file: str) -> None:
 def _tree(events: Any, file: str, notes: Notes) -> Node | None:
     root: Node | None = None
     stack: list[ListNode | TableNode] = []
+    count = 0
     keys: list[TextNode | None] = []  # the key that waits for its value, one an open mapping
     for event in events:
         where = Mark(file, event.start_mark.line + 1, event.start_mark.column + 1)
@@ -207,6 +211,9 @@ def _tree(events: Any, file: str, notes: Notes) -> Node | None:
             continue
         if not isinstance(event, (yaml.ScalarEvent, yaml.CollectionStartEvent)):
             continue
+        count += 1
+        if count > MAX_NODES:
+            raise _fail(file, f"more than {MAX_NODES} entries", "a harness file has a few thousand", where)
         node = _node(event, where)
         if stack and isinstance(stack[-1], TableNode) and keys[-1] is None:
             if not isinstance(node, TextNode):
