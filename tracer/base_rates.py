@@ -34,8 +34,8 @@ RATES: Final[Mapping[str, Rate]] = {
     "mounting open": Rate(1.0, 10.0),
     "way bad": Rate(0.5, 8.0),
     "way open": Rate(0.3, 8.0),
-    "ways crossed": Rate(0.06, 8.0),
-    "wires changed over": Rate(0.05, 6.0),
+    "ways crossed": Rate(0.10, 8.0),
+    "wires changed over": Rate(0.08, 6.0),
     "ways joined": Rate(0.05, 10.0),
     "wire open": Rate(0.12, 25.0),
     "wire bad": Rate(0.10, 25.0),
@@ -72,4 +72,4 @@ BRIDGE_OHM: Final = ((0.2, 1.0),)
 # Expected number of further, independent faults on a vehicle that already has one.
 FURTHER_FAULTS: Final = 0.15
 # Share kept at the start for something that the harness file does not describe.
-UNDESCRIBED: Final = 0.03
+UNDESCRIBED: Final = 0.01

@@ -9,7 +9,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracer.changes import ChangeTable, tabulate
-from tracer.circuit import NO_CHANGE, OHMMETER_OHM, OHMMETER_V, Bools, Change, Circuit, Floats, Setup, build_circuit
+from tracer.circuit import (
+    NO_CHANGE,
+    OHMMETER_OHM,
+    OHMMETER_V,
+    Bools,
+    Change,
+    Circuit,
+    Floats,
+    Ints,
+    Setup,
+    build_circuit,
+)
 from tracer.devices import FlasherContact
 from tracer.evidence import Test
 from tracer.filament import log_flux
@@ -41,11 +52,18 @@ class Panel:
     usable: Bools
     volts: Floats
 
+    def rows(self, chosen: Ints) -> Panel:
+        return Panel(
+            self.flux[chosen], self.least[chosen], self.load[chosen], self.blown[chosen], self.buzzing[chosen],
+            self.usable[chosen], self.volts[chosen],
+        )
+
 
 class Predictor:
     """Predictions of one harness. Keeps the healthy panel and the factored base of each set-up."""
 
-    def __init__(self, harness: Harness) -> None:
+    def __init__(self, harness: Harness, supply_v: float | None = None) -> None:
+        """`supply_v` is the battery's voltage as measured on this vehicle, if it was."""
         self.harness = harness
         self.circuit: Circuit = build_circuit(harness)
         self.settler = Settler(self.circuit)
@@ -55,10 +73,19 @@ class Predictor:
         self._v_normal = np.array([f.law.v_normal for f in self.lamps])
         self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
+        source = next(iter(self.circuit.sources), None)
+        self.emf = source.volts if source else harness.system_v
+        self.supply_measured = supply_v is not None
+        self._supply = Change(emf_factor=supply_v / self.emf) if supply_v and source else NO_CHANGE
+        self.emf *= self._supply.emf_factor
 
     @property
     def flasher(self) -> FlasherContact | None:
         return self._flasher
+
+    def setup(self, state: VehicleState, done: Change = NO_CHANGE) -> Setup:
+        """The set-up on this vehicle's own battery voltage."""
+        return Setup(state, "lit", done | self._supply)
 
     def table(self, changes: Sequence[Change], done: Change = NO_CHANGE) -> ChangeTable:
         return tabulate(self.circuit, changes, done.swapped)
@@ -72,7 +99,7 @@ class Predictor:
         port = self.circuit.lamp_ports
         alive = (lit.solution.port_i[:, port] != 0) | (lit.solution.port_v[:, port] == 0)
         volts = np.where(alive, lit.solution.port_v[:, port], 0.0)
-        flux = self._light(lit, table)
+        flux = self._light(lit, table, setup.state)
         least, load = flux, np.full(len(table), np.nan)
         usable = lit.usable.copy()
         if self._flasher is not None:
@@ -81,21 +108,23 @@ class Predictor:
             if busy.any():
                 dark = self.settled(setup.dark_phase(), table.rows(busy))
                 other = flux.copy()
-                other[busy] = self._light(dark, table.rows(busy))
+                other[busy] = self._light(dark, table.rows(busy), setup.state)
                 usable[busy] &= dark.usable
                 flux, least = np.maximum(flux, other), np.minimum(flux, other)
                 load = np.where(busy, current / self._flasher.load_a, np.nan)
         return Panel(flux, least, load, lit.blown, lit.buzzing, usable, volts)
 
-    def _light(self, settled: Settled, table: ChangeTable) -> Floats:
+    def _light(self, settled: Settled, table: ChangeTable, state: VehicleState) -> Floats:
         """log10 flux (H, lamps). A filament of other watts than the holder was made for shines by its power."""
+        # With the engine running every lamp is brighter, and people call that normal.
+        source = next(iter(self.circuit.sources), None)
+        normal = source.emf(state.engine_running) / source.volts if source else 1.0
         port = self.circuit.lamp_ports
         factor = table.port_factor[:, port]
         current = settled.solution.port_i[:, port]
         volts = np.where(current != 0, settled.solution.port_v[:, port], 0.0)
-        with np.errstate(divide="ignore"):
-            watts = np.where(factor > 0, np.log10(np.where(factor > 0, factor, 1.0)), 0.0)
-        return np.asarray(np.maximum(log_flux(volts, self._v_normal) + watts, -6.0))
+        watts = np.log10(np.where(factor > 0, factor, 1.0))
+        return np.asarray(np.maximum(log_flux(volts, self._v_normal * normal) + watts, -6.0))
 
     def _flasher_current(self, settled: Settled, table: ChangeTable) -> Floats:
         assert self._flasher is not None
@@ -110,7 +139,7 @@ class Predictor:
 
     def healthy(self, state: VehicleState) -> Panel:
         """The healthy vehicle's lamps in a state (one row)."""
-        setup = Setup(state)
+        setup = self.setup(state)
         if setup not in self._healthy:
             self._healthy[setup] = self.panel(setup, self.table([NO_CHANGE]))
         return self._healthy[setup]
@@ -121,7 +150,7 @@ class Predictor:
         Not for looks: those are panels.
         """
         done = test.change(self.circuit)
-        settled = self.settled(Setup(test.state, "lit", done), self.table(changes, done))
+        settled = self.settled(self.setup(test.state, done), self.table(changes, done))
         if test.kind == "test lamp":
             v = settled.solution.port_v[:, -1:]
             return log_flux(v, np.array([done.lamps[0].law.v_normal]))[:, 0]

@@ -252,12 +252,12 @@ class _LowRank:
         self.w: Floats = np.swapaxes(z[a] - z[b], 1, 2)  # (H, n, K); z is symmetric
         row = np.arange(len(d))[:, None]
         r = self.w[row, a] - self.w[row, b]  # (H, K, K): voltage across change k from current in l
-        m = np.eye(d.shape[1]) + d[:, :, None] * r
+        m: Floats = np.asarray(np.eye(d.shape[1]) + d[:, :, None] * r)
         self.cut = np.zeros(len(d), dtype=bool)
         if d.shape[1] == 1:
             self.cut = m[:, 0, 0] < CUT_OFF
-            m = np.where(self.cut[:, None, None], 1.0, m)
-        self.m: Floats = m.astype(np.float64)
+            m = np.asarray(np.where(self.cut[:, None, None], 1.0, m))
+        self.m = m
 
     def scale(self, right: Floats) -> Floats:
         """M⁻¹ D · right for right of shape (H, K, …): the currents that undo the change."""

@@ -1,0 +1,192 @@
+"""How likely an observation is under each prediction: the error model of eyes and instruments.
+
+All its parameters stand here, with their reasons.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+
+import numpy as np
+
+from tracer.circuit import Bools, Floats, Ints
+from tracer.evidence import WORDS, FuseSeen, LampSeen, Reading, Value
+from tracer.predictions import Panel, Predictor
+from tracer.ranking import interval_loglik, ordered_word_probabilities
+
+# Borders between the brightness words, log10 of flux relative to normal. No published thresholds are
+# known; 0.3 % of the light is where a glow is seen at all indoors, half the light is where "dim" is said.
+WORD_BORDERS = np.log10([0.003, 0.06, 0.5, 1.45])
+# Standard deviation of the judgement at each border, decades: a faint glow depends on daylight and on
+# looking into the lens; dim against normal is judged from memory; glare is noticed late.
+WORD_SOFTNESS = np.array([0.35, 0.25, 0.12, 0.10])
+WORD_SLIP = 0.02  # wrong lamp looked at, wrong word said
+FLASH_SLIP = 0.02
+# "Everything else normal" is said after a glance: each other lamp is checked with this probability …
+OTHERS_LOOKED_AT = 0.85
+OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
+
+# A thermal flasher needs the heat of most of its lamps; with one of two main lamps out (load about
+# 0.55 of full) it flashes slowly or not at all. An electronic one doubles its rate (UN R48 lamp-out
+# indication; 60–120 per minute when healthy).
+THERMAL_STOPS_AT = 0.50
+THERMAL_SLOW_BELOW = 0.80
+ELECTRONIC_FAST_BELOW = 0.80
+
+METER_GAIN = 0.008  # 0.5–0.8 % of reading and a digit: workshop multimeters
+METER_OFFSET_V = 0.015
+SUPPLY_SHARE = 0.03  # battery voltage not measured: 11.8 to 12.9 V
+SUPPLY_SHARE_MEASURED = 0.006
+DROP_SHARE = 0.15  # model: wire lengths, lamp tolerance, contacts, as a share of the drop
+STRAY_SHARE = 0.03  # slipped probe, wrong pin, dirty contact
+OHM_DECADES = 0.06
+OHM_LEADS = 0.15  # Ω, lead resistance and its uncertainty
+BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
+
+_GRID = np.linspace(-6.5, 2.0, 1701)
+
+
+@cache
+def _word_grid() -> Floats:
+    return np.asarray(ordered_word_probabilities(_GRID, WORD_BORDERS, WORD_SOFTNESS, WORD_SLIP))
+
+
+def word_probability(flux: Floats, words: frozenset[str]) -> Floats:
+    """Probability that a lamp of log10 relative flux `flux` is called one of `words`."""
+    chosen = [i for i, w in enumerate(WORDS) if w in words]
+    return np.asarray(np.interp(flux, _GRID, _word_grid()[:, chosen].sum(axis=1)), dtype=np.float64)
+
+
+def likely_word(flux: float) -> str:
+    """The word a person most likely uses for that flux."""
+    return WORDS[int(np.argmax([word_probability(np.array(flux), frozenset([w])) for w in WORDS]))]
+
+
+def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, Floats]:
+    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp."""
+    contrast = panel.flux[:, lamp] - panel.least[:, lamp]
+    varies = _ramp(contrast, 0.30, 0.05)
+    load = np.nan_to_num(panel.load, nan=1.0)
+    if electronic:
+        stops, slow = np.zeros_like(load), np.full_like(load, 0.03)
+        fast = np.where(load < ELECTRONIC_FAST_BELOW, 0.92, 0.03)
+    else:
+        stops = _ramp(-load, -THERMAL_STOPS_AT, 0.05)
+        slow = np.where(load < THERMAL_SLOW_BELOW, 0.6, 0.05)
+        fast = np.where(load > 1.3, 0.4, 0.03)  # a thermal flasher hurries under too much load
+    flashing = varies * (1 - stops)
+    flashing = FLASH_SLIP + (1 - 2 * FLASH_SLIP) * flashing
+    return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
+
+
+def lamp_loglik(panel: Panel, predictor: Predictor, seen: LampSeen) -> Floats:
+    """ln probability (H,) of one lamp's look."""
+    lamp = predictor.lamp_index[seen.lamp]
+    p = word_probability(panel.flux[:, lamp], seen.words)
+    if seen.flash is not None and predictor.flasher is not None:
+        electronic = predictor.flasher.working == "electronic"
+        p = p * flash_probabilities(panel, lamp, electronic)[seen.flash]
+    # A hypothesis whose circuit could not be solved predicts nothing.
+    return np.asarray(np.log(np.where(panel.usable, p, len(seen.words) / len(WORDS))))
+
+
+def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
+    blown = panel.blown[:, predictor.fuses.index(seen.fuse)]
+    return np.asarray(np.where(blown == seen.blown, np.log(0.97), np.log(0.03)))
+
+
+def others_loglik(panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str]) -> Floats:
+    """ln probability (H,) of "everything else normal"."""
+    total = np.zeros(len(panel.flux))
+    electronic = predictor.flasher is not None and predictor.flasher.working == "electronic"
+    for i, filament in enumerate(predictor.lamps):
+        if filament.lamp in named:
+            continue
+        p = word_probability(panel.flux[:, i], frozenset([likely_word(float(healthy.flux[0, i]))]))
+        if healthy.flux[0, i] - healthy.least[0, i] > 0.5:
+            p = p * flash_probabilities(panel, i, electronic)["flashing"]
+        total += np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p)
+    return np.maximum(total, OTHERS_FLOOR)
+
+
+def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:
+    """Standard deviation (H,) in V of a voltage reading around its prediction.
+
+    `prev` and `following` index the row with the next lower and higher severity of the same fault.
+    """
+    v = np.abs(predicted)
+    supply = SUPPLY_SHARE_MEASURED if supply_measured else SUPPLY_SHARE
+    drop = DROP_SHARE * np.minimum(v, np.abs(emf - v)) + 0.02
+    gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
+    return np.asarray(np.sqrt(
+        (METER_GAIN * v) ** 2 + METER_OFFSET_V**2 + (supply * v) ** 2 + drop**2 + (BETWEEN_SEVERITIES * gap) ** 2
+    ))
+
+
+def ohm_scale(ohm: Floats) -> Floats:
+    """log10 of what an ohmmeter shows, leads included; open is 7."""
+    return np.asarray(np.log10(np.minimum(np.where(np.isfinite(ohm), ohm, 1e7), 1e7) + OHM_LEADS))
+
+
+def value_loglik(
+    predicted: Floats, value: Value, reading: Reading, emf: float, supply_measured: bool, prev: Ints, following: Ints
+) -> Floats:
+    """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
+    kind = reading.test.kind
+    usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
+    if kind == "test lamp":
+        words = value.seen.words if value.seen else frozenset(WORDS)
+        return np.asarray(np.log(word_probability(predicted, words)))
+    if kind == "ohms":
+        mu = ohm_scale(predicted)
+        gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
+        sigma = np.sqrt(OHM_DECADES**2 + (BETWEEN_SEVERITIES * gap) ** 2)
+        low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
+        if not value.is_range:
+            low, high = low - 0.02, high + 0.02
+        if np.isinf(value.high):
+            low, high = min(low, 6.3) if value.low == value.high else low, np.inf
+        return _loglik(low, high, mu, sigma, (-1.0, 7.5))
+    low, high = value.low, value.high
+    if not value.is_range:
+        low, high = low - value.resolution / 2, high + value.resolution / 2
+    mu = np.where(usable, predicted, 0.0)
+    sigma = reading_sigma(mu, emf, supply_measured, prev, following)
+    p = _loglik(low, high, mu, sigma, (-1.2 * emf, 1.2 * emf))
+    return np.where(usable, p, undescribed_value(value, kind, emf))
+
+
+def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
+    return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
+
+
+def undescribed_seen(seen: Sequence[LampSeen | FuseSeen], others_normal: bool) -> float:
+    """ln probability of a symptom under "something the harness file does not describe": any word as
+    likely as any other, and the rest normal three times in ten."""
+    total = np.log(0.3) if others_normal else 0.0
+    for s in seen:
+        total += np.log(len(s.words) / len(WORDS) * (0.5 if s.flash else 1.0)) if isinstance(s, LampSeen) else -0.7
+    return float(total)
+
+
+def undescribed_value(value: Value, kind: str, emf: float) -> float:
+    """ln probability of a reading under "not described": uniform over what the meter may show."""
+    if kind == "test lamp":
+        return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
+    if kind == "ohms":
+        if np.isinf(value.high):
+            return float(np.log(0.3))
+        low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
+        return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
+    width = value.high - value.low if value.is_range else value.resolution
+    return float(np.log(min(width / (1.3 * emf), 1.0)))
+
+
+def contradicted(loglik: Floats, undescribed: float) -> Bools:
+    """Which rows the observation speaks against: it would be likelier with no explanation at all."""
+    return np.asarray(loglik < undescribed - 1.0)
+
+
+def _ramp(x: Floats, middle: float, width: float) -> Floats:
+    return np.asarray(1 / (1 + np.exp(-np.clip((x - middle) / width, -50, 50))))

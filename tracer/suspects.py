@@ -1,0 +1,319 @@
+"""From evidence to suspects: every fault and the pairs that matter, weighed and counted by repair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+
+from tracer.base_rates import FURTHER_FAULTS, UNDESCRIBED
+from tracer.changes import ChangeTable
+from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Floats, Ints
+from tracer.evidence import Evidence, FuseSeen, LampSeen, Reading, Symptom
+from tracer.faults import Fault, Variant, list_faults
+from tracer.harness import Harness, VehicleState
+from tracer.likelihood import (
+    fuse_loglik,
+    lamp_loglik,
+    others_loglik,
+    undescribed_seen,
+    undescribed_value,
+    value_loglik,
+)
+from tracer.predictions import Panel, Predictor
+from tracer.ranking import posterior
+
+# A hypothesis this far (natural log) behind the best is not simulated for further evidence: four
+# plain contradictions behind.
+_HOPELESS = 25.0
+_PAIR_FAULTS = 44  # faults that pairs are made of
+_PAIR_MUST_GAIN = 1.5  # ln likelihood that a pair must gain over its better member
+_BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One or several faults at given severities. `prior` is relative."""
+
+    faults: tuple[Fault, ...]
+    variants: tuple[Variant, ...]
+    prior: float
+
+    @property
+    def change(self) -> Change:
+        total = NO_CHANGE
+        for v in self.variants:
+            total = total | v.change
+        return total
+
+    @property
+    def repair(self) -> str:
+        return " and ".join(sorted({f.repair for f in self.faults}))
+
+    @property
+    def repair_min(self) -> float:
+        return sum({f.repair: f.repair_min for f in self.faults}.values())
+
+    def says(self) -> str:
+        said = []
+        for f, v in zip(self.faults, self.variants, strict=True):
+            said.append(f.says + (f" ({v.says})" if v.says and v.says != "open" else ""))
+        return "; and ".join(said)
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """Hypotheses with one repair, counted together.
+
+    Attributes:
+        repair: What one would do.
+        share: Posterior probability.
+        rows: Indices into `Diagnosis.hypotheses`, likeliest first.
+        best: The likeliest hypothesis.
+        alike: Repairs of other suspects that look the same in every vehicle state.
+    """
+
+    repair: str
+    share: float
+    rows: tuple[int, ...]
+    best: Hypothesis
+    alike: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """All hypotheses weighed against all evidence.
+
+    Attributes:
+        loglik: (E, H) ln probability of each piece of evidence under each hypothesis.
+        share: (H,) posterior; with `undescribed` it sums to one.
+        healthy: (E,) ln probability of the evidence on a healthy vehicle.
+        beyond: (E,) ln probability under "not described by the harness file".
+    """
+
+    predictor: Predictor
+    evidence: tuple[Evidence, ...]
+    hypotheses: tuple[Hypothesis, ...]
+    loglik: Floats
+    share: Floats
+    undescribed: float
+    healthy: Floats
+    beyond: Floats
+    suspects: tuple[Suspect, ...] = field(default=())
+
+    @cached_property
+    def nothing_fits(self) -> bool:
+        """No described hypothesis explains the evidence better than no explanation at all."""
+        return self.undescribed > 0.5
+
+    def contradictions(self) -> tuple[tuple[int, int], ...]:
+        """Pairs of evidence about one lamp in one state that exclude each other."""
+        clashes = []
+        for i, j in combinations(range(len(self.evidence)), 2):
+            one, two = self.evidence[i], self.evidence[j]
+            if not (isinstance(one, Symptom) and isinstance(two, Symptom)) or one.state != two.state:
+                continue
+            for a in one.seen:
+                for b in two.seen:
+                    if isinstance(a, LampSeen) and isinstance(b, LampSeen) and a.lamp == b.lamp and (
+                        not a.words & b.words or (a.flash and b.flash and (a.flash == "steady") != (b.flash == "steady"))
+                    ):
+                        clashes.append((i, j))
+        return tuple(dict.fromkeys(clashes))
+
+
+class Investigator:
+    """Holds a harness's faults and predictor; weighs evidence as often as asked."""
+
+    def __init__(self, harness: Harness, supply_v: float | None = None) -> None:
+        self.harness = harness
+        self.predictor = Predictor(harness, supply_v)
+        self.faults = list_faults(harness)
+        self._singles: tuple[Hypothesis, ...] | None = None
+
+    @property
+    def singles(self) -> tuple[Hypothesis, ...]:
+        """Every fault at every severity; shorts also with the fuse they blow left blown."""
+        if self._singles is None:
+            total = sum(f.rate for f in self.faults)
+            plain = [
+                Hypothesis((f,), (v,), f.rate / total * v.weight) for f in self.faults for v in f.variants
+            ]
+            self._singles = self._with_blown_fuses(plain)
+        return self._singles
+
+    def _with_blown_fuses(self, plain: list[Hypothesis]) -> tuple[Hypothesis, ...]:
+        joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
+        table = self.predictor.table([plain[i].change for i in joins])
+        blown = np.zeros((len(joins), len(self.predictor.fuses)), dtype=bool)
+        for state in basic_states(self.harness):
+            blown |= self.predictor.settled(self.predictor.setup(state), table).blown
+        out = list(plain)
+        for i, row in zip(joins, blown, strict=True):
+            if not row.any():
+                continue
+            names = [f for f, b in zip(self.predictor.fuses, row, strict=True) if b]
+            h, v = plain[i], plain[i].variants[0]
+            links = Change(set_ohm=tuple((f"{n} link", OPEN_OHM) for n in names))
+            says = "; ".join(filter(None, [v.says, f"which has blown {' and '.join(names)}"]))
+            stays = Variant(v.weight, v.change | links, says)
+            out[i] = Hypothesis(h.faults, h.variants, h.prior * (1 - _BLOWN_STAYS))
+            out.append(Hypothesis(h.faults, (stays,), h.prior * _BLOWN_STAYS))
+        return tuple(out)
+
+    def diagnose(self, evidence: Sequence[Evidence], pairs: bool = True) -> Diagnosis:
+        """Weigh every single fault, and the pairs that matter, against the evidence."""
+        beyond = np.array([_undescribed(e, self.predictor) for e in evidence])
+        healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
+        rows = list(self.singles)
+        loglik = self._weigh(rows, evidence)
+        if pairs and len(evidence):
+            extra = self._pairs(loglik, healthy)
+            weighed = self._weigh(extra, evidence)
+            alone = dict(zip((h.variants[0] for h in rows), loglik.sum(axis=0), strict=True))
+            together = weighed.sum(axis=0)
+            # A pair that explains no more than one of its members adds nothing but a guess.
+            worth = [
+                k for k, h in enumerate(extra)
+                if together[k] > max(alone[v] for v in h.variants) + _PAIR_MUST_GAIN
+            ]
+            rows += [extra[k] for k in worth]
+            loglik = np.hstack([loglik, weighed[:, worth]])
+        prior = np.array([h.prior for h in rows])
+        result = posterior(prior, loglik, UNDESCRIBED, beyond)
+        diagnosis = Diagnosis(
+            self.predictor, tuple(evidence), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond
+        )
+        return _with_suspects(diagnosis)
+
+    def _weigh(self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence]) -> Floats:
+        out = np.zeros((len(evidence), len(rows)))
+        if not rows or not evidence:
+            return out
+        changes = [h.change for h in rows]
+        table = self.predictor.table(changes)
+        prev, following = _neighbours(rows)
+        total = np.log(np.maximum([h.prior for h in rows], 1e-300))
+        active = np.arange(len(rows))
+        panels: dict[VehicleState, tuple[Ints, Panel]] = {}
+        for e, item in enumerate(evidence):
+            out[e] = _undescribed(item, self.predictor)  # what a hopeless row keeps
+            if isinstance(item, Symptom):
+                panel = self._panel(item.state, table, active, panels)
+                ll = symptom_loglik(self.predictor, panel, item)
+            else:
+                ll = self._reading_loglik(item, changes, active, prev, following)
+            out[e, active] = ll
+            total[active] += ll
+            active = active[total[active] > total[active].max() - _HOPELESS]
+        return out
+
+    def _panel(
+        self, state: VehicleState, table: ChangeTable, active: Ints, known: dict[VehicleState, tuple[Ints, Panel]]
+    ) -> Panel:
+        if state not in known:
+            known[state] = (active, self.predictor.panel(self.predictor.setup(state), table.rows(active)))
+        solved, panel = known[state]
+        return panel if len(solved) == len(active) else panel.rows(np.searchsorted(solved, active))
+
+    def _reading_loglik(
+        self, item: Reading, changes: Sequence[Change], active: Ints, prev: Ints, following: Ints
+    ) -> Floats:
+        chosen = [changes[i] for i in active]
+        if item.test.kind == "look":
+            done = item.test.change(self.predictor.circuit)
+            table = self.predictor.table(chosen, done)
+            panel = self.predictor.panel(self.predictor.setup(item.test.state, done), table)
+            return lamp_loglik(panel, self.predictor, item.value.seen) if item.value.seen else np.zeros(len(active))
+        predicted = self.predictor.observed(item.test, chosen)
+        where = {int(r): k for k, r in enumerate(active)}
+        here = np.arange(len(active))
+        p = np.array([where.get(int(prev[r]), k) for k, r in zip(here, active, strict=True)], dtype=np.intp)
+        f = np.array([where.get(int(following[r]), k) for k, r in zip(here, active, strict=True)], dtype=np.intp)
+        return value_loglik(
+            predicted, item.value, item, self.predictor.emf, self.predictor.supply_measured, p, f
+        )
+
+    def _pairs(self, loglik: Floats, healthy: Floats) -> list[Hypothesis]:
+        """Pairs of the faults that explain something. A pair none of whose members explains any
+        observation better than a healthy vehicle does is at best as good as one of them alone."""
+        singles = self.singles
+        log_prior = np.log([h.prior for h in singles])
+        gain = np.maximum(loglik - healthy[:, None], 0.0)
+        best = list(np.argsort(-(log_prior + loglik.sum(axis=0)))[:60])
+        for e in range(len(healthy)):
+            worth = np.where(gain[e] > 1.0, log_prior + gain[e], -np.inf)
+            best += [i for i in np.argsort(-worth)[:14] if np.isfinite(worth[i])]
+        score = log_prior + gain.sum(axis=0)
+        chosen: dict[str, Hypothesis] = {}
+        for i in sorted(set(best), key=lambda k: -score[k]):
+            chosen.setdefault(singles[i].faults[0].name, singles[i])
+        picked = list(chosen.values())[:_PAIR_FAULTS]
+        out = []
+        for one, two in combinations(picked, 2):
+            a, b = one.faults[0], two.faults[0]
+            if set(a.elements) & set(b.elements):
+                continue
+            prior = one.prior * two.prior * FURTHER_FAULTS
+            out.append(Hypothesis((a, b), (one.variants[0], two.variants[0]), prior))
+        return out
+
+
+def symptom_loglik(predictor: Predictor, panel: Panel, symptom: Symptom) -> Floats:
+    """ln probability (H,) of everything said in one symptom."""
+    total = np.zeros(len(panel.flux))
+    for seen in symptom.seen:
+        if isinstance(seen, LampSeen):
+            total += lamp_loglik(panel, predictor, seen)
+        else:
+            total += fuse_loglik(panel, predictor, seen)
+    if symptom.others_normal:
+        healthy = predictor.healthy(symptom.state)
+        total += others_loglik(panel, healthy, predictor, symptom.lamps_named())
+    return total
+
+
+def basic_states(harness: Harness) -> list[VehicleState]:
+    """Everything at its assumed position, and each control in each of its other positions."""
+    states = [harness.state({})]
+    for control in harness.controls.values():
+        for position in control.positions:
+            if position != control.assumed:
+                states.append(harness.state({control.name: position}))
+    return list(dict.fromkeys(states))
+
+
+def _undescribed(item: Evidence, predictor: Predictor) -> float:
+    if isinstance(item, Symptom):
+        return undescribed_seen(item.seen, item.others_normal)
+    if item.test.kind == "look":
+        seen: Iterable[LampSeen | FuseSeen] = [item.value.seen] if item.value.seen else []
+        return undescribed_seen(list(seen), False)
+    return undescribed_value(item.value, item.test.kind, predictor.emf)
+
+
+def _neighbours(rows: Sequence[Hypothesis]) -> tuple[Ints, Ints]:
+    """For each row the row of the same fault at the next lower and higher severity (itself at the ends)."""
+    prev, following = np.arange(len(rows)), np.arange(len(rows))
+    for i in range(1, len(rows)):
+        same = len(rows[i].faults) == 1 and rows[i].faults == rows[i - 1].faults
+        if same and len(rows[i].faults[0].variants) > 2:
+            prev[i], following[i - 1] = i - 1, i
+    return prev, following
+
+
+def _with_suspects(d: Diagnosis) -> Diagnosis:
+    by_repair: dict[str, list[int]] = {}
+    for i in np.argsort(-d.share, kind="stable"):
+        by_repair.setdefault(d.hypotheses[i].repair, []).append(int(i))
+    suspects = [
+        Suspect(repair, float(d.share[rows].sum()), tuple(rows), d.hypotheses[rows[0]])
+        for repair, rows in by_repair.items()
+    ]
+    suspects.sort(key=lambda s: -s.share)
+    return Diagnosis(
+        d.predictor, d.evidence, d.hypotheses, d.loglik, d.share, d.undescribed, d.healthy, d.beyond, tuple(suspects)
+    )
