@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from tracer.errors import Mark, UnitError, did_you_mean
+from tracer.errors import Mark, UnitError, did_you_mean, nearest
 from tracer.units import parse_quantity
 from tracer.yaml_nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 
@@ -82,6 +82,17 @@ def texts_of(node: Node, what: str, notes: Notes) -> list[TextNode]:
     return [n for n in node.items if text_of(n, what, notes) is not None and isinstance(n, TextNode)]
 
 
+def _slip(name: str, value: Node) -> str | None:
+    """What happened if a key is no key but part of a text: YAML's rules of commas and colons."""
+    if not isinstance(value, TextNode) or value.text:
+        return None
+    if ":" in name:
+        return "a colon needs a space after it"
+    if name[:1].isdigit():
+        return "a comma ends the value: write the decimal point as a point"
+    return "a comma ends the value: a text that contains one needs quotes"
+
+
 class Fields:
     """The keys of one table. Unknown keys are noted at once; the readers note wrong values."""
 
@@ -90,10 +101,17 @@ class Fields:
     ) -> None:
         self.table, self.what, self.notes = table, what, notes
         known = list(known)
-        for name, (key, _) in table.entries.items():
-            if name not in known:
-                notes.add(key.mark, f"{what}: “{clip(name)}” is not known {why or 'here'}",
-                          did_you_mean(name, known))
+        self.meant: set[str] = set()  # keys that were probably meant by misspelt ones
+        for name, (key, value) in table.entries.items():
+            if name in known:
+                continue
+            self.meant.update(nearest(name, known, 1))
+            notes.add(key.mark, f"{what}: “{clip(name)}” is not known {why or 'here'}",
+                      _slip(name, value) or did_you_mean(name, known))
+
+    def lacks(self, key: str) -> bool:
+        """Whether a key is missing, and not just misspelt: that was noted already."""
+        return key not in self.table.entries and key not in self.meant
 
     def node(self, key: str) -> Node | None:
         entry = self.table.entries.get(key)
@@ -101,7 +119,7 @@ class Fields:
 
     def need(self, key: str, example: str) -> Node | None:
         node = self.node(key)
-        if node is None:
+        if self.lacks(key):
             self.notes.add(self.table.mark, f"{self.what}: “{key}” is missing", f"write it like {example}")
         return node
 

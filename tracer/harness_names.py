@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from tracer.errors import did_you_mean, nearest
+from tracer.devices import Joint
+from tracer.errors import did_you_mean
 from tracer.harness_sections import Context, Items
 from tracer.yaml_nodes import TextNode, clip
 
@@ -20,20 +21,24 @@ def check_names(sections: Mapping[str, Items], ctx: Context) -> None:
                 continue
             where = f"line {first[2].mark.line}"
             if first[1] == name:
-                ctx.notes.add(key.mark, f"the {what} “{clip(name)}” has the name of a {first[0]} ({where})",
+                ctx.notes.add(key.mark, f"the {what} “{clip(name)}” has the name of {_a(first[0])} ({where})",
                               "parts, connectors, splices and earths need different names")
             else:
                 ctx.notes.add(key.mark, f"“{clip(name)}” and “{clip(first[1])}” ({where}) differ only in capitals",
                               "use one spelling, or two different names")
     for earth in ctx.earths.values():
         if earth.body is not None and earth.body.lower() in seen:
-            ctx.notes.add(earth.mark, f"the body “{earth.body}” has the name of a {seen[earth.body.lower()][0]}",
+            ctx.notes.add(earth.mark, f"the body “{earth.body}” has the name of {_a(seen[earth.body.lower()][0])}",
                           "give the body another name")
     _check_lamp_names(ctx)
     for part in ctx.parts.values():
         for other in part.also:
             if other.lower() in seen and seen[other.lower()][1] != part.name:
                 ctx.notes.add(part.mark, f"{part.name}: also “{clip(other)}” is the name of another thing")
+
+
+def _a(what: str) -> str:
+    return f"an {what}" if what == "earth" else f"a {what}"
 
 
 def _check_lamp_names(ctx: Context) -> None:
@@ -46,12 +51,20 @@ def _check_lamp_names(ctx: Context) -> None:
                               "rename the part or the lamp")
 
 
+def check_devices(joints: Iterable[Joint], ctx: Context) -> None:
+    """Note parts whose inner devices would bear the name of another part's, or of a joint."""
+    owners = {joint.name: "a connector or an earth" for joint in joints}
+    for part in ctx.parts.values():
+        for device in part.devices:
+            if device.name in owners:
+                ctx.notes.add(part.mark, f"{part.name}: “{device.name}” is already a name in {owners[device.name]}",
+                              "rename the part")
+                break
+        owners.update((d.name, part.name) for d in part.devices)
+
+
 def unknown_point(name: str, ctx: Context) -> str:
     """A hint for an owner of terminals that does not exist."""
     if name in ctx.removed:
         return "an overlay removes it; remove or re-route this wire as well"
-    known = [*ctx.parts, *ctx.connectors, *ctx.splices, *ctx.earths]
-    close = nearest(name, known)
-    if close:
-        return did_you_mean(name, known)
-    return "no part, connector, splice or earth has such a name"
+    return did_you_mean(name, [*ctx.parts, *ctx.connectors, *ctx.splices, *ctx.earths, *sorted(ctx.broken)])

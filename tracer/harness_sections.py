@@ -85,7 +85,7 @@ def _control(name: str, key: TextNode, node: Node, notes: Notes) -> Control | No
     assumed = fields.text("assumed", positions[0])
     if assumed not in positions:
         notes.add(fields.mark("assumed"), f"{what}: no position “{clip(assumed)}”",
-                  did_you_mean(assumed, positions))
+                  did_you_mean(assumed, dict.fromkeys(positions)))
     return Control(name, positions, assumed, fields.yes_no("sprung"),
                    fields.quantity("minutes", "duration", 0.2), fields.texts("also"), key.mark)
 
@@ -222,9 +222,9 @@ def _settings(name: str, kind: Kind, fields: Fields, ctx: Context) -> dict[str, 
         node = fields.node(key)
         if node is None:
             out[key] = setting.default
-            if setting.required:
+            if setting.required and fields.lacks(key):
                 fields.notes.add(fields.table.mark, f"{clip(name)}: “{key}” is missing", setting.means or None)
-                complete = False
+            complete = complete and not setting.required
             continue
         reader = _READERS.get(setting.type)
         what = f"{clip(name)}, {key}"
@@ -250,7 +250,8 @@ def _control_name(node: Node, setting: Setting, what: str, ctx: Context, fields:
     text = text_of(node, what, ctx.notes)
     if text is None or text in ctx.controls or text in ctx.broken_controls:
         return text
-    ctx.notes.add(node.mark, f"{what}: no control “{clip(text)}”", did_you_mean(text, ctx.controls))
+    ctx.notes.add(node.mark, f"{what}: no control “{clip(text)}”",
+                  did_you_mean(text, (*ctx.controls, *sorted(ctx.broken_controls))))
     return None
 
 

@@ -19,7 +19,7 @@ from tracer.errors import Mark, did_you_mean
 from tracer.harness import Harness
 from tracer.harness_dump import dump_harness
 from tracer.harness_fields import Fields, text_of, texts_of
-from tracer.harness_names import check_names
+from tracer.harness_names import check_devices, check_names
 from tracer.harness_runs import Usual, WireEntry, name_wires, read_usual, read_wires
 from tracer.harness_sections import (
     Context,
@@ -90,28 +90,33 @@ class _Merged:
 
 def _assemble(file: str, base: Node, overlays: list[tuple[str, Node]], notes: Notes) -> Harness:
     merged = _Merged()
-    table = _top(base, file, BASE_KEYS, notes)
+    fields = _top(base, file, BASE_KEYS, notes)
+    table = fields.table
+    # A section under a misspelt heading is not read: its names would all be unknown.
+    merged.unreadable = not fields.meant.isdisjoint(SECTIONS)
     merged.head.update({k: table.entries[k] for k in ("harness", *_HEAD) if k in table.entries})
     start = Mark(file, 1, 1)
     for key, example in (("harness", "a title"), ("system", "12 V negative earth")):
-        if key not in table.entries:
+        if fields.lacks(key):
             notes.add(start, f"“{key}” is missing", f"write a line “{key}: {example}”")
     for key in ("parts", "wires"):
-        if key not in table.entries:
+        if fields.lacks(key):
             notes.add(start, f"the section “{key}” is missing")
     code = _colour_code(merged, notes)
     usual = _lay(merged, table, Usual(), 1, code, notes)
     count = _wire_count(table)
     for name, node in overlays:
-        over = _top(node, name, OVERLAY_KEYS, notes)
-        _overlay_head(merged, over, code, name, notes)
+        laid = _top(node, name, OVERLAY_KEYS, notes)
+        over = laid.table
+        merged.unreadable |= not laid.meant.isdisjoint(SECTIONS)
+        _overlay_head(merged, laid, code, name, notes)
         _remove(merged, over, notes)
         _lay(merged, over, usual, count + 1, code, notes)
         count += _wire_count(over)
     return _understand(file, merged, code, notes)
 
 
-def _top(node: Node, file: str, known: tuple[str, ...], notes: Notes) -> TableNode:
+def _top(node: Node, file: str, known: tuple[str, ...], notes: Notes) -> Fields:
     if not isinstance(node, TableNode):
         notes.add(node.mark, "is not a harness file", f"it has sections: {', '.join(known)}")
         notes.raise_if_any()
@@ -120,14 +125,18 @@ def _top(node: Node, file: str, known: tuple[str, ...], notes: Notes) -> TableNo
         notes.add(node.entries["overlay"][0].mark, "is an overlay, not a harness",
                   "give the harness file first and this one as its overlay")
         notes.raise_if_any()
-    Fields(node, "the file", known, notes)
-    return node
+    if known is OVERLAY_KEYS and "harness" in node.entries:
+        notes.add(node.entries["harness"][0].mark, "is a harness, not an overlay",
+                  "an overlay begins with “overlay: what differs”")
+        notes.raise_if_any()
+    return Fields(node, "the file", known, notes)
 
 
-def _overlay_head(merged: _Merged, over: TableNode, code: str | None, file: str, notes: Notes) -> None:
-    if "overlay" not in over.entries:
+def _overlay_head(merged: _Merged, fields: Fields, code: str | None, file: str, notes: Notes) -> None:
+    over = fields.table
+    if fields.lacks("overlay"):
         notes.add(Mark(file, 1, 1), "“overlay” is missing", "write a line “overlay: what differs”")
-    else:
+    elif "overlay" in over.entries:
         text_of(over.entries["overlay"][1], "overlay", notes)
     if "system" in over.entries:
         merged.head["system"] = over.entries["system"]
@@ -250,6 +259,8 @@ def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> H
         notes.raise_if_any()  # every run would name something unknown: that would only bury the cause
     rates = _rates(merged, notes)
     wires, joints = read_wires(list(merged.wires.values()), code, ctx)
+    if not notes.problems:
+        check_devices(joints, ctx)  # what has the same name at a higher level was noted already
     notes.raise_if_any()
     return Harness(
         title or "", system_v, positive_earth, code or "", ctx.controls, ctx.parts, ctx.connectors,

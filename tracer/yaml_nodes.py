@@ -248,7 +248,7 @@ def _node(event: Any, where: Mark) -> Node:
         # Characters of a quoted text stand in the file as they are, unless some were escaped.
         width = event.end_mark.column - event.start_mark.column - 2
         plain = one_line and width == len(event.value)
-        return TextNode(event.value, Mark(where.file, where.line, where.column + plain), plain)
+        return TextNode(event.value, Mark(where.file, where.line, where.column + (plain and width > 0)), plain)
     return TextNode(event.value, where, inline=False)
 
 
