@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import yaml
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
@@ -354,6 +355,20 @@ def test_byte_order_mark_is_accepted(tmp_path: Path) -> None:
     path = tmp_path / "a.yaml"
     path.write_bytes(b"\xef\xbb\xbf" + SMALL.encode())
     assert load_harness(path) == read_harness(SMALL)
+
+
+def test_tabs_in_comments_are_accepted() -> None:
+    assert read_harness("#\ta\tb\n" + SMALL + "# \tend\n") == read_harness(SMALL)
+
+
+@pytest.mark.parametrize("path", MODEL_FILES, ids=lambda p: p.stem)
+def test_slow_parser_reads_the_same(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where PyYAML was built without its C library."""
+    expected = load_harness(path)
+    monkeypatch.delattr(yaml, "CSafeLoader", raising=False)
+    harness = load_harness(path)
+    assert harness == expected
+    assert [w.mark for w in harness.wires] == [w.mark for w in expected.wires]
 
 
 def test_windows_line_ends_are_accepted() -> None:

@@ -28,7 +28,8 @@ MAX_PROBLEMS: Final = 100
 _NOT_TEXT = re.compile(
     "[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 )
-_TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
+# Outside of comments: which tabs are allowed differs from one YAML program to the next.
+_TAB = re.compile(r"^([^#\n\t]*)\t", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -184,9 +185,10 @@ def _check_characters(text: str, file: str) -> None:
     if bad:
         what = f"character U+{ord(bad.group()):04X}"
         raise _fail(file, f"{what} cannot stand in a harness file", "is the file damaged?", place(bad.start()))
-    tab = _TAB_INDENT.search(text)
+    tab = _TAB.search(text)
     if tab:
-        raise _fail(file, "a tab in the indentation", "indent with spaces", place(tab.end() - 1))
+        what = "a tab in the indentation" if not tab.group(1).strip(" ") else "a tab in the line"
+        raise _fail(file, what, "use spaces", place(tab.end() - 1))
 
 
 def _tree(events: Any, file: str, notes: Notes) -> Node | None:
