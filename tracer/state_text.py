@@ -1,0 +1,235 @@
+"""Vehicle states in words: "ignition on, gear reverse", "lights side and brake pressed", "everything off"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from tracer.errors import SymptomError, UnknownNameError, did_you_mean
+from tracer.harness import Control, Harness, VehicleState
+from tracer.words import HARMLESS, check_length, listed, singular, tokens
+from tracer.yaml_nodes import clip
+
+_RUNNING: Final = {"running": True, "run": True, "idling": True, "started": True, "on": True, "stopped": False,
+                   "off": False}
+_REST: Final = frozenset({"off", "released", "rest"})
+_WORKED: Final = frozenset({"on", "pressed", "applied", "down", "depressed", "pushed", "operated", "held"})
+_NOT: Final = frozenset({"not", "isn't", "no"})
+_EVERYTHING: Final = frozenset({"everything", "all", "rest", "nothing"})
+_EMPTY: Final = (HARMLESS - {"on"}) | {"position", "set", "switched", "turned", "selected", "engaged", "foot", "key",
+                                        "moved", "put", "to"}
+# Words that go with any control, once another word has named it or its position.
+_SOFT: Final = frozenset({"light", "lamp", "switch", "pedal", "lever", "stalk", "beam", "button", "knob", "signal"})
+_MAX_WORDS: Final = 12  # in one item; nobody needs more, and runs of words are tried in every split
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """One understanding of some words: a control in a position. Better ones are greater."""
+
+    named: bool  # all words of one of the control's names are there
+    direct: bool  # the position by its own name, not by "on", "off" or "held down"
+    missing: int  # minus the words of the position's name not said
+    control: str
+    position: str
+
+
+class _States:
+    def __init__(self, harness: Harness) -> None:
+        self.harness = harness
+        self.names: dict[str, list[frozenset[str]]] = {}
+        self.words: dict[str, frozenset[str]] = {}
+        self.positions: dict[str, dict[str, frozenset[str]]] = {}
+        for name, control in harness.controls.items():
+            self.names[name] = [_words(n) for n in (name, *control.also)]
+            self.words[name] = frozenset(w for ws in self.names[name] for w in ws)
+            self.positions[name] = {p: _words(p) for p in control.positions}
+        self.vocabulary = frozenset(
+            w for c in harness.controls for ws in (self.words[c], *self.positions[c].values()) for w in ws
+        )
+
+    def pairs(self) -> list[str]:
+        found = [f"{c.name} {p}" for c in self.harness.controls.values() for p in c.positions]
+        return [*found, "engine running", "engine off", "everything off"]
+
+    def fits(self, words: Sequence[str]) -> list[_Fit]:
+        """The best understandings of these words as one control and one position."""
+        found = [f for c in self.harness.controls.values() for f in self._fits(c, words)]
+        if not found:
+            return []
+        def rank(f: _Fit) -> tuple[bool, bool, int]:
+            return f.named, f.direct, -f.missing
+        best = max(map(rank, found))
+        return [f for f in found if rank(f) == best]
+
+    def _fits(self, control: Control, words: Sequence[str]) -> Iterator[_Fit]:
+        own = self.words[control.name]
+        options = [(w, self._known(w)) for w in words if w not in _EMPTY or w in self.vocabulary]
+        named = any(n and n <= {x for _, o in options for x in o} for n in self.names[control.name])
+        rest, *others = control.positions
+        for position, position_words in self.positions[control.name].items():
+            direct = of_control = stands = False
+            left: list[str] = []
+            for word, known in options:
+                # "on" tells where a control stands that has but one position beside rest.
+                by_meaning = (word in _REST and position == rest) or (word in _WORKED and others == [position])
+                if position_words.intersection(known):
+                    direct = True
+                elif by_meaning:
+                    stands = True
+                elif own.intersection(known):
+                    of_control = True
+                elif not (word in _WORKED and position != rest):
+                    left.append(word)
+            telling = of_control or (direct and not position_words <= _REST | _WORKED)
+            if (direct or stands) and (not left or (telling and all(singular(w) in _SOFT for w in left))):
+                missing = sum(w not in {x for _, o in options for x in o} for w in position_words)
+                yield _Fit(named, direct, missing, control.name, position)
+
+    def _known(self, word: str) -> tuple[str, ...]:
+        one = singular(word)
+        for spelled in (word, one):
+            if spelled in self.vocabulary:
+                return (spelled,)
+        return tuple(v for v in self.vocabulary if v.startswith(one)) if len(one) >= 3 else ()
+
+
+def _words(name: str) -> frozenset[str]:
+    found = [singular(t) for t in tokens(name) if t[0].isalnum()]
+    return frozenset(found)
+
+
+def parse_state(text: str, harness: Harness) -> VehicleState:
+    """The vehicle state that a text describes; controls it does not mention stand as assumed.
+
+    Raises:
+        UnknownNameError: A control or position that the harness does not have.
+        SymptomError: Words that fit several controls, a control without its position, or one control in two.
+    """
+    states = _States(harness)
+    chosen: dict[str, str] = {}
+    engine: bool | None = None
+    base: str | None = None
+    for item in re.split(r"[,;&+]|\band\b", check_length(text), flags=re.IGNORECASE):
+        words = [t for t in tokens(item) if t[0].isalnum()]
+        if "braking" in words and "braking" not in states.vocabulary:
+            words[words.index("braking")] = "brake"
+            words.append("pressed")
+        if not any(w not in _EMPTY for w in words) and not any(w in states.vocabulary for w in words):
+            continue
+        if len(words) > _MAX_WORDS:
+            raise SymptomError(f"“{clip(item)}” is too long for one control", "put commas between the controls")
+        if _EVERYTHING.intersection(words) and not _EVERYTHING.intersection(words) & states.vocabulary:
+            base = _everything(item, words)
+            continue
+        if "engine" in words and "engine" not in states.vocabulary:
+            engine = _joined_engine(engine, item, words)
+            continue
+        for control, position in _one_item(item, words, states).items():
+            if chosen.setdefault(control, position) != position:
+                raise SymptomError(f"{control} cannot be both {chosen[control]} and {position}",
+                                   "record what was seen in each position as a symptom of its own")
+    if base is None and not chosen and engine is None:
+        raise SymptomError("the position of no control is given", "such as “everything off” or “ignition on”")
+    if base == "all":
+        moved = [f"{c} {p}" for c, p in chosen.items() if p != harness.controls[c].positions[0]]
+        moved += ["engine running"] if engine else []
+        if moved:
+            raise SymptomError(f"“everything off” and “{moved[0]}” cannot both be", "say “everything else off”")
+    if base is not None:
+        chosen = {n: c.positions[0] for n, c in harness.controls.items()} | chosen
+    return harness.state(chosen, bool(engine))
+
+
+def _everything(item: str, words: Sequence[str]) -> str:
+    rest = set(words) - _EVERYTHING - _EMPTY - {"else", "other", "control", "controls", "switches", "at", "in"}
+    nothing = "nothing" in words
+    if rest - ({"on"} if nothing else _REST) or not rest:
+        raise SymptomError(f"“{clip(item)}” is not a vehicle state", "say “everything off” or “everything else off”")
+    return "others" if {"else", "other", "rest"} & set(words[:-1] if words[-1] == "rest" else words) else "all"
+
+
+def _joined_engine(before: bool | None, item: str, words: Sequence[str]) -> bool:
+    told = {_RUNNING[w] for w in words if w in _RUNNING}
+    left = [w for w in words if w not in _RUNNING and w not in _EMPTY and w not in _NOT and w != "engine"]
+    if len(told) != 1 or left:
+        raise SymptomError(f"“{clip(item)}” does not say whether the engine runs",
+                           "say “engine running” or “engine off”")
+    running = told.pop() != bool(_NOT.intersection(words))
+    if before is not None and before != running:
+        raise SymptomError("the engine cannot be both running and off",
+                           "record what was seen in each as a symptom of its own")
+    return running
+
+
+def _one_item(item: str, words: list[str], states: _States) -> dict[str, str]:
+    """The controls in one item, which are several where no comma was put between them."""
+    first: list[list[_Fit]] = []
+    found = _split(tuple(words), states, {}, first)
+    if found:
+        return found
+    if first:
+        fits = first[0]
+        names = [f"{f.control} {f.position}" for f in fits]
+        raise SymptomError(f"“{clip(item)}” could be {listed(names)}", "name the control as well")
+    said = clip(item)
+    known = {x for w in words if w not in _EMPTY for x in states._known(singular(w))}
+    near = [c for c in states.harness.controls.values() if states.words[c.name] & known]
+    unknown = [w for w in words if w not in _EMPTY | _REST | _WORKED | _NOT and not states._known(w)]
+    if near and not unknown:
+        pairs = [f"{c.name}: {', '.join(c.positions)}" for c in near]
+        raise SymptomError(f"“{said}” does not say which position", "; ".join(pairs))
+    if near and len(unknown) < len([w for w in words if w not in _EMPTY]):
+        near_pairs = [f"{c.name} {p}" for c in near for p in c.positions]
+        raise UnknownNameError(f"no control position “{said}”", did_you_mean(item.strip(), near_pairs))
+    raise UnknownNameError(f"no control position “{said}”", did_you_mean(item.strip(), states.pairs()))
+
+
+def _split(
+    words: tuple[str, ...], states: _States, seen: dict[tuple[str, ...], dict[str, str] | None],
+    ambiguous: list[list[_Fit]],
+) -> dict[str, str] | None:
+    if words in seen:
+        return seen[words]
+    seen[words] = None
+    negated = [w for w in words if w in _NOT]
+    fits = states.fits([w for w in words if w not in _NOT])
+    result: dict[str, str] | None = None
+    if len(fits) == 1 and not negated:
+        result = {fits[0].control: fits[0].position}
+    elif len(fits) == 1 and len(states.harness.controls[fits[0].control].positions) == 2:
+        a, b = states.harness.controls[fits[0].control].positions
+        result = {fits[0].control: b if fits[0].position == a else a}
+    elif len(fits) > 1:
+        ambiguous.append(fits)
+    else:
+        for at in range(1, len(words)):
+            left = _split(words[:at], states, seen, ambiguous)
+            right = _split(words[at:], states, seen, ambiguous) if left else None
+            if left and right and all(left.get(c, p) == p for c, p in right.items()):
+                result = {**left, **right}
+                break
+    seen[words] = result
+    return result
+
+
+def state_as_data(state: VehicleState) -> dict[str, Any]:
+    """A vehicle state as plain data, every control named."""
+    return {"state": dict(state.positions), "engine running": state.engine_running}
+
+
+def state_from_data(data: Mapping[str, Any], harness: Harness) -> VehicleState:
+    """The vehicle state of recorded data; controls the harness has gained since stand as assumed.
+
+    Raises:
+        SymptomError: The data has another form.
+        UnknownNameError: A control or position that the harness no longer has.
+    """
+    positions, running = data.get("state"), data.get("engine running", False)
+    if not isinstance(positions, Mapping) or not isinstance(running, bool):
+        raise SymptomError("the vehicle state is not recorded as positions of controls", "state: {ignition: on}")
+    if not all(isinstance(c, str) and isinstance(p, str) for c, p in positions.items()):
+        raise SymptomError("the vehicle state is not recorded as positions of controls", "state: {ignition: on}")
+    return harness.state(positions, running)
