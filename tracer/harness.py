@@ -51,9 +51,10 @@ class Part:
 class Connector:
     """A plug-and-socket pair; ways are numbered from 1 and laid out in `rows` rows.
 
-    A way is a joint between the nodes "C1.3" (the side where conductors arrive) and "C1.3'"
-    (the side where they leave), named so that the same side of all ways is one half of the
-    connector. `functions` names the ways where a standard does.
+    A way is a joint between the nodes "C1.3" (where the conductor arrives, as its run is written)
+    and "C1.3'" (where it leaves). Feeds are written towards the lamp and earths away from it, so
+    the primed nodes of all ways are not one half of the connector. `functions` names the ways where
+    a standard does.
     """
 
     name: str

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 
 from tracer.devices import Joint
 from tracer.errors import did_you_mean
+from tracer.harness import Control, Part
 from tracer.harness_sections import Context, Items
-from tracer.yaml_nodes import TextNode, clip
+from tracer.yaml_nodes import Notes, TextNode, clip
 
 
 def check_names(sections: Mapping[str, Items], ctx: Context) -> None:
@@ -31,10 +32,24 @@ def check_names(sections: Mapping[str, Items], ctx: Context) -> None:
             ctx.notes.add(earth.mark, f"the body “{earth.body}” has the name of {_a(seen[earth.body.lower()][0])}",
                           "give the body another name")
     _check_lamp_names(ctx)
-    for part in ctx.parts.values():
-        for other in part.also:
-            if other.lower() in seen and seen[other.lower()][1] != part.name:
-                ctx.notes.add(part.mark, f"{part.name}: also “{clip(other)}” is the name of another thing")
+    _check_other_names({n: owner for n, (_, owner, _) in seen.items()}, ctx.parts.values(), ctx.notes)
+    spelt: dict[str, str] = {}
+    for name, (key, _) in sections["controls"].items():
+        twin = spelt.setdefault(name.lower(), name)
+        if twin != name:
+            ctx.notes.add(key.mark, f"the controls “{clip(name)}” and “{clip(twin)}” differ only in capitals",
+                          "use two different names")
+    _check_other_names(spelt, ctx.controls.values(), ctx.notes)
+
+
+def _check_other_names(owners: Mapping[str, str], things: Iterable[Part | Control], notes: Notes) -> None:
+    """Note an `also` that names something else: what people say must mean one thing."""
+    owners = dict(owners)
+    for thing in things:
+        for other in thing.also:
+            owner = owners.setdefault(other.lower(), thing.name)
+            if owner != thing.name:
+                notes.add(thing.mark, f"{thing.name}: also “{clip(other)}” already means {owner}")
 
 
 def _a(what: str) -> str:
