@@ -1,0 +1,331 @@
+"""The search behind a plan: beliefs as nodes, a greedy rule, rollout of it, and exact programming."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from tracer.testplan_core import (
+    Array,
+    Check,
+    Cost,
+    Ints,
+    Kind,
+    Option,
+    Problem,
+    Repair,
+    in_order,
+    ladder,
+    xlogx,
+)
+
+_EPS: Final = 1e-12
+_KIND_ORDER: Final = {"check": 0, "repair": 1, "give up": 2}
+
+
+class Step(NamedTuple):
+    """An action taken in a node: its minutes, minutes of finishing the job times their probability,
+    and the nodes it may lead to with their probabilities (what is missing to one ended the job)."""
+
+    kind: Kind
+    index: int  # type: ignore[assignment]  # hides tuple.index, which nothing here calls
+    cost: float
+    done: float
+    branches: list[tuple[float, Node]]
+    outcomes: tuple[float, ...]
+
+
+class Node:
+    """A belief over the hypotheses still alive, in a context, with the noisy checks already made."""
+
+    def __init__(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> None:
+        self.alive, self.belief, self.context, self.used = alive, belief, context, used
+        self.ladder = 0.0  # minutes of repairs in turn
+        self.first: tuple[int, ...] = ()  # repairs alive, most promising per minute first
+        self.single = False  # one repair (or "none the plan knows") is left
+        self.gains: tuple[Array, Array] | None = None
+        self.greedy: Step | None = None
+        self.values: dict[bool, float] = {}
+        self.followed: dict[bool, float] = {}
+        self.optimum: float | None = None
+
+
+class Planner:
+    """Everything derived from one problem; nodes are shared between all its searches.
+
+    Attributes:
+        table: (H', R) outcome probabilities of all checks side by side, H' after merging hypotheses
+            that share the repair and every likelihood: separating those is worth nothing. Rows are
+            in the order of their repairs.
+        forget: Share below which a hypothesis or an outcome is left out after an action.
+        work: Table cells that may still be looked at.
+        cut: How often a search stopped early and counted repairs in turn instead.
+    """
+
+    def __init__(self, problem: Problem, context: Hashable = None) -> None:
+        self.problem, self.forget, self.work, self.cut = problem, _EPS, float("inf"), 0
+        prior, label = np.asarray(problem.prior, dtype=float), np.asarray(problem.label, dtype=np.int64)
+        tables = [np.asarray(check.likelihood, dtype=float) for check in problem.checks]
+        rows = np.concatenate([*tables, np.zeros((0, prior.size))]).T
+        groups: dict[tuple[int, bytes], list[int]] = {}
+        for h in sorted(np.flatnonzero(prior > 0).tolist(), key=lambda h: (int(label[h]), h)):
+            groups.setdefault((int(label[h]), rows[h].tobytes()), []).append(h)
+        chosen = [members[0] for members in groups.values()]
+        self.table: Array = np.ascontiguousarray(rows[chosen])
+        self.label: Ints = label[chosen]
+        self.sizes = [table.shape[0] for table in tables]
+        self.start = np.cumsum([0, *self.sizes])[:-1]
+        self.noiseless = bool(np.all((self.table == 0) | (self.table == 1)))
+        self.finish = np.array([repair.finish for repair in problem.repairs])
+        self._nodes: dict[tuple[bytes, bytes, Hashable, frozenset[int]], Node] = {}
+        self._costs: dict[tuple[str, Hashable], Array] = {}
+        mass = np.array([prior[members].sum() for members in groups.values()])
+        self.root = self.node(np.arange(mass.size), mass / mass.sum(), context, frozenset())
+
+    def costs(self, kind: Kind, context: Hashable) -> Array:
+        """Minutes of every check, or of every repair, in a context."""
+        found = self._costs.get((kind, context))
+        if found is None:
+            actions: list[Check] | list[Repair]
+            actions = list(self.problem.checks) if kind == "check" else list(self.problem.repairs)
+            found = np.array([minutes_in(action.cost, context) for action in actions])
+            self._costs[(kind, context)] = found
+        return found
+
+    def node(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> Node:
+        """The node of a belief (normalised, over `alive`); rounding at 1e-10 lets paths meet again."""
+        key = (alive.tobytes(), np.round(belief, 10).tobytes(), context, used)
+        found = self._nodes.get(key)
+        if found is None:
+            found = self._nodes[key] = Node(alive, belief, context, used)
+            p = self.by_repair(alive, belief)
+            found.single = int(np.count_nonzero(p)) <= 1
+            found.ladder, found.first = self._in_turn(p[1:], p[:1], context)
+        return found
+
+    def by_repair(self, alive: Ints, belief: Array) -> Array:
+        """(repairs + 1,) shares: what no repair cures first, then repair 0, 1, …"""
+        size = len(self.problem.repairs) + 1
+        return np.bincount(self.label[alive] + 1, weights=belief, minlength=size).astype(float)
+
+    def _in_turn(self, p: Array, beyond: Array, context: Hashable) -> tuple[float, tuple[int, ...]]:
+        give_up = self.problem.give_up_cost
+        live = np.flatnonzero(p)
+        cost = self.costs("repair", context)[live]
+        if all(self.problem.repairs[r].moves is None for r in live.tolist()):
+            columns = (p[live, None], cost[:, None], self.finish[live, None])
+            minutes, order = ladder(*columns, beyond, give_up)
+            return float(minutes[0]), tuple(live[order[:, 0]].tolist())
+        left, sequence, paid = live.tolist(), [], []
+        while left:  # an attempt may open what the next one needs, so costs are looked up again each time
+            now = self.costs("repair", context)
+            best = min(left, key=lambda r: (now[r] / p[r], r))
+            left.remove(best)
+            sequence.append(best)
+            paid.append(now[best])
+            context = self.after(self.problem.repairs[best], context)
+        taken = np.array(sequence, dtype=np.int64)
+        minutes = in_order(p[taken, None], np.array(paid)[:, None], self.finish[taken, None], beyond, give_up)
+        return float(minutes[0]), tuple(sequence)
+
+    @staticmethod
+    def after(action: Check | Repair, context: Hashable) -> Hashable:
+        """The context an action leaves behind."""
+        return context if action.moves is None else action.moves(context)
+
+    def states(self) -> int:
+        """How many nodes exist so far."""
+        return len(self._nodes)
+
+    def step(self, node: Node, kind: Kind, index: int) -> Step:
+        """Take an action in a node. An attempt at the only repair left has no branches."""
+        if kind == "give up":
+            return Step(kind, index, self.problem.give_up_cost or 0.0, 0.0, [], (1.0,))
+        cost = float(self.costs(kind, node.context)[index])
+        if kind == "repair":
+            cured = self.label[node.alive] == index
+            p = float(node.belief[cured].sum())
+            after = self.after(self.problem.repairs[index], node.context)
+            branches = self._branch(node, [np.where(cured, 0.0, node.belief)], after, node.used)
+            return Step(kind, index, cost, p * float(self.finish[index]), branches, (p, 1.0 - p))
+        columns = self.table[node.alive, self.start[index] : self.start[index] + self.sizes[index]]
+        weights = list((columns * node.belief[:, None]).T)
+        used = node.used if np.all((columns == 0) | (columns == 1)) else node.used | {index}
+        after = self.after(self.problem.checks[index], node.context)
+        branches = self._branch(node, weights, after, used)
+        scale = sum(q for q, _ in branches)  # outcomes too rare to follow are shared out over the others
+        outcomes = tuple(float(w.sum()) for w in weights)
+        return Step(kind, index, cost, 0.0, [(q / scale, child) for q, child in branches], outcomes)
+
+    def _branch(
+        self, node: Node, weights: list[Array], context: Hashable, used: frozenset[int]
+    ) -> list[tuple[float, Node]]:
+        branches = []
+        for weight in weights:
+            q = float(weight.sum())
+            if q > self.forget:
+                kept = weight > self.forget * q
+                belief = weight[kept]
+                branches.append((q, self.node(node.alive[kept], belief / belief.sum(), context, used)))
+        return branches
+
+    def gains(self, node: Node) -> tuple[Array, Array]:
+        """Bits each check (T,) tells about the repair, and joint masses (C, R) of classes and outcomes."""
+        if node.gains is None:
+            # Hypotheses are kept in the order of their labels, so each repair is one run of rows.
+            label = self.label[node.alive]
+            node.gains = self._bits(node, np.flatnonzero(np.append(True, label[1:] != label[:-1])))
+        return node.gains
+
+    def _bits(self, node: Node, runs: Ints) -> tuple[Array, Array]:
+        self.work -= node.alive.size * self.table.shape[1]
+        joint = np.add.reduceat(self.table[node.alive] * node.belief[:, None], runs, axis=0)
+        if not self.sizes:
+            return np.zeros(0), joint
+        per_row = xlogx(joint).sum(axis=0) - xlogx(joint.sum(axis=0))
+        bits = np.add.reduceat(per_row, self.start) - xlogx(np.add.reduceat(node.belief, runs)).sum()
+        bits[list(node.used)] = 0.0
+        return np.where(bits > 1e-10, bits, 0.0), joint
+
+    def greedy_step(self, node: Node) -> Step | None:
+        """The action that tells most about the repair per minute; None if nothing tells anything.
+
+        A repair attempt counts as a check with the outcomes "cured" and "not": the minutes it is
+        charged are those lost when it was not the one, (1 - p) c, the rest is needed anyway.
+        """
+        if node.greedy is None:
+            bits = self.gains(node)[0]
+            if not self.problem.trials and not np.any(bits):
+                bits = self._bits(node, np.arange(node.alive.size))[0]  # may still open the way for other checks
+            rate = bits / np.maximum(self.costs("check", node.context), 1e-9)
+            best = int(rate.argmax()) if rate.size else 0
+            kind: Kind = "check"
+            top = float(rate[best]) if rate.size else 0.0
+            if self.problem.trials:
+                cost = self.costs("repair", node.context)
+                for r in node.first:
+                    p = float(node.belief[self.label[node.alive] == r].sum())
+                    told = float(-xlogx(np.array([p, max(1.0 - p, 0.0)])).sum())
+                    score = told / max((1.0 - p) * float(cost[r]), 1e-9)
+                    if score > top * (1 + 1e-9):
+                        kind, best, top = "repair", r, score
+            if top <= 0.0:
+                return None
+            node.greedy = self.step(node, kind, best)
+        return node.greedy
+
+    def value(self, node: Node, stop: bool, floor: float = 0.0, mass: float = 1.0) -> float:
+        """Expected minutes of the greedy rule; with `stop` it turns to repairs in turn when cheaper.
+
+        Branches whose probability `mass` is below `floor`, or met when no work is left, count as
+        repairs in turn.
+        """
+        if node.single:
+            return node.ladder
+        if stop in node.values:
+            return node.values[stop]
+        if mass < floor or (node.greedy is None and self.work <= 0):
+            self.cut += 1
+            return node.ladder
+        before, step = self.cut, self.greedy_step(node)
+        minutes = node.ladder
+        if step is not None:
+            minutes = self.ahead(step, stop, floor, mass)
+            if stop and self.problem.trials:
+                minutes = min(minutes, node.ladder)
+        if self.cut == before:
+            node.values[stop] = minutes
+        return minutes
+
+    def ahead(self, step: Step, stop: bool, floor: float = 0.0, mass: float = 1.0) -> float:
+        """Expected minutes of a step followed by the greedy rule."""
+        return step.cost + step.done + sum(
+            q * self.value(child, stop, floor, mass * q) for q, child in step.branches
+        )
+
+    def candidates(self, node: Node, limit: int) -> list[Step]:
+        """First actions worth a closer look, the greedy rule's own and the first repairs included."""
+        bits, joint = self.gains(node)
+        open_checks = np.flatnonzero(bits)
+        if open_checks.size > limit:
+            score = self._screen(node, bits, joint)
+            open_checks = open_checks[np.argsort(score[open_checks], kind="stable")[:limit]]
+        names: list[tuple[Kind, int]] = [("check", t) for t in open_checks.tolist()]
+        greedy = self.greedy_step(node)
+        if greedy is not None and (greedy.kind, greedy.index) not in names:
+            names.append((greedy.kind, greedy.index))
+        if self.problem.trials or node.single or greedy is None:
+            names += [("repair", r) for r in node.first[:3] if ("repair", r) not in names]
+        if self.problem.give_up_cost is not None:
+            names.append(("give up", -1))
+        return [self.step(node, kind, index) for kind, index in names]
+
+    def _screen(self, node: Node, bits: Array, joint: Array) -> Array:
+        """One-step look-ahead for all checks: minutes of the check plus an estimate of those after it,
+        the lower of repairs in turn and of measuring on at the best rate seen here."""
+        names = np.unique(self.label[node.alive])
+        cost = self.costs("check", node.context)
+        rate = float((bits / np.maximum(cost, 1e-9)).max())
+        after = [self.costs("repair", self.after(c, node.context)) for c in self.problem.checks]
+        price = np.repeat(np.column_stack(after), self.sizes, axis=1)[names[names >= 0]]
+        finish = self.finish[names[names >= 0], None]
+        mass = joint.sum(axis=0)
+        beyond = joint[0] if names[0] < 0 else np.zeros_like(mass)
+        cures, give_up = joint[int(names[0] < 0) :], self.problem.give_up_cost
+        in_turn = ladder(cures, price, finish, beyond, give_up)[0]
+        doubt = (xlogx(mass) - xlogx(joint).sum(axis=0)) / max(rate, _EPS)
+        known = (cures * (price + finish)).sum(axis=0) + beyond * (give_up or 0.0)
+        rest: Array = np.minimum(in_turn, known + doubt)
+        return cost + np.add.reduceat(rest, self.start)
+
+    def rollout(self, node: Node, *, stop: bool = True, limit: int = 12, rough: bool = False) -> list[Option]:
+        """Each candidate followed by the greedy rule, best first.
+
+        Never worse than the rule itself, whose own action is among the candidates. `rough` looks at
+        likely branches first, drops the worse half of the candidates and looks deeper at the rest.
+        """
+        steps = self.candidates(node, limit)
+        minutes = [0.0] * len(steps)
+        live = list(range(len(steps)))
+        keep = {i for i, s in enumerate(steps) if s is node.greedy or (s.kind, s.index) == _own(node)}
+        for floor in (0.1, 0.03, 0.01, 0.003, 0.0) if rough else (0.0,):
+            before = self.cut
+            now = {i: self.ahead(steps[i], stop, floor) for i in live}
+            if self.work <= 0 and floor < 0.1:
+                break  # a round cut short looked deeper at some than at others: keep the round before
+            for i, value in now.items():
+                minutes[i] = value
+            if self.cut == before:
+                break
+            live.sort(key=lambda i: minutes[i])
+            live = sorted({*live[: max(3, len(live) // 2)], *(keep & set(live))})
+        found = [Option(s.kind, s.index, m, s.cost, s.outcomes) for s, m in zip(steps, minutes, strict=True)]
+        return rank(found)
+
+    def follow(self, node: Node, *, stop: bool) -> float:
+        """Expected minutes when every step is chosen by rollout."""
+        if node.single:
+            return node.ladder
+        if stop not in node.followed:
+            options = self.rollout(node, stop=stop)
+            step = self.step(node, options[0].kind, options[0].index)
+            node.followed[stop] = (
+                step.cost + step.done + sum(q * self.follow(child, stop=stop) for q, child in step.branches)
+            )
+        return node.followed[stop]
+
+
+def minutes_in(cost: Cost, context: Hashable) -> float:
+    """A cost in a context."""
+    return float(cost(context)) if callable(cost) else float(cost)
+
+
+def rank(options: list[Option]) -> list[Option]:
+    """Cheapest first; ties go to checks, then to the lower number, whatever the last digits say."""
+    return sorted(options, key=lambda o: (round(o.minutes, 9), _KIND_ORDER[o.kind], o.index))
+
+
+def _own(node: Node) -> tuple[Kind, int]:
+    return ("repair", node.first[0]) if node.first else ("give up", -1)
