@@ -90,7 +90,10 @@ class Filament:
 
 @dataclass(frozen=True)
 class Diode:
-    """Conducts from a to b above its threshold: i = s/r · softplus((v − threshold) / s)."""
+    """Conducts from a to b above its threshold.
+
+    i = s/r · (softplus((v − threshold) / s) − softplus(−threshold / s)): nothing at 0 V.
+    """
 
     name: str
     a: str

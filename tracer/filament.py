@@ -64,7 +64,8 @@ class PortLaws:
 
     def _diodes(self, v: Floats) -> tuple[Floats, Floats]:
         x = (v - self._threshold) / self._soft
-        soft = np.logaddexp(0.0, np.clip(x, -700, None))
+        # Less its own value at 0 V: an untied diode must not drive a current.
+        soft = np.logaddexp(0.0, np.clip(x, -700, None)) - np.logaddexp(0.0, -self._threshold / self._soft)
         slope = 1 / (1 + np.exp(-np.clip(x, -700, 700)))
         return self._soft / self._ohm * soft, slope / self._ohm
 
