@@ -80,7 +80,7 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
         SolverError: A change names a node, branch or filament that the circuit does not have.
     """
     if swapped:
-        changes = [_moved(circuit, c, dict([*swapped, *((b, a) for a, b in swapped)])) for c in changes]
+        changes = [moved(circuit, c, swapped) for c in changes]
     most = max((len(c.set_ohm) + len(c.added) for c in changes), default=0)
     shape = (len(changes), most)
     branch, a, b = (np.full(shape, -1, dtype=np.intp), np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp))
@@ -111,8 +111,9 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
     return ChangeTable(circuit, branch, a, b, target, through, tuple(tags), factor, emf)
 
 
-def _moved(circuit: Circuit, change: Change, other: dict[str, str]) -> Change:
+def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) -> Change:
     """The change with the faults of swapped bulbs at their new places."""
+    other = dict([*swapped, *((b, a) for a, b in swapped)])
     place: dict[str, str] = {}
     nodes: dict[str, str] = {}
     for bulb, there in other.items():
