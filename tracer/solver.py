@@ -66,8 +66,10 @@ class _Base:
     g: Floats  # (B,) branch conductances
     matrix: Floats  # (n, n) with g0 of the ports and the leaks
     z: Floats  # its inverse
-    v0: Floats  # (n,) open-port voltages at EMF factor 1
-    injected: Floats  # (n,) source currents
+    injected: Floats  # (n,) currents of the batteries at EMF factor 1
+    meter: Floats  # (n,) current of the ohmmeter, which no battery's state changes
+    v0: Floats  # (n,) open-port voltages from `injected`
+    v_meter: Floats  # (n,) and from `meter`
     pa: Ints
     pb: Ints
     laws: PortLaws
@@ -136,29 +138,29 @@ class Solver:
             port_on[circuit.port_index[name]] *= factor
         base_s = laws.base_s * port_on
         g = circuit.conductances(setup, pulled_in)
-        matrix, injected = np.zeros((n, n)), np.zeros(n)
+        matrix, injected, meter = np.zeros((n, n)), np.zeros(n), np.zeros(n)
         ea, eb = circuit.branch_ends
         _stamp(matrix, ea, eb, g)
         _stamp(matrix, pa, pb, base_s)
         for added in setup.done.added:
             ends = np.array([circuit.node(added.a)]), np.array([circuit.node(added.b)])
             _stamp(matrix, *ends, np.array([conductance_of(added.ohm)]))
-        sources = [(s.plus, s.minus, s.emf(setup.state.engine_running), s.ohm) for s in circuit.sources]
+        sources = [(s.plus, s.minus, s.emf(setup.state.engine_running), s.ohm, injected) for s in circuit.sources]
         if setup.done.disconnected:
             sources = []
         if setup.done.ohmmeter:
-            sources.append((*setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM))
-        for plus_name, minus_name, emf, ohm in sources:
+            sources.append((*setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM, meter))
+        for plus_name, minus_name, emf, ohm, into in sources:
             plus, minus = circuit.node(plus_name), circuit.node(minus_name)
             s = 1 / max(ohm, LEAST_OHM)
             _stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
-            injected[plus] += s * emf
-            injected[minus] -= s * emf
+            into[plus] += s * emf
+            into[minus] -= s * emf
         matrix[np.diag_indices(n)] += LEAK_S
         # The reference is held at 0 V by a conductance far above any other.
         matrix[0, 0] += 1e9
         z: Floats = np.linalg.inv(matrix).astype(np.float64)
-        return _Base(g, matrix, z, z @ injected, injected, pa, pb, laws, port_on, base_s,
+        return _Base(g, matrix, z, injected, meter, z @ injected, z @ meter, pa, pb, laws, port_on, base_s,
                      pinned_open(circuit, setup))
 
     def _solve_rows(
@@ -171,7 +173,7 @@ class Solver:
         on = factor * base.port_on
         zp = z[pa] - z[pb]  # (P, n)
         zpp = zp[:, pa] - zp[:, pb]
-        v0 = base.v0 * emf[:, None]
+        v0 = base.v0 * emf[:, None] + base.v_meter
         correction = _LowRank(z, d, a, b) if width else None
         z_ports = np.broadcast_to(zpp, (rows, *zpp.shape))
         v_open_all = v0
@@ -203,7 +205,7 @@ class Solver:
         v = volts[:, base.pa] - volts[:, base.pb]
         i, _ = base.laws.current_and_slope(v)
         left = i * on - base.base_s * v
-        net = volts @ base.matrix - base.injected * emf[:, None]
+        net = volts @ base.matrix - base.injected * emf[:, None] - base.meter
         row = np.arange(len(volts))[:, None]
         np.add.at(net, (row, base.pa), left)
         np.add.at(net, (row, base.pb), -left)
@@ -230,7 +232,7 @@ class Solver:
             g = np.where(np.abs(v) > 1e-9, i / np.where(v == 0, 1.0, v), slope) if step % 12 < 4 else slope
             matrix = linear.copy()
             _stamp(matrix, base.pa, base.pb, g * on)
-            injected = base.injected * emf
+            injected = base.injected * emf + base.meter
             rest = (i - g * v) * on
             np.add.at(injected, base.pa, -rest)
             np.add.at(injected, base.pb, rest)
