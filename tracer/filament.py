@@ -45,6 +45,11 @@ class PortLaws:
         i_diode, g_diode = self._diodes(v)
         return np.where(self.is_filament, i_lamp, i_diode), np.where(self.is_filament, g_lamp, g_diode)
 
+    def secant(self, v: Floats, i: Floats, slope: Floats) -> Floats:
+        """i/v of filaments, where it is the safer slope to follow; `slope` of everything else."""
+        use = self.is_filament & (np.abs(v) > 1e-9)
+        return np.where(use, i / np.where(use, v, 1.0), slope)
+
     def _filaments(self, v: Floats) -> tuple[Floats, Floats]:
         size = np.maximum(np.abs(v), 1e-12)
         exponent = self._exponent
