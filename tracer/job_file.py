@@ -174,7 +174,7 @@ def _clean(event: Event) -> Event:
     if taken := [key for key in _OWN_KEYS if key in event.data]:
         raise JobFileError(f"cannot record “{event.kind}” with a “{taken[0]}”: a key of the job file itself")
     try:
-        data = json.loads(json.dumps(dict(event.data), allow_nan=False))
+        data = json.loads(json.dumps(dict(event.data), allow_nan=False, ensure_ascii=False).encode())
     except (TypeError, ValueError, RecursionError) as error:
         raise JobFileError(f"cannot record what is not plain data: {error}") from error
     return replace(event, time=datetime.fromisoformat(event.time.isoformat(timespec="seconds")), data=data)
