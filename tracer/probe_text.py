@@ -1,0 +1,351 @@
+"""Tests as people type them: "volts at left rear.stop when brake pressed", "ohms C2.5 to E4 with C2 unplugged"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from tracer.devices import Source
+from tracer.errors import ReadingError, TracerError, UnknownNameError, did_you_mean
+from tracer.evidence import Intervention, Test, TestKind, bulb_positions
+from tracer.harness import BODY, Harness
+from tracer.state_text import parse_state
+from tracer.symptom_text import fuses
+from tracer.words import LampNames, alternatives, check_length, find_lamps, listed, name_words, occurs, tokens
+from tracer.yaml_nodes import clip
+
+TESTS_HINT: Final = (
+    "write it like “volts at left rear.stop when brake pressed”, “volt drop A to B when …”, “ohms A to B”, "
+    "“test lamp at A when …” or “look left rear tail when …”"
+)
+DONE_HINT: Final = (
+    "such as “C2 unplugged”, “F3 pulled”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
+    "“feed lead from A to B”, “lamps A and B swapped” or “battery disconnected”"
+)
+_CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
+    ("drop", r"volt(?:age|s)?[\s-]*drop"), ("volts", r"volt(?:age|s)?"), ("ohms", r"ohms?|resistance|continuity"),
+    ("test lamp", r"test[\s-]*(?:lamp|light)"), ("look", r"looks?(?:\s+at)?"),
+)
+_KINDS: Final = tuple(
+    (kind, re.compile(rf"\s*(?:measure\s+|the\s+)*(?:{pattern})(?![\w.])[\s:]*", re.IGNORECASE))
+    for kind, pattern in _CALLED
+)
+_SECTION = re.compile(r"(?<!\S)(?:when|while|with)(?!\S)", re.IGNORECASE)
+_AT = re.compile(r"\A(?:(?:at|on|from|across|between|of|the|in)\s+)*", re.IGNORECASE)
+_TWO = re.compile(r"\s+(?:to|and|against)\s+(?:the\s+)?", re.IGNORECASE)
+_ATOMS = re.compile(r"\s*(?:[,;]|\band\b)\s*", re.IGNORECASE)
+_BODY_WORDS: Final = frozenset({BODY, "earth", "ground", "chassis", "clean body metal", "body metal", "body earth"})
+_FAR = re.compile(r"\s*(?:,?\s*\(?(?:far side|outgoing half|outgoing side)\)?|')\Z", re.IGNORECASE)
+_NEAR = re.compile(r"\s*,?\s*\(?(?:near side|incoming half|incoming side)\)?\Z", re.IGNORECASE)
+_OF = re.compile(r"(?:terminal|way|pin)\s+(\S+)\s+of\s+(.+)", re.IGNORECASE)
+_OWNED = re.compile(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
+
+
+def _pattern(text: str) -> re.Pattern[str]:
+    return re.compile(rf"(?:fit |(?:a|the) |temporary )*(?:{text})", re.IGNORECASE)
+
+
+_OUT = r"(?:is |are )?(?:unplugged|disconnected|apart|pulled(?: out| apart)?|removed|taken out|out)"
+_TO_BODY = r"(?: to (?:clean )?body(?: metal)?)?"
+_DONE: Final = (
+    ("swap", _pattern(r"(?:lamps? |bulbs? )?(.+?) and (.+?) (?:swapped|changed over|exchanged)")),
+    ("swap", _pattern(r"(?:swap|change over|exchange) (?:the )?(?:lamps? |bulbs? )?(.+?) and (.+)")),
+    ("earth", _pattern(r"earth(?:ing)?(?: lead| wire)?(?: \(fused\))? (?:at|on|to|from) (.+?)" + _TO_BODY)),
+    ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? from (?P<live>.+?) to (?P<fed>.+)")),
+    ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? (?:at |on |to )?(?P<fed>.+?) from (?P<live>.+)")),
+    ("feed", _pattern(r"(?P<fed>.+?) fed from (?P<live>.+)")),
+    ("out", _pattern(rf"(.+?) {_OUT}")),
+    ("out", _pattern(r"(?:unplug|disconnect|pull(?: out)?|remove|take out) (?:the )?(.+)")),
+)
+_NEEDS: Final = {"ohms": "a resistance has two ends", "drop": "a volt drop lies between two"}
+_MAX_ATOMS: Final = 40
+
+
+def reference(harness: Harness) -> str:
+    """The node that voltages refer to: the body, else the battery's earthed pole."""
+    if any(e.body is not None for e in harness.earths.values()):
+        return harness.bodies()[0]
+    for d in harness.devices():
+        if isinstance(d, Source):
+            return d.plus if harness.positive_earth else d.minus
+    return BODY
+
+
+class Terminals:
+    """The terminals of a harness by every name they may be called."""
+
+    def __init__(self, harness: Harness) -> None:
+        self.harness = harness
+        self.nodes: dict[str, None] = {}
+        self._called: dict[str, dict[str, None]] = {}
+        self._owners: dict[str, str] = {}
+        for part in harness.parts.values():
+            for terminal in part.terminals:
+                node = f"{part.name}.{terminal}"
+                self._add(node, *(f"{n}{sep}{terminal}" for n in (part.name, *part.also) for sep in ". "))
+            self._owners.update({n.casefold(): part.name for n in (part.name, *part.also)})
+        self._owners.update({c.casefold(): c for c in harness.connectors})
+        for joint in harness.joints:
+            self._add(joint.a)
+            self._add(joint.b)
+        for name in (*harness.splices, *harness.earths, *(b for b in harness.bodies())):
+            self._add(name)
+        for device in harness.devices():
+            ends = (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)
+            for node in ends:
+                self._add(node)
+
+    def _add(self, node: str, *called: str) -> None:
+        self.nodes.setdefault(node)
+        for name in (node, *called):
+            self._called.setdefault(name.casefold(), {}).setdefault(node)
+
+    def find(self, text: str) -> str | None:
+        """The node that a text names; None if there is none.
+
+        Raises:
+            ReadingError: It names several.
+        """
+        name = " ".join(text.split()).replace("’", "'")
+        if name in self.nodes:
+            return name
+        for variant in self._variants(name):
+            found = self._called.get(variant.casefold(), {})
+            if len(found) > 1:
+                exact = [n for n in found if n == variant]
+                if len(exact) != 1:
+                    raise ReadingError(f"“{clip(text)}” could be {listed(found)}", "write it exactly like one")
+                return exact[0]
+            if found:
+                return next(iter(found))
+        return reference(self.harness) if name.casefold() in _BODY_WORDS else None
+
+    def _variants(self, name: str) -> list[str]:
+        """Ways to write what was meant: "way 3 of C1, far side" is C1.3'."""
+        far, near = _FAR.search(name), _NEAR.search(name)
+        end = far or near
+        bare, prime = (name[: end.start()], "'" if far else "") if end else (name, "")
+        out = [bare + prime]
+        for match, (terminal, owner) in ((_OF.fullmatch(bare), (1, 2)), (_OWNED.fullmatch(bare), (2, 1))):
+            if match:
+                said = match.group(owner).casefold()
+                out.append(f"{self._owners.get(said, said)}.{match.group(terminal)}{prime}")
+        return out
+
+    def _terminals_of(self, owner: str) -> list[str]:
+        return [n for n in self.nodes if n.rsplit(".", 1)[0] == owner and "/" not in n and not n.endswith("'")]
+
+    def need(self, text: str) -> str:
+        """The node that a text names.
+
+        Raises:
+            UnknownNameError: There is none; with the nearest.
+            ReadingError: The text names several, or a part without a terminal.
+        """
+        node = self.find(text)
+        if node is not None:
+            return node
+        said = clip(text)
+        owner = self._owners.get(" ".join(text.split()).casefold())
+        if owner is not None:
+            own = self._terminals_of(owner)
+            raise ReadingError(f"“{said}” does not say at which terminal", "one of " + listed(own) if own else None)
+        for variant in self._variants(text):
+            name, _, terminal = variant.strip().rpartition(".")
+            known = self._owners.get(name.casefold())
+            if known is None:
+                continue
+            own = self._terminals_of(known)
+            if known in self.harness.connectors and terminal.rstrip("'").isdecimal():
+                way, ways = terminal.rstrip("'"), self.harness.connectors[known].ways
+                what = "carries no wire" if 1 <= int(way) <= ways else f"is not there: {known} has {ways} ways"
+                raise UnknownNameError(f"way {way} of {known} {what}", "wired: " + listed(own, "and"))
+            short = [n.rsplit(".", 1)[1] for n in own]
+            raise UnknownNameError(f"{known} has no terminal “{clip(terminal)}”", "it has " + listed(short, "and"))
+        plain = [n for n in self.nodes if "/" not in n]
+        raise UnknownNameError(f"no terminal “{said}”", did_you_mean(text, plain))
+
+
+def parse_test(text: str, harness: Harness) -> Test:
+    """Understand a test that somebody did.
+
+    Args:
+        text: `volts|volt drop|ohms|test lamp|look <points or lamp> when <state> with <what was done>`.
+            A connector way "C2.3" is its incoming half, "C2.3'" or "C2.3 far side" the other.
+
+    Raises:
+        ReadingError: Something is missing or ambiguous.
+        UnknownNameError: A terminal, lamp, connector, fuse, control or position that the harness does not have.
+        SymptomError: The vehicle state is not understood.
+    """
+    head, *sections = _SECTION.split(check_length(text))
+    kind, start = next(((k, m.end()) for k, p in _KINDS if (m := p.match(head))), (None, 0))
+    if kind is None:
+        raise ReadingError(f"“{clip(text)}” does not say which kind of test", TESTS_HINT)
+    what = _AT.sub("", " ".join(head[start:].split()).rstrip(" ,;:"), count=1)
+    if not what:
+        raise ReadingError(f"“{clip(text)}” does not say {'which lamp' if kind == 'look' else 'where'}", TESTS_HINT)
+    names = LampNames.of(harness)
+    terminals = Terminals(harness)
+    lamp = plus = minus = ""
+    if kind == "look":
+        lamps = find_lamps(tokens(what), names)
+        if len(lamps) != 1:
+            raise ReadingError(f"“{clip(what)}” are {len(lamps)} lamps", "record one look for each lamp")
+        lamp = lamps[0]
+    else:
+        kind, plus, minus = _points(kind, what, terminals)
+    state_text, done = _set_up(sections, terminals, names)
+    if not state_text and kind != "ohms":
+        raise ReadingError(f"“{clip(text)}” does not say in which positions the controls stood",
+                           "add “when”: … when ignition on, brake pressed")
+    state = parse_state(", ".join(state_text), harness) if state_text else harness.state({})
+    return Test(kind, state, plus, minus, lamp, done)
+
+
+def _points(kind: TestKind, what: str, terminals: Terminals) -> tuple[TestKind, str, str]:
+    """The kind of test and its two points. A voltage between two points other than the body is a drop."""
+    body = reference(terminals.harness)
+    splits = [(what[: m.start()], what[m.end() :]) for m in _TWO.finditer(what)]
+    both = [(plus, minus) for a, b in splits if (plus := terminals.find(a)) and (minus := terminals.find(b))]
+    one = terminals.find(what) if both or splits else terminals.need(what)
+    if one is None:
+        plus, minus = both[0] if both else (terminals.need(splits[0][0]), terminals.need(splits[0][1]))
+    elif kind in ("ohms", "drop"):
+        raise ReadingError(f"“{clip(what)}” is one point; {_NEEDS[kind]}", f"write it like “{clip(what)} to body”")
+    else:
+        plus, minus = one, body
+    if plus == minus:
+        raise ReadingError(f"both probes are on {plus}", "name two different points")
+    return ("drop" if kind == "volts" and minus != body else kind), plus, minus
+
+
+def _set_up(
+    sections: Sequence[str], terminals: Terminals, names: LampNames
+) -> tuple[list[str], tuple[Intervention, ...]]:
+    """The words for the vehicle state, and what was done on purpose."""
+    states: list[str] = []
+    done: list[Intervention] = []
+    for section in sections:
+        atoms = [a.strip() for a in _ATOMS.split(section) if a.strip()]
+        if len(atoms) > _MAX_ATOMS:
+            raise ReadingError(f"“{clip(section)}” is too long", "a test has a few conditions")
+        at = 0
+        while at < len(atoms):
+            for size in range(min(4, len(atoms) - at), 0, -1):  # "lamps A and B swapped" holds an "and"
+                found = _understood(" and ".join(atoms[at : at + size]), terminals, names)
+                if found:
+                    done += found
+                    at += size
+                    break
+            else:
+                _check_state(atoms[at], terminals, names)
+                states.append(atoms[at])
+                at += 1
+    return states, tuple(done)
+
+
+def _check_state(atom: str, terminals: Terminals, names: LampNames) -> None:
+    """Blame a failed intervention for what is neither an intervention nor a vehicle state."""
+    if not any(pattern.fullmatch(" ".join(atom.split())) for _, pattern in _DONE):
+        return
+    try:
+        parse_state(atom, terminals.harness)
+    except TracerError:
+        for action, pattern in _DONE:
+            match = pattern.fullmatch(" ".join(atom.split()))
+            if match:
+                _intervene(action, match, terminals, names)
+        raise ReadingError(f"“{clip(atom)}” is not understood", DONE_HINT) from None
+
+
+def _understood(text: str, terminals: Terminals, names: LampNames) -> tuple[Intervention, ...]:
+    for action, pattern in _DONE:
+        match = pattern.fullmatch(" ".join(text.split()))
+        if match:
+            try:
+                return _intervene(action, match, terminals, names)
+            except UnknownNameError:
+                continue  # another pattern, fewer words, or a vehicle state
+    return ()
+
+
+def _intervene(
+    action: str, match: re.Match[str], terminals: Terminals, names: LampNames
+) -> tuple[Intervention, ...]:
+    harness = terminals.harness
+    if action == "earth":
+        return (Intervention("earth lead", terminals.need(match.group(1))),)
+    if action == "feed":
+        return (Intervention("feed lead", terminals.need(match["fed"]), terminals.need(match["live"])),)
+    if action == "swap":
+        a, b = (_bulb(match.group(i), harness, names) for i in (1, 2))
+        return (_swap(a, b, harness),)
+    said = match.group(1)
+    try:
+        return (_taken_out(said, harness, names),)
+    except UnknownNameError:
+        several = [s for s in _ATOMS.split(said) if s]
+        if len(several) < 2:
+            raise
+        return tuple(_taken_out(s, harness, names) for s in several)
+
+
+def _swap(a: str, b: str, harness: Harness) -> Intervention:
+    count = {bulb: sum(f.bulb == bulb for f in harness.lamps()) for bulb in (a, b)}
+    if a == b:
+        raise ReadingError(f"{a} cannot be changed over with itself", "name two lamps")
+    if count[a] != count[b]:
+        raise ReadingError(f"{a} and {b} do not fit each other's holder", "change over lamps of the same kind")
+    return Intervention("swap lamps", a, b)
+
+
+def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
+    """Unplugging, pulling or taking out whatever the name is of."""
+    match = re.fullmatch(r"(?:the )?(?:(fuse|connector|lamp|bulb) )?(.+)", said.strip(), re.IGNORECASE)
+    assert match is not None
+    what, name = (match.group(1) or "").lower(), match.group(2)
+    whole = name_words(said) - {"fuse"}
+    if what in ("", "fuse"):
+        called = {f: [name_words(n) - {"fuse"} for n in (f, *also)] for f, also in fuses(harness).items()}
+        found = [f for f, names_of in called.items() if whole in names_of]
+        if len(found) == 1:
+            return Intervention("pull fuse", found[0])
+        if what:
+            raise UnknownNameError(f"no fuse “{clip(name)}”", did_you_mean(name, fuses(harness)))
+    if what in ("", "connector"):
+        connectors = [c for c in harness.connectors if c.casefold() == name.casefold()]
+        if len(connectors) == 1:
+            return Intervention("unplug", connectors[0])
+        if what:
+            raise UnknownNameError(f"no connector “{clip(name)}”", did_you_mean(name, harness.connectors))
+    if name.casefold() == "battery":
+        return Intervention("disconnect battery", "battery")
+    try:
+        return Intervention("take out lamp", _bulb(name, harness, names))
+    except UnknownNameError as error:
+        if what:
+            raise
+        known = [*harness.connectors, *fuses(harness), *bulb_positions(harness)]
+        raise UnknownNameError(f"no connector, fuse or lamp “{clip(name)}”", did_you_mean(name, known)) from error
+
+
+def _bulb(said: str, harness: Harness, names: LampNames) -> str:
+    """The glass that a text names, by its own name or by a lamp in it."""
+    bulbs = bulb_positions(harness)
+    for bulb in bulbs:
+        if bulb.casefold() == " ".join(said.split()).casefold():
+            return bulb
+    words = sorted(name_words(said))
+    options = [alternatives(w, names.vocabulary) for w in words]
+    found = [
+        bulb for bulb in bulbs
+        if words and occurs(words, options, frozenset(
+            w for lamp, of in names.bulbs.items() if of == bulb for w in names.words[lamp]))
+    ]
+    if len(found) > 1:
+        raise ReadingError(f"“{clip(said)}” could be {listed(found)}", "say which lamp")
+    if not found:
+        raise UnknownNameError(f"no lamp “{clip(said)}”", names.nearest_hint(said, words))
+    return found[0]
