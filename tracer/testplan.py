@@ -72,7 +72,7 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
 
     Returns:
         The choice with its bound and alternatives. In large problems suspects whose share falls below
-        1e-4 after an outcome are left out of the look-ahead.
+        0.001 after an outcome are left out of the look-ahead, at the price of starting repairs over.
     """
     plan = Planner(problem, context)
     if plan.root.single:
@@ -84,7 +84,7 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
             plan = Planner(problem, context)
     rough = plan.table.size > 5_000
     if rough:
-        plan.forget, plan.work = 1e-4, time_limit_s * _WORK_PER_SECOND
+        plan.forget, plan.work = 1e-3, time_limit_s * _WORK_PER_SECOND
     return _choice(plan, "rollout", plan.rollout(plan.root, rough=rough))
 
 

@@ -156,15 +156,10 @@ def ladder(p: Array, cost: Array, finish: Array, beyond: Array, give_up: float |
     with np.errstate(divide="ignore", invalid="ignore"):
         order = np.argsort(np.where(p > 0, cost / p, np.inf), axis=0, kind="stable")
     ps, cs, fs = (np.take_along_axis(a, order, axis=0) for a in (p, np.where(p > 0, cost, 0.0), finish))
-    return in_order(ps, cs, fs, beyond, give_up), order
-
-
-def in_order(p: Array, cost: Array, finish: Array, beyond: Array, give_up: float | None) -> Array:
-    """Minutes (N,) of trying repairs in the order of the rows, (R, N) each, giving up when cheaper."""
     mass, minutes = beyond.astype(float), beyond * (give_up or 0.0)
     for k in range(p.shape[0] - 1, -1, -1):
-        mass = mass + p[k]
-        minutes = cost[k] * mass + p[k] * finish[k] + minutes
+        mass = mass + ps[k]
+        minutes = cs[k] * mass + ps[k] * fs[k] + minutes
         if give_up is not None:
             minutes = np.minimum(minutes, give_up * mass)
-    return np.asarray(minutes, dtype=float)
+    return np.asarray(minutes, dtype=float), order

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable
 from typing import Final, NamedTuple
 
@@ -16,7 +17,6 @@ from tracer.testplan_core import (
     Option,
     Problem,
     Repair,
-    in_order,
     ladder,
     xlogx,
 )
@@ -26,8 +26,8 @@ _KIND_ORDER: Final = {"check": 0, "repair": 1, "give up": 2}
 
 
 class Step(NamedTuple):
-    """An action taken in a node: its minutes, minutes of finishing the job times their probability,
-    and the nodes it may lead to with their probabilities (what is missing to one ended the job)."""
+    """An action taken in a node: its minutes, minutes of ends that are not followed further times their
+    probability, and the nodes it may lead to with their probabilities (what is missing to one ended the job)."""
 
     kind: Kind
     index: int  # type: ignore[assignment]  # hides tuple.index, which nothing here calls
@@ -42,6 +42,7 @@ class Node:
 
     def __init__(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> None:
         self.alive, self.belief, self.context, self.used = alive, belief, context, used
+        self.share: list[float] = []  # what no repair cures first, then repair 0, 1, …
         self.ladder = 0.0  # minutes of repairs in turn
         self.first: tuple[int, ...] = ()  # repairs alive, most promising per minute first
         self.single = False  # one repair (or "none the plan knows") is left
@@ -80,6 +81,7 @@ class Planner:
         self.noiseless = bool(np.all((self.table == 0) | (self.table == 1)))
         self.finish = np.array([repair.finish for repair in problem.repairs])
         self._nodes: dict[tuple[bytes, bytes, Hashable, frozenset[int]], Node] = {}
+        self._price_lists: dict[Hashable, list[float]] = {}
         self._costs: dict[tuple[str, Hashable], Array] = {}
         mass = np.array([prior[members].sum() for members in groups.values()])
         self.root = self.node(np.arange(mass.size), mass / mass.sum(), context, frozenset())
@@ -100,9 +102,9 @@ class Planner:
         found = self._nodes.get(key)
         if found is None:
             found = self._nodes[key] = Node(alive, belief, context, used)
-            p = self.by_repair(alive, belief)
-            found.single = int(np.count_nonzero(p)) <= 1
-            found.ladder, found.first = self._in_turn(p[1:], p[:1], context)
+            found.share = self.by_repair(alive, belief).tolist()
+            found.single = len(found.share) - found.share.count(0.0) <= 1
+            found.ladder, found.first = self._in_turn(found.share, context)
         return found
 
     def by_repair(self, alive: Ints, belief: Array) -> Array:
@@ -110,25 +112,34 @@ class Planner:
         size = len(self.problem.repairs) + 1
         return np.bincount(self.label[alive] + 1, weights=belief, minlength=size).astype(float)
 
-    def _in_turn(self, p: Array, beyond: Array, context: Hashable) -> tuple[float, tuple[int, ...]]:
-        give_up = self.problem.give_up_cost
-        live = np.flatnonzero(p)
-        cost = self.costs("repair", context)[live]
-        if all(self.problem.repairs[r].moves is None for r in live.tolist()):
-            columns = (p[live, None], cost[:, None], self.finish[live, None])
-            minutes, order = ladder(*columns, beyond, give_up)
-            return float(minutes[0]), tuple(live[order[:, 0]].tolist())
-        left, sequence, paid = live.tolist(), [], []
-        while left:  # an attempt may open what the next one needs, so costs are looked up again each time
-            now = self.costs("repair", context)
-            best = min(left, key=lambda r: (now[r] / p[r], r))
+    def _in_turn(self, share: list[float], context: Hashable) -> tuple[float, tuple[int, ...]]:
+        """`ladder` for one belief, in plain floats, where attempts may change what the next one costs."""
+        repairs, give_up = self.problem.repairs, self.problem.give_up_cost
+        left = [r for r, p in enumerate(share[1:]) if p > 0.0]
+        now = self._repair_costs(context)
+        order: list[tuple[int, float]] = []
+        if all(repairs[r].moves is None for r in left):
+            order = [(r, now[r]) for r in sorted(left, key=lambda r: now[r] / share[r + 1])]
+            left = []
+        while left:
+            best = min(left, key=lambda r: now[r] / share[r + 1])
             left.remove(best)
-            sequence.append(best)
-            paid.append(now[best])
-            context = self.after(self.problem.repairs[best], context)
-        taken = np.array(sequence, dtype=np.int64)
-        minutes = in_order(p[taken, None], np.array(paid)[:, None], self.finish[taken, None], beyond, give_up)
-        return float(minutes[0]), tuple(sequence)
+            order.append((best, now[best]))
+            context = self.after(repairs[best], context)
+            now = self._repair_costs(context)
+        mass, minutes = share[0], share[0] * (give_up or 0.0)
+        for r, cost in reversed(order):
+            mass += share[r + 1]
+            minutes += cost * mass + share[r + 1] * repairs[r].finish
+            if give_up is not None:
+                minutes = min(minutes, give_up * mass)
+        return minutes, tuple(r for r, _ in order)
+
+    def _repair_costs(self, context: Hashable) -> list[float]:
+        found = self._price_lists.get(context)
+        if found is None:
+            found = self._price_lists[context] = self.costs("repair", context).tolist()
+        return found
 
     @staticmethod
     def after(action: Check | Repair, context: Hashable) -> Hashable:
@@ -148,28 +159,31 @@ class Planner:
             cured = self.label[node.alive] == index
             p = float(node.belief[cured].sum())
             after = self.after(self.problem.repairs[index], node.context)
-            branches = self._branch(node, [np.where(cured, 0.0, node.belief)], after, node.used)
-            return Step(kind, index, cost, p * float(self.finish[index]), branches, (p, 1.0 - p))
+            branches, lost = self._branch(node, [np.where(cured, 0.0, node.belief)], after, node.used)
+            return Step(kind, index, cost, p * float(self.finish[index]) + lost, branches, (p, 1.0 - p))
         columns = self.table[node.alive, self.start[index] : self.start[index] + self.sizes[index]]
         weights = list((columns * node.belief[:, None]).T)
         used = node.used if np.all((columns == 0) | (columns == 1)) else node.used | {index}
         after = self.after(self.problem.checks[index], node.context)
-        branches = self._branch(node, weights, after, used)
-        scale = sum(q for q, _ in branches)  # outcomes too rare to follow are shared out over the others
-        outcomes = tuple(float(w.sum()) for w in weights)
-        return Step(kind, index, cost, 0.0, [(q / scale, child) for q, child in branches], outcomes)
+        branches, lost = self._branch(node, weights, after, used)
+        return Step(kind, index, cost, lost, branches, tuple(float(w.sum()) for w in weights))
 
     def _branch(
         self, node: Node, weights: list[Array], context: Hashable, used: frozenset[int]
-    ) -> list[tuple[float, Node]]:
-        branches = []
+    ) -> tuple[list[tuple[float, Node]], float]:
+        """Nodes after each outcome, and minutes charged for what is left out as too unlikely: should
+        it be true after all, repairs in turn are started over."""
+        branches, lost = [], 0.0
         for weight in weights:
-            q = float(weight.sum())
+            kept = weight > self.forget * weight.sum()
+            belief = weight[kept]
+            q = float(belief.sum())
             if q > self.forget:
-                kept = weight > self.forget * q
-                belief = weight[kept]
-                branches.append((q, self.node(node.alive[kept], belief / belief.sum(), context, used)))
-        return branches
+                branches.append((q, self.node(node.alive[kept], belief / q, context, used)))
+                lost += float(weight.sum()) - q
+            else:
+                lost += float(weight.sum())
+        return branches, lost * self.root.ladder if lost > 0.0 else 0.0
 
     def gains(self, node: Node) -> tuple[Array, Array]:
         """Bits each check (T,) tells about the repair, and joint masses (C, R) of classes and outcomes."""
@@ -204,11 +218,11 @@ class Planner:
             kind: Kind = "check"
             top = float(rate[best]) if rate.size else 0.0
             if self.problem.trials:
-                cost = self.costs("repair", node.context)
+                cost = self._repair_costs(node.context)
                 for r in node.first:
-                    p = float(node.belief[self.label[node.alive] == r].sum())
-                    told = float(-xlogx(np.array([p, max(1.0 - p, 0.0)])).sum())
-                    score = told / max((1.0 - p) * float(cost[r]), 1e-9)
+                    p = node.share[r + 1]
+                    told = -p * math.log2(p) - (1.0 - p) * math.log2(1.0 - p)
+                    score = told / max((1.0 - p) * cost[r], 1e-9)
                     if score > top * (1 + 1e-9):
                         kind, best, top = "repair", r, score
             if top <= 0.0:
@@ -290,7 +304,7 @@ class Planner:
         minutes = [0.0] * len(steps)
         live = list(range(len(steps)))
         keep = {i for i, s in enumerate(steps) if s is node.greedy or (s.kind, s.index) == _own(node)}
-        for floor in (0.1, 0.03, 0.01, 0.003, 0.0) if rough else (0.0,):
+        for floor in (0.1, 0.03, 0.01, 0.003, 0.001) if rough else (0.0,):
             before = self.cut
             now = {i: self.ahead(steps[i], stop, floor) for i in live}
             if self.work <= 0 and floor < 0.1:
