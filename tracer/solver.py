@@ -32,9 +32,12 @@ from tracer.circuit import (
 from tracer.filament import PortLaws
 
 LEAK_S = 1e-9
-# A removal that leaves less than this of the branch's own conductance between its ends has cut off
-# a side that nothing else feeds: the remainder is rounding, so that side is set to 0 V outright.
+# Removals that leave less than this of the branches' own conductance between their ends have cut off
+# an island that nothing else feeds: the remainder is rounding, so the island is set to 0 V outright.
 CUT_OFF = 1e-7
+# Parts that float in the base network are tied to the reference at one node by this, S, or else their
+# resistances would be small differences of gigaohms. Changes that reach such a part take the tie away.
+TIE_S = 0.01
 PORT_TOLERANCE_V = 1e-9
 LAST_STEP_V = 1e-6
 RESIDUAL_LIMIT_A = 1e-6
@@ -77,6 +80,22 @@ class _Base:
     port_on: Floats  # (P,) 0 where the set-up itself took the lamp out
     base_s: Floats  # (P,) conductance the base gives each port
     pinned: Bools
+    island: Ints  # (n,) number of the tied island that a node belongs to, −1 for none
+    tied: Ints  # (islands,) the node by which each is tied to the reference
+
+    def untied(self, delta: Floats, a: Ints, b: Ints) -> tuple[Floats, Ints, Ints]:
+        """Changes (H, K), and one more for each island that a row's changes reach: its tie goes."""
+        real = delta != 0
+        reached = np.zeros((len(delta), len(self.tied) + 1), dtype=bool)
+        row = np.broadcast_to(np.arange(len(delta))[:, None], a.shape)
+        reached[row, np.where(real, self.island[a], -1)] = True
+        reached[row, np.where(real, self.island[b], -1)] = True
+        reached = reached[:, :-1]
+        ends = np.broadcast_to(self.tied, reached.shape)
+        return (
+            np.hstack([delta, np.where(reached, -TIE_S, 0.0)]), np.hstack([a, ends]),
+            np.hstack([b, np.zeros_like(ends)]),
+        )
 
 
 class Solver:
@@ -89,11 +108,11 @@ class Solver:
     def solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset()) -> Solution:
         """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing."""
         base = self.base(setup, pulled_in)
-        delta = table.deltas(base.g, base.pinned, setup.done.removed)
+        delta, a, b = base.untied(table.deltas(base.g, base.pinned, setup.done.removed), table.a, table.b)
         used = (delta != 0).sum(axis=1)
         order = np.argsort(delta == 0, axis=1, kind="stable")  # real changes first
         delta = np.take_along_axis(delta, order, axis=1)
-        a, b = (np.take_along_axis(x, order, axis=1) for x in (table.a, table.b))
+        a, b = (np.take_along_axis(x, order, axis=1) for x in (a, b))
         out: Solution | None = None
         # Rows with few changes must not pay for the width of the few with many.
         for low, high in ((0, 0), (1, 1), (2, 2), (3, 4), (5, 10**9)):
@@ -157,12 +176,14 @@ class Solver:
             _stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
             into[plus] += s * emf
             into[minus] -= s * emf
+        island, tied = _islands(matrix, [circuit.node(x) for plus, minus, *_ in sources for x in (plus, minus)])
+        _stamp(matrix, tied, np.zeros_like(tied), np.full(len(tied), TIE_S))
         matrix[np.diag_indices(n)] += LEAK_S
         # The reference is held at 0 V by a conductance far above any other.
         matrix[0, 0] += 1e9
         z: Floats = np.linalg.inv(matrix).astype(np.float64)
         return _Base(g, matrix, z, injected, meter, z @ injected, z @ meter, pa, pb, laws, port_on, base_s,
-                     pinned_open(circuit, setup))
+                     pinned_open(circuit, setup), island, tied)
 
     def _solve_rows(
         self, setup: Setup, base: _Base, d: Floats, a: Ints, b: Ints, factor: Floats, emf: Floats
@@ -248,37 +269,45 @@ class Solver:
 
 
 class _LowRank:
-    """Woodbury correction of z for K conductance changes in each of H rows."""
+    """Woodbury correction of z for K conductance changes in each of H rows.
+
+    With ρ = √|d| and σ the sign of d, M t = σ ρ · right and s = ρ t are the currents that undo the
+    change, M = I + σ ρ R ρ. M is singular where the change cuts off a side that nothing else feeds.
+    """
 
     def __init__(self, z: Floats, d: Floats, a: Ints, b: Ints) -> None:
-        self.a, self.b, self.d = a, b, d
+        self.a, self.b = a, b
+        self.root, self.signed = np.sqrt(np.abs(d)), np.sign(d) * np.sqrt(np.abs(d))
         self.w: Floats = np.swapaxes(z[a] - z[b], 1, 2)  # (H, n, K); z is symmetric
         row = np.arange(len(d))[:, None]
         r = self.w[row, a] - self.w[row, b]  # (H, K, K): voltage across change k from current in l
-        m: Floats = np.asarray(np.eye(d.shape[1]) + d[:, :, None] * r)
-        self.cut = np.zeros(len(d), dtype=bool)
-        if d.shape[1] == 1:
-            self.cut = m[:, 0, 0] < CUT_OFF
-            m = np.asarray(np.where(self.cut[:, None, None], 1.0, m))
-        self.m = m
+        m = np.eye(d.shape[1]) + self.signed[:, :, None] * r * self.root[:, None, :]
+        try:
+            self.inverse: Floats = np.asarray(np.linalg.inv(m))
+            doubtful = ~(np.abs(self.inverse).max(axis=(1, 2)) < 1 / CUT_OFF)  # also what is not a number
+        except np.linalg.LinAlgError:
+            self.inverse, doubtful = np.zeros_like(m), np.ones(len(m), dtype=bool)
+        # (row, (n, islands) how the voltage of each cut-off island may shift as a whole)
+        self.islands: list[tuple[int, Floats]] = []
+        for h in np.flatnonzero(doubtful):
+            left, size, right = np.linalg.svd(m[h])
+            keep = size > CUT_OFF
+            self.inverse[h] = (right[keep].T / size[keep]) @ left[:, keep].T
+            if not keep.all():
+                self.islands.append((int(h), self.w[h] @ (self.root[h][:, None] * right[~keep].T)))
 
     def scale(self, right: Floats) -> Floats:
-        """M⁻¹ D · right for right of shape (H, K, …): the currents that undo the change."""
-        out: Floats = np.linalg.solve(self.m, self.d[:, :, None] * right)
-        out[self.cut] = 0.0  # nothing non-linear hangs on a cut-off side
-        return out
+        """The currents that undo the change, for right of shape (H, K, …)."""
+        return np.asarray(self.root[:, :, None] * (self.inverse @ (self.signed[:, :, None] * right)))
 
     def apply(self, v: Floats) -> Floats:
         """Correct node voltages (H, n) of the unchanged network for the changes."""
         across = np.take_along_axis(v, self.a, 1) - np.take_along_axis(v, self.b, 1)
-        s = np.linalg.solve(self.m, (self.d * across)[:, :, None])[:, :, 0]
-        if self.cut.any():
-            rows = np.flatnonzero(self.cut)
-            wa, wb = (self.w[rows, x[rows, 0], 0] for x in (self.a, self.b))
-            va, vb = (v[rows, x[rows, 0]] for x in (self.a, self.b))
-            far_is_a = np.abs(wa) > np.abs(wb)
-            s[rows, 0] = np.where(far_is_a, va / np.where(far_is_a, wa, 1.0), vb / np.where(far_is_a, 1.0, wb))
-        return np.asarray(v - np.einsum("hnk,hk->hn", self.w, s))
+        s = self.scale(across[:, :, None])[:, :, 0]
+        out: Floats = np.asarray(v - np.einsum("hnk,hk->hn", self.w, s))
+        for h, shift in self.islands:  # its leaks carry no current in sum: 0 V on average
+            out[h] -= shift @ np.linalg.lstsq(shift, out[h], rcond=None)[0]
+        return out
 
 
 def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Floats) -> tuple[Floats, Bools]:
@@ -310,6 +339,27 @@ def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Float
         if not len(live):
             break
     return v, converged
+
+
+def _islands(matrix: Floats, driven: list[int]) -> tuple[Ints, Ints]:
+    """Parts of a network (n, n) that neither the reference nor a `driven` node belongs to: the number
+    of each node's part, −1 for none, and one node of each."""
+    neighbours = [np.flatnonzero(row) for row in matrix]
+    island = np.full(len(matrix), -2, dtype=np.intp)
+    tied: list[int] = []
+    for start in (0, *driven, *range(len(matrix))):
+        if island[start] != -2:
+            continue
+        number = -1 if start == 0 or start in driven else len(tied)
+        if number >= 0:
+            tied.append(start)
+        waiting = [start]
+        while waiting:
+            node = waiting.pop()
+            if island[node] == -2:
+                island[node] = number
+                waiting += [int(x) for x in neighbours[node] if island[x] == -2]
+    return island, np.array(tied, dtype=np.intp)
 
 
 def _stamp(matrix: Floats, a: Ints, b: Ints, g: Floats) -> None:
