@@ -221,8 +221,11 @@ class Planner:
                 cost = self._repair_costs(node.context)
                 for r in node.first:
                     p = node.share[r + 1]
-                    told = -p * math.log2(p) - (1.0 - p) * math.log2(1.0 - p)
-                    score = told / max((1.0 - p) * cost[r], 1e-9)
+                    q = 1.0 - p
+                    if q <= _EPS:
+                        continue
+                    told = -p * math.log2(p) - q * math.log2(q)
+                    score = told / q / max(cost[r], 1e-9)
                     if score > top * (1 + 1e-9):
                         kind, best, top = "repair", r, score
             if top <= 0.0:
