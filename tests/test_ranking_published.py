@@ -6,6 +6,7 @@ import itertools
 import math
 from collections import Counter
 from collections.abc import Callable, Mapping
+from functools import partial
 
 import numpy as np
 import pytest
@@ -142,7 +143,7 @@ def test_c17_minimal_diagnoses() -> None:
         for wrong in {"00", "01", "10", "11"} - {c17(inputs)}:
             seen = {"22": int(wrong[0]), "23": int(wrong[1])}
             conflicts, diagnoses = conflicts_and_diagnoses(
-                list(C17), lambda s, i=inputs, o=seen: explains(C17, i, o, s)
+                list(C17), partial(explains, C17, inputs, seen)
             )
             found = minimal_hitting_sets(conflicts)
             assert set(found) == diagnoses

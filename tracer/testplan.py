@@ -36,7 +36,7 @@ __all__ = [
 Policy = Literal["repairs", "greedy", "best", "rollout", "rollout of greedy", "exact"]
 
 _WORK_PER_SECOND: Final = 6e7  # table cells looked at
-_STATES_PER_SECOND: Final = 40_000
+_ACTIONS_PER_SECOND: Final = 1e6  # actions tried in states of the exact method
 _SHOWN: Final = 6
 
 
@@ -71,7 +71,7 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
             must not depend on how busy the machine is.
 
     Returns:
-        The choice with its bound and alternatives. In large problems suspects whose share falls below
+        The choice with its bound and alternatives. In large or noisy problems suspects whose share falls below
         0.001 after an outcome are left out of the look-ahead, at the price of starting repairs over.
     """
     plan = Planner(problem, context)
@@ -79,12 +79,15 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
         return _choice(plan, "settled", plan.rollout(plan.root))
     if _small(plan):
         try:
-            return _choice(plan, "exact", exact(plan, int(_STATES_PER_SECOND * time_limit_s)))
+            actions = len(problem.checks) + len(problem.repairs)
+            return _choice(plan, "exact", exact(plan, int(_ACTIONS_PER_SECOND * time_limit_s / actions)))
         except TooLargeError:
             plan = Planner(problem, context)
-    rough = plan.table.size > 5_000
+    plan.work = time_limit_s * _WORK_PER_SECOND
+    # Noise keeps every hypothesis alive in every branch: without a cut the tree never ends.
+    rough = not plan.noiseless or plan.table.size > 5_000
     if rough:
-        plan.forget, plan.work = 1e-3, time_limit_s * _WORK_PER_SECOND
+        plan.forget = 1e-3
     return _choice(plan, "rollout", plan.rollout(plan.root, rough=rough))
 
 
