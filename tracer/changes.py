@@ -64,10 +64,12 @@ class ChangeTable:
         What the set-up holds open stays open whatever the fault says, and paths through removed
         things are gone.
         """
-        safe = np.maximum(self.branch, 0)
+        base_s, closed_s = np.append(base_s, 0.0), np.append(self.circuit.closed_s, 0.0)
+        pinned_open = np.append(pinned_open, False)
+        at = np.where(self.branch < 0, -1, self.branch)  # the last one stands for no branch
         # A burnt contact does not close a switch that stands open; only a stuck one does.
-        burnt_and_open = (base_s[safe] == 0.0) & (self.target_s < 0.999 * self.circuit.closed_s[safe])
-        of_branch = np.where(pinned_open[safe] | burnt_and_open, 0.0, self.target_s - base_s[safe])
+        burnt_and_open = (base_s[at] == 0.0) & (self.target_s < 0.999 * closed_s[at])
+        of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, self.target_s - base_s[at])
         gone = np.array([t in removed for t in self.tags] + [False])
         of_added = np.where(gone[self.through], 0.0, self.target_s)
         return np.where(self.branch >= 0, of_branch, np.where(self.branch == -1, of_added, 0.0))

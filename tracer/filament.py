@@ -12,8 +12,9 @@ from tracer.devices import Diode, Filament, FilamentLaw
 Floats = npt.NDArray[np.float64]
 
 FLUX_EXPONENT = 3.4  # luminous flux ~ V^3.4 (lamp-rerating tables of miniature-lamp makers, as quoted)
-# Conductance that a diode is given in the linear base network; the port takes it away again.
-DIODE_BASE_S = 1e-3
+# Conductance that a diode is given in the linear base network; the port takes it away again. About that
+# of a cold lamp: what hangs on a diode must not look cut off from the wires beside it.
+DIODE_BASE_S = 1.0
 
 
 class PortLaws:

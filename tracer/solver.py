@@ -30,11 +30,9 @@ from tracer.circuit import (
     conductance_of,
 )
 from tracer.filament import PortLaws
+from tracer.low_rank import CUT_OFF, LowRank, islands, stamp
 
 LEAK_S = 1e-9
-# Removals that leave less than this of the branches' own conductance between their ends have cut off
-# an island that nothing else feeds: the remainder is rounding, so the island is set to 0 V outright.
-CUT_OFF = 1e-7
 # Parts that float in the base network are tied to the reference at one node by this, S, or else their
 # resistances would be small differences of gigaohms. Changes that reach such a part take the tie away.
 TIE_S = 0.01
@@ -83,6 +81,16 @@ class _Base:
     island: Ints  # (n,) number of the tied island that a node belongs to, −1 for none
     tied: Ints  # (islands,) the node by which each is tied to the reference
 
+    def without_dead(self, dead: Bools, delta: Floats, a: Ints, b: Ints) -> tuple[Floats, Ints, Ints]:
+        """Changes (H, K) and those that take the base conductance of dead ports (H, P) away.
+
+        Newton could take it away too, but where nothing else hangs on a dead lamp only as the
+        difference of two nearly equal numbers.
+        """
+        order = np.argsort(~dead, axis=1, kind="stable")[:, :int(dead.sum(axis=1).max(initial=0))]
+        gone = np.where(np.take_along_axis(dead, order, axis=1), -self.base_s[order], 0.0)
+        return np.hstack([delta, gone]), np.hstack([a, self.pa[order]]), np.hstack([b, self.pb[order]])
+
     def untied(self, delta: Floats, a: Ints, b: Ints) -> tuple[Floats, Ints, Ints]:
         """Changes (H, K), and one more for each island that a row's changes reach: its tie goes."""
         real = delta != 0
@@ -108,7 +116,8 @@ class Solver:
     def solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset()) -> Solution:
         """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing."""
         base = self.base(setup, pulled_in)
-        delta, a, b = base.untied(table.deltas(base.g, base.pinned, setup.done.removed), table.a, table.b)
+        delta = table.deltas(base.g, base.pinned, setup.done.removed)
+        delta, a, b = base.untied(*base.without_dead(table.port_factor == 0, delta, table.a, table.b))
         used = (delta != 0).sum(axis=1)
         order = np.argsort(delta == 0, axis=1, kind="stable")  # real changes first
         delta = np.take_along_axis(delta, order, axis=1)
@@ -160,11 +169,11 @@ class Solver:
         g = circuit.conductances(setup, pulled_in)
         matrix, injected, meter = np.zeros((n, n)), np.zeros(n), np.zeros(n)
         ea, eb = circuit.branch_ends
-        _stamp(matrix, ea, eb, g)
-        _stamp(matrix, pa, pb, base_s)
+        stamp(matrix, ea, eb, g)
+        stamp(matrix, pa, pb, base_s)
         for added in setup.done.added:
             ends = np.array([circuit.node(added.a)]), np.array([circuit.node(added.b)])
-            _stamp(matrix, *ends, np.array([conductance_of(added.ohm)]))
+            stamp(matrix, *ends, np.array([conductance_of(added.ohm)]))
         sources = [(s.plus, s.minus, s.emf(setup.state.engine_running), s.ohm, injected) for s in circuit.sources]
         if setup.done.disconnected:
             sources = []
@@ -173,11 +182,11 @@ class Solver:
         for plus_name, minus_name, emf, ohm, into in sources:
             plus, minus = circuit.node(plus_name), circuit.node(minus_name)
             s = 1 / max(ohm, LEAST_OHM)
-            _stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
+            stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
             into[plus] += s * emf
             into[minus] -= s * emf
-        island, tied = _islands(matrix, [circuit.node(x) for plus, minus, *_ in sources for x in (plus, minus)])
-        _stamp(matrix, tied, np.zeros_like(tied), np.full(len(tied), TIE_S))
+        island, tied = islands(matrix, [circuit.node(x) for plus, minus, *_ in sources for x in (plus, minus)])
+        stamp(matrix, tied, np.zeros_like(tied), np.full(len(tied), TIE_S))
         matrix[np.diag_indices(n)] += LEAK_S
         # The reference is held at 0 V by a conductance far above any other.
         matrix[0, 0] += 1e9
@@ -193,10 +202,11 @@ class Solver:
         extra = len(pa) - factor.shape[1]
         factor = np.hstack([factor, np.ones((rows, extra))])  # test lamps are never faulty
         on = factor * base.port_on
+        base_s = base.base_s * (factor != 0)  # that of dead ports is among the changes
         zp = z[pa] - z[pb]  # (P, n)
         zpp = zp[:, pa] - zp[:, pb]
         v0 = base.v0 * emf[:, None] + base.v_meter
-        correction = _LowRank(z, d, a, b) if width else None
+        correction = LowRank(z, d, a, b) if width else None
         z_ports = np.broadcast_to(zpp, (rows, *zpp.shape))
         v_open_all = v0
         if correction is not None:
@@ -204,29 +214,34 @@ class Solver:
             z_ports = zpp - np.einsum("hkp,hkq->hpq", wp, correction.scale(wp))
             v_open_all = correction.apply(v0)
         v_open = v_open_all[:, pa] - v_open_all[:, pb]
-        v, ok = _newton(z_ports, v_open, base.laws, on, base.base_s)
-        i, _ = base.laws.current_and_slope(v)
+        v, ok = _newton(z_ports, v_open, base.laws, on, base_s)
+        i, slope = base.laws.current_and_slope(v)
         i = i * on
-        away = i - base.base_s * v  # what the base does not already carry
+        away = i - base_s * v  # what the base does not already carry
         volts = v0 - away @ zp
         if correction is not None:
             volts = correction.apply(volts)
-        residual = self._residual(base, volts, d, a, b, on, emf)
-        for row in np.flatnonzero(~ok | (residual > RESIDUAL_LIMIT_A)):
+        residual = self._residual(base, volts, d, a, b, on, base_s, emf)
+        slow = ~ok | (residual > RESIDUAL_LIMIT_A)
+        if width and not base.laws.is_filament.all():
+            slow |= _on_blocked_diodes(z_ports, base.laws, slope * on, base_s)
+        for row in np.flatnonzero(slow):
             volts[row], v[row], i[row], ok[row] = self._one_by_one(
-                base, d[row], a[row], b[row], on[row], emf[row]
+                base, d[row], a[row], b[row], on[row], base_s[row], emf[row]
             )
             residual[row] = self._residual(
-                base, volts[[row]], d[[row]], a[[row]], b[[row]], on[[row]], emf[[row]]
+                base, volts[[row]], d[[row]], a[[row]], b[[row]], on[[row]], base_s[[row]], emf[[row]]
             )[0]
             ok[row] = ok[row] and residual[row] <= 10 * RESIDUAL_LIMIT_A
         return Solution(volts, v, i, residual, ok)
 
     @staticmethod
-    def _residual(base: _Base, volts: Floats, d: Floats, a: Ints, b: Ints, on: Floats, emf: Floats) -> Floats:
+    def _residual(
+        base: _Base, volts: Floats, d: Floats, a: Ints, b: Ints, on: Floats, base_s: Floats, emf: Floats
+    ) -> Floats:
         v = volts[:, base.pa] - volts[:, base.pb]
         i, _ = base.laws.current_and_slope(v)
-        left = i * on - base.base_s * v
+        left = i * on - base_s * v
         net = volts @ base.matrix - base.injected * emf[:, None] - base.meter
         row = np.arange(len(volts))[:, None]
         np.add.at(net, (row, base.pa), left)
@@ -239,12 +254,12 @@ class Solver:
 
     @staticmethod
     def _one_by_one(
-        base: _Base, d: Floats, a: Ints, b: Ints, on: Floats, emf: float
+        base: _Base, d: Floats, a: Ints, b: Ints, on: Floats, base_s: Floats, emf: float
     ) -> tuple[Floats, Floats, Floats, bool]:
         """Full nodal Newton for one row: the slow way, for rows that the fast way could not settle."""
         linear = base.matrix.copy()
-        _stamp(linear, a, b, d)
-        _stamp(linear, base.pa, base.pb, -base.base_s)
+        stamp(linear, a, b, d)
+        stamp(linear, base.pa, base.pb, -base_s)
         volts = np.zeros(len(linear))
         done = False
         for step in range(200):
@@ -253,7 +268,7 @@ class Solver:
             # Secant steps first (they cannot diverge on a filament), Newton to finish.
             g = base.laws.secant(v, i, slope) if step % 12 < 4 else slope
             matrix = linear.copy()
-            _stamp(matrix, base.pa, base.pb, g * on)
+            stamp(matrix, base.pa, base.pb, g * on)
             injected = base.injected * emf + base.meter
             rest = (i - g * v) * on
             np.add.at(injected, base.pa, -rest)
@@ -261,53 +276,11 @@ class Solver:
             new = np.linalg.solve(matrix, injected)
             change = np.clip(new - volts, -5.0, 5.0)
             volts = volts + change
-            if step % 12 >= 4 and np.abs(change).max() < PORT_TOLERANCE_V:
+            if step % 12 >= 4 and np.abs(change).max() < LAST_STEP_V:
                 done = True
                 break
         v = volts[base.pa] - volts[base.pb]
         return volts, v, base.laws.current_and_slope(v)[0] * on, done
-
-
-class _LowRank:
-    """Woodbury correction of z for K conductance changes in each of H rows.
-
-    With ρ = √|d| and σ the sign of d, M t = σ ρ · right and s = ρ t are the currents that undo the
-    change, M = I + σ ρ R ρ. M is singular where the change cuts off a side that nothing else feeds.
-    """
-
-    def __init__(self, z: Floats, d: Floats, a: Ints, b: Ints) -> None:
-        self.a, self.b = a, b
-        self.root, self.signed = np.sqrt(np.abs(d)), np.sign(d) * np.sqrt(np.abs(d))
-        self.w: Floats = np.swapaxes(z[a] - z[b], 1, 2)  # (H, n, K); z is symmetric
-        row = np.arange(len(d))[:, None]
-        r = self.w[row, a] - self.w[row, b]  # (H, K, K): voltage across change k from current in l
-        m = np.eye(d.shape[1]) + self.signed[:, :, None] * r * self.root[:, None, :]
-        try:
-            self.inverse: Floats = np.asarray(np.linalg.inv(m))
-            doubtful = ~(np.abs(self.inverse).max(axis=(1, 2)) < 1 / CUT_OFF)  # also what is not a number
-        except np.linalg.LinAlgError:
-            self.inverse, doubtful = np.zeros_like(m), np.ones(len(m), dtype=bool)
-        # (row, (n, islands) how the voltage of each cut-off island may shift as a whole)
-        self.islands: list[tuple[int, Floats]] = []
-        for h in np.flatnonzero(doubtful):
-            left, size, right = np.linalg.svd(m[h])
-            keep = size > CUT_OFF
-            self.inverse[h] = (right[keep].T / size[keep]) @ left[:, keep].T
-            if not keep.all():
-                self.islands.append((int(h), self.w[h] @ (self.root[h][:, None] * right[~keep].T)))
-
-    def scale(self, right: Floats) -> Floats:
-        """The currents that undo the change, for right of shape (H, K, …)."""
-        return np.asarray(self.root[:, :, None] * (self.inverse @ (self.signed[:, :, None] * right)))
-
-    def apply(self, v: Floats) -> Floats:
-        """Correct node voltages (H, n) of the unchanged network for the changes."""
-        across = np.take_along_axis(v, self.a, 1) - np.take_along_axis(v, self.b, 1)
-        s = self.scale(across[:, :, None])[:, :, 0]
-        out: Floats = np.asarray(v - np.einsum("hnk,hk->hn", self.w, s))
-        for h, shift in self.islands:  # its leaks carry no current in sum: 0 V on average
-            out[h] -= shift @ np.linalg.lstsq(shift, out[h], rcond=None)[0]
-        return out
 
 
 def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Floats) -> tuple[Floats, Bools]:
@@ -321,11 +294,11 @@ def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Float
         vl = v[live]
         i, slope = laws.current_and_slope(vl)
         i, slope = i * on[live], slope * on[live]
-        error = vl - v_open[live] + np.einsum("hpq,hq->hp", z[live], i - base_s * vl)
+        error = vl - v_open[live] + np.einsum("hpq,hq->hp", z[live], i - base_s[live] * vl)
         # Secant, i/v, is the better slope while far away from a filament's solution.
         far = step % 15 < 2
         slope = laws.secant(vl, i, slope) if far else slope
-        jacobian = eye + z[live] * (slope - base_s)[:, None, :]
+        jacobian = eye + z[live] * (slope - base_s[live])[:, None, :]
         try:
             change = np.linalg.solve(jacobian, error[:, :, None])[:, :, 0]
         except np.linalg.LinAlgError:
@@ -341,32 +314,13 @@ def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Float
     return v, converged
 
 
-def _islands(matrix: Floats, driven: list[int]) -> tuple[Ints, Ints]:
-    """Parts of a network (n, n) that neither the reference nor a `driven` node belongs to: the number
-    of each node's part, −1 for none, and one node of each."""
-    neighbours = [np.flatnonzero(row) for row in matrix]
-    island = np.full(len(matrix), -2, dtype=np.intp)
-    tied: list[int] = []
-    for start in (0, *driven, *range(len(matrix))):
-        if island[start] != -2:
-            continue
-        number = -1 if start == 0 or start in driven else len(tied)
-        if number >= 0:
-            tied.append(start)
-        waiting = [start]
-        while waiting:
-            node = waiting.pop()
-            if island[node] == -2:
-                island[node] = number
-                waiting += [int(x) for x in neighbours[node] if island[x] == -2]
-    return island, np.array(tied, dtype=np.intp)
-
-
-def _stamp(matrix: Floats, a: Ints, b: Ints, g: Floats) -> None:
-    np.add.at(matrix, (a, a), g)
-    np.add.at(matrix, (b, b), g)
-    np.add.at(matrix, (a, b), -g)
-    np.add.at(matrix, (b, a), -g)
+def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats) -> Bools:
+    """Rows (H,) in which some part hangs on nothing but diodes that block: see `without_dead`."""
+    diodes = np.flatnonzero(~laws.is_filament)
+    base_s = base_s[:, diodes]
+    blocked = np.where(slope[:, diodes] < 1e-3 * base_s, base_s, 0.0)
+    rest = np.eye(len(diodes)) - z[..., diodes, :][..., diodes] * blocked[:, None, :]
+    return np.asarray(np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF)
 
 
 def _empty(rows: int, like: Solution) -> Solution:
