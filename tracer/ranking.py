@@ -17,7 +17,6 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 Label = TypeVar("Label", bound=Hashable)
-
 _erfc = np.frompyfunc(math.erfc, 1, 1)
 
 
@@ -211,7 +210,7 @@ def interval_loglik(
         raise ValueError("the interval is empty")
     mean, spread = _mean_and_spread(predicted, sigma, tail_share, tail_range)
     lower, upper = (low - mean) / spread, (high - mean) / spread
-    # Phi(upper) - Phi(lower) loses every digit when both are far up the right tail; the mirror image does not.
+    # Phi(upper) - Phi(lower) loses every digit far up the right tail; its mirror image does not.
     mirrored = lower > 0
     inside = _normal_cdf(np.where(mirrored, -lower, upper)) - _normal_cdf(np.where(mirrored, -upper, lower))
     overlap = max(0.0, min(high, tail_range[1]) - max(low, tail_range[0]))
@@ -368,7 +367,8 @@ def expected_calibration_error(probability: ArrayLike, truth: ArrayLike, bins: i
 
 def _cases(probability: ArrayLike, truth: ArrayLike) -> tuple[Array, NDArray[np.int64]]:
     p, true = np.asarray(probability, dtype=float), np.asarray(truth, dtype=np.int64)
-    if p.ndim != 2 or true.shape != p.shape[:1] or np.any((true < 0) | (true >= p.shape[1])) or true.size == 0:
+    fits = p.ndim == 2 and true.shape == p.shape[:1] and true.size > 0
+    if not fits or np.any((true < 0) | (true >= p.shape[1])):
         raise ValueError("probability must be (N, K), truth (N,) with values 0..K-1, N > 0")
     return p, true
 

@@ -71,8 +71,9 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
             must not depend on how busy the machine is.
 
     Returns:
-        The choice with its bound and alternatives. In large or noisy problems suspects whose share falls below
-        0.001 after an outcome are left out of the look-ahead, at the price of starting repairs over.
+        The choice with its bound and alternatives. In large or noisy problems suspects whose share
+        falls below 0.001 after an outcome are left out of the look-ahead, at the price of starting
+        repairs over.
     """
     plan = Planner(problem, context)
     if plan.root.single:

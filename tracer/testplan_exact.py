@@ -43,7 +43,8 @@ class _OverSets:
         # What each hypothesis costs at the very least: its own repair.
         least = [least_minutes(r) + r.finish for r in self.problem.repairs]
         give_up = math.inf if self.problem.give_up_cost is None else self.problem.give_up_cost
-        self.least = [p * (give_up if r < 0 else min(least[r], give_up)) for p, r in zip(self.p, label, strict=True)]
+        own = [give_up if r < 0 else min(least[r], give_up) for r in label]
+        self.least = [p * minutes for p, minutes in zip(self.p, own, strict=True)]
         self.sums: dict[int, tuple[float, float]] = {0: (0.0, 0.0)}
         self.known: dict[tuple[int, Hashable], float] = {}
 
@@ -165,7 +166,8 @@ def lower_bound(plan: Planner) -> float:
                       for s, n in zip(plan.start, plan.sizes, strict=True))])
     if not problem.trials and plan.noiseless and problem.give_up_cost is None:
         return base + min(steps, default=0.0) * huffman_length(_told_apart(plan), arity)
-    cheapest = min([*steps, *(least_minutes(problem.repairs[r - 1]) for r in alive.tolist() if r > 0)], default=0.0)
+    steps += [least_minutes(problem.repairs[r - 1]) for r in alive.tolist() if r > 0]
+    cheapest = min(steps, default=0.0)
     bits = entropy_bits(p) / math.log2(arity) - math.log(arity / (arity - 1), arity)
     share = -p * np.log(p) / math.log(arity)
     # For what no repair cures own = give_up: the whole term is saved.

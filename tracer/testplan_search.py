@@ -27,7 +27,8 @@ _KIND_ORDER: Final = {"check": 0, "repair": 1, "give up": 2}
 
 class Step(NamedTuple):
     """An action taken in a node: its minutes, minutes of ends that are not followed further times their
-    probability, and the nodes it may lead to with their probabilities (what is missing to one ended the job)."""
+    probability, and the nodes it may lead to with their probabilities (what is missing to one
+    ended the job)."""
 
     kind: Kind
     index: int  # type: ignore[assignment]  # hides tuple.index, which nothing here calls
@@ -212,7 +213,8 @@ class Planner:
         if node.greedy is None:
             bits = self.gains(node)[0]
             if not self.problem.trials and not np.any(bits):
-                bits = self._bits(node, np.arange(node.alive.size))[0]  # may still open the way for other checks
+                # A check that parts hypotheses, if not repairs, may still open the way for another.
+                bits = self._bits(node, np.arange(node.alive.size))[0]
             rate = bits / np.maximum(self.costs("check", node.context), 1e-9)
             best = int(rate.argmax()) if rate.size else 0
             kind: Kind = "check"
