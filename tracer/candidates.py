@@ -1,0 +1,286 @@
+"""Tests that could be made next, each with the outcomes that the living hypotheses predict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+
+import numpy as np
+
+from tracer.circuit import Change, Floats
+from tracer.devices import Joint
+from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.harness import Harness, VehicleState
+from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma, word_probability
+from tracer.predictions import Panel, Predictor
+from tracer.suspects import Diagnosis, basic_states
+
+LOOK_OUTCOMES = ("dark", "faint", "dim", "normal", "flashing")
+_STRAY = 0.03
+_MOST_BINS = 6
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A test and, for each outcome, its probability under each living hypothesis, (O, H)."""
+
+    test: Test
+    outcomes: tuple[str, ...]
+    likelihood: Floats
+
+
+class Candidates:
+    """Generates candidates for the living hypotheses `changes` of a diagnosis."""
+
+    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int]) -> None:
+        self.diagnosis = diagnosis
+        self.predictor: Predictor = diagnosis.predictor
+        self.harness: Harness = diagnosis.predictor.harness
+        self.rows = list(rows)
+        self.changes: list[Change] = [diagnosis.hypotheses[i].change for i in rows]
+        self._table = self.predictor.table(self.changes)
+        self.nodes = sorted({n for i in rows for f in diagnosis.hypotheses[i].faults for n in self._fault_nodes(f)})
+
+    def _fault_nodes(self, fault: object) -> Iterator[str]:
+        across = getattr(fault, "across", None) or ()
+        for node in (getattr(fault, "node", ""), *across):
+            if node:
+                yield node
+
+    def all(self) -> Iterator[Candidate]:
+        """Every candidate: looks first, then voltages, drops, continuity, test lamp, interventions."""
+        yield from self._looks()
+        states = self.work_states()
+        for state in states:
+            yield from self._voltages(state)
+        yield from self._continuity()
+        for state in states[:2]:
+            yield from self._test_lamps(state)
+            yield from self._interventions(state)
+
+    def work_states(self) -> list[VehicleState]:
+        """States in which something was wrong, likeliest to be worth measuring in; else all that were seen."""
+        found: dict[VehicleState, float] = {}
+        for e, item in enumerate(self.diagnosis.evidence):
+            state = item.state if isinstance(item, Symptom) else item.test.state
+            wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
+            found[state] = max(wrong, found.get(state, 0.0))
+        order = sorted(found, key=lambda s: -found[s])
+        return order[:3] or basic_states(self.harness)[:3]
+
+    def affected_lamps(self) -> list[str]:
+        """Lamps named in the evidence, those that were not as they should be first."""
+        named: dict[str, bool] = {}
+        for e, item in enumerate(self.diagnosis.evidence):
+            wrong = bool(self.diagnosis.healthy[e] < -2.5)
+            for seen in item.seen if isinstance(item, Symptom) else [item.value.seen]:
+                if isinstance(seen, LampSeen):
+                    named[seen.lamp] = named.get(seen.lamp, False) or wrong
+        return sorted(named, key=lambda n: not named[n])
+
+    # --- looks
+
+    def _looks(self) -> Iterator[Candidate]:
+        seen = {
+            (i.state, s.lamp) for i in self.diagnosis.evidence if isinstance(i, Symptom)
+            for s in i.seen if isinstance(s, LampSeen)
+        } | {
+            (i.test.state, i.test.lamp) for i in self.diagnosis.evidence
+            if isinstance(i, Reading) and i.test.kind == "look" and not i.test.done
+        }
+        for state in self.look_states():
+            panel = self.predictor.panel(self.predictor.setup(state), self._table)
+            for lamp in dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index]):
+                if (state, lamp) not in seen:
+                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, self._look_outcomes(panel, lamp))
+
+    def look_states(self) -> list[VehicleState]:
+        """Single-control states, the states seen, and those with one more control moved."""
+        states = basic_states(self.harness)
+        seen = self.work_states()
+        moved = []
+        for state in seen:
+            for name, control in self.harness.controls.items():
+                for position in control.positions:
+                    if position != state[name] and name != "ignition":
+                        positions = dict(state.positions) | {name: position}
+                        moved.append(VehicleState(tuple(positions.items()), state.engine_running))
+        return list(dict.fromkeys([*seen, *states, *moved]))[:36]
+
+    def _look_outcomes(self, panel: Panel, lamp: str) -> Floats:
+        i = self.predictor.lamp_index[lamp]
+        electronic = self.predictor.flasher is not None and self.predictor.flasher.working == "electronic"
+        flashing = flash_probabilities(panel, i, electronic)["flashing"]
+        words = [word_probability(panel.flux[:, i], frozenset(w)) for w in (["dark"], ["faint"], ["dim"])]
+        normal = word_probability(panel.flux[:, i], frozenset(["normal", "bright"]))
+        steady = 1 - flashing
+        table = np.array([words[0], words[1] * steady, words[2] * steady, normal * steady, (1 - words[0]) * flashing])
+        return np.asarray(table / table.sum(axis=0))
+
+    # --- meter
+
+    def probe_nodes(self) -> list[str]:
+        """Terminals where a probe can go: those of the suspects and of the lamps concerned, and all
+        connector ways, splices and earth points next to them."""
+        lamps = set(self.affected_lamps())
+        wanted = {n for n in self.nodes if "/" not in n}
+        for part in self.harness.parts.values():
+            if any(f.lamp in lamps for f in part.lamps):
+                wanted |= {f"{part.name}.{t}" for t in part.terminals}
+        near = set(wanted)
+        for wire in self.harness.wires:
+            for s in wire.segments:
+                if {s.a, s.b} & wanted:
+                    near |= {s.a, s.b}
+        for joint in self.harness.joints:
+            if joint.kind == "way" and {joint.a, joint.b} & near:
+                near |= {joint.a, joint.b}
+        return sorted(n for n in near if "/" not in n and n not in self.harness.bodies())
+
+    def _voltages(self, state: VehicleState) -> Iterator[Candidate]:
+        settled = self.predictor.settled(self.predictor.setup(state), self._table)
+        body, circuit = self.harness.bodies()[0], self.predictor.circuit
+        for node in self.probe_nodes():
+            v = settled.solution.volts[:, circuit.node(node)]
+            yield from self._binned(Test("volts", state, node, body), v)
+        pairs = {
+            f.across for i in self.rows for f in self.diagnosis.hypotheses[i].faults
+            if f.across and all("/" not in n or n.endswith("shell") for n in f.across)
+        }
+        lamps = set(self.affected_lamps())
+        pairs |= {
+            (f"{p.name}.earth", body) for p in self.harness.parts.values()
+            if "earth" in p.terminals and any(f.lamp in lamps for f in p.lamps)
+        }
+        for a, b in sorted(pairs):
+            across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
+            yield from self._binned(Test("drop", state, a, b), across)
+
+    def _continuity(self) -> Iterator[Candidate]:
+        """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
+        where that isolates the run."""
+        pairs = {f.across for i in self.rows[:60] for f in self.diagnosis.hypotheses[i].faults if f.across}
+        state = self.harness.state({})
+        for a, b in sorted(p for p in pairs if all("/" not in n for n in p))[:24]:
+            owners = {n.rstrip("'").rsplit(".", 1)[0] for n in (a, b)}
+            unplug = sorted(o for o in owners if o in self.harness.connectors)
+            if len(owners) == 1:  # the two halves of one way: it must stay plugged
+                unplug = []
+            test = Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug))
+            yield from self._binned(test, ohm_scale(self.predictor.observed(test, self.changes)))
+
+    def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
+        ohms = test.kind == "ohms"
+        here = np.arange(len(mu))
+        sigma = np.full(len(mu), 0.12) if ohms else reading_sigma(
+            mu, self.predictor.emf, self.predictor.supply_measured, here, here
+        )
+        borders = _borders(mu, sigma)
+        if not len(borders):
+            return
+        below = 1 / (1 + np.exp(-1.702 * np.clip((borders[:, None] - mu) / sigma, -40, 40)))
+        edges = np.vstack([np.zeros(len(mu)), below, np.ones(len(mu))])
+        table = (1 - _STRAY) * np.diff(edges, axis=0) + _STRAY / (len(borders) + 1)
+        shown = [10**x - 0.15 if ohms else x for x in borders]
+        unit = "Ω" if ohms else "V"
+        words = [f"below {shown[0]:.2g} {unit}"]
+        words += [f"{low:.2g} to {high:.2g} {unit}" for low, high in pairwise(shown)]
+        yield Candidate(test, (*words, f"above {shown[-1]:.2g} {unit}"), table)
+
+    def _test_lamps(self, state: VehicleState) -> Iterator[Candidate]:
+        body = self.harness.bodies()[0]
+        lamps = set(self.affected_lamps()[:4])
+        nodes = [f"{f.a}" for f in self.harness.lamps() if f.lamp in lamps]
+        terminals = {
+            d.a for p in self.harness.parts.values() for d in p.devices
+            if isinstance(d, Joint) and d.kind == "holder" and d.b in nodes
+        }
+        for node in sorted(terminals)[:4]:
+            test = Test("test lamp", state, node, body)
+            flux = self.predictor.observed(test, self.changes)
+            looks = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
+            words = [word_probability(flux, frozenset(w)) for w in looks]
+            yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
+
+    # --- interventions
+
+    def _interventions(self, state: VehicleState) -> Iterator[Candidate]:
+        lamps = self.affected_lamps()[:4]
+        for done in self._things_to_do():
+            change = Test("look", state, done=(done,)).change(self.predictor.circuit)
+            setup = self.predictor.setup(state, change)
+            panel = self.predictor.panel(setup, self.predictor.table(self.changes, change))
+            watched = list(lamps)
+            if done.action == "swap lamps":
+                watched += [f.lamp for f in self.harness.lamps() if f.bulb in (done.target, done.other)]
+            taken = {f.lamp for f in self.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
+            for lamp in dict.fromkeys(watched):
+                if lamp not in taken:
+                    test = Test("look", state, lamp=lamp, done=(done,))
+                    yield Candidate(test, LOOK_OUTCOMES, self._look_outcomes(panel, lamp))
+
+    def _things_to_do(self) -> list[Intervention]:
+        lamps = set(self.affected_lamps())
+        out: list[Intervention] = []
+        for part in self.harness.parts.values():
+            if any(f.lamp in lamps for f in part.lamps) and "earth" in part.terminals:
+                out.append(Intervention("earth lead", f"{part.name}.earth"))
+        faults = [f for i in self.rows[:40] for f in self.diagnosis.hypotheses[i].faults]
+        bulbs = {f.bulb: f for f in reversed(self.harness.lamps())}
+        suspect_bulbs = [b for b in bulbs if any(b in f.repair for f in faults)]
+        out += [Intervention("take out lamp", b) for b in suspect_bulbs[:5]]
+        for one, two in combinations(bulbs, 2):
+            like = self.predictor.circuit.bulbs
+            if (one in suspect_bulbs or two in suspect_bulbs) and len(like[one]) == len(like[two]) and (
+                bulbs[one].law == bulbs[two].law and _same_but_side(one, two)
+            ):
+                out.append(Intervention("swap lamps", one, two))
+        owners = {n.rstrip("'").rsplit(".", 1)[0] for n in self.nodes}
+        out += [Intervention("unplug", c) for c in sorted(owners & set(self.harness.connectors))[:6]]
+        if any(f.kind in ("wires joined", "ways joined", "filaments bridged", "switch never breaks") for f in faults):
+            out += [Intervention("pull fuse", f) for f in self.predictor.fuses[:6]]
+        return out[:22]
+
+
+def _same_but_side(one: str, two: str) -> bool:
+    def swap(name: str) -> str:
+        return name.replace("left", "\0").replace("right", "left").replace("\0", "right")
+
+    return swap(one) == two
+
+
+def _borders(mu: Floats, sigma: Floats) -> Floats:
+    """Values between the clusters of predictions that a meter can tell apart, at most a few."""
+    order = np.argsort(mu)
+    m, s = mu[order], sigma[order]
+    gap = np.diff(m)
+    clear = gap > 2.0 * np.maximum(s[:-1], s[1:])
+    at = np.flatnonzero(clear)
+    at = at[np.argsort(-gap[at], kind="stable")][: _MOST_BINS - 1]
+    return np.sort((m[at] + m[at + 1]) / 2)
+
+
+def restrict(
+    candidates: Iterable[Candidate], harness: Harness, at: str | None, without: frozenset[str], only: frozenset[str],
+    alone: bool, engine_off: bool,
+) -> list[Candidate]:
+    """Candidates that can be made from where the person stands, with what is at hand."""
+    kept = []
+    for c in candidates:
+        t = c.test
+        sprung = any(c.sprung and t.state[n] != c.positions[0] for n, c in harness.controls.items())
+        if engine_off and t.state.engine_running:
+            continue
+        if t.instrument in without or (only and t.instrument not in only and t.instrument != "eyes"):
+            continue
+        if alone and sprung and t.kind != "look":
+            continue
+        if at is not None:
+            places = {harness.place_of(n)[0] for n in (t.plus, t.minus) if n and n not in harness.bodies()}
+            if t.kind == "look" and not t.done:
+                continue
+            if not places or any(at.casefold() not in p.casefold() for p in places):
+                continue
+        kept.append(c)
+    return kept

@@ -1,0 +1,46 @@
+"""Cautions, attached to tests and repairs by rule."""
+
+from __future__ import annotations
+
+from tracer.evidence import Test
+from tracer.harness import Harness
+
+LOCAL_RULES = "Local rules and licensed practice come first."
+
+
+def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
+    """The usual cautions for one test, most important first."""
+    said: list[str] = []
+    state = dict(test.state.positions)
+    if test.kind == "ohms":
+        said.append(
+            "Disconnect the battery before measuring resistance (earth lead first); keep sparks from battery gas."
+        )
+    gear = next((c for c in state if "gear" in c.casefold()), None)
+    if gear and test.kind != "ohms" and state[gear] != harness.controls[gear].positions[0]:
+        said.append("Vehicle in gear: engine off, handbrake on, wheels chocked.")
+    if test.state.engine_running:
+        said.append("Engine running: exhaust extraction, clear of belts and fan, out of gear.")
+    elif test.kind != "ohms" and state.get("ignition") == "on":
+        said.append(
+            "Ignition on, engine off: short spells only where the engine has contact breakers (the coil heats)."
+        )
+    actions = {i.action for i in test.done}
+    if actions & {"earth lead", "feed lead"}:
+        said.append("Use a fused lead; never feed a circuit that runs through a control module or an airbag.")
+    if actions & {"take out lamp", "swap lamps"}:
+        said.append("Lamps are hot after use: let them cool; leave discharge lamps alone (high voltage).")
+    if actions & {"unplug", "pull fuse"}:
+        said.append("Switch off before unplugging; airbag and high-voltage connectors (yellow, orange) stay shut.")
+    if test.kind in ("volts", "drop", "test lamp"):
+        said.append("Probe without bridging neighbouring contacts; airbag and high-voltage wiring left alone.")
+    return (*said, LOCAL_RULES)
+
+
+def repair_cautions() -> tuple[str, ...]:
+    """Cautions that go with every repair."""
+    return (
+        "Disconnect the battery before cutting, soldering or crimping; no naked flame near fuel or battery gas.",
+        "Fit the fuse and wire size the circuit was built with.",
+        LOCAL_RULES,
+    )

@@ -1,0 +1,116 @@
+"""Minutes: what a test or repair costs, given where the job stands.
+
+All figures are working estimates (common practice, no source); harness files override access and
+control times per item.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from tracer.evidence import Intervention, Test
+from tracer.harness import Harness, VehicleState
+
+LOOK_MIN: Final = 0.2
+OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.5, "drop": 0.8, "ohms": 0.8, "test lamp": 0.5}
+PICK_UP_MIN: Final = 0.3  # another instrument into the hand
+BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
+ACTION_MIN: Final = {
+    "unplug": 0.8, "pull fuse": 0.4, "take out lamp": 1.0, "earth lead": 1.0, "feed lead": 1.2, "swap lamps": 2.5,
+    "disconnect battery": 2.0,
+}
+HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone
+HELPER_MIN: Final = 3.0  # fetching somebody, when a prop will not do
+ENGINE_MIN: Final = 6.0  # start, exhaust, and the short run it does no good
+UNKNOWN_ACCESS_MIN: Final = 1.0
+PROVE_MIN: Final = 1.0  # looking at the lamps after a repair
+GIVE_UP_MIN: Final = 90.0  # tracing it by hand when the harness file does not describe the fault
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the job stands: what has been opened, what is in the hand, how the vehicle is set."""
+
+    state: VehicleState
+    opened: frozenset[str] = frozenset()
+    instrument: str = "eyes"
+    battery_off: bool = False
+    propped: frozenset[str] = frozenset()
+
+
+def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
+    """Minutes of one test from where the job stands."""
+    total = OBSERVE_MIN[test.kind]
+    off = test.kind == "ohms"
+    if off != standing.battery_off:
+        total += BATTERY_MIN
+    if not off:
+        total += _state_minutes(standing, test.state, harness)
+    if test.instrument not in ("eyes", standing.instrument):
+        total += PICK_UP_MIN
+    for place, access in _places(test, harness).items():
+        if place not in standing.opened:
+            total += access
+    total += sum(ACTION_MIN[i.action] for i in test.done)
+    return total
+
+
+def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
+    """Where the job stands when the test is done (what was unplugged is put back)."""
+    controls = harness.controls
+    held = {c for c, p in test.state.positions if controls[c].sprung and p != controls[c].positions[0]}
+    return Standing(
+        standing.state if test.kind == "ohms" else test.state,
+        standing.opened | frozenset(_places(test, harness)),
+        standing.instrument if test.instrument == "eyes" else test.instrument,
+        test.kind == "ohms",
+        standing.propped | frozenset(held),
+    )
+
+
+def access_minutes(node: str, standing: Standing, harness: Harness) -> float:
+    """Minutes to get at a node that may have been opened already."""
+    place, minutes = harness.place_of(node)
+    return 0.0 if place in standing.opened else minutes
+
+
+def opened(standing: Standing, node: str, harness: Harness) -> Standing:
+    return replace(standing, opened=standing.opened | {harness.place_of(node)[0]})
+
+
+def _state_minutes(standing: Standing, state: VehicleState, harness: Harness) -> float:
+    total = 0.0
+    for name in state.differing(standing.state):
+        if name == "engine":
+            total += ENGINE_MIN if state.engine_running else 0.1
+            continue
+        control = harness.controls[name]
+        total += control.minutes
+        held = control.sprung and state[name] != control.positions[0]
+        if held and name not in standing.propped:
+            total += HOLD_ALONE_MIN
+    return total
+
+
+def _places(test: Test, harness: Harness) -> dict[str, float]:
+    """Places that the test opens, with their access minutes."""
+    nodes = [n for n in (test.plus, test.minus) if n and n not in harness.bodies()]
+    for i in test.done:
+        nodes += _nodes_of(i, harness)
+    found: dict[str, float] = {}
+    for node in nodes:
+        place, minutes = harness.place_of(node)
+        found[place] = max(minutes, found.get(place, 0.0))
+    return found
+
+
+def _nodes_of(i: Intervention, harness: Harness) -> list[str]:
+    if i.action in ("take out lamp", "swap lamps"):
+        bulbs = {i.target, i.other} - {""}
+        return [f.a for f in harness.lamps() if f.bulb in bulbs]
+    if i.action == "unplug":
+        return [f"{i.target}.1"]
+    if i.action == "pull fuse":
+        return [f"{i.target}.in"]
+    return [n for n in (i.target, i.other) if n]
