@@ -25,19 +25,25 @@ class Look:
     said: str = ""
 
 
+LIGHTS: Final = Look(LIT, said="lights")
+
+
 def _table() -> dict[tuple[str, ...], Look]:
     normal, dim, dark, faint = (frozenset({w}) for w in ("normal", "dim", "dark", "faint"))
     rows: list[tuple[Look, str]] = [
         (Look(dark), "dark|out|off|dead|unlit|no light"),
-        (Look(faint), "faint|faintly|barely lit|hardly lit|just lit|glimmer|glimmers|very faint|too faint"),
+        (Look(faint), "faint|faintly|barely lit|hardly lit|just lit|glimmer|glimmers|very faint|too faint|"
+                      "nearly dark|almost dark|nearly out|almost out"),
         (Look(faint, weak=True), "glow|glows|glowing|glowed"),
-        (Look(dim), "dim|dims|dimly|dimmed|dimmer|weak|weakly|too dim|too weak|half bright|half brightness"),
+        (Look(dim), "dim|dims|dimly|dimmed|dimmer|weak|weakly|too dim|too weak|half bright|half brightness|"
+                    "dimmer than normal|dimmer than it should"),
         (Look(dim | faint), "very dim|very weak|very dimly"),
         (Look(normal), "normal|normally|ok|okay|fine|good|works|working|work|worked|full|fully|full brightness|"
                        "properly|correct|correctly|as it should|as they should|as usual|healthy"),
         (Look(dim | normal), "nearly full|nearly normal|almost full|almost normal|nearly full brightness|"
                              "almost full brightness|nearly bright"),
-        (Look(frozenset({"bright"})), "bright|too bright|very bright|brighter|too brightly|glaring"),
+        (Look(frozenset({"bright"})), "bright|too bright|very bright|too brightly|glaring|"
+                                         "brighter than normal|brighter than it should"),
         (Look(normal | {"bright"}), "brightly"),
         (Look(LIT), "lit|on|alight|lights up|comes on|come on|coming on|came on|shines|shining|shine|burns|burning|"
                     "burn|illuminated"),

@@ -47,10 +47,11 @@ def _pattern(text: str) -> re.Pattern[str]:
 
 
 _OUT = r"(?:is |are )?(?:unplugged|disconnected|apart|pulled(?: out| apart)?|removed|taken out|out)"
+_ONE = r"((?:(?! and ).)+?)"
 _TO_BODY = r"(?: to (?:clean )?body(?: metal)?)?"
 _DONE: Final = (
-    ("swap", _pattern(r"(?:lamps? |bulbs? )?(.+?) and (.+?) (?:swapped|changed over|exchanged)")),
-    ("swap", _pattern(r"(?:swap|change over|exchange) (?:the )?(?:lamps? |bulbs? )?(.+?) and (.+)")),
+    ("swap", _pattern(rf"(?:lamps? |bulbs? )?{_ONE} and {_ONE} (?:swapped|changed over|exchanged)")),
+    ("swap", _pattern(rf"(?:swap|change over|exchange) (?:the )?(?:lamps? |bulbs? )?{_ONE} and {_ONE}")),
     ("earth", _pattern(r"earth(?:ing)?(?: lead| wire)?(?: \(fused\))? (?:at|on|to|from) (.+?)" + _TO_BODY)),
     ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? from (?P<live>.+?) to (?P<fed>.+)")),
     ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? (?:at |on |to )?(?P<fed>.+?) from (?P<live>.+)")),
@@ -268,6 +269,9 @@ def _understood(text: str, terminals: Terminals, names: LampNames) -> tuple[Inte
                 return _intervene(action, match, terminals, names)
             except UnknownNameError:
                 continue  # another pattern, fewer words, or a vehicle state
+            except ReadingError:
+                if action != "out" or " and " not in text:
+                    raise
     return ()
 
 
@@ -286,10 +290,12 @@ def _intervene(
     try:
         return (_taken_out(said, harness, names),)
     except UnknownNameError:
-        several = [s for s in _ATOMS.split(said) if s]
-        if len(several) < 2:
+        # "C2 and C3 unplugged". Lamps are left out: in "lights side and C2 unplugged" the first is a state.
+        own = {n.casefold(): n for n in (*harness.connectors, *fuses(harness))}
+        several = [own.get(s.casefold()) for s in _ATOMS.split(said) if s]
+        if len(several) < 2 or None in several:
             raise
-        return tuple(_taken_out(s, harness, names) for s in several)
+        return tuple(_taken_out(s, harness, names) for s in several if s)
 
 
 def _swap(a: str, b: str, harness: Harness) -> Intervention:
@@ -306,10 +312,17 @@ def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
     match = re.fullmatch(r"(?:the )?(?:(fuse|connector|lamp|bulb) )?(.+)", said.strip(), re.IGNORECASE)
     assert match is not None
     what, name = (match.group(1) or "").lower(), match.group(2)
-    whole = name_words(said) - {"fuse"}
+    whole = name_words(said)
     if what in ("", "fuse"):
-        called = {f: [name_words(n) - {"fuse"} for n in (f, *also)] for f, also in fuses(harness).items()}
-        found = [f for f, names_of in called.items() if whole in names_of]
+        # By its number alone, or by what it feeds with the word "fuse": "lights side" is no fuse. Nor are the
+        # words of "lights side and side light fuse", though as a set they are those of the side light fuse:
+        # at most a "the" may be added.
+        found = [
+            f for f, also in fuses(harness).items()
+            if whole - {"fuse"} == name_words(f)
+            or ("fuse" in whole and any(whole - {"fuse"} == name_words(n) - {"fuse"} for n in also
+                                        if len(tokens(n)) >= len(tokens(said)) - 1))
+        ]
         if len(found) == 1:
             return Intervention("pull fuse", found[0])
         if what:

@@ -187,7 +187,7 @@ def _check_possible(text: str, low: float, high: float, dimension: str) -> None:
                                "a meter that shows this sees a voltage: disconnect the battery")
         if low > MAX_OHM or MAX_OHM < high < math.inf:
             raise ReadingError(f"“{clip(text)}” is more than a meter shows", "write `open`")
-    elif low < -MAX_V or high > MAX_V or not math.isfinite(low):
+    elif not -MAX_V <= low <= high <= MAX_V:
         raise ReadingError(f"“{clip(text)}” is more than a vehicle has", "check the unit: `11.9 V`, `120 mV`")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
@@ -17,21 +17,23 @@ _RUNNING: Final = {"running": True, "run": True, "idling": True, "started": True
 _REST: Final = frozenset({"off", "released", "rest"})
 _WORKED: Final = frozenset({"on", "pressed", "applied", "down", "depressed", "pushed", "operated", "held"})
 _NOT: Final = frozenset({"not", "isn't", "no"})
-_EVERYTHING: Final = frozenset({"everything", "all", "rest", "nothing"})
+_EVERYTHING: Final = frozenset({"everything", "all", "others", "nothing"})
 _EMPTY: Final = (HARMLESS - {"on"}) | {"position", "set", "switched", "turned", "selected", "engaged", "foot", "key",
                                         "moved", "put", "to"}
 # Words that go with any control, once another word has named it or its position.
 _SOFT: Final = frozenset({"light", "lamp", "switch", "pedal", "lever", "stalk", "beam", "button", "knob", "signal"})
+_LIGHT: Final = frozenset({"light", "lamp", "beam"})
 _MAX_WORDS: Final = 12  # in one item; nobody needs more, and runs of words are tried in every split
 
 
 @dataclass(frozen=True)
 class _Fit:
-    """One understanding of some words: a control in a position. Better ones are greater."""
+    """One understanding of some words: a control in a position."""
 
     named: bool  # all words of one of the control's names are there
     direct: bool  # the position by its own name, not by "on", "off" or "held down"
-    missing: int  # minus the words of the position's name not said
+    missing: int  # words of the position's name not said
+    bare: bool  # "main beam on": the position, and that something is lit, but not the control
     control: str
     position: str
 
@@ -86,7 +88,10 @@ class _States:
             telling = of_control or (direct and not position_words <= _REST | _WORKED)
             if (direct or stands) and (not left or (telling and all(singular(w) in _SOFT for w in left))):
                 missing = sum(w not in {x for _, o in options for x in o} for w in position_words)
-                yield _Fit(named, direct, missing, control.name, position)
+                lit = any(
+                    w in _WORKED or singular(w) in _LIGHT for w, o in options if not position_words.intersection(o)
+                )
+                yield _Fit(named, direct, missing, lit and not of_control and direct, control.name, position)
 
     def _known(self, word: str) -> tuple[str, ...]:
         one = singular(word)
@@ -112,6 +117,7 @@ def parse_state(text: str, harness: Harness) -> VehicleState:
     chosen: dict[str, str] = {}
     engine: bool | None = None
     base: str | None = None
+    bare = ""
     for item in re.split(r"[,;&+]|\band\b", check_length(text), flags=re.IGNORECASE):
         words = [t for t in tokens(item) if t[0].isalnum()]
         if "braking" in words and "braking" not in states.vocabulary:
@@ -121,18 +127,26 @@ def parse_state(text: str, harness: Harness) -> VehicleState:
             continue
         if len(words) > _MAX_WORDS:
             raise SymptomError(f"“{clip(item)}” is too long for one control", "put commas between the controls")
-        if _EVERYTHING.intersection(words) and not _EVERYTHING.intersection(words) & states.vocabulary:
+        told = [w for w in words if w in _EVERYTHING or w == "rest"]
+        if told and told[0] not in states.vocabulary and (told[0] != "rest" or words[0] in ("rest", "the")):
             base = _everything(item, words)
             continue
         if "engine" in words and "engine" not in states.vocabulary:
             engine = _joined_engine(engine, item, words)
             continue
-        for control, position in _one_item(item, words, states).items():
+        for fit in _one_item(item, words, states):
+            control, position = fit.control, fit.position
             if chosen.setdefault(control, position) != position:
                 raise SymptomError(f"{control} cannot be both {chosen[control]} and {position}",
                                    "record what was seen in each position as a symptom of its own")
+            bare = bare or (clip(item) if fit.bare else "")
     if base is None and not chosen and engine is None:
         raise SymptomError("the position of no control is given", "such as “everything off” or “ignition on”")
+    if bare and len(chosen) == 1 and base is None:
+        # The switch of the lamps would be taken to be off, which is not what was meant.
+        (control, position), = chosen.items()
+        raise SymptomError(f"“{bare}” tells only where the {control} stands",
+                           f"name the other controls too, or write “{control} {position}”")
     if base == "all":
         moved = [f"{c} {p}" for c, p in chosen.items() if p != harness.controls[c].positions[0]]
         moved += ["engine running"] if engine else []
@@ -144,11 +158,12 @@ def parse_state(text: str, harness: Harness) -> VehicleState:
 
 
 def _everything(item: str, words: Sequence[str]) -> str:
-    rest = set(words) - _EVERYTHING - _EMPTY - {"else", "other", "control", "controls", "switches", "at", "in"}
-    nothing = "nothing" in words
-    if rest - ({"on"} if nothing else _REST) or not rest:
+    others = "rest" in (words[0], *words[1:2]) or {"else", "other", "others"}.intersection(words)
+    said = [w for w in words[:-1] if w != "rest"] + [words[-1]]
+    left = set(said) - _EVERYTHING - _EMPTY - {"else", "other", "control", "controls", "switches"}
+    if not left or left - ({"on"} if "nothing" in words else _REST):
         raise SymptomError(f"“{clip(item)}” is not a vehicle state", "say “everything off” or “everything else off”")
-    return "others" if {"else", "other", "rest"} & set(words[:-1] if words[-1] == "rest" else words) else "all"
+    return "others" if others else "all"
 
 
 def _joined_engine(before: bool | None, item: str, words: Sequence[str]) -> bool:
@@ -164,15 +179,22 @@ def _joined_engine(before: bool | None, item: str, words: Sequence[str]) -> bool
     return running
 
 
-def _one_item(item: str, words: list[str], states: _States) -> dict[str, str]:
+@dataclass
+class _Seen:
+    """What was found of runs of words, and the runs that fit several controls."""
+
+    fits: dict[tuple[str, ...], tuple[_Fit, ...]] = field(default_factory=dict)
+    several: list[list[_Fit]] = field(default_factory=list)
+
+
+def _one_item(item: str, words: list[str], states: _States) -> tuple[_Fit, ...]:
     """The controls in one item, which are several where no comma was put between them."""
-    first: list[list[_Fit]] = []
-    found = _split(tuple(words), states, {}, first)
+    seen = _Seen()
+    found = _split(tuple(words), states, seen)
     if found:
         return found
-    if first:
-        fits = first[0]
-        names = [f"{f.control} {f.position}" for f in fits]
+    if seen.several:
+        names = [f"{f.control} {f.position}" for f in seen.several[0]]
         raise SymptomError(f"“{clip(item)}” could be {listed(names)}", "name the control as well")
     said = clip(item)
     known = {x for w in words if w not in _EMPTY for x in states._known(singular(w))}
@@ -187,31 +209,30 @@ def _one_item(item: str, words: list[str], states: _States) -> dict[str, str]:
     raise UnknownNameError(f"no control position “{said}”", did_you_mean(item.strip(), states.pairs()))
 
 
-def _split(
-    words: tuple[str, ...], states: _States, seen: dict[tuple[str, ...], dict[str, str] | None],
-    ambiguous: list[list[_Fit]],
-) -> dict[str, str] | None:
-    if words in seen:
-        return seen[words]
-    seen[words] = None
-    negated = [w for w in words if w in _NOT]
+def _split(words: tuple[str, ...], states: _States, seen: _Seen) -> tuple[_Fit, ...]:
+    """The controls that a run of words sets, each in its turn; none if it is not understood."""
+    if words in seen.fits:
+        return seen.fits[words]
+    negated = any(w in _NOT for w in words)
     fits = states.fits([w for w in words if w not in _NOT])
-    result: dict[str, str] | None = None
-    if len(fits) == 1 and not negated:
-        result = {fits[0].control: fits[0].position}
-    elif len(fits) == 1 and len(states.harness.controls[fits[0].control].positions) == 2:
-        a, b = states.harness.controls[fits[0].control].positions
-        result = {fits[0].control: b if fits[0].position == a else a}
-    elif len(fits) > 1:
-        ambiguous.append(fits)
+    result: tuple[_Fit, ...] = ()
+    if len(fits) == 1:
+        positions = states.harness.controls[fits[0].control].positions
+        if not negated:
+            result = (fits[0],)
+        elif len(positions) == 2:
+            result = (replace(fits[0], position=positions[positions[0] == fits[0].position]),)
+    elif fits:
+        seen.several.append(fits)
     else:
         for at in range(1, len(words)):
-            left = _split(words[:at], states, seen, ambiguous)
-            right = _split(words[at:], states, seen, ambiguous) if left else None
-            if left and right and all(left.get(c, p) == p for c, p in right.items()):
-                result = {**left, **right}
+            left = _split(words[:at], states, seen)
+            right = _split(words[at:], states, seen) if left else ()
+            told = {(f.control, f.position) for f in (*left, *right)}
+            if left and right and len(told) == len({c for c, _ in told}):
+                result = (*left, *right)
                 break
-    seen[words] = result
+    seen.fits[words] = result
     return result
 
 

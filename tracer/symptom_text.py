@@ -11,7 +11,7 @@ from tracer.devices import FuseLink
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.evidence import ALL_WORDS, WORDS, FuseSeen, LampSeen, Symptom
 from tracer.harness import Harness
-from tracer.look_words import LOOKS_HINT, Look, combined, look_at
+from tracer.look_words import LIGHTS, LOOKS_HINT, Look, combined, look_at
 from tracer.state_text import parse_state, state_as_data, state_from_data
 from tracer.words import (
     HARMLESS,
@@ -68,6 +68,8 @@ def parse_symptom(text: str, harness: Harness) -> Symptom:
         raise SymptomError("it is not said what was seen", f"write it like “{EXAMPLE}”")
     # "Everything else" leaves out what is named after it as well.
     for claim in sorted(claims, key=lambda c: not _ELSE.isdisjoint(c.words)):
+        if not any(claim.looks) and claim.words[-1] in ("light", "lights") and len(claim.words) > 1:
+            claim = _Claim(claim.words[:-1], [[LIGHTS]])  # the verb: "left tail lights when brake pressed"
         if not any(claim.looks):
             raise SymptomError(f"“{clip(' '.join(claim.words))}” does not say how it looks", LOOKS_HINT)
         if _everything_normal(claim):
@@ -181,7 +183,7 @@ def _seen(
         if not blown and all(look.words == frozenset({"normal"}) for look in looks):
             blown = {False}
         if len(blown) != 1 or any(look.blown is None and look.words != frozenset({"normal"}) for look in looks):
-            raise SymptomError(f"“{clip(phrase)}” is a fuse", f"say “{fuse} blows” or “{fuse} holds”")
+            raise SymptomError(f"{fuse} is a fuse", f"say “{fuse} blows” or “{fuse} holds”")
         return [FuseSeen(fuse, blown.pop())]
     if blown:
         if names.matching([singular(w) for w in claim.words]):

@@ -120,8 +120,8 @@ def occurs(words: Sequence[str], options: Sequence[tuple[str, ...]], known: froz
 
 def name_words(*texts: str) -> frozenset[str]:
     """The telling words of names, singular."""
-    found = (singular(t) for text in texts for t in tokens(text) if t not in SEPARATORS)
-    return frozenset(w for w in found if w not in HARMLESS and w not in _SOFT)
+    found = (t for text in texts for t in tokens(text) if t not in SEPARATORS and t not in HARMLESS)
+    return frozenset(w for w in map(singular, found) if w not in HARMLESS and w not in _SOFT)
 
 
 @dataclass(frozen=True)
