@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
@@ -118,11 +118,15 @@ class Diagnosis:
                 continue
             for a in one.seen:
                 for b in two.seen:
-                    if isinstance(a, LampSeen) and isinstance(b, LampSeen) and a.lamp == b.lamp and (
-                        not a.words & b.words or (a.flash and b.flash and (a.flash == "steady") != (b.flash == "steady"))
-                    ):
+                    if isinstance(a, LampSeen) and isinstance(b, LampSeen) and _exclude(a, b):
                         clashes.append((i, j))
         return tuple(dict.fromkeys(clashes))
+
+
+def _exclude(a: LampSeen, b: LampSeen) -> bool:
+    """Two looks at one lamp that cannot both be right."""
+    flashes = a.flash is not None and b.flash is not None and (a.flash == "steady") != (b.flash == "steady")
+    return a.lamp == b.lamp and (not a.words & b.words or flashes)
 
 
 class Investigator:
@@ -130,6 +134,7 @@ class Investigator:
 
     def __init__(self, harness: Harness, supply_v: float | None = None) -> None:
         self.harness = harness
+        self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
         self.faults = list_faults(harness)
         self._singles: tuple[Hypothesis, ...] | None = None
@@ -164,8 +169,11 @@ class Investigator:
             out.append(Hypothesis(h.faults, (stays,), h.prior * _BLOWN_STAYS))
         return tuple(out)
 
-    def diagnose(self, evidence: Sequence[Evidence], pairs: bool = True) -> Diagnosis:
-        """Weigh every single fault, and the pairs that matter, against the evidence."""
+    def diagnose(
+        self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None
+    ) -> Diagnosis:
+        """Weigh every single fault, and the pairs that matter, against the evidence. `discount`: factor on
+        the prior of a repair that was made and did not help."""
         beyond = np.array([_undescribed(e, self.predictor) for e in evidence])
         healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
         rows = list(self.singles)
@@ -182,7 +190,8 @@ class Investigator:
             ]
             rows += [extra[k] for k in worth]
             loglik = np.hstack([loglik, weighed[:, worth]])
-        prior = np.array([h.prior for h in rows])
+        factor = discount or {}
+        prior = np.array([h.prior * factor.get(h.repair, 1.0) for h in rows])
         result = posterior(prior, loglik, UNDESCRIBED, beyond)
         diagnosis = Diagnosis(
             self.predictor, tuple(evidence), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond

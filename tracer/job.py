@@ -1,0 +1,441 @@
+"""One job on one vehicle: complaint, symptoms, readings, suspects, next step, repair, proof, record.
+
+Terminal, guide and report are thin over this class; everything it knows stands in the job file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from tracer import job_file
+from tracer.costs import Standing, after_test, minutes_of
+from tracer.errors import JobFileError, ReadingError, UnknownNameError
+from tracer.evidence import Evidence, Reading, Symptom, Test
+from tracer.harness import Harness
+from tracer.harness_text import load_harness, read_harness
+from tracer.next_test import Limits, Proposal, expectations, propose
+from tracer.proof import Proof, plan_proof
+from tracer.reading_text import (
+    parse_test,
+    parse_value,
+    test_as_data,
+    test_from_data,
+    test_key,
+    value_as_data,
+    value_from_data,
+)
+from tracer.reasons import Reason, reason
+from tracer.suspects import Diagnosis, Investigator, Suspect
+from tracer.symptom_text import parse_symptom, symptom_as_data, symptom_from_data
+
+Clock = Callable[[], datetime]
+
+
+def now() -> datetime:
+    """The time written beside an event: this machine's clock with its zone."""
+    return datetime.now(UTC).astimezone()
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A piece of evidence with the number of its event."""
+
+    number: int
+    time: datetime
+    item: Evidence
+
+
+@dataclass(frozen=True)
+class ProofResult:
+    """What a proof check showed."""
+
+    number: int
+    good: bool
+    found: str
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What recording a symptom or reading led to.
+
+    `remark` says what the person should know at once: a contradiction, a reading that no suspect
+    explains and what that may mean, an assumption about the vehicle state.
+    """
+
+    number: int
+    understood: str
+    remark: str = ""
+
+
+class Job:
+    """A job and its file. Every change is written at once; reading the file gives the same job back."""
+
+    def __init__(self, path: Path, clock: Clock = now) -> None:
+        """Open an existing job file.
+
+        Raises:
+            TracerError: The job or its harness cannot be read, or the harness has lost something that
+                the job speaks of.
+        """
+        self.path = path
+        self._clock = clock
+        self.record = job_file.read(path)
+        base = Path(os.path.realpath(path)).parent
+        self.harness_path = base / self.record.header.harness
+        self.harness: Harness = _load(self.harness_path, self._overlays)
+        self.harness_changed = _fingerprint(self.harness_path) != self.record.header.fingerprint
+
+    @classmethod
+    def create(
+        cls, path: str | Path, harness: str | Path, vehicle: str = "", complaint: str = "", clock: Clock = now
+    ) -> Job:
+        """Start a job on the vehicle that `harness` describes; refuses to overwrite.
+
+        Raises:
+            TracerError: The harness is not sound or the file cannot be written.
+        """
+        path, harness = Path(path), Path(harness)
+        load_harness(harness)
+        base = Path(os.path.realpath(path)).parent
+        relative = os.path.relpath(os.path.realpath(harness), base)
+        header = job_file.JobHeader(relative, _fingerprint(harness), vehicle, complaint)
+        job_file.create(path, header)
+        return cls(path, clock)
+
+    # --- what is known
+
+    @property
+    def vehicle(self) -> str:
+        return self.record.header.vehicle
+
+    @property
+    def complaint(self) -> str:
+        return self.record.header.complaint
+
+    def events(self) -> tuple[job_file.Event, ...]:
+        return self.record.events
+
+    @cached_property
+    def repairs(self) -> tuple[job_file.Event, ...]:
+        """Repairs recorded, in order."""
+        return tuple(e for e in self.record.living if e.kind == "repaired")
+
+    @cached_property
+    def entries(self) -> tuple[Entry, ...]:
+        """All living evidence, in order."""
+        found = []
+        for e in self.record.living:
+            if e.kind == "symptom":
+                found.append(Entry(e.number, e.time, symptom_from_data(e.data, self.harness)))
+            elif e.kind == "reading":
+                test = test_from_data(e.data["test"], self.harness)
+                value = value_from_data(e.data["value"])
+                found.append(Entry(e.number, e.time, Reading(test, value)))
+        return tuple(found)
+
+    @cached_property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """What counts now. A repair that changed what the vehicle does starts afresh: only what was seen
+        after it still holds. A repair after which the complaint stayed leaves everything standing."""
+        since = 0
+        for repair in self.repairs:
+            if repair.data.get("changed", True) and self._has_evidence_after(repair.number):
+                since = repair.number
+        return tuple(
+            e.item for e in self.entries
+            if e.number > since and not (isinstance(e.item, Reading) and e.item.value.low == float("-inf"))
+        )
+
+    def _has_evidence_after(self, number: int) -> bool:
+        return any(e.number > number for e in self.entries)
+
+    @cached_property
+    def supply_v(self) -> float | None:
+        """Battery voltage as measured in this job, V; None if it was not."""
+        for entry in reversed(self.entries):
+            if isinstance(entry.item, Reading) and entry.item.test.kind in ("volts", "drop"):
+                test = entry.item.test
+                for part in self.harness.parts.values():
+                    if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:
+                        return abs(entry.item.value.low)
+        return None
+
+    @cached_property
+    def investigator(self) -> Investigator:
+        return Investigator(self.harness, self.supply_v)
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
+        made = {str(e.data.get("repair", "")): 0.03 for e in self.repairs}
+        return self.investigator.diagnose(self.evidence, discount=made)
+
+    def suspects(self) -> tuple[Suspect, ...]:
+        """Suspects, likeliest first."""
+        return self.diagnosis.suspects
+
+    def reason(self, suspect: Suspect) -> Reason:
+        return reason(self.diagnosis, suspect)
+
+    @cached_property
+    def standing(self) -> Standing:
+        """Where the job stands: vehicle state, places opened, instrument in hand."""
+        standing = Standing(self.harness.state({}))
+        for entry in self.entries:
+            if isinstance(entry.item, Symptom):
+                standing = replace(standing, state=entry.item.state)
+            else:
+                standing = after_test(entry.item.test, standing, self.harness)
+        return standing
+
+    @cached_property
+    def minutes_spent(self) -> float:
+        """Estimated minutes of the tests made so far."""
+        standing, total = Standing(self.harness.state({})), 0.0
+        for entry in self.entries:
+            if isinstance(entry.item, Reading):
+                total += minutes_of(entry.item.test, standing, self.harness)
+                standing = after_test(entry.item.test, standing, self.harness)
+        return total
+
+    @cached_property
+    def engine_starts(self) -> int:
+        """Engine starts that the symptoms and tests called for."""
+        running, starts = False, 0
+        for entry in self.entries:
+            state = entry.item.state if isinstance(entry.item, Symptom) else entry.item.test.state
+            starts += state.engine_running and not running
+            running = state.engine_running
+        return starts
+
+    # --- the next step
+
+    def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
+        """The next step; a proposed test is noted in the job file so that its short name can be used."""
+        proposal = propose(self.diagnosis, self.standing, limits)
+        if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
+            self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
+        return proposal
+
+    @cached_property
+    def _proposed(self) -> Mapping[str, Test]:
+        return {
+            str(e.data["key"]): test_from_data(e.data["test"], self.harness)
+            for e in self.record.events if e.kind == "proposed"
+        }
+
+    def find_test(self, text: str) -> Test:
+        """The proposed test with that short name, else a test described in words.
+
+        Raises:
+            TracerError: Neither.
+        """
+        by_name = {k.casefold(): t for k, t in self._proposed.items()}
+        if text.strip().casefold() in by_name:
+            return by_name[text.strip().casefold()]
+        if len(text.split()) == 1 and text[1:2] == "-":
+            known = ", ".join(self._proposed) or "none so far"
+            raise UnknownNameError(f"no test “{text}” was proposed in this job", f"proposed: {known}")
+        return parse_test(text, self.harness)
+
+    # --- recording
+
+    def symptom(self, text: str) -> Recorded:
+        """Record what was seen.
+
+        Raises:
+            TracerError: It cannot be understood; nothing was recorded.
+        """
+        symptom = parse_symptom(text, self.harness)
+        event = self._append("symptom", symptom_as_data(symptom))
+        said = [s.says() for s in symptom.seen] + (["everything else normal"] if symptom.others_normal else [])
+        understood = f"{'; '.join(said)} — with {self.harness.say_state(symptom.state)}"
+        clash = [j for i, j in self.diagnosis.contradictions() if j == len(self.evidence) - 1]
+        remark = "contradicts what was recorded earlier for the same lamp in the same state; both are kept"
+        return Recorded(event.number, understood, remark if clash else "")
+
+    def reading(self, test_text: str, value_text: str) -> Recorded:
+        """Record a reading of a proposed test (by its short name) or of any other.
+
+        Raises:
+            TracerError: Test or value cannot be understood; nothing was recorded.
+        """
+        test = self.find_test(test_text)
+        value = parse_value(value_text, test.kind, test.lamp)
+        if value.low == float("-inf"):
+            event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
+            return Recorded(event.number, f"{test.says(self.harness)}: not done")
+        remark = self._strange(test, Reading(test, value))
+        event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
+        return Recorded(event.number, f"{test.says(self.harness)}: {value_text.strip()}", remark)
+
+    def _strange(self, test: Test, reading: Reading) -> str:
+        """A remark if no leading suspect expected the reading."""
+        if not self.evidence and test.kind != "look":
+            return ""
+        before = self.diagnosis
+        after = self.investigator.diagnose((*self.evidence, reading))
+        expected = float(after.beyond[-1])
+        best = max(float(after.loglik[-1, s.rows[0]]) for s in before.suspects[:12])
+        if best >= expected:
+            return ""
+        shown = expectations(before, test, 3)
+        nearest = "; ".join(f"{e.shows} if {e.repair}" for e in shown)
+        return (
+            f"no leading suspect predicts this ({nearest}). Check the probe point and the meter's earth; else the "
+            "harness file is wrong here, or there is a second fault. The reading is kept."
+        )
+
+    def note(self, text: str) -> None:
+        """Record a remark for the next person."""
+        self._append("note", {"text": text})
+
+    def overlay(self, path: str | Path) -> None:
+        """Record what differs on this vehicle from the harness file.
+
+        Raises:
+            TracerError: The overlay does not fit the harness.
+        """
+        text = Path(path).read_text(encoding="utf-8")
+        data = {"name": Path(path).name, "text": text}
+        _load(self.harness_path, [*self._overlays, data])
+        self._append("overlay", data)
+
+    def undo(self) -> job_file.Event:
+        """Take back the last entry (proposals and notes of the tool itself are passed over)."""
+        own = [e for e in self.record.living if e.kind not in ("proposed", "opened")]
+        if not own:
+            raise JobFileError("nothing to take back", "no entry of yours stands in this job")
+        taken = job_file.withdraw(self.path, self._clock(), own[-1].number)
+        self._reload()
+        return taken
+
+    # --- repair and proof
+
+    def repaired(self, what: str, parts: Sequence[str] = (), minutes: float | None = None) -> Proof:
+        """Record a repair and return the proof checks. `what`: a rank in the list of suspects, a suspect's
+        repair, or free words."""
+        repair = what.strip()
+        if repair.isdigit() and 1 <= int(repair) <= len(self.suspects()):
+            repair = self.suspects()[int(repair) - 1].repair
+        if not repair:
+            raise ReadingError("say what was repaired", "e.g. “1” for the first suspect, or words")
+        share = next((s.share for s in self.suspects() if s.repair == repair), None)
+        proof = plan_proof(self.investigator, self.evidence)
+        data: dict[str, Any] = {"repair": repair, "parts": list(parts), "changed": True}
+        data["checks"] = [
+            {"number": c.number, "state": dict(c.state.positions), "because": c.because} for c in proof.checks
+        ]
+        data["risk before"], data["risk after"] = round(proof.risk_before, 5), round(proof.risk_after, 5)
+        if minutes is not None:
+            data["minutes"] = minutes
+        if share is not None:
+            data["share"] = round(share, 4)
+        self._append("repaired", data)
+        return proof
+
+    @cached_property
+    def proof(self) -> Proof | None:
+        """The proof checks of the last repair, if there was one."""
+        if not self.repairs:
+            return None
+        before = [e.item for e in self.entries if e.number < self.repairs[-1].number]
+        return plan_proof(self.investigator, before)
+
+    def prove(self, number: int, result: str) -> Recorded:
+        """Record the result of a proof check: "ok", or what was seen instead.
+
+        Raises:
+            TracerError: No repair yet, no such check, or words that cannot be understood.
+        """
+        proof = self.proof
+        if proof is None:
+            raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
+        check = next((c for c in proof.checks if c.number == number), None)
+        if check is None:
+            raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(proof.checks)}")
+        good = result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal")
+        symptom = None
+        if not good:
+            said = ", ".join(f"{c} {p}" for c, p in check.state.positions)
+            text = result if " when " in f" {result} " else f"{result} when {said}"
+            symptom = parse_symptom(text, self.harness)
+        event = self._append("proof", {"check": number, "good": good, "found": result.strip()})
+        if symptom is not None:
+            event = self._append("symptom", symptom_as_data(symptom))
+        return Recorded(event.number, f"check {number}: {'as expected' if good else result}")
+
+    @cached_property
+    def proof_results(self) -> Mapping[int, ProofResult]:
+        """Latest result of each proof check since the last repair."""
+        last = self.repairs[-1].number if self.repairs else 0
+        return {
+            int(e.data["check"]): ProofResult(int(e.data["check"]), bool(e.data["good"]), str(e.data["found"]))
+            for e in self.record.living if e.kind == "proof" and e.number > last
+        }
+
+    @cached_property
+    def closed(self) -> bool:
+        """A repair was made and every proof check came out as expected."""
+        proof = self.proof
+        return proof is not None and all(
+            c.number in self.proof_results and self.proof_results[c.number].good for c in proof.checks
+        )
+
+    def status(self) -> str:
+        """One line: where the job is."""
+        if self.closed:
+            return "closed: repaired and proven"
+        if self.proof is not None:
+            left = [c.number for c in self.proof.checks if c.number not in self.proof_results]
+            bad = [r.number for r in self.proof_results.values() if not r.good]
+            if bad:
+                return f"open: proof check {', '.join(map(str, bad))} failed"
+            return f"repaired; proof checks left: {', '.join(map(str, left))}"
+        if not self.entries:
+            return "open: no symptom recorded yet"
+        return "open"
+
+    # --- file
+
+    def _append(self, kind: str, data: Mapping[str, Any]) -> job_file.Event:
+        event = job_file.append(self.path, kind, data, self._clock())
+        self._reload()
+        return event
+
+    def _reload(self) -> None:
+        kept, before = self.__dict__.get("investigator"), self._overlays
+        self.record = job_file.read(self.path)
+        for name, value in list(type(self).__dict__.items()):
+            if isinstance(value, cached_property):
+                self.__dict__.pop(name, None)
+        if self._overlays != before:
+            self.harness, kept = _load(self.harness_path, self._overlays), None
+        # The faults and their predictions stay true as long as harness and battery do.
+        if kept is not None and kept.supply_v == self.supply_v:
+            self.__dict__["investigator"] = kept
+
+    @property
+    def _overlays(self) -> list[Mapping[str, Any]]:
+        return [e.data for e in self.record.living if e.kind == "overlay"]
+
+
+def _load(path: Path, overlays: Sequence[Mapping[str, Any]]) -> Harness:
+    if not overlays:
+        return load_harness(path)
+    text = path.read_text(encoding="utf-8")
+    return read_harness(text, str(path), [(str(o["text"]), str(o["name"])) for o in overlays])
+
+
+def _fingerprint(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return ""
