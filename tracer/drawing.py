@@ -1,0 +1,96 @@
+"""The drawing of a sub-circuit: supply at the top, earth at the bottom, ready to pin over the bench.
+
+The style is that of paper current-flow diagrams: every wire with its colour letters and section,
+every connector way, splice and earth point by name. Nothing depends on colour alone.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from tracer.drawing_canvas import Canvas, to_graphviz, to_svg
+from tracer.drawing_graph import build_picture
+from tracer.drawing_layout import lay_out
+from tracer.drawing_scope import slope_of, sub_circuit
+from tracer.drawing_sheet import compose
+from tracer.drawing_signs import Look
+from tracer.errors import DrawingError, did_you_mean
+from tracer.harness import Harness
+
+__all__ = ["Mark", "View", "draw", "sub_circuit"]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A suspect: its rank, the elements that it touches (devices, nodes, parts, connectors, lamps), in words."""
+
+    rank: int
+    elements: tuple[str, ...]
+    says: str
+
+
+@dataclass(frozen=True)
+class View:
+    """What to draw.
+
+    Attributes:
+        elements: Device names; empty draws the whole harness.
+        test_points: (label, node), numbered as in the test list.
+        volts: Node → V in the chosen vehicle state.
+        flow: Device name → A, positive from its a to its b.
+        back_feed: Device names that carry back-feed current.
+        lamps: Lamp name → what it does, in a word.
+        state: The vehicle state in words.
+    """
+
+    title: str
+    subtitle: str = ""
+    elements: frozenset[str] = frozenset()
+    suspects: tuple[Mark, ...] = ()
+    test_points: tuple[tuple[str, str], ...] = ()
+    volts: Mapping[str, float] = field(default_factory=dict)
+    flow: Mapping[str, float] = field(default_factory=dict)
+    back_feed: frozenset[str] = frozenset()
+    lamps: Mapping[str, str] = field(default_factory=dict)
+    state: str = ""
+
+
+def draw(harness: Harness, view: View, fmt: Literal["svg", "png", "pdf"]) -> bytes:
+    """The view as SVG, PNG or PDF; the three show the same picture.
+
+    Raises:
+        DrawingError: Nothing to draw, a device that the harness does not have, or Graphviz failed.
+    """
+    if fmt not in ("svg", "png", "pdf"):
+        raise DrawingError(f"“{fmt}” is no format for drawings", "svg, png or pdf")
+    slope = slope_of(harness)
+    unknown = sorted(view.elements - slope.by_name.keys())
+    if unknown:
+        raise DrawingError(f"no device “{unknown[0]}” in this harness", did_you_mean(unknown[0], slope.by_name))
+    elements = view.elements or frozenset(slope.by_name)
+    if not elements:
+        raise DrawingError("there is nothing to draw", "the harness has no devices")
+    look = _look(harness, view)
+    picture = build_picture(harness, elements)
+    if not picture.units:
+        raise DrawingError("there is nothing to draw")
+    canvas = Canvas()
+    page = compose(canvas, lay_out(picture, look), picture, look, view)
+    return to_svg(canvas, page, view.title) if fmt == "svg" else to_graphviz(canvas, page, fmt)
+
+
+def _look(harness: Harness, view: View) -> Look:
+    ranks: dict[str, list[int]] = defaultdict(list)
+    for mark in view.suspects:
+        for element in mark.elements:
+            ranks[element].append(mark.rank)
+    flags: dict[str, list[str]] = defaultdict(list)
+    for label, node in view.test_points:
+        flags[node].append(label)
+    return Look(
+        {n: tuple(sorted(set(r))) for n, r in ranks.items()}, {n: tuple(f) for n, f in flags.items()},
+        view.volts, view.flow, view.back_feed, view.lamps, harness.colour_code,
+    )
