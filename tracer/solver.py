@@ -223,7 +223,7 @@ class Solver:
             volts = correction.apply(volts)
         residual = self._residual(base, volts, d, a, b, on, base_s, emf)
         slow = ~ok | (residual > RESIDUAL_LIMIT_A)
-        if width and not base.laws.is_filament.all():
+        if not base.laws.is_filament.all():
             slow |= _on_blocked_diodes(z_ports, base.laws, slope * on, base_s)
         for row in np.flatnonzero(slow):
             volts[row], v[row], i[row], ok[row] = self._one_by_one(
