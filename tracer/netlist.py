@@ -60,7 +60,7 @@ def netlist(
         change = moved(circuit, change, setup.done.swapped)
     lines = [f"* {_plain(title or circuit.harness.title)}", "* nodes: 0 is the reference"]
     lines += [f"*   {_number(i):<5} {_plain(n)}" for i, n in enumerate(circuit.nodes)]
-    lines.append(".options reltol=1e-9 vntol=1e-10 abstol=1e-13 itl1=1000")
+    lines.append(".options reltol=1e-9 vntol=1e-6 abstol=1e-13 itl1=1000")
     lines += _supplies(circuit, setup, change)
     lines += _branches(circuit, setup, change, pulled_in)
     ports = list(_ports(circuit, setup, change))
