@@ -150,18 +150,18 @@ class Test:
         """The test in words: what to set, what to do, where to look or probe."""
         parts = [f"set {harness.say_state(self.state)}"] if self.kind != "ohms" else []
         parts += [i.says() for i in self.done]
-        a, b = say_node(self.plus), say_node(self.minus)
+        a, b = say_terminal(harness, self.plus), say_terminal(harness, self.minus)
         match self.kind:
             case "look":
                 parts.append(f"look at the {self.lamp} lamp")
             case "volts":
-                parts.append(f"voltmeter: red on {a}, black on clean body metal")
+                parts.append(f"voltmeter: red on {a}, black on {b}")
             case "drop":
                 parts.append(f"volt drop: voltmeter from {a} to {b}, everything connected and working")
             case "ohms":
                 parts.append(f"ohmmeter between {a} and {b}")
             case "test lamp":
-                parts.append(f"test lamp from {a} to clean body metal")
+                parts.append(f"test lamp from {a} to {b}")
         return "; ".join(parts)
 
 
@@ -207,6 +207,21 @@ def say_node(node: str) -> str:
             return f"way {terminal.rstrip(chr(39))} of {owner} ({half})"
         return f"terminal {terminal} of {owner}"
     return node
+
+
+def say_terminal(harness: Harness, node: str) -> str:
+    """A terminal in words, a connector way by where its wire leads: "way 3 of C2, on the wire to terminal
+    indicator of left rear"."""
+    if node in harness.bodies():
+        return "clean body metal"
+    if "/" in node or not node.rsplit(".", 1)[-1].rstrip("'").isdigit() or "." not in node:
+        return say_node(node)
+    ends = [s.b if s.a == node else s.a for w in harness.wires for s in w.segments if node in (s.a, s.b)]
+    owner, way = node.rstrip("'").rsplit(".", 1)
+    if not ends:
+        return f"way {way} of {owner}, the side without a wire"
+    far = ends[0].rstrip("'")
+    return f"way {way} of {owner}, on the wire to {say_node(far).removesuffix(' (incoming half)')}"
 
 
 def bulb_positions(harness: Harness) -> dict[str, Filament]:

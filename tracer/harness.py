@@ -199,11 +199,12 @@ class Harness:
         return VehicleState(chosen, engine_running)
 
     def say_state(self, state: VehicleState) -> str:
-        """A vehicle state in words: every control that is not at rest."""
-        said = [f"{c} {p}" for c, p in state.positions if p != self.controls[c].positions[0]]
+        """A vehicle state in words: every control that is not at rest, or not where it is taken to be."""
+        controls = self.controls
+        said = [f"{c} {p}" for c, p in state.positions if p != controls[c].positions[0] or p != controls[c].assumed]
         if state.engine_running:
             said.append("engine running")
-        return ", ".join(said) if said else "everything off"
+        return ", ".join(said) if said else "everything at rest"
 
     def place_of(self, node: str) -> tuple[str, float]:
         """Where a terminal is and the minutes to get at it the first time."""

@@ -18,6 +18,7 @@ from tracer import job_file
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, Reading, Symptom, Test
+from tracer.groups import with_groups
 from tracer.harness import Harness
 from tracer.harness_text import load_harness, read_harness
 from tracer.next_test import Limits, Proposal, expectations, propose
@@ -175,7 +176,7 @@ class Job:
     def diagnosis(self) -> Diagnosis:
         """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
         made = {str(e.data.get("repair", "")): 0.03 for e in self.repairs}
-        return self.investigator.diagnose(self.evidence, discount=made)
+        return with_groups(self.investigator.diagnose(self.evidence, discount=made))
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""

@@ -60,7 +60,8 @@ def word_probability(flux: Floats, words: frozenset[str]) -> Floats:
 
 def likely_word(flux: float) -> str:
     """The word a person most likely uses for that flux."""
-    return WORDS[int(np.argmax([word_probability(np.array(flux), frozenset([w])) for w in WORDS]))]
+    nearest = int(np.clip(round((flux - _GRID[0]) / (_GRID[1] - _GRID[0])), 0, len(_GRID) - 1))
+    return WORDS[int(_word_grid()[nearest].argmax())]
 
 
 def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, Floats]:
@@ -134,6 +135,8 @@ def value_loglik(
 ) -> Floats:
     """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
     kind = reading.test.kind
+    if np.isneginf(value.low) and value.seen is None:  # "could not do it" tells nothing
+        return np.zeros(len(predicted))
     usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
     if kind == "test lamp":
         words = value.seen.words if value.seen else frozenset(WORDS)
@@ -172,6 +175,8 @@ def undescribed_seen(seen: Sequence[LampSeen | FuseSeen], others_normal: bool) -
 
 def undescribed_value(value: Value, kind: str, emf: float) -> float:
     """ln probability of a reading under "not described": uniform over what the meter may show."""
+    if np.isneginf(value.low) and value.seen is None:
+        return 0.0
     if kind == "test lamp":
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
     if kind == "ohms":

@@ -1,0 +1,118 @@
+"""The command line. Only `click` is imported until a command is chosen, so that --help is quick."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from typing import Any, Final, NamedTuple
+
+import click
+
+from tracer import __version__
+from tracer.errors import ProblemsError, TracerError
+
+
+class _Where(NamedTuple):
+    module: str
+    short_help: str
+
+
+# Command → module of this package that holds it; the function's name is the command's with "_command".
+_COMMANDS: Final = {
+    "check": _Where("harness_commands", "Read a harness, report errors and doubts, and show what each lamp does."),
+    "new": _Where("harness_commands", "Write a commented starter harness."),
+    "schema": _Where("harness_commands", "Print the JSON Schema of harness files."),
+    "chart": _Where("harness_commands", "Symptom-to-cause chart of a harness for the wall."),
+    "simulate": _Where("harness_commands", "What the lamps do in a vehicle state, with faults or without."),
+    "faults": _Where("harness_commands", "Every fault the harness can have, with base rate and repair."),
+    "open": _Where("job_commands", "Start a job file."),
+    "symptom": _Where("job_commands", "Record what was seen."),
+    "suspects": _Where("job_commands", "The ranked causes, with reasons."),
+    "next": _Where("job_commands", "The next test, and why."),
+    "reading": _Where("job_commands", "Record what a test showed."),
+    "undo": _Where("job_commands", "Take the last entry back."),
+    "differs": _Where("job_commands", "Record what differs on this vehicle from the harness file."),
+    "repaired": _Where("job_commands", "Record the repair, list the proof checks, take their results."),
+    "draw": _Where("record_commands", "Draw the affected sub-circuit as SVG, PNG or PDF."),
+    "guide": _Where("record_commands", "The whole job as a conversation in the terminal."),
+    "report": _Where("record_commands", "Write the record of the job as HTML or Markdown."),
+}
+
+
+class _Lazy(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(f"tracer.commands.{_COMMANDS[cmd_name].module}")
+        found: click.Command = getattr(module, f"{cmd_name}_command")
+        return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in _COMMANDS and not args[0].startswith("-"):
+            from tracer.errors import did_you_mean
+
+            raise click.UsageError(f"no command “{args[0]}” ({did_you_mean(args[0], _COMMANDS)})", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, where.short_help) for name, where in _COMMANDS.items()])
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="tracer")
+def cli() -> None:
+    """Find wiring faults in vehicle lighting circuits: from what was seen to a proven repair.
+
+    \b
+    A job in short:
+      tracer open job.yaml --harness harness.yaml
+      tracer symptom job.yaml "left rear reversing lamp dark when gear reverse"
+      tracer suspects job.yaml
+      tracer next job.yaml
+      tracer reading job.yaml V-3f2a "11.9 V"
+      tracer repaired job.yaml 1
+      tracer report job.yaml -o report.html
+
+    Exit status: 0 done; 1 done, and the answer is bad news; 2 wrong use.
+    """
+
+
+def main(args: list[str] | None = None) -> Any:
+    """Run the command line and exit with the documented status."""
+    try:
+        status = cli.main(args=args, prog_name="tracer", standalone_mode=False)
+    except TracerError as error:
+        _complain(error)
+        sys.exit(2)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.exceptions.Abort:
+        click.echo("stopped; everything recorded so far is saved", err=True)
+        sys.exit(130)
+    except click.ClickException as wrong:
+        wrong.show()
+        sys.exit(2)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+    except OSError as error:
+        what = f"{error.filename}: " if error.filename else ""
+        click.echo(f"error: {what}{error.strerror or error}", err=True)
+        sys.exit(2)
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _complain(error: TracerError) -> None:
+    if isinstance(error, ProblemsError):
+        for problem in error.problems:
+            click.echo(f"error: {problem}", err=True)
+        return
+    click.echo(f"error: {error.message}", err=True)
+    if error.hint:
+        click.echo(f"  hint: {error.hint}", err=True)

@@ -1,0 +1,267 @@
+"""Commands on a harness file: check, new, schema, chart, simulate, faults."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from tracer.commands.output import json_option, parse_settings, show, table
+from tracer.errors import ProblemsError, TracerError
+from tracer.harness_text import load_harness
+
+
+@click.command("check", short_help="Read a harness and report errors and doubts.")
+@click.argument("harness")
+@click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
+@json_option
+def check_command(harness: str, sneak: bool, as_json: bool) -> int:
+    """Report every error and every doubtful thing in HARNESS, and what each lamp does when healthy.
+
+    Example: tracer check harness_models/pickup.yaml --sneak
+    """
+    from tracer.harness_check import check
+    from tracer.sneak import sneak_scan
+    from tracer.truth_table import truth_table
+
+    try:
+        read = load_harness(harness)
+    except ProblemsError as error:
+        if not Path(harness).is_file():
+            raise
+        if as_json:
+            problems = [
+                {
+                    "severity": "error",
+                    "message": p.message,
+                    "hint": p.hint,
+                    "file": p.file,
+                    "line": p.line,
+                    "column": p.column,
+                }
+                for p in error.problems
+            ]
+            click.echo(json.dumps({"harness": harness, "findings": problems}, indent=2, ensure_ascii=False))
+        else:
+            for p in error.problems:
+                click.echo(f"error: {p}")
+            click.echo(f"{len(error.problems)} error(s)")
+        return 1
+    findings = check(read)
+    lamps = truth_table(read)
+    report = sneak_scan(read) if sneak else None
+
+    def data() -> dict[str, Any]:
+        out: dict[str, Any] = {
+            "harness": harness,
+            "title": read.title,
+            "findings": [f.as_data() for f in findings],
+            "healthy": lamps.as_data(),
+        }
+        if report is not None:
+            out["sneak"] = report.as_data()
+        return out
+
+    def text() -> str:
+        conductors = sum(len(w.segments) for w in read.wires)
+        lines = [
+            f"{read.title}: {len(read.parts)} parts, {conductors} conductors, {len(read.connectors)} connectors, "
+            f"{len(read.earths)} earth points, {len(read.lamps())} lamps"
+        ]
+        lines += [f.as_text() for f in findings] or ["no errors, nothing doubtful"]
+        lines += ["", "When healthy:", lamps.as_text()]
+        if report is not None:
+            lines += ["", report.as_text()]
+        return "\n".join(lines)
+
+    show(as_json, data, text)
+    return 1 if any(f.severity == "error" for f in findings) else 0
+
+
+@click.command("new", short_help="Write a commented starter harness.")
+@click.argument("file")
+@click.option("--title", default="My vehicle (invented)", show_default=True)
+@click.option("--system", type=click.Choice(["6 V", "12 V", "24 V"]), default="12 V", show_default=True)
+@click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
+@click.option("--what", type=click.Choice(["rear", "trailer", "vehicle-end"]), default="rear", show_default=True)
+@json_option
+def new_command(file: str, title: str, system: str, earth: str, what: str, as_json: bool) -> None:
+    """Write a commented starter harness to FILE; refuses to overwrite.
+
+    Example: tracer new van.yaml --title "Invented van" --what rear
+    """
+    from tracer.starter import starter_text
+
+    if Path(file).exists():
+        raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
+    Path(file).write_text(starter_text(title=title, system=system, earth=earth, what=what), encoding="utf-8")
+    show(as_json, lambda: {"written": file}, lambda: f"written: {file}\nnext: edit it, then  tracer check {file}")
+
+
+@click.command("schema", short_help="Print the JSON Schema of harness files.")
+@json_option
+def schema_command(as_json: bool) -> None:
+    """Print the JSON Schema (2020-12) of harness files, for editors that complete and check.
+
+    Example: tracer schema > harness.schema.json
+    """
+    from tracer.harness_schema import schema
+
+    click.echo(json.dumps(schema(), indent=2, ensure_ascii=False))
+
+
+@click.command("chart", short_help="Symptom-to-cause chart of a harness.")
+@click.argument("harness")
+@click.option("-o", "--output", help="Write to FILE; .html for HTML, else Markdown.")
+@json_option
+def chart_command(harness: str, output: str | None, as_json: bool) -> None:
+    """The symptom-to-cause chart of HARNESS for the workshop wall.
+
+    Example: tracer chart harness_models/pickup.yaml -o chart.html
+    """
+    from tracer.chart import chart
+
+    made = chart(load_harness(harness))
+    if output:
+        text = made.as_html() if output.lower().endswith((".html", ".htm")) else made.as_markdown()
+        Path(output).write_text(text, encoding="utf-8")
+        show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
+        return
+    show(as_json, made.as_data, made.as_markdown)
+
+
+@click.command("simulate", short_help="What the lamps do in a vehicle state.")
+@click.argument("harness")
+@click.option(
+    "--set", "settings", multiple=True, metavar="CONTROL=POSITION", help="A control's position; repeatable."
+)
+@click.option("--engine", is_flag=True, help="Engine running.")
+@click.option("--fault", "names", multiple=True, help="A fault by name or number (see tracer faults); repeatable.")
+@click.option(
+    "--volts", "nodes", multiple=True, metavar="TERMINAL", help="Also the voltage of a terminal; repeatable."
+)
+@click.option("--netlist", "netlist_file", help="Write the solved case as a SPICE netlist to FILE.")
+@json_option
+def simulate_command(
+    harness: str,
+    settings: tuple[str, ...],
+    engine: bool,
+    names: tuple[str, ...],
+    nodes: tuple[str, ...],
+    netlist_file: str | None,
+    as_json: bool,
+) -> None:
+    """Lamp states, voltages and currents of HARNESS in one vehicle state.
+
+    Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4 earth joint"
+    """
+    from tracer.circuit import NO_CHANGE
+    from tracer.faults import find_fault, list_faults
+    from tracer.paths import flow
+    from tracer.predictions import Predictor
+    from tracer.probe_text import Terminals
+    from tracer.reasons import say_lamp
+
+    read = load_harness(harness)
+    state = read.state(parse_settings(settings), engine)
+    predictor = Predictor(read)
+    catalogue = list_faults(read) if names else ()
+    faults = [find_fault(catalogue, n) for n in names]
+    change = NO_CHANGE
+    for f in faults:  # the middle severity where a fault has several
+        change = change | max(f.variants, key=lambda v: v.weight).change
+    terminals = [Terminals(read).need(n) for n in nodes]
+    setup = predictor.setup(state)
+    panel = predictor.panel(setup, predictor.table([change]))
+    found = flow(predictor, setup, change)
+    if not panel.usable[0]:
+        raise TracerError("this circuit could not be solved", "please keep the harness file: it shows a weakness")
+    if netlist_file:
+        from tracer.netlist import netlist
+
+        Path(netlist_file).write_text(netlist(predictor.circuit, setup, change), encoding="utf-8")
+    lamps = [
+        {
+            "lamp": f.lamp,
+            "look": say_lamp(panel, predictor, f.lamp),
+            "volts": round(abs(float(panel.volts[0, i])), 3),
+            "amps": round(abs(found.signed.get(f.name, 0.0)), 4),
+        }
+        for i, f in enumerate(predictor.lamps)
+    ]
+    blown = [f for f, b in zip(predictor.fuses, panel.blown[0], strict=True) if b]
+
+    def data() -> dict[str, Any]:
+        return {
+            "state": dict(state.positions),
+            "engine_running": engine,
+            "faults": [f.name for f in faults],
+            "lamps": lamps,
+            "fuses_blown": blown,
+            "relay_buzzes": bool(panel.buzzing[0]),
+            "terminals_volts": {t: round(found.volts[t], 3) for t in terminals},
+        }
+
+    def text() -> str:
+        lines = [f"with {read.say_state(state)}" + "".join(f"; {f.says}" for f in faults)]
+        rows = [
+            [str(r["lamp"]), str(r["look"]), f"{r['volts']:.2f} V", f"{r['amps']:.2f} A"]
+            for r in lamps
+            if r["look"] != "dark" or r["volts"]
+        ]
+        lines.append(table(rows, ["lamp", "look", "volts", "amps"]) if rows else "every lamp dark")
+        lines += [f"fuse {b} blows" for b in blown] + (["a relay buzzes"] if panel.buzzing[0] else [])
+        lines += [f"{t}: {found.volts[t]:.2f} V" for t in terminals]
+        return "\n".join(lines)
+
+    show(as_json, data, text)
+
+
+@click.command("faults", short_help="Every fault the harness can have.")
+@click.argument("harness")
+@click.option("--kind", help="Only faults of this kind, e.g. “earth open”.")
+@json_option
+def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
+    """List every fault HARNESS can have, with base rate (share of all single faults) and repair.
+
+    Example: tracer faults harness_models/pickup.yaml --kind "earth open"
+    """
+    from tracer.base_rates import RATES
+    from tracer.errors import UnknownNameError, did_you_mean
+    from tracer.faults import list_faults
+
+    if kind is not None and kind not in RATES:
+        raise UnknownNameError(f"no kind of fault “{kind}”", did_you_mean(kind, RATES))
+    faults = list_faults(load_harness(harness))
+    total = sum(f.rate for f in faults)
+    shown = [(n, f) for n, f in enumerate(faults, 1) if kind in (None, f.kind)]
+
+    def data() -> list[dict[str, Any]]:
+        return [
+            {
+                "number": n,
+                "fault": f.name,
+                "kind": f.kind,
+                "says": f.says,
+                "share": f.rate / total,
+                "source": "common practice, no source",
+                "repair": f.repair,
+                "repair_minutes": f.repair_min,
+                "severities": [v.says for v in f.variants if v.says],
+            }
+            for n, f in shown
+        ]
+
+    def text() -> str:
+        rows = [[str(n), f"{f.rate / total:.2%}", f.name, f.repair, f"{f.repair_min:g} min"] for n, f in shown]
+        head = table(rows, ["no.", "base rate", "fault", "repair", "takes"])
+        return f"{head}\n{len(shown)} faults; base rates: common practice, no source"
+
+    show(as_json, data, text)
+
+
+if __name__ == "__main__":
+    sys.exit("use: python -m tracer")
