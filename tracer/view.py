@@ -13,7 +13,7 @@ from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job
-from tracer.paths import Flow, back_feeds, flow, path_through
+from tracer.paths import Flow, flow, path_through
 from tracer.predictions import Predictor
 from tracer.reading_text import test_from_data
 from tracer.reasons import say_lamp
@@ -23,6 +23,7 @@ LIVING = 0.02  # a suspect with a smaller share is not drawn
 MOST_MARKS = 6
 _MANY_LAMPS = 6
 _FLOWS_A = 0.02  # a smaller current has no direction worth speaking of
+_WORTH = 0.03  # nor has a smaller share of what the device carries on a healthy vehicle
 _ODD = 0.3  # decades of light between a lamp that is well and one that is not
 
 
@@ -55,7 +56,7 @@ def numbered_tests(job: Job) -> tuple[NumberedTest, ...]:
 
     Withdrawn readings keep their number, so that a number never comes to mean another test.
     """
-    found = []
+    found: list[NumberedTest] = []
     for event in job.events():
         if event.kind == "reading":
             test = test_from_data(event.data["test"], job.harness)
@@ -109,21 +110,20 @@ def view_of_job(
     diagnosis, marked, focus = _chosen(job, suspect)
     harness, predictor = job.harness, job.investigator.predictor
     change = focus.best.change if focus else NO_CHANGE
-    shown = state or _state_to_show(diagnosis, focus)
+    usual = _Usual(predictor)
+    shown = state or _state_to_show(diagnosis, focus, usual)
     found = flow(predictor, predictor.setup(shown), change)
-    fed, along = _back_feed(predictor, shown, change, found)
-    marks = tuple(Mark(rank, s_elements(s), f"{s.repair} ({_percent(s.share)})") for rank, s in marked)
+    marks = tuple(Mark(rank, _elements(s), f"{s.repair} ({_percent(s.share)})") for rank, s in marked)
     tests = [t for t in numbered_tests(job) if not t.withdrawn]
     points = tuple(dict.fromkeys(p for t in tests for p in t.points()))
     elements = frozenset[str]()
     if not whole and (named := _names(diagnosis, marked, focus, predictor)):
-        elements = sub_circuit(harness, named)
-        elements |= {n for n in along if n in _own_names(harness)} | fed
+        elements = sub_circuit(harness, named) | _paths(predictor, found, named)
         elements |= _around_next(harness, elements, tests)
     said = _subtitle(job, focus, marked)
     return View(
-        job.vehicle or harness.title, said, elements, marks, points, found.volts, found.signed, fed,
-        _lamp_words(predictor, shown, change), harness.say_state(shown),
+        job.vehicle or harness.title, said, elements, marks, points, found.volts, found.signed,
+        usual.against(found), _lamp_words(predictor, shown, change), harness.say_state(shown),
     )
 
 
@@ -139,14 +139,14 @@ def view_of_harness(harness: Harness, *, state: VehicleState | None = None, faul
     shown = state or max(basic_states(harness), key=lambda s: _oddness(predictor, s, change))
     found = flow(predictor, predictor.setup(shown), change)
     marks = (Mark(1, fault.elements, fault.says),) if fault else ()
-    fed = _back_feed(predictor, shown, change, found)[0] if fault else frozenset[str]()
+    fed = _Usual(predictor).against(found) if fault else frozenset[str]()
     return View(
         harness.title, fault.says if fault else "healthy", frozenset(), marks, (), found.volts, found.signed, fed,
         _lamp_words(predictor, shown, change), harness.say_state(shown),
     )
 
 
-def s_elements(suspect: Suspect) -> tuple[str, ...]:
+def _elements(suspect: Suspect) -> tuple[str, ...]:
     """The devices and places that the likeliest fault of a suspect touches."""
     return tuple(dict.fromkeys(e for f in suspect.best.faults for e in f.elements))
 
@@ -171,7 +171,7 @@ def _chosen(job: Job, rank: int | None) -> tuple[Diagnosis, list[tuple[int, Susp
     return diagnosis, marked if chosen in marked else [*marked[: MOST_MARKS - 1], chosen], chosen[1]
 
 
-def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None) -> VehicleState:
+def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: _Usual) -> VehicleState:
     """The state of the strongest complaint that the suspect explains; one with a back-feed goes before."""
     predictor, harness = diagnosis.predictor, diagnosis.predictor.harness
     if suspect is None:
@@ -185,48 +185,43 @@ def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None) -> VehicleStat
     change = suspect.best.change
     if not gains:
         return max(basic_states(harness), key=lambda s: _oddness(predictor, s, change))
-    strongest = max(gains.values())
 
     def rank(where: VehicleState) -> tuple[bool, float]:
-        found = flow(predictor, predictor.setup(where), change)
-        fed = any(back_feeds(path_through(found, f, predictor), f) for f in predictor.lamps)
-        return fed, gains[where]
+        fed = usual.against(flow(predictor, predictor.setup(where), change))
+        return any(f.name in fed for f in predictor.lamps), gains[where]
 
-    return max((s for s, g in gains.items() if g >= strongest / 2), key=rank, default=next(iter(gains)))
-
-
-def _back_feed(
-    predictor: Predictor, state: VehicleState, change: Change, found: Flow
-) -> tuple[frozenset[str], tuple[str, ...]]:
-    """What carries current by a way or in a direction that the designer did not intend, and all devices on
-    the paths of the lamps concerned."""
-    healthy = flow(predictor, predictor.setup(state), NO_CHANGE)
-    own = _own_names(predictor.harness)
-    fed: set[str] = set()
-    along: list[str] = []
-    for lamp in predictor.lamps:
-        path = path_through(found, lamp, predictor)
-        through = [n for n in back_feeds(path, lamp, healthy) if n in own]
-        if through and abs(found.signed.get(lamp.name, 0.0)) >= _FLOWS_A:
-            fed |= set(through)
-            along += [x.name for x in path]
-    if fed:
-        usual = _usual_directions(predictor)
-        fed |= {
-            x.name for x in found.branches
-            if x.name in own and x.amps >= _FLOWS_A and usual.get(x.name, {(x.a, x.b)}) == {(x.b, x.a)}
-        }
-    return frozenset(n for n in fed if abs(found.signed.get(n, 0.0)) >= _FLOWS_A), tuple(dict.fromkeys(along))
+    strongest = max(gains.values())
+    return max((s for s, g in gains.items() if g >= strongest / 2 or g == strongest), key=rank)
 
 
-def _usual_directions(predictor: Predictor) -> dict[str, set[tuple[str, str]]]:
-    """The directions in which each device carries current on a healthy vehicle, over its states."""
-    usual: dict[str, set[tuple[str, str]]] = {}
-    for state in basic_states(predictor.harness):
-        for x in flow(predictor, predictor.setup(state), NO_CHANGE).branches:
-            if x.amps >= _FLOWS_A:
-                usual.setdefault(x.name, set()).add((x.a, x.b))
-    return usual
+class _Usual:
+    """The direction in which each device carries current on a healthy vehicle, over its states."""
+
+    def __init__(self, predictor: Predictor) -> None:
+        self.most: dict[str, float] = {}  # A, with its sign, where it is largest
+        least: dict[str, float] = {}
+        for state in basic_states(predictor.harness):
+            for name, amps in flow(predictor, predictor.setup(state), NO_CHANGE).signed.items():
+                self.most[name] = max(self.most.get(name, 0.0), amps)
+                least[name] = min(least.get(name, 0.0), amps)
+        for name, low in least.items():
+            high = self.most[name]
+            large, small = max(high, -low), min(high, -low)
+            self.most[name] = (high if high >= -low else low) if small < 0.1 * large else 0.0
+
+    def against(self, found: Flow) -> frozenset[str]:
+        """Devices that carry a current worth the name against their usual direction."""
+        return frozenset(
+            n for n, amps in found.signed.items()
+            if amps * self.most.get(n, 0.0) < 0 and abs(amps) >= max(_FLOWS_A, _WORTH * abs(self.most[n]))
+        )
+
+
+def _paths(predictor: Predictor, found: Flow, lamps: Iterable[str]) -> frozenset[str]:
+    """All devices on the strongest paths through lamps that carry current."""
+    own = {d.name for d in predictor.harness.devices()}
+    known = [f for f in predictor.lamps if f.lamp in set(lamps) and abs(found.signed.get(f.name, 0.0)) >= _FLOWS_A]
+    return frozenset(x.name for f in known for x in path_through(found, f, predictor) if x.name in own)
 
 
 def _names(
@@ -237,7 +232,7 @@ def _names(
     if len(lamps) > _MANY_LAMPS:
         lamps = _complained(diagnosis.evidence, predictor) or lamps
     chosen = [s for _, s in marked] + ([focus] if focus else [])
-    return list(dict.fromkeys([*lamps, *(e for s in chosen for e in s_elements(s))]))
+    return list(dict.fromkeys([*lamps, *(e for s in chosen for e in _elements(s))]))
 
 
 def _lamps_of(item: Evidence) -> Iterable[str]:
@@ -278,10 +273,6 @@ def _lamp_words(predictor: Predictor, state: VehicleState, change: Change) -> di
     return {f.lamp: say_lamp(panel, predictor, f.lamp) for f in predictor.lamps}
 
 
-def _own_names(harness: Harness) -> set[str]:
-    return {d.name for d in harness.devices()}
-
-
 def _subtitle(job: Job, focus: Suspect | None, marked: Sequence[tuple[int, Suspect]]) -> str:
     if focus is None:
         return "nothing seen yet: healthy"
@@ -298,6 +289,3 @@ def _percent(share: float) -> str:
 
 def _skipped(item: Evidence) -> bool:
     return isinstance(item, Reading) and item.value.low == float("-inf")
-
-
-__all__ = ["NumberedTest", "diagnosis_before", "numbered_tests", "repaired_suspect", "view_of_harness", "view_of_job"]
