@@ -1,0 +1,235 @@
+"""Rules about what the healthy harness does: which lamp lights, which fuse holds, what each wire carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from math import exp, log
+from typing import Final
+
+import numpy as np
+
+from tracer.check_scene import Rule, Scene
+from tracer.devices import Conductor, FuseLink, Resistor, SwitchContact
+from tracer.findings import Finding
+from tracer.harness import Part, Wire
+from tracer.standards import FUSE_BLOWS_AT
+from tracer.survey import Healthy
+
+# Continuous current of single PVC conductors at 50 °C by cross-section in mm² (automotive handbook; memory,
+# not confirmed by reading), so a loose rule that only warns. Between and below the rows a power of the section.
+AMPACITY_50_C: Final = {
+    1.0: 13.5, 1.5: 17.0, 2.5: 22.7, 4.0: 29.8, 6.0: 38.3, 10.0: 51.8, 16.0: 69.6, 25.0: 91.6, 35.0: 112.0,
+    50.0: 140.0,
+}
+
+
+def ampacity(section_mm2: float) -> float:
+    """Continuous current in A that a conductor bears at 50 °C."""
+    rows = list(AMPACITY_50_C.items())
+    (s0, i0), (s1, i1) = next((p for p in pairwise(rows) if section_mm2 <= p[1][0]), (rows[-2], rows[-1]))
+    return i0 * exp(log(section_mm2 / s0) * log(i1 / i0) / log(s1 / s0))
+
+
+def not_solved(scene: Scene) -> Iterator[Finding]:
+    """A state whose solution cannot be used, or in which a relay finds no rest."""
+    bad = next((h for h in scene.seen if not h.usable), None)
+    if bad:
+        state = scene.harness.say_state(bad.state)
+        yield Finding("not solved", "warning", f"the circuit could not be solved ({state})",
+                      "look for values far from what the trade uses")
+    buzzing = next((h for h in scene.seen if h.buzzing), None)
+    if buzzing:
+        relay = next((p for p in scene.harness.parts.values() if p.kind == "relay"), None)
+        yield Finding("relay buzzes", "warning", f"a relay finds no rest ({scene.harness.say_state(buzzing.state)})",
+                      "its contact takes its own coil's feed away", relay.mark if relay else None)
+
+
+def lamp_never_lit(scene: Scene) -> Iterator[Finding]:
+    """A lamp that no state lights, or none fully. What a graph rule has reported already is left to it."""
+    if not scene.seen:
+        return
+    idle = set(scene.survey.idle(scene.seen))
+    for part in scene.harness.parts.values():
+        for lamp in part.lamps:
+            if lamp.lamp not in idle or not _wired(scene, part.name, lamp.lamp, lamp.a, lamp.b):
+                continue
+            looks = {h.looks[lamp.lamp] for h in scene.seen}
+            brightest = next((w for w in ("dim", "faint") if any(k.startswith(w) for k in looks)), "")
+            if brightest:
+                yield Finding("lamp never bright", "warning", f"{lamp.lamp} is never more than {brightest}",
+                              "is it wired in series with something, or over a very long thin wire?", part.mark)
+            else:
+                yield Finding("lamp never lit", "error", f"no vehicle state lights {lamp.lamp}",
+                              "check the positions of the contacts between it and its fuse", part.mark)
+
+
+def _wired(scene: Scene, part: str, lamp: str, a: str, b: str) -> bool:
+    """Whether it has feed and earth, so that no other rule tells why it stays dark."""
+    fed = a in scene.from_live or b in scene.from_live
+    earthed = a in scene.from_earth or b in scene.from_earth or (a in scene.from_live and b in scene.from_live)
+    return fed and earthed and not any(n.startswith(f"{part}.") and n in scene.lone for n in (
+        f"{part}.earth", f"{part}.{lamp.removeprefix(part).strip() or 'feed'}"))
+
+
+def load_never_fed(scene: Scene) -> Iterator[Finding]:
+    """A load or a coil without current in every state."""
+    if not scene.seen:
+        return
+    idle = set(scene.survey.idle(scene.seen))
+    for part in scene.harness.parts.values():
+        for d in part.devices:
+            if isinstance(d, Resistor) and d.name in idle:
+                what = f"the coil of {part.name}" if d.role == "coil" else part.name
+                yield Finding("load never fed", "warning", f"{what} is never fed",
+                              "check the contacts on its feed and its way to earth", part.mark)
+
+
+def control_without_effect(scene: Scene) -> Iterator[Finding]:
+    """A control that no switch belongs to, or whose positions make no difference to any current."""
+    used = {d.control for d in scene.harness.devices() if isinstance(d, SwitchContact)}
+    by_rest: dict[tuple[str, tuple[tuple[str, str], ...]], list[Healthy]] = {}
+    for h in scene.seen:
+        for control in used:
+            rest = tuple(cp for cp in h.state.positions if cp[0] != control)
+            by_rest.setdefault((control, rest), []).append(h)
+    working = {c for (c, _), group in by_rest.items() if _differ(group)}
+    for c in scene.harness.controls.values():
+        if c.name not in used:
+            yield Finding("control without effect", "warning", f"no switch is moved by the control “{c.name}”",
+                          f"give a switch “control: {c.name}”, or leave the control out", c.mark)
+        elif scene.seen and c.name not in working:
+            yield Finding("control without effect", "warning",
+                          f"the control “{c.name}” makes no difference to any consumer",
+                          "check the contacts and the wires of its switch", c.mark)
+
+
+def _differ(group: list[Healthy]) -> bool:
+    """Whether the consumers' currents differ between the states of a group."""
+    first = group[0]
+    for h in group[1:]:
+        if np.abs(h.port_amps - first.port_amps).max(initial=0.0) > 1e-3 or _loads_differ(first, h):
+            return True
+    return False
+
+
+def _loads_differ(one: Healthy, two: Healthy) -> bool:
+    # Whatever is not a lamp shows in the currents of the wires that feed it.
+    return bool(np.abs(np.abs(one.amps) - np.abs(two.amps)).max(initial=0.0) > 5e-3)
+
+
+def fuse_too_small(scene: Scene) -> Iterator[Finding]:
+    """A fuse that blows in a healthy state, or carries more than is printed on it."""
+    if not scene.seen:
+        return
+    index = scene.survey.predictor.circuit.branch_index
+    for part in scene.harness.parts.values():
+        link = next((d for d in part.devices if isinstance(d, FuseLink)), None)
+        if link is None:
+            continue
+        blown = next((h for h in scene.seen if part.name in h.blown), None)
+        if blown:
+            yield Finding("fuse blows", "error",
+                          f"{part.name} ({link.rating_a:g} A) blows on the healthy vehicle "
+                          f"({scene.harness.say_state(blown.state)})",
+                          "check its rating, the lamps behind it, and that no wire behind it ends at an earth",
+                          part.mark)
+            continue
+        most = max(scene.seen, key=lambda h: float(np.abs(h.amps[:, index[link.name]]).max()))
+        amps = float(np.abs(most.amps[:, index[link.name]]).max())
+        if amps > link.rating_a:
+            yield Finding("fuse overloaded", "warning",
+                          f"{part.name} carries {amps:.1f} A and is rated {link.rating_a:g} A "
+                          f"({scene.harness.say_state(most.state)})",
+                          f"fit the rating on paper; it blows above about {FUSE_BLOWS_AT * link.rating_a:.1f} A",
+                          part.mark)
+
+
+def wire_too_thin(scene: Scene) -> Iterator[Finding]:
+    """A wire that the nearest fuse on its way from the battery does not protect. Wires without a fuse are
+    left alone: many older vehicles have them, and nothing says how thick is thick enough."""
+    if not scene.seen or not scene.live:
+        return
+    protects: dict[str, FuseLink] = {}
+    unfused: set[str] = set()
+    for h in scene.seen:
+        for name, fuse in _protection(scene, h):
+            if fuse is None:
+                unfused.add(name)
+            elif name not in protects or protects[name].rating_a < fuse.rating_a:
+                protects[name] = fuse
+    behind: dict[str, list[tuple[Wire, float]]] = {}
+    for wire in scene.harness.wires:
+        fuses = [protects[s.name] for s in wire.segments if s.name in protects and s.name not in unfused]
+        fuse = max(fuses, key=lambda f: f.rating_a, default=None)
+        if fuse is not None and fuse.rating_a > ampacity(wire.section_mm2):
+            behind.setdefault(fuse.name, []).append((wire, fuse.rating_a))
+    for name, thin in behind.items():
+        yield from _thin_behind(scene.part_of[name], thin)
+
+
+def _thin_behind(fuse: Part, thin: list[tuple[Wire, float]]) -> Iterator[Finding]:
+    """Each thin wire by itself; where they are many, the fuse is what is wrong."""
+    rating = thin[0][1]
+    if len(thin) > 3:
+        wire = min((w for w, _ in thin), key=lambda w: w.section_mm2)
+        yield Finding("wire too thin", "warning",
+                      f"{fuse.name} of {rating:g} A is too large for {len(thin)} wires behind it; the thinnest is "
+                      f"{wire.name}, {_mm2(wire.section_mm2)}, good for about {ampacity(wire.section_mm2):.1f} A",
+                      "a smaller fuse, or thicker wires", fuse.mark)
+        return
+    for wire, _ in thin:
+        yield Finding("wire too thin", "warning",
+                      f"wire {wire.name} ({_mm2(wire.section_mm2)}) bears about {ampacity(wire.section_mm2):.1f} A "
+                      f"and is protected by {fuse.name} of {rating:g} A only",
+                      f"{_mm2(_thick_enough(rating))} or thicker, or a smaller fuse", wire.mark)
+
+
+def wire_overloaded(scene: Scene) -> Iterator[Finding]:
+    """A wire that carries more than it bears while all is well."""
+    if not scene.seen or any(h.blown for h in scene.seen):
+        return  # a blown fuse is reported, and the currents are not those of a healthy vehicle
+    index = scene.survey.predictor.circuit.branch_index
+    most = np.max([np.abs(h.amps).max(axis=0) for h in scene.seen], axis=0)
+    for wire in scene.harness.wires:
+        amps = max((float(most[index[s.name]]) for s in wire.segments), default=0.0)
+        limit = ampacity(wire.section_mm2)
+        if amps > limit:
+            yield Finding("wire overloaded", "warning",
+                          f"wire {wire.name} ({_mm2(wire.section_mm2)}) carries {amps:.1f} A and bears about "
+                          f"{limit:.1f} A", f"{_mm2(_thick_enough(amps))} or thicker", wire.mark)
+
+
+def _protection(scene: Scene, h: Healthy) -> set[tuple[str, FuseLink | None]]:
+    """Conductors that live reaches in a state, each with the last fuse on the way (None: no fuse)."""
+    index = scene.survey.predictor.circuit.branch_index
+    start: tuple[str, FuseLink | None] = (scene.live, None)
+    seen = {start}
+    todo = [start]
+    found: set[tuple[str, FuseLink | None]] = set()
+    while todo:
+        node, fuse = todo.pop()
+        for other, d in scene.graph.get(node, ()):
+            if d.name in index and not h.closed[index[d.name]]:
+                continue
+            behind = d if isinstance(d, FuseLink) else fuse
+            if isinstance(d, Conductor):
+                found.add((d.name, fuse))
+            if (other, behind) not in seen:
+                seen.add((other, behind))
+                todo.append((other, behind))
+    return found
+
+
+def _thick_enough(amps: float) -> float:
+    return next((s for s, i in AMPACITY_50_C.items() if i >= amps), 70.0)
+
+
+def _mm2(section: float) -> str:
+    return f"{section:.3g} mm²"
+
+
+RULES: tuple[Rule, ...] = (
+    not_solved, lamp_never_lit, load_never_fed, control_without_effect, fuse_too_small, wire_too_thin,
+    wire_overloaded,
+)

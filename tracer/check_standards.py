@@ -1,0 +1,120 @@
+"""Rules that open standards give: terminal numbers of DIN 72552, trailer sockets of ISO 1724 and ISO 11446.
+
+Numbers and footnotes as quoted on contact sheets and marking lists; the standards themselves were not read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from tracer.check_scene import Rule, Scene
+from tracer.devices import Conductor
+from tracer.errors import Mark
+from tracer.findings import Finding
+from tracer.harness import Connector, Part
+from tracer.wiring_graph import Neighbours, ends, reached
+
+# DIN 72552: 30 is live straight from the battery, 15 live behind the ignition switch, 49 the flasher
+# unit's input, 31 earth. What a relay's 30 and 87 are to be is left open: DIN numbers the common
+# contact 87, the plug-in relay of ISO 7588 numbers it 30.
+_LIVE: Final = ("30", "30a", "15", "15a", "49")
+_EARTH: Final = ("31",)
+_RETURNS: Final = (3, 11, 13)
+_TAILS: Final = (5, 7)
+
+
+def terminal_numbers(scene: Scene) -> Iterator[Finding]:
+    """A terminal whose number says live or earth, and that does not reach it."""
+    if not scene.live:
+        return
+    for part in scene.harness.parts.values():
+        if part.kind == "relay":
+            continue
+        for terminal in part.terminals:
+            node = f"{part.name}.{terminal}"
+            if node in scene.lone or node not in scene.conductors:
+                continue
+            if terminal in _LIVE and node not in scene.from_live and scene.live not in scene.lone:
+                where = "leads to earth" if node in scene.from_earth else f"is not reached from {scene.live}"
+                yield Finding("terminal number", "warning", f"{node} is live by its number and {where}",
+                              "check which wire belongs on it", _wire_mark(scene, node, part))
+            elif terminal in _EARTH and node not in scene.from_earth and scene.earth not in scene.lone:
+                where = "is live" if node in scene.from_live else "does not reach it"
+                yield Finding("terminal number", "warning", f"{node} is earth by its number and {where}",
+                              "check which wire belongs on it", _wire_mark(scene, node, part))
+            elif terminal in _LIVE and node in _bare_earth(scene):
+                yield Finding("terminal number", "warning", f"{node} is live by its number and joined to earth",
+                              "check which wire belongs on it", _wire_mark(scene, node, part))
+
+
+def _bare_earth(scene: Scene) -> frozenset[str]:
+    """Nodes that copper alone, without any contact or fuse, joins to earth."""
+    copper = {n: tuple((o, d) for o, d in steps if isinstance(d, Conductor) or hasattr(d, "kind"))
+              for n, steps in scene.graph.items()}
+    return reached(copper, scene.earth)
+
+
+def _wire_mark(scene: Scene, node: str, part: Part) -> Mark | None:
+    wires = scene.conductors.get(node, [])
+    return scene.mark_of(wires[0]) if wires else part.mark
+
+
+def _trailer_side(scene: Scene, connector: Connector) -> tuple[dict[int, str], Neighbours, tuple[str, ...]]:
+    """The node of each way on the trailer's half: the half from which the battery is not reached
+    once the plug is pulled. Also the graph, and the joints of the ways."""
+    joints = tuple(
+        j.name for j in scene.harness.joints if j.kind == "way" and j.a.rsplit(".", 1)[0] == connector.name
+    )
+    towing = reached(scene.graph, (scene.live, scene.earth), without=joints)
+    found: dict[int, str] = {}
+    for way in range(1, connector.ways + 1):
+        halves = [n for n in (f"{connector.name}.{way}", f"{connector.name}.{way}'") if n in scene.conductors]
+        behind = [n for n in halves if n not in towing]
+        if len(behind) == 1:
+            found[way] = behind[0]
+        elif len(behind) == 2:
+            # Neither half is live with the plug pulled: feeds are written towards the trailer.
+            found[way] = behind[1]
+    return found, scene.graph, joints
+
+
+def trailer_returns(scene: Scene) -> Iterator[Finding]:
+    """ISO 11446: the three returns 3, 11 and 13 are not joined in the trailer."""
+    for connector in scene.harness.connectors.values():
+        if connector.ways != 13 or not connector.functions or not scene.live:
+            continue
+        side, graph, joints = _trailer_side(scene, connector)
+        used = [w for w in _RETURNS if w in side]
+        for way in used[1:]:
+            near = reached(graph, side[way], without=joints)
+            joined = [w for w in used if w < way and side[w] in near]
+            if joined:
+                yield Finding("returns joined", "warning",
+                              f"ways {joined[0]} and {way} of {connector.name} are joined in the trailer",
+                              "ISO 11446 keeps the returns 3, 11 and 13 apart: each has its own supply way",
+                              scene.mark_of(scene.conductors[side[way]][0]))
+                break
+
+
+def plate_lamp_on_both_tails(scene: Scene) -> Iterator[Finding]:
+    """ISO 1724 and ISO 11446: no lamp is common to ways 5 and 7, the two tail circuits."""
+    for connector in scene.harness.connectors.values():
+        if not connector.functions or not scene.live:
+            continue
+        side, graph, joints = _trailer_side(scene, connector)
+        if not all(w in side for w in _TAILS):
+            continue
+        right, left = (reached(graph, side[w], without=joints) for w in _TAILS)
+        if side[7] not in right:
+            continue
+        lamp = next((f for f in scene.harness.lamps() if {"number", "plate"} & set(f.lamp.replace("-", " ").split())
+                     and set(ends(f)) & left), None)
+        named = f"{lamp.lamp} joins" if lamp else "the trailer joins"
+        mark = scene.part_of[lamp.name].mark if lamp else scene.mark_of(scene.conductors[side[7]][0])
+        yield Finding("tail circuits joined", "warning",
+                      f"{named} the two tail circuits, ways 5 and 7 of {connector.name}",
+                      "feed each number-plate lamp from one of the two ways only", mark)
+
+
+RULES: tuple[Rule, ...] = (terminal_numbers, trailer_returns, plate_lamp_on_both_tails)

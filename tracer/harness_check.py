@@ -1,0 +1,24 @@
+"""Every doubtful thing about a harness that reads without errors: the rules, and how they are told.
+
+To add a rule: write one function from a `Scene` to findings in the module whose subject it is, and
+enter it in that module's `RULES`. A rule that explains the effect of another comes before it.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer import check_behaviour, check_standards, check_wiring
+from tracer.check_scene import Rule, Scene
+from tracer.findings import Finding, Severity, findings_data, findings_text, in_order
+from tracer.harness import Harness
+
+__all__ = ["RULES", "Finding", "Severity", "check", "findings_data", "findings_text"]
+
+RULES: Final[tuple[Rule, ...]] = (*check_wiring.RULES, *check_standards.RULES, *check_behaviour.RULES)
+
+
+def check(harness: Harness) -> tuple[Finding, ...]:
+    """What every rule finds, in the order of the file."""
+    scene = Scene(harness)
+    return in_order([finding for rule in RULES for finding in rule(scene)])

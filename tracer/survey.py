@@ -1,0 +1,140 @@
+"""The healthy vehicle in many states: how each lamp looks, what each conductor carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations, product
+
+import numpy as np
+
+from tracer.changes import ChangeTable
+from tracer.circuit import NO_CHANGE, Bools, Floats, Setup, conductance_of
+from tracer.devices import FuseLink
+from tracer.harness import Harness, VehicleState
+from tracer.predictions import Predictor
+from tracer.reasons import say_lamp
+from tracer.settle import Settled
+
+
+def moved_states(harness: Harness, count: int, most: int = 10_000) -> Iterator[VehicleState]:
+    """States with `count` controls away from their assumed position, in the order of the file."""
+    given = 0
+    for controls in combinations(harness.controls.values(), count):
+        for positions in product(*([p for p in c.positions if p != c.assumed] for c in controls)):
+            if given >= most:
+                return
+            given += 1
+            yield harness.state({c.name: p for c, p in zip(controls, positions, strict=True)})
+
+
+def states_up_to_pairs(harness: Harness, most: int = 200) -> list[VehicleState]:
+    """Everything as assumed, then one control moved, then two. Controls that are assumed on (the
+    ignition) count for nothing: what happens with them at rest matters as much."""
+    found: dict[VehicleState, None] = {}
+    for count in (0, 1, 2):
+        found.update(dict.fromkeys(moved_states(harness, count, most)))
+    rest = {c.name: c.positions[0] for c in harness.controls.values() if c.assumed != c.positions[0]}
+    for count in (1, 2) if rest else ():
+        for state in moved_states(harness, count, most):
+            moved = {c: p for c, p in state.positions if p != harness.controls[c].assumed}
+            found[harness.state({**rest, **moved})] = None
+    return list(found)[:most]
+
+
+def amps_of(predictor: Predictor, setup: Setup, table: ChangeTable, settled: Settled) -> Floats:
+    """Current (H, branches) from a to b of every linear branch, for all rows of a table at once."""
+    circuit = predictor.circuit
+    g = np.tile(circuit.conductances(setup), (len(table), 1))
+    for contact in predictor.settler.contacts:
+        pulled = settled.pulled_in[:, predictor.settler.coils.index(contact.coil)]
+        closed = conductance_of(contact.ohm)
+        g[:, circuit.branch_index[contact.name]] = np.where(pulled == contact.makes, closed, 0.0)
+    for column in range(table.branch.shape[1]):
+        rows = np.flatnonzero(table.branch[:, column] >= 0)
+        at, target = table.branch[rows, column], table.target_s[rows, column]
+        stands_open = (g[rows, at] == 0) & (target < 0.999 * circuit.closed_s[at])
+        g[rows, at] = np.where(stands_open, 0.0, target)
+    for k, fuse in enumerate(predictor.settler.fuses):
+        g[settled.blown[:, k], circuit.branch_index[fuse.name]] = 0.0
+    a, b = circuit.branch_ends
+    v = settled.solution.volts
+    return np.asarray(g * (v[:, a] - v[:, b]))
+
+
+@dataclass(frozen=True)
+class Healthy:
+    """The healthy vehicle in one state, lit and dark phase of the flasher (rows).
+
+    Attributes:
+        amps: (phases, branches) current a → b.
+        port_amps: (phases, ports) the same for filaments and diodes.
+        looks: lamp → words.
+        closed: (branches,) whether it passes current, in the lit phase.
+    """
+
+    state: VehicleState
+    amps: Floats
+    port_amps: Floats
+    looks: dict[str, str]
+    blown: tuple[str, ...]
+    buzzing: bool
+    usable: bool
+    closed: Bools
+
+
+class Survey:
+    """Solves the healthy vehicle in any state, each once."""
+
+    def __init__(self, harness: Harness, predictor: Predictor | None = None) -> None:
+        self.harness = harness
+        self.predictor = predictor or Predictor(harness)
+        self._known: dict[VehicleState, Healthy] = {}
+
+    def at(self, state: VehicleState) -> Healthy:
+        if state not in self._known:
+            self._known[state] = self._solve(state)
+        return self._known[state]
+
+    def _solve(self, state: VehicleState) -> Healthy:
+        p = self.predictor
+        table = p.table([NO_CHANGE])
+        setup = p.setup(state)
+        setups = [setup, setup.dark_phase()] if p.flasher is not None else [setup]
+        solved = [p.settled(s, table) for s in setups]
+        coils = zip(p.settler.coils, solved[0].pulled_in[0], strict=True)
+        closed = p.circuit.conductances(setup, frozenset(c for c, held in coils if held)) > 0
+        panel = p.healthy(state)
+        return Healthy(
+            state,
+            np.vstack([amps_of(p, s, table, x) for s, x in zip(setups, solved, strict=True)]),
+            np.vstack([x.solution.port_i for x in solved]),
+            {f.lamp: say_lamp(panel, p, f.lamp) for f in p.lamps},
+            tuple(f for f, b in zip(p.fuses, panel.blown[0], strict=True) if b),
+            bool(panel.buzzing[0]), bool(panel.usable[0]), np.asarray(closed),
+        )
+
+    def until_all_used(self, most: int = 600) -> list[Healthy]:
+        """States with up to two controls moved; three where something has not been used by then.
+
+        Used: every lamp shone normally, every load, coil and fuse carried current, every control
+        changed something.
+        """
+        seen = [self.at(s) for s in states_up_to_pairs(self.harness)]
+        if not self.idle(seen):
+            return seen
+        for state in moved_states(self.harness, 3, max(most - len(seen), 0)):
+            seen.append(self.at(state))
+            if len(seen) % 40 == 0 and not self.idle(seen):
+                break
+        return seen
+
+    def idle(self, seen: list[Healthy]) -> tuple[str, ...]:
+        """Names of lamps that never shone normally, and of loads, coils and fuses without current."""
+        bright = {lamp for h in seen for lamp, look in h.looks.items() if look.startswith(("normal", "bright"))}
+        names = [f.lamp for f in self.predictor.lamps if f.lamp not in bright]
+        most = np.max([np.abs(h.amps).max(axis=0) for h in seen], axis=0) if seen else np.zeros(0)
+        for d, amps in zip(self.predictor.circuit.linear, most, strict=False):
+            if (isinstance(d, FuseLink) or hasattr(d, "role")) and amps < 1e-3:
+                names.append(d.name)
+        return tuple(names)
