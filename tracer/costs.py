@@ -17,7 +17,7 @@ OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.5, "drop": 0.8, "ohms": 0.8, 
 PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
 ACTION_MIN: Final = {
-    "unplug": 0.8, "pull fuse": 0.4, "take out lamp": 1.0, "earth lead": 1.0, "feed lead": 1.2, "swap lamps": 2.5,
+    "unplug": 0.8, "pull fuse": 0.4, "take out lamp": 0.5, "earth lead": 1.0, "feed lead": 1.2, "swap lamps": 2.5,
     "disconnect battery": 2.0,
 }
 HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone

@@ -57,6 +57,7 @@ class Symptom:
 Action = Literal[
     "unplug", "pull fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "disconnect battery"
 ]
+METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
 LEAD_OHM = 0.03  # a temporary lead with its clips
 TEST_LAMP = FilamentLaw(i0=5 / 13.5, v0=13.5, watts=5.0)
 
@@ -135,6 +136,8 @@ class Test:
         total = Change()
         for intervention in self.done:
             total = total | intervention.change(circuit)
+        if self.kind in ("volts", "drop"):
+            total = total | Change(added=(AddedBranch(self.plus, self.minus, METER_OHM),))
         if self.kind == "test lamp":
             total = total | Change(lamps=(TestLamp(self.plus, self.minus, TEST_LAMP),))
         if self.kind == "ohms":

@@ -21,7 +21,10 @@ WORD_BORDERS = np.log10([0.003, 0.06, 0.5, 1.45])
 # Standard deviation of the judgement at each border, decades: a faint glow depends on daylight and on
 # looking into the lens; dim against normal is judged from memory; glare is noticed late.
 WORD_SOFTNESS = np.array([0.35, 0.25, 0.12, 0.10])
-WORD_SLIP = 0.02  # wrong lamp looked at, wrong word said
+# Wrong lamp looked at, wrong word said. A lamp that is as it should be is seldom complained of; one that
+# is not is more often passed over as normal.
+WORD_SLIP = 0.02
+COMPLAINT_SLIP = 0.005
 FLASH_SLIP = 0.02
 # "Everything else normal" is said after a glance: each other lamp is checked with this probability …
 OTHERS_LOOKED_AT = 0.85
@@ -49,13 +52,14 @@ _GRID = np.linspace(-6.5, 2.0, 1701)
 
 @cache
 def _word_grid() -> Floats:
-    return np.asarray(ordered_word_probabilities(_GRID, WORD_BORDERS, WORD_SOFTNESS, WORD_SLIP))
+    return np.asarray(ordered_word_probabilities(_GRID, WORD_BORDERS, WORD_SOFTNESS, 0.0))
 
 
-def word_probability(flux: Floats, words: frozenset[str]) -> Floats:
+def word_probability(flux: Floats, words: frozenset[str], slip: float = WORD_SLIP) -> Floats:
     """Probability that a lamp of log10 relative flux `flux` is called one of `words`."""
     chosen = [i for i, w in enumerate(WORDS) if w in words]
-    return np.asarray(np.interp(flux, _GRID, _word_grid()[:, chosen].sum(axis=1)), dtype=np.float64)
+    sure = np.interp(flux, _GRID, _word_grid()[:, chosen].sum(axis=1))
+    return np.asarray((1 - slip) * sure + slip * len(chosen) / len(WORDS), dtype=np.float64)
 
 
 def likely_word(flux: float) -> str:
@@ -81,10 +85,13 @@ def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, 
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
-def lamp_loglik(panel: Panel, predictor: Predictor, seen: LampSeen) -> Floats:
-    """ln probability (H,) of one lamp's look."""
+def lamp_loglik(panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None) -> Floats:
+    """ln probability (H,) of one lamp's look; `healthy` tells whether it is a complaint."""
     lamp = predictor.lamp_index[seen.lamp]
-    p = word_probability(panel.flux[:, lamp], seen.words)
+    slip = WORD_SLIP
+    if healthy is not None and word_probability(healthy.flux[0, lamp], seen.words) < 0.1:
+        slip = COMPLAINT_SLIP
+    p = word_probability(panel.flux[:, lamp], seen.words, slip)
     if seen.flash is not None and predictor.flasher is not None:
         electronic = predictor.flasher.working == "electronic"
         p = p * flash_probabilities(panel, lamp, electronic)[seen.flash]

@@ -193,7 +193,8 @@ def _screen(
 ) -> list[Candidate]:
     """The candidates with most bits about the repair per minute, and the few with most bits at all."""
     harness = diagnosis.predictor.harness
-    gains = np.array([information_gain(prior[:-1], label[:-1], c.likelihood) for c in every])
+    # Rounded, so that of equal looks the first (at a lamp complained of) stays first.
+    gains = np.array([round(information_gain(prior[:-1], label[:-1], c.likelihood), 3) for c in every])
     if not len(every):
         return []
     minutes = np.array([minutes_of(c.test, standing, harness) for c in every])

@@ -274,13 +274,13 @@ class Investigator:
 def symptom_loglik(predictor: Predictor, panel: Panel, symptom: Symptom) -> Floats:
     """ln probability (H,) of everything said in one symptom."""
     total = np.zeros(len(panel.flux))
+    healthy = predictor.healthy(symptom.state)
     for seen in symptom.seen:
         if isinstance(seen, LampSeen):
-            total += lamp_loglik(panel, predictor, seen)
+            total += lamp_loglik(panel, predictor, seen, healthy)
         else:
             total += fuse_loglik(panel, predictor, seen)
     if symptom.others_normal:
-        healthy = predictor.healthy(symptom.state)
         total += others_loglik(panel, healthy, predictor, symptom.lamps_named())
     return total
 

@@ -1,0 +1,35 @@
+"""A vehicle with a known fault that answers tests: to practise on, and to measure the tool by."""
+
+from __future__ import annotations
+
+from tracer.circuit import Change
+from tracer.evidence import Test
+from tracer.harness import Harness, VehicleState
+from tracer.predictions import Predictor
+from tracer.reasons import say_lamp, say_value
+
+
+class PracticeVehicle:
+    """Answers what an electrician would see and measure on a vehicle with the fault `truth`.
+
+    `supply_v`: the battery's own voltage, which the tool is not told.
+    """
+
+    def __init__(self, harness: Harness, truth: Change, supply_v: float | None = None) -> None:
+        self.harness = harness
+        self.truth = truth
+        self._predictor = Predictor(harness, supply_v)
+
+    def answer(self, test: Test) -> str:
+        """What the test shows, as the electrician would type it: "dark", "normal, flashing", "11.83 V"."""
+        predictor = self._predictor
+        if test.kind != "look":
+            return say_value(test.kind, float(predictor.observed(test, [self.truth])[0]))
+        done = test.change(predictor.circuit)
+        panel = predictor.panel(predictor.setup(test.state, done), predictor.table([self.truth], done))
+        return say_lamp(panel, predictor, test.lamp).replace(", steady instead of flashing", ", steady")
+
+    def looks(self, state: VehicleState) -> dict[str, str]:
+        """Every lamp's look in a state."""
+        panel = self._predictor.panel(self._predictor.setup(state), self._predictor.table([self.truth]))
+        return {f.lamp: say_lamp(panel, self._predictor, f.lamp) for f in self._predictor.lamps}
