@@ -39,6 +39,7 @@ TIE_S = 0.01
 PORT_TOLERANCE_V = 1e-9
 LAST_STEP_V = 1e-6
 RESIDUAL_LIMIT_A = 1e-6
+CUT_OFF_LIMIT_A = 1e-8
 _KEPT_BASES = 256
 
 
@@ -223,6 +224,9 @@ class Solver:
             volts = correction.apply(volts)
         residual = self._residual(base, volts, d, a, b, on, base_s, emf)
         slow = ~ok | (residual > RESIDUAL_LIMIT_A)
+        if correction is not None:  # what looked cut off may hang on a leak
+            cut = np.array([h for h, _ in correction.islands], dtype=np.intp)
+            slow[cut] |= residual[cut] > CUT_OFF_LIMIT_A
         if not base.laws.is_filament.all():
             slow |= _on_blocked_diodes(z_ports, base.laws, slope * on, base_s)
         for row in np.flatnonzero(slow):
