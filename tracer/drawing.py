@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from tracer.drawing_canvas import Canvas, to_graphviz, to_svg
+from tracer.drawing_canvas import Canvas, Page, to_graphviz, to_svg
 from tracer.drawing_graph import build_picture
-from tracer.drawing_layout import lay_out
+from tracer.drawing_layout import Layout, lay_out
 from tracer.drawing_scope import slope_of, sub_circuit
-from tracer.drawing_sheet import compose
+from tracer.drawing_sheet import Sheet, choose_sheet, compose
 from tracer.drawing_signs import Look
 from tracer.errors import DrawingError, did_you_mean
 from tracer.harness import Harness
@@ -66,6 +66,16 @@ def draw(harness: Harness, view: View, fmt: Literal["svg", "png", "pdf"]) -> byt
     """
     if fmt not in ("svg", "png", "pdf"):
         raise DrawingError(f"“{fmt}” is no format for drawings", "svg, png or pdf")
+    canvas, page = draw_on_canvas(harness, view)
+    return to_svg(canvas, page, view.title) if fmt == "svg" else to_graphviz(canvas, page, fmt)
+
+
+def draw_on_canvas(harness: Harness, view: View) -> tuple[Canvas, Page]:
+    """The strokes and lettering of a view, and the sheet they are for.
+
+    Raises:
+        DrawingError: As `draw`.
+    """
     slope = slope_of(harness)
     unknown = sorted(view.elements - slope.by_name.keys())
     if unknown:
@@ -73,13 +83,22 @@ def draw(harness: Harness, view: View, fmt: Literal["svg", "png", "pdf"]) -> byt
     elements = view.elements or frozenset(slope.by_name)
     if not elements:
         raise DrawingError("there is nothing to draw", "the harness has no devices")
-    look = _look(harness, view)
     picture = build_picture(harness, elements)
-    if not picture.units:
-        raise DrawingError("there is nothing to draw")
+    look = _look(harness, view)
+    styles = [
+        replace(look, beside=beside, name_width=width)
+        for width in (84.0, 62.0) for beside in ((False, True) if view.volts else (False,))
+    ]
+    best: tuple[Sheet, Look, Layout] | None = None
+    for style in styles:
+        layout = lay_out(picture, style)
+        sheet = choose_sheet(layout, picture, style, view)
+        if best is None or sheet.better_than(best[0]):
+            best = (sheet, style, layout)
+    assert best is not None
     canvas = Canvas()
-    page = compose(canvas, lay_out(picture, look), picture, look, view)
-    return to_svg(canvas, page, view.title) if fmt == "svg" else to_graphviz(canvas, page, fmt)
+    page = compose(canvas, best[0], best[2], picture, best[1], view)
+    return canvas, page
 
 
 def _look(harness: Harness, view: View) -> Look:
@@ -93,4 +112,5 @@ def _look(harness: Harness, view: View) -> Look:
     return Look(
         {n: tuple(sorted(set(r))) for n, r in ranks.items()}, {n: tuple(f) for n, f in flags.items()},
         view.volts, view.flow, view.back_feed, view.lamps, harness.colour_code,
+        rest={c.name: c.positions[0] for c in harness.controls.values()},
     )

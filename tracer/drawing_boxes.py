@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Literal
 
 from tracer.devices import Device, Joint
-from tracer.drawing_canvas import Canvas
+from tracer.drawing_canvas import Canvas, element_id
 from tracer.drawing_graph import Unit
 from tracer.drawing_scope import ends
 from tracer.drawing_signs import Look, lead
@@ -99,6 +100,11 @@ def chains_of(unit: Unit) -> list[Chain]:
             out.append(Chain(start, node, tuple(devices)))
     order = {d.name: i for i, d in enumerate(unit.devices)}
     return sorted(out, key=lambda c: min(order[n] for n in c.names))
+
+
+def group_of(canvas: Canvas, device: Device) -> AbstractContextManager[None]:
+    """The group that a page finds the device by."""
+    return canvas.group(element_id("dev", device.name), device.name, device.name)
 
 
 def stub(canvas: Canvas, x: float, y1: float, y2: float, look: Look, *names: str) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from tracer.drawing_boxes import Box, Edge
-from tracer.drawing_parts import DotBox
+from tracer.drawing_points import DotBox
 
 LEAST_GAP = 5.0
 PITCH = 9.0  # between two wires on a bar

@@ -9,7 +9,7 @@ from typing import Literal
 
 import networkx as nx
 
-from tracer.devices import Device, Filament, Joint, Resistor, Source
+from tracer.devices import Conductor, Device, Filament, Joint, Resistor, Source
 from tracer.drawing_scope import Slope, ends, slope_of
 from tracer.harness import Harness, Part
 
@@ -38,6 +38,7 @@ class Run:
     """A line between two units: its devices in order from `upper` to `lower`.
 
     `nodes` has one node more than there are devices; `at_upper` and `at_lower` are the terminals.
+    A leg without devices looks `like` the wire that it prolongs.
     """
 
     upper: str
@@ -46,9 +47,11 @@ class Run:
     at_lower: str
     devices: tuple[Device, ...]
     nodes: tuple[str, ...]
+    like: Device | None = None
 
     def turned(self) -> Run:
-        return Run(self.lower, self.upper, self.at_lower, self.at_upper, self.devices[::-1], self.nodes[::-1])
+        devices, nodes = self.devices[::-1], self.nodes[::-1]
+        return Run(self.lower, self.upper, self.at_lower, self.at_upper, devices, nodes, self.like)
 
 
 @dataclass
@@ -58,6 +61,19 @@ class Picture:
     harness: Harness
     units: dict[str, Unit]
     runs: list[Run]
+
+    def names(self) -> set[str]:
+        """Every name under which something in the picture can be marked."""
+        found: set[str] = set()
+        for d in (*(d for r in self.runs for d in r.devices), *(d for u in self.units.values() for d in u.devices)):
+            found.update((d.name, *ends(d)))
+            if isinstance(d, Filament):
+                found.add(d.lamp)
+            if isinstance(d, Conductor) and d.wire:
+                found.add(d.wire)
+            if isinstance(d, Joint) and d.kind == "way":
+                found.add(d.a.rsplit(".", 1)[0])
+        return found | {u.part.name for u in self.units.values() if u.part is not None}
 
     def runs_at(self, unit: str) -> tuple[list[Run], list[Run]]:
         """Runs that enter from above, and runs that leave below."""
@@ -102,12 +118,14 @@ def _without_circles(picture: Picture) -> Picture:
         i = ring[-1][2]
         run = picture.runs[i]
         low, high = f"bend low {i}", f"bend high {i}"
-        picture.units[low], picture.units[high] = Unit(low, "bend"), Unit(high, "bend")
         turned = run.turned()
+        first, last = run.devices[:1], run.devices[-1:]
+        picture.units[low] = Unit(low, "bend", devices=first)
+        picture.units[high] = Unit(high, "bend", devices=last)
         picture.runs[i] = Run(high, low, run.at_lower, run.at_upper, turned.devices, turned.nodes)
         picture.runs += [
-            Run(run.upper, low, run.at_upper, run.at_upper, (), (run.at_upper,)),
-            Run(high, run.lower, run.at_lower, run.at_lower, (), (run.at_lower,)),
+            Run(run.upper, low, run.at_upper, run.at_upper, (), (run.at_upper,), first[0] if first else None),
+            Run(high, run.lower, run.at_lower, run.at_lower, (), (run.at_lower,), last[0] if last else None),
         ]
 
 
@@ -251,9 +269,9 @@ class _Builder:
             own = {f"{unit.part.name}.{t}" for t in unit.part.terminals}
             nodes = [n for n in dict.fromkeys(n for d in unit.devices for n in ends(d)) if n in own or n in used]
             for node in nodes:
-                unit.sides[node] = self._side(unit, node, nodes)
+                unit.sides[node] = self._side(unit, node)
 
-    def _side(self, unit: Unit, node: str, nodes: list[str]) -> Side:
+    def _side(self, unit: Unit, node: str) -> Side:
         if any(isinstance(d, Source) for d in unit.devices):
             return "bottom"
         consumers = [d for d in unit.devices if isinstance(d, Filament) or (
@@ -267,10 +285,9 @@ class _Builder:
             if votes:
                 return "top" if votes > 0 else "bottom"
         mine = self.slope.key(node)
-        joined = [o for d in unit.devices for o in ends(d) if node in ends(d) and o != node]
-        others = [self.slope.key(n) for n in (joined if all(j in nodes for j in joined) else nodes)]
+        others = [self.slope.key(o) for d in unit.devices for o in ends(d) if node in ends(d) and o != node]
         above = sum(o > mine for o in others)
-        return "top" if above * 2 <= len(others) - 1 or not above else "bottom"
+        return "bottom" if above * 2 >= len(others) and above else "top"
 
     def _straighten(self) -> None:
         """Turn every run so that it goes down; bend those whose two ends look the same way."""
@@ -279,13 +296,15 @@ class _Builder:
             first, second = self._looks(run.upper, run.at_upper), self._looks(run.lower, run.at_lower)
             if first == second and first != "free":
                 bend = f"bend {len(out)}"
-                self.units[bend] = Unit(bend, "bend")
+                wire = run.devices[:: 1 if first == "top" else -1][:1]
+                like = wire[0] if wire else None
+                self.units[bend] = Unit(bend, "bend", devices=wire)
                 if first == "top":
-                    out.append(Run(bend, run.upper, run.at_upper, run.at_upper, (), (run.at_upper,)))
+                    out.append(Run(bend, run.upper, run.at_upper, run.at_upper, (), (run.at_upper,), like))
                     out.append(Run(bend, run.lower, run.at_upper, run.at_lower, run.devices, run.nodes))
                 else:
                     out.append(Run(run.upper, bend, run.at_upper, run.at_lower, run.devices, run.nodes))
-                    out.append(Run(run.lower, bend, run.at_lower, run.at_lower, (), (run.at_lower,)))
+                    out.append(Run(run.lower, bend, run.at_lower, run.at_lower, (), (run.at_lower,), like))
                 continue
             up = first == "top" or second == "bottom"
             if first == second:

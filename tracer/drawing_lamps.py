@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
 
 from tracer.devices import Device, Filament, Joint
-from tracer.drawing_boxes import Box, Cell, short_terminal
-from tracer.drawing_canvas import INK, PAPER, Canvas, element_id, shorten, width_of, wrap
+from tracer.drawing_boxes import Box, Cell, group_of, short_terminal
+from tracer.drawing_canvas import INK, PAPER, Canvas, shorten, width_of, wrap
 from tracer.drawing_graph import Unit
 from tracer.drawing_scope import ends
 from tracer.drawing_signs import (
@@ -42,8 +43,10 @@ class LampBox(Box):
         order = {k: i for i, k in enumerate((*top, *bottom))}
         self.filaments.sort(key=lambda f: order.get(self.feed[f.name][0], 99))
         self.single = len(self.filaments) == 1
-        self.name = wrap(unit.part.name, 78.0 if self.single else 200.0, SIZE, 3 if self.single else 1, bold=True)
+        width, lines = (look.name_width - 6, 3) if self.single else (200.0, 1)
+        self.name = wrap(unit.part.name, width, SIZE, lines, bold=True)
         self.own_ranks = look.ranks_of(unit.part.name)
+        self.named: set[str] = set()  # contacts that have their group already
         self.beside = {f.name: self._text_beside(f) for f in self.filaments}
         self._columns(top, bottom)
         self._heights()
@@ -77,7 +80,7 @@ class LampBox(Box):
         widths: list[float] = []
         for f in self.filaments:
             node = self.feed[f.name][0]
-            label = self._label_width(node) + 7 if node else 0.0
+            label = self._label_width(node) + 8 if node else 0.0
             beside = max(width_of(t, SIZE) + marks_width(r) + (4 if r else 0) for t, r in self.beside[f.name])
             widths.append(max(COLUMN + max(label, TEXT + beside) + 4, self.room.get(node, 0.0), 40.0))
         if self.single:
@@ -88,6 +91,14 @@ class LampBox(Box):
         for f, w in zip(self.filaments, widths, strict=True):
             self.x[f.name] = at + COLUMN
             at += w
+        idle: dict[str, float] = {}  # terminals whose lamp is not in the picture
+        for edge in self.cells:
+            stop = at if edge == "top" else COLUMN + self._label_width(self.back[self.filaments[0].name][0]) + 10
+            for key in self.keys[edge]:
+                if not any(key in (self.feed[f.name][0], self.back[f.name][0]) for f in self.filaments):
+                    idle[key] = stop + COLUMN
+                    stop += COLUMN + self._label_width(key) + 12
+            at = max(at, stop) if edge == "top" else at
         # The lower edge: every return terminal stands under its first lamp.
         below = list(dict.fromkeys(self.back[f.name][0] for f in self.filaments if self.back[f.name][0]))
         needs = sum(self._label_width(k) + 8 for k in bottom) + COLUMN
@@ -96,7 +107,7 @@ class LampBox(Box):
         ports = {}
         for key in (*top, *bottom):
             mine = [self.x[f.name] for f in self.filaments if key in (self.feed[f.name][0], self.back[f.name][0])]
-            ports[key] = mine[0] if mine else COLUMN
+            ports[key] = mine[0] if mine else idle[key]
         for edge in self.cells:
             keys = self.keys[edge] = sorted(self.keys[edge], key=lambda k: ports[k])
             start = 0.0
@@ -126,7 +137,7 @@ class LampBox(Box):
         self.height = self.bus_y + (LINE + 2 if self.keys["bottom"] or not self.single else 2)
 
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
-        _look, unit = self.look, self.unit
+        unit = self.unit
         assert unit.part is not None
         if self.own_ranks:
             box = [(x, y), (x + self.width, y), (x + self.width, y + self.height), (x, y + self.height), (x, y)]
@@ -137,8 +148,7 @@ class LampBox(Box):
             self._label(canvas, key, x + self.port("top", key), y + 8)
         self._glasses(canvas, x, y)
         for f in self.filaments:
-            with canvas.group(element_id("dev", f.name), f.lamp, f.name):
-                self._lamp(canvas, f, x, y)
+            self._lamp(canvas, f, x, y)
         for number, key in enumerate(self.below):
             self._return(canvas, key, x, y, number)
         for key in self.keys["bottom"]:
@@ -163,8 +173,8 @@ class LampBox(Box):
 
     def _label(self, canvas: Canvas, key: str, x: float, y: float) -> None:
         label = short_terminal(self.unit, key)
-        canvas.text(x + 7, y, label, SIZE)
-        draw_flags(canvas, x + 10 + width_of(label, SIZE), y, self.look.flags.get(key, ()))
+        canvas.text(x + 8, y, label, SIZE)
+        draw_flags(canvas, x + 11 + width_of(label, SIZE), y, self.look.flags.get(key, ()))
 
     def _glasses(self, canvas: Canvas, x: float, y: float) -> None:
         """One outline round the filaments of one glass."""
@@ -178,15 +188,19 @@ class LampBox(Box):
         look, cx, cy = self.look, x + self.x[f.name], y + self.lamp_y
         node, contacts = self.feed[f.name]
         names = tuple(d.name for d in contacts)
-        if node:
+        with self._groups(canvas, contacts):
             px = x + self.port("top", node) if node in self.keys["top"] else cx
-            lead(canvas, [(px, y), (px, y + self.label_h), (cx, y + self.label_h), (cx, cy - RADIUS)],
-                 look, *(names or (f.name,)))
+            if node:
+                lead(canvas, [(px, y), (px, y + self.label_h), (cx, y + self.label_h), (cx, cy - RADIUS)],
+                     look, *(names or (f.name,)))
+            elif contacts:
+                lead(canvas, [(cx, y + self.label_h), (cx, cy - RADIUS)], look, *names)
             draw_marks(canvas, cx + 5, y + self.label_h + 7, look.ranks_of(*names))
-        draw_lamp(canvas, (cx, cy), RADIUS, look.live(f.name), bool(look.ranks_of(f.name, f.lamp)))
-        back = [d.name for d in self.back[f.name][1]]
-        lead(canvas, [(cx, cy + RADIUS), (cx, y + self.bus_y)], look, *back, f.name) if back else lead(
-            canvas, [(cx, cy + RADIUS), (cx, y + self.bus_y)], look, f.name)
+        with group_of(canvas, f):
+            draw_lamp(canvas, (cx, cy), RADIUS, look.live(f.name), bool(look.ranks_of(f.name, f.lamp)))
+        back = self.back[f.name][1]
+        with self._groups(canvas, back):
+            lead(canvas, [(cx, cy + RADIUS), (cx, y + self.bus_y)], look, *(d.name for d in back), f.name)
         if look.live(f.name):
             down = look.down(f, f.a)
             arrow(canvas, (cx, y + self.label_h + self.contact_h / 2), down, f.name in look.back_feed)
@@ -202,6 +216,15 @@ class LampBox(Box):
             canvas.text(cx + TEXT, ty, text, SIZE, bold=text == self.look.lamps.get(f.lamp))
             draw_marks(canvas, cx + TEXT + w + 4, ty, ranks)
             ty += LINE
+
+    def _groups(self, canvas: Canvas, devices: Sequence[Device]) -> ExitStack:
+        """The groups of contacts in series; one that twin filaments share is named at the first."""
+        stack = ExitStack()
+        for device in devices:
+            if device.name not in self.named:
+                self.named.add(device.name)
+                stack.enter_context(group_of(canvas, device))
+        return stack
 
     def _return(self, canvas: Canvas, key: str, x: float, y: float, number: int) -> None:
         """The common lead of the lamps that share a return terminal."""

@@ -9,11 +9,10 @@ import itertools
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-import pygraphviz
-
 from tracer.drawing_boxes import Box, Edge
 from tracer.drawing_canvas import Canvas, Point
 from tracer.drawing_columns import Link, straighten
+from tracer.drawing_dot import cells_row, new_graph, positions, table
 from tracer.drawing_graph import Picture
 from tracer.drawing_parts import make_box
 from tracer.drawing_runs import PORT, Block
@@ -21,9 +20,9 @@ from tracer.drawing_signs import Look
 from tracer.drawing_tracks import assign_tracks
 from tracer.errors import DrawingError
 
-BETWEEN = 10.0  # least space between two things in a row
+BETWEEN = 8.0  # least space between two things in a row
 TRACK = 7.0  # between two lines that run across
-CLEAR = 4.0  # above and below the tracks
+CLEAR = 3.0  # above and below the tracks
 WISH = 540.0  # width of a page: labels avoid rows that are fuller
 
 
@@ -109,7 +108,7 @@ class _Placer:
 
     def _levels(self) -> None:
         """Which row each unit is in: as short as possible in all, the supply first, consumers' earths last."""
-        graph = _graph()
+        graph = new_graph(BETWEEN)
         names = {u: f"n{i}" for i, u in enumerate(self.picture.units)}
         for unit in self.picture.units:
             graph.add_node(names[unit], width="0.1", height="0.1", fixedsize="true", label="")
@@ -126,7 +125,7 @@ class _Placer:
         for group, rank in ((first, "min"), (last, "max")):
             if group:
                 graph.add_subgraph(group, rank=rank)
-        place = _positions(graph)
+        place = positions(graph)
         heights = sorted({round(y, 1) for _, y in place.values()}, reverse=True)
         row = {y: i for i, y in enumerate(heights)}
         self.level = {u: 2 * row[round(place[n][1], 1)] for u, n in names.items()}
@@ -192,6 +191,8 @@ class _Placer:
             chosen[i] = row
             height[row] = max(height[row], block.height)
             width[row] += block.width - 4
+        for i, row in chosen.items():
+            width[row] -= self.blocks[i].stack_if(height[row])
         self.rows = {r: [] for r in range(rows)}
         for u, level in self.level.items():
             self.rows[level].append(Slot(u, level, 0.0, 0.0))
@@ -216,7 +217,7 @@ class _Placer:
 
     def _columns(self, free: bool) -> None:
         """Columns by Graphviz; `free` as if terminals had no order, so that it can be chosen."""
-        graph = _graph()
+        graph = new_graph(BETWEEN)
         names: dict[str, str] = {}
         for row, slots in self.rows.items():
             for slot in slots:
@@ -241,7 +242,7 @@ class _Placer:
                     graph.add_edge(a, b, weight=str(2 * wa * wb))
                 else:
                     graph.add_edge(a, b, tailport=f"{pa}:s", headport=f"{pb}:n", weight=str(2 * wa * wb))
-        place = _positions(graph)
+        place = positions(graph)
         for slots in self.rows.values():
             for slot in slots:
                 slot.x = place[names[slot.id]][0] - slot.width / 2
@@ -257,15 +258,15 @@ class _Placer:
         """The slot as a table for Graphviz, with a narrow cell under every port."""
         if slot.box is None:
             port = PORT if slot.block is not None else slot.width / 2
-            return _table([_cells([("p", slot.width, port)])])
+            return table([cells_row([("p", slot.width, port)])])
         tables = []
         for edge in ("top", "bottom"):
             cells = slot.box.cells[edge]
             if cells:
-                tables.append(_cells([(f"{edge[0]}{n}", c.width, c.port) for n, c in enumerate(cells)]))
+                tables.append(cells_row([(f"{edge[0]}{n}", c.width, c.port) for n, c in enumerate(cells)]))
             else:
-                tables.append(_cells([("", slot.width, slot.width / 2)]))
-        return _table(tables)
+                tables.append(cells_row([("", slot.width, slot.width / 2)]))
+        return table(tables)
 
     def _reorder(self) -> bool:
         """Terminals in the order of what they are joined to; true if anything moved."""
@@ -365,38 +366,3 @@ def _kept_together(box: Box, edge: Edge, keys: list[str]) -> list[list[str]]:
     for k in keys:
         groups.setdefault(glass(k), []).append(k)
     return list(groups.values())
-
-
-def _graph() -> pygraphviz.AGraph:
-    graph = pygraphviz.AGraph(directed=True, strict=False)
-    graph.graph_attr.update(rankdir="TB", nodesep=f"{BETWEEN / 72:.4f}", ranksep="0.3", dpi="72", mclimit="8")
-    return graph
-
-
-def _positions(graph: pygraphviz.AGraph) -> dict[str, Point]:
-    try:
-        graph.layout(prog="dot")
-    except (ValueError, OSError) as error:
-        raise DrawingError(f"Graphviz could not lay the picture out: {error}") from error
-    out = {}
-    for node in graph.nodes():
-        x, y = node.attr["pos"].split(",")
-        out[str(node)] = (float(x), float(y))
-    return out
-
-
-def _cells(columns: list[tuple[str, float, float]]) -> str:
-    """One row of a table; each column as (port, width, where the port is)."""
-    out = []
-    for name, width, at in columns:
-        half = max(1.0, min(2.0, at, width - at))
-        for port, w in (("", at - half), (name, 2 * half), ("", width - at - half)):
-            if w > 0.01:
-                label = f' PORT="{port}"' if port else ""
-                out.append(f'<TD{label} FIXEDSIZE="TRUE" WIDTH="{w:.0f}" HEIGHT="8"></TD>')
-    return f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR>{"".join(out)}</TR></TABLE>'
-
-
-def _table(rows: list[str]) -> str:
-    inner = "".join(f"<TR><TD>{r}</TD></TR>" for r in rows)
-    return f'<<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0">{inner}</TABLE>>'

@@ -1,32 +1,30 @@
-"""The boxes of switches, fuses, relays, the battery, splices and earth points."""
+"""The boxes of switches, fuses, relays and the battery, and which unit gets which box."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
 
 from tracer.devices import Device, Diode, Filament, FuseLink, Resistor, Source, SwitchContact
-from tracer.drawing_boxes import Box, Cell, Chain, Edge, chains_of, short_terminal, stub
-from tracer.drawing_canvas import INK, PAPER, Canvas, element_id, width_of, wrap
+from tracer.drawing_boxes import Box, Cell, Chain, Edge, chains_of, group_of, short_terminal, stub
+from tracer.drawing_canvas import INK, PAPER, Canvas, width_of, wrap
 from tracer.drawing_graph import Unit
 from tracer.drawing_lamps import LampBox
+from tracer.drawing_points import DotBox, EarthBox
 from tracer.drawing_signs import (
     LINE,
     SIZE,
     Look,
-    draw_dot,
-    draw_earth,
     draw_flags,
     draw_marks,
     flags_width,
     lead,
     marks_width,
-    volts_text,
 )
 from tracer.harness import Harness
 
 COLUMN = 8.0  # of a terminal from the left of its cell
-CONTACT = 18.0  # height of the zone of the contacts
-NAME_WIDTH = 84.0
+CONTACT = 8.0  # least height between the names of the upper and the lower terminals
 
 
 def make_box(
@@ -55,7 +53,8 @@ class FuseBox(Box):
         super().__init__(unit, look, top, bottom, room)
         assert unit.part is not None
         link = next(d for d in unit.devices if isinstance(d, FuseLink))
-        self.name = wrap(unit.part.name, NAME_WIDTH, SIZE, 2, bold=True)
+        self.link = link
+        self.name = wrap(unit.part.name, look.name_width, SIZE, 2, bold=True)
         self.rating = f"{link.rating_a:g} A"
         self.ranks = look.ranks_of(unit.part.name, *(d.name for d in unit.devices))
         text = max(
@@ -63,7 +62,7 @@ class FuseBox(Box):
             width_of(self.rating, SIZE) + 4 + marks_width(self.ranks),
         )
         flags = max(flags_width(look.flags.get(k, ())) for k in (*top, *bottom, ""))
-        self.height = 28.0 + LINE * (len(self.name) - 1)
+        self.height = 25.0 + LINE * (len(self.name) - 1)
         self.ends = {e: any(look.flags.get(k) for k in self.keys[e]) for e in self.keys}
         self.height += LINE * sum(self.ends.values())
         self.width = max(COLUMN + 10 + max(text, flags), *(room.get(k, 0.0) for k in (*top, *bottom)), 20.0)
@@ -78,12 +77,16 @@ class FuseBox(Box):
         for edge, yf in (("top", y + 6), ("bottom", y + self.height - 6)):
             for key in self.keys[edge]:  # type: ignore[index]
                 draw_flags(canvas, px + 4, yf, look.flags.get(key, ()))
-        stub(canvas, px, y, y + self.height, look, *names)
+        for n, device in enumerate(d for d in self.unit.devices if not isinstance(d, FuseLink)):
+            with group_of(canvas, device):  # the clip: the lead above the fuse
+                stub(canvas, px, y if n == 0 else y2, y1 + 4 if n == 0 else y2 - 4, look, *names)
+        stub(canvas, px, y2 - 4, y + self.height, look, *names)
         if look.ranks_of(*names):
             canvas.line([(px - 7, y1 + 1), (px + 7, y1 + 1), (px + 7, y2 - 1), (px - 7, y2 - 1), (px - 7, y1 + 1)],
                         2.4, INK, (5.0, 3.0))
-        canvas.rect(px - 4.5, y1 + 4, 9, y2 - y1 - 8, PAPER, INK, 1.2)
-        stub(canvas, px, y1 + 4, y2 - 4, look, *names)
+        with group_of(canvas, self.link):
+            canvas.rect(px - 4.5, y1 + 4, 9, y2 - y1 - 8, PAPER, INK, 1.2)
+            stub(canvas, px, y1 + 4, y2 - 4, look, *names)
         ty = (y1 + y2) / 2 - LINE * len(self.name) / 2
         for i, line in enumerate(self.name):
             canvas.text(px + 9, ty + LINE * i, line, SIZE, bold=True)
@@ -102,16 +105,15 @@ class ContactBox(Box):
         assert unit.part is not None
         self.chains = chains_of(unit)
         self.single = len(self.chains) == 1
-        for edge in self.cells:
-            self.cells[edge] = [Cell(k, self._column_width(k), COLUMN) for k in self.keys[edge]]
+        self._columns()
         sums = {e: sum(c.width for c in cells) for e, cells in self.cells.items()}
         columns = [self.column(c) + self._note_width(c) for c in self.chains]
-        self.name = wrap(unit.part.name, NAME_WIDTH, SIZE, 3, bold=True)
+        self.name = wrap(unit.part.name, look.name_width, SIZE, 3, bold=True)
         self.own_ranks = look.ranks_of(unit.part.name)
         self.notes: list[str] = [unit.half] if unit.half else []
         ranks = self.own_ranks
         if self.single:
-            self.name_x = COLUMN + 10 + max((self._label_width(k) for k in (*top, *bottom)), default=0.0)
+            self.name_x = COLUMN + 12 + max((self._label_width(k) for k in (*top, *bottom)), default=0.0)
             self.notes += [n for n in (self._note(self.chains[0]),) if n]
             ranks = look.ranks_of(unit.part.name, *self.chains[0].names)
             if not (len(top) and len(bottom)) or len(top) + len(bottom) > 2:
@@ -123,11 +125,36 @@ class ContactBox(Box):
                  marks_width(ranks)]
         self.width = max(self.name_x + max(lines) + 5, *sums.values())
         text = LINE * (len(self.name) + len(self.notes) + (1 if ranks else 0)) + 4
-        self.height = max(2 * LINE + CONTACT, text)
+        self.height = max(2 * LINE + CONTACT, text, 0.0 if self.single else 3 * LINE + 8)
         for edge, cells in self.cells.items():
             if cells:  # the last column takes what is left
                 extra = self.width - sums[edge]
                 cells[-1] = Cell(cells[-1].key, cells[-1].width + extra, COLUMN)
+
+    def _columns(self) -> None:
+        """Columns for the terminals; what is not joined inside (coil and contacts) stands side by side."""
+        member: dict[str, int] = {}
+        for number, chain in enumerate(self.chains):
+            old = {member.get(n, number) for n in (chain.start, chain.end)}
+            member.update({n: min(old) for n, g in member.items() if g in old})
+            member.update({chain.start: min(old), chain.end: min(old)})
+        places: dict[int, list[float]] = {}
+        for edge in self.cells:
+            for i, k in enumerate(self.keys[edge]):
+                places.setdefault(member.get(k, -1), []).append((i + 0.5) / len(self.keys[edge]))
+        for group in sorted(places, key=lambda g: sum(places[g]) / len(places[g])):
+            mine = {e: [k for k in self.keys[e] if member.get(k, -1) == group] for e in self.cells}
+            wide = max(sum(self._column_width(k) for k in keys) for keys in mine.values())
+            for edge, keys in mine.items():
+                cells = [Cell(k, self._column_width(k), COLUMN) for k in keys]
+                spare = wide - sum(c.width for c in cells)
+                if cells:
+                    cells[-1] = Cell(cells[-1].key, cells[-1].width + spare, COLUMN)
+                else:
+                    cells = [Cell("", wide, COLUMN)]
+                self.cells[edge] += cells
+        for edge, cells in self.cells.items():
+            self.keys[edge] = [c.key for c in cells if c.key]
 
     def _label_width(self, key: str) -> float:
         label = width_of(short_terminal(self.unit, key), SIZE)
@@ -136,13 +163,13 @@ class ContactBox(Box):
     def _column_width(self, key: str) -> float:
         notes = [self._note_width(c) for c in self.chains if key in (c.start, c.end)]
         wide = 0.0 if self.single else max(notes, default=0.0)
-        return max(self.room.get(key, 0.0), COLUMN + 5 + self._label_width(key), wide + COLUMN, 20.0)
+        return max(self.room.get(key, 0.0), COLUMN + 8 + self._label_width(key), wide + COLUMN, 20.0)
 
     def _ends_at(self, edge: Edge) -> float:
-        cells = self.cells[edge]
-        if not cells:
+        if not self.keys[edge]:
             return 0.0
-        return self.port(edge, cells[-1].key) + 5 + self._label_width(cells[-1].key)
+        last = self.keys[edge][-1]
+        return self.port(edge, last) + 8 + self._label_width(last)
 
     def _note(self, chain: Chain) -> str:
         """The positions in which a contact closes, or the value of what is there."""
@@ -150,7 +177,8 @@ class ContactBox(Box):
         if isinstance(main, SwitchContact):
             return ", ".join(sorted(main.closed_in))
         if isinstance(main, Resistor):
-            return "coil" if main.role == "coil" else f"{main.ohm:.3g} Ω"
+            power = self.unit.part.settings.get("power") if self.unit.part is not None else None
+            return "coil" if main.role == "coil" else f"{power:g} W" if power else f"{main.ohm:.3g} Ω"
         if isinstance(main, FuseLink):
             return f"{main.rating_a:g} A"
         return ""
@@ -187,9 +215,11 @@ class ContactBox(Box):
             self._label(canvas, key, x + self.port("top", key), y + 7)
         for key in self.keys["bottom"]:
             self._label(canvas, key, x + self.port("bottom", key), y + self.height - 7)
-        for number, chain in enumerate(self.chains):
-            with canvas.group(element_id("dev", chain.main.name), chain.main.name, chain.main.name):
-                self._chain(canvas, chain, x, y, number)
+        for chain in self.chains:
+            with ExitStack() as groups:
+                for device in sorted(chain.devices, key=lambda d: d is chain.main):
+                    groups.enter_context(group_of(canvas, device))
+                self._chain(canvas, chain, x, y)
         used = LINE * (len(self.name) + len(self.notes) + (1 if self.ranks else 0))
         ty = y + (self.height - used) / 2 + LINE / 2
         for line in self.name:
@@ -202,13 +232,14 @@ class ContactBox(Box):
 
     def _label(self, canvas: Canvas, key: str, x: float, y: float) -> None:
         label = short_terminal(self.unit, key)
-        canvas.text(x + 4, y, label, SIZE)
-        draw_flags(canvas, x + 7 + width_of(label, SIZE), y, self.look.flags.get(key, ()))
+        canvas.text(x + 7, y, label, SIZE)
+        draw_flags(canvas, x + 10 + width_of(label, SIZE), y, self.look.flags.get(key, ()))
 
-    def _chain(self, canvas: Canvas, chain: Chain, x: float, y: float, number: int) -> None:
+    def _chain(self, canvas: Canvas, chain: Chain, x: float, y: float) -> None:
         look, names = self.look, chain.names
         cx = x + self.column(chain)
-        y1, y2 = y + (self.height - CONTACT) / 2 + 1, y + (self.height + CONTACT) / 2 - 1
+        inset = 7.0 if self.single else LINE + 3
+        y1, y2 = y + inset, y + self.height - inset
         for node in (chain.start, chain.end):
             found = self._edge_of(node)
             if found is None:
@@ -233,13 +264,14 @@ class ContactBox(Box):
             if isinstance(main, Resistor) and main.role == "coil":
                 canvas.line([(x - 4, y2 - 6), (x + 4, y1 + 6)], 1.0)
         elif isinstance(main, Diode):
-            down = self._edge_of(main.a) is None or self._edge_of(main.a)[0] == "top"  # type: ignore[index]
+            anode = self._edge_of(main.a)
+            down = anode is None or anode[0] == "top"
             tip, base = (y2 - 4, y1 + 4) if down else (y1 + 4, y2 - 4)
             canvas.line([(x, y1), (x, y2)], width)
             canvas.polygon([(x - 5, base), (x + 5, base), (x, tip)], PAPER, INK, 1.2)
             canvas.line([(x - 5, tip), (x + 5, tip)], 1.6)
         else:
-            top = (x, y1 + 2) if live else (x - 6, y1 + 1.5)
+            top = (x, y1 + 2) if self.look.closed(main) else (x - 6, y1 + 1.5)
             if suspect:
                 canvas.line([(x, y2), top], 5.0, INK, (4.0, 2.5))
                 canvas.line([(x, y2), top], 2.0, PAPER)
@@ -259,7 +291,7 @@ class BatteryBox(Box):
         assert unit.part is not None
         self.source = source
         self.ranks = look.ranks_of(unit.part.name, source.name)
-        self.name = wrap(unit.part.name, NAME_WIDTH, SIZE, 2, bold=True)
+        self.name = wrap(unit.part.name, look.name_width, SIZE, 2, bold=True)
         self.volts = f"{source.volts:g} V"
         for edge in self.cells:
             self.cells[edge] = [
@@ -269,9 +301,9 @@ class BatteryBox(Box):
         value = width_of(self.volts, SIZE) + marks_width(self.ranks) + 4
         text = max(*(width_of(n, SIZE, True) for n in self.name), value)
         last = max((self.port(e, c[-1].key) for e, c in self.cells.items() if c), default=0.0)
-        self.name_x = last + 12
+        self.name_x = last + 19 + max((self._flags(k) for k in (*top, *bottom)), default=0.0)
         self.width = max(self.name_x + text + 5, *sums.values())
-        self.height = 24.0 + LINE + (LINE if len(self.name) > 1 else 0)
+        self.height = 29.0 + (LINE if len(self.name) > 1 else 0)
         for edge, cells in self.cells.items():
             if cells:
                 cells[-1] = Cell(cells[-1].key, cells[-1].width + self.width - sums[edge], COLUMN + 6)
@@ -280,10 +312,10 @@ class BatteryBox(Box):
         return flags_width(self.look.flags.get(key, ()))
 
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
-        look, cy = self.look, y + 13
+        look, cy = self.look, y + 11
         canvas.rect(x, y, self.width, self.height, PAPER, INK, 0.9)
         ports = {k: x + self.port(e, k) for e in self.cells for k in self.keys[e]}
-        with canvas.group(element_id("dev", self.source.name), self.source.name, self.source.name):
+        with group_of(canvas, self.source):
             plus, minus = ports.get(self.source.plus), ports.get(self.source.minus)
             xs = [p for p in (plus, minus) if p is not None] or [x + 14]
             middle = sum(xs) / len(xs) if len(xs) > 1 else xs[0] + 14
@@ -298,143 +330,10 @@ class BatteryBox(Box):
                 canvas.line([(px, cy - half), (px, cy + half)], width)
         for node, sign in ((self.source.plus, "+"), (self.source.minus, "−")):
             if node in ports:
-                canvas.text(ports[node] + 4, y + self.height - 7, sign, SIZE + 2, bold=True)
-                draw_flags(canvas, ports[node] + 14, y + self.height - 7, look.flags.get(node, ()))
+                canvas.text(ports[node] + 4, y + self.height - 6, sign, SIZE + 2, bold=True)
+                draw_flags(canvas, ports[node] + 14, y + self.height - 6, look.flags.get(node, ()))
         for i, line in enumerate(self.name):
             canvas.text(x + self.name_x, y + 9 + LINE * i, line, SIZE, bold=True)
         ty = y + 9 + LINE * len(self.name)
         canvas.text(x + self.name_x, ty, self.volts, SIZE)
         draw_marks(canvas, x + self.name_x + width_of(self.volts, SIZE) + 4, ty, self.ranks)
-
-
-class DotBox(Box):
-    """A splice, a tap or the end of what is drawn: a bar with a dot for every wire."""
-
-    def __init__(
-        self, unit: Unit, harness: Harness, look: Look, top: Sequence[str], bottom: Sequence[str],
-        room: Mapping[str, float],
-    ) -> None:
-        super().__init__(unit, look, top, bottom, room)
-        self._offsets: dict[tuple[Edge, str], float] = {}
-        named = unit.node in harness.splices
-        way = unit.node.rstrip("'").rsplit(".", 1)
-        text = unit.node if named else f"{way[0]}/{way[1]}" if way[0] in harness.connectors and len(way) > 1 else ""
-        if unit.kind == "end" and not text:
-            text = unit.node
-        if unit.kind == "bend":
-            text = ""
-        self.name = wrap(text, 110.0, SIZE, 2, bold=True)
-        self.ranks = look.ranks_of(unit.node) if unit.kind != "bend" else ()
-        # A tap belongs to its terminal: the flag is shown in the box.
-        tap = unit.kind == "dot" and not text
-        self.flags = () if tap or unit.kind == "bend" else look.flags.get(unit.node, ())
-        volts = look.volts.get(unit.node) if text and unit.kind != "bend" else None
-        self.volts = volts_text(volts) if volts is not None else ""
-        for edge in self.cells:
-            self.cells[edge] = [Cell(k, max(room.get(k, 0.0), 14.0), 6.0) for k in self.keys[edge]]
-        self.bar = max([self.port(e, c[-1].key) for e, c in self.cells.items() if c], default=6.0)
-        first = width_of(self.name[0], SIZE, True) if self.name else 0.0
-        self.tail = [first + 3, width_of(self.volts, SIZE), flags_width(self.flags), marks_width(self.ranks)]
-        label = sum(w + 3 for w in self.tail if w > 3)
-        self.label_width = label + 8 if label else 6.0
-        self.width = max(self.bar + 8 + label, *(sum(c.width for c in cells) for cells in self.cells.values()), 12.0)
-        self.height = (12.0 if label else 6.0) + LINE * max(0, len(self.name) - 1)
-        for cells in self.cells.values():
-            if cells:
-                used = sum(c.width for c in cells)
-                cells[-1] = Cell(cells[-1].key, cells[-1].width + self.width - used, cells[-1].port)
-
-    def stretch(self, places: Mapping[tuple[Edge, str], float]) -> tuple[float, float]:
-        """Put each wire where `places` says (in the picture); the new left edge and width."""
-        left = min(*places.values(), 1e9) - 6.0
-        self._offsets = {k: p - left for k, p in places.items()}
-        self.bar = max(self._offsets.values())
-        self.width = self.bar + self.label_width
-        return left, self.width
-
-    def port(self, edge: Edge, key: str) -> float:
-        return self._offsets[edge, key] if (edge, key) in self._offsets else super().port(edge, key)
-
-    def draw(self, canvas: Canvas, x: float, y: float) -> None:
-        cy = y + min(self.height, 12.0) / 2
-        xs = {e: [x + self.port(e, k) for k in self.keys[e]] for e in self.cells}
-        for px in xs["top"]:
-            canvas.line([(px, y), (px, cy)], 2.0)
-        for px in xs["bottom"]:
-            canvas.line([(px, cy), (px, y + self.height)], 2.0)
-        every = [*xs["top"], *xs["bottom"]]
-        if self.unit.kind == "bend":
-            canvas.line([(min(every), cy), (max(every), cy)], 2.0)
-            return
-        with canvas.group(element_id("node", self.unit.node), self.unit.node, self.unit.node):
-            if len(every) > 1:
-                canvas.line([(min(every), cy), (max(every), cy)], 2.0)
-            if self.unit.kind == "end":
-                canvas.circle((every[0], cy), 2.6, PAPER, INK, 1.2)
-            for px in every if self.unit.kind == "dot" else ():
-                draw_dot(canvas, (px, cy), bool(self.ranks) and px == max(every))
-        tx = x + self.bar + 8
-        for i, line in enumerate(self.name):
-            canvas.text(tx, cy + LINE * i, line, SIZE, bold=True)
-        if self.name:
-            tx += self.tail[0] + 3
-        if self.volts:
-            canvas.text(tx, cy, self.volts, SIZE)
-            tx += self.tail[1] + 3
-        tx = draw_flags(canvas, tx, cy, self.flags)
-        draw_marks(canvas, tx, cy, self.ranks)
-
-
-class EarthBox(Box):
-    """An earth point: the sign, its name, its place."""
-
-    def __init__(
-        self, unit: Unit, harness: Harness, look: Look, top: Sequence[str], bottom: Sequence[str],
-        room: Mapping[str, float],
-    ) -> None:
-        super().__init__(unit, look, top, bottom, room)
-        point = harness.earths.get(unit.node)
-        self.joined = point is None or point.body is not None
-        place = point.place if point is not None else ""
-        if point is not None and point.body is not None and len(harness.bodies()) > 1:
-            place = f"{place} ({point.body})" if place else point.body
-        self.ranks = look.ranks_of(unit.node, *(d.name for d in unit.devices))
-        self.flags = look.flags.get(unit.node, ())
-        volts = look.volts.get(unit.node)
-        self.volts = volts_text(volts) if volts is not None else ""
-        self.cells["top"] = [Cell(k, max(room.get(k, 0.0), 16.0), 14.0) for k in self.keys["top"]]
-        self.bar = max([self.port("top", k) for k in top], default=14.0)
-        self.name = wrap(unit.node, 90.0, SIZE, 1, bold=True)
-        first = width_of("".join(self.name), SIZE, True) + 4
-        self.head = [first, width_of(self.volts, SIZE) + (4 if self.volts else 0), flags_width(self.flags),
-                     marks_width(self.ranks)]
-        self.text_x = self.bar + 18
-        self.place = wrap(place, max(86.0, sum(self.head)), SIZE, 2) if place else []
-        used = sum(c.width for c in self.cells["top"])
-        text = max([sum(self.head), *(width_of(p, SIZE) for p in self.place)])
-        self.width = max(used, self.text_x + text)
-        self.height = max(24.0, LINE * (1 + len(self.place)) + 2)
-        if self.cells["top"]:
-            last = self.cells["top"][-1]
-            self.cells["top"][-1] = Cell(last.key, last.width + self.width - used, last.port)
-
-    def draw(self, canvas: Canvas, x: float, y: float) -> None:
-        xs = [x + self.port("top", k) for k in self.keys["top"]] or [x + 14]
-        name = self.unit.devices[0].name if self.unit.devices else self.unit.node
-        with canvas.group(element_id("dev" if self.unit.devices else "node", name), self.unit.node, self.unit.node):
-            if len(xs) > 1:
-                canvas.line([(xs[0], y + 2), (xs[-1], y + 2)], 2.0)
-                for px in xs:
-                    draw_dot(canvas, (px, y + 2), False)
-            if self.joined:
-                draw_earth(canvas, xs[-1], y + 1, bool(self.ranks))
-            else:  # a stud in something that does not conduct
-                canvas.circle((xs[-1], y + 7), 5, PAPER, INK, 1.4)
-        tx, ty = x + self.text_x, y + 8
-        canvas.text(tx, ty, "".join(self.name), SIZE, bold=True)
-        tx += self.head[0]
-        canvas.text(tx, ty, self.volts, SIZE)
-        tx = draw_flags(canvas, tx + self.head[1], ty, self.flags)
-        draw_marks(canvas, tx, ty, self.ranks)
-        for i, line in enumerate(self.place):
-            canvas.text(x + self.text_x, ty + LINE * (i + 1), line, SIZE)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from contextlib import nullcontext
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from tracer.devices import Conductor, Device, Joint
@@ -50,12 +51,14 @@ class Item:
     ranks: tuple[int, ...] = ()
     flags: tuple[str, ...] = ()
     name: str = ""
+    volts: str = ""
 
     @property
     def width(self) -> float:
         bold = self.kind == "splice"
         extra = flags_width(self.flags) + marks_width(self.ranks)
-        return width_of(self.text, SIZE, bold) + (4 + extra if extra else 0)
+        volts = 6 + width_of(self.volts, SIZE) if self.volts else 0.0
+        return width_of(self.text, SIZE, bold) + volts + (4 + extra if extra else 0)
 
 
 class Block:
@@ -64,16 +67,27 @@ class Block:
     def __init__(self, run: Run, picture: Picture, look: Look) -> None:
         self.run = run
         self.look = look
-        self.items = _items(run, picture, look)
+        self.stacked = _items(run, picture, look)
+        self._take(_merged(self.stacked) if look.beside else self.stacked)
+
+    def stack_if(self, room: float) -> float:
+        """Write voltages below after all where the row is high enough; returns the width saved."""
+        before = self.width
+        if LINE * len(self.stacked) + 1 <= room:
+            self._take(self.stacked)
+        return before - self.width
+
+    def _take(self, items: list[Item]) -> None:
+        self.items = items
         self.width = PORT + GAP + max((i.width for i in self.items), default=0.0)
-        self.height = LINE * len(self.items) + 2
+        self.height = LINE * len(self.items) + 1
         if not self.items:
             self.width, self.height = 2 * PORT, 0.0
 
     def draw(self, canvas: Canvas, path: Sequence[Point], x: float, y: float) -> None:
         """The whole run along `path`, whose vertical piece at `x` passes the block's top at `y`."""
         run, look = self.run, self.look
-        at = {i: y + 1 + LINE * (n + 0.5) for n, i in enumerate(self.items)}
+        at = {i: y + 0.5 + LINE * (n + 0.5) for n, i in enumerate(self.items)}
         cuts: list[float] = []  # where each device ends and the next begins
         for index in range(len(run.devices) - 1):
             near = [at[i] for i in self.items if i.kind in ("way", "joint") and i.device in (index, index + 1)]
@@ -82,15 +96,18 @@ class Block:
         cuts = [max(cuts[: i + 1]) for i in range(len(cuts))]
         if len(run.devices) > 1 and not self.items:
             cuts = [y] * (len(run.devices) - 1)
-        if not run.devices:
+        if run.like is not None:
+            draw_wire(canvas, path, run.like, look)
+        elif not run.devices:
             canvas.line(path, 2.0)
         for index, device in enumerate(run.devices):
             lower = cuts[index] if index < len(cuts) else None
             upper = cuts[index - 1] if index else None
             piece = _piece(path, x, upper, lower)
+            if not isinstance(device, Conductor) and len(run.devices) > 1:
+                continue  # a contact, drawn as a sign on the line
             with canvas.group(element_id("dev", device.name), device.name, device.name):
-                if isinstance(device, Conductor) or len(run.devices) == 1:
-                    draw_wire(canvas, piece, device, look)
+                draw_wire(canvas, piece, device, look)
                 if device.name in look.back_feed:
                     arrows_along(canvas, piece, look.down(device, run.nodes[index]))
         for item in self.items:
@@ -98,12 +115,14 @@ class Block:
 
     def _item(self, canvas: Canvas, item: Item, x: float, y: float) -> None:
         look, run = self.look, self.run
-        if item.kind == "way":
+        if item.kind in ("way", "joint"):
             device = run.devices[item.device]
-            with canvas.group(element_id("dev", device.name), device.name, device.name):
-                draw_way(canvas, (x, y), bool(item.ranks))
-        elif item.kind == "joint":
-            draw_dot(canvas, (x, y), bool(item.ranks), 2.2)
+            alone = len(run.devices) == 1  # then the line itself has the name
+            with nullcontext() if alone else canvas.group(element_id("dev", device.name), device.name, device.name):
+                if item.kind == "way":
+                    draw_way(canvas, (x, y), bool(item.ranks))
+                else:
+                    draw_dot(canvas, (x, y), bool(item.ranks), 2.2)
         elif item.kind == "splice":
             with canvas.group(element_id("node", item.name), item.name, item.name):
                 draw_dot(canvas, (x, y), bool(item.ranks))
@@ -114,6 +133,9 @@ class Block:
         tx = x + GAP + (3 if item.ranks and item.kind in ("way", "splice") else 0)
         canvas.text(tx, y, item.text, SIZE, bold=item.kind == "splice")
         tx += width_of(item.text, SIZE, item.kind == "splice") + (4 if item.text else 0)
+        if item.volts:
+            canvas.text(tx + 2, y, item.volts, SIZE)
+            tx += 6 + width_of(item.volts, SIZE)
         tx = draw_flags(canvas, tx, y, item.flags)
         draw_marks(canvas, tx, y, item.ranks)
 
@@ -174,6 +196,20 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
     volts = look.volts.get(run.nodes[-1])
     if run.devices and volts is not None and lower.kind not in ("dot", "earth") and _differs(volts, last_v):
         out.append(Item("node", len(run.devices), volts_text(volts)))
+    return out
+
+
+def _merged(items: list[Item]) -> list[Item]:
+    """Voltages written on the line of what stands above them."""
+    out: list[Item] = []
+    for item in items:
+        above = out[-1] if out else None
+        if item.kind == "node" and item.text.endswith(" V") and not item.flags and not item.ranks and (
+            above is not None and above.kind in ("wire", "way", "splice") and not above.flags and not above.ranks
+        ):
+            out[-1] = replace(above, volts=item.text)
+        else:
+            out.append(item)
     return out
 
 

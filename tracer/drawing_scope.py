@@ -238,6 +238,8 @@ class _Walk:
                 stops = up and not self.with_supply and isinstance(
                     d, (SwitchContact, FuseLink, RelayContact, FlasherContact, Diode)
                 )
+                if stops:  # a fuse with its clip
+                    self.found.update(c.name for c in slope.at[other] if isinstance(c, Joint) and c.kind == "clip")
                 if other not in seen and not stops:
                     seen.add(other)
                     queue.append(other)

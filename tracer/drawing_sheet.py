@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from tracer import standards
-from tracer.devices import Conductor, Device, Joint
-from tracer.drawing_canvas import INK, PAPER, Canvas, Page, wrap
+from tracer.devices import Conductor, Device, Joint, RelayContact, SwitchContact
+from tracer.drawing_canvas import INK, PAPER, Canvas, Page, clean, width_of, wrap
 from tracer.drawing_graph import Picture
 from tracer.drawing_layout import Layout
 from tracer.drawing_scope import place_words
@@ -28,7 +28,7 @@ from tracer.drawing_signs import (
 if TYPE_CHECKING:
     from tracer.drawing import View
 
-MARGIN: Final = 25.0
+MARGIN: Final = 20.0
 LEAST: Final = 9.0 / SIZE  # lettering never smaller than 9 pt
 MOST: Final = 1.15
 A_SIZES: Final = ((595.0, 842.0), (842.0, 1191.0), (1191.0, 1684.0), (1684.0, 2384.0))  # A4 to A1
@@ -38,46 +38,76 @@ A_SIZES: Final = ((595.0, 842.0), (842.0, 1191.0), (1191.0, 1684.0), (1684.0, 23
 class Entry:
     """One entry of the key: a sign and words."""
 
-    sign: Callable[[Canvas, float, float], None]
+    sign: Callable[[Canvas, float, float], None] | None  # None: a heading
     sign_width: float
     lines: tuple[str, ...]
 
+    @property
+    def height(self) -> float:
+        return LINE * len(self.lines) + 2
 
-def compose(canvas: Canvas, layout: Layout, picture: Picture, look: Look, view: View) -> Page:
-    """Draw title, picture and key, and choose the paper."""
-    best: tuple[float, float, float, float] | None = None
+    def draw(self, canvas: Canvas, x: float, y: float) -> None:
+        if self.sign is not None:
+            self.sign(canvas, x, y)
+        for i, line in enumerate(self.lines):
+            canvas.text(x + self.sign_width, y + LINE * i, line, SIZE, bold=self.sign is None)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Paper of a size in points, and how large what is on it is drawn."""
+
+    width: float
+    height: float
+    scale: float
+    inner: float  # width between the margins before scaling
+
+    def better_than(self, other: Sheet) -> bool:
+        mine, theirs = self.width * self.height, other.width * other.height
+        return (mine, -self.scale) < (theirs, -other.scale)
+
+
+def choose_sheet(layout: Layout, picture: Picture, look: Look, view: View) -> Sheet:
+    """The smallest paper on which the lettering stays readable."""
+
+    def height(inner: float) -> float:
+        return _head(None, view, inner) + layout.height + _foot(None, 0, picture, look, view, inner)
+
     for portrait in A_SIZES:
+        best: Sheet | None = None
         for w, h in (portrait, portrait[::-1]):
             room = w - 2 * MARGIN
-            height = _head(None, view, room) + layout.height + _foot(None, 0, layout, picture, look, view, room)
-            scale = min(room / layout.width, (h - 2 * MARGIN) / height, MOST)
-            if scale < 1 and scale >= LEAST:  # lettering round the picture takes its share of the scale
+            for step in range(round(100 * MOST), round(100 * LEAST) - 1, -1):
+                scale = step / 100
                 inner = room / scale
-                height = _head(None, view, inner) + layout.height + _foot(None, 0, layout, picture, look, view, inner)
-                scale = min(room / layout.width, (h - 2 * MARGIN) / height, MOST)
-            if scale >= LEAST and (best is None or scale > best[2] + 0.02):
-                best = (w, h, scale, room / scale)
-        if best:
-            break
-    if best is None:  # a roll of paper
-        inner = max(layout.width, 500.0)
-        height = _head(None, view, inner) + layout.height + _foot(None, 0, layout, picture, look, view, inner)
-        best = (inner + 2 * MARGIN, height + 2 * MARGIN, 1.0, inner)
-    w, h, scale, inner = best
-    top = _head(canvas, view, inner)
-    shift = max(0.0, (inner - layout.width) / 2)
-    shifted = Canvas()
-    layout.draw(shifted)
-    canvas.ops += shifted.moved(shift, top)
-    _foot(canvas, top + layout.height, layout, picture, look, view, inner)
-    return Page(w, h, scale, MARGIN, MARGIN)
+                if layout.width <= inner and height(inner) * scale <= h - 2 * MARGIN:
+                    if best is None or scale > best.scale + 0.02:
+                        best = Sheet(w, h, scale, inner)
+                    break
+        if best is not None:
+            return best
+    inner = max(layout.width, 500.0)  # a roll of paper
+    return Sheet(inner + 2 * MARGIN, height(inner) + 2 * MARGIN, 1.0, inner)
+
+
+def compose(canvas: Canvas, sheet: Sheet, layout: Layout, picture: Picture, look: Look, view: View) -> Page:
+    """Draw title, picture and key."""
+    top = _head(canvas, view, sheet.inner)
+    picture_alone = Canvas()
+    layout.draw(picture_alone)
+    canvas.ops += picture_alone.moved(max(0.0, (sheet.inner - layout.width) / 2), top)
+    _foot(canvas, top + layout.height, picture, look, view, sheet.inner)
+    return Page(sheet.width, sheet.height, sheet.scale, MARGIN, MARGIN)
 
 
 def _head(canvas: Canvas | None, view: View, width: float) -> float:
     """Title, subtitle and vehicle state; returns their height."""
     y = 8.0
-    texts = [(view.title, 14.0, True, 2), (view.subtitle, SIZE + 1, False, 3)]
-    texts.append((f"Vehicle state: {view.state}" if view.state else "", SIZE + 1, False, 3))
+    state = f"Vehicle state: {view.state}" if view.state else ""
+    below = [f"{view.subtitle}.  {state}"] if view.subtitle and state else [view.subtitle or state]
+    if width_of(clean(below[0]), SIZE + 1) > width:
+        below = [view.subtitle, state]
+    texts = [(view.title, 14.0, True, 2), *((t, SIZE + 1, False, 3) for t in below)]
     for text, size, bold, lines in texts:
         for line in wrap(text, width, size, lines, bold) if text else ():
             if canvas is not None:
@@ -88,52 +118,64 @@ def _head(canvas: Canvas | None, view: View, width: float) -> float:
     return y + 7
 
 
-def _foot(
-    canvas: Canvas | None, y: float, layout: Layout, picture: Picture, look: Look, view: View, width: float
-) -> float:
-    """The key in columns; returns its height."""
-    columns = max(1, int(width // 250))
-    column = width / columns
-    start, y = y, y + 10
+def _foot(canvas: Canvas | None, y: float, picture: Picture, look: Look, view: View, width: float) -> float:
+    """The key, in columns like a newspaper; returns its height."""
+    count = max(1, int(width // 185))
+    column = width / count
+    blocks: list[list[Entry]] = []  # a heading goes with its first entry
+    for heading, entries in _sections(picture, look, view, column - 14):
+        if entries:
+            blocks.append([Entry(None, 0.0, (heading,)), entries[0]])
+            blocks += [[e] for e in entries[1:]]
+    if not blocks:
+        return 0.0
+    heights = [sum(e.height for e in b) for b in blocks]
+    limit = max(*heights, sum(heights) / count)
+    while len(parts := _fill(heights, limit)) > count:
+        limit += 2.0
     if canvas is not None:
-        canvas.line([(0, y), (width, y)], 0.8)
-    y += 10
-    for heading, entries in _sections(picture, look, view, column - 12):
-        if not entries:
-            continue
-        if canvas is not None:
-            canvas.text(0, y, heading, SIZE, bold=True)
-        y += LINE + 2
-        tops = [y] * columns
-        for entry in entries:
-            n = min(range(columns), key=lambda i: tops[i])
-            if canvas is not None:
-                x = n * column
-                entry.sign(canvas, x, tops[n])
-                for i, line in enumerate(entry.lines):
-                    canvas.text(x + entry.sign_width, tops[n] + LINE * i, line, SIZE)
-            tops[n] += LINE * len(entry.lines) + 3
-        y = max(tops) + 3
-    return y - start
+        canvas.line([(0, y + 6), (width, y + 6)], 0.8)
+        for n, part in enumerate(parts):
+            at = y + 16
+            for block in part:
+                for entry in blocks[block]:
+                    entry.draw(canvas, n * column, at)
+                    at += entry.height
+    return 16 + limit
+
+
+def _fill(heights: list[float], limit: float) -> list[list[int]]:
+    """Blocks in columns no higher than `limit`, in their order."""
+    columns: list[list[int]] = [[]]
+    used = 0.0
+    for i, height in enumerate(heights):
+        if columns[-1] and used + height > limit + 0.01:
+            columns.append([])
+            used = 0.0
+        columns[-1].append(i)
+        used += height
+    return columns
 
 
 def _sections(picture: Picture, look: Look, view: View, width: float) -> list[tuple[str, list[Entry]]]:
     return [
-        ("Suspects", _suspects(view, width)),
+        ("Suspects", _suspects(picture, view, width)),
         ("Test points", _test_points(picture, view, width)),
         ("Signs and letters", _legend(picture, look, view, width)),
     ]
 
 
-def _suspects(view: View, width: float) -> list[Entry]:
+def _suspects(picture: Picture, view: View, width: float) -> list[Entry]:
     out = []
+    shown = picture.names()
     for mark in sorted(view.suspects, key=lambda m: m.rank):
         w = marks_width((mark.rank,)) + 5
 
         def sign(c: Canvas, x: float, y: float, rank: int = mark.rank) -> None:
             draw_marks(c, x, y, (rank,))
 
-        out.append(Entry(sign, w, tuple(wrap(mark.says, width - w, SIZE, 3))))
+        words = mark.says if shown & set(mark.elements) else f"{mark.says} (not in this picture)"
+        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 4))))
     return out
 
 
@@ -169,31 +211,38 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
             wire(Look(flow={"sample": 1.0}))(c, x, y)
             c.polygon([(x + 10.4, y - 3.6), (x + 10.4, y + 3.6), (x + 17.6, y)], INK)
 
-        add(current, "carries current, in the direction of the arrow")
+        add(current, "carries current")
     if look.back_feed & {d.name for d in drawn}:
         def back(c: Canvas, x: float, y: float) -> None:
             wire(Look(flow={"sample": 1.0}))(c, x, y)
             arrows_along(c, [(x + 2, y), (x + 27, y)], True, 13)
 
-        add(back, "back-feed: current by a way that was not intended")
+        add(back, "back-feed, not intended")
     if view.suspects:
-        add(wire(Look(ranks={"sample": (1,)})), "suspect, with its number in the list")
-    if any(isinstance(d, Joint) and d.kind == "way" for d in devices):
-        add(lambda c, x, y: draw_way(c, (x + 14, y), False), "connector way: C2/3 is way 3 of C2")
+        add(wire(Look(ranks={"sample": (1,)})), "suspect")
+    way = next((d.a.rsplit(".", 1) for d in devices if isinstance(d, Joint) and d.kind == "way"), None)
+    if way is not None:
+        words = f"{way[0]}/{way[-1]}: connector {way[0]}, way {way[-1]}"
+        add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
     if any(u.kind == "dot" for u in picture.units.values()) or any(
         n in picture.harness.splices for r in picture.runs for n in r.nodes
     ):
-        add(lambda c, x, y: c.circle((x + 14, y), 3.0, INK), "splice, or wires joined at a terminal")
+        add(lambda c, x, y: c.circle((x + 14, y), 3.0, INK), "splice or joined wires")
     if any(u.kind == "end" for u in picture.units.values()):
         add(lambda c, x, y: c.circle((x + 14, y), 2.6, PAPER, width=1.2), "goes on, not drawn")
     if view.volts:
         out.append(Entry(lambda c, x, y: c.text(x, y, "9.9 V", SIZE), sign_w, tuple(wrap(
-            "voltage against the body; it holds down to the next figure", width - sign_w, SIZE, 2))))
+            "to the body, down to the next figure", width - sign_w, SIZE, 2))))
+    if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
+        out.append(_words("contacts drawn " + ("as in this state" if view.volts or view.flow else "at rest"), width))
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
     if words:
-        text = f"{picture.harness.colour_code}: {words}; the figure is the section in mm²"
-        out.append(Entry(lambda c, x, y: None, 0.0, tuple(wrap(text, width, SIZE, 6))))
+        out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))
     return out
+
+
+def _words(text: str, width: float) -> Entry:
+    return Entry(lambda c, x, y: None, 0.0, tuple(wrap(text, width, SIZE, 6)))
 
 
 def _colours(picture: Picture, conductors: list[Conductor]) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from tracer import standards
-from tracer.devices import Conductor, Device
+from tracer.devices import Conductor, Device, RelayContact, SwitchContact
 from tracer.drawing_canvas import INK, PAPER, Canvas, Point, width_of
 
 SIZE: Final = 10.0  # lettering
@@ -36,12 +36,29 @@ class Look:
     back_feed: frozenset[str] = frozenset()
     lamps: Mapping[str, str] = field(default_factory=dict)
     colour_code: str = "IEC 60757"
+    beside: bool = False  # voltages beside the letters of a wire instead of below them
+    rest: Mapping[str, str] = field(default_factory=dict)  # control → its rest position
+    name_width: float = 84.0  # names of parts are broken into lines no wider
 
     def ranks_of(self, *names: str) -> tuple[int, ...]:
         return tuple(sorted({r for n in names for r in self.ranks.get(n, ())}))
 
     def live(self, name: str) -> bool:
         return abs(self.flow.get(name, 0.0)) >= LEAST_A or name in self.back_feed
+
+    def closed(self, contact: Device) -> bool:
+        """A contact is drawn as it stands in the vehicle state; at rest where the state does not tell."""
+        if self.live(contact.name):
+            return True
+        if isinstance(contact, (SwitchContact, RelayContact)) and {contact.a, contact.b} <= self.volts.keys():
+            va, vb = self.volts[contact.a], self.volts[contact.b]
+            if abs(va - vb) > 0.3:
+                return False
+            if abs(va) > 0.5:
+                return True
+        if isinstance(contact, SwitchContact):
+            return self.rest.get(contact.control) in contact.closed_in
+        return isinstance(contact, RelayContact) and not contact.makes
 
     def down(self, device: Device, first_node: str) -> bool:
         """Current enters the device at `first_node`."""
@@ -134,7 +151,7 @@ def draw_marks(canvas: Canvas, x: float, y: float, ranks: Sequence[int]) -> floa
     """Suspects' numbers in black boxes from `x` to the right; returns where they end."""
     for rank in ranks:
         w = width_of(str(rank), SIZE, True) + 6
-        canvas.rect(x, y - 5.6, w, 11.2, INK)
+        canvas.rect(x, y - 5.1, w, 10.2, INK)
         canvas.text(x + w / 2, y, str(rank), SIZE, "middle", True, PAPER)
         x += w + 2
     return x
@@ -149,7 +166,7 @@ def draw_flags(canvas: Canvas, x: float, y: float, flags: Sequence[str]) -> floa
     for flag in flags:
         w = width_of(flag, SIZE, True) + 5
         canvas.polygon(
-            [(x, y), (x + 5, y - 5.6), (x + 5 + w, y - 5.6), (x + 5 + w, y + 5.6), (x + 5, y + 5.6)], PAPER, INK, 1.2
+            [(x, y), (x + 5, y - 5.1), (x + 5 + w, y - 5.1), (x + 5 + w, y + 5.1), (x + 5, y + 5.1)], PAPER, INK, 1.2
         )
         canvas.text(x + 6, y, flag, SIZE, "start", True)
         x += w + 8
