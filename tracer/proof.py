@@ -59,7 +59,7 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence]) -> Proo
         visible = np.maximum(panel.flux, healthy.flux) > -2.5
         other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
         flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
-        shown[state] = (other | flash).any(axis=1) | panel.blown.any(axis=1)
+        shown[state] = np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))
     chosen: list[VehicleState] = []
     hidden = np.ones(len(rows), dtype=bool)
     for state in dict.fromkeys(complaints):
