@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 
@@ -261,26 +261,29 @@ def _borders(mu: Floats, sigma: Floats) -> Floats:
     return np.sort((m[at] + m[at + 1]) / 2)
 
 
-def restrict(
-    candidates: Iterable[Candidate], harness: Harness, at: str | None, without: frozenset[str], only: frozenset[str],
-    alone: bool, engine_off: bool,
-) -> list[Candidate]:
-    """Candidates that can be made from where the person stands, with what is at hand."""
-    kept = []
-    for c in candidates:
-        t = c.test
-        sprung = any(c.sprung and t.state[n] != c.positions[0] for n, c in harness.controls.items())
-        if engine_off and t.state.engine_running:
-            continue
-        if t.instrument in without or (only and t.instrument not in only and t.instrument != "eyes"):
-            continue
-        if alone and sprung and t.kind != "look":
-            continue
-        if at is not None:
-            places = {harness.place_of(n)[0] for n in (t.plus, t.minus) if n and n not in harness.bodies()}
-            if t.kind == "look" and not t.done:
-                continue
-            if not places or any(at.casefold() not in p.casefold() for p in places):
-                continue
-        kept.append(c)
-    return kept
+@dataclass(frozen=True)
+class Limits:
+    """What the person can do now."""
+
+    at: str | None = None
+    without: frozenset[str] = frozenset()
+    only: frozenset[str] = frozenset()
+    alone: bool = False
+    engine_off: bool = False
+
+
+def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
+    """Whether the test can be made from where the person stands, with what is at hand."""
+    held = any(c.sprung and test.state[n] != c.positions[0] for n, c in harness.controls.items())
+    if limits.engine_off and test.state.engine_running:
+        return False
+    if test.instrument in limits.without:
+        return False
+    if limits.only and test.instrument not in limits.only and test.instrument != "eyes":
+        return False
+    if limits.alone and held and test.kind != "look":
+        return False
+    if limits.at is None:
+        return True
+    places = {harness.place_of(n)[0] for n in (test.plus, test.minus) if n and n not in harness.bodies()}
+    return bool(places) and all(limits.at.casefold() in p.casefold() for p in places)

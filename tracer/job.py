@@ -15,13 +15,14 @@ from pathlib import Path
 from typing import Any
 
 from tracer import job_file
+from tracer.candidates import Limits
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, Reading, Symptom, Test
 from tracer.groups import with_groups
 from tracer.harness import Harness
 from tracer.harness_text import load_harness, read_harness
-from tracer.next_test import Limits, Proposal, expectations, propose
+from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reading_text import (
     parse_test,

@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from tracer.candidates import Candidate, Candidates, restrict
+from tracer.candidates import Candidate, Candidates, Limits, allowed
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
@@ -71,17 +71,6 @@ class Proposal:
     why: str = ""
 
 
-@dataclass(frozen=True)
-class Limits:
-    """What the person can do now."""
-
-    at: str | None = None
-    without: frozenset[str] = frozenset()
-    only: frozenset[str] = frozenset()
-    alone: bool = False
-    engine_off: bool = False
-
-
 def propose(diagnosis: Diagnosis, standing: Standing, limits: Limits | None = None) -> Proposal:
     """Choose the next step from where the job stands."""
     limits = limits or Limits()
@@ -90,7 +79,7 @@ def propose(diagnosis: Diagnosis, standing: Standing, limits: Limits | None = No
     maker = Candidates(diagnosis, rows)
     done = {i.test for i in diagnosis.evidence if isinstance(i, Reading)}
     every = [c for c in maker.all() if c.test not in done]
-    every = restrict(every, harness, limits.at, limits.without, limits.only, limits.alone, limits.engine_off)
+    every = [c for c in every if allowed(c.test, harness, limits)]
     suspects = {s.repair: s for s in diagnosis.suspects}
     repairs = list(dict.fromkeys(diagnosis.hypotheses[i].repair for i in rows))
     label = np.array([repairs.index(diagnosis.hypotheses[i].repair) for i in rows] + [-1])
@@ -119,7 +108,9 @@ def propose(diagnosis: Diagnosis, standing: Standing, limits: Limits | None = No
         )
     if choice.kind == "repair":
         suspect = suspects[repairs[choice.index]]
-        confirm = confirmation(diagnosis, suspect, standing, done)
+        confirm = confirmation(diagnosis, suspect, done)
+        if confirm is not None and not allowed(confirm, harness, limits):
+            confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
         cautions = (*(cautions_for(confirm, harness)[:-1] if confirm else ()), *repair_cautions())
         cost = choice.options[0].cost
@@ -151,7 +142,7 @@ def expectations(diagnosis: Diagnosis, test: Test, count: int = 5) -> tuple[Expe
     return tuple(out)
 
 
-def confirmation(diagnosis: Diagnosis, suspect: Suspect, standing: Standing, done: set[Test]) -> Test | None:
+def confirmation(diagnosis: Diagnosis, suspect: Suspect, done: set[Test]) -> Test | None:
     """A direct measurement across the suspect, made before anything is dismantled; None where the repair
     is itself the quickest test (fitting a lamp or a fuse) or the suspect was measured already."""
     fault = suspect.best.faults[0]

@@ -71,7 +71,7 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
             f"{read.title}: {len(read.parts)} parts, {conductors} conductors, {len(read.connectors)} connectors, "
             f"{len(read.earths)} earth points, {len(read.lamps())} lamps"
         ]
-        lines += [f.as_text() for f in findings] or ["no errors, nothing doubtful"]
+        lines += [str(f) for f in findings] or ["no errors, nothing doubtful"]
         lines += ["", "When healthy:", lamps.as_text()]
         if report is not None:
             lines += ["", report.as_text()]

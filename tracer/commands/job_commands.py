@@ -6,10 +6,11 @@ from typing import Any
 
 import click
 
+from tracer.candidates import Limits
 from tracer.commands.output import json_option, percent, show, wrapped
 from tracer.evidence import Test
 from tracer.job import Job, Recorded
-from tracer.next_test import Limits, Proposal
+from tracer.next_test import Proposal
 from tracer.proof import Proof
 from tracer.reading_text import test_as_data, test_key
 from tracer.reasons import Reason
