@@ -13,7 +13,17 @@ import pytest
 from tests.circuits import circuit_of
 from tests.dense import Dense
 from tracer.changes import tabulate
-from tracer.circuit import LEAST_OHM, NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Setup, TestLamp
+from tracer.circuit import (
+    LEAST_OHM,
+    NO_CHANGE,
+    OHMMETER_V,
+    OPEN_OHM,
+    AddedBranch,
+    Change,
+    Circuit,
+    Setup,
+    TestLamp,
+)
 from tracer.devices import (
     Conductor,
     Device,
@@ -199,6 +209,27 @@ def test_relay_whose_load_pulls_its_supply_down_buzzes() -> None:
     ])
 
     assert settled(circuit).buzzing.tolist() == [True]
+
+
+def test_relay_holds_below_its_pick_up_voltage() -> None:
+    """The load takes the coil from 11.7 to some 5 V: below pick-up (7 V), above drop-out (3 V), so it stays in."""
+    circuit = circuit_of([
+        Source("battery", "B", "body", 12.0, 2.0), Resistor("coil", "B", "body", 85.0, "coil"),
+        RelayContact("contact", "B", "out", "coil", True, 7.0, 3.0), Resistor("load", "out", "body", 1.5),
+    ])
+    result = settled(circuit)
+
+    assert 3 < result.solution.volts[0, circuit.index["B"]] < 7
+    assert (result.pulled_in.tolist(), result.buzzing.tolist()) == ([[True]], [False])
+
+
+def test_ohmmeter_keeps_its_voltage_beside_a_weak_battery() -> None:
+    """The battery is off and weak: an open still reads the meter's own 2 V, that is, infinity."""
+    circuit = circuit_of([BATTERY, Conductor("w", "B", "x", 0.05), lamp("l", "x", "body")])
+    done = Change(disconnected=True, ohmmeter=("x", "body"), emf_factor=0.9)
+    v = volts(circuit, Change(dead=("l",), emf_factor=0.8), setup=Setup(VehicleState(()), "lit", done))
+
+    assert v["x"] == pytest.approx(OHMMETER_V, abs=1e-4)
 
 
 def test_two_relays_that_chase_one_another() -> None:
