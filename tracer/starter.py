@@ -69,7 +69,7 @@ parts:                      # anything with terminals; its kind says which
   brake switch: {kind: switch, control: brake pedal, contacts: {pressed: [15-54]}}
   reversing switch: {kind: switch, control: gear, contacts: {reverse: [in-out]}, place: gearbox}
   indicator stalk: {kind: switch, control: indicator stalk, contacts: {left: [49a-L], right: [49a-R]}}
-  flasher unit: {kind: flasher unit, load: 42 W}                # 49, 49a
+  flasher unit: {kind: flasher unit, load: 21 W}                # 49, 49a
   F1: {kind: fuse, rating: 8 A, place: fuse box}                # in, out; stop, reversing, indicators
   F2: {kind: fuse, rating: 8 A, place: fuse box}                # tail
   # One terminal for each lamp, and the common earth: stop, tail, indicator, reversing, earth.
