@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 from tracer.circuit import NO_CHANGE, Change
 from tracer.drawing import Mark, View, sub_circuit
 from tracer.drawing_scope import ends
-from tracer.errors import UnknownNameError
+from tracer.errors import TracerError, UnknownNameError
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
@@ -57,15 +58,21 @@ def numbered_tests(job: Job) -> tuple[NumberedTest, ...]:
     Withdrawn readings keep their number, so that a number never comes to mean another test.
     """
     found: list[NumberedTest] = []
+    count = 1
     for event in job.events():
         if event.kind == "reading":
-            test = test_from_data(event.data["test"], job.harness)
-            found.append(NumberedTest(f"T{len(found) + 1}", event.number, test, True, event.withdrawn))
+            try:
+                test = test_from_data(event.data["test"], job.harness)
+                found.append(NumberedTest(f"T{count}", event.number, test, True, event.withdrawn))
+            except TracerError:
+                if not event.withdrawn:  # one that was withdrawn may speak of what the harness has lost
+                    raise
+            count += 1
     proposed = [e for e in job.record.living if e.kind == "proposed"]
     if proposed and not job.closed:
         test = test_from_data(proposed[-1].data["test"], job.harness)
         if not any(t.test == test and not t.withdrawn for t in found):
-            found.append(NumberedTest(f"T{len(found) + 1}", proposed[-1].number, test, False))
+            found.append(NumberedTest(f"T{count}", proposed[-1].number, test, False))
     return tuple(found)
 
 
@@ -110,7 +117,7 @@ def view_of_job(
     diagnosis, marked, focus = _chosen(job, suspect)
     harness, predictor = job.harness, job.investigator.predictor
     change = focus.best.change if focus else NO_CHANGE
-    usual = _Usual(predictor)
+    usual = usual_of(predictor)
     shown = state or _state_to_show(diagnosis, focus, usual)
     found = flow(predictor, predictor.setup(shown), change)
     marks = tuple(Mark(rank, _elements(s), f"{s.repair} ({_percent(s.share)})") for rank, s in marked)
@@ -139,7 +146,7 @@ def view_of_harness(harness: Harness, *, state: VehicleState | None = None, faul
     shown = state or max(basic_states(harness), key=lambda s: _oddness(predictor, s, change))
     found = flow(predictor, predictor.setup(shown), change)
     marks = (Mark(1, fault.elements, fault.says),) if fault else ()
-    fed = _Usual(predictor).against(found) if fault else frozenset[str]()
+    fed = usual_of(predictor).against(found) if fault else frozenset[str]()
     return View(
         harness.title, fault.says if fault else "healthy", frozenset(), marks, (), found.volts, found.signed, fed,
         _lamp_words(predictor, shown, change), harness.say_state(shown),
@@ -171,7 +178,7 @@ def _chosen(job: Job, rank: int | None) -> tuple[Diagnosis, list[tuple[int, Susp
     return diagnosis, marked if chosen in marked else [*marked[: MOST_MARKS - 1], chosen], chosen[1]
 
 
-def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: _Usual) -> VehicleState:
+def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: Usual) -> VehicleState:
     """The state of the strongest complaint that the suspect explains; one with a back-feed goes before."""
     predictor, harness = diagnosis.predictor, diagnosis.predictor.harness
     if suspect is None:
@@ -194,7 +201,17 @@ def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: _Usual)
     return max((s for s, g in gains.items() if g >= strongest / 2 or g == strongest), key=rank)
 
 
-class _Usual:
+_usual: WeakKeyDictionary[Predictor, Usual] = WeakKeyDictionary()
+
+
+def usual_of(predictor: Predictor) -> Usual:
+    """The usual directions, remembered as long as the predictor lives."""
+    if predictor not in _usual:
+        _usual[predictor] = Usual(predictor)
+    return _usual[predictor]
+
+
+class Usual:
     """The direction in which each device carries current on a healthy vehicle, over its states."""
 
     def __init__(self, predictor: Predictor) -> None:
@@ -284,7 +301,7 @@ def _subtitle(job: Job, focus: Suspect | None, marked: Sequence[tuple[int, Suspe
 
 
 def _percent(share: float) -> str:
-    return f"{share:.0%}" if share < 0.995 else "over 99 %"
+    return "over 99%" if share >= 0.995 else f"{share:.0%}" if share >= 0.005 else "under 1%"
 
 
 def _skipped(item: Evidence) -> bool:

@@ -1,0 +1,352 @@
+"""The report in words: the data of a job as blocks of text that HTML and Markdown both can show."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+Tone = Literal["plain", "good", "open", "warning", "small"]
+
+_FOOT = (
+    "Likelihoods are worked out from the harness file and typical fault rates, given what was seen and measured. "
+    "Minutes of tests are estimates. Local rules and licensed practice come first."
+)
+
+
+@dataclass(frozen=True)
+class Heading:
+    text: str
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    text: str
+    tone: Tone = "plain"
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Pairs of label and text."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Bullets:
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Listing:
+    """Text shown as typed, line by line."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Card:
+    """One entry of the job with a title; `withdrawn` if it was taken back."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    withdrawn: bool = False
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The place of the drawing."""
+
+    caption: str
+
+
+Block = Heading | Paragraph | Facts | Bullets | Table | Listing | Card | Drawing
+Data = Mapping[str, Any]
+
+
+def report_blocks(data: Data) -> list[Block]:
+    """The whole report, top to bottom, without its title."""
+    return [
+        *_summary(data), *_open(data), *_seen(data), *_tests(data), *_contradictions(data), *_reasoning(data),
+        *_repairs(data), *_effort(data), *_differences(data), *_cautions(data), Paragraph(_FOOT, "small"),
+        *_drawing(data),
+    ]
+
+
+def percent(p: float) -> str:
+    """A probability as people read it; never 0 % or 100 %."""
+    if p >= 0.995:
+        return "over 99 %"
+    if p < 0.001:
+        return "under 0.1 %"
+    return f"{p * 100:.1f} %" if p < 0.0995 else f"{p * 100:.0f} %"
+
+
+def when(time: str | None) -> str:
+    """A time as day and clock time of the place where it was written."""
+    return datetime.fromisoformat(time).strftime("%Y-%m-%d %H:%M") if time else "–"
+
+
+def minutes(value: float | None) -> str:
+    return "not recorded" if value is None else f"{value:.0f} min" if value >= 10 else f"{value:.1f} min"
+
+
+def _summary(data: Data) -> list[Block]:
+    standing = [r for r in data["repairs"] if not r["withdrawn"]]
+    risk, harness = data["risk_of_another_fault"], data["harness"]
+    rows = [
+        ("Complaint as given", data["complaint"] or "none recorded"),
+        ("Status", data["status"]),
+        ("From – to", f"{when(data['started'])} – {when(data['last_entry'])}"),
+    ]
+    reasoning = data["reasoning"]
+    if reasoning and reasoning["what_is_wrong"] and standing:
+        label = "What was wrong" if data["closed"] else "Held to be wrong"
+        rows.append((label, reasoning["what_is_wrong"]))
+    if standing:
+        rows.append(("Repair", standing[-1]["repair"]))
+        good = [c for c in standing[-1]["checks"] if c["result"] == "as expected"]
+        rows.append(("Proof", f"{len(good)} of {len(standing[-1]['checks'])} checks as expected"))
+    if risk:
+        rows.append(("Risk of another fault", f"{percent(risk['now'])}{_risk_note(data)}"))
+    changed = "changed since the job was opened" if harness["changed_since_job_was_opened"] else "unchanged"
+    rows.append(("Harness file", f"{harness['title']} ({harness['file']}, {changed})"))
+    out: list[Block] = [Facts(tuple(rows))]
+    if data["closed"]:
+        return [Paragraph("Repaired and proven: every proof check came out as expected.", "good"), *out]
+    return [Paragraph(f"JOB STILL OPEN – {_after_colon(data['status'])}", "open"), *out]
+
+
+def _after_colon(status: str) -> str:
+    left = status.removeprefix("open").lstrip(": ")
+    return left or "no repair recorded yet"
+
+
+def _risk_note(data: Data) -> str:
+    risk = data["risk_of_another_fault"]
+    if data["closed"]:
+        return f" after the checks (before them {percent(risk['before_the_checks'])})"
+    return f" until all checks are good; {percent(risk['after_all_checks'])} then"
+
+
+def _open(data: Data) -> list[Block]:
+    if data["open"] is None:
+        return []
+    suspects, step = data["open"]["suspects"], data["open"]["next_step"]
+    out: list[Block] = [Heading("Where the job stands")]
+    if suspects:
+        out.append(Table(
+            ("Suspect: what would be wrong", "What to do", "Likelihood"),
+            tuple(
+                (f"{s['rank']}: {s['what_would_be_wrong']}", s["repair"], percent(s["probability"])) for s in suspects
+            ),
+        ))
+        none = data["open"]["probability_of_none_described"]
+        if none >= 0.5:
+            out.append(Paragraph(
+                f"No fault that the harness file describes explains what is recorded ({percent(none)}).", "warning"))
+        elif none >= 0.02:
+            out.append(Paragraph(f"Something that the harness file does not describe: {percent(none)}."))
+    label = f"{step.get('label')}: " if step.get("label") else ""
+    blocks: list[Block] = [Paragraph(f"{label}{step['says']}")]
+    if step.get("checks_left"):
+        blocks.append(Paragraph("Proof checks left: " + ", ".join(map(str, step["checks_left"]))))
+    if step.get("expected"):
+        blocks.append(_expected_table(step["expected"]))
+    if step.get("cautions"):
+        blocks.append(Bullets(tuple(step["cautions"])))
+    out.append(Card("Next step", tuple(blocks)))
+    return out
+
+
+def _expected_table(expected: Sequence[Data]) -> Table:
+    return Table(
+        ("If this was the cause (likelihood then)", "it would show"),
+        tuple((f"{e['suspect']} ({percent(e['probability'])})", e["shows"]) for e in expected),
+    )
+
+
+def _seen(data: Data) -> list[Block]:
+    out: list[Block] = [Heading("What was seen")]
+    for s in data["seen"]:
+        looks = [*s["looks"], *(["everything else normal"] if s["everything_else_normal"] else [])]
+        rows = [("Vehicle state", s["state"] or "not known any more"), ("Seen", "; ".join(looks) or s["as_said"])]
+        if s["as_said"] and looks:
+            rows.append(("In the words given", s["as_said"]))
+        late = ", after a repair" if s["after_repair"] else ""
+        out.append(Card(f"{when(s['time'])}{late}", (Facts(tuple(rows)),), s["withdrawn"]))
+    return out if data["seen"] else [*out, Paragraph("No symptom is recorded.")]
+
+
+def _tests(data: Data) -> list[Block]:
+    out: list[Block] = [Heading("Tests")]
+    for t in data["tests"]:
+        blocks: list[Block] = [Paragraph(f"Set-up: {t['set_up']}.")]
+        if t["expected"]:
+            blocks.append(_expected_table(t["expected"]))
+        blocks.append(Facts((("Found", t["found"]),)))
+        title = f"{t['label']} – {t['instrument']}, {when(t['time'])}"
+        if t["estimated_minutes"] is not None:
+            title += f", about {minutes(t['estimated_minutes'])}"
+        out.append(Card(title, tuple(blocks), t["withdrawn"]))
+    return out if data["tests"] else [*out, Paragraph("No test was made.")]
+
+
+def _contradictions(data: Data) -> list[Block]:
+    if not data["contradictions"]:
+        return []
+    said = tuple(f"{c['first']} – against – {c['second']}" for c in data["contradictions"])
+    return [Heading("Contradictions"), Paragraph("These entries cannot both be right; both are kept.", "warning"),
+            Bullets(said)]
+
+
+def _reasoning(data: Data) -> list[Block]:
+    r = data["reasoning"]
+    if r is None:
+        return []
+    repaired = r["of"] == "repaired"
+    out: list[Block] = [Heading("Why this was repaired" if repaired else "Why the likeliest suspect")]
+    if not r["known_to_the_harness_file"]:
+        return [*out, Paragraph(
+            f"The repair “{r['repair']}” is in words of its own: it is not on the list of what the harness file "
+            "describes, so that no reason is worked out for it.")]
+    share = percent(r["probability"])
+    out.append(Paragraph(
+        f"{_capital(r['what_is_wrong'])}. " + (f"Before the repair, {share} of the likelihood stood for it."
+                                               if repaired else f"{share} of the likelihood stands for it.")))
+    out += _path(r["path"])
+    out.append(Table(
+        ("Seen or found", "This cause predicts", "Fits"),
+        tuple((f"{e['test'] or 'Seen'}: {e['seen']}", e["predicted"], _fit_words(e)) for e in r["evidence"]),
+    ))
+    gone = [o for o in r["ruled_out"] if o["excluded"]]
+    if gone:
+        out += [Paragraph("What else it could have been, and what spoke against it:"),
+                Bullets(tuple(_excluded(o) for o in gone))]
+    left = [o for o in r["ruled_out"] if not o["excluded"]]
+    if left:
+        out += [Paragraph("Not excluded by any test:", "warning"),
+                Bullets(tuple(f"{o['suspect']} ({percent(o['probability_in_the_end'])})" for o in left))]
+    if r["probability_of_none_described"] >= 0.02:
+        none = percent(r["probability_of_none_described"])
+        out.append(Paragraph(f"Likelihood of a cause that the harness file does not describe: {none}."))
+    return out
+
+
+def _fit_words(e: Data) -> str:
+    if not e["fits"]:
+        return "NO"
+    return "yes, unlike a healthy vehicle" if e["a_healthy_vehicle_would_not"] else "yes"
+
+
+def _path(path: Data | None) -> list[Block]:
+    if path is None:
+        return []
+    if path["words"].startswith("no current"):
+        return [Paragraph(f"With {path['state']}, {path['words']}.")]
+    out: list[Block] = [Paragraph(f"With {path['state']}, the current through {path['lamp']} takes this way: "
+                                  f"{path['words']}.")]
+    if path["back_feed_through"]:
+        lamps = " and ".join(path["back_feed_through"])
+        out.append(Paragraph(
+            f"Back-feed: current passes {lamps} the wrong way round, which it never does on a healthy vehicle."))
+    return out
+
+
+def _excluded(o: Data) -> str:
+    if o["test"] is None:
+        return f"{o['suspect']} – everything found together made it unlikely ({percent(o['probability_in_the_end'])})"
+    return f"{o['suspect']} – {o['test']} would have shown {o['would_have_shown']}; found was {o['found']}"
+
+
+def _drawing(data: Data) -> list[Block]:
+    standing = any(not r["withdrawn"] for r in data["repairs"]) and not (data["open"] and data["open"]["suspects"])
+    return [Drawing("The affected circuit with the fault that was repaired" if standing else "The affected circuit")]
+
+
+def _repairs(data: Data) -> list[Block]:
+    out: list[Block] = []
+    for r in data["repairs"]:
+        rows = [("Done", r["repair"]), ("Parts", ", ".join(r["parts"]) or "none"),
+                ("Minutes", minutes(r["recorded_minutes"]))]
+        blocks: list[Block] = [Facts(tuple(rows))]
+        if not r["changed_what_the_vehicle_does"]:
+            blocks.append(Paragraph("The complaint stayed as it was.", "warning"))
+        elif r["followed_by_another"]:
+            blocks.append(Paragraph("Another repair followed this one.", "warning"))
+        if r["checks"]:
+            blocks += [Paragraph("Proof checks:"), Table(
+                ("Vehicle state", "These lamps shine, all others dark", "Result"),
+                tuple((f"{c['number']}: {c['state']}{_for(c)}", _looks(c), _result(c)) for c in r["checks"]),
+            )]
+        out.append(Card(f"Repair, {when(r['time'])}", tuple(blocks), r["withdrawn"]))
+    if not out:
+        return []
+    risk = data["risk_of_another_fault"]
+    if risk:
+        said = f"The risk that the vehicle has another fault is {percent(risk['now'])}{_risk_note(data)}."
+        out.append(Paragraph(said))
+    return [Heading("Repair and proof"), *out]
+
+
+def _for(check: Data) -> str:
+    return " (the complaint)" if check["because"] == "the complaint" else ""
+
+
+def _looks(check: Data) -> str:
+    lamps = [x if not x.endswith(" normal") else x.removesuffix(" normal") for x in check["expected"]]
+    return ", ".join(x.replace(" normal, flashing", " (flashing)") for x in lamps) or "–"
+
+
+def _result(check: Data) -> str:
+    said = str(check["result"] or "not made yet")
+    if said == "not as expected":
+        said = f"NOT AS EXPECTED: {check['found']}"
+    if check["withdrawn_results"]:
+        said += f" (withdrawn: {', '.join(check['withdrawn_results'])})"
+    return said
+
+
+def _effort(data: Data) -> list[Block]:
+    e = data["effort"]
+    parts = [p for r in data["repairs"] if not r["withdrawn"] for p in r["parts"]]
+    return [Heading("Time and parts"), Facts((
+        ("Tests, estimated", minutes(e["tests_estimated_minutes"])),
+        ("Repair, recorded", minutes(e["repairs_recorded_minutes"])),
+        ("Engine starts", str(e["engine_starts"])),
+        ("Parts", ", ".join(parts) or "none"),
+    ))]
+
+
+def _differences(data: Data) -> list[Block]:
+    d, harness = data["differences"], data["harness"]
+    out: list[Block] = [Heading("This vehicle, for the next visit")]
+    for o in d["overlays"]:
+        out.append(Card(f"Differs from the harness file: {o['name']}, {when(o['time'])}", (Listing(o["text"]),),
+                        o["withdrawn"]))
+    if not any(not o["withdrawn"] for o in d["overlays"]):
+        out.append(Paragraph("Nothing recorded in which this vehicle differs from the harness file."))
+    for n in d["notes"]:
+        out.append(Card(f"Note, {when(n['time'])}", (Paragraph(n["text"]),), n["withdrawn"]))
+    if d["places_opened"]:
+        out.append(Paragraph("Opened for tests: " + "; ".join(d["places_opened"]) + "."))
+    out.append(Facts((("Harness file", harness["file"]), ("Its fingerprint", f"SHA-256 {harness['sha256'][:16]}…"))))
+    if harness["changed_since_job_was_opened"]:
+        out.append(Paragraph("The harness file has changed since this job was opened: what is worked out here "
+                             "follows the file as it is now.", "warning"))
+    return out
+
+
+def _cautions(data: Data) -> list[Block]:
+    return [Heading("Cautions that applied"), Bullets(tuple(data["cautions"]))] if data["cautions"] else []
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
