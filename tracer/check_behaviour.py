@@ -74,8 +74,8 @@ def _wired(scene: Scene, part: str, lamp: str, a: str, b: str) -> bool:
 
 def load_never_fed(scene: Scene) -> Iterator[Finding]:
     """A load or a coil without current in every state."""
-    if not scene.seen:
-        return
+    if not scene.seen or any(h.blown for h in scene.seen):
+        return  # behind a blown fuse nothing is fed, and that is reported
     idle = set(scene.survey.idle(scene.seen))
     for part in scene.harness.parts.values():
         for d in part.devices:
@@ -108,7 +108,10 @@ def _differ(group: list[Healthy]) -> bool:
     """Whether the consumers' currents differ between the states of a group."""
     first = group[0]
     for h in group[1:]:
-        if np.abs(h.port_amps - first.port_amps).max(initial=0.0) > 1e-3 or _loads_differ(first, h):
+        if (
+            h.blown != first.blown or _loads_differ(first, h)
+            or np.abs(h.port_amps - first.port_amps).max(initial=0.0) > 1e-3
+        ):
             return True
     return False
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import cached_property
 
-from tracer.devices import Conductor, Device
+from tracer.devices import Conductor, Device, Filament, FuseLink, Resistor
 from tracer.errors import Mark
 from tracer.findings import Finding
 from tracer.harness import Harness, Part, Wire
@@ -73,7 +73,21 @@ class Scene:
     @cached_property
     def seen(self) -> list[Healthy]:
         """The healthy vehicle in every state tried."""
-        return self.survey.until_all_used() if self.can_be_solved else []
+        return self.survey.until_all_used(self._cut_off()) if self.can_be_solved else []
+
+    def _cut_off(self) -> set[str]:
+        """Lamps, loads, coils and fuses that lack a wire on one side, so that no state can light them."""
+        found: set[str] = set()
+        for d in self.harness.devices():
+            if isinstance(d, (Filament, Resistor)):
+                live, earth = ({n for n in (d.a, d.b) if n in nodes} for nodes in (self.from_live, self.from_earth))
+                if not live or len(live | earth) < 2:
+                    found.add(d.lamp if isinstance(d, Filament) else d.name)
+            elif isinstance(d, FuseLink):
+                part = self.part_of[d.name]
+                if any(f"{part.name}.{t}" not in self.conductors for t in part.terminals):
+                    found.add(d.name)
+        return found
 
     def mark_of(self, device: Device) -> Mark | None:
         """Where a device is written."""

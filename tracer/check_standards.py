@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from tracer.check_scene import Rule, Scene
-from tracer.devices import Conductor
+from tracer.devices import Conductor, SwitchContact
 from tracer.errors import Mark
 from tracer.findings import Finding
 from tracer.harness import Connector, Part
@@ -35,12 +35,16 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
             node = f"{part.name}.{terminal}"
             if node in scene.lone or node not in scene.conductors:
                 continue
-            if terminal in _LIVE and node not in scene.from_live and scene.live not in scene.lone:
-                where = "leads to earth" if node in scene.from_earth else f"is not reached from {scene.live}"
+            # 30 and 31 come straight from the battery and the body, not through the part's own contacts.
+            own = tuple(d.name for d in part.devices if isinstance(d, SwitchContact) and terminal in ("30", "31"))
+            from_live = reached(scene.graph, scene.live, without=own) if own else scene.from_live
+            from_earth = reached(scene.graph, scene.earth, without=own) if own else scene.from_earth
+            if terminal in _LIVE and node not in from_live and scene.live not in scene.lone:
+                where = "leads to earth" if node in from_earth else f"is not reached from {scene.live}"
                 yield Finding("terminal number", "warning", f"{node} is live by its number and {where}",
                               "check which wire belongs on it", _wire_mark(scene, node, part))
-            elif terminal in _EARTH and node not in scene.from_earth and scene.earth not in scene.lone:
-                where = "is live" if node in scene.from_live else "does not reach it"
+            elif terminal in _EARTH and node not in from_earth and scene.earth not in scene.lone:
+                where = "is live" if node in from_live else "does not reach it"
                 yield Finding("terminal number", "warning", f"{node} is earth by its number and {where}",
                               "check which wire belongs on it", _wire_mark(scene, node, part))
             elif terminal in _LIVE and node in _bare_earth(scene):

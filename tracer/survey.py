@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import combinations, product
 
@@ -114,18 +114,18 @@ class Survey:
             bool(panel.buzzing[0]), bool(panel.usable[0]), np.asarray(closed),
         )
 
-    def until_all_used(self, most: int = 600) -> list[Healthy]:
+    def until_all_used(self, hopeless: Collection[str] = (), most: int = 600) -> list[Healthy]:
         """States with up to two controls moved; three where something has not been used by then.
 
-        Used: every lamp shone normally, every load, coil and fuse carried current, every control
-        changed something.
+        Used: every lamp shone normally, every load, coil and fuse carried current. `hopeless` are
+        names that no state can help, because a wire is missing.
         """
         seen = [self.at(s) for s in states_up_to_pairs(self.harness)]
-        if not self.idle(seen):
+        if set(self.idle(seen)) <= set(hopeless) or any(h.blown for h in seen):
             return seen
         for state in moved_states(self.harness, 3, max(most - len(seen), 0)):
             seen.append(self.at(state))
-            if len(seen) % 40 == 0 and not self.idle(seen):
+            if len(seen) % 40 == 0 and set(self.idle(seen)) <= set(hopeless):
                 break
         return seen
 

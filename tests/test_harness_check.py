@@ -1,0 +1,439 @@
+"""Deliberate mistakes, each made in a sound harness and found at its line.
+
+The mistakes are those people make when they copy a wiring diagram: common practice, no source. Where a
+rule comes from a standard, the standard and where it was seen quoted are named beside the case.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tracer.check_behaviour import AMPACITY_50_C, ampacity
+from tracer.errors import ProblemsError
+from tracer.findings import Finding
+from tracer.harness_check import RULES, check, findings_data, findings_text
+from tracer.harness_text import load_harness, read_harness
+from tracer.survey import Survey
+from tracer.truth_table import truth_table
+
+MODELS = Path(__file__).parent.parent / "harness_models"
+PICKUP = (MODELS / "pickup.yaml").read_text(encoding="utf-8")
+TRAILER = (MODELS / "trailer_7pin.yaml").read_text(encoding="utf-8")
+
+RELAY = """\
+harness: Headlamp relay and horn
+system: 12 V negative earth
+colours: BS AU 7
+usual: {size: 2.5 mm², length: 1 m}
+controls:
+  lights: [off, on]
+  horn push: [released, pressed]
+parts:
+  battery: {kind: battery}
+  F1: {kind: fuse, rating: 15 A}
+  F2: {kind: fuse, rating: 15 A}
+  light switch: {kind: switch, control: lights, contacts: {on: [30-56]}}
+  horn button: {kind: switch, control: horn push, contacts: {pressed: [in-31b]}}
+  lamp relay: {kind: relay}
+  headlamp: {kind: lamp, lamp: H3}
+  horn: {kind: load, power: 40 W}
+connectors:
+  C1: {ways: 4}
+splices:
+  S1: dash
+  S2: scuttle
+earths:
+  E1: bulkhead
+  E2: front panel
+wires:
+  - {run: battery.- > E1, size: 16 mm², colour: B}
+  - {run: battery.+ > S1, size: 6 mm², colour: N}
+  - {run: S1 > F1.in, colour: N}
+  - {run: S1 > F2.in, colour: N}
+  - {run: S1 > light switch.30, colour: N}
+  - {run: light switch.56 > lamp relay.86, colour: U}
+  - {run: lamp relay.85 > S2, colour: B}
+  - {run: F1.out > lamp relay.30, colour: NU}
+  - {run: lamp relay.87 > C1.1, colour: UW, name: to plug}
+  - {run: C1.1 > headlamp.feed, colour: UW, name: from plug}
+  - {run: headlamp.earth > C1.2 > E2, colour: B}
+  - {run: F2.out > horn.feed, colour: P}
+  - {run: horn.earth > horn button.in, colour: PB}
+  - {run: horn button.31b > S2, colour: B}
+  - {run: S2 > E2, colour: B}
+"""
+
+PLUG_13 = """\
+harness: Trailer with a 13-pin plug
+system: 12 V negative earth
+usual: {size: 1.5 mm², length: 2 m}
+controls:
+  side lights: [off, on]
+  ignition: {positions: [off, on], assumed: on}
+parts:
+  battery: {kind: battery}
+  F1: {kind: fuse, rating: 10 A}
+  light switch: {kind: switch, control: side lights, contacts: {on: [30-58L, 30-58R]}}
+  ignition switch: {kind: switch, control: ignition, contacts: {on: [30-15]}}
+  left tail: {kind: lamp, lamp: R5W}
+  right tail: {kind: lamp, lamp: R5W}
+  left number-plate lamp: {kind: lamp, lamp: C5W}
+  right number-plate lamp: {kind: lamp, lamp: C5W}
+  refrigerator: {kind: load, power: 60 W}
+  interior lamp: {kind: lamp, lamp: R10W}
+connectors:
+  X1: {standard: ISO 11446}
+splices: {S1: dash, S2: cross beam, S3: cross beam, S4: draw bar}
+earths: {E1: battery, E2: tow bar}
+wires:
+  - {run: battery.- > E1, size: 10 mm²}
+  - {run: battery.+ > F1.in, size: 4 mm²}
+  - F1.out > S1
+  - S1 > light switch.30
+  - S1 > ignition switch.30
+  - light switch.58R > X1.5 > S2
+  - light switch.58L > X1.7 > S3
+  - S2 > right tail.feed
+  - S2 > right number-plate lamp.feed
+  - S3 > left tail.feed
+  - S3 > left number-plate lamp.feed
+  - right tail.earth > S4
+  - left tail.earth > S4
+  - right number-plate lamp.earth > S4
+  - left number-plate lamp.earth > S4
+  - {run: S4 > X1.3 > E2, size: 2.5 mm²}
+  - S1 > X1.9 > interior lamp.feed
+  - {run: interior lamp.earth > X1.13 > E2, size: 2.5 mm²}
+  - ignition switch.15 > X1.10 > refrigerator.feed
+  - {run: refrigerator.earth > X1.11 > E2, size: 2.5 mm²}
+"""
+
+BASES = {"pickup": PICKUP, "trailer": TRAILER, "relay": RELAY, "plug": PLUG_13}
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """`old` is replaced by `new` in a sound harness; `rule` must find it on the line that contains `at`."""
+
+    base: str
+    old: str
+    new: str
+    rule: str
+    at: str
+    severity: str = "warning"
+
+
+def _line(base: str, text: str) -> str:
+    """The whole line of a harness that contains a text."""
+    return next(x for x in BASES[base].splitlines(keepends=True) if text in x)
+
+
+def _without(base: str, text: str, rule: str, at: str, severity: str = "warning") -> Mistake:
+    return Mistake(base, _line(base, text), "", rule, at, severity)
+
+
+MISTAKES = [
+    # wires forgotten
+    _without("pickup", "- {run: left rear.earth > C2.5", "terminal without wire", "  left rear:"),
+    _without("pickup", "S13 > C6.5 > E3", "lamp without earth", "  panel lamp 1:", "error"),
+    _without("pickup", "S13 > C6.5 > E3", "unused earth point", "  E3:"),
+    _without("pickup", "S6 > C2.2 > left rear.stop", "terminal without wire", "  left rear:"),
+    _without("pickup", "F4.out >", "fuse feeds nothing", "  F4:"),
+    _without("pickup", "S2 > F1.in", "fuse feeds nothing", "  F1:"),
+    _without("pickup", "lamp switch.56 > dip switch.56", "terminal without wire", "  dip switch:\n    {kind"),
+    _without("pickup", "lamp switch.56 > dip switch.56", "lamp without feed", "  left headlamp: {", "error"),
+    _without("pickup", "hazard switch.49 > flasher unit.49", "terminal without wire", "  flasher unit:"),
+    _without("pickup", "battery.- > E6", "terminal without wire", "  battery:", "error"),
+    _without("pickup", "S5 > right number-plate lamp.feed", "terminal without wire", "  right number-plate lamp:"),
+    _without("relay", "horn.earth > horn button.in", "terminal without wire", "  horn:"),
+    _without("relay", "battery: {kind", "battery missing", "", "error"),
+    # wrong ends
+    Mistake("pickup", "S6 > C2.2 > left rear.stop, colour: BKYE, length: [0.6 m, 0.2 m]", "S6 > C2.2, colour: BKYE",
+            "way with one side", "run: S6 > C2.2,"),
+    Mistake("relay", "C1.1 > headlamp.feed", "headlamp.feed > C1.1", "way passed by nothing", "name: from plug"),
+    Mistake("pickup", "S8 > C4.5 > left repeater.feed", "S8 > C4.4 > left repeater.feed", "way used twice",
+            "S8 > C4.4 > left repeater.feed"),
+    Mistake("pickup", "S5 > left number-plate lamp.feed", "S6 > left number-plate lamp.earth",
+            "terminal without wire", "  left number-plate lamp:"),
+    Mistake("pickup", "  - {run: S4 > C1.1 > S5", "  - {run: S4 > C1.1 > E7", "short circuit", "S4 > C1.1 > E7",
+            "error"),
+    Mistake("pickup", "  - {run: S4 > C1.1 > S5", "  - {run: S4 > C1.1 > E7", "fuse blows", "  F3:", "error"),
+    Mistake("relay", "F2.out > horn.feed", "F2.out > horn.feed > F2.out", "run in a circle", "horn.feed > F2.out"),
+    Mistake("relay", "  - {run: S1 > F2.in, colour: N}\n", "  - {run: S1 > F2.in, colour: N}\n  - S1 > F2.in\n",
+            "wire written twice", "  - S1 > F2.in\n"),
+    Mistake("relay", "battery.- > E1, size: 16 mm², colour: B}\n  - {run: battery.+ > S1",
+            "battery.+ > E1, size: 16 mm², colour: B}\n  - {run: battery.- > S1", "battery polarity", "  battery:",
+            "error"),
+    Mistake("relay", "S2 > E2, colour", "S2 > C1.3, colour", "way with one side", "S2 > C1.3"),
+    # switches and controls
+    Mistake("pickup", "contacts: {side: [30-58], head: [30-58, 30-56]}",
+            "contacts: {side: [30-58], head: [30-58, 56-57]}", "lamp without feed", "  left headlamp: {", "error"),
+    Mistake("pickup", "contacts: {dipped: [56-56b], main: [56-56a]}",
+            "contacts: {dipped: [56-56b, 56-56a], main: [56-56b, 56-56a]}",
+            "control without effect", "  dip switch: {positions"),
+    Mistake("pickup", "S1 > lamp switch.30", "S1 > lamp switch.58", "terminal without wire", "  lamp switch:\n"),
+    Mistake("pickup", "  gear: {positions", "  overdrive: [out, in]\n  gear: {positions", "control without effect",
+            "  overdrive:"),
+    Mistake("relay", "control: lights, contacts: {on: [30-56]}", "control: horn push, contacts: {pressed: [30-56]}",
+            "control without effect", "  lights:"),
+    Mistake("relay", "{on: [30-56]}", "{on: [30-56, 56-58, 58-30]}", "contacts in a ring", "  light switch:", "note"),
+    Mistake("relay", "lamp relay.85 > S2", "lamp relay.85 > S1", "load never fed", "  lamp relay:"),
+    Mistake("relay", "lamp relay.85 > S2", "lamp relay.85 > S1", "lamp never lit", "  headlamp:", "error"),
+    # fuses and wires
+    Mistake("relay", "F1: {kind: fuse, rating: 15 A}", "F1: {kind: fuse, rating: 2 A}", "fuse blows", "  F1:",
+            "error"),
+    Mistake("relay", "F1: {kind: fuse, rating: 15 A}", "F1: {kind: fuse, rating: 4 A}", "fuse overloaded", "  F1:"),
+    Mistake("relay", "horn: {kind: load, power: 40 W}", "horn: {kind: load, power: 1900 W}", "fuse blows", "  F2:",
+            "error"),
+    Mistake("relay", "F1: {kind: fuse, rating: 15 A}", "F1: {kind: fuse, rating: 30 A}", "wire too thin",
+            "F1.out > lamp relay.30"),
+    Mistake("relay", "F2.out > horn.feed, ", "F2.out > horn.feed, size: 1 mm², ", "wire too thin",
+            "F2.out > horn.feed"),
+    Mistake("trailer", "rating: 10 A", "rating: 20 A", "wire too thin", "  F1:"),
+    Mistake("relay", "horn.earth > horn button.in, ", "horn.earth > horn button.in, size: 0.5 mm², ",
+            "wire overloaded", "horn.earth > horn button.in"),
+    # relays
+    Mistake("relay", "light switch.56 > lamp relay.86", "lamp relay.87 > lamp relay.86", "relay feeds its own coil",
+            "  lamp relay:"),
+    Mistake("relay", "name: to plug}", "name: to plug}\n  - lamp relay.87 > lamp relay.86",
+            "relay feeds its own coil", "  lamp relay:", "note"),
+    Mistake("relay", "lamp relay: {kind: relay}\n", "lamp relay: {kind: relay}\n  battery 2: {kind: battery}\n",
+            "two batteries", "  battery 2:"),
+    Mistake("relay", "light switch.56 > lamp relay.86", "lamp relay.87a > lamp relay.86", "relay feeds its own coil",
+            "  lamp relay:"),
+    Mistake("relay", "light switch.56 > lamp relay.86", "lamp relay.87a > lamp relay.86", "relay buzzes",
+            "  lamp relay:"),
+    # colours
+    Mistake("relay", "colour: UW, name: from plug", "colour: UR, name: from plug", "colour changes", "from plug"),
+    # things nothing reaches
+    Mistake("relay", "  C1: {ways: 4}", "  C1: {ways: 4}\n  C2: {ways: 4}", "unused connector", "  C2:"),
+    Mistake("relay", "  S1: dash", "  S1: dash\n  S3: boot", "splice with loose end", "  S3:"),
+    Mistake("relay", "  E1: bulkhead", "  E1: bulkhead\n  E3: boot floor", "unused earth point", "  E3:"),
+    Mistake("pickup", "left rear.earth > C2.5 > E4", "left rear.earth > C2.5 > S14", "lamp without earth",
+            "  left rear:", "error"),
+    # two filaments in series: each has less than half the light
+    Mistake("relay", "headlamp.earth > C1.2 > E2, colour: B}",
+            "headlamp.earth > C1.2 > pilot.feed, colour: B}\n  - pilot.earth > E2", "lamp without earth",
+            "  headlamp:", "error"),
+    # DIN 72552: 30 is live from the battery, 31 is earth (marks as quoted, check_values section 5)
+    Mistake("relay", "S1 > light switch.30", "S2 > light switch.30", "terminal number", "S2 > light switch.30"),
+    Mistake("relay", "pressed: [in-31b]", "pressed: [31-31b]", "terminal number", "horn button.31,"),
+    # ISO 11446: "the three return circuits shall not be connected in the trailer" (contact sheets, as quoted)
+    Mistake("plug", "refrigerator.earth > X1.11 > E2", "refrigerator.earth > S4 > X1.11 > E2", "returns joined",
+            "S4 > X1.11 > E2"),
+    Mistake("plug", "interior lamp.earth > X1.13 > E2, size: 2.5 mm²}",
+            "interior lamp.earth > X1.13 > E2, size: 2.5 mm²}\n  - interior lamp.earth > S4", "returns joined",
+            "interior lamp.earth > X1.13 > E2"),
+    # ISO 1724 and ISO 11446: "no lamp may have a common connection with both 5 and 7" (as quoted)
+    Mistake("plug", "  - S3 > left number-plate lamp.feed", "  - S3 > left number-plate lamp.feed > S2",
+            "tail circuits joined", "  left number-plate lamp:"),
+    Mistake("trailer", "light switch.58L > X1.7 > left lamp unit.tail",
+            "light switch.58L > X1.7 > left lamp unit.tail > S2", "tail circuits joined", "  plate lamp:"),
+]
+EXTRA = {  # what else the mistake needs in order to be readable
+    "S14": ("  S13: {place: back of the instruments, access: 12 min}",
+            "  S13: {place: back of the instruments, access: 12 min}\n  S14: {place: nowhere}"),
+    "pilot": ("  horn: {kind: load", "  pilot: {kind: lamp, lamp: H3}\n  horn: {kind: load"),
+    "87a": ("lamp relay: {kind: relay}", "lamp relay: {kind: relay, contacts: change-over}"),
+    "0.5 mm²": ("power: 40 W", "power: 150 W"),
+    "[31-31b]": ("horn button.in", "horn button.31"),
+}
+
+
+def _broken(m: Mistake) -> str:
+    text = BASES[m.base]
+    assert m.old in text, "the mistake no longer fits the harness"
+    text = text.replace(m.old, m.new, 1)
+    for word, (old, new) in EXTRA.items():
+        if word in m.new:
+            assert old in text
+            text = text.replace(old, new, 1)
+    if m.rule == "battery missing":
+        text = "".join(x for x in text.splitlines(keepends=True) if "battery." not in x)
+    return text
+
+
+def _line_of(text: str, at: str) -> int:
+    return text[: text.index(at)].count("\n") + 1
+
+
+@cache
+def _found(text: str) -> tuple[Finding, ...]:
+    return check(read_harness(text, "h.yaml"))
+
+
+def test_there_are_enough_mistakes() -> None:
+    assert len({(m.rule, m.old, m.new, m.at) for m in MISTAKES}) == len(MISTAKES) >= 30
+
+
+@pytest.mark.parametrize("name", list(BASES))
+def test_the_sound_harnesses_have_no_findings(name: str) -> None:
+    assert findings_text(_found(BASES[name])) == "nothing doubtful found"
+
+
+@pytest.mark.parametrize("m", MISTAKES, ids=lambda m: f"{m.rule} {m.at.strip()}")
+def test_mistake_is_found_at_its_line(m: Mistake) -> None:
+    text = _broken(m)
+    found = [f for f in _found(text) if f.rule == m.rule]
+    assert found, f"not found; instead: {findings_text(_found(text))}"
+    assert {f.severity for f in found} == {m.severity}
+    assert all(f.hint for f in found)
+    if m.at:
+        assert _line_of(text, m.at) in {f.mark.line for f in found if f.mark}
+        assert all(f.mark and f.mark.file == "h.yaml" and f.mark.column >= 3 for f in found)
+
+
+def test_every_rule_that_files_can_break_is_broken_above() -> None:
+    names = {r.__name__ for r in RULES}
+    told = {m.rule for m in MISTAKES}
+    assert len(names) >= 20 and len(told) >= 25
+    # Not in the list: what the reader refuses already, what needs two poor values at once.
+    assert told.isdisjoint({"unreadable colour", "colour code missing", "not solved"})
+
+
+# --- what must not be found ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", sorted(MODELS.glob("*.yaml")), ids=lambda p: p.stem)
+def test_models_have_no_warnings(path: Path) -> None:
+    assert [str(f) for f in check(load_harness(path)) if f.severity != "note"] == []
+
+
+def test_a_tell_tale_between_two_feeds_is_not_without_earth() -> None:
+    assert not [f for f in _found(PICKUP) if "tell-tale" in f.message]
+
+
+def test_both_numberings_of_relays_are_legal() -> None:
+    """DIN 72552 numbers the common contact 87, ISO 7588 numbers it 30: the lint rejects neither."""
+    swapped = RELAY.replace("F1.out > lamp relay.30", "F1.out > lamp relay.x").replace(
+        "lamp relay.87 > C1.1", "lamp relay.30 > C1.1").replace("lamp relay.x", "lamp relay.87")
+    assert not [f for f in _found(swapped) if f.rule == "terminal number"]
+
+
+def test_returns_joined_in_the_towing_vehicle_are_legal() -> None:
+    """All three returns meet at E2 of the towing vehicle: the footnote speaks of the trailer."""
+    assert PLUG_13.count("> E2") == 3
+    assert not [f for f in _found(PLUG_13) if f.rule == "returns joined"]
+
+
+def test_earth_side_switching_is_legal() -> None:
+    """The horn button switches earth (31b, switched return: DIN 72552)."""
+    assert not [f for f in _found(RELAY) if "horn" in f.message]
+
+
+def test_two_batteries_in_series_are_legal() -> None:
+    text = RELAY.replace("12 V negative", "24 V negative").replace(
+        "battery: {kind: battery}",
+        "battery: {kind: battery, voltage: 12.6 V}\n  battery 2: {kind: battery, voltage: 12.6 V}",
+    ).replace("battery.+ > S1", "battery 2.+ > S1") + "  - {run: battery.+ > battery 2.-, size: 16 mm²}\n"
+    assert not [f for f in _found(text) if f.rule in ("two batteries", "lamp without feed", "lamp without earth")]
+
+
+def test_positive_earth_mirrors_negative_earth() -> None:
+    text = RELAY.replace("negative earth", "positive earth")
+    text = text.replace("battery.- > E1", "battery.x > E1").replace("battery.+ > S1", "battery.- > S1")
+    assert not _found(text.replace("battery.x", "battery.+"))
+    assert {f.rule for f in _found(RELAY.replace("negative earth", "positive earth"))} >= {"battery polarity"}
+
+
+# --- what the reader refuses before any rule -----------------------------------------------------
+
+
+@pytest.mark.parametrize(("old", "new"), [
+    ("headlamp: {kind: lamp, lamp: H3}", "headlamp: {kind: lamp, lamp: 2100 W}"),
+    ("usual: {size: 2.5 mm²", "usual: {size: 0 mm²"),
+    ("12 V negative", "120 V negative"),
+    ("colours: BS AU 7\n", ""),
+    ("colour: UW, name: to plug", "colour: XY, name: to plug"),
+    ("C1.1 > headlamp", "C1.7 > headlamp"),
+])
+def test_absurd_values_are_refused_with_their_line(old: str, new: str) -> None:
+    assert old in RELAY
+    with pytest.raises(ProblemsError) as caught:
+        read_harness(RELAY.replace(old, new, 1), "h.yaml")
+    assert all(p.line for p in caught.value.problems)
+
+
+def test_colours_of_a_harness_that_was_not_read() -> None:
+    """A harness built by a program may have letters that the reader would have refused."""
+    harness = read_harness(RELAY)
+    odd = replace(harness, wires=(replace(harness.wires[0], colour="QQ"), *harness.wires[1:]))
+    assert [(f.rule, f.severity) for f in check(odd)] == [("unreadable colour", "error")]
+    assert [f.rule for f in check(replace(harness, colour_code=""))] == ["colour code missing"]
+
+
+# --- several at once, and how they are told -------------------------------------------------------
+
+
+def test_several_mistakes_are_reported_in_one_run_in_the_order_of_the_file() -> None:
+    text = RELAY.replace("  C1: {ways: 4}", "  C1: {ways: 4}\n  C2: {ways: 4}").replace(
+        "F2: {kind: fuse, rating: 15 A}", "F2: {kind: fuse, rating: 1 A}") + "  - F2.out > C1.3\n"
+    found = _found(text)
+    assert {"unused connector", "fuse blows", "way with one side"} <= {f.rule for f in found}
+    lines = [f.mark.line for f in found if f.mark]
+    assert lines == sorted(lines)
+
+
+def test_text_and_data() -> None:
+    text = RELAY.replace("  C1: {ways: 4}", "  C1: {ways: 4}\n  C2: {ways: 4}")
+    found = _found(text)
+    assert findings_text(found).splitlines() == [
+        "h.yaml:19:3: warning: no wire passes C2 (name its ways in the runs, or leave it",
+        "    out)", "1 warning",
+    ]
+    data = findings_data(found)
+    assert json.loads(json.dumps(data)) == data
+    assert (data[0]["line"], data[0]["column"], data[0]["rule"]) == (19, 3, "unused connector")
+
+
+def test_ampacity_follows_its_table() -> None:
+    """The table is from memory (check_values 3.1, MEMORY-M): only its shape is tested."""
+    assert all(ampacity(s) == pytest.approx(i) for s, i in AMPACITY_50_C.items())
+    sections = [0.35, 0.5, 0.75, 1.0, 1.3, 2.0, 3.3, 60.0, 95.0]
+    amps = [ampacity(s) for s in sections]
+    assert amps == sorted(amps) and all(a > 0 for a in amps)
+
+
+# --- the truth table --------------------------------------------------------------------------------
+
+
+def test_truth_table_of_the_relay_harness() -> None:
+    """The function of each control is what its name says: common practice, no source."""
+    table = truth_table(read_harness(RELAY))
+    assert table.lamps == ("headlamp",)
+    assert [" ".join(x.replace(".", "").split()) for x in table.as_text().splitlines()] == [
+        "headlamp", "lights on normal", "otherwise dark",
+    ]
+    assert {len(x) for x in table.as_text().splitlines()[1:]} == {80}
+    data = table.as_data()
+    assert json.loads(json.dumps(data)) == data
+    for state in data["states"]:
+        assert state["lamps"]["headlamp"] == ("normal" if state["positions"]["lights"] == "on" else "dark")
+
+
+def test_truth_table_of_the_pickup() -> None:
+    table = truth_table(read_harness(PICKUP))
+    looks = {
+        lamp: {(tuple(x.positions.items()), x.look) for x in g.lines} for g in table.groups for lamp in g.lamps
+    }
+    assert looks["left rear stop"] == {((("ignition", ("on",)), ("brake pedal", ("pressed",))), "normal")}
+    assert looks["left rear tail"] == {((("lamp switch", ("side", "head")),), "normal")}
+    assert looks["right headlamp main"] == {((("lamp switch", ("head",)), ("dip switch", ("main",))), "normal")}
+    assert ((("hazard switch", ("on",)),), "normal, flashing") in looks["left repeater"]
+    assert max(map(len, table.as_text().splitlines())) <= 80
+    assert set(looks) == {f.lamp for f in read_harness(PICKUP).lamps()}
+
+
+def test_truth_table_agrees_with_the_states_it_summarises() -> None:
+    """Every state that was solved follows from the lines by lamp."""
+    harness = read_harness(PICKUP)
+    table = truth_table(harness, Survey(harness))
+    for state, row in zip(table.states, table.looks, strict=True):
+        for g in table.groups:
+            said = {x.look for x in g.lines if all(state[c] in p for c, p in x.positions.items())} or {g.otherwise}
+            assert {row[table.lamps.index(lamp)] for lamp in g.lamps} == said

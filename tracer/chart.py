@@ -1,0 +1,287 @@
+"""The symptom-to-cause chart of a harness: what goes wrong in which vehicle state under which faults.
+
+Faults whose lamps look the same in every state of the chart are one row: no look can tell them
+apart, a measurement can.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from html import escape
+from typing import Any, Final
+
+import numpy as np
+
+from tracer.circuit import Ints
+from tracer.evidence import WORDS
+from tracer.harness import Harness, VehicleState
+from tracer.likelihood import WORD_BORDERS, flash_probabilities
+from tracer.predictions import Panel, Predictor
+from tracer.survey import states_up_to_pairs
+from tracer.suspects import Hypothesis, Investigator, basic_states
+
+# What is said after the brightness; the number in the array is the place in this list.
+_FLASHES: Final = ("", " flashing", " flashing slow", " flashing fast", ", steady instead of flashing")
+_NORMAL: Final = WORDS.index("normal")
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One fault of a row, with the severities at which it looks like this, and its share of the base rate."""
+
+    fault: str
+    says: str
+    severities: tuple[str, ...]
+    repair: str
+    share: float
+
+    def text(self) -> str:
+        said = self.severities
+        if len(said) > 2 and all(s.startswith("about ") for s in said):
+            said = (f"{said[0]} to {said[-1].removeprefix('about ')}",)
+        return self.says + (f" ({', '.join(said)})" if said else "")
+
+
+@dataclass(frozen=True)
+class Row:
+    """Faults that look alike: causes (likeliest first), repairs, share of all base rates, and what
+    goes wrong in each state of the chart ("" where nothing does)."""
+
+    causes: tuple[Cause, ...]
+    repairs: tuple[str, ...]
+    share: float
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Chart:
+    """Rows by share, the likeliest first.
+
+    Attributes:
+        unseen: Faults (or severities of faults) that no look in these states shows.
+        left_out: Rows that `top` dropped, and their share.
+    """
+
+    title: str
+    states: tuple[VehicleState, ...]
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+    unseen: Row | None
+    left_out: tuple[int, float] = (0, 0.0)
+
+    def top(self, most: int) -> Chart:
+        """The chart with its likeliest rows only, for one sheet on the wall."""
+        rest = self.rows[most:]
+        dropped = (self.left_out[0] + len(rest), self.left_out[1] + sum(r.share for r in rest))
+        return replace(self, rows=self.rows[:most], left_out=dropped)
+
+    def remarks(self) -> list[str]:
+        """What the reader must know beside the rows."""
+        said = ["Shares are of all faults that the harness can have, before anything was seen. Empty: as on a "
+                "healthy vehicle. What is not mentioned in a state looks normal there."]
+        if self.unseen is not None:
+            said.append(f"No lamp shows {self.unseen.share:.1%} of the faults in these states "
+                        "(most of them poor contacts that cost little light): they need a measurement.")
+        if self.left_out[0]:
+            said.append(f"Not shown: {self.left_out[0]} rarer rows with {self.left_out[1]:.1%} together.")
+        return said
+
+    def as_data(self) -> dict[str, Any]:
+        """Plain values for other programs."""
+        def row(r: Row) -> dict[str, Any]:
+            return {
+                "share": r.share, "repairs": list(r.repairs),
+                "causes": [{"fault": c.fault, "says": c.says, "severities": list(c.severities), "repair": c.repair,
+                            "share": c.share} for c in r.causes],
+                "looks": {c: x for c, x in zip(self.columns, r.cells, strict=True) if x},
+            }
+        return {
+            "title": self.title,
+            "states": [{"says": c, "positions": dict(s.positions)} for c, s in
+                       zip(self.columns, self.states, strict=True)],
+            "rows": [row(r) for r in self.rows], "not visible": row(self.unseen) if self.unseen else None,
+            "rows left out": self.left_out[0], "share left out": self.left_out[1],
+        }
+
+    def as_text(self, width: int = 80) -> str:
+        """One paragraph a row."""
+        out = [textwrap.fill(f"Symptoms and causes: {self.title}", width)]
+        for r in self.rows:
+            out.append("")
+            out.append(textwrap.fill(f"{r.share:6.2%}  {_and_more([c.text() for c in r.causes], '; or ')}", width,
+                                     subsequent_indent="        "))
+            for column, cell in zip(self.columns, r.cells, strict=True):
+                if cell:
+                    out.append(textwrap.fill(f"{column}: {cell}", width, initial_indent="        ",
+                                             subsequent_indent="          "))
+            out.append(textwrap.fill(f"repair: {_and_more(r.repairs, '; or ')}", width, initial_indent="        ",
+                                     subsequent_indent="          "))
+        out += ["", *(textwrap.fill(x, width) for x in self.remarks())]
+        return "\n".join(out)
+
+    def as_markdown(self) -> str:
+        """A table; every cell's own bars and marks are escaped."""
+        head = ["cause", "share", *self.columns, "repair"]
+        out = [f"# Symptoms and causes: {_plain(self.title)}", "", _bar(head), _bar(["---"] * len(head), raw=True)]
+        out += [
+            _bar([_and_more([c.text() for c in r.causes], "; or "), f"{r.share:.2%}", *r.cells,
+                  _and_more(r.repairs, "; or ")]) for r in self.rows
+        ]
+        return "\n".join([*out, "", *(f"{x}\n" for x in map(_plain, self.remarks()))]).rstrip() + "\n"
+
+    def as_html(self) -> str:
+        """One self-contained page that prints on A4, landscape, with its head on every sheet."""
+        head = "".join(f"<th scope=\"col\">{escape(c)}</th>" for c in ("cause", "share", *self.columns, "repair"))
+        body = []
+        for r in self.rows:
+            causes = "".join(f"<li>{escape(c.text())}</li>" for c in r.causes)
+            repairs = "".join(f"<li>{escape(x)}</li>" for x in r.repairs)
+            cells = "".join(f"<td>{escape(c)}</td>" for c in r.cells)
+            body.append(f"<tr><th scope=\"row\"><ul>{causes}</ul></th><td class=\"share\">{r.share:.2%}</td>{cells}"
+                        f"<td><ul>{repairs}</ul></td></tr>")
+        remarks = "".join(f"<p>{escape(x)}</p>" for x in self.remarks())
+        title = escape(f"Symptoms and causes: {self.title}")
+        return (f"<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{title}</title>"
+                f"<style>{_STYLE}</style></head>\n<body><h1>{title}</h1>\n<table><thead><tr>{head}</tr></thead>\n"
+                "<tbody>" + "\n".join(body) + f"</tbody></table>\n{remarks}</body></html>\n")
+
+
+_STYLE: Final = (
+    "@page{size:A4 landscape;margin:10mm}"
+    "body{font:8pt/1.25 sans-serif;color:#000;background:#fff;margin:0 auto;max-width:277mm}"
+    "h1{font-size:13pt;margin:0 0 2mm}p{margin:2mm 0}"
+    "table{border-collapse:collapse;width:100%;table-layout:fixed}thead{display:table-header-group}"
+    "th,td{border:.2mm solid #000;padding:.8mm;text-align:left;vertical-align:top;overflow-wrap:anywhere;"
+    "font-size:6.5pt;font-weight:normal}thead th{font-weight:bold}"
+    "tr{break-inside:avoid}ul{margin:0;padding-left:2.5mm}td.share{text-align:right}"
+    "thead th:first-child{width:17%}thead th:nth-child(2){width:4%}thead th:last-child{width:11%}"
+)
+
+
+def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
+    """Predict every fault at every severity in every basic state, and in what else it takes to light
+    each lamp once; faults that look alike are one row."""
+    investigator = investigator or Investigator(harness)
+    predictor = investigator.predictor
+    hypotheses = investigator.singles
+    states = chart_states(predictor)
+    table = predictor.table([h.change for h in hypotheses])
+    looks = []
+    for state in states:
+        panel = predictor.panel(predictor.setup(state), table)
+        looks.append((_codes(panel, predictor), _codes(predictor.healthy(state), predictor)[0], panel.blown))
+    # One row of numbers a hypothesis: −1 where a lamp looks as it should.
+    odd = [np.where(code == healthy, -1, code) for code, healthy, _ in looks]
+    signature = np.hstack([np.hstack([o, b.astype(np.intp)]) for o, (_, _, b) in zip(odd, looks, strict=True)])
+    unique, member = np.unique(signature, axis=0, return_inverse=True)
+    member = member.reshape(-1)
+    prior = np.array([h.prior for h in hypotheses])
+    prior = prior / prior.sum() if len(prior) else prior
+    keep = _different(odd, [b for _, _, b in looks])
+    lamps = [f.lamp for f in predictor.lamps]
+    rows: list[Row] = []
+    unseen: Row | None = None
+    for group in range(len(unique)):
+        index = np.flatnonzero(member == group)
+        first = index[0]
+        cells = tuple(_cell(odd[s][first], looks[s][2][first], lamps, predictor.fuses) for s in keep)
+        causes = _causes([hypotheses[i] for i in index], prior[index])
+        repairs = tuple(dict.fromkeys(c.repair for c in causes))
+        row = Row(causes, repairs, float(prior[index].sum()), cells)
+        if any(cells):
+            rows.append(row)
+        else:
+            unseen = row
+    rows.sort(key=lambda r: -r.share)
+    return Chart(harness.title, tuple(states[s] for s in keep), tuple(harness.say_state(states[s]) for s in keep),
+                 tuple(rows), unseen)
+
+
+def chart_states(predictor: Predictor) -> list[VehicleState]:
+    """The basic states, and for each lamp that none of them lights the first with two controls moved
+    that does."""
+    states = basic_states(predictor.harness)
+
+    def lit(state: VehicleState) -> set[int]:
+        return set(np.flatnonzero(predictor.healthy(state).flux[0] > WORD_BORDERS[2]))
+
+    missing = set(range(len(predictor.lamps))) - {i for s in states for i in lit(s)}
+    for state in states_up_to_pairs(predictor.harness) if missing else ():
+        new = missing & lit(state)
+        if new:
+            states.append(state)
+            missing -= new
+    return states
+
+
+def _codes(panel: Panel, predictor: Predictor) -> Ints:
+    """(H, lamps): the brightness word and how it flashes, in one number."""
+    words = np.searchsorted(WORD_BORDERS, panel.flux)
+    flashes = np.zeros_like(words)
+    if predictor.flasher is not None:
+        electronic = predictor.flasher.working == "electronic"
+        busy = ~np.isnan(panel.load)
+        for lamp in range(words.shape[1]):
+            p = flash_probabilities(panel, lamp, electronic)
+            flashing = p["flashing"] >= 0.5
+            rate = np.where(p["slow"] > 0.5 * p["flashing"], 2, np.where(p["fast"] > 0.5 * p["flashing"], 3, 1))
+            held = busy & (panel.flux[:, lamp] - panel.least[:, lamp] > 0.3)
+            flashes[:, lamp] = np.where(flashing, rate, np.where(held, 4, 0))
+    return np.asarray(np.where(words == 0, 0, words * len(_FLASHES) + flashes), dtype=np.intp)
+
+
+def _different(odd: Sequence[Ints], blown: Sequence[Any]) -> list[int]:
+    """States that show something no earlier state shows: a control that lights nothing repeats the first."""
+    seen: list[int] = []
+    for s in range(len(odd)):
+        same = any(np.array_equal(odd[s], odd[t]) and np.array_equal(blown[s], blown[t]) for t in seen)
+        if not same and ((odd[s] >= 0).any() or blown[s].any()):
+            seen.append(s)
+    return seen
+
+
+def _cell(odd: Ints, blown: Any, lamps: Sequence[str], fuses: Sequence[str]) -> str:
+    """What goes wrong in one state: lamps of one look together."""
+    by_look: dict[int, list[str]] = {}
+    for lamp, code in zip(lamps, odd, strict=True):
+        if code >= 0:
+            by_look.setdefault(int(code), []).append(lamp)
+    said = [f"{', '.join(names)} {_say_code(code)}" for code, names in by_look.items()]
+    said += [f"fuse {f} blows" for f, b in zip(fuses, blown, strict=True) if b]
+    return "; ".join(said)
+
+
+def _say_code(code: int) -> str:
+    word, flash = divmod(code, len(_FLASHES))
+    return "too bright" + _FLASHES[flash] if word > _NORMAL else WORDS[word] + _FLASHES[flash]
+
+
+def _causes(hypotheses: Sequence[Hypothesis], shares: Any) -> tuple[Cause, ...]:
+    found: dict[str, list[tuple[Hypothesis, float]]] = {}
+    for h, share in zip(hypotheses, shares, strict=True):
+        found.setdefault(h.faults[0].name, []).append((h, float(share)))
+    causes = []
+    for name, members in found.items():
+        fault = members[0][0].faults[0]
+        said = tuple(dict.fromkeys(h.variants[0].says for h, _ in members if h.variants[0].says not in ("", "open")))
+        causes.append(Cause(name, fault.says, said, fault.repair, sum(s for _, s in members)))
+    return tuple(sorted(causes, key=lambda c: -c.share))
+
+
+def _and_more(said: Sequence[str], joint: str, most: int = 6) -> str:
+    rest = len(said) - most
+    return joint.join(said[:most]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def _plain(text: str) -> str:
+    """Text in which Markdown sees no marks of its own."""
+    text = " ".join(text.split())
+    for sign in "\\`*_[]<>|#":
+        text = text.replace(sign, f"\\{sign}")
+    return text
+
+
+def _bar(cells: Sequence[str], raw: bool = False) -> str:
+    return "| " + " | ".join(c if raw else _plain(c) for c in cells) + " |"
