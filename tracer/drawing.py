@@ -83,7 +83,7 @@ def draw_on_canvas(harness: Harness, view: View) -> tuple[Canvas, Page]:
     elements = view.elements or frozenset(slope.by_name)
     if not elements:
         raise DrawingError("there is nothing to draw", "the harness has no devices")
-    picture = build_picture(harness, elements)
+    picture = build_picture(harness, _with_whole_lamps(harness, elements))
     look = _look(harness, view)
     styles = [
         replace(look, beside=beside, name_width=width)
@@ -101,6 +101,27 @@ def draw_on_canvas(harness: Harness, view: View) -> tuple[Canvas, Page]:
     return canvas, page
 
 
+def _with_whole_lamps(harness: Harness, elements: frozenset[str]) -> frozenset[str]:
+    """A holder's contact is drawn at its lamp: the lamp comes with it."""
+    held = {c for f in harness.lamps() if f.name in elements for c in f.holder}
+    more: set[str] = set()
+    for lamp in harness.lamps():
+        loose = (elements & set(lamp.holder)) - held
+        if loose and lamp.name not in elements:
+            more |= {lamp.name, *lamp.holder}
+            held |= set(lamp.holder)
+    return elements | (more & slope_of(harness).by_name.keys())
+
+
+def _positions(harness: Harness, state: str) -> dict[str, str]:
+    """Where the controls stand: at rest, but for those that the state's words name (`Harness.say_state`)."""
+    said = {words.strip() for words in state.split(",")}
+    return {
+        c.name: next((p for p in c.positions if f"{c.name} {p}" in said), c.positions[0])
+        for c in harness.controls.values()
+    }
+
+
 def _look(harness: Harness, view: View) -> Look:
     ranks: dict[str, list[int]] = defaultdict(list)
     for mark in view.suspects:
@@ -112,5 +133,5 @@ def _look(harness: Harness, view: View) -> Look:
     return Look(
         {n: tuple(sorted(set(r))) for n, r in ranks.items()}, {n: tuple(f) for n, f in flags.items()},
         view.volts, view.flow, view.back_feed, view.lamps, harness.colour_code,
-        rest={c.name: c.positions[0] for c in harness.controls.values()},
+        positions=_positions(harness, view.state),
     )

@@ -37,6 +37,13 @@ _WIDTHS: Final = (
     556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556, 556, 556, 333, 500, 278, 556, 500, 722,
     500, 500, 500, 334, 260, 334, 584,
 )
+_BOLD: Final = (
+    278, 333, 474, 556, 556, 889, 722, 238, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556, 556, 556, 556, 556,
+    556, 556, 556, 556, 333, 333, 584, 584, 584, 611, 975, 722, 722, 722, 722, 667, 611, 778, 722, 278, 556, 722,
+    611, 833, 722, 778, 667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 333, 278, 333, 584, 556, 333, 556,
+    611, 556, 611, 556, 333, 611, 611, 278, 278, 556, 278, 889, 611, 611, 611, 611, 389, 556, 333, 611, 556, 778,
+    556, 556, 500, 389, 280, 389, 584,
+)
 _ILLEGAL: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|[\x7f-\x9f\ufffe\uffff]")
 # Marks that turn the direction of the text round them: a name could make its neighbours unreadable.
 _DIRECTION: Final = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
@@ -50,18 +57,19 @@ def clean(text: str) -> str:
 def width_of(text: str, size: float, bold: bool = False) -> float:
     """Width of a line of lettering in points."""
     total = 0.0
+    widths = _BOLD if bold else _WIDTHS
     for char in text:
         code = ord(char)
         if 32 <= code < 127:
-            total += _WIDTHS[code - 32]
+            total += widths[code - 32]
         elif unicodedata.combining(char) or unicodedata.category(char) in ("Cf", "Mn", "Me"):
             continue
         elif unicodedata.east_asian_width(char) in ("W", "F"):
             total += 1000
         else:
             base = unicodedata.normalize("NFD", char)[0]
-            total += _WIDTHS[ord(base) - 32] if 32 <= ord(base) < 127 else 640
-    return total * size / 1000 * (1.08 if bold else 1.0)
+            total += widths[ord(base) - 32] if 32 <= ord(base) < 127 else 680
+    return total * size / 1000
 
 
 def shorten(text: str, width: float, size: float, bold: bool = False) -> str:

@@ -108,6 +108,10 @@ class LampBox(Box):
         for key in (*top, *bottom):
             mine = [self.x[f.name] for f in self.filaments if key in (self.feed[f.name][0], self.back[f.name][0])]
             ports[key] = mine[0] if mine else idle[key]
+        if bottom and not self.single:  # the unit's name stands to the right of the last return terminal
+            last = max(bottom, key=lambda k: ports[k])
+            name = width_of(self.name[0], SIZE, True) + marks_width(self.own_ranks) + 22
+            self.width = max(self.width, ports[last] + self._label_width(last) + name)
         for edge in self.cells:
             keys = self.keys[edge] = sorted(self.keys[edge], key=lambda k: ports[k])
             start = 0.0
@@ -125,12 +129,13 @@ class LampBox(Box):
         contacts = any(look.ranks_of(*(d.name for d in self.feed[f.name][1])) for f in self.filaments)
         earths = any(look.ranks_of(*(d.name for d in self.back[f.name][1])) for f in self.filaments)
         self.label_h = LINE + 2
-        self.contact_h = LINE if contacts else 3.0
+        self.contact_h = LINE + 3 if contacts else 3.0
         lines = max(len(b) for b in self.beside.values())
         self.glass = max(2 * RADIUS + 6, LINE * max(len(b) for b in self.beside.values()) + 5)
-        zone = max(2 * RADIUS + 4, self.glass if len({f.bulb for f in self.filaments}) < len(self.filaments) else 0.0)
+        twins = len({f.bulb for f in self.filaments}) < len(self.filaments)
+        zone = max(2 * RADIUS + 4, LINE * lines + 2, self.glass if twins else 0.0)
         if self.single:
-            zone = max(zone, LINE * (len(self.name) + lines) - 4)
+            zone = max(zone, LINE * (len(self.name) + lines) - 2)
         self.lamp_y = self.label_h + self.contact_h + zone / 2
         self.earth_h = LINE + 2 if earths else 4.0
         self.bus_y = self.lamp_y + zone / 2 + self.earth_h
@@ -195,7 +200,7 @@ class LampBox(Box):
                      look, *(names or (f.name,)))
             elif contacts:
                 lead(canvas, [(cx, y + self.label_h), (cx, cy - RADIUS)], look, *names)
-            draw_marks(canvas, cx + 5, y + self.label_h + 7, look.ranks_of(*names))
+            draw_marks(canvas, cx + 5, y + self.label_h + 6, look.ranks_of(*names))
         with group_of(canvas, f):
             draw_lamp(canvas, (cx, cy), RADIUS, look.live(f.name), bool(look.ranks_of(f.name, f.lamp)))
         back = self.back[f.name][1]

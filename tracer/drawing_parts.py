@@ -312,7 +312,7 @@ class BatteryBox(Box):
         return flags_width(self.look.flags.get(key, ()))
 
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
-        look, cy = self.look, y + 11
+        look, cy = self.look, y + 10
         canvas.rect(x, y, self.width, self.height, PAPER, INK, 0.9)
         ports = {k: x + self.port(e, k) for e in self.cells for k in self.keys[e]}
         with group_of(canvas, self.source):
@@ -325,7 +325,7 @@ class BatteryBox(Box):
             for px, end in ((plus, middle + side * 6), (minus, middle - side * 6)):
                 if px is not None:
                     lead(canvas, [(px, y + self.height), (px, cy), (end, cy)], look, self.source.name)
-            for step, (half, width) in enumerate(((9, 1.2), (5, 3.0), (9, 1.2), (5, 3.0))):
+            for step, (half, width) in enumerate(((7, 1.2), (4, 3.0), (7, 1.2), (4, 3.0))):
                 px = middle + side * (6 - 4 * step)
                 canvas.line([(px, cy - half), (px, cy + half)], width)
         for node, sign in ((self.source.plus, "+"), (self.source.minus, "−")):

@@ -234,7 +234,7 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
         out.append(Entry(lambda c, x, y: c.text(x, y, "9.9 V", SIZE), sign_w, tuple(wrap(
             "to the body, down to the next figure", width - sign_w, SIZE, 2))))
     if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
-        out.append(_words("contacts drawn " + ("as in this state" if view.volts or view.flow else "at rest"), width))
+        out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
     if words:
         out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))

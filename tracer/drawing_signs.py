@@ -37,7 +37,7 @@ class Look:
     lamps: Mapping[str, str] = field(default_factory=dict)
     colour_code: str = "IEC 60757"
     beside: bool = False  # voltages beside the letters of a wire instead of below them
-    rest: Mapping[str, str] = field(default_factory=dict)  # control → its rest position
+    positions: Mapping[str, str] = field(default_factory=dict)  # of the controls
     name_width: float = 84.0  # names of parts are broken into lines no wider
 
     def ranks_of(self, *names: str) -> tuple[int, ...]:
@@ -47,18 +47,12 @@ class Look:
         return abs(self.flow.get(name, 0.0)) >= LEAST_A or name in self.back_feed
 
     def closed(self, contact: Device) -> bool:
-        """A contact is drawn as it stands in the vehicle state; at rest where the state does not tell."""
+        """A contact is drawn as it stands in the vehicle state; at rest where none is given."""
         if self.live(contact.name):
             return True
-        if isinstance(contact, (SwitchContact, RelayContact)) and {contact.a, contact.b} <= self.volts.keys():
-            va, vb = self.volts[contact.a], self.volts[contact.b]
-            if abs(va - vb) > 0.3:
-                return False
-            if abs(va) > 0.5:
-                return True
         if isinstance(contact, SwitchContact):
-            return self.rest.get(contact.control) in contact.closed_in
-        return isinstance(contact, RelayContact) and not contact.makes
+            return self.positions.get(contact.control) in contact.closed_in
+        return isinstance(contact, RelayContact) and self.live(contact.coil) == contact.makes
 
     def down(self, device: Device, first_node: str) -> bool:
         """Current enters the device at `first_node`."""
