@@ -1,0 +1,82 @@
+"""Data flows one way: no module imports one further down the line, and third parties have their owners."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "tracer"
+
+# From text to commands. A module may import from its own row and the rows above it.
+LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("words and units", ("errors", "units", "standards")),
+    ("harness", ("devices", "harness", "kinds", "base_rates")),
+    (
+        "harness text",
+        (
+            "yaml_nodes", "harness_names", "harness_fields", "harness_runs", "harness_sections", "harness_text",
+            "harness_dump", "harness_schema", "starter",
+        ),
+    ),
+    ("circuit", ("filament", "circuit", "changes", "low_rank", "solver", "settle", "netlist")),
+    ("faults", ("faults",)),
+    (
+        "evidence",
+        ("evidence", "words", "look_words", "state_text", "symptom_text", "probe_text", "reading_text", "predictions"),
+    ),
+    (
+        "ranking",
+        ("ranking", "hitting_sets", "likelihood", "suspects", "paths", "reasons", "groups", "practice"),
+    ),
+    (
+        "test choice",
+        (
+            "testplan_core", "testplan_search", "testplan_exact", "testplan", "costs", "cautions", "candidates",
+            "next_test", "proof",
+        ),
+    ),
+    ("checking", ("checking",)),
+    ("job", ("job_file", "job")),
+    ("drawing and report", ("drawing", "view", "report")),
+    ("commands", ("guide", "commands", "__main__")),
+)
+RANK = {name: row for row, (_, names) in enumerate(LAYERS) for name in names}
+OWNERS = {
+    "yaml": {"yaml_nodes", "harness_text", "harness_dump", "job_file"},
+    "click": {"commands"},
+    "pygraphviz": {"drawing"},
+}
+
+
+def modules() -> Iterator[tuple[str, Path]]:
+    """Top name (module or folder) and file of every module."""
+    for path in sorted(PACKAGE.rglob("*.py")):
+        top = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+        if top != "__init__":
+            yield top, path
+
+
+def imported(path: Path) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (a.name for a in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+
+
+def test_every_module_has_a_place() -> None:
+    assert {top for top, _ in modules()} <= set(RANK)
+
+
+@pytest.mark.parametrize(("top", "path"), list(modules()), ids=lambda x: x.name if isinstance(x, Path) else x)
+def test_no_module_imports_one_further_down(top: str, path: Path) -> None:
+    for name in imported(path):
+        parts = name.split(".")
+        if parts[0] == "tracer" and len(parts) > 1:
+            assert RANK[parts[1]] <= RANK[top], f"{path.name} imports {name}"
+        for library, owners in OWNERS.items():
+            if parts[0] == library:
+                assert top in owners, f"{path.name} imports {library}"
