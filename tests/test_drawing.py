@@ -9,11 +9,23 @@ from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
+import pygraphviz
 import pytest
 
 from tracer.circuit import OPEN_OHM, Change
 from tracer.drawing import Mark, View, draw, draw_on_canvas, sub_circuit
-from tracer.drawing_canvas import Canvas, Stroke, clean, element_id, shorten, width_of, wrap
+from tracer.drawing_canvas import (
+    Canvas,
+    Lettering,
+    Page,
+    Stroke,
+    _add_lettering,
+    clean,
+    element_id,
+    shorten,
+    width_of,
+    wrap,
+)
 from tracer.drawing_graph import build_picture
 from tracer.drawing_scope import devices_named, slope_of
 from tracer.drawing_tracks import assign_tracks
@@ -294,6 +306,12 @@ def test_lettering_is_measured_wrapped_and_shortened() -> None:
     assert shorten("abc", 100, 10) == "abc"
     assert clean("a\nb\x00\u202ec\t d") == "a b\ufffdc d"
     assert wrap("", 50, 10) == []
+
+
+def test_graphviz_gets_text_and_not_its_own_escapes() -> None:
+    graph = pygraphviz.AGraph()
+    _add_lettering(graph, "n", Lettering((20, 20), "a \\N <b> & \\", 10, "start", False, "#000000"), Page(200, 99))
+    assert "a \\\\N &lt;b&gt; &amp; \\\\<" in graph.get_node("n").attr["label"]
 
 
 # Errors and choices ------------------------------------------------------------------------------

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tracer.devices import Device, Joint
-from tracer.drawing_canvas import Canvas, element_id
+from tracer.drawing_canvas import Canvas, clean, element_id, shorten
 from tracer.drawing_graph import Unit
 from tracer.drawing_scope import ends
-from tracer.drawing_signs import Look, lead
+from tracer.drawing_signs import SIZE, Look, lead
 
 Edge = Literal["top", "bottom"]
 
@@ -53,7 +53,8 @@ class Box:
 
 def short_terminal(unit: Unit, node: str) -> str:
     """The terminal's own name: "15" of "ignition switch.15"."""
-    return node.removeprefix(f"{unit.part.name}.") if unit.part is not None else node
+    name = node.removeprefix(f"{unit.part.name}.") if unit.part is not None else node
+    return shorten(clean(name), 90.0, SIZE)
 
 
 @dataclass(frozen=True)

@@ -322,9 +322,9 @@ def _add_lettering(graph: pygraphviz.AGraph, name: str, op: Lettering, page: Pag
         half = min(room / 2, x, page.width - 1 - x)
         left, right, align = x - half, x + half, "CENTER"
     cell = f'FIXEDSIZE="TRUE" WIDTH="{right - left:.0f}" HEIGHT="{1.6 * size:.0f}" ALIGN="{align}"'
-    weight = ("<B>", "</B>") if op.bold else ("", "")
+    words = escape(op.text).replace("\\", "\\\\")  # "\\N" would be the node's name even here
     table = (f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="0"><TR><TD {cell}>'
-             f'<FONT COLOR="{op.colour}" POINT-SIZE="{size:.2f}">{weight[0]}{escape(op.text)}{weight[1]}</FONT>'
+             f'<FONT FACE="{FONT}{" Bold" * op.bold}" COLOR="{op.colour}" POINT-SIZE="{size:.2f}">{words}</FONT>'
              "</TD></TR></TABLE>")
     centre = left + round(right - left) / 2 if op.anchor == "start" else right - round(right - left) / 2
     graph.add_node(

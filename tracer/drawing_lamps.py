@@ -7,7 +7,7 @@ from contextlib import ExitStack
 
 from tracer.devices import Device, Filament, Joint
 from tracer.drawing_boxes import Box, Cell, group_of, short_terminal
-from tracer.drawing_canvas import INK, PAPER, Canvas, shorten, width_of, wrap
+from tracer.drawing_canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
 from tracer.drawing_graph import Unit
 from tracer.drawing_scope import ends
 from tracer.drawing_signs import (
@@ -71,7 +71,7 @@ class LampBox(Box):
         watts = f"{f.law.watts:g} W" if f.law.watts else ""
         lines.append((watts, self.look.ranks_of(f.name, f.lamp)))
         if self.look.lamps.get(f.lamp):
-            lines.append((shorten(self.look.lamps[f.lamp], 60.0, SIZE), ()))
+            lines.append((shorten(clean(self.look.lamps[f.lamp]), 60.0, SIZE, True), ()))
         if f.name in self.look.back_feed:
             lines.append(("back-feed", ()))
         return lines
@@ -81,7 +81,7 @@ class LampBox(Box):
         for f in self.filaments:
             node = self.feed[f.name][0]
             label = self._label_width(node) + 8 if node else 0.0
-            beside = max(width_of(t, SIZE) + marks_width(r) + (4 if r else 0) for t, r in self.beside[f.name])
+            beside = max(width_of(t, SIZE, True) + marks_width(r) + (4 if r else 0) for t, r in self.beside[f.name])
             widths.append(max(COLUMN + max(label, TEXT + beside) + 4, self.room.get(node, 0.0), 40.0))
         if self.single:
             name = max(width_of(n, SIZE, True) for n in self.name) + marks_width(self.own_ranks)
@@ -215,10 +215,11 @@ class LampBox(Box):
         if first is not None:
             ty = cy + LINE * (len(self.name) - (len(self.name) + len(lines) - 1) / 2)
         for text, ranks in lines:
-            w = width_of(text, SIZE)
+            bold = text not in ("back-feed", lines[0][0])
+            w = width_of(text, SIZE, bold)
             # On paper of its own: the outline of a twin lamp's glass runs behind it.
             canvas.rect(cx + TEXT - 1, ty - 5.5, w + 2, 11, PAPER, PAPER, 0.1)
-            canvas.text(cx + TEXT, ty, text, SIZE, bold=text == self.look.lamps.get(f.lamp))
+            canvas.text(cx + TEXT, ty, text, SIZE, bold=bold)
             draw_marks(canvas, cx + TEXT + w + 4, ty, ranks)
             ty += LINE
 

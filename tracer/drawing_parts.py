@@ -7,7 +7,7 @@ from contextlib import ExitStack
 
 from tracer.devices import Device, Diode, Filament, FuseLink, Resistor, Source, SwitchContact
 from tracer.drawing_boxes import Box, Cell, Chain, Edge, chains_of, group_of, short_terminal, stub
-from tracer.drawing_canvas import INK, PAPER, Canvas, width_of, wrap
+from tracer.drawing_canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
 from tracer.drawing_graph import Unit
 from tracer.drawing_lamps import LampBox
 from tracer.drawing_points import DotBox, EarthBox
@@ -175,7 +175,7 @@ class ContactBox(Box):
         """The positions in which a contact closes, or the value of what is there."""
         main = chain.main
         if isinstance(main, SwitchContact):
-            return ", ".join(sorted(main.closed_in))
+            return shorten(clean(", ".join(sorted(main.closed_in))), 90.0, SIZE)
         if isinstance(main, Resistor):
             power = self.unit.part.settings.get("power") if self.unit.part is not None else None
             return "coil" if main.role == "coil" else f"{power:g} W" if power else f"{main.ohm:.3g} Ω"

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tracer.devices import Conductor, Device, Joint
-from tracer.drawing_canvas import Canvas, Point, element_id, shorten, width_of
+from tracer.drawing_canvas import Canvas, Point, clean, element_id, shorten, width_of
 from tracer.drawing_graph import Picture, Run
 from tracer.drawing_signs import (
     LINE,
@@ -38,7 +38,7 @@ _WAY = re.compile(r"^(.*)\.(\d+)'?$")
 def way_text(node: str) -> str:
     """A connector way as it is written beside a line: "C2/3"."""
     found = _WAY.match(node)
-    return f"{found[1]}/{found[2]}" if found else node
+    return f"{shorten(clean(found[1]), 80.0, SIZE)}/{found[2]}" if found else shorten(clean(node), 100.0, SIZE)
 
 
 @dataclass(frozen=True)
@@ -189,10 +189,10 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
                 out.append(Item("node", index, "back-feed"))
                 told = True
         elif isinstance(device, Joint) and device.kind == "way":
-            out.append(Item("way", index, shorten(way_text(device.a), 100.0, SIZE), ranks))
+            out.append(Item("way", index, way_text(device.a), ranks))
         else:
             text = "mounting" if isinstance(device, Joint) and device.kind == "stud" else device.name
-            out.append(Item("joint", index, shorten(text, 100.0, SIZE), ranks))
+            out.append(Item("joint", index, shorten(clean(text), 100.0, SIZE), ranks))
     volts = look.volts.get(run.nodes[-1])
     if run.devices and volts is not None and lower.kind not in ("dot", "earth") and _differs(volts, last_v):
         out.append(Item("node", len(run.devices), volts_text(volts)))
@@ -230,7 +230,7 @@ def _node_items(node: str, index: int, last_v: float | None, harness: Harness, l
     text = volts_text(volts) if shown and volts is not None else ""
     out: list[Item] = []
     if node in harness.splices:
-        out.append(Item("splice", index, shorten(node, 100.0, SIZE, True), ranks, flags, node))
+        out.append(Item("splice", index, shorten(clean(node), 100.0, SIZE, True), ranks, flags, node))
         if text:
             out.append(Item("node", index, text))
     elif flags or ranks or text:

@@ -104,7 +104,8 @@ def _head(canvas: Canvas | None, view: View, width: float) -> float:
     """Title, subtitle and vehicle state; returns their height."""
     y = 8.0
     state = f"Vehicle state: {view.state}" if view.state else ""
-    below = [f"{view.subtitle}.  {state}"] if view.subtitle and state else [view.subtitle or state]
+    stop = "" if not (view.subtitle and state) else "  " if view.subtitle[-1] in ".?!" else ".  "
+    below = [view.subtitle + stop + state]
     if width_of(clean(below[0]), SIZE + 1) > width:
         below = [view.subtitle, state]
     texts = [(view.title, 14.0, True, 2), *((t, SIZE + 1, False, 3) for t in below)]

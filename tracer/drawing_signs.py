@@ -10,7 +10,7 @@ from typing import Final
 
 from tracer import standards
 from tracer.devices import Conductor, Device, RelayContact, SwitchContact
-from tracer.drawing_canvas import INK, PAPER, Canvas, Point, width_of
+from tracer.drawing_canvas import INK, PAPER, Canvas, Point, clean, width_of
 
 SIZE: Final = 10.0  # lettering
 LINE: Final = 11.0  # height of a line of lettering
@@ -72,7 +72,7 @@ def section_text(mm2: float) -> str:
 def wire_text(device: Conductor) -> str:
     """Colour letters and section, as written beside a line."""
     section = section_text(device.section_mm2) if device.section_mm2 else ""
-    return f"{device.colour} {section}".strip() if device.colour else f"{section} mm²" if section else ""
+    return f"{clean(device.colour)} {section}".strip() if device.colour else f"{section} mm²" if section else ""
 
 
 def hues(letters: str, code: str) -> tuple[str, str]:
