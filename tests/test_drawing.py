@@ -14,7 +14,7 @@ import pytest
 
 from tracer.circuit import OPEN_OHM, Change
 from tracer.drawing import Mark, View, draw, draw_on_canvas, sub_circuit
-from tracer.drawing_canvas import (
+from tracer.drawing.canvas import (
     Canvas,
     Lettering,
     Page,
@@ -26,9 +26,9 @@ from tracer.drawing_canvas import (
     width_of,
     wrap,
 )
-from tracer.drawing_graph import build_picture
-from tracer.drawing_scope import devices_named, slope_of
-from tracer.drawing_tracks import assign_tracks
+from tracer.drawing.graph import build_picture
+from tracer.drawing.scope import devices_named, slope_of
+from tracer.drawing.tracks import assign_tracks
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.harness import Harness
 from tracer.harness_text import load_harness, read_harness

@@ -8,7 +8,7 @@ from weakref import WeakKeyDictionary
 
 from tracer.circuit import NO_CHANGE, Change
 from tracer.drawing import Mark, View, sub_circuit
-from tracer.drawing_scope import ends
+from tracer.drawing.scope import ends
 from tracer.errors import TracerError, UnknownNameError
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault

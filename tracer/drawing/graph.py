@@ -10,7 +10,7 @@ from typing import Literal
 import networkx as nx
 
 from tracer.devices import Conductor, Device, Filament, Joint, Resistor, Source
-from tracer.drawing_scope import Slope, ends, slope_of
+from tracer.drawing.scope import Slope, ends, slope_of
 from tracer.harness import Harness, Part
 
 Side = Literal["top", "bottom", "free"]

@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
 from tracer.devices import Device, Diode, Filament, FuseLink, Resistor, Source, SwitchContact
-from tracer.drawing_boxes import Box, Cell, Chain, Edge, chains_of, group_of, short_terminal, stub
-from tracer.drawing_canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
-from tracer.drawing_graph import Unit
-from tracer.drawing_lamps import LampBox
-from tracer.drawing_points import DotBox, EarthBox
-from tracer.drawing_signs import (
+from tracer.drawing.boxes import Box, Cell, Chain, Edge, chains_of, group_of, short_terminal, stub
+from tracer.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
+from tracer.drawing.graph import Unit
+from tracer.drawing.lamps import LampBox
+from tracer.drawing.points import DotBox, EarthBox
+from tracer.drawing.signs import (
     LINE,
     SIZE,
     Look,

@@ -10,7 +10,7 @@ from typing import Final
 
 from tracer import standards
 from tracer.devices import Conductor, Device, RelayContact, SwitchContact
-from tracer.drawing_canvas import INK, PAPER, Canvas, Point, clean, width_of
+from tracer.drawing.canvas import INK, PAPER, Canvas, Point, clean, width_of
 
 SIZE: Final = 10.0  # lettering
 LINE: Final = 11.0  # height of a line of lettering

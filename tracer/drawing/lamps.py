@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
 from tracer.devices import Device, Filament, Joint
-from tracer.drawing_boxes import Box, Cell, group_of, short_terminal
-from tracer.drawing_canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
-from tracer.drawing_graph import Unit
-from tracer.drawing_scope import ends
-from tracer.drawing_signs import (
+from tracer.drawing.boxes import Box, Cell, group_of, short_terminal
+from tracer.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
+from tracer.drawing.graph import Unit
+from tracer.drawing.scope import ends
+from tracer.drawing.signs import (
     LINE,
     SIZE,
     Look,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pygraphviz
 
-from tracer.drawing_canvas import Point
+from tracer.drawing.canvas import Point
 from tracer.errors import DrawingError
 
 

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Final
 
 from tracer import standards
 from tracer.devices import Conductor, Device, Joint, RelayContact, SwitchContact
-from tracer.drawing_canvas import INK, PAPER, Canvas, Page, clean, width_of, wrap
-from tracer.drawing_graph import Picture
-from tracer.drawing_layout import Layout
-from tracer.drawing_scope import place_words
-from tracer.drawing_signs import (
+from tracer.drawing.canvas import INK, PAPER, Canvas, Page, clean, width_of, wrap
+from tracer.drawing.graph import Picture
+from tracer.drawing.layout import Layout
+from tracer.drawing.scope import place_words
+from tracer.drawing.signs import (
     LINE,
     SIZE,
     Look,

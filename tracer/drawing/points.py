@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from tracer.drawing_boxes import Box, Cell, Edge
-from tracer.drawing_canvas import INK, PAPER, Canvas, element_id, width_of, wrap
-from tracer.drawing_graph import Unit
-from tracer.drawing_signs import (
+from tracer.drawing.boxes import Box, Cell, Edge
+from tracer.drawing.canvas import INK, PAPER, Canvas, element_id, width_of, wrap
+from tracer.drawing.graph import Unit
+from tracer.drawing.signs import (
     LINE,
     SIZE,
     Look,

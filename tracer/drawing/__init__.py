@@ -11,12 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from tracer.drawing_canvas import Canvas, Page, to_graphviz, to_svg
-from tracer.drawing_graph import build_picture
-from tracer.drawing_layout import Layout, lay_out
-from tracer.drawing_scope import slope_of, sub_circuit
-from tracer.drawing_sheet import Sheet, choose_sheet, compose
-from tracer.drawing_signs import Look
+from tracer.drawing.canvas import Canvas, Page, to_graphviz, to_svg
+from tracer.drawing.graph import build_picture
+from tracer.drawing.layout import Layout, lay_out
+from tracer.drawing.scope import slope_of, sub_circuit
+from tracer.drawing.sheet import Sheet, choose_sheet, compose
+from tracer.drawing.signs import Look
 from tracer.errors import DrawingError, did_you_mean
 from tracer.harness import Harness
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tracer.devices import Conductor, Device, Joint
-from tracer.drawing_canvas import Canvas, Point, clean, element_id, shorten, width_of
-from tracer.drawing_graph import Picture, Run
-from tracer.drawing_signs import (
+from tracer.drawing.canvas import Canvas, Point, clean, element_id, shorten, width_of
+from tracer.drawing.graph import Picture, Run
+from tracer.drawing.signs import (
     LINE,
     SIZE,
     Look,

@@ -9,15 +9,15 @@ import itertools
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from tracer.drawing_boxes import Box, Edge
-from tracer.drawing_canvas import Canvas, Point
-from tracer.drawing_columns import Link, straighten
-from tracer.drawing_dot import cells_row, new_graph, positions, table
-from tracer.drawing_graph import Picture
-from tracer.drawing_parts import make_box
-from tracer.drawing_runs import PORT, Block
-from tracer.drawing_signs import Look
-from tracer.drawing_tracks import assign_tracks
+from tracer.drawing.boxes import Box, Edge
+from tracer.drawing.canvas import Canvas, Point
+from tracer.drawing.columns import Link, straighten
+from tracer.drawing.dot import cells_row, new_graph, positions, table
+from tracer.drawing.graph import Picture
+from tracer.drawing.parts import make_box
+from tracer.drawing.runs import PORT, Block
+from tracer.drawing.signs import Look
+from tracer.drawing.tracks import assign_tracks
 from tracer.errors import DrawingError
 
 BETWEEN = 8.0  # least space between two things in a row

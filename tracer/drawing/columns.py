@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from tracer.drawing_boxes import Box, Edge
-from tracer.drawing_points import DotBox
+from tracer.drawing.boxes import Box, Edge
+from tracer.drawing.points import DotBox
 
 LEAST_GAP = 5.0
 PITCH = 9.0  # between two wires on a bar

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tracer.devices import Device, Joint
-from tracer.drawing_canvas import Canvas, clean, element_id, shorten
-from tracer.drawing_graph import Unit
-from tracer.drawing_scope import ends
-from tracer.drawing_signs import SIZE, Look, lead
+from tracer.drawing.canvas import Canvas, clean, element_id, shorten
+from tracer.drawing.graph import Unit
+from tracer.drawing.scope import ends
+from tracer.drawing.signs import SIZE, Look, lead
 
 Edge = Literal["top", "bottom"]
 
