@@ -13,105 +13,16 @@ from pathlib import Path
 
 import pytest
 
+from tests.check_harnesses import PLUG_13, RELAY
 from tracer.check_behaviour import AMPACITY_50_C, ampacity
 from tracer.errors import ProblemsError
 from tracer.findings import Finding
 from tracer.harness_check import RULES, check, findings_data, findings_text
 from tracer.harness_text import load_harness, read_harness
-from tracer.survey import Survey
-from tracer.truth_table import truth_table
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 PICKUP = (MODELS / "pickup.yaml").read_text(encoding="utf-8")
 TRAILER = (MODELS / "trailer_7pin.yaml").read_text(encoding="utf-8")
-
-RELAY = """\
-harness: Headlamp relay and horn
-system: 12 V negative earth
-colours: BS AU 7
-usual: {size: 2.5 mm², length: 1 m}
-controls:
-  lights: [off, on]
-  horn push: [released, pressed]
-parts:
-  battery: {kind: battery}
-  F1: {kind: fuse, rating: 15 A}
-  F2: {kind: fuse, rating: 15 A}
-  light switch: {kind: switch, control: lights, contacts: {on: [30-56]}}
-  horn button: {kind: switch, control: horn push, contacts: {pressed: [in-31b]}}
-  lamp relay: {kind: relay}
-  headlamp: {kind: lamp, lamp: H3}
-  horn: {kind: load, power: 40 W}
-connectors:
-  C1: {ways: 4}
-splices:
-  S1: dash
-  S2: scuttle
-earths:
-  E1: bulkhead
-  E2: front panel
-wires:
-  - {run: battery.- > E1, size: 16 mm², colour: B}
-  - {run: battery.+ > S1, size: 6 mm², colour: N}
-  - {run: S1 > F1.in, colour: N}
-  - {run: S1 > F2.in, colour: N}
-  - {run: S1 > light switch.30, colour: N}
-  - {run: light switch.56 > lamp relay.86, colour: U}
-  - {run: lamp relay.85 > S2, colour: B}
-  - {run: F1.out > lamp relay.30, colour: NU}
-  - {run: lamp relay.87 > C1.1, colour: UW, name: to plug}
-  - {run: C1.1 > headlamp.feed, colour: UW, name: from plug}
-  - {run: headlamp.earth > C1.2 > E2, colour: B}
-  - {run: F2.out > horn.feed, colour: P}
-  - {run: horn.earth > horn button.in, colour: PB}
-  - {run: horn button.31b > S2, colour: B}
-  - {run: S2 > E2, colour: B}
-"""
-
-PLUG_13 = """\
-harness: Trailer with a 13-pin plug
-system: 12 V negative earth
-usual: {size: 1.5 mm², length: 2 m}
-controls:
-  side lights: [off, on]
-  ignition: {positions: [off, on], assumed: on}
-parts:
-  battery: {kind: battery}
-  F1: {kind: fuse, rating: 10 A}
-  light switch: {kind: switch, control: side lights, contacts: {on: [30-58L, 30-58R]}}
-  ignition switch: {kind: switch, control: ignition, contacts: {on: [30-15]}}
-  left tail: {kind: lamp, lamp: R5W}
-  right tail: {kind: lamp, lamp: R5W}
-  left number-plate lamp: {kind: lamp, lamp: C5W}
-  right number-plate lamp: {kind: lamp, lamp: C5W}
-  refrigerator: {kind: load, power: 60 W}
-  interior lamp: {kind: lamp, lamp: R10W}
-connectors:
-  X1: {standard: ISO 11446}
-splices: {S1: dash, S2: cross beam, S3: cross beam, S4: draw bar}
-earths: {E1: battery, E2: tow bar}
-wires:
-  - {run: battery.- > E1, size: 10 mm²}
-  - {run: battery.+ > F1.in, size: 4 mm²}
-  - F1.out > S1
-  - S1 > light switch.30
-  - S1 > ignition switch.30
-  - light switch.58R > X1.5 > S2
-  - light switch.58L > X1.7 > S3
-  - S2 > right tail.feed
-  - S2 > right number-plate lamp.feed
-  - S3 > left tail.feed
-  - S3 > left number-plate lamp.feed
-  - right tail.earth > S4
-  - left tail.earth > S4
-  - right number-plate lamp.earth > S4
-  - left number-plate lamp.earth > S4
-  - {run: S4 > X1.3 > E2, size: 2.5 mm²}
-  - S1 > X1.9 > interior lamp.feed
-  - {run: interior lamp.earth > X1.13 > E2, size: 2.5 mm²}
-  - ignition switch.15 > X1.10 > refrigerator.feed
-  - {run: refrigerator.earth > X1.11 > E2, size: 2.5 mm²}
-"""
 
 BASES = {"pickup": PICKUP, "trailer": TRAILER, "relay": RELAY, "plug": PLUG_13}
 
@@ -184,6 +95,8 @@ MISTAKES = [
     Mistake("relay", "{on: [30-56]}", "{on: [30-56, 56-58, 58-30]}", "contacts in a ring", "  light switch:", "note"),
     Mistake("relay", "lamp relay.85 > S2", "lamp relay.85 > S1", "load never fed", "  lamp relay:"),
     Mistake("relay", "lamp relay.85 > S2", "lamp relay.85 > S1", "lamp never lit", "  headlamp:", "error"),
+    Mistake("plug", "S1 > X1.9 > door switch.in", "S1 > X1.9 > interior lamp.feed", "lamp always lit",
+            "  interior lamp:"),
     # fuses and wires
     Mistake("relay", "F1: {kind: fuse, rating: 15 A}", "F1: {kind: fuse, rating: 2 A}", "fuse blows", "  F1:",
             "error"),
@@ -296,6 +209,22 @@ def test_every_rule_that_files_can_break_is_broken_above() -> None:
     assert told.isdisjoint({"unreadable colour", "colour code missing", "not solved"})
 
 
+@pytest.mark.parametrize("name", ["relay", "plug", "trailer"])
+def test_no_line_can_be_forgotten_unnoticed(name: str) -> None:
+    """Whatever line is left out, the file is refused or something is found. Lines that only say what is
+    usual (size, length, loom) or name the harness are not part of the circuit."""
+    lines = BASES[name].splitlines(keepends=True)
+    silent = []
+    for i, line in enumerate(lines):
+        try:
+            found = _found("".join(lines[:i] + lines[i + 1:]))
+        except ProblemsError:
+            continue
+        if not found and line.strip() and not line.startswith(("#", "usual:")):
+            silent.append(line)
+    assert silent == []
+
+
 # --- what must not be found ---------------------------------------------------------------------
 
 
@@ -397,43 +326,3 @@ def test_ampacity_follows_its_table() -> None:
     sections = [0.35, 0.5, 0.75, 1.0, 1.3, 2.0, 3.3, 60.0, 95.0]
     amps = [ampacity(s) for s in sections]
     assert amps == sorted(amps) and all(a > 0 for a in amps)
-
-
-# --- the truth table --------------------------------------------------------------------------------
-
-
-def test_truth_table_of_the_relay_harness() -> None:
-    """The function of each control is what its name says: common practice, no source."""
-    table = truth_table(read_harness(RELAY))
-    assert table.lamps == ("headlamp",)
-    assert [" ".join(x.replace(".", "").split()) for x in table.as_text().splitlines()] == [
-        "headlamp", "lights on normal", "otherwise dark",
-    ]
-    assert {len(x) for x in table.as_text().splitlines()[1:]} == {80}
-    data = table.as_data()
-    assert json.loads(json.dumps(data)) == data
-    for state in data["states"]:
-        assert state["lamps"]["headlamp"] == ("normal" if state["positions"]["lights"] == "on" else "dark")
-
-
-def test_truth_table_of_the_pickup() -> None:
-    table = truth_table(read_harness(PICKUP))
-    looks = {
-        lamp: {(tuple(x.positions.items()), x.look) for x in g.lines} for g in table.groups for lamp in g.lamps
-    }
-    assert looks["left rear stop"] == {((("ignition", ("on",)), ("brake pedal", ("pressed",))), "normal")}
-    assert looks["left rear tail"] == {((("lamp switch", ("side", "head")),), "normal")}
-    assert looks["right headlamp main"] == {((("lamp switch", ("head",)), ("dip switch", ("main",))), "normal")}
-    assert ((("hazard switch", ("on",)),), "normal, flashing") in looks["left repeater"]
-    assert max(map(len, table.as_text().splitlines())) <= 80
-    assert set(looks) == {f.lamp for f in read_harness(PICKUP).lamps()}
-
-
-def test_truth_table_agrees_with_the_states_it_summarises() -> None:
-    """Every state that was solved follows from the lines by lamp."""
-    harness = read_harness(PICKUP)
-    table = truth_table(harness, Survey(harness))
-    for state, row in zip(table.states, table.looks, strict=True):
-        for g in table.groups:
-            said = {x.look for x in g.lines if all(state[c] in p for c, p in x.positions.items())} or {g.otherwise}
-            assert {row[table.lamps.index(lamp)] for lamp in g.lamps} == said

@@ -136,8 +136,7 @@ class Chart:
         head = "".join(f"<th scope=\"col\">{escape(c)}</th>" for c in ("cause", "share", *self.columns, "repair"))
         body = []
         for r in self.rows:
-            causes = "".join(f"<li>{escape(c.text())}</li>" for c in r.causes)
-            repairs = "".join(f"<li>{escape(x)}</li>" for x in r.repairs)
+            causes, repairs = _items([c.text() for c in r.causes]), _items(r.repairs)
             cells = "".join(f"<td>{escape(c)}</td>" for c in r.cells)
             body.append(f"<tr><th scope=\"row\"><ul>{causes}</ul></th><td class=\"share\">{r.share:.2%}</td>{cells}"
                         f"<td><ul>{repairs}</ul></td></tr>")
@@ -273,6 +272,12 @@ def _causes(hypotheses: Sequence[Hypothesis], shares: Any) -> tuple[Cause, ...]:
 def _and_more(said: Sequence[str], joint: str, most: int = 6) -> str:
     rest = len(said) - most
     return joint.join(said[:most]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def _items(said: Sequence[str], most: int = 8) -> str:
+    """List items, the rest counted: a wall has no room for every wire that could be broken."""
+    shown = [*said[:most], *([f"and {len(said) - most} more"] if len(said) > most else [])]
+    return "".join(f"<li>{escape(x)}</li>" for x in shown)
 
 
 def _plain(text: str) -> str:

@@ -72,6 +72,17 @@ def _wired(scene: Scene, part: str, lamp: str, a: str, b: str) -> bool:
         f"{part}.earth", f"{part}.{lamp.removeprefix(part).strip() or 'feed'}"))
 
 
+def lamp_always_lit(scene: Scene) -> Iterator[Finding]:
+    """A lamp that no control puts out: a switch was passed by."""
+    if len(scene.seen) < 2 or any(h.blown for h in scene.seen):
+        return
+    for part in scene.harness.parts.values():
+        for lamp in part.lamps:
+            if not any(h.looks[lamp.lamp].startswith(("dark", "faint")) for h in scene.seen):
+                yield Finding("lamp always lit", "warning", f"{lamp.lamp} is lit in every vehicle state",
+                              "a wire passes its switch by, or the switch itself is missing", part.mark)
+
+
 def load_never_fed(scene: Scene) -> Iterator[Finding]:
     """A load or a coil without current in every state."""
     if not scene.seen or any(h.blown for h in scene.seen):
@@ -108,17 +119,13 @@ def _differ(group: list[Healthy]) -> bool:
     """Whether the consumers' currents differ between the states of a group."""
     first = group[0]
     for h in group[1:]:
-        if (
-            h.blown != first.blown or _loads_differ(first, h)
-            or np.abs(h.port_amps - first.port_amps).max(initial=0.0) > 1e-3
-        ):
+        if h.blown != first.blown:
             return True
+        # Whatever is not a lamp shows in the currents of the wires that feed it.
+        for one, two, least in ((h.port_amps, first.port_amps, 1e-3), (h.amps, first.amps, 5e-3)):
+            if np.abs(np.abs(one).max(axis=0) - np.abs(two).max(axis=0)).max(initial=0.0) > least:
+                return True
     return False
-
-
-def _loads_differ(one: Healthy, two: Healthy) -> bool:
-    # Whatever is not a lamp shows in the currents of the wires that feed it.
-    return bool(np.abs(np.abs(one.amps) - np.abs(two.amps)).max(initial=0.0) > 5e-3)
 
 
 def fuse_too_small(scene: Scene) -> Iterator[Finding]:
@@ -233,6 +240,6 @@ def _mm2(section: float) -> str:
 
 
 RULES: tuple[Rule, ...] = (
-    not_solved, lamp_never_lit, load_never_fed, control_without_effect, fuse_too_small, wire_too_thin,
-    wire_overloaded,
+    not_solved, lamp_never_lit, lamp_always_lit, load_never_fed, control_without_effect, fuse_too_small,
+    wire_too_thin, wire_overloaded,
 )

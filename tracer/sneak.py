@@ -27,11 +27,10 @@ from tracer.harness import Harness, VehicleState
 from tracer.likelihood import WORD_BORDERS
 from tracer.paths import back_feeds, flow, path_through, say_path
 from tracer.predictions import FLASHER_IDLE_A, Predictor
-from tracer.survey import amps_of, states_up_to_pairs
+from tracer.survey import MOST_STATES, amps_of, states_up_to_pairs
 from tracer.wiring_graph import neighbours, poles, reached
 
 NO_FAILED_PART: Final = "no failed part"
-MOST_STATES: Final = 200
 _LEAST_A: Final = 2e-3  # less does nothing anybody would notice
 # The volt drop of a common earth drives a little current back through cold lamps: that is no way of its
 # own. A reverse current counts from this share of the forward one, or from this many amperes.
@@ -103,10 +102,11 @@ class Case:
 
 @dataclass(frozen=True)
 class SneakReport:
-    """All cases; the healthy harness first."""
+    """All cases; the healthy harness first. `left_out` states with two controls moved were not looked at."""
 
     states: tuple[VehicleState, ...]
     cases: tuple[Case, ...]
+    left_out: int = 0
 
     @property
     def healthy(self) -> Case:
@@ -114,7 +114,7 @@ class SneakReport:
 
     def as_data(self) -> dict[str, Any]:
         """Plain values for other programs."""
-        return {"states": len(self.states), "cases": [
+        return {"states": len(self.states), "states left out": self.left_out, "cases": [
             {
                 "label": c.label, "opened": c.opened,
                 "both ways": [
@@ -135,8 +135,9 @@ class SneakReport:
         alike: dict[tuple[object, ...], list[Case]] = {}
         for c in self.cases[1:]:
             alike.setdefault((c.both_ways, c.fed), []).append(c)
-        out = [textwrap.fill(f"{len(self.states)} vehicle states, the healthy harness and {len(self.cases) - 1} "
-                             "joints open one at a time", width)]
+        skipped = f" ({self.left_out} more with two controls moved not looked at)" if self.left_out else ""
+        out = [textwrap.fill(f"{len(self.states)} vehicle states{skipped}, the healthy harness and "
+                             f"{len(self.cases) - 1} joints open one at a time", width)]
         for group in [[self.healthy], *alike.values()]:
             case = group[0]
             if case in quiet:
@@ -185,7 +186,8 @@ class _Scan:
         circuit = predictor.circuit
         self.joints = open_joints(harness)
         self.changes = [NO_CHANGE, *self.joints.values()]
-        self.states = tuple(states_up_to_pairs(harness, MOST_STATES))
+        every = states_up_to_pairs(harness, None)
+        self.states, self.left_out = tuple(every[:MOST_STATES]), len(every[MOST_STATES:])
         self.said = [harness.say_state(s) for s in self.states]
         self.conductors = [d for d in circuit.linear if isinstance(d, Conductor)]
         self.loads = [d for d in circuit.linear if isinstance(d, Resistor)]
@@ -196,6 +198,7 @@ class _Scan:
         self.part_of = {d.name: p.name for p in harness.parts.values() for d in p.devices}
         self.live, self.earth = poles(harness)
         self.graph = neighbours(harness)
+        self.from_live, self.from_earth = (reached(self.graph, n) for n in (self.live, self.earth))
         shape = (len(self.states), len(self.changes))
         self.words = np.zeros((*shape, len(self.consumers)), dtype=np.intp)
         self.flashes = np.zeros((*shape, len(self.consumers)), dtype=bool)
@@ -238,7 +241,7 @@ class _Scan:
         cases = [Case(NO_FAILED_PART, "", self._both_ways_healthy(), self._fed_healthy(usual))]
         for row, name in enumerate(self.joints, start=1):
             cases.append(Case(f"{name} open", name, self._reversed(row, usual), self._fed_open(row)))
-        return SneakReport(self.states, tuple(cases))
+        return SneakReport(self.states, tuple(cases), self.left_out)
 
     # --- conductors -----------------------------------------------------------------------------
 
@@ -282,9 +285,7 @@ class _Scan:
 
     def _between_feeds(self, lamp: Filament | Resistor) -> bool:
         """A lamp with a feed at both ends and no earth: a tell-tale for either of two sides."""
-        live = reached(self.graph, self.live)
-        earth = reached(self.graph, self.earth)
-        return all(n in live and n not in earth for n in (lamp.a, lamp.b))
+        return all(n in self.from_live and n not in self.from_earth for n in (lamp.a, lamp.b))
 
     # --- consumers ------------------------------------------------------------------------------
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations, islice, product
+from typing import Final
 
 import numpy as np
 
@@ -12,33 +13,29 @@ from tracer.changes import ChangeTable
 from tracer.circuit import NO_CHANGE, Bools, Floats, Setup, conductance_of
 from tracer.devices import FuseLink
 from tracer.harness import Harness, VehicleState
-from tracer.predictions import Predictor
+from tracer.predictions import FLASHER_IDLE_A, Predictor
 from tracer.reasons import say_lamp
 from tracer.settle import Settled
 
-
-def moved_states(harness: Harness, count: int, most: int = 10_000) -> Iterator[VehicleState]:
-    """States with `count` controls away from their assumed position, in the order of the file."""
-    given = 0
-    for controls in combinations(harness.controls.values(), count):
-        for positions in product(*([p for p in c.positions if p != c.assumed] for c in controls)):
-            if given >= most:
-                return
-            given += 1
-            yield harness.state({c.name: p for c, p in zip(controls, positions, strict=True)})
+MOST_STATES: Final = 200  # of a whole vehicle; the fewest controls moved first
 
 
-def states_up_to_pairs(harness: Harness, most: int = 200) -> list[VehicleState]:
-    """Everything as assumed, then one control moved, then two. Controls that are assumed on (the
-    ignition) count for nothing: what happens with them at rest matters as much."""
-    found: dict[VehicleState, None] = {}
-    for count in (0, 1, 2):
-        found.update(dict.fromkeys(moved_states(harness, count, most)))
+def moved_states(harness: Harness, count: int) -> Iterator[VehicleState]:
+    """States with `count` controls away from their assumed position, in the order of the file.
+
+    With each also the state in which the controls that are assumed on (the ignition) stand at
+    rest: nobody mentions them, and what happens then matters as much.
+    """
     rest = {c.name: c.positions[0] for c in harness.controls.values() if c.assumed != c.positions[0]}
-    for count in (1, 2) if rest else ():
-        for state in moved_states(harness, count, most):
-            moved = {c: p for c, p in state.positions if p != harness.controls[c].assumed}
-            found[harness.state({**rest, **moved})] = None
+    for base in ({}, rest) if rest else ({},):
+        for controls in combinations(harness.controls.values(), count):
+            for positions in product(*([p for p in c.positions if p != c.assumed] for c in controls)):
+                yield harness.state({**base, **{c.name: p for c, p in zip(controls, positions, strict=True)}})
+
+
+def states_up_to_pairs(harness: Harness, most: int | None = MOST_STATES) -> list[VehicleState]:
+    """Everything as assumed, then one control moved, then two: each state once, the first `most`."""
+    found = dict.fromkeys(s for count in (0, 1, 2) for s in moved_states(harness, count))
     return list(found)[:most]
 
 
@@ -100,33 +97,40 @@ class Survey:
         p = self.predictor
         table = p.table([NO_CHANGE])
         setup = p.setup(state)
-        setups = [setup, setup.dark_phase()] if p.flasher is not None else [setup]
-        solved = [p.settled(s, table) for s in setups]
+        setups, solved = [setup], [p.settled(setup, table)]
+        amps = [amps_of(p, setup, table, solved[0])]
+        if p.flasher is not None and abs(amps[0][0, p.circuit.branch_index[p.flasher.name]]) > FLASHER_IDLE_A:
+            setups.append(setup.dark_phase())
+            solved.append(p.settled(setups[1], table))
+            amps.append(amps_of(p, setups[1], table, solved[1]))
         coils = zip(p.settler.coils, solved[0].pulled_in[0], strict=True)
         closed = p.circuit.conductances(setup, frozenset(c for c, held in coils if held)) > 0
         panel = p.healthy(state)
         return Healthy(
             state,
-            np.vstack([amps_of(p, s, table, x) for s, x in zip(setups, solved, strict=True)]),
+            np.vstack(amps),
             np.vstack([x.solution.port_i for x in solved]),
             {f.lamp: say_lamp(panel, p, f.lamp) for f in p.lamps},
             tuple(f for f, b in zip(p.fuses, panel.blown[0], strict=True) if b),
             bool(panel.buzzing[0]), bool(panel.usable[0]), np.asarray(closed),
         )
 
-    def until_all_used(self, hopeless: Collection[str] = (), most: int = 600) -> list[Healthy]:
+    def until_all_used(self, hopeless: Collection[str] = (), most: int = 2 * MOST_STATES) -> list[Healthy]:
         """States with up to two controls moved; three where something has not been used by then.
 
         Used: every lamp shone normally, every load, coil and fuse carried current. `hopeless` are
         names that no state can help, because a wire is missing.
         """
-        seen = [self.at(s) for s in states_up_to_pairs(self.harness)]
-        if set(self.idle(seen)) <= set(hopeless) or any(h.blown for h in seen):
-            return seen
-        for state in moved_states(self.harness, 3, max(most - len(seen), 0)):
-            seen.append(self.at(state))
-            if len(seen) % 40 == 0 and set(self.idle(seen)) <= set(hopeless):
+        states = states_up_to_pairs(self.harness)
+        seen = [self.at(s) for s in states]
+        further = (s for count in (2, 3) for s in moved_states(self.harness, count) if s not in self._known)
+        while len(seen) < most and not any(h.blown for h in seen):
+            if set(self.idle(seen)) <= set(hopeless):
                 break
+            more = [self.at(s) for s in islice(further, 40)]
+            if not more:
+                break
+            seen += more
         return seen
 
     def idle(self, seen: list[Healthy]) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from itertools import combinations, product
 from typing import Any
 
 from tracer.harness import Harness, VehicleState
-from tracer.survey import Survey, states_up_to_pairs
+from tracer.survey import MOST_STATES, Survey, states_up_to_pairs
 
 _MOST_COMBINATIONS = 128  # a lamp that hangs on more controls than that is shown in the states tried
 
@@ -97,7 +97,7 @@ def truth_table(harness: Harness, survey: Survey | None = None) -> TruthTable:
     """Solve the healthy vehicle in all states with up to two controls moved, and each lamp in every
     combination of the controls that it hangs on."""
     survey = survey or Survey(harness)
-    tried = {s: survey.at(s).looks for s in states_up_to_pairs(harness)}
+    tried = {s: survey.at(s).looks for s in states_up_to_pairs(harness, 2 * MOST_STATES)}
     lamps = [f.lamp for f in harness.lamps()]
     controls = {lamp: _controls_of(lamp, tried, harness) for lamp in lamps}
     full: dict[str, dict[tuple[str, ...], str]] = {}
