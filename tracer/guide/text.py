@@ -1,0 +1,325 @@
+"""What the guide shows: overview, tests, reasons and proof checks as lines of limited width."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from tracer import standards
+from tracer.evidence import Intervention, Reading, Symptom, Test, say_terminal
+from tracer.harness import Harness, VehicleState
+from tracer.job import Job
+from tracer.job_file import Event
+from tracer.next_test import Proposal
+from tracer.proof import ProofCheck
+
+LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
+HELP: Final = (
+    "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
+    "  b  back: take back the last entry (the record keeps it as withdrawn)",
+    "  s  skip: could not do it, show the next best; elsewhere the same as Enter",
+    "  o  other: something else that was seen or measured, or a note",
+    "  w  why: the reasons for suspect 1 and the path of the current; w 2: suspect 2",
+    "  d  stop: all that was recorded is saved already; the guide goes on there",
+    "  ?  this help",
+)
+KEYS: Final = "b back · s skip · o other · w why · d stop · ? help"
+_UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω"}
+_SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
+
+
+def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
+    """`text` in lines of at most `width` characters; `first` leads the first line, `rest` the others."""
+    then = " " * len(first) if rest is None else rest
+    lines = textwrap.wrap(text, width, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
+    return lines or [first.rstrip()]
+
+
+def clip(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 1].rstrip() + "…"
+
+
+def percent(share: float) -> str:
+    return "<1 %" if 0 < share < 0.005 else ">99 %" if 0.995 < share < 1 else f"{share * 100:.0f} %"
+
+
+def help_lines(width: int) -> list[str]:
+    return [line for text in HELP for line in wrap(text.strip(), width, *_indent(text))]
+
+
+def _indent(text: str) -> tuple[str, str]:
+    return ("  ", "     ") if text.startswith("  ") else ("", "")
+
+
+def plural(count: int, one: str) -> str:
+    return f"{count} {one}" + ("" if count == 1 else "s")
+
+
+def columns(items: Sequence[str], width: int) -> list[str]:
+    """Items numbered from 1, in as many columns as fit, counted downwards."""
+    cells = [f"{n:>3} {item}" for n, item in enumerate(items, 1)]
+    cell = max((len(c) for c in cells), default=0) + 2
+    if cell > width:
+        return [line for c in cells for line in wrap(c[4:], width, c[:4])]
+    across = max(1, (width + 2) // cell)
+    rows = -(-len(cells) // across)
+    return ["".join(c.ljust(cell) for c in cells[row::rows]).rstrip() for row in range(rows)]
+
+
+# --- words that the job understands again
+
+
+def state_words(state: VehicleState) -> str:
+    """Every control with its position."""
+    return ", ".join([f"{c} {p}" for c, p in state.positions] + (["engine running"] if state.engine_running else []))
+
+
+def test_words(test: Test) -> str:
+    """A test in the words that `parse_test` reads."""
+    what = {
+        "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
+        "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
+    }[test.kind]
+    done = "".join(f", {_done_words(i)}" for i in test.done)
+    return f"{what} when {state_words(test.state)}{done}"
+
+
+test_words.__test__ = False  # type: ignore[attr-defined]
+
+
+def _done_words(i: Intervention) -> str:
+    match i.action:
+        case "unplug":
+            return f"{i.target} unplugged"
+        case "pull fuse":
+            return f"fuse {i.target} pulled"
+        case "take out lamp":
+            return f"lamp {i.target} out"
+        case "earth lead":
+            return f"earth lead at {i.target}"
+        case "feed lead":
+            return f"feed lead from {i.other} to {i.target}"
+        case "swap lamps":
+            return f"lamps {i.target} and {i.other} swapped"
+    return "battery disconnected"
+
+
+# --- overview
+
+
+def overview(job: Job, width: int, expected: Mapping[str, str] | None = None) -> list[str]:
+    """A rule, where the job is, the last three entries, the leading three suspects; `expected` tells
+    by repair what the test would show."""
+    done = sum(isinstance(e.item, Reading) and e.item.value.low > float("-inf") for e in job.entries)
+    spent = f"{plural(done, 'test')}, {job.minutes_spent:.0f} min"
+    starts = f", {plural(job.engine_starts, 'engine start')}" if job.engine_starts else ""
+    lines = ["-" * width, clip(f"{job.vehicle or job.path.name}: {job.status()} ({spent}{starts})", width)]
+    shown = [e for e in job.record.living if e.kind in _SHOWN]
+    lines += [clip(f"  {say_event(job, e)}", width) for e in shown[-3:]]
+    if not job.evidence or (job.proof is not None and not failed(job)):
+        return lines
+    lines.append("Suspects" + (", and what each would show:" if expected else ":"))
+    left = 1.0
+    for n, s in enumerate(job.suspects()[:3], 1):
+        left -= s.share
+        lines += _suspect(f"{n:>2} {percent(s.share):>6}  ", s.repair, (expected or {}).get(s.repair, ""), width)
+    unknown, own = job.diagnosis.undescribed, "something the harness file does not describe"
+    what = "all others" if unknown < 0.05 else f"all others ({percent(unknown)}: {own})"
+    if percent(left) == percent(unknown):
+        what = own
+    return [*lines, *wrap(what, width, f"   {percent(max(left, 0.0)):>6}  ")]
+
+
+def _suspect(first: str, repair: str, shows: str, width: int) -> list[str]:
+    lines = wrap(repair, width, first)
+    if not shows:
+        return lines
+    if len(lines[-1]) + len(shows) + 6 <= width:
+        lines[-1] += f"  → {shows}"
+        return lines
+    return [*lines, *wrap(shows, width, " " * len(first) + "→ ", " " * len(first))]
+
+
+def failed(job: Job) -> bool:
+    """A proof check of the last repair did not come out as expected."""
+    return any(not r.good for r in job.proof_results.values())
+
+
+def say_event(job: Job, event: Event) -> str:
+    """One entry in short: number, what it is, what it says."""
+    item = next((e.item for e in job.entries if e.number == event.number), None)
+    if isinstance(item, Symptom):
+        said = [s.says() for s in item.seen] + (["everything else normal"] if item.others_normal else [])
+        what = f"seen: {'; '.join(said)} ({short_state(job.harness, item.state)})"
+    elif isinstance(item, Reading):
+        value = "not done" if item.value.low == float("-inf") else item.value.text
+        state = "" if item.test.kind == "ohms" else short_state(job.harness, item.test.state)
+        about = "; ".join(filter(None, [*(i.says() for i in item.test.done), state]))
+        what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")
+    elif event.kind == "repaired":
+        what = f"repaired: {event.data.get('repair', '')}"
+    elif event.kind == "proof":
+        good = "as expected" if event.data.get("good") else str(event.data.get("found", ""))
+        what = f"proof check {event.data.get('check', '')}: {good}"
+    else:
+        what = f"{event.kind}: {event.data.get('text', '') if event.kind == 'note' else event.data.get('name', '')}"
+    return f"{event.number:>2} {' '.join(what.split())}"
+
+
+def short_state(harness: Harness, state: VehicleState) -> str:
+    """The controls that do not stand as usual."""
+    said = [f"{c} {p}" for c, p in state.positions if p != harness.controls[c].assumed]
+    return ", ".join(said + (["engine running"] if state.engine_running else [])) or harness.say_state(state)
+
+
+def _short_test(test: Test) -> str:
+    if test.kind == "look":
+        return f"look: {test.lamp}"
+    two = test.kind in ("drop", "ohms")
+    return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
+
+
+# --- the test
+
+
+def test_steps(job: Job, test: Test) -> list[str]:
+    """What to do for a test, in order."""
+    harness, steps = job.harness, []
+    if test.kind == "ohms":
+        steps.append("Disconnect the battery (earth lead first).")
+    else:
+        steps.append(set_up(harness, job.standing.state, test.state))
+    steps += [f"{i.says()[0].upper()}{i.says()[1:]}." for i in test.done]
+    a, b = probe(harness, test.plus), probe(harness, test.minus)
+    match test.kind:
+        case "look":
+            place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
+            steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
+        case "ohms":
+            steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
+        case "test lamp":
+            steps += [f"Test lamp, probe on {a}.", f"Clip on {b}."]
+        case "drop":
+            steps += [f"Voltmeter, red on {a}.", f"Black on {b}; all else stays connected and working."]
+        case _:
+            steps += [f"Voltmeter, red on {a}.", f"Black on {b}."]
+    return steps
+
+
+test_steps.__test__ = False  # type: ignore[attr-defined]
+
+
+def set_up(harness: Harness, now: VehicleState, state: VehicleState) -> str:
+    """How to bring the vehicle into a state."""
+    controls = harness.controls
+    moved = [n for n in state.differing(now) if n != "engine"]
+    away = [f"{c} {p}" for c, p in state.positions if p != controls[c].positions[0]]
+    held = [c for c, p in state.positions if controls[c].sprung and p != controls[c].positions[0]]
+    back = [f"{c} {state[c]}" for c in moved if state[c] == controls[c].positions[0]]
+    text = "Set: " + (", ".join(away + (["engine running"] if state.engine_running else [])) or "everything at rest")
+    if now.engine_running and not state.engine_running:
+        back.append("engine off")
+    if back:
+        text += f"; back to {', '.join(back)}"
+    if not moved and not back:
+        text += " (as it stands)"
+    return text + "." + (f" Prop or hold the {' and the '.join(held)}." if held else "")
+
+
+def probe(harness: Harness, node: str) -> str:
+    """A terminal in words with wire colour, size and place where the harness knows them."""
+    said = say_terminal(harness, node)
+    if not node or node in harness.bodies():
+        return said
+    known = standards.COLOUR_CODES.get(harness.colour_code) is not None
+    wires = []
+    for wire in harness.wires:
+        for s in wire.segments:
+            if node in (s.a, s.b):
+                names = standards.colour_words(wire.colour, harness.colour_code) if known and wire.colour else None
+                colour = f"{'/'.join(names)} ({wire.colour})" if names else wire.colour
+                wires.append(" ".join(filter(None, [colour, f"{wire.section_mm2:g} mm²"])))
+    place, minutes = harness.place_of(node)
+    about = [" and ".join(dict.fromkeys(wires)), place if place and place not in said else ""]
+    if minutes >= 1:
+        about.append(f"{minutes:.0f} min to get at")
+    return said + "".join(f"; {a}" for a in about if a)
+
+
+def unit_of(test: Test) -> str:
+    """The unit a meter shows in this test; empty for looks."""
+    return _UNITS.get(test.kind, "")
+
+
+# --- what a result did
+
+
+def change_lines(before: Mapping[str, float], after: Mapping[str, float], width: int) -> list[str]:
+    """How the list of suspects shrank."""
+    count = [sum(share >= 0.01 for share in side.values()) for side in (before, after)]
+    lines = [f"Suspects of at least 1 %: {count[0]} before, {count[1]} now."]
+    leading = sorted(after, key=lambda r: -after[r])[:3]
+    leading += [r for r in sorted(before, key=lambda r: -before[r])[:1] if r not in leading]
+    for repair in leading:
+        was, now = before.get(repair, 0.0), after.get(repair, 0.0)
+        if max(was, now) >= 0.005:
+            lines += wrap(repair, width, f"  {percent(was):>5} → {percent(now):>5}  ")
+    return lines
+
+
+def shares(job: Job) -> dict[str, float]:
+    return {s.repair: s.share for s in job.suspects()}
+
+
+# --- reasons
+
+
+def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> list[str]:
+    """Why suspect `rank` is one, where the current goes, and why this test and not another."""
+    suspects = job.suspects()
+    s = suspects[rank - 1]
+    lines = wrap(f"Suspect {rank}, {percent(s.share)}: {s.repair}.", width)
+    lines += wrap(s.best.says(), width, "  fault: ")
+    if not job.evidence:
+        return [*lines, "  Nothing was recorded yet: this is how often such faults happen."]
+    why = job.reason(s)
+    for fit in why.fits:
+        word = "explains" if fit.fits and fit.explains else "fits" if fit.fits else "AGAINST"
+        lines += wrap(fit.seen, width, f"  {word}: ", "    ")
+        if not fit.fits:
+            lines += wrap(f"it predicts {fit.predicted}", width, "    ")
+    if why.path:
+        lines += wrap(why.path, width, "  current: ", "    ")
+    for more in why.elsewhere[:1]:
+        lines += wrap(more, width, "  would also be seen: ", "    ")
+    ranks = {t.repair: n for n, t in enumerate(suspects, 1)}
+    alike = [f"{ranks[r]} ({r})" for r in s.alike if r in ranks][:2]
+    if alike:
+        lines += wrap(f"Looks the same in every vehicle state as suspect {' and '.join(alike)}.", width, "  ")
+    if proposal is not None and proposal.test is not None and proposal.kind == "test":
+        about = f"about {proposal.minutes:.0f} min to a proven repair"
+        lines += wrap(f"{proposal.why}; {about}", width, "This test: ", "  ")
+        for o in proposal.options[1:2]:
+            lines += wrap(f"{o.says} (about {o.minutes:.0f} min in all)", width, "  instead of: ", "    ")
+    return lines
+
+
+# --- proof
+
+
+def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str]:
+    """One proof check: what to set and how every lamp must look."""
+    lines = wrap(f"PROOF CHECK {check.number} of {count} ({check.because})", width)
+    made = [e.data["check"] for e in job.record.living if e.kind == "proof" and e.number > job.repairs[-1].number]
+    proof = job.proof.checks if job.proof else ()
+    now = next((c.state for c in proof if made and c.number == made[-1]), job.standing.state)
+    lines += wrap(set_up(job.harness, now, check.state), width, " 1. ")
+    by_look: dict[str, list[str]] = {}
+    for lamp, look in check.expected:
+        by_look.setdefault(look, []).append(lamp)
+    lines.append(" 2. Look at all lamps. They must be:")
+    for look, lamps in by_look.items():
+        lines += wrap(", ".join(lamps), width, f"    {look}: ", "      ")
+    lines.append("    dark: every other lamp" if by_look else "    dark: every lamp")
+    return lines
