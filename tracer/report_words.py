@@ -143,7 +143,7 @@ def _open(data: Data) -> list[Block]:
     out: list[Block] = [Heading("Where the job stands")]
     if suspects:
         out.append(Table(
-            ("Suspect: what would be wrong", "What to do", "Likelihood"),
+            ("Suspect: what would be wrong", "What to do", "Chance"),
             tuple(
                 (f"{s['rank']}: {s['what_would_be_wrong']}", s["repair"], percent(s["probability"])) for s in suspects
             ),
