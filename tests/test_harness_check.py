@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from tests.check_harnesses import PLUG_13, RELAY
-from tracer.check_behaviour import AMPACITY_50_C, ampacity
+from tracer.checking.behaviour import AMPACITY_50_C, ampacity
+from tracer.checking.findings import Finding
+from tracer.checking.rules import RULES, check, findings_data, findings_text
 from tracer.errors import ProblemsError
-from tracer.findings import Finding
-from tracer.harness_check import RULES, check, findings_data, findings_text
 from tracer.harness_text import load_harness, read_harness
 
 MODELS = Path(__file__).parent.parent / "harness_models"

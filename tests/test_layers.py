@@ -25,7 +25,10 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("faults", ("faults",)),
     (
         "evidence",
-        ("evidence", "words", "look_words", "state_text", "symptom_text", "probe_text", "reading_text", "predictions"),
+        (
+            "evidence", "words", "look_words", "state_text", "symptom_text", "probe_text", "reading_text",
+            "predictions",
+        ),
     ),
     (
         "ranking",

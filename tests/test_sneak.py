@@ -14,14 +14,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tracer.checking.rules import check
+from tracer.checking.sneak import NO_FAILED_PART, Case, SneakReport, open_joints, sneak_scan
+from tracer.checking.survey import amps_of, states_up_to_pairs
 from tracer.circuit import NO_CHANGE
 from tracer.harness import Harness
-from tracer.harness_check import check
 from tracer.harness_text import load_harness, read_harness
 from tracer.paths import flow
 from tracer.predictions import Predictor
-from tracer.sneak import NO_FAILED_PART, Case, SneakReport, open_joints, sneak_scan
-from tracer.survey import amps_of, states_up_to_pairs
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 

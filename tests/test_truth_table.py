@@ -9,9 +9,9 @@ import json
 from pathlib import Path
 
 from tests.check_harnesses import RELAY
+from tracer.checking.survey import Survey
+from tracer.checking.truth_table import truth_table
 from tracer.harness_text import read_harness
-from tracer.survey import Survey
-from tracer.truth_table import truth_table
 
 PICKUP = (Path(__file__).parent.parent / "harness_models" / "pickup.yaml").read_text(encoding="utf-8")
 

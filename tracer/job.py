@@ -18,13 +18,14 @@ from tracer import job_file
 from tracer.candidates import Limits
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
-from tracer.evidence import Evidence, Reading, Symptom, Test
+from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.groups import with_groups
 from tracer.harness import Harness
 from tracer.harness_text import load_harness, read_harness
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reading_text import (
+    NO_INFORMATION,
     parse_test,
     parse_value,
     test_as_data,
@@ -34,7 +35,7 @@ from tracer.reading_text import (
     value_from_data,
 )
 from tracer.reasons import Reason, reason
-from tracer.suspects import Diagnosis, Investigator, Suspect
+from tracer.suspects import Diagnosis, Investigator, Suspect, undescribed_loglik
 from tracer.symptom_text import parse_symptom, symptom_as_data, symptom_from_data
 
 Clock = Callable[[], datetime]
@@ -88,6 +89,7 @@ class Job:
         """
         self.path = path
         self._clock = clock
+        self._proofs: dict[int, Proof] = {}
         self.record = job_file.read(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
@@ -148,15 +150,30 @@ class Job:
         after it still holds. A repair after which the complaint stayed leaves everything standing."""
         since = 0
         for repair in self.repairs:
-            if repair.data.get("changed", True) and self._has_evidence_after(repair.number):
+            after = [e for e in self.entries if e.number > repair.number]
+            if after and not self._complaint_stayed(repair.number, after[0]):
                 since = repair.number
-        return tuple(
-            e.item for e in self.entries
-            if e.number > since and not (isinstance(e.item, Reading) and e.item.value.low == float("-inf"))
+        return tuple(e.item for e in self.entries if e.number > since and not _told_nothing(e.item))
+
+    def _complaint_stayed(self, repair: int, first: Entry) -> bool:
+        """Whether the first thing seen after a repair is what was seen before it in the same state."""
+        if not isinstance(first.item, Symptom):
+            return False
+        before = [e.item for e in self.entries if e.number < repair and isinstance(e.item, Symptom)]
+        old = {s.lamp: s for i in before if i.state == first.item.state for s in i.seen if isinstance(s, LampSeen)}
+        seen = [s for s in first.item.seen if isinstance(s, LampSeen)]
+        return any(s.lamp in old for s in seen) and all(
+            s.lamp not in old or bool(s.words & old[s.lamp].words) for s in seen
         )
 
-    def _has_evidence_after(self, number: int) -> bool:
-        return any(e.number > number for e in self.entries)
+    @property
+    def skipped(self) -> tuple[Test, ...]:
+        """Tests proposed that could not be done, since the last repair."""
+        since = self.repairs[-1].number if self.repairs else 0
+        return tuple(
+            e.item.test for e in self.entries
+            if e.number > since and isinstance(e.item, Reading) and _told_nothing(e.item)
+        )
 
     @cached_property
     def supply_v(self) -> float | None:
@@ -193,7 +210,7 @@ class Job:
         for entry in self.entries:
             if isinstance(entry.item, Symptom):
                 standing = replace(standing, state=entry.item.state)
-            else:
+            elif not _told_nothing(entry.item):
                 standing = after_test(entry.item.test, standing, self.harness)
         return standing
 
@@ -202,7 +219,7 @@ class Job:
         """Estimated minutes of the tests made so far."""
         standing, total = Standing(self.harness.state({})), 0.0
         for entry in self.entries:
-            if isinstance(entry.item, Reading):
+            if isinstance(entry.item, Reading) and not _told_nothing(entry.item):
                 total += minutes_of(entry.item.test, standing, self.harness)
                 standing = after_test(entry.item.test, standing, self.harness)
         return total
@@ -221,7 +238,7 @@ class Job:
 
     def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
         """The next step; a proposed test is noted in the job file so that its short name can be used."""
-        proposal = propose(self.diagnosis, self.standing, limits)
+        proposal = propose(self.diagnosis, self.standing, limits, self.skipped)
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal
@@ -271,7 +288,7 @@ class Job:
         """
         test = self.find_test(test_text)
         value = parse_value(value_text, test.kind, test.lamp)
-        if value.low == float("-inf"):
+        if value.low == NO_INFORMATION[0]:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")
         remark = self._strange(test, Reading(test, value))
@@ -283,10 +300,9 @@ class Job:
         if not self.evidence and test.kind != "look":
             return ""
         before = self.diagnosis
-        after = self.investigator.diagnose((*self.evidence, reading))
-        expected = float(after.beyond[-1])
-        best = max(float(after.loglik[-1, s.rows[0]]) for s in before.suspects[:12])
-        if best >= expected:
+        rows = sorted(i for s in before.suspects[:12] for i in s.rows[:8])
+        own = self.investigator.loglik_of([before.hypotheses[i] for i in rows], reading)
+        if float(own.max()) >= undescribed_loglik(reading, before.predictor):
             return ""
         shown = expectations(before, test, 3)
         nearest = "; ".join(f"{e.shows} if {e.repair}" for e in shown)
@@ -331,7 +347,7 @@ class Job:
             raise ReadingError("say what was repaired", "e.g. “1” for the first suspect, or words")
         share = next((s.share for s in self.suspects() if s.repair == repair), None)
         proof = plan_proof(self.investigator, self.evidence)
-        data: dict[str, Any] = {"repair": repair, "parts": list(parts), "changed": True}
+        data: dict[str, Any] = {"repair": repair, "parts": list(parts)}
         data["checks"] = [
             {"number": c.number, "state": dict(c.state.positions), "because": c.because} for c in proof.checks
         ]
@@ -348,8 +364,12 @@ class Job:
         """The proof checks of the last repair, if there was one."""
         if not self.repairs:
             return None
-        before = [e.item for e in self.entries if e.number < self.repairs[-1].number]
-        return plan_proof(self.investigator, before)
+        number = self.repairs[-1].number
+        if number not in self._proofs:  # what was seen before a repair does not change any more
+            self._proofs[number] = plan_proof(
+                self.investigator, [e.item for e in self.entries if e.number < number and not _told_nothing(e.item)]
+            )
+        return self._proofs[number]
 
     def prove(self, number: int, result: str) -> Recorded:
         """Record the result of a proof check: "ok", or what was seen instead.
@@ -427,6 +447,11 @@ class Job:
     @property
     def _overlays(self) -> list[Mapping[str, Any]]:
         return [e.data for e in self.record.living if e.kind == "overlay"]
+
+
+def _told_nothing(item: Evidence) -> bool:
+    """A test that could not be done."""
+    return isinstance(item, Reading) and item.value.low == NO_INFORMATION[0]
 
 
 def _load(path: Path, overlays: Sequence[Mapping[str, Any]]) -> Harness:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Collection, Hashable
 from dataclasses import dataclass, field, replace
 from typing import cast
 
@@ -71,13 +71,15 @@ class Proposal:
     why: str = ""
 
 
-def propose(diagnosis: Diagnosis, standing: Standing, limits: Limits | None = None) -> Proposal:
-    """Choose the next step from where the job stands."""
+def propose(
+    diagnosis: Diagnosis, standing: Standing, limits: Limits | None = None, skipped: Collection[Test] = ()
+) -> Proposal:
+    """Choose the next step from where the job stands; tests that could not be done are not proposed again."""
     limits = limits or Limits()
     harness = diagnosis.predictor.harness
     rows, shares = _living(diagnosis)
     maker = Candidates(diagnosis, rows)
-    done = {i.test for i in diagnosis.evidence if isinstance(i, Reading)}
+    done = {i.test for i in diagnosis.evidence if isinstance(i, Reading)} | set(skipped)
     every = [c for c in maker.all() if c.test not in done]
     every = [c for c in every if allowed(c.test, harness, limits)]
     suspects = {s.repair: s for s in diagnosis.suspects}
@@ -116,12 +118,17 @@ def propose(diagnosis: Diagnosis, standing: Standing, limits: Limits | None = No
         cost = choice.options[0].cost
         return Proposal(
             "repair", suspect.repair, confirm, suspect, cost, expectations=expected, cautions=cautions,
-            why=f"{suspect.share:.0%} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
+            why=f"{say_share(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
         )
     return Proposal(
         "give up", "no fault that the harness file describes is worth more tests: check the harness file against the "
         "vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
     )
+
+
+def say_share(share: float) -> str:
+    """A probability for people: never "100 %", never "0 %" for what is possible."""
+    return "under 1 %" if 0 < share < 0.01 else "over 99 %" if 0.99 < share < 1 else f"{share:.0%}".replace("%", " %")
 
 
 def expectations(diagnosis: Diagnosis, test: Test, count: int = 5) -> tuple[Expectation, ...]:

@@ -174,7 +174,7 @@ class Investigator:
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs that matter, against the evidence. `discount`: factor on
         the prior of a repair that was made and did not help."""
-        beyond = np.array([_undescribed(e, self.predictor) for e in evidence])
+        beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
         healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
         rows = list(self.singles)
         loglik = self._weigh(rows, evidence)
@@ -198,6 +198,10 @@ class Investigator:
         )
         return _with_suspects(diagnosis)
 
+    def loglik_of(self, hypotheses: Sequence[Hypothesis], item: Evidence) -> Floats:
+        """ln probability (H,) of one piece of evidence under given hypotheses (severities of a fault in order)."""
+        return np.asarray(self._weigh(hypotheses, [item])[0])
+
     def _weigh(self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence]) -> Floats:
         out = np.zeros((len(evidence), len(rows)))
         if not rows or not evidence:
@@ -209,7 +213,7 @@ class Investigator:
         active = np.arange(len(rows))
         panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         for e, item in enumerate(evidence):
-            out[e] = _undescribed(item, self.predictor)  # what a hopeless row keeps
+            out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel = self._panel(item.state, table, active, panels)
                 ll = symptom_loglik(self.predictor, panel, item)
@@ -295,7 +299,8 @@ def basic_states(harness: Harness) -> list[VehicleState]:
     return list(dict.fromkeys(states))
 
 
-def _undescribed(item: Evidence, predictor: Predictor) -> float:
+def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
+    """ln probability of a piece of evidence under "not described by the harness file"."""
     if isinstance(item, Symptom):
         return undescribed_seen(item.seen, item.others_normal)
     if item.test.kind == "look":

@@ -23,9 +23,9 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
 
     Example: tracer check harness_models/pickup.yaml --sneak
     """
-    from tracer.harness_check import check
-    from tracer.sneak import sneak_scan
-    from tracer.truth_table import truth_table
+    from tracer.checking.rules import check
+    from tracer.checking.sneak import sneak_scan
+    from tracer.checking.truth_table import truth_table
 
     try:
         read = load_harness(harness)
@@ -122,7 +122,7 @@ def chart_command(harness: str, output: str | None, as_json: bool) -> None:
 
     Example: tracer chart harness_models/pickup.yaml -o chart.html
     """
-    from tracer.chart import chart
+    from tracer.checking.chart import chart
 
     made = chart(load_harness(harness))
     if output:

@@ -1,45 +1,22 @@
-"""The next step for the guide: tests that could not be done are not proposed again."""
+"""The next step for the guide."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-import numpy as np
-
 from tracer.errors import TracerError
-from tracer.evidence import Reading, Test, Value
+from tracer.evidence import Test
 from tracer.guide.text import test_words
 from tracer.job import Job
 from tracer.next_test import Proposal, propose
-from tracer.reading_text import NO_INFORMATION, test_key
+from tracer.reading_text import test_key
 
 
 def plan(job: Job) -> Proposal:
-    """The next step; after a test that was skipped, the best of the others."""
-    since = job.repairs[-1].number if job.repairs else 0
-    passed = [
-        e.item.test for e in job.entries
-        if e.number > since and isinstance(e.item, Reading) and e.item.value.low == NO_INFORMATION[0]
-    ]
-    proposal = job.next() if not passed else _without(job, passed)
-    while proposal.test is not None and (proposal.test in passed or not test_name(job, proposal.test)):
-        if proposal.test not in passed:
-            passed.append(proposal.test)
-        proposal = _without(job, passed)
+    """The next step; a test that the job would not know again by name or words is passed over."""
+    proposal, unnamed = job.next(), list(job.skipped)
+    while proposal.test is not None and not test_name(job, proposal.test):
+        unnamed.append(proposal.test)
+        proposal = propose(job.diagnosis, job.standing, skipped=unnamed)
     return proposal
-
-
-def _without(job: Job, passed: list[Test]) -> Proposal:
-    """The best of the other tests: one without information counts as done, and tells nothing."""
-    d, none = job.diagnosis, np.zeros(len(passed))
-    known = replace(
-        d,
-        evidence=(*d.evidence, *(Reading(t, Value(*NO_INFORMATION)) for t in passed)),
-        loglik=np.vstack([d.loglik, np.zeros((len(passed), len(d.share)))]),
-        healthy=np.append(d.healthy, none),
-        beyond=np.append(d.beyond, none),
-    )
-    return propose(known, job.standing)
 
 
 def test_name(job: Job, test: Test) -> str:

@@ -18,6 +18,8 @@ from typing import Any, Final
 import numpy as np
 
 from tracer.changes import ChangeTable
+from tracer.checking.survey import MOST_STATES, amps_of, states_up_to_pairs
+from tracer.checking.wiring_graph import neighbours, poles, reached
 from tracer.circuit import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Ints, Setup
 from tracer.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
 from tracer.errors import Mark
@@ -27,8 +29,6 @@ from tracer.harness import Harness, VehicleState
 from tracer.likelihood import WORD_BORDERS
 from tracer.paths import back_feeds, flow, path_through, say_path
 from tracer.predictions import FLASHER_IDLE_A, Predictor
-from tracer.survey import MOST_STATES, amps_of, states_up_to_pairs
-from tracer.wiring_graph import neighbours, poles, reached
 
 NO_FAILED_PART: Final = "no failed part"
 _LEAST_A: Final = 2e-3  # less does nothing anybody would notice

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracer.check_scene import Rule, Scene
+from tracer.checking.findings import Finding, Severity
+from tracer.checking.scene import Rule, Scene
+from tracer.checking.wiring_graph import batteries, reached, way_to
 from tracer.devices import Conductor, FuseLink, RelayContact, Resistor, SwitchContact
 from tracer.errors import Mark
-from tracer.findings import Finding, Severity
 from tracer.standards import COLOUR_CODES, colour_words
-from tracer.wiring_graph import batteries, reached, way_to
 
 # Kinds whose every terminal has a use. A relay may leave its break contact free; a fuse is a rule of its own.
 _NO_SPARE_TERMINAL = ("battery", "lamp", "lamp unit", "switch", "flasher unit", "load", "resistor", "diode")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import cached_property
 
+from tracer.checking.findings import Finding
+from tracer.checking.survey import Healthy, Survey
+from tracer.checking.wiring_graph import Neighbours, batteries, neighbours, poles, reached
 from tracer.devices import Conductor, Device, Filament, FuseLink, Resistor
 from tracer.errors import Mark
-from tracer.findings import Finding
 from tracer.harness import Harness, Part, Wire
-from tracer.survey import Healthy, Survey
-from tracer.wiring_graph import Neighbours, batteries, neighbours, poles, reached
 
 
 class Scene:

@@ -9,12 +9,12 @@ from typing import Final
 
 import numpy as np
 
-from tracer.check_scene import Rule, Scene
+from tracer.checking.findings import Finding
+from tracer.checking.scene import Rule, Scene
+from tracer.checking.survey import Healthy
 from tracer.devices import Conductor, FuseLink, Resistor, SwitchContact
-from tracer.findings import Finding
 from tracer.harness import Part, Wire
 from tracer.standards import FUSE_BLOWS_AT
-from tracer.survey import Healthy
 
 # Continuous current of single PVC conductors at 50 °C by cross-section in mm² (automotive handbook; memory,
 # not confirmed by reading), so a loose rule that only warns. Between and below the rows a power of the section.

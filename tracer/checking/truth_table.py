@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Any
 
+from tracer.checking.survey import MOST_STATES, Survey, states_up_to_pairs
 from tracer.harness import Harness, VehicleState
-from tracer.survey import MOST_STATES, Survey, states_up_to_pairs
 
 _MOST_COMBINATIONS = 128  # a lamp that hangs on more controls than that is shown in the states tried
 

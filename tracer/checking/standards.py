@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from tracer.check_scene import Rule, Scene
+from tracer.checking.findings import Finding
+from tracer.checking.scene import Rule, Scene
+from tracer.checking.wiring_graph import Neighbours, ends, reached
 from tracer.devices import Conductor, SwitchContact
 from tracer.errors import Mark
-from tracer.findings import Finding
 from tracer.harness import Connector, Part
-from tracer.wiring_graph import Neighbours, ends, reached
 
 # DIN 72552: 30 is live straight from the battery, 15 live behind the ignition switch, 49 the flasher
 # unit's input, 31 earth. What a relay's 30 and 87 are to be is left open: DIN numbers the common

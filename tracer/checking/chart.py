@@ -14,12 +14,12 @@ from typing import Any, Final
 
 import numpy as np
 
+from tracer.checking.survey import states_up_to_pairs
 from tracer.circuit import Ints
 from tracer.evidence import WORDS
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import WORD_BORDERS, flash_probabilities
 from tracer.predictions import Panel, Predictor
-from tracer.survey import states_up_to_pairs
 from tracer.suspects import Hypothesis, Investigator, basic_states
 
 # What is said after the brightness; the number in the array is the place in this list.
