@@ -14,9 +14,9 @@ import sys
 from pathlib import Path
 
 from tracer.faults import find_fault, list_faults
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.practice import PracticeVehicle
-from tracer.reading_text import test_from_data
+from tracer.typed.readings import test_from_data
 
 HERE = Path(__file__).resolve().parent
 OUT = HERE / "out"

@@ -23,7 +23,7 @@ from tracer.devices import Conductor, Device, Filament, FilamentLaw, FuseLink, R
 from tracer.devices import SwitchContact as Contact
 from tracer.faults import list_faults
 from tracer.harness import Harness, VehicleState
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.netlist import netlist
 from tracer.settle import Settler
 from tracer.solver import Solver

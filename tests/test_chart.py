@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tracer.checking.chart import Chart, chart, chart_states
-from tracer.harness_text import load_harness, read_harness
+from tracer.harness_file.text import load_harness, read_harness
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
 from tracer.suspects import Investigator, basic_states

@@ -31,7 +31,7 @@ from tracer.drawing.scope import devices_named, slope_of
 from tracer.drawing.tracks import assign_tracks
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.harness import Harness
-from tracer.harness_text import load_harness, read_harness
+from tracer.harness_file.text import load_harness, read_harness
 from tracer.predictions import Predictor
 
 MODELS = Path(__file__).parent.parent / "harness_models"

@@ -17,7 +17,7 @@ from tests.ngspice import random_case
 from tracer.changes import tabulate
 from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Circuit, Setup, build_circuit
 from tracer.faults import list_faults
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.low_rank import LowRank
 from tracer.solver import RESIDUAL_LIMIT_A, Solver
 

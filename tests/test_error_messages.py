@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tracer.errors import ProblemsError
-from tracer.harness_text import read_harness
+from tracer.harness_file.text import read_harness
 
 # One line is replaced by each case, so that the line numbers in the messages can be counted here.
 BASE = """\

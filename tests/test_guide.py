@@ -27,12 +27,12 @@ from tracer.guide import run_guide, terminal_guide
 from tracer.guide.plan import plan, test_name
 from tracer.guide.text import LOOKS, test_words
 from tracer.harness import VehicleState
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.job import Job
-from tracer.probe_text import parse_test
 from tracer.reasons import say_lamp, say_value
-from tracer.state_text import parse_state
 from tracer.suspects import Investigator
+from tracer.typed.probes import parse_test
+from tracer.typed.states import parse_state
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 

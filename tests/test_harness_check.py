@@ -18,7 +18,7 @@ from tracer.checking.behaviour import AMPACITY_50_C, ampacity
 from tracer.checking.findings import Finding
 from tracer.checking.rules import RULES, check, findings_data, findings_text
 from tracer.errors import ProblemsError
-from tracer.harness_text import load_harness, read_harness
+from tracer.harness_file.text import load_harness, read_harness
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 PICKUP = (MODELS / "pickup.yaml").read_text(encoding="utf-8")

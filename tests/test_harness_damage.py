@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from tests.test_harness_text import MODEL_FILES, SMALL
 from tracer.devices import Conductor
 from tracer.errors import ProblemsError, TracerError
-from tracer.harness_text import dump_harness, load_harness, read_harness
-from tracer.starter import starter_text
-from tracer.yaml_nodes import MAX_BYTES, MAX_PROBLEMS
+from tracer.harness_file.nodes import MAX_BYTES, MAX_PROBLEMS
+from tracer.harness_file.starter import starter_text
+from tracer.harness_file.text import dump_harness, load_harness, read_harness
 
 # --- files that are no harness ------------------------------------------------------------------
 

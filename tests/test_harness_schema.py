@@ -11,10 +11,10 @@ import pytest
 import yaml
 
 from tracer.errors import TracerError
-from tracer.harness_schema import schema
-from tracer.harness_text import BASE_KEYS, OVERLAY_KEYS, dump_harness, load_harness, read_harness
+from tracer.harness_file.schema import schema
+from tracer.harness_file.starter import STARTERS, starter_text
+from tracer.harness_file.text import BASE_KEYS, OVERLAY_KEYS, dump_harness, load_harness, read_harness
 from tracer.kinds import KINDS
-from tracer.starter import STARTERS, starter_text
 
 MODELS = sorted((Path(__file__).parent.parent / "harness_models").glob("*.yaml"))
 VALIDATOR = jsonschema.Draft202012Validator(schema())

@@ -14,8 +14,8 @@ from tracer import standards
 from tracer.devices import FuseLink, Joint, SwitchContact
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness import Harness
-from tracer.harness_text import dump_harness, load_harness, read_harness
-from tracer.starter import STARTERS, starter_text
+from tracer.harness_file.starter import STARTERS, starter_text
+from tracer.harness_file.text import dump_harness, load_harness, read_harness
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 MODEL_FILES = sorted(MODELS.glob("*.yaml"))

@@ -12,7 +12,7 @@ from tracer.evidence import Reading
 from tracer.faults import find_fault
 from tracer.job import Job
 from tracer.practice import PracticeVehicle
-from tracer.reading_text import test_key as key_of
+from tracer.typed.readings import test_key as key_of
 
 MODEL = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"
 CROSSED = "left rear reversing dark, left rear indicator lit steadily at full brightness when gear reverse"

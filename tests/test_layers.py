@@ -14,33 +14,12 @@ PACKAGE = Path(__file__).parents[1] / "tracer"
 LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("words and units", ("errors", "units", "standards")),
     ("harness", ("devices", "harness", "kinds", "base_rates")),
-    (
-        "harness text",
-        (
-            "yaml_nodes", "harness_names", "harness_fields", "harness_runs", "harness_sections", "harness_text",
-            "harness_dump", "harness_schema", "starter",
-        ),
-    ),
+    ("harness text", ("harness_file",)),
     ("circuit", ("filament", "circuit", "changes", "low_rank", "solver", "settle", "netlist")),
     ("faults", ("faults",)),
-    (
-        "evidence",
-        (
-            "evidence", "words", "look_words", "state_text", "symptom_text", "probe_text", "reading_text",
-            "predictions",
-        ),
-    ),
-    (
-        "ranking",
-        ("ranking", "hitting_sets", "likelihood", "suspects", "paths", "reasons", "groups", "practice"),
-    ),
-    (
-        "test choice",
-        (
-            "testplan_core", "testplan_search", "testplan_exact", "testplan", "costs", "cautions", "candidates",
-            "next_test", "proof",
-        ),
-    ),
+    ("evidence", ("evidence", "typed", "predictions")),
+    ("ranking", ("ranking", "hitting_sets", "likelihood", "suspects", "paths", "reasons", "groups", "practice")),
+    ("test choice", ("planning", "costs", "cautions", "candidates", "next_test", "proof")),
     ("checking", ("checking",)),
     ("job", ("job_file", "job")),
     ("drawing and report", ("drawing", "view", "report")),
@@ -48,7 +27,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 RANK = {name: row for row, (_, names) in enumerate(LAYERS) for name in names}
 OWNERS = {
-    "yaml": {"yaml_nodes", "harness_text", "harness_dump", "job_file"},
+    "yaml": {"harness_file", "job_file"},
     "click": {"commands"},
     "pygraphviz": {"drawing"},
 }

@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tracer.hitting_sets import minimal_hitting_sets, minimal_sets
+from tracer.planning import entropy_bits, information_gain
 from tracer.ranking import (
     brier,
     expected_calibration_error,
@@ -28,7 +29,6 @@ from tracer.ranking import (
     reading_loglik,
     tempered,
 )
-from tracer.testplan import entropy_bits, information_gain
 
 Sets = set[frozenset[str]]
 

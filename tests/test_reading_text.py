@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 from tracer.circuit import NO_CHANGE, build_circuit
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.evidence import LIT, WORDS, Intervention, LampSeen, Test, TestKind, Value, bulb_positions
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.predictions import Predictor
-from tracer.probe_text import Terminals
-from tracer.reading_text import (
+from tracer.typed.probes import Terminals
+from tracer.typed.readings import (
     NO_INFORMATION,
     parse_test,
     parse_value,
@@ -27,7 +27,7 @@ from tracer.reading_text import (
     value_as_data,
     value_from_data,
 )
-from tracer.words import word_set
+from tracer.typed.words import word_set
 
 PICKUP = load_harness(Path(__file__).parent.parent / "harness_models" / "pickup.yaml")
 FORMS = "(write it like `11.9 V`, `0.3 ohm`, `open`, `lit` or `dark`)"

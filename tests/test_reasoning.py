@@ -17,12 +17,12 @@ from tracer.circuit import Change
 from tracer.costs import Standing
 from tracer.evidence import Intervention, Reading, Symptom, Test
 from tracer.faults import Fault, find_fault
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.next_test import Proposal, propose
 from tracer.practice import PracticeVehicle
-from tracer.reading_text import parse_test, parse_value
 from tracer.suspects import Diagnosis, Investigator
-from tracer.symptom_text import parse_symptom
+from tracer.typed.readings import parse_test, parse_value
+from tracer.typed.symptoms import parse_symptom
 
 MODEL = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"
 

@@ -18,10 +18,10 @@ from tracer.devices import Filament
 from tracer.drawing import draw
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.faults import find_fault, list_faults
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 from tracer.job import Job
-from tracer.reading_text import test_key as key_of
 from tracer.report import report_data, report_html, report_markdown
+from tracer.typed.readings import test_key as key_of
 from tracer.view import numbered_tests, view_of_harness, view_of_job
 
 MODELS = Path(__file__).parent.parent / "harness_models"

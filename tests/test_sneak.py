@@ -19,7 +19,7 @@ from tracer.checking.sneak import NO_FAILED_PART, Case, SneakReport, open_joints
 from tracer.checking.survey import amps_of, states_up_to_pairs
 from tracer.circuit import NO_CHANGE
 from tracer.harness import Harness
-from tracer.harness_text import load_harness, read_harness
+from tracer.harness_file.text import load_harness, read_harness
 from tracer.paths import flow
 from tracer.predictions import Predictor
 

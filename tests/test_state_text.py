@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from tracer.errors import SymptomError, TracerError, UnknownNameError
-from tracer.harness_text import load_harness
-from tracer.state_text import parse_state
+from tracer.harness_file.text import load_harness
+from tracer.typed.states import parse_state
 
 PICKUP = load_harness(Path(__file__).parent.parent / "harness_models" / "pickup.yaml")
 

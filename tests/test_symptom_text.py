@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 from tracer.errors import SymptomError, TracerError, UnknownNameError
 from tracer.evidence import ALL_WORDS, LIT, WORDS, Flash, FuseSeen, LampSeen, Symptom
 from tracer.harness import Harness
-from tracer.harness_text import load_harness, read_harness
-from tracer.state_text import parse_state
-from tracer.symptom_text import parse_symptom, symptom_as_data, symptom_from_data
-from tracer.words import word_set
+from tracer.harness_file.text import load_harness, read_harness
+from tracer.typed.states import parse_state
+from tracer.typed.symptoms import parse_symptom, symptom_as_data, symptom_from_data
+from tracer.typed.words import word_set
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 PICKUP = load_harness(MODELS / "pickup.yaml")

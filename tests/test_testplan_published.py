@@ -9,7 +9,7 @@ from functools import cache, partial
 import numpy as np
 import pytest
 
-from tracer.testplan import (
+from tracer.planning import (
     Check,
     Policy,
     Problem,
@@ -23,9 +23,9 @@ from tracer.testplan import (
     policy_minutes,
     repairs_in_turn,
 )
-from tracer.testplan_core import Array
-from tracer.testplan_exact import exact
-from tracer.testplan_search import Planner
+from tracer.planning.core import Array
+from tracer.planning.exact import exact
+from tracer.planning.search import Planner
 
 RULES: tuple[Policy, Policy] = ("rollout", "best")
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from tests.check_harnesses import RELAY
 from tracer.checking.survey import Survey
 from tracer.checking.truth_table import truth_table
-from tracer.harness_text import read_harness
+from tracer.harness_file.text import read_harness
 
 PICKUP = (Path(__file__).parent.parent / "harness_models" / "pickup.yaml").read_text(encoding="utf-8")
 

@@ -21,10 +21,12 @@ from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.groups import with_groups
 from tracer.harness import Harness
-from tracer.harness_text import load_harness, read_harness
+from tracer.harness_file.text import load_harness, read_harness
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
-from tracer.reading_text import (
+from tracer.reasons import Reason, reason
+from tracer.suspects import Diagnosis, Investigator, Suspect, undescribed_loglik
+from tracer.typed.readings import (
     NO_INFORMATION,
     parse_test,
     parse_value,
@@ -34,9 +36,7 @@ from tracer.reading_text import (
     value_as_data,
     value_from_data,
 )
-from tracer.reasons import Reason, reason
-from tracer.suspects import Diagnosis, Investigator, Suspect, undescribed_loglik
-from tracer.symptom_text import parse_symptom, symptom_as_data, symptom_from_data
+from tracer.typed.symptoms import parse_symptom, symptom_as_data, symptom_from_data
 
 Clock = Callable[[], datetime]
 

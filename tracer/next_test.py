@@ -13,10 +13,10 @@ from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
 from tracer.evidence import Reading, Test
+from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
+from tracer.planning import Option as PlanOption
 from tracer.reasons import say_lamp, say_value
 from tracer.suspects import Diagnosis, Suspect
-from tracer.testplan import Check, Choice, Problem, Repair, choose, information_gain
-from tracer.testplan import Option as PlanOption
 
 _REPAIRS = 24
 _ROWS_A_REPAIR = 4

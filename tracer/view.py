@@ -16,9 +16,9 @@ from tracer.harness import Harness, VehicleState
 from tracer.job import Job
 from tracer.paths import Flow, flow, path_through
 from tracer.predictions import Predictor
-from tracer.reading_text import test_from_data
 from tracer.reasons import say_lamp
 from tracer.suspects import Diagnosis, Suspect, basic_states
+from tracer.typed.readings import test_from_data
 
 LIVING = 0.02  # a suspect with a smaller share is not drawn
 MOST_MARKS = 6

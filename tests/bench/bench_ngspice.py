@@ -17,7 +17,7 @@ def main() -> None:
     from tests.test_against_ngspice import MODELS, check, random_questions, settled_questions
     from tracer.circuit import NO_CHANGE, Setup, build_circuit
     from tracer.faults import list_faults
-    from tracer.harness_text import load_harness
+    from tracer.harness_file.text import load_harness
     from tracer.settle import Settler
 
     circuits = int(sys.argv[1]) if len(sys.argv) > 1 else 5000

@@ -14,11 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from test_testplan_published import harness_sized, random_sequencing, workshop  # noqa: E402
-
-from tracer.testplan import Check, Policy, Problem, Repair, choose, minutes_at_least, policy_minutes  # noqa: E402
+from tests.test_testplan_published import harness_sized, random_sequencing, workshop
+from tracer.planning import Check, Policy, Problem, Repair, choose, minutes_at_least, policy_minutes
 
 NOTHING_OPEN: frozenset[int] = frozenset()
 

@@ -11,7 +11,7 @@ import click
 
 from tracer.commands.output import json_option, parse_settings, show, table
 from tracer.errors import ProblemsError, TracerError
-from tracer.harness_text import load_harness
+from tracer.harness_file.text import load_harness
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
@@ -93,7 +93,7 @@ def new_command(file: str, title: str, system: str, earth: str, what: str, as_js
 
     Example: tracer new van.yaml --title "Invented van" --what rear
     """
-    from tracer.starter import starter_text
+    from tracer.harness_file.starter import starter_text
 
     if Path(file).exists():
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
@@ -108,7 +108,7 @@ def schema_command(as_json: bool) -> None:
 
     Example: tracer schema > harness.schema.json
     """
-    from tracer.harness_schema import schema
+    from tracer.harness_file.schema import schema
 
     click.echo(json.dumps(schema(), indent=2, ensure_ascii=False))
 
@@ -162,8 +162,8 @@ def simulate_command(
     from tracer.faults import find_fault, list_faults
     from tracer.paths import flow
     from tracer.predictions import Predictor
-    from tracer.probe_text import Terminals
     from tracer.reasons import say_lamp
+    from tracer.typed.probes import Terminals
 
     read = load_harness(harness)
     state = read.state(parse_settings(settings), engine)

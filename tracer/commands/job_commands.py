@@ -12,9 +12,9 @@ from tracer.evidence import Test
 from tracer.job import Job, Recorded
 from tracer.next_test import Proposal
 from tracer.proof import Proof
-from tracer.reading_text import test_as_data, test_key
 from tracer.reasons import Reason
 from tracer.suspects import Suspect
+from tracer.typed.readings import test_as_data, test_key
 from tracer.units import minutes
 
 

@@ -35,7 +35,7 @@ def draw_command(
     Example: tracer draw job.yaml -o circuit.svg --suspect 1
     """
     from tracer.drawing import draw
-    from tracer.harness_text import load_harness
+    from tracer.harness_file.text import load_harness
     from tracer.job import Job
     from tracer.view import view_of_harness, view_of_job
 

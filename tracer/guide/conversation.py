@@ -30,7 +30,7 @@ from tracer.guide.text import (
 from tracer.job import Job, Recorded
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
-from tracer.reading_text import parse_test, parse_value
+from tracer.typed.readings import parse_test, parse_value
 
 
 class Guide:

@@ -7,7 +7,7 @@ from tracer.evidence import Test
 from tracer.guide.text import test_words
 from tracer.job import Job
 from tracer.next_test import Proposal, propose
-from tracer.reading_text import test_key
+from tracer.typed.readings import test_key
 
 
 def plan(job: Job) -> Proposal:

@@ -9,8 +9,8 @@ from tracer.errors import SymptomError, UnknownNameError
 from tracer.guide.talk import NUMBERS, Back, Talk, look_words, looks_lines, numbers
 from tracer.guide.text import LOOKS, columns, state_words, wrap
 from tracer.harness import Harness, VehicleState
-from tracer.reading_text import parse_value
-from tracer.state_text import parse_state
+from tracer.typed.readings import parse_value
+from tracer.typed.states import parse_state
 
 _NO_LAMPS: Final = "type the numbers of lamps, or a part of a name"
 

@@ -11,9 +11,10 @@ from tracer.devices import FuseLink
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.evidence import ALL_WORDS, WORDS, FuseSeen, LampSeen, Symptom
 from tracer.harness import Harness
-from tracer.look_words import LIGHTS, LOOKS_HINT, Look, combined, look_at
-from tracer.state_text import parse_state, state_as_data, state_from_data
-from tracer.words import (
+from tracer.harness_file.nodes import clip
+from tracer.typed.looks import LIGHTS, LOOKS_HINT, Look, combined, look_at
+from tracer.typed.states import parse_state, state_as_data, state_from_data
+from tracer.typed.words import (
     HARMLESS,
     SEPARATORS,
     LampNames,
@@ -24,7 +25,6 @@ from tracer.words import (
     singular,
     tokens,
 )
-from tracer.yaml_nodes import clip
 
 EXAMPLE: Final = "left rear reversing dim, left rear tail faint when gear reverse"
 FLASHES: Final = ("steady", "flashing", "slow", "fast")

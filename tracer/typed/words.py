@@ -14,7 +14,7 @@ from typing import Final
 
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.harness import Harness
-from tracer.yaml_nodes import clip
+from tracer.harness_file.nodes import clip
 
 MAX_TEXT: Final = 2000  # characters; nobody types more, and matching takes time
 

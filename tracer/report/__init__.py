@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from tracer.job import Job
-from tracer.report_data import report_data
-from tracer.report_render import as_html, as_markdown
-from tracer.report_words import report_blocks
+from tracer.report.data import report_data
+from tracer.report.render import as_html, as_markdown
+from tracer.report.words import report_blocks
 
 __all__ = ["report_data", "report_html", "report_markdown"]
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from tracer.devices import Joint
 from tracer.errors import did_you_mean
 from tracer.harness import Control, Part
-from tracer.harness_sections import Context, Items
-from tracer.yaml_nodes import Notes, TextNode, clip
+from tracer.harness_file.nodes import Notes, TextNode, clip
+from tracer.harness_file.sections import Context, Items
 
 
 def check_names(sections: Mapping[str, Items], ctx: Context) -> None:

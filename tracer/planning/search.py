@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from tracer.testplan_core import (
+from tracer.planning.core import (
     Array,
     Check,
     Cost,

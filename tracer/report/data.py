@@ -21,11 +21,11 @@ from tracer.job_file import Event
 from tracer.likelihood import contradicted
 from tracer.next_test import Expectation, Proposal, expectations
 from tracer.ranking import posterior
-from tracer.reading_text import test_key, value_from_data
 from tracer.reasons import predicted_words, say_evidence
-from tracer.report_reasoning import Path, current_path, ruled_out
+from tracer.report.reasoning import Path, current_path, ruled_out
 from tracer.suspects import Diagnosis, Suspect
-from tracer.symptom_text import symptom_from_data
+from tracer.typed.readings import test_key, value_from_data
+from tracer.typed.symptoms import symptom_from_data
 from tracer.view import LIVING, MOST_MARKS, diagnosis_before, numbered_tests
 
 _EXPECTED = 3  # suspects whose prediction is given for each test …

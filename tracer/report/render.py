@@ -9,7 +9,7 @@ from typing import Final
 from xml.etree import ElementTree
 
 from tracer.errors import DrawingError
-from tracer.report_words import Block, Bullets, Card, Drawing, Facts, Heading, Listing, Paragraph, Table
+from tracer.report.words import Block, Bullets, Card, Drawing, Facts, Heading, Listing, Paragraph, Table
 
 # Control characters, and those that turn the direction of the text after them, show as what they are.
 _UNSEEN: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")

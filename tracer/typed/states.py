@@ -9,8 +9,8 @@ from typing import Any, Final
 
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.harness import Control, Harness, VehicleState
-from tracer.words import HARMLESS, check_length, listed, singular, tokens
-from tracer.yaml_nodes import clip
+from tracer.harness_file.nodes import clip
+from tracer.typed.words import HARMLESS, check_length, listed, singular, tokens
 
 _RUNNING: Final = {"running": True, "run": True, "idling": True, "started": True, "on": True, "stopped": False,
                    "off": False}

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from typing import Final
 
 from tracer.errors import Mark, UnitError, did_you_mean, nearest
+from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.units import parse_quantity
-from tracer.yaml_nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 
 # Sensible limits (above, up to) and how the trade writes them. Outside of them a slip of the pen is
 # likelier than the quantity.

@@ -17,19 +17,10 @@ from tracer import standards
 from tracer.base_rates import RATES
 from tracer.errors import Mark, did_you_mean
 from tracer.harness import Harness
-from tracer.harness_dump import dump_harness
-from tracer.harness_fields import Fields, text_of, texts_of
-from tracer.harness_names import check_devices, check_names
-from tracer.harness_runs import Usual, WireEntry, name_wires, read_usual, read_wires
-from tracer.harness_sections import (
-    Context,
-    read_connectors,
-    read_controls,
-    read_earths,
-    read_parts,
-    read_splices,
-)
-from tracer.yaml_nodes import (
+from tracer.harness_file.dump import dump_harness
+from tracer.harness_file.fields import Fields, text_of, texts_of
+from tracer.harness_file.names import check_devices, check_names
+from tracer.harness_file.nodes import (
     ListNode,
     Node,
     Notes,
@@ -39,6 +30,15 @@ from tracer.yaml_nodes import (
     parse_yaml,
     read_text_file,
     tidy,
+)
+from tracer.harness_file.runs import Usual, WireEntry, name_wires, read_usual, read_wires
+from tracer.harness_file.sections import (
+    Context,
+    read_connectors,
+    read_controls,
+    read_earths,
+    read_parts,
+    read_splices,
 )
 
 __all__ = ["dump_harness", "load_harness", "read_harness"]

@@ -12,13 +12,13 @@ from typing import Any, Final, get_args
 from tracer.errors import ReadingError, SymptomError, UnitError, UnknownNameError, did_you_mean
 from tracer.evidence import Action, Intervention, LampSeen, Test, TestKind, Value, bulb_positions
 from tracer.harness import Harness
-from tracer.look_words import parse_look
-from tracer.probe_text import Terminals, parse_test
-from tracer.state_text import state_as_data, state_from_data
-from tracer.symptom_text import fuses, lamp_as_data, lamp_from_data
+from tracer.harness_file.nodes import clip
+from tracer.typed.looks import parse_look
+from tracer.typed.probes import Terminals, parse_test
+from tracer.typed.states import state_as_data, state_from_data
+from tracer.typed.symptoms import fuses, lamp_as_data, lamp_from_data
+from tracer.typed.words import MAX_TEXT, tokens
 from tracer.units import parse_quantity, unit_names
-from tracer.words import MAX_TEXT, tokens
-from tracer.yaml_nodes import clip
 
 __all__ = [
     "NO_INFORMATION", "parse_test", "parse_value", "test_as_data", "test_from_data", "test_key",

@@ -9,7 +9,7 @@ from typing import Any, Final
 from tracer import standards
 from tracer.errors import TracerError, did_you_mean
 from tracer.harness import BODY, Connector, Control, EarthPoint, Part, Splice
-from tracer.harness_fields import (
+from tracer.harness_file.fields import (
     LIMITS,
     Fields,
     good_name,
@@ -17,8 +17,8 @@ from tracer.harness_fields import (
     text_of,
     texts_of,
 )
+from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.kinds import KINDS, Built, Kind, Setting, filament_laws
-from tracer.yaml_nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 
 Items = Mapping[str, tuple[TextNode, Node]]
 COMMON_KEYS: Final = ("kind", "place", "access", "also")

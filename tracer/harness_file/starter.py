@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from tracer.errors import TracerError, did_you_mean
-from tracer.harness_dump import plain_or_quoted
+from tracer.harness_file.dump import plain_or_quoted
 
 _HEAD: Final = """\
 # A harness file: every wire, connector, part and earth of the circuit, typed from the paper diagram.

@@ -7,8 +7,8 @@ from collections.abc import Hashable, Iterator
 
 import numpy as np
 
-from tracer.testplan_core import Check, Kind, Option, Repair, TooLargeError, entropy_bits, huffman_length
-from tracer.testplan_search import Node, Planner, minutes_in, rank
+from tracer.planning.core import Check, Kind, Option, Repair, TooLargeError, entropy_bits, huffman_length
+from tracer.planning.search import Node, Planner, minutes_in, rank
 
 # Kind, index, minutes, minutes of finishing times their probability, then states with their probabilities.
 _SetAction = tuple[Kind, int, float, float, list[int], Hashable]

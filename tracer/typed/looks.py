@@ -8,7 +8,7 @@ from typing import Final
 
 from tracer.errors import SymptomError
 from tracer.evidence import ALL_WORDS, LIT, Flash
-from tracer.words import HARMLESS, SEPARATORS, listed, word_set
+from tracer.typed.words import HARMLESS, SEPARATORS, listed, word_set
 
 LOOKS_HINT: Final = "say dark, faint, dim, normal, bright, lit, flashing, slow, fast or steady"
 

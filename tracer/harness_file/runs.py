@@ -11,10 +11,10 @@ from tracer import standards
 from tracer.devices import Conductor, Joint
 from tracer.errors import Mark, did_you_mean
 from tracer.harness import Connector, Wire
-from tracer.harness_fields import Fields, good_name, quantity, text_of
-from tracer.harness_names import unknown_point
-from tracer.harness_sections import Context
-from tracer.yaml_nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
+from tracer.harness_file.fields import Fields, good_name, quantity, text_of
+from tracer.harness_file.names import unknown_point
+from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
+from tracer.harness_file.sections import Context
 
 WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "name")
 USUAL_KEYS: Final = ("size", "colour", "length", "loom")

@@ -10,10 +10,10 @@ from tracer.devices import Source
 from tracer.errors import ReadingError, TracerError, UnknownNameError, did_you_mean
 from tracer.evidence import Intervention, Test, TestKind, bulb_positions
 from tracer.harness import BODY, Harness
-from tracer.state_text import parse_state
-from tracer.symptom_text import fuses
-from tracer.words import LampNames, alternatives, check_length, find_lamps, listed, name_words, occurs, tokens
-from tracer.yaml_nodes import clip
+from tracer.harness_file.nodes import clip
+from tracer.typed.states import parse_state
+from tracer.typed.symptoms import fuses
+from tracer.typed.words import LampNames, alternatives, check_length, find_lamps, listed, name_words, occurs, tokens
 
 TESTS_HINT: Final = (
     "write it like “volts at left rear.stop when brake pressed”, “volt drop A to B when …”, “ohms A to B”, "

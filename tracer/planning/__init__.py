@@ -12,7 +12,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from tracer.testplan_core import (
+from tracer.planning.core import (
     Check,
     Kind,
     Option,
@@ -24,8 +24,8 @@ from tracer.testplan_core import (
     information_gain,
     repairs_in_turn,
 )
-from tracer.testplan_exact import exact, lower_bound
-from tracer.testplan_search import Planner
+from tracer.planning.exact import exact, lower_bound
+from tracer.planning.search import Planner
 
 __all__ = [
     "Check", "Choice", "Kind", "Option", "Policy", "Problem", "Repair", "TooLargeError", "choose",

@@ -1,0 +1,1 @@
+"""Harness files: YAML text with positions to a harness and back, their schema, and starters."""
