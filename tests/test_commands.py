@@ -123,7 +123,7 @@ def test_faults(run: Any) -> None:
 def test_suspects_next_reading_undo(run: Any, job: Path) -> None:
     suspects = run("suspects", job, "--json").data
     assert suspects["suspects"][0]["repair"] == "clean and remake earth point E4"
-    assert "BACK through the left rear stop filament (back-feed)" in suspects["suspects"][0]["path"]
+    assert "BACK through the left rear tail filament (back-feed)" in suspects["suspects"][0]["path"]
     assert "explains" in run("suspects", job).out
     assert run("suspects", job, "--why", 1).status == 0
 

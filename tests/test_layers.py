@@ -18,7 +18,13 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("circuit", ("filament", "circuit", "changes", "low_rank", "solver", "settle", "netlist")),
     ("faults", ("faults",)),
     ("evidence", ("evidence", "typed", "predictions")),
-    ("ranking", ("ranking", "hitting_sets", "likelihood", "suspects", "paths", "reasons", "groups", "practice")),
+    (
+        "ranking",
+        (
+            "ranking", "hitting_sets", "likelihood", "suspects", "paths", "directions", "reasons", "groups",
+            "practice",
+        ),
+    ),
     ("test choice", ("planning", "costs", "cautions", "candidates", "next_test", "proof")),
     ("checking", ("checking",)),
     ("job", ("job_file", "job")),

@@ -6,8 +6,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from tracer.changes import pinned_open
 from tracer.circuit import OPEN_OHM, Change, Setup
 from tracer.devices import Conductor, Filament, FuseLink, Joint, SwitchContact
@@ -110,18 +108,8 @@ def path_through(found: Flow, lamp: Filament, predictor: Predictor) -> tuple[Bra
     return (*reversed(up), own, *down)
 
 
-def back_feeds(path: tuple[Branch, ...], lamp: Filament, healthy: Flow | None = None) -> tuple[str, ...]:
-    """Names of elements on the path that current passes by a way the designer did not intend: other
-    lamps' filaments, and conductors that carry it against their usual direction."""
-    names = [x.name for x in path if isinstance(x.device, Filament) and x.name != lamp.name]
-    if healthy is not None:
-        usual = {x.name: (x.a, x.b) for x in healthy.branches}
-        names += [x.name for x in path if x.name in usual and usual[x.name] != (x.a, x.b)]
-    return tuple(dict.fromkeys(names))
-
-
-def say_path(path: tuple[Branch, ...], lamp: Filament) -> str:
-    """The path in words by part, terminal and wire colour."""
+def say_path(path: tuple[Branch, ...], lamp: Filament, against: frozenset[str] = frozenset()) -> str:
+    """The path in words by part, terminal and wire colour; devices in `against` carry current the wrong way."""
     if not path:
         return f"no current reaches {lamp.lamp}"
     said: list[str] = ["battery"]
@@ -134,7 +122,7 @@ def say_path(path: tuple[Branch, ...], lamp: Filament) -> str:
         text = ""
         if isinstance(d, Filament):
             text = f"the {d.lamp} filament"
-            if d.name != lamp.name:
+            if d.name in against:
                 text = f"BACK through {text} (back-feed)"
         elif isinstance(d, FuseLink):
             text = d.name.removesuffix(" link")
@@ -154,10 +142,3 @@ def say_path(path: tuple[Branch, ...], lamp: Filament) -> str:
             said.append(text + colour)
         colour = ""
     return " → ".join(said) + (colour and f"{colour}")
-
-
-def strongest(values: Mapping[str, float], count: int) -> list[str]:
-    """Names of the `count` largest absolute values."""
-    order = np.argsort([-abs(v) for v in values.values()], kind="stable")
-    names = list(values)
-    return [names[int(i)] for i in order[:count]]

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.circuit import Change
+from tracer.devices import Filament
+from tracer.directions import FLOWS_A, WORTH, usual_of
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom
 from tracer.filament import log_flux
 from tracer.harness import VehicleState
 from tracer.likelihood import contradicted, flash_probabilities, likely_word
-from tracer.paths import back_feeds, flow, path_through, say_path
+from tracer.paths import flow, path_through, say_path
 from tracer.predictions import Panel, Predictor
 from tracer.suspects import Diagnosis, Hypothesis, Suspect, basic_states
 
@@ -105,35 +106,53 @@ def reason(diagnosis: Diagnosis, suspect: Suspect) -> Reason:
             predicted_words(predictor, suspect.best, item), say_evidence(item, diagnosis), not against,
             bool(own > healthy + 1.0),
         ))
-    path, fed = _path(diagnosis, suspect)
-    return Reason(tuple(fits), path, fed, tuple(elsewhere(diagnosis, suspect)))
+    path = current_path(diagnosis, suspect)
+    words, fed = (f"{path.lamp}: {path.words}", path.back_feed) if path else ("", ())
+    return Reason(tuple(fits), words, fed, tuple(elsewhere(diagnosis, suspect)))
 
 
-def _path(diagnosis: Diagnosis, suspect: Suspect) -> tuple[str, tuple[str, ...]]:
-    """The current path of the lamp that the suspect explains best, a back-feed before a plain one."""
-    predictor = diagnosis.predictor
-    candidates: list[tuple[bool, float, VehicleState, str, Change | None]] = []
+@dataclass(frozen=True)
+class Path:
+    """The way of the current through one lamp in one state; `back_feed` names lamps it passes the wrong way."""
+
+    state: str
+    lamp: str
+    words: str
+    back_feed: tuple[str, ...]
+
+
+def current_path(diagnosis: Diagnosis, suspect: Suspect) -> Path | None:
+    """The path that tells most about a suspect: through a lamp that was seen lit, with a back-feed if there is
+    one; else through a lamp that stayed dark."""
+    predictor, harness = diagnosis.predictor, diagnosis.predictor.harness
+    usual = usual_of(predictor)
+    named = {lamp for _, lamp, _ in _looked_at(diagnosis, suspect)}
+    best: tuple[tuple[bool, bool, bool, float], Path] | None = None
+    for state, name, gain in _looked_at(diagnosis, suspect):
+        lamp = harness.lamp(name)
+        found = flow(predictor, predictor.setup(state), suspect.best.change)
+        amps = abs(found.signed.get(lamp.name, 0.0))
+        glows = amps >= max(FLOWS_A, WORTH * abs(usual.most.get(lamp.name, 0.0)))
+        path = path_through(found, lamp, predictor) if glows else ()
+        against = usual.against(found)
+        fed = tuple(x.device.lamp for x in path if isinstance(x.device, Filament) and x.name in against)
+        words = say_path(path, lamp, against)
+        rank = (bool(named & set(fed)), bool(fed), glows, gain)
+        if best is None or rank > best[0]:
+            best = rank, Path(harness.say_state(state), name, words, fed)
+    return best[1] if best else None
+
+
+def _looked_at(diagnosis: Diagnosis, suspect: Suspect) -> list[tuple[VehicleState, str, float]]:
+    """Lamps that were looked at on the undisturbed vehicle: state, lamp, and how much the suspect explains."""
+    out = []
     for e, item in enumerate(diagnosis.evidence):
-        gain = float( diagnosis.loglik[e, suspect.rows[0]] - diagnosis.healthy[e])
+        gain = float(diagnosis.loglik[e, suspect.rows[0]] - diagnosis.healthy[e])
         if isinstance(item, Symptom):
-            lamps = [s for s in item.seen if isinstance(s, LampSeen)]
-            candidates += [("dark" in s.words, -gain, item.state, s.lamp, None) for s in lamps]
-        elif item.test.kind == "look":
-            dark = item.value.seen is None or "dark" in item.value.seen.words
-            candidates.append((dark, -gain, item.test.state, item.test.lamp, item.test.change(predictor.circuit)))
-    best: tuple[str, tuple[str, ...]] = ("", ())
-    for _, _, state, name, done in sorted(candidates, key=lambda c: c[:2])[:6]:  # lamps that shine first
-        lamp = predictor.harness.lamp(name)
-        setup = predictor.setup(state, done) if done else predictor.setup(state)
-        found = flow(predictor, setup, suspect.best.change)
-        path = path_through(found, lamp, predictor)
-        fed = back_feeds(path, lamp)
-        words = f"{name}: {say_path(path, lamp)}"
-        if fed:
-            return words, fed
-        if not best[0] or ("no current" in best[0] and path):
-            best = (words, ())
-    return best
+            out += [(item.state, s.lamp, gain) for s in item.seen if isinstance(s, LampSeen)]
+        elif item.test.kind == "look" and not item.test.done:
+            out.append((item.test.state, item.test.lamp, gain))
+    return out
 
 
 def elsewhere(diagnosis: Diagnosis, suspect: Suspect, count: int = 3) -> list[str]:

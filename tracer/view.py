@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from weakref import WeakKeyDictionary
 
 from tracer.circuit import NO_CHANGE, Change
+from tracer.directions import FLOWS_A, Usual, usual_of
 from tracer.drawing import Mark, View, sub_circuit
 from tracer.drawing.scope import ends
 from tracer.errors import TracerError, UnknownNameError
@@ -23,8 +23,6 @@ from tracer.typed.readings import test_from_data
 LIVING = 0.02  # a suspect with a smaller share is not drawn
 MOST_MARKS = 6
 _MANY_LAMPS = 6
-_FLOWS_A = 0.02  # a smaller current has no direction worth speaking of
-_WORTH = 0.03  # nor has a smaller share of what the device carries on a healthy vehicle
 _ODD = 0.3  # decades of light between a lamp that is well and one that is not
 
 
@@ -201,43 +199,10 @@ def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: Usual) 
     return max((s for s, g in gains.items() if g >= strongest / 2 or g == strongest), key=rank)
 
 
-_usual: WeakKeyDictionary[Predictor, Usual] = WeakKeyDictionary()
-
-
-def usual_of(predictor: Predictor) -> Usual:
-    """The usual directions, remembered as long as the predictor lives."""
-    if predictor not in _usual:
-        _usual[predictor] = Usual(predictor)
-    return _usual[predictor]
-
-
-class Usual:
-    """The direction in which each device carries current on a healthy vehicle, over its states."""
-
-    def __init__(self, predictor: Predictor) -> None:
-        self.most: dict[str, float] = {}  # A, with its sign, where it is largest
-        least: dict[str, float] = {}
-        for state in basic_states(predictor.harness):
-            for name, amps in flow(predictor, predictor.setup(state), NO_CHANGE).signed.items():
-                self.most[name] = max(self.most.get(name, 0.0), amps)
-                least[name] = min(least.get(name, 0.0), amps)
-        for name, low in least.items():
-            high = self.most[name]
-            large, small = max(high, -low), min(high, -low)
-            self.most[name] = (high if high >= -low else low) if small < 0.1 * large else 0.0
-
-    def against(self, found: Flow) -> frozenset[str]:
-        """Devices that carry a current worth the name against their usual direction."""
-        return frozenset(
-            n for n, amps in found.signed.items()
-            if amps * self.most.get(n, 0.0) < 0 and abs(amps) >= max(_FLOWS_A, _WORTH * abs(self.most[n]))
-        )
-
-
 def _paths(predictor: Predictor, found: Flow, lamps: Iterable[str]) -> frozenset[str]:
     """All devices on the strongest paths through lamps that carry current."""
     own = {d.name for d in predictor.harness.devices()}
-    known = [f for f in predictor.lamps if f.lamp in set(lamps) and abs(found.signed.get(f.name, 0.0)) >= _FLOWS_A]
+    known = [f for f in predictor.lamps if f.lamp in set(lamps) and abs(found.signed.get(f.name, 0.0)) >= FLOWS_A]
     return frozenset(x.name for f in known for x in path_through(found, f, predictor) if x.name in own)
 
 

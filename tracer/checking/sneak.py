@@ -27,7 +27,7 @@ from tracer.evidence import WORDS
 from tracer.filament import log_flux
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import WORD_BORDERS
-from tracer.paths import back_feeds, flow, path_through, say_path
+from tracer.paths import flow, path_through, say_path
 from tracer.predictions import FLASHER_IDLE_A, Predictor
 
 NO_FAILED_PART: Final = "no failed part"
@@ -323,14 +323,13 @@ class _Scan:
         lamp = _as_lamp(self.consumers[k], self.name_of(k))
         found = flow(self.predictor, self.predictor.setup(self.states[s]), self.changes[row])
         path = path_through(found, lamp, self.predictor)
-        odd = [n for n in back_feeds(path, lamp) if n != lamp.name]
-        odd += [x.name for x in path if isinstance(x.device, Resistor) and x.name != lamp.name]
+        odd = [x.name for x in path if isinstance(x.device, (Filament, Resistor)) and x.name != lamp.name]
         if usual is not None:
             place = {d.name: i for i, d in enumerate(self.conductors)}
             for x in path:
                 if isinstance(x.device, Conductor) and usual[place[x.name]] != (x.a == x.device.a):
                     odd.append(f"{x.name} backwards")
-        return say_path(path, lamp), tuple(dict.fromkeys(odd))
+        return say_path(path, lamp, frozenset(odd)), tuple(dict.fromkeys(odd))
 
     def _fed_open(self, row: int) -> tuple[Fed, ...]:
         """Consumers that work where they are dark when healthy, or only through other consumers."""

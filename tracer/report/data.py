@@ -21,8 +21,8 @@ from tracer.job_file import Event
 from tracer.likelihood import contradicted
 from tracer.next_test import Expectation, Proposal, expectations
 from tracer.ranking import posterior
-from tracer.reasons import predicted_words, say_evidence
-from tracer.report.reasoning import Path, current_path, ruled_out
+from tracer.reasons import Path, current_path, predicted_words, say_evidence
+from tracer.report.reasoning import ruled_out
 from tracer.suspects import Diagnosis, Suspect
 from tracer.typed.readings import test_key, value_from_data
 from tracer.typed.symptoms import symptom_from_data
