@@ -144,6 +144,14 @@ def test_error_impossible_reading_shows_the_accepted_forms(job: Job) -> None:
         assert form in str(caught.value)
 
 
+def test_a_test_lamp_is_no_lamp_of_the_vehicle(job: Job) -> None:
+    """The next step can be chosen after a test lamp was used."""
+    job.symptom("left rear stop dark when brake pressed")
+    job.reading("test lamp at left rear.stop when brake pressed", "lit")
+
+    assert job.next().kind in ("test", "repair")
+
+
 def test_a_wrong_repair_leaves_the_complaint_and_counts_little(job: Job) -> None:
     job.symptom("left rear stop dark, right rear stop normal when brake pressed")
     first = job.suspects()[0].repair

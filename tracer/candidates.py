@@ -75,7 +75,7 @@ class Candidates:
         for e, item in enumerate(self.diagnosis.evidence):
             wrong = bool(self.diagnosis.healthy[e] < -2.5)
             for seen in item.seen if isinstance(item, Symptom) else [item.value.seen]:
-                if isinstance(seen, LampSeen):
+                if isinstance(seen, LampSeen) and seen.lamp in self.predictor.lamp_index:  # not a test lamp
                     named[seen.lamp] = named.get(seen.lamp, False) or wrong
         return sorted(named, key=lambda n: not named[n])
 

@@ -156,8 +156,8 @@ class Test:
         a, b = say_terminal(harness, self.plus), say_terminal(harness, self.minus)
         match self.kind:
             case "look":
-                lamp = self.lamp if self.lamp.rstrip("0123456789 ").endswith(("lamp", "tell-tale")) else f"{self.lamp} lamp"
-                parts.append(f"look at the {lamp}")
+                named = self.lamp.rstrip("0123456789 ").endswith(("lamp", "tell-tale"))
+                parts.append(f"look at the {self.lamp}" + ("" if named else " lamp"))
             case "volts":
                 parts.append(f"voltmeter: red on {a}, black on {b}")
             case "drop":

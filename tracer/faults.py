@@ -342,5 +342,8 @@ def _joined_wires(harness: Harness) -> Iterator[Fault]:
         joined = [Variant(w, Change(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
                   for ohm, w in JOINED_OHM]
         tag = f"{one.a} – {one.b} and {two.a} – {two.b}"
+        # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
+        both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
+        repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
         yield _fault("wires joined", tag, f"the wires {tag} are rubbed or melted together",
-                     f"part and repair the wires {tag}", joined, one.b, None, (one.name, two.name))
+                     repair, joined, one.b, None, (one.name, two.name))

@@ -22,6 +22,7 @@ _REPAIRS = 24
 _ROWS_A_REPAIR = 4
 _COVER = 0.99
 _CHECKS = 30
+_LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
 @dataclass(frozen=True)
@@ -202,7 +203,7 @@ def _screen(
     # for them.
     kept: dict[tuple[str, bytes], Candidate] = {}
     for i in chosen:
-        if gains[i] > 1e-4:
+        if gains[i] > _LEAST_BITS:
             c = every[int(i)]
             kept.setdefault((c.test.kind, np.round(c.likelihood * 8).tobytes()), c)
     return list(kept.values())

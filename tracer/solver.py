@@ -16,6 +16,7 @@ from collections import OrderedDict
 from dataclasses import dataclass
 
 import numpy as np
+from threadpoolctl import ThreadpoolController
 
 from tracer.changes import ChangeTable, pinned_open
 from tracer.circuit import (
@@ -112,10 +113,16 @@ class Solver:
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
+        self._blas = ThreadpoolController()
         self._bases: OrderedDict[tuple[Setup, frozenset[str]], _Base] = OrderedDict()
 
     def solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset()) -> Solution:
         """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing."""
+        # Matrices of a few hundred rows are several times slower when handed round between cores.
+        with self._blas.limit(limits=1, user_api="blas"):
+            return self._solve(setup, table, pulled_in)
+
+    def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str]) -> Solution:
         base = self.base(setup, pulled_in)
         delta = table.deltas(base.g, base.pinned, setup.done.removed)
         delta, a, b = base.untied(*base.without_dead(table.port_factor == 0, delta, table.a, table.b))
