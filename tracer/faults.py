@@ -218,18 +218,20 @@ def _joint_faults(d: Joint) -> Iterator[Fault]:
 
 
 def _wire_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
-    span = f"{d.a} – {d.b}"
-    repair = f"repair the wire {span}"
+    # Which half of a way a wire sits in follows from its other end; people do not read primes.
+    span = f"{d.a} – {d.b}".replace("'", "")
+    wire = f"{d.colour} wire".strip()
+    repair = f"repair the {wire} {span}"
     where = d.a
-    yield _fault("wire open", span, f"the wire {span} is broken", repair, _opened(d.name), where, (d.a, d.b),
+    yield _fault("wire open", span, f"the {wire} {span} is broken", repair, _opened(d.name), where, (d.a, d.b),
                  (d.name,))
-    yield _fault("wire bad", span, f"the wire {span} is corroded or hangs by a few strands", repair,
+    yield _fault("wire bad", span, f"the {wire} {span} is corroded or hangs by a few strands", repair,
                  _resistive(d.name), where, (d.a, d.b), (d.name,))
     if not (d.a in harness.earths or d.b in harness.earths):
         body = harness.bodies()[0]
         if any(e.body for e in harness.earths.values()):
             shorts = [Variant(w, Change(added=(AddedBranch(d.a, body, ohm),))) for ohm, w in SHORT_OHM]
-            yield _fault("wire to body", span, f"the wire {span} is rubbed through to the body", repair, shorts,
+            yield _fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts,
                          where, None, (d.name,))
 
 
@@ -341,7 +343,7 @@ def _joined_wires(harness: Harness) -> Iterator[Fault]:
             continue
         joined = [Variant(w, Change(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
                   for ohm, w in JOINED_OHM]
-        tag = f"{one.a} – {one.b} and {two.a} – {two.b}"
+        tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
         # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
         both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
         repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
