@@ -17,7 +17,8 @@ ROOT = Path(__file__).parents[1]
 @pytest.fixture(scope="module")
 def played() -> str:
     done = subprocess.run(
-        [sys.executable, str(ROOT / "demo" / "play.py")], capture_output=True, text=True, encoding="utf-8", check=False
+        [sys.executable, str(ROOT / "demo" / "play.py")],
+        capture_output=True, text=True, encoding="utf-8", check=False,
     )
     assert done.returncode == 0, done.stderr
     return done.stdout

@@ -8,14 +8,15 @@ import click
 
 from tracer.candidates import Limits
 from tracer.commands.output import json_option, percent, show, wrapped
-from tracer.evidence import Test
+from tracer.commands.wording import (
+    alike_before,
+    proof_lines,
+    proposal_data,
+    proposal_lines,
+    reason_lines,
+    suspect_data,
+)
 from tracer.job import Job, Recorded
-from tracer.next_test import Proposal
-from tracer.proof import Proof
-from tracer.reasons import Reason
-from tracer.suspects import Suspect
-from tracer.typed.readings import test_as_data, test_key
-from tracer.units import minutes
 
 
 def _job(path: str) -> Job:
@@ -135,24 +136,6 @@ def differs_command(job: str, overlay: str, as_json: bool) -> None:
     show(as_json, lambda: {"recorded": overlay}, lambda: f"recorded what differs: {overlay}")
 
 
-def suspect_data(rank: int, suspect: Suspect, why: Reason | None) -> dict[str, Any]:
-    out: dict[str, Any] = {
-        "rank": rank,
-        "repair": suspect.repair,
-        "share": suspect.share,
-        "fault": suspect.best.says(),
-        "faults": [f.name for f in suspect.best.faults],
-        "repair_minutes": suspect.best.repair_min,
-        "looks_the_same_as": list(suspect.alike),
-    }
-    if why is not None:
-        out["evidence"] = [
-            {"seen": f.seen, "predicted": f.predicted, "fits": f.fits, "explains": f.explains} for f in why.fits
-        ]
-        out["path"], out["back_feed"], out["elsewhere"] = why.path, list(why.back_feed), list(why.elsewhere)
-    return out
-
-
 @click.command("suspects")
 @click.argument("job")
 @click.option("--all", "whole", is_flag=True, help="Every suspect above one in a thousand.")
@@ -203,69 +186,17 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
             lines.append(wrapped(s.repair, f"{n:>2}. {percent(s.share):>5}  "))
             if s.best.says():
                 lines.append(wrapped(s.best.says(), "           "))
-            first = _alike_before(s, ranked)
+            first = alike_before(s, ranked)
             if first is not None:
                 words = f"looks the same as no. {first} in every vehicle state: only a measurement splits them"
                 lines.append(wrapped(words, "           · ", "             "))
             elif n in reasons:
-                lines += _reason_lines(reasons[n])
+                lines += reason_lines(reasons[n])
         lines.append(f"    {percent(found.undescribed):>5}  something the harness file does not describe")
         return "\n".join(lines)
 
     show(as_json, data, text)
     return 1 if found.nothing_fits and found.evidence else 0
-
-
-def _alike_before(suspect: Suspect, ranked: list[tuple[int, Suspect]]) -> int | None:
-    """The rank of a suspect further up that looks the same in every vehicle state."""
-    for n, other in ranked:
-        if other is suspect:
-            return None
-        if other.repair in suspect.alike:
-            return n
-    return None
-
-
-def _reason_lines(why: Reason) -> list[str]:
-    lines = []
-    for fit in why.fits:
-        sign = "explains" if fit.fits and fit.explains else "agrees" if fit.fits else "CONTRADICTS"
-        text = f"{sign}: {fit.seen}" + ("" if fit.fits else f" — predicts {fit.predicted}")
-        lines.append(wrapped(text, "           · ", "             "))
-    if why.path:
-        lines.append(wrapped("current: " + why.path, "           · ", "             "))
-    if why.elsewhere:
-        lines.append(wrapped("would also be seen: " + "; ".join(why.elsewhere), "           · ", "             "))
-    return lines
-
-
-def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
-    out: dict[str, Any] = {
-        "kind": p.kind,
-        "says": p.says,
-        "cost_minutes": p.cost,
-        "expected_minutes": p.minutes,
-        "bound_minutes": p.bound,
-        "method": p.method,
-        "why": p.why,
-        "cautions": list(p.cautions),
-        "expectations": [{"repair": e.repair, "share": e.share, "shows": e.shows} for e in p.expectations],
-        "options": [
-            {
-                "says": o.says,
-                "expected_minutes": o.minutes,
-                "cost_minutes": o.cost,
-                "outcomes": [{"shows": w, "probability": q} for w, q in o.split],
-            }
-            for o in p.options
-        ],
-    }
-    if p.test is not None:
-        out["test"] = {"key": test_key(p.test), "says": p.test.says(job.harness), **test_as_data(p.test)}
-    if p.suspect is not None:
-        out["repair"] = p.suspect.repair
-        out["share"] = p.suspect.share
-    return out
 
 
 @click.command("next")
@@ -310,84 +241,6 @@ def next_command(
         return "\n".join(proposal_lines(opened, p, explain, job))
 
     show(as_json, lambda: proposal_data(opened, p), text)
-
-
-def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]:
-    """A proposal for people."""
-    lines: list[str] = []
-    if p.kind == "repair":
-        lines.append(wrapped(p.says, "REPAIR: "))
-        lines.append(wrapped(p.why, "  because: "))
-        if p.test is not None:
-            lines.append(wrapped(p.test.says(job.harness), f"  first confirm {test_key(p.test)}: ", "    "))
-    elif p.kind == "test" and p.test is not None:
-        lines.append(wrapped(p.says, f"TEST {test_key(p.test)}: ", "  "))
-        lines += _probe_lines(job, p.test)
-    else:
-        lines.append(wrapped(p.says, "NO FURTHER TEST: ", "  "))
-    if p.expectations:
-        lines.append("  would show:")
-        lines += [
-            wrapped(e.shows.ljust(24) + f" {percent(e.share):>5}  {e.repair}", "    ", " " * 36)
-            for e in p.expectations
-        ]
-    lines.append(
-        f"  takes {minutes(p.cost)}; about {minutes(p.minutes)} to a proven repair "
-        f"(no plan can expect less than {minutes(p.bound)})"
-    )
-    if p.kind == "test" and p.why:
-        lines.append(wrapped(p.why, "  why: ", "       "))
-    if explain:
-        lines.append("  best candidates:")
-        for o in p.options:
-            split = ", ".join(f"{w} {q:.0%}" for w, q in o.split if q >= 0.02)
-            text = f"{o.says} — {minutes(o.cost)} now, {minutes(o.minutes)} in all; {split}"
-            lines.append(wrapped(text, "    · ", "      "))
-    lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
-    if p.test is not None:
-        lines.append(f"  then: tracer reading {path} {test_key(p.test)} VALUE")
-    elif p.kind == "repair":
-        lines.append(f"  then: tracer repaired {path} 1")
-    return lines
-
-
-def _probe_lines(job: Job, test: Test) -> list[str]:
-    """Where to put the probes: terminal, place, wire colour and size."""
-    lines = []
-    for node in (test.plus, test.minus):
-        if not node or node in job.harness.bodies():
-            continue
-        wires = [
-            f"{s.colour or 'wire'} {s.section_mm2:g} mm²"
-            for w in job.harness.wires
-            for s in w.segments
-            if node in (s.a, s.b)
-        ]
-        place, _ = job.harness.place_of(node)
-        lines.append(
-            wrapped(f"{node} is at: {place}" + (f"; {', '.join(dict.fromkeys(wires))}" if wires else ""), "  ")
-        )
-    return lines
-
-
-def proof_lines(job: Job, proof: Proof, path: str) -> list[str]:
-    """The proof checks for people."""
-    lines = ["Prove it; look in each of these states:"]
-    for c in proof.checks:
-        result = job.proof_results.get(c.number)
-        mark = " " if result is None else "ok" if result.good else "BAD"
-        looks = ", ".join(f"{lamp} {look}" for lamp, look in c.expected) or "every lamp dark"
-        lines.append(
-            wrapped(f"{job.harness.say_state(c.state)} ({c.because}): {looks}", f" {c.number}. [{mark:>2}] ", " " * 9)
-        )
-    lines.append(
-        wrapped(
-            f"Chance of a further fault: {proof.risk_before:.1%} before these checks, "
-            f"{proof.risk_after:.1%} if all come out right."
-        )
-    )
-    lines.append(f'then: tracer repaired {path} --proof 1=ok --proof "2=left rear tail dim" …')
-    return lines
 
 
 @click.command("repaired")
