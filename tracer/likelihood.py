@@ -195,7 +195,7 @@ def undescribed_value(value: Value, kind: str, emf: float) -> float:
     return float(np.log(min(width / (1.3 * emf), 1.0)))
 
 
-def contradicted(loglik: Floats, undescribed: float) -> Bools:
+def contradicted(loglik: Floats, undescribed: Floats | float) -> Bools:
     """Which rows the observation speaks against: it would be likelier with no explanation at all."""
     return np.asarray(loglik < undescribed - 1.0)
 

@@ -13,9 +13,10 @@ from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
 from tracer.evidence import Reading, Test
+from tracer.likelihood import contradicted
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
-from tracer.reasons import say_lamp, say_value
+from tracer.reasons import say_evidence, say_lamp, say_value
 from tracer.suspects import Diagnosis, Suspect
 
 _REPAIRS = 24
@@ -122,9 +123,21 @@ def propose(
             why=f"{say_share(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
         )
     return Proposal(
-        "give up", "no fault that the harness file describes is worth more tests: check the harness file against the "
-        "vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
+        "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
+        "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
     )
+
+
+def _look_again(diagnosis: Diagnosis) -> str:
+    """What would have to be wrong for the least bad suspect: worth a second look before giving up."""
+    if not diagnosis.evidence or not diagnosis.suspects:
+        return ""
+    row = diagnosis.suspects[0].rows[0]
+    wrong = np.flatnonzero(contradicted(diagnosis.loglik[:, row], diagnosis.beyond))
+    if not 0 < len(wrong) <= 2:
+        return ""
+    said = "; ".join(say_evidence(diagnosis.evidence[int(e)], diagnosis) for e in wrong)
+    return f"look again at this, which alone speaks against “{diagnosis.suspects[0].repair}”: {said}. If it stands, "
 
 
 def say_share(share: float) -> str:
