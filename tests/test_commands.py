@@ -83,10 +83,12 @@ def test_check_of_a_broken_harness_is_bad_news(run: Any, tmp_path: Path) -> None
 
 
 def test_new_check_and_schema(run: Any, tmp_path: Path) -> None:
-    for what in ("rear", "trailer", "vehicle-end"):
-        path = tmp_path / f"{what}.yaml"
-        assert run("new", path, "--what", what).status == 0
-        assert run("check", path).status == 0
+    """Every starter checks clean, at 6 V too, where the currents are twice as large."""
+    kinds = (("rear", "12 V"), ("trailer", "12 V"), ("vehicle-end", "24 V"), ("rear", "6 V"), ("trailer", "6 V"))
+    for what, system in kinds:
+        path = tmp_path / f"{what} {system}.yaml"
+        assert run("new", path, "--what", what, "--system", system).status == 0
+        assert run("check", path, "--json").data["findings"] == []
         assert run("new", path).status == 2  # refuses to overwrite
     assert run("new", tmp_path / "j.yaml", "--json").data == {"written": str(tmp_path / "j.yaml")}
     assert run("schema").data == run("schema", "--json").data
@@ -139,6 +141,38 @@ def test_suspects_next_reading_undo(run: Any, job: Path) -> None:
     assert said["leading"][0]["share"] > suspects["suspects"][0]["share"]
     assert run("undo", job).status == 0
     assert run("undo", job, "--json").data["kind"] == "symptom"
+
+
+def test_a_negative_reading_is_a_value(run: Any, tmp_path: Path) -> None:
+    """On a positive-earth vehicle the meter, black on body, shows a minus."""
+    harness, path = tmp_path / "h.yaml", tmp_path / "job.yaml"
+    assert run("new", harness, "--earth", "positive").status == 0
+    assert run("open", path, "--harness", harness).status == 0
+    assert run("symptom", path, "left rear tail dark when lamp switch side").status == 0
+    said = run("reading", path, "volts C1.1 when lamp switch side", "-12.3 V")
+
+    assert said.status == 0
+    assert "no leading suspect predicts this" not in said.out
+
+
+def test_proof_results_are_recorded_all_or_none(run: Any, job: Path) -> None:
+    assert run("repaired", job, "9999").status == 2
+    assert run("repaired", job, "1", "--minutes", "-5").status == 2
+    assert run("repaired", job, "1").status == 0
+    before = job.read_bytes()
+
+    assert run("repaired", job, "--proof", "1=ok", "--proof", "9=ok").status == 2
+    assert job.read_bytes() == before
+    assert run("repaired", job, "1").status == 2  # the ranks have moved
+
+
+def test_a_closed_job_says_so(run: Any, job: Path) -> None:
+    run("repaired", job, 1)
+    checks = run("repaired", job, "--json").data["checks"]
+    run("repaired", job, *[f"--proof={c['number']}=ok" for c in checks])
+
+    assert "closed: repaired and proven" in run("next", job).out
+    assert "closed: repaired and proven" in run("suspects", job).out
 
 
 def test_draw_report_repaired(run: Any, job: Path, tmp_path: Path) -> None:

@@ -341,7 +341,14 @@ class Job:
         """Record a repair and return the proof checks. `what`: a rank in the list of suspects, a suspect's
         repair, or free words."""
         repair = what.strip()
-        if repair.isdigit() and 1 <= int(repair) <= len(self.suspects()):
+        if repair.isdigit():
+            if self.repairs and not any(e.number > self.repairs[-1].number for e in self.entries):
+                raise ReadingError(
+                    f"“{self.repairs[-1].data['repair']}” stands as repaired, and the ranks have moved since",
+                    "take its proof checks first, undo it, or name the repair in words",
+                )
+            if not 1 <= int(repair) <= len(self.suspects()):
+                raise UnknownNameError(f"no suspect {repair}", f"there are {len(self.suspects())}")
             repair = self.suspects()[int(repair) - 1].repair
         if not repair:
             raise ReadingError("say what was repaired", "e.g. “1” for the first suspect, or words")
@@ -372,27 +379,35 @@ class Job:
         return self._proofs[number]
 
     def prove(self, number: int, result: str) -> Recorded:
-        """Record the result of a proof check: "ok", or what was seen instead.
+        """Record the result of one proof check: "ok", or what was seen instead (errors as `prove_all`)."""
+        self.prove_all({number: result})
+        good = self.proof_results[number].good
+        return Recorded(self.record.events[-1].number, f"check {number}: {'as expected' if good else result}")
+
+    def prove_all(self, results: Mapping[int, str]) -> None:
+        """Record results of proof checks, all or none: number → "ok", or what was seen instead.
 
         Raises:
-            TracerError: No repair yet, no such check, or words that cannot be understood.
+            TracerError: No repair yet, no such check, or words that cannot be understood; nothing was
+                recorded.
         """
-        proof = self.proof
-        if proof is None:
+        understood = [(n, r.strip(), self._seen_instead(n, r)) for n, r in results.items()]
+        for number, found, symptom in understood:
+            self._append("proof", {"check": number, "good": symptom is None, "found": found})
+            if symptom is not None:
+                self._append("symptom", symptom_as_data(symptom))
+
+    def _seen_instead(self, number: int, result: str) -> Symptom | None:
+        """What a failed proof check showed; None if it came out as expected."""
+        if self.proof is None:
             raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
-        check = next((c for c in proof.checks if c.number == number), None)
+        check = next((c for c in self.proof.checks if c.number == number), None)
         if check is None:
-            raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(proof.checks)}")
-        good = result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal")
-        symptom = None
-        if not good:
-            said = ", ".join(f"{c} {p}" for c, p in check.state.positions)
-            text = result if " when " in f" {result} " else f"{result} when {said}"
-            symptom = parse_symptom(text, self.harness)
-        event = self._append("proof", {"check": number, "good": good, "found": result.strip()})
-        if symptom is not None:
-            event = self._append("symptom", symptom_as_data(symptom))
-        return Recorded(event.number, f"check {number}: {'as expected' if good else result}")
+            raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(self.proof.checks)}")
+        if result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal"):
+            return None
+        said = ", ".join(f"{c} {p}" for c, p in check.state.positions)
+        return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", self.harness)
 
     @cached_property
     def proof_results(self) -> Mapping[int, ProofResult]:

@@ -183,10 +183,12 @@ def simulate_command(
         from tracer.netlist import netlist
 
         Path(netlist_file).write_text(netlist(predictor.circuit, setup, change), encoding="utf-8")
+    healthy = predictor.healthy(state)
     lamps = [
         {
             "lamp": f.lamp,
             "look": say_lamp(panel, predictor, f.lamp),
+            "healthy": say_lamp(healthy, predictor, f.lamp),
             "volts": round(abs(float(panel.volts[0, i])), 3),
             "amps": round(abs(found.signed.get(f.name, 0.0)), 4),
         }
@@ -208,9 +210,9 @@ def simulate_command(
     def text() -> str:
         lines = [f"with {read.say_state(state)}" + "".join(f"; {f.says}" for f in faults)]
         rows = [
-            [str(r["lamp"]), str(r["look"]), f"{r['volts']:.2f} V", f"{r['amps']:.2f} A"]
+            [str(r["lamp"]), _look(r), f"{r['volts']:.2f} V", f"{r['amps']:.2f} A"]
             for r in lamps
-            if r["look"] != "dark" or r["volts"]
+            if r["look"] != "dark" or r["volts"] or r["healthy"] != "dark"
         ]
         lines.append(table(rows, ["lamp", "look", "volts", "amps"]) if rows else "every lamp dark")
         lines += [f"fuse {b} blows" for b in blown] + (["a relay buzzes"] if panel.buzzing[0] else [])
@@ -218,6 +220,11 @@ def simulate_command(
         return "\n".join(lines)
 
     show(as_json, data, text)
+
+
+def _look(lamp: dict[str, Any]) -> str:
+    """The look of a lamp, and what it should be where that differs."""
+    return str(lamp["look"]) if lamp["look"] == lamp["healthy"] else f"{lamp['look']} (should be {lamp['healthy']})"
 
 
 @click.command("faults", short_help="Every fault the harness can have.")

@@ -39,7 +39,12 @@ def open_command(job: str, harness: str, vehicle: str, complaint: str, as_json: 
 
     Example: tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
     """
+    from tracer.checking.rules import check
+
     made = Job.create(job, harness, vehicle, complaint)
+    for finding in check(made.harness):
+        if finding.severity == "error":
+            click.echo(f"note: {finding}", err=True)
     show(
         as_json,
         lambda: {"job": job, "harness": made.harness.title, "status": made.status()},
@@ -87,7 +92,8 @@ def symptom_command(job: str, text: str, as_json: bool) -> None:
     _recorded(opened.symptom(text), as_json, opened)
 
 
-@click.command("reading")
+# A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.
+@click.command("reading", context_settings={"ignore_unknown_options": True})
 @click.argument("job")
 @click.argument("test")
 @click.argument("value")
@@ -170,7 +176,7 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
         }
 
     def text() -> str:
-        lines: list[str] = []
+        lines = [f"this job is {opened.status()}; what led before:"] if opened.closed else []
         if not found.evidence:
             lines.append("nothing recorded yet: these are the base rates")
         if clashes:
@@ -235,6 +241,9 @@ def next_command(
             from tracer.errors import UnknownNameError, did_you_mean
 
             raise UnknownNameError(f"no place “{at}”", did_you_mean(at, places))
+    if opened.closed:
+        show(as_json, lambda: {"kind": "closed", "says": opened.status()}, lambda: f"this job is {opened.status()}")
+        return
     p = opened.next(Limits(at, frozenset(without), frozenset(only), alone, engine_off))
 
     def text() -> str:
@@ -247,7 +256,7 @@ def next_command(
 @click.argument("job")
 @click.argument("what", required=False)
 @click.option("--part", "parts", multiple=True, help="A part that was fitted; repeatable.")
-@click.option("--minutes", "took", type=float, help="Minutes the repair took.")
+@click.option("--minutes", "took", type=click.FloatRange(0, 10_000), help="Minutes the repair took.")
 @click.option(
     "--proof", "results", multiple=True, metavar="N=ok|N=WHAT WAS SEEN", help="Result of proof check N; repeatable."
 )
@@ -265,13 +274,17 @@ def repaired_command(
     opened = _job(job)
     if what is None and not results and opened.proof is None:
         raise click.UsageError("say what was repaired: a rank in the list of suspects, or words")
-    if what is not None:
-        opened.repaired(what, parts, took)
+    proven: dict[int, str] = {}
     for result in results:
         number, sign, found = result.partition("=")
         if not sign or not number.strip().isdigit() or not found.strip():
             raise click.UsageError(f"--proof “{result}”: write N=ok or N=WHAT WAS SEEN")
-        opened.prove(int(number), found)
+        proven[int(number)] = found
+    if what is not None:
+        if opened.closed:
+            click.echo("note: this job was closed; another repair opens it again", err=True)
+        opened.repaired(what, parts, took)
+    opened.prove_all(proven)
     proof = opened.proof
     assert proof is not None
 

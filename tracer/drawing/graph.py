@@ -231,6 +231,8 @@ class _Builder:
 
     def _mounting(self, node: str, device: Joint) -> str:
         """A lamp bolted to an earth point shows that point's sign by itself."""
+        if self.touch[node] == [device]:  # nothing else is earthed there: the point's own sign serves
+            return self.unit_of[node]
         id = f"earth {node} of {device.name}"
         self.units[id] = Unit(id, "earth", node)
         return id

@@ -131,7 +131,7 @@ controls:                   # what feeds the trailer; each function by a switch 
 
 parts:                      # anything with terminals; its kind says which
   battery: {kind: battery}                                      # the towing vehicle's, or the workshop's
-  F1: {kind: fuse, rating: 15 A}                                # in, out
+  F1: {kind: fuse, rating: 10 A}                                # in, out
   light switch: {kind: switch, control: side lights, contacts: {on: [30-58L, 30-58R]}}
   brake switch: {kind: switch, control: brake pedal, contacts: {pressed: [30-54]}}
   flasher unit: {kind: flasher unit, load: 21 W}
@@ -182,6 +182,12 @@ _SYSTEMS: Final = ("6 V", "12 V", "24 V")
 _EARTHS: Final = ("negative", "positive")
 
 
+_AT_6_V = (
+    ("size: 4 mm²", "size: 10 mm²"), ("size: 2.5 mm²", "size: 6 mm²"), ("size: 1.5 mm²", "size: 4 mm²"),
+    ("size: 1 mm²", "size: 2.5 mm²"), ("rating: 10 A", "rating: 20 A"), ("rating: 8 A", "rating: 16 A"),
+)
+
+
 def starter_text(
     title: str = "My vehicle", system: str = "12 V", earth: str = "negative", what: str = "rear"
 ) -> str:
@@ -207,4 +213,8 @@ def starter_text(
         # The terminals that are earthed and fed change places.
         body = body.replace("run: battery.- >", "run: battery.\0 >").replace("run: battery.+ >", "run: battery.- >")
         body = body.replace("run: battery.\0 >", "run: battery.+ >")
-    return _HEAD.format(title=plain_or_quoted(clean), system=system, earth=earth) + body
+    text = _HEAD.format(title=plain_or_quoted(clean), system=system, earth=earth) + body
+    if system == "6 V":  # twice the current: thicker wires and larger fuses
+        for at_12_v, at_6_v in _AT_6_V:
+            text = text.replace(at_12_v, at_6_v)
+    return text
