@@ -47,7 +47,7 @@ OHMMETER_OHM = 2000.0
 @dataclass(frozen=True)
 class AddedBranch:
     """A path that the healthy harness does not have. `through` names the connector or bulb whose
-    unplugging or removal takes the path away; `rectifies` is reserved for a diode test."""
+    unplugging or removal takes the path away."""
 
     a: str
     b: str

@@ -21,9 +21,7 @@ ACTION_MIN: Final = {
     "disconnect battery": 2.0,
 }
 HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone
-HELPER_MIN: Final = 3.0  # fetching somebody, when a prop will not do
 ENGINE_MIN: Final = 6.0  # start, exhaust, and the short run it does no good
-UNKNOWN_ACCESS_MIN: Final = 1.0
 PROVE_MIN: Final = 1.0  # looking at the lamps after a repair
 GIVE_UP_MIN: Final = 90.0  # tracing it by hand when the harness file does not describe the fault
 

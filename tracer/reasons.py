@@ -9,7 +9,6 @@ import numpy as np
 from tracer.devices import Filament
 from tracer.directions import FLOWS_A, WORTH, usual_of
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom
-from tracer.filament import log_flux
 from tracer.harness import VehicleState
 from tracer.likelihood import contradicted, flash_probabilities, likely_word
 from tracer.paths import flow, path_through, say_path
@@ -187,8 +186,3 @@ def states_tried(diagnosis: Diagnosis) -> list[VehicleState]:
     """Vehicle states in which something was seen or measured, in order."""
     states = [i.state if isinstance(i, Symptom) else i.test.state for i in diagnosis.evidence]
     return list(dict.fromkeys(states))
-
-
-def light_of(volts: float, v_normal: float) -> str:
-    """The word for a lamp at a voltage."""
-    return likely_word(float(log_flux(np.array(volts), np.array(v_normal))))

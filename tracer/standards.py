@@ -114,6 +114,3 @@ SOCKETS: Final[dict[str, dict[int, str]]] = {
 # A fuse carries 1.35 × its rating for 600 s at most (ISO 8820-3, memory): a steady current above
 # that blows it within the ten minutes anybody would watch.
 FUSE_BLOWS_AT: Final = 1.35
-
-# Volt drops above which a joint under load is doubtful (repair manual p. 967 ascribing them to SAE).
-DROP_LIMIT_V: Final = {"earth": 0.1, "wire": 0.2, "switch": 0.3}

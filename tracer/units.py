@@ -88,29 +88,6 @@ def parse_quantity(text: object, dimension: str) -> float:
     return value
 
 
-def format_quantity(value: float, unit: str, digits: int = 3) -> str:
-    """A value for people: "11.9 V", "0.36 A", "4.7 kΩ", "12 mΩ"."""
-    if math.isinf(value):
-        return "open" if unit == "Ω" else "over range"
-    prefix = ""
-    if unit == "Ω" and value != 0:
-        size = abs(value)
-        if size >= 1e6:
-            value, prefix = value / 1e6, "M"
-        elif size >= 1e3:
-            value, prefix = value / 1e3, "k"
-        elif size < 0.1:
-            value, prefix = value * 1e3, "m"
-    text = f"{value:.{digits}g}" if abs(value) >= 1e-3 or value == 0 else f"{value:.1e}"
-    return f"{text} {prefix}{unit}"
-
-
-def volts(value: float) -> str:
-    """A voltage as a meter shows it on its 20 V range: two decimals, no minus zero."""
-    rounded = round(value, 2)
-    return f"{rounded + 0.0:.2f} V"
-
-
 def minutes(value: float) -> str:
-    """A duration for people: "half a minute" would be cute; "0.5 min" is short."""
+    """A duration for people: "0.5 min", "12 min"."""
     return f"{value:.1f} min" if value < 9.95 else f"{value:.0f} min"
