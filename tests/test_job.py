@@ -192,3 +192,15 @@ def test_a_job_moves_with_its_harness(job: Job, tmp_path: Path) -> None:
     here.rename(there)
 
     assert len(Job(there / "job.yaml").evidence) == 1
+
+
+def test_error_harness_gone(tmp_path: Path) -> None:
+    (tmp_path / "h.yaml").write_bytes(MODEL.read_bytes())
+    Job.create(tmp_path / "job.yaml", tmp_path / "h.yaml")
+    (tmp_path / "h.yaml").unlink()
+    with pytest.raises(TracerError) as caught:
+        Job(tmp_path / "job.yaml")
+
+    assert str(caught.value) == (
+        "the harness of this job is not there: h.yaml (put it back, or correct the line “harness:” in the job file)"
+    )

@@ -93,6 +93,11 @@ class Job:
         self.record = job_file.read(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
+        if not self.harness_path.is_file():
+            raise JobFileError(
+                f"the harness of this job is not there: {self.record.header.harness}",
+                "put it back, or correct the line “harness:” in the job file",
+            )
         self.harness: Harness = _load(self.harness_path, self._overlays)
         self.harness_changed = _fingerprint(self.harness_path) != self.record.header.fingerprint
 

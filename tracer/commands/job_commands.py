@@ -17,6 +17,7 @@ from tracer.commands.wording import (
     suspect_data,
 )
 from tracer.job import Job, Recorded
+from tracer.typed.readings import test_from_data
 
 
 def _job(path: str) -> Job:
@@ -121,10 +122,17 @@ def undo_command(job: str, as_json: bool) -> None:
     """
     opened = _job(job)
     taken = opened.undo()
+    what = str(taken.data.get("text") or taken.data.get("repair") or taken.data.get("found") or "")
+    if taken.kind == "reading":
+        value = taken.data["value"]
+        what = f"{test_from_data(taken.data['test'], opened.harness).says(opened.harness)}: {value.get('text', '')}"
+    leading = [f"{s.repair} {percent(s.share)}" for s in opened.suspects()[:3]]
     show(
         as_json,
-        lambda: {"withdrawn": taken.number, "kind": taken.kind},
-        lambda: f"withdrawn: entry {taken.number} ({taken.kind})",
+        lambda: {"withdrawn": taken.number, "kind": taken.kind, "was": what},
+        lambda: wrapped(f"{taken.kind}: {what}", f"withdrawn, entry {taken.number}: ", "  ")
+        + "\n"
+        + wrapped("; ".join(leading), "now leading: ", "  "),
     )
 
 
