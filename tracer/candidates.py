@@ -110,8 +110,7 @@ class Candidates:
 
     def _look_outcomes(self, panel: Panel, lamp: str) -> Floats:
         i = self.predictor.lamp_index[lamp]
-        electronic = self.predictor.flasher is not None and self.predictor.flasher.working == "electronic"
-        flashing = flash_probabilities(panel, i, electronic)["flashing"]
+        flashing = flash_probabilities(panel, i, self.predictor.electronic)["flashing"]
         words = [word_probability(panel.flux[:, i], frozenset(w)) for w in (["dark"], ["faint"], ["dim"])]
         normal = word_probability(panel.flux[:, i], frozenset(["normal", "bright"]))
         steady = 1 - flashing

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -182,6 +183,11 @@ class Value:
     resolution: float = 0.01
     seen: LampSeen | None = None
     text: str = ""
+
+    @property
+    def told_nothing(self) -> bool:
+        """The test could not be done."""
+        return self.low == -math.inf and self.seen is None
 
     @property
     def is_range(self) -> bool:

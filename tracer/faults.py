@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import networkx as nx
@@ -80,7 +80,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     scaled = []
     for fault in found:
         rate = harness.base_rates.get(fault.kind, fault.rate)
-        scaled.append(fault if rate == fault.rate else _with_rate(fault, rate))
+        scaled.append(fault if rate == fault.rate else replace(fault, rate=rate))
     return tuple(scaled)
 
 
@@ -97,10 +97,6 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
         if fault.name.casefold().replace("–", "-") == wanted:
             return fault
     raise UnknownNameError(f"no fault “{name}”", did_you_mean(name, [f.name for f in faults]))
-
-
-def _with_rate(f: Fault, rate: float) -> Fault:
-    return Fault(f.name, f.kind, f.says, f.repair, f.repair_min, rate, f.variants, f.node, f.across, f.elements)
 
 
 def _fault(

@@ -27,7 +27,6 @@ from tracer.proof import Proof, plan_proof
 from tracer.reasons import Reason, reason
 from tracer.suspects import Diagnosis, Investigator, Suspect, undescribed_loglik
 from tracer.typed.readings import (
-    NO_INFORMATION,
     parse_test,
     parse_value,
     test_as_data,
@@ -158,7 +157,7 @@ class Job:
             after = [e for e in self.entries if e.number > repair.number]
             if after and not self._complaint_stayed(repair.number, after[0]):
                 since = repair.number
-        return tuple(e.item for e in self.entries if e.number > since and not _told_nothing(e.item))
+        return tuple(e.item for e in self.entries if e.number > since and not told_nothing(e.item))
 
     def _complaint_stayed(self, repair: int, first: Entry) -> bool:
         """Whether the first thing seen after a repair is what was seen before it in the same state."""
@@ -177,7 +176,7 @@ class Job:
         since = self.repairs[-1].number if self.repairs else 0
         return tuple(
             e.item.test for e in self.entries
-            if e.number > since and isinstance(e.item, Reading) and _told_nothing(e.item)
+            if e.number > since and isinstance(e.item, Reading) and told_nothing(e.item)
         )
 
     @cached_property
@@ -215,7 +214,7 @@ class Job:
         for entry in self.entries:
             if isinstance(entry.item, Symptom):
                 standing = replace(standing, state=entry.item.state)
-            elif not _told_nothing(entry.item):
+            elif not told_nothing(entry.item):
                 standing = after_test(entry.item.test, standing, self.harness)
         return standing
 
@@ -224,7 +223,7 @@ class Job:
         """Estimated minutes of the tests made so far."""
         standing, total = Standing(self.harness.state({})), 0.0
         for entry in self.entries:
-            if isinstance(entry.item, Reading) and not _told_nothing(entry.item):
+            if isinstance(entry.item, Reading) and not told_nothing(entry.item):
                 total += minutes_of(entry.item.test, standing, self.harness)
                 standing = after_test(entry.item.test, standing, self.harness)
         return total
@@ -293,7 +292,7 @@ class Job:
         """
         test = self.find_test(test_text)
         value = parse_value(value_text, test.kind, test.lamp)
-        if value.low == NO_INFORMATION[0]:
+        if value.told_nothing:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")
         remark = self._strange(test, Reading(test, value))
@@ -379,7 +378,7 @@ class Job:
         number = self.repairs[-1].number
         if number not in self._proofs:  # what was seen before a repair does not change any more
             self._proofs[number] = plan_proof(
-                self.investigator, [e.item for e in self.entries if e.number < number and not _told_nothing(e.item)]
+                self.investigator, [e.item for e in self.entries if e.number < number and not told_nothing(e.item)]
             )
         return self._proofs[number]
 
@@ -469,9 +468,9 @@ class Job:
         return [e.data for e in self.record.living if e.kind == "overlay"]
 
 
-def _told_nothing(item: Evidence) -> bool:
+def told_nothing(item: Evidence) -> bool:
     """A test that could not be done."""
-    return isinstance(item, Reading) and item.value.low == NO_INFORMATION[0]
+    return isinstance(item, Reading) and item.value.told_nothing
 
 
 def _load(path: Path, overlays: Sequence[Mapping[str, Any]]) -> Harness:

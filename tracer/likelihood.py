@@ -93,8 +93,7 @@ def lamp_loglik(panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Pan
         slip = COMPLAINT_SLIP
     p = word_probability(panel.flux[:, lamp], seen.words, slip)
     if seen.flash is not None and predictor.flasher is not None:
-        electronic = predictor.flasher.working == "electronic"
-        p = p * flash_probabilities(panel, lamp, electronic)[seen.flash]
+        p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
     return np.asarray(np.log(np.where(panel.usable, p, len(seen.words) / len(WORDS))))
 
@@ -107,13 +106,12 @@ def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
 def others_loglik(panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str]) -> Floats:
     """ln probability (H,) of "everything else normal"."""
     total = np.zeros(len(panel.flux))
-    electronic = predictor.flasher is not None and predictor.flasher.working == "electronic"
     for i, filament in enumerate(predictor.lamps):
         if filament.lamp in named:
             continue
         p = word_probability(panel.flux[:, i], frozenset([likely_word(float(healthy.flux[0, i]))]))
         if healthy.flux[0, i] - healthy.least[0, i] > 0.5:
-            p = p * flash_probabilities(panel, i, electronic)["flashing"]
+            p = p * flash_probabilities(panel, i, predictor.electronic)["flashing"]
         total += np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p)
     return np.maximum(total, OTHERS_FLOOR)
 
@@ -142,7 +140,7 @@ def value_loglik(
 ) -> Floats:
     """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
     kind = reading.test.kind
-    if np.isneginf(value.low) and value.seen is None:  # "could not do it" tells nothing
+    if value.told_nothing:  # "could not do it" tells nothing
         return np.zeros(len(predicted))
     usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
     if kind == "test lamp":
@@ -182,7 +180,7 @@ def undescribed_seen(seen: Sequence[LampSeen | FuseSeen], others_normal: bool) -
 
 def undescribed_value(value: Value, kind: str, emf: float) -> float:
     """ln probability of a reading under "not described": uniform over what the meter may show."""
-    if np.isneginf(value.low) and value.seen is None:
+    if value.told_nothing:
         return 0.0
     if kind == "test lamp":
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0

@@ -83,6 +83,11 @@ class Predictor:
     def flasher(self) -> FlasherContact | None:
         return self._flasher
 
+    @property
+    def electronic(self) -> bool:
+        """Whether the flasher is an electronic one."""
+        return self._flasher is not None and self._flasher.working == "electronic"
+
     def setup(self, state: VehicleState, done: Change = NO_CHANGE) -> Setup:
         """The set-up on this vehicle's own battery voltage."""
         return Setup(state, "lit", done | self._supply)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
 
@@ -328,6 +328,4 @@ def _with_suspects(d: Diagnosis) -> Diagnosis:
         for repair, rows in by_repair.items()
     ]
     suspects.sort(key=lambda s: -s.share)
-    return Diagnosis(
-        d.predictor, d.evidence, d.hypotheses, d.loglik, d.share, d.undescribed, d.healthy, d.beyond, tuple(suspects)
-    )
+    return replace(d, suspects=tuple(suspects))

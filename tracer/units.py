@@ -88,6 +88,11 @@ def parse_quantity(text: object, dimension: str) -> float:
     return value
 
 
+def percent(share: float) -> str:
+    """A probability on a screen: never "0 %" for what is possible, never "100 %" for what is not certain."""
+    return "<1 %" if 0 < share < 0.005 else ">99 %" if 0.995 < share < 1 else f"{share * 100:.0f} %"
+
+
 def minutes(value: float) -> str:
     """A duration for people: "0.5 min", "12 min"."""
     return f"{value:.1f} min" if value < 9.95 else f"{value:.0f} min"

@@ -10,10 +10,10 @@ from tracer.directions import FLOWS_A, Usual, usual_of
 from tracer.drawing import Mark, View, sub_circuit
 from tracer.drawing.scope import ends
 from tracer.errors import TracerError, UnknownNameError
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.evidence import Evidence, LampSeen, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
-from tracer.job import Job
+from tracer.job import Job, told_nothing
 from tracer.paths import Flow, flow, path_through
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
@@ -82,7 +82,7 @@ def diagnosis_before(job: Job, number: int) -> Diagnosis:
     for r in repairs:
         if r.data.get("changed", True) and any(e.number > r.number for e in entries):
             since = r.number
-    evidence = [e.item for e in entries if e.number > since and not _skipped(e.item)]
+    evidence = [e.item for e in entries if e.number > since and not told_nothing(e.item)]
     return job.investigator.diagnose(evidence, discount={str(r.data.get("repair", "")): 0.03 for r in repairs})
 
 
@@ -267,7 +267,3 @@ def _subtitle(job: Job, focus: Suspect | None, marked: Sequence[tuple[int, Suspe
 
 def _percent(share: float) -> str:
     return "over 99%" if share >= 0.995 else f"{share:.0%}" if share >= 0.005 else "under 1%"
-
-
-def _skipped(item: Evidence) -> bool:
-    return isinstance(item, Reading) and item.value.low == float("-inf")

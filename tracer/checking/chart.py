@@ -220,10 +220,9 @@ def _codes(panel: Panel, predictor: Predictor) -> Ints:
     words = np.searchsorted(WORD_BORDERS, panel.flux)
     flashes = np.zeros_like(words)
     if predictor.flasher is not None:
-        electronic = predictor.flasher.working == "electronic"
         busy = ~np.isnan(panel.load)
         for lamp in range(words.shape[1]):
-            p = flash_probabilities(panel, lamp, electronic)
+            p = flash_probabilities(panel, lamp, predictor.electronic)
             flashing = p["flashing"] >= 0.5
             rate = np.where(p["slow"] > 0.5 * p["flashing"], 2, np.where(p["fast"] > 0.5 * p["flashing"], 3, 1))
             held = busy & (panel.flux[:, lamp] - panel.least[:, lamp] > 0.3)

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from tracer.candidates import Limits
-from tracer.commands.output import json_option, percent, show, wrapped
+from tracer.commands.output import json_option, show, wrapped
 from tracer.commands.wording import (
     alike_before,
     proof_lines,
@@ -18,6 +18,7 @@ from tracer.commands.wording import (
 )
 from tracer.job import Job, Recorded
 from tracer.typed.readings import test_from_data
+from tracer.units import percent
 
 
 def _job(path: str) -> Job:

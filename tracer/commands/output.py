@@ -37,10 +37,6 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str]) -> str:
     return "\n".join("  ".join(c.ljust(w) for c, w in zip(r, widths, strict=True)).rstrip() for r in every)
 
 
-def percent(share: float) -> str:
-    return "<1 %" if 0 < share < 0.005 else ">99 %" if 0.995 < share < 1 else f"{share:.0%}".replace("%", " %")
-
-
 def parse_settings(settings: Sequence[str]) -> Mapping[str, str]:
     """`--set CONTROL=POSITION` values as a mapping."""
     found = {}

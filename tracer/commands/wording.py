@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tracer.commands.output import percent, wrapped
+from tracer.commands.output import wrapped
 from tracer.evidence import Test
 from tracer.job import Job
 from tracer.next_test import Proposal
@@ -12,7 +12,7 @@ from tracer.proof import Proof
 from tracer.reasons import Reason
 from tracer.suspects import Suspect
 from tracer.typed.readings import test_as_data, test_key
-from tracer.units import minutes
+from tracer.units import minutes, percent
 
 
 def suspect_data(rank: int, suspect: Suspect, why: Reason | None) -> dict[str, Any]:

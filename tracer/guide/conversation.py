@@ -19,7 +19,6 @@ from tracer.guide.text import (
     clip,
     failed,
     overview,
-    percent,
     plural,
     say_event,
     shares,
@@ -31,6 +30,7 @@ from tracer.job import Job, Recorded
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.typed.readings import parse_test, parse_value
+from tracer.units import percent
 
 
 class Guide:

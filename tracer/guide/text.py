@@ -13,6 +13,7 @@ from tracer.job import Job
 from tracer.job_file import Event
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
+from tracer.units import percent
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
 HELP: Final = (
@@ -38,10 +39,6 @@ def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> lis
 
 def clip(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1].rstrip() + "…"
-
-
-def percent(share: float) -> str:
-    return "<1 %" if 0 < share < 0.005 else ">99 %" if 0.995 < share < 1 else f"{share * 100:.0f} %"
 
 
 def help_lines(width: int) -> list[str]:
@@ -111,7 +108,7 @@ def _done_words(i: Intervention) -> str:
 def overview(job: Job, width: int, expected: Mapping[str, str] | None = None) -> list[str]:
     """A rule, where the job is, the last three entries, the leading three suspects; `expected` tells
     by repair what the test would show."""
-    done = sum(isinstance(e.item, Reading) and e.item.value.low > float("-inf") for e in job.entries)
+    done = sum(isinstance(e.item, Reading) and not e.item.value.told_nothing for e in job.entries)
     spent = f"{plural(done, 'test')}, {job.minutes_spent:.0f} min"
     starts = f", {plural(job.engine_starts, 'engine start')}" if job.engine_starts else ""
     lines = ["-" * width, clip(f"{job.vehicle or job.path.name}: {job.status()} ({spent}{starts})", width)]
@@ -153,7 +150,7 @@ def say_event(job: Job, event: Event) -> str:
         said = [s.says() for s in item.seen] + (["everything else normal"] if item.others_normal else [])
         what = f"seen: {'; '.join(said)} ({short_state(job.harness, item.state)})"
     elif isinstance(item, Reading):
-        value = "not done" if item.value.low == float("-inf") else item.value.text
+        value = "not done" if item.value.told_nothing else item.value.text
         state = "" if item.test.kind == "ohms" else short_state(job.harness, item.test.state)
         about = "; ".join(filter(None, [*(i.says() for i in item.test.done), state]))
         what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")

@@ -141,7 +141,7 @@ def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
                 {"suspect": e.repair, "probability": round(e.share, 4), "shows": e.shows}
                 for e in _expected(_period_of(periods, event.number), test, event.number, job)
             ],
-            "found": found_words(value), "done": value.low != float("-inf"),
+            "found": found_words(value), "done": not value.told_nothing,
             "estimated_minutes": minutes.get(event.number),
             "cautions": [c for c in cautions_for(test, job.harness) if c != LOCAL_RULES],
         })
@@ -150,7 +150,7 @@ def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
 
 def found_words(value: Value) -> str:
     """What a test showed, as it was typed where that is known."""
-    if value.low == float("-inf"):
+    if value.told_nothing:
         return "not done"
     if value.text:
         return value.text.strip()
