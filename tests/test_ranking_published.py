@@ -10,7 +10,7 @@ from functools import partial
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tracer.hitting_sets import minimal_hitting_sets, minimal_sets
@@ -70,6 +70,7 @@ def test_reiter_hitting_set_tree() -> None:
     assert minimal_hitting_sets(conflicts, max_size=2) == [frozenset({1, 2})]
 
 
+@settings(max_examples=200)
 @given(st.lists(st.sets(st.integers(0, 6), min_size=0, max_size=4), max_size=7), st.integers(0, 7))
 def test_hitting_sets_equal_enumeration(conflicts: list[set[int]], size: int) -> None:
     # Definition of a minimal hitting set, by trying all 128 subsets; the families need not be minimal.
