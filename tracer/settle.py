@@ -58,7 +58,8 @@ class Settler:
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
         at_rest = self._healthy_pulled_in(setup)
-        start = np.array([[c in at_rest for c in self.coils]] * len(table), dtype=bool).reshape(len(table), -1)
+        resting = np.array([c in at_rest for c in self.coils], dtype=bool)
+        start = np.tile(resting, (len(table), 1))  # a table may be empty
         return self._settle(setup, table, at_rest, start, np.zeros(start.shape, dtype=bool), self._held(table), 0)
 
     def _held(self, table: ChangeTable) -> Bools:
