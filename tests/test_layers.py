@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).parents[1] / "tracer"
 # From text to commands. A module may import from its own row and the rows above it.
 LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("words and units", ("errors", "units", "standards")),
-    ("harness", ("devices", "harness", "kinds", "base_rates")),
+    ("harness", ("devices", "harness", "purposes", "kinds", "base_rates")),
     ("harness text", ("harness_file",)),
     ("circuit", ("filament", "circuit", "changes", "low_rank", "solver", "settle", "netlist")),
     ("faults", ("faults",)),

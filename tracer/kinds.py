@@ -25,13 +25,15 @@ from tracer.devices import (
     SwitchContact,
 )
 from tracer.errors import TracerError, did_you_mean
+from tracer.purposes import PURPOSES
 
 
 @dataclass(frozen=True)
 class Setting:
     """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control,
     contacts (position → list of "a-b"), lamps (lamp name or "stop + tail" → category or watts),
-    lamp (category or watts), earth (name of an earth point)."""
+    lamp (category or watts), earth (name of an earth point), purposes (of one lamp), lamp purposes (lamp
+    name → purposes)."""
 
     type: str
     required: bool = False
@@ -195,6 +197,7 @@ def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built(("feed", "earth"), (device, *_mounting(name, s)))
 
 
+_MEANT = "what it is meant for, where its name does not say it: " + ", ".join(PURPOSES)
 _EARTH_AT = Setting("earth", means="earth point its holder is bolted to, if it has no earth wire")
 
 KINDS: dict[str, Kind] = {
@@ -222,13 +225,18 @@ KINDS: dict[str, Kind] = {
     ),
     "lamp": Kind(
         "a single lamp with a feed and an earth (number-plate lamp, tell-tale, side lamp)",
-        {"lamp": Setting("lamp", required=True, means="UN R37 category or watts"), "earth at": _EARTH_AT},
+        {
+            "lamp": Setting("lamp", required=True, means="UN R37 category or watts"),
+            "for": Setting("purposes", means=_MEANT),
+            "earth at": _EARTH_AT,
+        },
         _build_lamp,
     ),
     "lamp unit": Kind(
         "several lamps in one housing with one common earth; one terminal a lamp",
         {
             "lamps": Setting("lamps", required=True, means="name: category; twin: “stop + tail: P21/5W”"),
+            "for": Setting("lamp purposes", means=f"by lamp, like {{left: [stop, indicator left]}}: {_MEANT}"),
             "earth at": _EARTH_AT,
         },
         _build_lamp_unit,

@@ -101,6 +101,8 @@ def _part(part: Part) -> str:
 def _setting(value: Any, kind: str) -> str:
     if kind in _UNIT:
         return _number(value, kind)
+    if isinstance(value, tuple):
+        return _list(value)
     if isinstance(value, Mapping):
         return _table({k: plain_or_quoted(v) if isinstance(v, str) else _list(v) for k, v in value.items()})
     return plain_or_quoted(str(value))

@@ -13,6 +13,7 @@ from typing import Any, Final
 from tracer import standards
 from tracer.base_rates import RATES
 from tracer.kinds import KINDS, Kind, Setting
+from tracer.purposes import PURPOSES
 from tracer.units import unit_names
 
 Schema = dict[str, Any]
@@ -67,6 +68,11 @@ _LAMP: Final[Schema] = {
 }
 
 
+_PURPOSES: Final[Schema] = {
+    "anyOf": [{"enum": list(PURPOSES)}, {"type": "array", "minItems": 1, "items": {"enum": list(PURPOSES)}}]
+}
+
+
 def _setting(setting: Setting) -> Schema:
     means = setting.means
     if setting.type == "choice":
@@ -78,6 +84,10 @@ def _setting(setting: Setting) -> Schema:
     if setting.type == "contacts":
         return {"type": "object", "additionalProperties": _texts("pairs of terminals it joins, like 30-58"),
                 "description": means}
+    if setting.type == "purposes":
+        return {**_PURPOSES, "description": means}
+    if setting.type == "lamp purposes":
+        return {"type": "object", "additionalProperties": _PURPOSES, "description": means}
     if setting.type in ("control", "earth", "text"):
         return _text(means)
     return _quantity(setting.type, means)

@@ -19,6 +19,7 @@ from tracer.harness_file.fields import (
 )
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.kinds import KINDS, Built, Kind, Setting, filament_laws
+from tracer.purposes import PURPOSES
 
 Items = Mapping[str, tuple[TextNode, Node]]
 COMMON_KEYS: Final = ("kind", "place", "access", "also")
@@ -317,6 +318,35 @@ def _lamps(node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
     return out
 
 
+def _purposes(node: Node, setting: Setting, what: str, ctx: Context, fields: Fields) -> tuple[str, ...] | None:
+    """What one lamp is for: one purpose or a list."""
+    texts = texts_of(node, what, ctx.notes)
+    if isinstance(node, (TextNode, ListNode)) and not texts:
+        ctx.notes.add(node.mark, f"{what}: nothing is written here", "choose " + ", ".join(PURPOSES))
+    for text in texts:
+        if tidy(text.text) not in PURPOSES:
+            ctx.notes.add(text.mark, f"{what}: no lamp is for “{clip(text.text)}”", did_you_mean(text.text, PURPOSES))
+    return tuple(dict.fromkeys(tidy(t.text) for t in texts)) or None
+
+
+def _lamp_purposes(
+    node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
+) -> dict[str, tuple[str, ...]] | None:
+    """What each named lamp of a unit is for."""
+    if not isinstance(node, TableNode) or not node.entries:
+        ctx.notes.add(node.mark, f"{what}: expected the names of lamps", "write it like {stop: stop, tail: side}")
+        return None
+    lamps = fields.node("lamps")
+    written = lamps.entries if isinstance(lamps, TableNode) else {}
+    known = [n.strip() for names in written for n in names.split("+")]
+    out: dict[str, tuple[str, ...]] = {}
+    for name, (key, said) in node.entries.items():
+        if known and name not in known:
+            ctx.notes.add(key.mark, f"{what}: the unit has no lamp “{clip(name)}”", did_you_mean(name, known))
+        out[name] = _purposes(said, setting, f"{what}, {clip(name)}", ctx, fields) or ()
+    return out
+
+
 def _contacts(
     node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
 ) -> dict[str, tuple[str, ...]] | None:
@@ -363,5 +393,5 @@ def _pair(text: TextNode, what: str, notes: Notes) -> str | None:
 
 _READERS: Final[dict[str, Callable[[Node, Setting, str, Context, Fields], Any]]] = {
     "choice": _choice, "control": _control_name, "earth": _earth_name, "lamp": _lamp, "lamps": _lamps,
-    "contacts": _contacts,
+    "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes,
 }
