@@ -30,6 +30,9 @@ from tracer.solver import Solver
 
 pytestmark = needs_ngspice
 MODELS = sorted((Path(__file__).parents[1] / "harness_models").glob("*.yaml"))
+# Every state of these two, a few states of each other model: ngspice takes 10 s for all states of one.
+WHOLE = ("pickup", "trailer_7pin")
+FEW_STATES = 3
 MOST_V, MOST_SHARE = 5e-4, 5e-3
 RANDOM_CASES = 400
 
@@ -141,21 +144,24 @@ def settled_questions(
 
 @pytest.mark.parametrize("path", MODELS, ids=[p.stem for p in MODELS])
 def test_harness_models(path: Path, tmp_path: Path) -> None:
-    """All states, healthy and with one fault of each kind a state, both phases where a flasher is."""
+    """States, healthy and with one fault of each kind a state, both phases where a flasher is."""
     harness = load_harness(path)
     settler = Settler(build_circuit(harness))
     questions: list[Question] = []
-    for turn, state in enumerate(states_of(harness)):
+    states = states_of(harness)
+    if path.stem not in WHOLE:  # the last has every control in its last position and the engine running
+        states = states[::-(len(states) // FEW_STATES)]
+    for turn, state in enumerate(states):
         faults = [("healthy", NO_CHANGE), *one_of_each_kind(harness, turn)]
         label = harness.say_state(state)
         questions += settled_questions(settler, Setup(state), faults, label)
         questions += settled_questions(settler, Setup(state, "dark"), faults[:1], label + " (dark phase)")
 
-    assert len(questions) > 300
+    assert len(questions) > (300 if path.stem in WHOLE else 50)
     check(path.stem, questions, tmp_path)
 
 
-@pytest.mark.parametrize("path", MODELS, ids=[p.stem for p in MODELS])
+@pytest.mark.parametrize("path", [p for p in MODELS if p.stem in WHOLE], ids=lambda p: p.stem)
 def test_instruments_on_harness_models(path: Path, tmp_path: Path) -> None:
     """Test lamp, ohmmeter on the dead vehicle, temporary earth, a lamp out, a weak battery, lamps swapped."""
     harness = load_harness(path)

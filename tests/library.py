@@ -1,0 +1,148 @@
+"""What the models in harness_models/ must do, written by hand: tables of lit lamps, and jobs with a known fault.
+
+The tables say what the circuits are for (common practice, no source; each model is invented), not what the
+simulation printed. A job plants a fault by what it does to the circuit, names what a person would say about
+it, and names the repair; the reasons stand beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from tracer.circuit import OPEN_OHM, AddedBranch, Change
+
+MODELS = Path(__file__).parents[1] / "harness_models"
+
+
+@dataclass(frozen=True)
+class Works:
+    """Which lamps a model lights. `lit`: vehicle state → lamps by name, separated by commas; every other
+    lamp is dark in it. `flashing`: lamps that flash when lit. `dim`: state → lamps that are not to shine fully."""
+
+    lit: Mapping[str, str]
+    flashing: str = ""
+    dim: Mapping[str, str] | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """A fault, what a person says, and the repair that must be among the first `within` suspects."""
+
+    model: str
+    plant: Change
+    symptoms: tuple[str, ...]
+    repair: str
+    within: int
+    readings: tuple[tuple[str, str], ...] = ()
+    # With these readings as well the repair must lead, with at least `share`.
+    proof: tuple[tuple[str, str], ...] = ()
+    share: float = 0.5
+
+
+def opened(*joints: str) -> Change:
+    """Contacts or wires without passage."""
+    return Change(set_ohm=tuple((j, OPEN_OHM) for j in joints))
+
+
+def corroded(joint: str, ohm: float) -> Change:
+    """A contact that has `ohm` instead of milliohms."""
+    return Change(set_ohm=((joint, ohm),))
+
+
+def touching(a: str, b: str, ohm: float = 0.2) -> Change:
+    """Two places joined that are not meant to be."""
+    return Change(added=(AddedBranch(a, b, ohm),))
+
+
+def exchanged(connector: str, one: int, two: int) -> Change:
+    """Two ways changed over, both conductors written in the same direction through the connector."""
+    a, b = f"{connector}.{one}", f"{connector}.{two}"
+    return opened(f"{connector} way {one}", f"{connector} way {two}") | touching(a, b + "'", 0.003) | touching(
+        b, a + "'", 0.003)
+
+
+def broken(*filaments: str) -> Change:
+    """Filaments burnt through."""
+    return Change(dead=tuple(f"{f} filament" for f in filaments))
+
+
+WORKS: dict[str, Works] = {
+    "motorcycle_6v": Works({
+        "ignition on": "",
+        "ignition off": "",
+        "lamp switch pilot": "headlamp pilot, rear lamp tail, speedometer lamp",
+        "ignition off, lamp switch pilot": "headlamp pilot, rear lamp tail, speedometer lamp",
+        "lamp switch head": "headlamp dip, rear lamp tail, speedometer lamp",
+        "lamp switch head, dip switch main": "headlamp main, main beam tell-tale, rear lamp tail, speedometer lamp",
+        "brake lever pulled": "rear lamp stop",
+        "brake pedal pressed": "rear lamp stop",
+        "ignition off, brake pedal pressed": "",
+        "indicator switch left": "left front indicator, left rear indicator",
+        "indicator switch right": "right front indicator, right rear indicator",
+        "ignition off, indicator switch right": "",
+        "horn button pressed": "",
+        "lamp switch pilot, brake pedal pressed, indicator switch left":
+            "headlamp pilot, rear lamp tail, speedometer lamp, rear lamp stop, left front indicator, "
+            "left rear indicator",
+    }, "left front indicator, left rear indicator, right front indicator, right rear indicator"),
+    "tow_7pin": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "lamp switch side": "car left rear tail, car right rear tail, car plate lamp, trailer left tail, "
+                            "trailer right tail, trailer plate lamp",
+        "brake pedal pressed": "car left rear stop, car right rear stop, trailer left stop, trailer right stop",
+        "indicator stalk left": "car left rear indicator, trailer left indicator",
+        "indicator stalk right": "car right rear indicator, trailer right indicator",
+        "fog switch on": "car right rear fog, trailer right fog",
+        "lamp switch side, brake pedal pressed":
+            "car left rear tail, car right rear tail, car plate lamp, trailer left tail, trailer right tail, "
+            "trailer plate lamp, car left rear stop, car right rear stop, trailer left stop, trailer right stop",
+    }, "car left rear indicator, trailer left indicator, car right rear indicator, trailer right indicator"),
+}
+
+JOBS: dict[str, Job] = {
+    # 1 Ω where 3.7 A should flow: at 6 V that takes two volts of the stop lamp's six, and nothing else hangs on
+    # the way. A meter takes no current, so that it shows the full voltage behind it; only the drop under load
+    # tells. Positive earth: everything live is below the frame.
+    "motorcycle: contact that an unloaded meter misses": Job(
+        "motorcycle_6v", corroded("C2 way 2", 1.0),
+        ("rear lamp stop dim, everything else normal when brake pedal pressed",
+         "rear lamp stop dim when brake lever pulled", "left rear indicator normal flashing when indicators left"),
+        "clean or renew way C2.2", 3,
+        (("volts at rear lamp.stop when brake pedal pressed with lamp rear lamp stop out", "-6.2 V"),),
+        (("volt drop C2.2 to C2.2' when brake pedal pressed", "-2.2 V"),), 0.8),
+    # The strap at the steering head gone, the headlamp finds earth backwards: shell → fork legs → front indicators
+    # → rear indicators → mudguard, two chains of two 21 W lamps in series with 30 W. By I ~ V^0.55 the
+    # headlamp keeps 3.5 V (a sixth of its light), each indicator gets 1.4 V (under a hundredth).
+    "motorcycle: headlamp shell without earth": Job(
+        "motorcycle_6v", opened("E2 earth joint"),
+        ("headlamp main dim, all indicators faint when lights head, dip switch main",),
+        "clean and remake earth point E2", 1),
+    # The rear indicators' conductors changed over: the left front one still flashes by itself on the left.
+    "motorcycle: rear indicators crossed": Job(
+        "motorcycle_6v", exchanged("C2", 3, 4),
+        ("left rear indicator dark, right rear indicator flashing, left front indicator flashing "
+         "when indicators left",),
+        "change ways 3 and 4 of C2 back", 2),
+    # Both stop lamps of the trailer (7.4 A at full voltage) return through whatever leads forward from the
+    # trailer: three pairs of 21 W lamps in series (indicators and fog, trailer and car) and some 5 W ones. By
+    # I ~ V^0.55 the stop lamps keep half their voltage (a seventh of the light), the 21 W lamps get a quarter.
+    "7-pin: earth of the trailer lost at the plug": Job(
+        "tow_7pin", opened("X1 way 3"),
+        ("trailer left stop dim, trailer right stop dim, car left rear indicator faint, "
+         "car right rear indicator faint when brake pedal pressed",), "clean or renew way X1.3", 3,
+        (("volts at X1.3 when brake pedal pressed", "5.7 V"), ("volts at E5 when brake pedal pressed", "0 V"))),
+    # A plug rewired with stop and left tail changed over: braking lights the left tail, 5 W lamps stay dark.
+    "7-pin: ways crossed after the plug was rewired": Job(
+        "tow_7pin", exchanged("X1", 6, 7),
+        ("trailer left tail normal, trailer left stop dark, trailer right stop dark when brake pedal pressed",
+         "trailer left tail dark, trailer left stop normal, trailer right stop normal when lights side"),
+        "change ways 6 and 7 of X1 back", 1),
+    # One side's tail lamps of both vehicles: what they share is F2, its clip, the switch contact and C1.2.
+    "7-pin: fuse of the right side lights": Job(
+        "tow_7pin", opened("F2 link"),
+        ("car right rear tail dark, trailer right tail dark, trailer plate lamp dark, car left rear tail normal "
+         "when lights side",), "new fuse F2", 2),
+}

@@ -1,0 +1,102 @@
+"""Every model in harness_models/ does what its vehicle is for, and its faults are found from what is seen."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from tests.library import JOBS, MODELS, WORKS, Job
+from tracer.circuit import NO_CHANGE
+from tracer.evidence import LampSeen, Reading, Symptom
+from tracer.harness import Harness
+from tracer.harness_file.text import load_harness
+from tracer.practice import PracticeVehicle
+from tracer.suspects import Diagnosis, Investigator
+from tracer.typed.readings import parse_test, parse_value
+from tracer.typed.states import parse_state
+from tracer.typed.symptoms import parse_symptom
+
+
+@cache
+def harness_of(model: str) -> Harness:
+    return load_harness(MODELS / f"{model}.yaml")
+
+
+@cache
+def investigator(model: str) -> Investigator:
+    return Investigator(harness_of(model))
+
+
+def names(text: str) -> set[str]:
+    return {n.strip() for n in text.split(",") if n.strip()}
+
+
+@pytest.mark.parametrize("model", WORKS)
+def test_each_lamp_does_what_it_is_for(model: str) -> None:
+    harness, works = harness_of(model), WORKS[model]
+    vehicle = PracticeVehicle(harness, NO_CHANGE)
+    flashing = names(works.flashing)
+    lamps = {f.lamp for f in harness.lamps()}
+    never_named = lamps - {n for said in works.lit.values() for n in names(said)}
+
+    assert not never_named, "the table must say for each lamp where it is lit"
+    for said, listed in works.lit.items():
+        lit = names(listed)
+        assert lit <= lamps
+        dim = names((works.dim or {}).get(said, ""))
+        wanted = {x: "normal, flashing" if x in flashing else "normal" for x in lit}
+        wanted |= dict.fromkeys(dim, "dim")
+        found = vehicle.looks(parse_state(said, harness))
+        assert {x: look for x, look in found.items() if look != "dark"} == wanted, said
+
+
+def evidence_of(job: Job, readings: tuple[tuple[str, str], ...]) -> list[Symptom | Reading]:
+    harness = harness_of(job.model)
+    out: list[Symptom | Reading] = [parse_symptom(s, harness) for s in job.symptoms]
+    for words, value in readings:
+        test = parse_test(words, harness)
+        out.append(Reading(test, parse_value(value, test.kind, test.lamp)))
+    return out
+
+
+def place(diagnosis: Diagnosis, repair: str) -> int:
+    return next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == repair), 10**6)
+
+
+@pytest.mark.parametrize("title", JOBS)
+def test_the_vehicle_with_the_fault_looks_as_the_circuit_says(title: str) -> None:
+    """What was worked out by hand is what the simulation shows."""
+    job = JOBS[title]
+    vehicle = PracticeVehicle(harness_of(job.model), job.plant)
+    for symptom in evidence_of(job, ()):
+        assert isinstance(symptom, Symptom)
+        looks = vehicle.looks(symptom.state)
+        for seen in symptom.seen:
+            assert isinstance(seen, LampSeen)
+            look = looks[seen.lamp]
+            assert look.split(",")[0] in seen.words, f"{seen.lamp}: {look}"
+            if seen.flash:
+                assert seen.flash in look or (seen.flash == "steady" and "flash" not in look), f"{seen.lamp}: {look}"
+
+
+@pytest.mark.parametrize("title", JOBS)
+def test_the_repair_is_among_the_first_suspects(title: str) -> None:
+    job = JOBS[title]
+    found = investigator(job.model).diagnose(evidence_of(job, job.readings))
+    first = [f"{s.share:.2f} {s.repair}" for s in found.suspects[:5]]
+
+    assert place(found, job.repair) <= job.within, first
+    if job.proof:
+        found = investigator(job.model).diagnose(evidence_of(job, job.readings + job.proof))
+        assert found.suspects[0].repair == job.repair
+        assert found.suspects[0].share >= job.share
+
+
+def test_every_model_has_a_table_and_three_jobs() -> None:
+    """The pick-up and the small trailer have their tests elsewhere."""
+    models = {p.stem for p in MODELS.glob("*.yaml")} - {"pickup", "trailer_7pin"}
+
+    assert models == set(WORKS)
+    for model in models:
+        assert sum(job.model == model for job in JOBS.values()) >= 3, model
