@@ -10,7 +10,17 @@ import numpy as np
 import numpy.typing as npt
 
 from tracer.circuit import OHMMETER_OHM, OHMMETER_V, OPEN_OHM, Change, Circuit, Linear, Setup
-from tracer.devices import Diode, Filament, FilamentLaw, FlasherContact, FuseLink, RelayContact, SwitchContact
+from tracer.devices import (
+    Dimmer,
+    Diode,
+    Filament,
+    FlasherContact,
+    FuseLink,
+    LampLaw,
+    LedLaw,
+    RelayContact,
+    SwitchContact,
+)
 from tracer.solver import LEAK_S
 
 Floats = npt.NDArray[np.float64]
@@ -25,6 +35,9 @@ def ohm_in(d: Linear, setup: Setup) -> float:
     """Resistance of a healthy linear device in the set-up, relays excepted."""
     assert not isinstance(d, RelayContact)
     closed = True
+    if isinstance(d, Dimmer):
+        ohms = [ohm for position, ohm in d.steps if position == dict(setup.state.positions)[d.control]]
+        return ohms[0] + d.contact_ohm if ohms else math.inf
     if isinstance(d, SwitchContact):
         closed = dict(setup.state.positions)[d.control] in d.closed_in
     if isinstance(d, FlasherContact):
@@ -49,16 +62,16 @@ def edges_of(circuit: Circuit, setup: Setup, change: Change) -> Iterator[tuple[s
             yield x.a, x.b, 1 / max(x.ohm, LEAST_OHM)
 
 
-def law_of(law: FilamentLaw | Diode, factor: float) -> Callable[[float], tuple[float, float]]:
+def law_of(law: LampLaw | Diode, factor: float) -> Callable[[float], tuple[float, float]]:
     """Current and slope at a voltage, by formula and by a central difference."""
 
-    def soft(v: float, d: Diode) -> float:
+    def soft(v: float, d: Diode | LedLaw) -> float:
         x = (v - d.threshold_v) / d.soft_v
         return max(x, 0.0) + math.log1p(math.exp(-abs(x)))
 
     def amps(v: float) -> float:
-        if isinstance(law, Diode):
-            return factor * law.soft_v / law.ohm * (soft(v, law) - soft(0.0, law))
+        if isinstance(law, (Diode, LedLaw)):
+            return factor * (law.soft_v / law.ohm * (soft(v, law) - soft(0.0, law)) + v / law.leak_ohm)
         cold = law.v0 / law.i0 / law.cold_ratio
         power = law.v0 / law.i0 * (abs(v) / law.v0) ** (1 - law.exponent)
         k = law.sharpness

@@ -22,11 +22,14 @@ from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, Setup, TestLa
 from tracer.devices import (
     Conductor,
     Device,
+    Dimmer,
     Diode,
     Filament,
     FilamentLaw,
     FuseLink,
     Joint,
+    LampLaw,
+    LedLaw,
     Resistor,
     Source,
     SwitchContact,
@@ -115,9 +118,18 @@ def random_law(rng: random.Random) -> FilamentLaw:
     )
 
 
+def random_led(rng: random.Random) -> LedLaw:
+    """LEDs of 0.2 to 5 W at 6, 12 or 24 V, good and bad ones."""
+    system_v = rng.choice([6.0, 12.0, 12.0, 24.0])
+    threshold = rng.uniform(0.3, 0.75) * system_v
+    ohm = (system_v - threshold) * system_v / _log_uniform(rng, 0.2, 5.0)
+    return LedLaw(threshold, ohm, threshold / rng.uniform(30, 60), _log_uniform(rng, 1e5, 1e7), v_normal=system_v)
+
+
 def _random_device(rng: random.Random, name: str, a: str, b: str) -> Device:
     kind = rng.choices(
-        ["wire", "joint", "resistor", "switch", "fuse", "filament", "diode"], [20, 15, 12, 15, 6, 25, 7]
+        ["wire", "joint", "resistor", "switch", "fuse", "filament", "diode", "led", "dimmer", "relay coil", "buzzer"],
+        [20, 15, 8, 13, 6, 18, 4, 9, 3, 3, 2],
     )[0]
     if kind == "wire":
         return Conductor(name, a, b, _log_uniform(rng, 1e-3, 0.2))
@@ -132,8 +144,17 @@ def _random_device(rng: random.Random, name: str, a: str, b: str) -> Device:
         return FuseLink(name, a, b, rng.choice([5.0, 8.0, 15.0]))
     if kind == "filament":
         return Filament(name, a, b, name, name, random_law(rng))
+    if kind == "led":
+        return Filament(name, a, b, name, name, random_led(rng))
+    if kind == "dimmer":
+        return Dimmer(name, a, b, rng.choice(["sw1", "sw2"]), (("off", rng.choice([0.0, 5.0])), ("on", 20.0)))
+    if kind == "relay coil":
+        return Resistor(name, a, b, _log_uniform(rng, 50, 400), "coil")
+    if kind == "buzzer":
+        return Diode(name, a, b, 1.8, 102.0, 0.045, 1e6, "buzzer")
     threshold = rng.uniform(0.3, 2.2)
-    return Diode(name, a, b, threshold, rng.uniform(0.02, 2.0), rng.uniform(threshold / 60, threshold / 16))
+    return Diode(name, a, b, threshold, rng.uniform(0.02, 2.0), rng.uniform(threshold / 60, threshold / 16),
+                 rng.choice([math.inf, math.inf, 1e6]))
 
 
 def random_circuit(rng: random.Random) -> Circuit:
@@ -145,6 +166,10 @@ def random_circuit(rng: random.Random) -> Circuit:
         a, b = rng.sample(nodes, 2)
         pairs.append((a, b))
     devices: list[Device] = [_random_device(rng, f"d{i}", a, b) for i, (a, b) in enumerate(pairs)]
+    # Every other relay coil has its quench diode, blocking or turned the wrong way.
+    for d in [d for d in devices if isinstance(d, Resistor) and d.role == "coil"]:
+        if rng.random() < 0.5:
+            devices.append(Diode(f"{d.name} quench", d.b, d.a, role="quench"))
     plus, volts = rng.choice(nodes[1:]), rng.choice([6.3, 12.6, 25.2, -12.6])
     devices.append(Source("battery", plus, "body", volts, rng.uniform(0.005, 0.1), 14.2))
     if rng.random() < 0.2:
@@ -185,8 +210,9 @@ def random_setup(rng: random.Random, circuit: Circuit) -> Setup:
     done = Change()
     for _ in range(rng.choice([0, 0, 1, 2])):
         a, b = rng.sample(circuit.nodes, 2)
+        law: LampLaw = random_led(rng) if rng.random() < 0.5 else random_law(rng)
         done = done | rng.choice([
-            Change(lamps=(TestLamp(a, b, random_law(rng)),)),
+            Change(lamps=(TestLamp(a, b, law),)),
             Change(disconnected=True, ohmmeter=(rng.choice(circuit.nodes[1:]), "body")),
             Change(added=(AddedBranch(a, b, 0.05),)),
             Change(emf_factor=rng.uniform(0.8, 1.05)),

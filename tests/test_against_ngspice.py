@@ -9,21 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, product
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tests.circuits import circuit_of, harness_of
+from tests.device_bench import BENCH
 from tests.ngspice import Floats, needs_ngspice, node_volts, port_amps, random_case, run_ngspice
 from tracer.changes import tabulate
-from tracer.circuit import NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Setup, TestLamp, build_circuit
+from tracer.circuit import NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Phase, Setup, TestLamp, build_circuit
 from tracer.devices import Conductor, Device, Filament, FilamentLaw, FuseLink, RelayContact, Resistor, Source
 from tracer.devices import SwitchContact as Contact
 from tracer.faults import list_faults
 from tracer.harness import Harness, VehicleState
-from tracer.harness_file.text import load_harness
+from tracer.harness_file.text import load_harness, read_harness
 from tracer.netlist import netlist
 from tracer.settle import Settler
 from tracer.solver import Solver
@@ -159,6 +160,24 @@ def test_harness_models(path: Path, tmp_path: Path) -> None:
 
     assert len(questions) > (300 if path.stem in WHOLE else 50)
     check(path.stem, questions, tmp_path)
+
+
+def test_every_kind_of_part(tmp_path: Path) -> None:
+    """The bench with every kind of part: LED lamps, dimmer, buzzer, relays with diode and resistor, a flasher unit
+    with electronics and tell-tale, two bodies; in every state it has, with every second fault somewhere."""
+    harness = read_harness(BENCH)
+    settler = Settler(build_circuit(harness))
+    faults = [(f.name, v.change) for f in list_faults(harness) for v in f.variants][::2]
+    states = [harness.state(dict(zip(harness.controls, chosen, strict=True)))
+              for chosen in product(*(c.positions for c in harness.controls.values()))]
+    questions: list[Question] = []
+    for turn, state in enumerate(states):
+        some = [("healthy", NO_CHANGE), *faults[turn::len(states)]]
+        phase: Phase = "lit" if turn % 4 else "dark"
+        questions += settled_questions(settler, Setup(state, phase), some, harness.say_state(state))
+
+    assert len(questions) > 300
+    check("bench", questions, tmp_path)
 
 
 @pytest.mark.parametrize("path", [p for p in MODELS if p.stem in WHOLE], ids=lambda p: p.stem)

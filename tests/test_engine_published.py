@@ -22,7 +22,7 @@ from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Circuit, Setup
 from tracer.devices import Conductor, Device, Filament, FilamentLaw, Resistor, Source
 from tracer.filament import FLUX_EXPONENT, filament_current, log_flux
 from tracer.harness import VehicleState
-from tracer.kinds import filament_laws
+from tracer.kinds import lamp_laws
 from tracer.solver import Solver
 from tracer.standards import CONDUCTOR_MOHM_PER_M, COPPER_OHM_MM2_PER_M, LAMPS, conductor_ohm
 from tracer.units import awg_section
@@ -276,7 +276,8 @@ def test_tungsten_exponents_of_every_lamp(category: str) -> None:
     """I ~ V^0.55: I(12)/I(13.5) = .937, I(10.8)/I(13.5) = .885; power's exponent is one more (lamp-rerating
     tables of a lamp maker and Fink & Beaty, as quoted; checks 11, 12). Cold is a tenth to a fifteenth of hot
     (inrush figures of a driver maker and an installation guide, as quoted; check 16)."""
-    for law in filament_laws(category, 12.0):
+    for law in lamp_laws(category, 12.0):
+        assert isinstance(law, FilamentLaw)
         amps = {share: filament_current(law, share * law.v0) for share in (12 / 13.5, 10.8 / 13.5, 1.0, 1e-7)}
         hot, cold = law.v0 / amps[1.0], 1e-7 * law.v0 / amps[1e-7]
         power = math.log(amps[1.0] * 13.5 / (amps[12 / 13.5] * 12)) / math.log(13.5 / 12)
@@ -302,7 +303,8 @@ def test_flux_exponent() -> None:
 def test_lamp_current_at_test_voltage() -> None:
     """UN R37, 21/5 W lamp at its test voltage of 13.5 V: at most 26.5 and 6.6 W (read in GRE/2012/34). Not below
     the watts on the glass less the 10 % design tolerance of miniature lamps (as quoted)."""
-    for law, limit, name in zip(filament_laws("PY21/5W", 12.0), (26.5, 6.6), (21, 5), strict=True):
+    for law, limit, name in zip(lamp_laws("PY21/5W", 12.0), (26.5, 6.6), (21, 5), strict=True):
+        assert isinstance(law, FilamentLaw)
         watts = 13.5 * filament_current(law, 13.5)
 
         assert law.v0 == 13.5

@@ -133,7 +133,7 @@ def test_colour_of_the_other_code() -> None:
 
 
 PARTS = [
-    ("F2: {kind: fuze, rating: 8 A}", ["f:7:14: F2: no kind of part “fuze” (did you mean “fuse”?)"]),
+    ("F2: {kind: fuze, rating: 8 A}", ["f:7:14: F2: no kind of part “fuze” (did you mean “fuse” or “buzzer”?)"]),
     ("F2: {kind: fuse, rating: 8}", ["f:7:28: F2, rating: “8” has no unit (write it like 8 A)"]),
     ("F2: {kind: fuse, rating: 8 V}", ["f:7:28: F2, rating: “V” is not a unit of current (write it like 8 A)"]),
     ("F2: {kind: fuse, rating: big}", ["f:7:28: F2, rating: “big” is not a current (write it like 8 A)"]),
@@ -158,7 +158,7 @@ PARTS = [
     ("left rear tail: {kind: lamp, lamp: 5 W}",
      ["f:9:3: left rear: a lamp “left rear tail” is already in left rear tail (rename the part or the lamp)"]),
     ("L: {kind: lamp, lamp: P12W}",
-     ["f:7:25: L, lamp: “P12W” is no lamp (did you mean “P21W” or “PY21W” or “P21/5W”? or watts like 21 W)"]),
+     ["f:7:25: L, lamp: “P12W” is no lamp (did you mean “P21W” or “PY21W” or “P21/5W”? or watts like 21 W or LED 2 W)"]),
     ("L: {kind: lamp, lamp: 251 W}", ["f:7:25: L, lamp: a lamp of “251 W” is out of range (0.1 to 250 W)"]),
     ("L: {kind: lamp, lamp: P21/5W}", [f"f:7:25: L, lamp: P21/5W has 2 filaments, 1 lamp name is given {TWIN}"]),
     ("L: {kind: lamp, lamp: 5 W, earth at: E2}", ["f:7:40: L, earth at: no earth “E2” (did you mean “E1”?)"]),
@@ -298,7 +298,7 @@ def test_duplicate_keys_name_both_places() -> None:
 def test_all_errors_are_told_at_once_in_the_order_of_the_file() -> None:
     text = with_line(8, "  F1: {kind: fuze, rating: 8 A}").replace("left rear.tail", "left rear.tale > C3.9")
     assert messages(text) == [
-        "f:8:14: F1: no kind of part “fuze” (did you mean “fuse”?)",
+        "f:8:14: F1: no kind of part “fuze” (did you mean “fuse” or “buzzer”?)",
         "f:14:20: wire w1: left rear has no terminal “tale” (did you mean “tail”?)",
         "f:14:37: wire w1: way 9 of C3 (C3 has 6 ways)",
     ]

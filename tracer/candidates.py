@@ -273,7 +273,7 @@ class Limits:
 
 def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
     """Whether the test can be made from where the person stands, with what is at hand."""
-    held = any(c.sprung and test.state[n] != c.positions[0] for n, c in harness.controls.items())
+    held = any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
     if limits.engine_off and test.state.engine_running:
         return False
     if test.instrument in limits.without:

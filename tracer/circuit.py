@@ -17,12 +17,13 @@ import numpy.typing as npt
 from tracer.devices import (
     Conductor,
     Device,
+    Dimmer,
     Diode,
     Filament,
-    FilamentLaw,
     FlasherContact,
     FuseLink,
     Joint,
+    LampLaw,
     RelayContact,
     Resistor,
     Source,
@@ -35,7 +36,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 Bools = npt.NDArray[np.bool_]
 Phase = Literal["lit", "dark"]
-Linear = Joint | Conductor | SwitchContact | Resistor | FuseLink | FlasherContact | RelayContact
+Linear = Joint | Conductor | SwitchContact | Resistor | FuseLink | FlasherContact | RelayContact | Dimmer
 
 OPEN_OHM = 1e12  # stands for "open" in a change
 LEAST_OHM = 1e-4  # zero-length wires and perfect joints are this
@@ -57,11 +58,11 @@ class AddedBranch:
 
 @dataclass(frozen=True)
 class TestLamp:
-    """A filament lamp connected between two nodes, with its own law."""
+    """A test lamp or an LED tester (plus on `a`) connected between two nodes, with its own law."""
 
     a: str
     b: str
-    law: FilamentLaw
+    law: LampLaw
     __test__ = False  # not a test class for pytest
 
 
@@ -198,6 +199,8 @@ def conductance_of(ohm: float) -> float:
 def _conductance(d: Linear, positions: dict[str, str], phase: Phase, pulled_in: frozenset[str]) -> float:
     if isinstance(d, SwitchContact):
         return conductance_of(d.ohm) if positions.get(d.control) in d.closed_in else 0.0
+    if isinstance(d, Dimmer):
+        return conductance_of(d.ohm_at(positions.get(d.control)))
     if isinstance(d, FlasherContact):
         return conductance_of(d.ohm) if phase == "lit" else 0.0
     if isinstance(d, RelayContact):

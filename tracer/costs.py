@@ -57,7 +57,7 @@ def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
 def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
     """Where the job stands when the test is done (what was unplugged is put back)."""
     controls = harness.controls
-    held = {c for c, p in test.state.positions if controls[c].sprung and p != controls[c].positions[0]}
+    held = {c for c, p in test.state.positions if controls[c].needs_holding(p)}
     return Standing(
         standing.state if test.kind == "ohms" else test.state,
         standing.opened | frozenset(_places(test, harness)),
@@ -85,7 +85,7 @@ def _state_minutes(standing: Standing, state: VehicleState, harness: Harness) ->
             continue
         control = harness.controls[name]
         total += control.minutes
-        held = control.sprung and state[name] != control.positions[0]
+        held = control.needs_holding(state[name])
         if held and name not in standing.propped:
             total += HOLD_ALONE_MIN
     return total

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
-JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud"]
+JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud", "winding"]
 
 
 @dataclass(frozen=True)
@@ -38,8 +38,29 @@ class FilamentLaw:
 
 
 @dataclass(frozen=True)
+class LedLaw:
+    """Current of an LED lamp: a chain of light-emitting diodes and a resistor.
+
+    Above `threshold_v` the current rises by `ohm`, below it falls away by a factor e every `soft_v`.
+    Reversed, only the leakage `leak_ohm` passes, and that gives no light. Light follows the current of
+    the diodes, so that a leak of microamperes is seen as a glow.
+    """
+
+    threshold_v: float
+    ohm: float
+    soft_v: float
+    leak_ohm: float = 1e6
+    watts: float = 0.0
+    v_normal: float = 12.0
+
+
+LampLaw = FilamentLaw | LedLaw
+
+
+@dataclass(frozen=True)
 class Joint:
-    """A contact between two nodes: connector way, splice leg, eyelet, fuse clip, bulb holder, strap."""
+    """A contact between two nodes: connector way, splice leg, eyelet, fuse clip, bulb holder, strap;
+    or the few turns in series with a flasher's contact."""
 
     name: str
     a: str
@@ -73,18 +94,22 @@ class SwitchContact:
     control: str
     closed_in: frozenset[str]
     ohm: float = 0.01
+    overlaps: bool = False  # make before break: between two positions it joins what either joins
 
 
 @dataclass(frozen=True)
 class Filament:
-    """One filament; those of one glass share `bulb`. `lamp` is the name people use for its light."""
+    """One filament, or the LEDs that stand in for one; those of one glass share `bulb`.
+
+    `lamp` is the name people use for its light. LEDs conduct from a to b.
+    """
 
     name: str
     a: str
     b: str
     lamp: str
     bulb: str
-    law: FilamentLaw
+    law: LampLaw
     holder: tuple[str, ...] = ()  # joints of its holder, for swapping and for repairs
 
 
@@ -92,7 +117,8 @@ class Filament:
 class Diode:
     """Conducts from a to b above its threshold.
 
-    i = s/r · (softplus((v − threshold) / s) − softplus(−threshold / s)): nothing at 0 V.
+    i = s/r · (softplus((v − threshold) / s) − softplus(−threshold / s)) + v / leak: nothing at 0 V.
+    A quench diode lies across a coil and blocks; an electronic buzzer is a load with a polarity.
     """
 
     name: str
@@ -101,6 +127,8 @@ class Diode:
     threshold_v: float = 0.6
     ohm: float = 0.05
     soft_v: float = 0.03
+    leak_ohm: float = math.inf
+    role: Literal["diode", "quench", "buzzer"] = "diode"
 
 
 @dataclass(frozen=True)
@@ -112,6 +140,27 @@ class Resistor:
     b: str
     ohm: float
     role: Literal["load", "coil"] = "load"
+
+
+@dataclass(frozen=True)
+class Dimmer:
+    """A rheostat with a resistance for each position of its control; open in those it does not name."""
+
+    name: str
+    a: str
+    b: str
+    control: str
+    steps: tuple[tuple[str, float], ...]
+    contact_ohm: float = 0.01  # of the wiper
+
+    @property
+    def ohm(self) -> float:
+        """The least it has in any position."""
+        return self.contact_ohm + min(ohm for _, ohm in self.steps)
+
+    def ohm_at(self, position: str | None) -> float:
+        """Its resistance in a position of its control; infinite where it is open."""
+        return dict(self.steps).get(position or "", math.inf) + self.contact_ohm
 
 
 @dataclass(frozen=True)
@@ -174,5 +223,5 @@ class RelayContact:
 
 Device = (
     Joint | Conductor | SwitchContact | Filament | Diode | Resistor | FuseLink | Source
-    | FlasherContact | RelayContact
+    | FlasherContact | RelayContact | Dimmer
 )

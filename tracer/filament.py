@@ -1,4 +1,4 @@
-"""Laws of the non-linear two-terminal devices, over arrays, and what a filament's light amounts to."""
+"""Laws of the non-linear two-terminal devices, over arrays, and what a lamp's light amounts to."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from tracer.devices import Diode, Filament, FilamentLaw
+from tracer.devices import Diode, Filament, FilamentLaw, LampLaw, LedLaw
 
 Floats = npt.NDArray[np.float64]
 
@@ -15,16 +15,27 @@ FLUX_EXPONENT = 3.4  # luminous flux ~ V^3.4 (lamp-rerating tables of miniature-
 # Conductance that a diode is given in the linear base network; the port takes it away again. About that
 # of a cold lamp: what hangs on a diode must not look cut off from the wires beside it.
 DIODE_BASE_S = 1.0
+# That of LEDs and of what else leaks. More than the leakage, or an opened joint beside it would look like a
+# cut; not so much more that what hangs on it is the small difference of two large numbers.
+LEAKY_BASE_S = 1e-4
+# The light of LEDs follows their current. Below a tenth of it they stay visible for longer than a
+# filament, whose light goes red and then out: looked at directly, a hundred-thousandth of the current is
+# about where a glow is seen (common practice, no source). On the scale of `log_light` that is where a
+# filament at a sixth of its voltage stands.
+LED_GLOW_BELOW = -1.0
+LED_GLOW_SLOPE = 0.43
+NO_LIGHT = -6.0
+_NO_CURRENT_A = 1e-9
 
 
 class PortLaws:
     """Laws of a list of ports; every method works on voltages of shape (…, ports)."""
 
-    def __init__(self, ports: Sequence[Filament | Diode | FilamentLaw]) -> None:
+    def __init__(self, ports: Sequence[Filament | Diode | LampLaw]) -> None:
         laws = [p.law if isinstance(p, Filament) else p for p in ports]
         self.is_filament = np.array([isinstance(law, FilamentLaw) for law in laws], dtype=bool)
         lamp = [law if isinstance(law, FilamentLaw) else FilamentLaw(1.0, 12.0) for law in laws]
-        diode = [law if isinstance(law, Diode) else Diode("", "", "") for law in laws]
+        diode = [law if isinstance(law, (Diode, LedLaw)) else Diode("", "", "") for law in laws]
         self._i0 = np.array([w.i0 for w in lamp])
         self._v0 = np.array([w.v0 for w in lamp])
         self._exponent = np.array([w.exponent for w in lamp])
@@ -33,7 +44,10 @@ class PortLaws:
         self._threshold = np.array([d.threshold_v for d in diode])
         self._ohm = np.array([d.ohm for d in diode])
         self._soft = np.array([d.soft_v for d in diode])
-        self.base_s = np.where(self.is_filament, 1.0 / self._cold, DIODE_BASE_S)
+        self._leak_s = np.array([1 / d.leak_ohm for d in diode])
+        self._v_normal = np.array([getattr(law, "v_normal", 12.0) for law in laws])
+        blocked = np.where(self._leak_s > 0, np.maximum(self._leak_s, LEAKY_BASE_S), DIODE_BASE_S)
+        self.base_s = np.where(self.is_filament, 1.0 / self._cold, blocked)
 
     def __len__(self) -> int:
         return len(self.is_filament)
@@ -73,21 +87,42 @@ class PortLaws:
         # Less its own value at 0 V: an untied diode must not drive a current.
         soft = np.logaddexp(0.0, np.clip(x, -700, None)) - np.logaddexp(0.0, -self._threshold / self._soft)
         slope = 1 / (1 + np.exp(-np.clip(x, -700, 700)))
-        return self._soft / self._ohm * soft, slope / self._ohm
+        return self._soft / self._ohm * soft + self._leak_s * v, slope / self._ohm + self._leak_s
+
+    def log_light(self, v: Floats, running: float = 1.0) -> Floats:
+        """log10 of the light of every port relative to normal; `NO_LIGHT` stands for nothing at all.
+
+        A filament's is its luminous flux, that of LEDs what an eye makes of their current.
+
+        Args:
+            v: Voltages of shape (…, ports).
+            running: Factor on every lamp's normal voltage: with the engine running all are brighter.
+        """
+        normal = self._v_normal * running
+        light = log_flux(v, normal)
+        if self.is_filament.all():
+            return light
+        amps = self._diodes(v)[0] - self._leak_s * v
+        full = self._diodes(normal)[0] - self._leak_s * normal
+        lit = amps > _NO_CURRENT_A
+        share = np.log10(np.where(lit, amps, 1.0) / full)
+        seen = np.where(share > LED_GLOW_BELOW, share, LED_GLOW_BELOW + LED_GLOW_SLOPE * (share - LED_GLOW_BELOW))
+        led = np.where(lit, np.maximum(seen, NO_LIGHT), NO_LIGHT)
+        return np.asarray(np.where(self.is_filament, light, led))
 
 
-def filament_current(law: FilamentLaw, v: float) -> float:
-    """Current in A of one filament at `v` volts."""
+def filament_current(law: LampLaw, v: float) -> float:
+    """Current in A of one filament, or of LEDs, at `v` volts."""
     current, _ = PortLaws([law]).current_and_slope(np.array([v]))
     return float(current[0])
 
 
 def log_flux(v: Floats, v_normal: Floats) -> Floats:
-    """log10 of luminous flux relative to that at `v_normal`; −6 stands for nothing at all.
+    """log10 of luminous flux relative to that at `v_normal`; `NO_LIGHT` stands for nothing at all.
 
     Args:
         v: Filament voltages, shape (…, lamps); the sign does not matter.
         v_normal: Voltage at which a person calls each lamp normal, shape (lamps,).
     """
     relative = np.abs(v) / v_normal
-    return np.asarray(np.maximum(FLUX_EXPONENT * np.log10(np.maximum(relative, 1e-9)), -6.0))
+    return np.asarray(np.maximum(FLUX_EXPONENT * np.log10(np.maximum(relative, 1e-9)), NO_LIGHT))

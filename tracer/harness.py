@@ -16,7 +16,8 @@ class Control:
 
     `positions[0]` is the rest position; `assumed` is the one taken when a symptom does not
     mention the control (ignition: on, since nobody says so). `sprung`: returns by itself, so that
-    holding it needs a hand, a foot or a prop. `minutes`: to change it.
+    holding it needs a hand, a foot or a prop; `springs` names the positions that do so if it is not
+    all but the first. `minutes`: to change it.
     """
 
     name: str
@@ -26,6 +27,11 @@ class Control:
     minutes: float = 0.2
     also: tuple[str, ...] = ()
     mark: Mark | None = field(default=None, compare=False)
+    springs: tuple[str, ...] = ()
+
+    def needs_holding(self, position: str) -> bool:
+        """Whether somebody has to hold it in that position."""
+        return self.sprung and (position in self.springs if self.springs else position != self.positions[0])
 
 
 @dataclass(frozen=True)
@@ -118,6 +124,7 @@ class Wire:
     section_mm2: float = 1.0
     length_m: float = 1.0
     loom: str | None = None
+    celsius: float = 20.0
     mark: Mark | None = field(default=None, compare=False)
 
 

@@ -6,19 +6,23 @@ the starter follow from the row.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tracer import standards
 from tracer.devices import (
     Device,
+    Dimmer,
     Diode,
     Filament,
     FilamentLaw,
     FlasherContact,
     FuseLink,
     Joint,
+    LampLaw,
+    LedLaw,
     RelayContact,
     Resistor,
     Source,
@@ -31,9 +35,10 @@ from tracer.purposes import PURPOSES
 @dataclass(frozen=True)
 class Setting:
     """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control,
-    contacts (position → list of "a-b"), lamps (lamp name or "stop + tail" → category or watts),
-    lamp (category or watts), earth (name of an earth point), purposes (of one lamp), lamp purposes (lamp
-    name → purposes)."""
+    contacts (position → list of "a-b"), steps (position → resistance), lamps (lamp name or
+    "stop + tail" → category or watts), lamp (category or watts), earth (name of an earth point),
+    terminals (one name or several), yes or no, purposes (of one lamp), lamp purposes (lamp name →
+    purposes)."""
 
     type: str
     required: bool = False
@@ -59,23 +64,46 @@ class Kind:
     build: Callable[[str, Mapping[str, Any], float], Built]
 
 
-def filament_laws(lamp: str, system_v: float) -> tuple[FilamentLaw, ...]:
-    """Laws of the filaments of a lamp given as category ("P21/5W") or watts ("21 W", "21/5 W").
+# LED lamps (common practice, no source, but for the range in which an LED substitute for a W5W has to
+# work, 9 to 16 V in a 12 V system: GTB CE-5549 in GRE-81-04): three or four diodes in series leave 0.4 of
+# the system's voltage to their resistor; each of them gives e times the current for about 45 mV more.
+_LED_THRESHOLD = 0.6
+_LED_SOFT = 1 / 75
+_LED = re.compile(r"LED\s+([\d.,/\s]+?)\s*W", re.IGNORECASE)
+MAX_LAMP_W = 250.0
+
+
+def _watts(numbers: str) -> tuple[float, ...]:
+    """The watts of "21" or "21/5"; nothing if that is none, or none that a lamp can have."""
+    try:
+        watts = tuple(float(n.replace(",", ".")) for n in numbers.split("/"))
+    except ValueError:
+        return ()
+    return watts if all(0.1 <= w <= MAX_LAMP_W for w in watts) else ()
+
+
+def lamp_laws(lamp: str, system_v: float) -> tuple[LampLaw, ...]:
+    """Laws of the filaments of a lamp given as category ("P21/5W"), watts ("21 W", "21/5 W") or LEDs ("LED 2 W").
+
+    The watts of LEDs are those they take at system voltage.
 
     Raises:
         TracerError: Unknown category or unreadable watts.
     """
-    category = standards.LAMPS.get(lamp.strip())
+    text = lamp.strip()
+    led = _LED.fullmatch(text)
+    if led is not None and _watts(led.group(1)):
+        threshold = _LED_THRESHOLD * system_v
+        return tuple(
+            LedLaw(threshold, (system_v - threshold) * system_v / w, _LED_SOFT * system_v, watts=w, v_normal=system_v)
+            for w in _watts(led.group(1))
+        )
+    category = standards.LAMPS.get(text)
     if category is None:
-        text = lamp.strip()
-        numbers = text[:-1].strip() if text[-1:] in "Ww" else ""
-        try:
-            watts = tuple(float(n.replace(",", ".")) for n in numbers.split("/"))
-        except ValueError:
-            watts = ()
-        if not watts or not all(0.1 <= w <= 250 for w in watts):
+        watts = _watts(text[:-1].strip()) if text[-1:] in ("W", "w") else ()
+        if not watts:
             raise TracerError(
-                f"“{lamp}” is not a lamp", did_you_mean(lamp, standards.LAMPS) + " or watts like 21 W"
+                f"“{lamp}” is not a lamp", did_you_mean(lamp, standards.LAMPS) + " or watts like 21 W or LED 2 W"
             )
         # A bare "21 W" means the usual 21 W lamp, which takes more than its name at test voltage.
         by_watts = {c.watts: c for c in reversed(standards.LAMPS.values()) if c.test_v == 13.5}
@@ -89,6 +117,19 @@ def filament_laws(lamp: str, system_v: float) -> tuple[FilamentLaw, ...]:
     )
 
 
+def for_positive_earth(built: Built) -> Built:
+    """The part as it is made for a vehicle whose live side is the negative one: LEDs and buzzers look the
+    other way. Relays with a quench diode and plain diodes are what they are; their terminals tell how."""
+
+    def turned(d: Device) -> Device:
+        polar = (isinstance(d, Filament) and isinstance(d.law, LedLaw)) or (
+            isinstance(d, Diode) and d.role == "buzzer"
+        )
+        return replace(d, a=d.b, b=d.a) if polar and isinstance(d, (Filament, Diode)) else d
+
+    return Built(built.terminals, tuple(turned(d) for d in built.devices))
+
+
 def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
     """A lamp that earths through its holder needs no earth wire, but has a joint that corrodes."""
     earth = settings.get("earth at")
@@ -97,7 +138,7 @@ def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
 
 def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float) -> list[Device]:
     """One glass in its holder: a live contact per filament, a common shell, an earth contact."""
-    laws = filament_laws(lamp, system_v)
+    laws = lamp_laws(lamp, system_v)
     if len(laws) != len(lamps):
         raise TracerError(
             f"{part}: “{lamp}” has {len(laws)} filament(s), {len(lamps)} lamp name(s) are given",
@@ -147,7 +188,8 @@ def _build_switch(name: str, s: Mapping[str, Any], system_v: float) -> Built:
             closed.setdefault((a, b), set()).add(position)
     terminals = tuple(dict.fromkeys(t for pair in closed for t in pair))
     devices = tuple(
-        SwitchContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", s["control"], frozenset(positions))
+        SwitchContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", s["control"], frozenset(positions),
+                      overlaps=bool(s["make before break"]))
         for (a, b), positions in closed.items()
     )
     return Built(terminals, devices)
@@ -164,24 +206,70 @@ def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     )
 
 
+# A tell-tale terminal closes with the lamps once a few turns in series with the contact carry enough: C for
+# the vehicle's own lamps (it stays dark with a main lamp out), C2 and C3 for those of a first and a second
+# trailer (marks of DIN 72552; the shares are common practice, no source).
+_TELL_TALE_SHARES = {"C2": 1.2, "C3": 1.65}
+_OWN_LAMPS_SHARE = 0.8
+_WINDING_OHM = 0.02
+_ELECTRONICS_A = 0.02
+
+
 def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    return Built(
-        ("49", "49a"),
-        (FlasherContact(f"{name} contact", f"{name}.49", f"{name}.49a", s["works"], s["load"] / system_v),),
-    )
+    full_a, inner, terminals = s["load"] / system_v, f"{name}.49a", ["49", "49a"]
+    devices: list[Device] = []
+    if s["tell-tale"]:
+        inner, winding = f"{name}/winding", f"{name} winding"
+        devices.append(Joint(winding, inner, f"{name}.49a", "winding", _WINDING_OHM))
+        for terminal in s["tell-tale"]:
+            at_v = _WINDING_OHM * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
+            devices.append(RelayContact(
+                f"{name} tell-tale {terminal}", f"{name}.49", f"{name}.{terminal}", winding, True, at_v, 0.9 * at_v
+            ))
+            terminals.append(terminal)
+    fed = f"{name}.49"
+    if s["earth"]:
+        # Electronics that have lost their earth close nothing.
+        fed, electronics = f"{name}/electronics", f"{name} electronics"
+        devices.append(Resistor(electronics, f"{name}.49", f"{name}.31", system_v / _ELECTRONICS_A, "coil"))
+        devices.append(RelayContact(
+            f"{name} output", f"{name}.49", fed, electronics, True, 0.6 * system_v, 0.5 * system_v
+        ))
+        terminals.append("31")
+    contact = FlasherContact(f"{name} contact", fed, inner, s["works"], full_a)
+    return Built(tuple(terminals), (contact, *devices))
+
+
+# Terminals of relays: (from, to, closed when pulled in). ISO 7588 numbers plug-in relays; DIN 72552 has the
+# common contact of break and change-over as 87 and numbers a make contact 88 and 88a.
+_RELAY_CONTACTS: dict[tuple[str, str], tuple[tuple[str, str, bool], ...]] = {
+    ("ISO 7588", "make"): (("30", "87", True),),
+    ("ISO 7588", "break"): (("30", "87a", False),),
+    ("ISO 7588", "change-over"): (("30", "87", True), ("30", "87a", False)),
+    ("DIN 72552", "make"): (("88", "88a", True),),
+    ("DIN 72552", "break"): (("87", "87a", False),),
+    ("DIN 72552", "change-over"): (("87", "87b", True), ("87", "87a", False)),
+}
+_QUENCH_OHM = 680.0  # of a 12 V relay; common practice, no source
 
 
 def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     coil = f"{name} coil"
     pick_up = s["pick-up"] or 0.6 * system_v
     drop_out = s["drop-out"] or 0.2 * system_v
-    contacts = [("87", True), ("87a", False)] if s["contacts"] == "change-over" else [("87", True)]
+    contacts = _RELAY_CONTACTS[s["numbering"], s["contacts"]]
     devices: list[Device] = [Resistor(coil, f"{name}.86", f"{name}.85", s["coil"], "coil")]
     devices += [
-        RelayContact(f"{name} 30-{t}", f"{name}.30", f"{name}.{t}", coil, makes, pick_up, drop_out)
-        for t, makes in contacts
+        RelayContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", coil, makes, pick_up, drop_out)
+        for a, b, makes in contacts
     ]
-    return Built(("30", *(t for t, _ in contacts), "86", "85"), tuple(devices))
+    if s["quench"] == "diode":  # 86 is the plus end: fed the wrong way round, the diode is a short
+        devices.append(Diode(f"{name} quench diode", f"{name}.85", f"{name}.86", role="quench"))
+    elif s["quench"] == "resistor":
+        ohm = _QUENCH_OHM * (system_v / 12.0) ** 2
+        devices.append(Resistor(f"{name} quench resistor", f"{name}.86", f"{name}.85", ohm))
+    named = dict.fromkeys(t for a, b, _ in contacts for t in (a, b))
+    return Built((*named, "86", "85"), tuple(devices))
 
 
 def _build_diode(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -198,6 +286,21 @@ def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 
 
 _MEANT = "what it is meant for, where its name does not say it: " + ", ".join(PURPOSES)
+def _build_buzzer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    threshold = _BUZZER_THRESHOLD * system_v
+    device = Diode(
+        name, f"{name}.feed", f"{name}.earth", threshold, (system_v - threshold) / s["current"],
+        threshold / 40, 1e6, "buzzer",
+    )
+    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+
+
+def _build_dimmer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    device = Dimmer(f"{name} track", f"{name}.in", f"{name}.out", s["control"], tuple(s["steps"].items()))
+    return Built(("in", "out"), (device,))
+
+
+_BUZZER_THRESHOLD = 0.15  # of system voltage: its transistor and its coil; common practice, no source
 _EARTH_AT = Setting("earth", means="earth point its holder is bolted to, if it has no earth wire")
 
 KINDS: dict[str, Kind] = {
@@ -215,6 +318,8 @@ KINDS: dict[str, Kind] = {
         {
             "control": Setting("control", required=True, means="the control that moves it"),
             "contacts": Setting("contacts", required=True, means="position: list of pairs like 30-58"),
+            "make before break": Setting("yes or no", default=False,
+                                         means="between two positions it joins what either of them joins"),
         },
         _build_switch,
     ),
@@ -226,7 +331,7 @@ KINDS: dict[str, Kind] = {
     "lamp": Kind(
         "a single lamp with a feed and an earth (number-plate lamp, tell-tale, side lamp)",
         {
-            "lamp": Setting("lamp", required=True, means="UN R37 category or watts"),
+            "lamp": Setting("lamp", required=True, means="UN R37 category, watts, or LED 2 W"),
             "for": Setting("purposes", means=_MEANT),
             "earth at": _EARTH_AT,
         },
@@ -235,26 +340,34 @@ KINDS: dict[str, Kind] = {
     "lamp unit": Kind(
         "several lamps in one housing with one common earth; one terminal a lamp",
         {
-            "lamps": Setting("lamps", required=True, means="name: category; twin: “stop + tail: P21/5W”"),
+            "lamps": Setting("lamps", required=True,
+                             means="name: category, watts or LED 2 W; twin: “stop + tail: P21/5W”"),
             "for": Setting("lamp purposes", means=f"by lamp, like {{left: [stop, indicator left]}}: {_MEANT}"),
             "earth at": _EARTH_AT,
         },
         _build_lamp_unit,
     ),
     "flasher unit": Kind(
-        "a two-terminal flasher unit",
+        "a flasher unit: 49 in, 49a out; 31 and tell-tale terminals if it has them",
         {
             "works": Setting("choice", default="thermal", choices=("thermal", "electronic"),
                              means="thermal: its rate follows the load; electronic: it does not"),
             "load": Setting("power", default=47.0, means="watts of one side's full lamp set"),
+            "tell-tale": Setting("terminals", means="its tell-tale terminals: C, or [C, C2] with a trailer's"),
+            "earth": Setting("yes or no", default=False, means="it has a terminal 31 and needs it"),
         },
         _build_flasher,
     ),
     "relay": Kind(
-        "a plug-in relay, terminals as ISO 7588: 30 common, 87 make, 87a break, 86/85 coil",
+        "a relay: ISO 7588 numbers its contacts 30, 87 (make), 87a (break), DIN 72552 88-88a or 87, 87b, 87a; "
+        "coil 86 (plus) and 85",
         {
-            "contacts": Setting("choice", default="make", choices=("make", "change-over"),
-                                means="change-over has 87a as well"),
+            "contacts": Setting("choice", default="make", choices=("make", "break", "change-over"),
+                                means="change-over has both"),
+            "numbering": Setting("choice", default="ISO 7588", choices=("ISO 7588", "DIN 72552"),
+                                 means="which standard numbers its contacts"),
+            "quench": Setting("choice", default="none", choices=("none", "diode", "resistor"),
+                              means="what lies across the coil; a diode makes 86 and 85 plus and minus"),
             "coil": Setting("resistance", default=85.0, means="of the coil"),
             "pick-up": Setting("voltage", means="usual 0.6 of the system voltage"),
             "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
@@ -263,10 +376,39 @@ KINDS: dict[str, Kind] = {
     ),
     "diode": Kind("a diode", {}, _build_diode),
     "resistor": Kind(
-        "a resistor", {"resistance": Setting("resistance", required=True, means="like 10 ohm")}, _build_resistor
+        "a resistor",
+        {
+            "resistance": Setting("resistance", required=True, means="like 10 ohm"),
+            "power": Setting("power", means="what it may turn into heat, like 5 W"),
+        },
+        _build_resistor,
+    ),
+    "dimmer": Kind(
+        "a dimmer: a resistance in series, set in steps by a control",
+        {
+            "control": Setting("control", required=True, means="the control that moves it"),
+            "steps": Setting("steps", required=True, means="position: resistance; open in positions not named"),
+        },
+        _build_dimmer,
+    ),
+    "buzzer": Kind(
+        "an electronic buzzer; sounds only with plus on its feed (minus in a positive-earth vehicle)",
+        {
+            "current": Setting("current", required=True, means="at system voltage, like 0.1 A"),
+            "earth at": _EARTH_AT,
+        },
+        _build_buzzer,
+    ),
+    "motor": Kind(
+        "a motor under its usual load",
+        {
+            "power": Setting("power", required=True, means="at system voltage, like 40 W"),
+            "earth at": _EARTH_AT,
+        },
+        _build_load,
     ),
     "load": Kind(
-        "an ohmic consumer: horn, motor, heater",
+        "an ohmic consumer: horn, heater",
         {
             "power": Setting("power", required=True, means="at system voltage, like 40 W"),
             "earth at": _EARTH_AT,

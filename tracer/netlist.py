@@ -24,7 +24,18 @@ from tracer.circuit import (
     Setup,
     conductance_of,
 )
-from tracer.devices import Diode, Filament, FilamentLaw, FlasherContact, FuseLink, RelayContact, SwitchContact
+from tracer.devices import (
+    Dimmer,
+    Diode,
+    Filament,
+    FilamentLaw,
+    FlasherContact,
+    FuseLink,
+    LampLaw,
+    LedLaw,
+    RelayContact,
+    SwitchContact,
+)
 from tracer.solver import LEAK_S
 
 _PER_LINE = 8
@@ -132,6 +143,8 @@ def _closed_ohm(d: Linear) -> float:
 def _ohm_in(d: Linear, setup: Setup, pulled_in: frozenset[str]) -> float:
     """Resistance of a healthy branch in the set-up's state; infinite if it stands open."""
     closed = True
+    if isinstance(d, Dimmer):
+        return d.ohm_at(dict(setup.state.positions).get(d.control))
     if isinstance(d, SwitchContact):
         closed = dict(setup.state.positions).get(d.control) in d.closed_in
     elif isinstance(d, FlasherContact):
@@ -157,7 +170,7 @@ def _ports(circuit: Circuit, setup: Setup, change: Change) -> Iterator[tuple[str
 
 
 def _port(
-    k: int, name: str, circuit: Circuit, a: str, b: str, law: FilamentLaw | Diode, factor: float
+    k: int, name: str, circuit: Circuit, a: str, b: str, law: LampLaw | Diode, factor: float
 ) -> list[str]:
     a, b = node_number(circuit, a), node_number(circuit, b)
     across = f"v(p{k},{b})" if b != "0" else f"v(p{k})"
@@ -177,9 +190,10 @@ def filament_expression(law: FilamentLaw, v: str) -> str:
     return f"{v}/({_text(cold)}*{relative})"
 
 
-def diode_expression(d: Diode, v: str) -> str:
-    """The diode's current as a SPICE expression: s/r · (ln(1 + exp(x)) − its value at 0 V) with
-    x = (v − threshold)/s, written so that exp cannot overflow."""
+def diode_expression(d: Diode | LedLaw, v: str) -> str:
+    """The current of a diode or LEDs as a SPICE expression: s/r · (ln(1 + exp(x)) − its value at 0 V) with
+    x = (v − threshold)/s, written so that exp cannot overflow, and the leakage."""
     at_zero = math.log1p(math.exp(-d.threshold_v / d.soft_v))
     x = f"({v}-{_text(d.threshold_v)})/{_text(d.soft_v)}"
-    return f"{_text(d.soft_v / d.ohm)}*(max({x},0)+ln(1+exp(-abs({x})))-{_text(at_zero)})"
+    leak = "" if math.isinf(d.leak_ohm) else f"+{v}/{_text(d.leak_ohm)}"
+    return f"({_text(d.soft_v / d.ohm)}*(max({x},0)+ln(1+exp(-abs({x})))-{_text(at_zero)}){leak})"

@@ -23,7 +23,7 @@ from tracer.circuit import (
 )
 from tracer.devices import FlasherContact
 from tracer.evidence import Test
-from tracer.filament import log_flux
+from tracer.filament import NO_LIGHT, PortLaws
 from tracer.harness import Harness, VehicleState
 from tracer.settle import Settled, Settler
 
@@ -70,7 +70,7 @@ class Predictor:
         self.lamps = harness.lamps()
         self.lamp_index = {f.lamp: i for i, f in enumerate(self.lamps)}
         self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
-        self._v_normal = np.array([f.law.v_normal for f in self.lamps])
+        self._lights = PortLaws(self.lamps)
         self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
         source = next(iter(self.circuit.sources), None)
@@ -129,7 +129,7 @@ class Predictor:
         current = settled.solution.port_i[:, port]
         volts = np.where(current != 0, settled.solution.port_v[:, port], 0.0)
         watts = np.log10(np.where(factor > 0, factor, 1.0))
-        return np.asarray(np.maximum(log_flux(volts, self._v_normal * normal) + watts, -6.0))
+        return np.asarray(np.maximum(self._lights.log_light(volts, normal) + watts, NO_LIGHT))
 
     def _flasher_current(self, settled: Settled, table: ChangeTable) -> Floats:
         assert self._flasher is not None
@@ -158,7 +158,7 @@ class Predictor:
         settled = self.settled(self.setup(test.state, done), self.table(changes, done))
         if test.kind == "test lamp":
             v = settled.solution.port_v[:, -1:]
-            return log_flux(v, np.array([done.lamps[0].law.v_normal]))[:, 0]
+            return PortLaws([done.lamps[0].law]).log_light(v)[:, 0]
         plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
         across: Floats = settled.solution.volts[:, plus] - settled.solution.volts[:, minus]
         if test.kind == "ohms":

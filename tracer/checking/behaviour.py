@@ -12,7 +12,7 @@ import numpy as np
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Healthy
-from tracer.devices import Conductor, FuseLink, Resistor, SwitchContact
+from tracer.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
 from tracer.harness import Part, Wire
 from tracer.standards import FUSE_BLOWS_AT
 
@@ -98,7 +98,7 @@ def load_never_fed(scene: Scene) -> Iterator[Finding]:
 
 def control_without_effect(scene: Scene) -> Iterator[Finding]:
     """A control that no switch belongs to, or whose positions make no difference to any current."""
-    used = {d.control for d in scene.harness.devices() if isinstance(d, SwitchContact)}
+    used = {d.control for d in scene.harness.devices() if isinstance(d, (SwitchContact, Dimmer))}
     by_rest: dict[tuple[str, tuple[tuple[str, str], ...]], list[Healthy]] = {}
     for h in scene.seen:
         for control in used:

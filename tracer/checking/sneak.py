@@ -24,7 +24,7 @@ from tracer.circuit import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Ints, Set
 from tracer.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
 from tracer.errors import Mark
 from tracer.evidence import WORDS
-from tracer.filament import log_flux
+from tracer.filament import PortLaws
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import WORD_BORDERS
 from tracer.paths import flow, path_through, say_path
@@ -228,7 +228,7 @@ class _Scan:
         settled = p.settled(setup, table)
         amps = amps_of(p, setup, table, settled)
         volts = settled.solution.port_v[:, p.circuit.lamp_ports]
-        light = np.maximum(log_flux(volts, np.array([f.law.v_normal for f in p.lamps])), -6.0)
+        light = PortLaws(p.lamps).log_light(volts)
         # A load has no light: "normal" stands for fed, "dark" for not fed.
         fed = np.abs(amps[:, self._load_at]) * self._load_ohm > _FED_SHARE * self.harness.system_v
         light = np.where(settled.usable[:, None], light, -6.0)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from tracer.devices import (
     Conductor,
     Device,
+    Dimmer,
     Diode,
     FlasherContact,
     FuseLink,
@@ -20,7 +21,7 @@ from tracer.harness import Harness
 Neighbours = Mapping[str, tuple[tuple[str, Device], ...]]
 
 # What current passes without being used up. A diode counts: whichever way it looks, it feeds something.
-PASSING = (Conductor, Joint, SwitchContact, FuseLink, FlasherContact, RelayContact, Diode)
+PASSING = (Conductor, Joint, SwitchContact, FuseLink, FlasherContact, RelayContact, Dimmer, Diode)
 
 
 def ends(d: Device) -> tuple[str, str]:
@@ -51,6 +52,8 @@ def neighbours(harness: Harness, passes: Callable[[Device], bool] | None = None)
     out: dict[str, list[tuple[str, Device]]] = {}
     for d in harness.devices():
         if not isinstance(d, PASSING) or (passes is not None and not passes(d)):
+            continue
+        if isinstance(d, Diode) and d.role != "diode":  # it blocks, or it is a consumer
             continue
         a, b = ends(d)
         out.setdefault(a, []).append((b, d))

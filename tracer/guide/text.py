@@ -212,7 +212,7 @@ def set_up(harness: Harness, now: VehicleState, state: VehicleState) -> str:
     controls = harness.controls
     moved = [n for n in state.differing(now) if n != "engine"]
     away = [f"{c} {p}" for c, p in state.positions if p != controls[c].positions[0]]
-    held = [c for c, p in state.positions if controls[c].sprung and p != controls[c].positions[0]]
+    held = [c for c, p in state.positions if controls[c].needs_holding(p)]
     back = [f"{c} {state[c]}" for c in moved if state[c] == controls[c].positions[0]]
     text = "Set: " + (", ".join(away + (["engine running"] if state.engine_running else [])) or "everything at rest")
     if now.engine_running and not state.engine_running:

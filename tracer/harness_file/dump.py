@@ -69,7 +69,7 @@ def _control(control: Control) -> str:
     if control.assumed != control.positions[0]:
         out["assumed"] = plain_or_quoted(control.assumed)
     if control.sprung:
-        out["sprung"] = "yes"
+        out["sprung"] = _list(control.springs) if control.springs else "yes"
     if control.minutes != 0.2:
         out["minutes"] = _number(control.minutes, "duration")
     if control.also:
@@ -101,8 +101,12 @@ def _part(part: Part) -> str:
 def _setting(value: Any, kind: str) -> str:
     if kind in _UNIT:
         return _number(value, kind)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     if isinstance(value, tuple):
         return _list(value)
+    if kind == "steps":
+        return _table({k: _number(v, "resistance") for k, v in value.items()})
     if isinstance(value, Mapping):
         return _table({k: plain_or_quoted(v) if isinstance(v, str) else _list(v) for k, v in value.items()})
     return plain_or_quoted(str(value))
@@ -135,6 +139,8 @@ def _wire(wire: Wire, position: int) -> str:
         out["length"] = "[" + ", ".join(_number(x, "length") for x in lengths) + "]"
     else:
         out["length"] = _number(total, "length")
+    if wire.celsius != 20.0:
+        out["temperature"] = _number(wire.celsius, "temperature")
     if wire.loom:
         out["loom"] = plain_or_quoted(wire.loom)
     if wire.name != f"w{position}":

@@ -18,6 +18,8 @@ LIMITS: Final[dict[str, tuple[float, float, str]]] = {
     "power": (0.0, 2000.0, "above 0 and up to 2000 W"),
     "voltage": (0.0, 60.0, "above 0 and up to 60 V"),
     "resistance": (0.0, 1e7, "above 0 and up to 10 MΩ"),
+    "resistance or none": (-1e-9, 1e7, "0 to 10 MΩ"),
+    "temperature": (-60.0, 200.0, "above -60 and up to 200 °C"),
     "duration": (-1e-9, 600.0, "0 to 600 min"),
 }
 FORBIDDEN: Final = ".>,/'"  # they separate terminals, points of a run and inner nodes
@@ -46,7 +48,7 @@ def quantity(node: Node, dimension: str, what: str, notes: Notes) -> float | Non
         notes.add(node.mark, f"{what}: expected a {dimension}, found a {_shape(node)}")
         return None
     try:
-        value = parse_quantity(node.text, dimension)
+        value = parse_quantity(node.text, dimension.removesuffix(" or none"))
     except UnitError as error:
         notes.add(node.mark, f"{what}: {clip(error.message)}", error.hint)
         return None
@@ -80,6 +82,14 @@ def texts_of(node: Node, what: str, notes: Notes) -> list[TextNode]:
         notes.add(node.mark, f"{what}: expected a list, found a table", "write it like [one, two]")
         return []
     return [n for n in node.items if text_of(n, what, notes) is not None and isinstance(n, TextNode)]
+
+
+def yes_no(node: Node, what: str, notes: Notes) -> bool | None:
+    """Yes or no; None if it was noted as neither."""
+    text = text_of(node, what, notes)
+    if text is not None and text.lower() not in _YES_NO:
+        notes.add(node.mark, f"{what}: “{clip(text)}” is neither yes nor no")
+    return _YES_NO.get(text.lower()) if text is not None else None
 
 
 def _slip(name: str, value: Node) -> str | None:
@@ -154,12 +164,7 @@ class Fields:
 
     def yes_no(self, key: str) -> bool:
         node = self.node(key)
-        if node is None:
-            return False
-        text = text_of(node, f"{self.what}, {key}", self.notes)
-        if text is not None and text.lower() not in _YES_NO:
-            self.notes.add(node.mark, f"{self.what}, {key}: “{clip(text)}” is neither yes nor no")
-        return _YES_NO.get((text or "no").lower(), False)
+        return node is not None and bool(yes_no(node, f"{self.what}, {key}", self.notes))
 
     def texts(self, key: str) -> tuple[str, ...]:
         node = self.node(key)

@@ -16,8 +16,8 @@ from tracer.harness_file.names import unknown_point
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.harness_file.sections import Context
 
-WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "name")
-USUAL_KEYS: Final = ("size", "colour", "length", "loom")
+WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "name")
+USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature")
 _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length: 3 m}"
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
 
@@ -30,6 +30,7 @@ class Usual:
     colour: str = ""
     length_m: float = 1.0
     loom: str | None = None
+    celsius: float = 20.0
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ def read_usual(node: Node, base: Usual, code: str | None, notes: Notes) -> Usual
     return Usual(
         fields.quantity("size", "section", base.section_mm2), _colour(fields, base.colour, code),
         fields.quantity("length", "length", base.length_m), fields.text("loom") or base.loom,
+        fields.quantity("temperature", "temperature", base.celsius),
     )
 
 
@@ -114,6 +116,7 @@ def _wire(
     section = fields.quantity("size", "section", entry.usual.section_mm2)
     colour = _colour(fields, entry.usual.colour, code)
     loom = fields.text("loom") or entry.usual.loom
+    celsius = fields.quantity("temperature", "temperature", entry.usual.celsius)
     run_node = fields.need("run", _EXAMPLE)
     points = _run(run_node, fields.what, ctx, ways) if run_node is not None else None
     total, lengths = _lengths(fields, len(points) - 1 if points else None, entry.usual.length_m)
@@ -124,11 +127,11 @@ def _wire(
         a = start.node + "'" if start.way else start.node
         name = _unique(f"wire {start.node} – {end.node}", entry.name, taken)
         segments.append(Conductor(
-            name, a, end.node, standards.conductor_ohm(section, lengths[index]), colour, section, loom,
+            name, a, end.node, standards.conductor_ohm(section, lengths[index], celsius), colour, section, loom,
             lengths[index], entry.name,
         ))
     return Wire(entry.name, tuple(p.node for p in points), tuple(segments), colour, section, total, loom,
-                node.mark)
+                celsius, node.mark)
 
 
 def _unique(name: str, wire: str, taken: set[str]) -> str:

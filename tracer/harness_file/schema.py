@@ -21,6 +21,7 @@ Schema = dict[str, Any]
 _NUMBER: Final = r"[-+]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)([eE][-+]?[0-9]+)?"
 # Editors read YAML with types, the reader takes every scalar as text.
 _SCALAR: Final = ["string", "number", "boolean"]
+_YES_NO: Final = ["yes", "no", "true", "false", True, False]
 _NAME: Final = r"^[^.>,/']+$"
 
 
@@ -63,7 +64,7 @@ _PLACE: Final = {
 _LAMP: Final[Schema] = {
     "anyOf": [
         {"enum": list(standards.LAMPS)},
-        {"type": "string", "pattern": r"^\s*[0-9.,]+(\s*/\s*[0-9.,]+)?\s*[Ww]\s*$"},
+        {"type": "string", "pattern": r"^\s*([Ll][Ee][Dd]\s+)?[0-9.,]+(\s*/\s*[0-9.,]+)?\s*[Ww]\s*$"},
     ]
 }
 
@@ -88,6 +89,13 @@ def _setting(setting: Setting) -> Schema:
         return {**_PURPOSES, "description": means}
     if setting.type == "lamp purposes":
         return {"type": "object", "additionalProperties": _PURPOSES, "description": means}
+    if setting.type == "steps":
+        step = _quantity("resistance", "resistance in that position")
+        return {"type": "object", "minProperties": 1, "additionalProperties": step, "description": means}
+    if setting.type == "terminals":
+        return _texts(means)
+    if setting.type == "yes or no":
+        return {"enum": _YES_NO, "description": means}
     if setting.type in ("control", "earth", "text"):
         return _text(means)
     return _quantity(setting.type, means)
@@ -125,8 +133,10 @@ def _control() -> Schema:
         {
             "positions": positions,
             "assumed": _text("position taken when nobody mentions it; usual: the first"),
-            "sprung": {"enum": ["yes", "no", "true", "false", True, False],
-                       "description": "returns by itself, so that somebody has to hold it"},
+            "sprung": {"description": "returns by itself, so that somebody has to hold it: yes, or the positions "
+                                      "that spring back",
+                       "anyOf": [{"enum": _YES_NO}, {"type": "string"},
+                                 {"type": "array", "items": {"type": _SCALAR}}]},
             "minutes": _quantity("duration", "time to change it; usual 0.2 min"),
             "also": _texts("other names people use for it"),
         },
@@ -158,6 +168,7 @@ def _wire_values() -> Schema:
         "colour": _text("colour letters of the code named under `colours`"),
         "length": {"description": "of the run, or a list with one length for each conductor",
                    "anyOf": [length, {"type": "array", "items": length}]},
+        "temperature": _quantity("temperature", "of the conductor, like 60 °C; usual 20 °C"),
         "loom": _text("the loom it lies in: wires of one loom can melt or chafe together"),
     }
 

@@ -16,14 +16,14 @@ from tracer.harness_file.fields import (
     quantity,
     text_of,
     texts_of,
+    yes_no,
 )
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
-from tracer.kinds import KINDS, Built, Kind, Setting, filament_laws
+from tracer.kinds import KINDS, MAX_LAMP_W, Built, Kind, Setting, for_positive_earth, lamp_laws
 from tracer.purposes import PURPOSES
 
 Items = Mapping[str, tuple[TextNode, Node]]
 COMMON_KEYS: Final = ("kind", "place", "access", "also")
-MAX_LAMP_W: Final = 250.0
 _POSITION_FORBIDDEN: Final = ",="  # they separate controls when a state is described
 
 
@@ -36,6 +36,7 @@ class Context:
 
     notes: Notes
     system_v: float
+    positive_earth: bool = False
     controls: dict[str, Control] = field(default_factory=dict)
     parts: dict[str, Part] = field(default_factory=dict)
     connectors: dict[str, Connector] = field(default_factory=dict)
@@ -87,8 +88,26 @@ def _control(name: str, key: TextNode, node: Node, notes: Notes) -> Control | No
     if assumed not in positions:
         notes.add(fields.mark("assumed"), f"{what}: no position “{clip(assumed)}”",
                   did_you_mean(assumed, dict.fromkeys(positions)))
-    return Control(name, positions, assumed, fields.yes_no("sprung"),
-                   fields.quantity("minutes", "duration", 0.2), fields.texts("also"), key.mark)
+    sprung, springs = _sprung(fields, positions, what)
+    return Control(name, positions, assumed, sprung,
+                   fields.quantity("minutes", "duration", 0.2), fields.texts("also"), key.mark, springs)
+
+
+def _sprung(fields: Fields, positions: tuple[str, ...], what: str) -> tuple[bool, tuple[str, ...]]:
+    """Whether a control returns by itself, and out of which positions: `yes` means all but the first."""
+    node = fields.node("sprung")
+    if isinstance(node, ListNode) or (isinstance(node, TextNode) and tidy(node.text) in positions[1:]):
+        found: list[str] = []
+        for text in texts_of(node, f"{what}, sprung", fields.notes):
+            position = tidy(text.text)
+            if position in positions[1:]:
+                found.append(position)
+                continue
+            known = did_you_mean(position, positions[1:])
+            hint = "it is where the others spring back to" if position == positions[0] else known
+            fields.notes.add(text.mark, f"{what}, sprung: “{clip(position)}” cannot spring back", hint)
+        return bool(found), () if len(set(found)) == len(positions) - 1 else tuple(dict.fromkeys(found))
+    return fields.yes_no("sprung"), ()
 
 
 # --- connectors, splices, earths ----------------------------------------------------------------
@@ -213,6 +232,8 @@ def _part(name: str, key: TextNode, node: Node, ctx: Context) -> Part | None:
     except TracerError as error:
         notes.add(key.mark, clip(error.message, 120), error.hint)
         return None
+    if ctx.positive_earth:
+        built = for_positive_earth(built)
     return Part(name, kind_name, built.terminals, built.devices, place, access, also, settings, key.mark)
 
 
@@ -267,6 +288,8 @@ def _earth_name(node: Node, setting: Setting, what: str, ctx: Context, fields: F
 def lamp_problem(lamp: str, names: int, system_v: float) -> tuple[str, str | None] | None:
     """What is wrong with a lamp given as category or watts for that many lamp names."""
     number, unit = lamp[:-1].strip(), lamp[-1:]
+    if number[:3].upper() == "LED":
+        number = number[3:]
     if unit in ("W", "w"):
         try:
             watts = [float(n.replace(",", ".")) for n in number.split("/")]
@@ -275,7 +298,7 @@ def lamp_problem(lamp: str, names: int, system_v: float) -> tuple[str, str | Non
         if watts and not all(0.1 <= w <= MAX_LAMP_W for w in watts):
             return f"a lamp of “{clip(lamp)}” is out of range", f"0.1 to {MAX_LAMP_W:g} W"
     try:
-        count = len(filament_laws(lamp, system_v))
+        count = len(lamp_laws(lamp, system_v))
     except TracerError as error:
         return f"“{clip(lamp)}” is no lamp", error.hint
     if count == names:
@@ -391,7 +414,47 @@ def _pair(text: TextNode, what: str, notes: Notes) -> str | None:
     return "-".join(terminals)
 
 
+def _steps(
+    node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
+) -> dict[str, float] | None:
+    example = "write it like {bright: 0 ohm, low: 20 ohm}"
+    if not isinstance(node, TableNode) or not node.entries:
+        ctx.notes.add(node.mark, f"{what}: expected positions and resistances", example)
+        return None
+    named = fields.node("control")
+    control = ctx.controls.get(tidy(named.text) if isinstance(named, TextNode) else "")
+    out: dict[str, float] = {}
+    for position, (key, value) in node.entries.items():
+        if control is not None and position not in control.positions:
+            ctx.notes.add(key.mark, f"{what}: {control.name} has no position “{clip(position)}”",
+                          did_you_mean(position, control.positions))
+        ohm = quantity(value, "resistance or none", f"{what}, {clip(position)}", ctx.notes)
+        if ohm is not None:
+            out[position] = ohm
+    return out
+
+
+def _terminals(
+    node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
+) -> tuple[str, ...] | None:
+    names: list[str] = []
+    for text in texts_of(node, what, ctx.notes):
+        name = tidy(text.text)
+        if not good_name(TextNode(name, text.mark, inline=False), "terminal", ctx.notes):
+            return None
+        if name in names or name in ("49", "49a", "31"):
+            ctx.notes.add(text.mark, f"{what}: “{clip(name)}” is a terminal already", "write it like C, or [C, C2]")
+            return None
+        names.append(name)
+    return tuple(names) or None
+
+
+def _yes_no(node: Node, setting: Setting, what: str, ctx: Context, fields: Fields) -> bool | None:
+    return yes_no(node, what, ctx.notes)
+
+
 _READERS: Final[dict[str, Callable[[Node, Setting, str, Context, Fields], Any]]] = {
     "choice": _choice, "control": _control_name, "earth": _earth_name, "lamp": _lamp, "lamps": _lamps,
-    "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes,
+    "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes, "steps": _steps,
+    "terminals": _terminals, "yes or no": _yes_no,
 }

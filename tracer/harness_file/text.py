@@ -248,7 +248,7 @@ def _rates(merged: _Merged, notes: Notes) -> dict[str, float]:
 def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> Harness:
     title = text_of(merged.head["harness"][1], "harness", notes) if "harness" in merged.head else None
     system_v, positive_earth = _system(merged, notes)
-    ctx = Context(notes, system_v, removed=merged.removed)
+    ctx = Context(notes, system_v, positive_earth, removed=merged.removed)
     read_controls(merged.sections["controls"], ctx)
     read_connectors(merged.sections["connectors"], ctx)
     read_splices(merged.sections["splices"], ctx)
