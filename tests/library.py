@@ -69,6 +69,55 @@ def broken(*filaments: str) -> Change:
 
 
 WORKS: dict[str, Works] = {
+    "rear_end": Works({
+        "lamp switch off": "",
+        "lamp switch side": "left rear tail, right rear tail, number-plate lamp",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "indicator stalk left": "left rear indicator",
+        "indicator stalk right": "right rear indicator",
+        "lamp switch side, brake pedal pressed":
+            "left rear tail, right rear tail, number-plate lamp, left rear stop, right rear stop",
+    }, "left rear indicator, right rear indicator"),
+    "saloon_1970s": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "ignition off, indicator stalk left": "",
+        "ignition off, gear reverse": "",
+        "lamp switch side":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left front side, "
+            "right front side, speedometer lamp, fuel gauge lamp, clock lamp",
+        "ignition off, lamp switch head":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left front side, "
+            "right front side, speedometer lamp, fuel gauge lamp, clock lamp, left headlamp dip, right headlamp dip",
+        "lamp switch head, dip switch main":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left front side, "
+            "right front side, speedometer lamp, fuel gauge lamp, clock lamp, left headlamp main, "
+            "right headlamp main, main beam tell-tale",
+        "dip switch main": "",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "gear reverse": "left reversing lamp, right reversing lamp",
+        "indicator stalk left": "left rear indicator, left front indicator, indicator tell-tale",
+        "indicator stalk right": "right rear indicator, right front indicator, indicator tell-tale",
+        "brake pedal pressed, indicator stalk right":
+            "left rear stop, right rear stop, right rear indicator, right front indicator, indicator tell-tale",
+        "ignition off, door open": "interior lamp",
+        "horn button pressed": "",
+        "blower switch on": "",
+    }, "left rear indicator, left front indicator, right rear indicator, right front indicator, indicator tell-tale"),
+    "tow_13pin": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "lamp switch side":
+            "car left rear tail, car right rear tail, car plate lamp, caravan left tail, caravan right tail, "
+            "left marker, right marker, left caravan plate lamp, right caravan plate lamp",
+        "brake pedal pressed": "car left rear stop, car right rear stop, caravan left stop, caravan right stop",
+        "gear reverse": "car left rear reversing, caravan left reversing",
+        "indicator stalk left": "car left rear indicator, caravan left indicator",
+        "indicator stalk right": "car right rear indicator, caravan right indicator",
+        "fog switch on": "car right rear fog, caravan right fog",
+        "ignition off, saloon switch on": "saloon lamp",
+        "refrigerator switch on": "",
+    }, "car left rear indicator, caravan left indicator, car right rear indicator, caravan right indicator"),
     "motorcycle_6v": Works({
         "ignition on": "",
         "ignition off": "",
@@ -103,6 +152,72 @@ WORKS: dict[str, Works] = {
 }
 
 JOBS: dict[str, Job] = {
+    # With the left unit's earth gone its tail (5 W) finds earth through its own stop lamp, the stop splice and the right
+    # stop lamp, both cold: nearly full. Braking makes that way live as well, and both go out.
+    "rear end: tail goes out when braking": Job(
+        "rear_end", opened("E1 earth joint"),
+        ("left rear tail normal, right rear tail normal when lamp switch side",
+         "left rear stop dark, left rear tail dark, right rear stop normal when lamp switch side, brake pedal pressed"),
+        "clean and remake earth point E1", 1),
+    # The filaments of the right twin lamp touch: the stop circuit feeds the right tail circuit, and the other way
+    # round; the left tail has a fuse of its own.
+    "rear end: twin filaments touch": Job(
+        "rear_end", touching("right rear/right rear stop live", "right rear/right rear tail live"),
+        ("left rear stop normal, right rear stop normal when lamp switch side",
+         "right rear tail normal, number-plate lamp normal, left rear tail dark when brake pedal pressed"),
+        "new lamp: right rear stop + right rear tail", 1),
+    "rear end: one lamp": Job(
+        "rear_end", broken("left rear indicator"),
+        ("left rear indicator dark when indicator stalk left", "right rear indicator normal flashing when indicator "
+         "stalk right", "left rear stop normal when brake pedal pressed"), "new lamp: left rear indicator", 1),
+    # Braking feeds the common point of both units; from there back through the tails to the front side lamps and
+    # the instruments, through the indicators to the front indicators (21 W before 21 W on both sides). By
+    # I ~ V^0.55 the stop lamps keep 5.9 V (under a tenth of the light), the tails get 6 V, the 21 W lamps 3.4 V.
+    "saloon: common earth of the rear lamps": Job(
+        "saloon_1970s", opened("E4 earth joint"),
+        ("left rear stop dim, right rear stop dim, left rear tail dim, right rear tail dim, all indicators faint "
+         "when brake pedal pressed",), "clean and remake earth point E4", 1),
+    # The front unit's earth gone at its plug, the 21 W lamp feeds the 5 W lamp beside it, which goes on to the right
+    # tail and the instruments: 0.4 A, so the 21 W stays dark and the side lamp has 9.5 V, half its light.
+    "saloon: side lamp flashes instead of the indicator": Job(
+        "saloon_1970s", opened("C5 way 5"),
+        ("right front indicator dark, right front side nearly full when indicator stalk right",),
+        "clean or renew way C5.5", 1),
+    # A thermal flasher with one of two main lamps left: just over half its load, so it is slow.
+    "saloon: thermal flasher with a lamp out": Job(
+        "saloon_1970s", broken("left front indicator"),
+        ("left front indicator dark, left rear indicator normal slow when indicator stalk left",
+         "right front indicator normal flashing when indicator stalk right"), "new lamp: left front indicator", 1),
+    # Circuits that share nothing but a fuse.
+    "saloon: fuse shared by four circuits": Job(
+        "saloon_1970s", opened("F2 link"),
+        ("left rear stop dark, right rear stop dark when brake pedal pressed", "left reversing lamp dark when gear "
+         "reverse", "left front indicator dark when indicator stalk left", "left front side normal when lamp switch "
+         "side"), "new fuse F2", 2),
+    # The lamp return 3 open: two 21 W stop lamps in series with four pairs of 21 W and with the tails of both
+    # vehicles. By I ~ V^0.55 the stop lamps keep 9 V (four tenths), the car's right tail has 3 V (a hundredth);
+    # the saloon lamp has a return of its own.
+    "13-pin: return of the lamps": Job(
+        "tow_13pin", opened("X2 way 3"),
+        ("caravan left stop dim, caravan right stop dim, car right rear tail faint when brake pedal pressed",
+         "saloon lamp normal when saloon switch on"), "clean or renew way X2.3", 2),
+    # Ways 4 and 5 changed over in the plug: the flasher drives the right tail circuit of the caravan.
+    "13-pin: indicator and tail crossed": Job(
+        "tow_13pin", exchanged("X1", 4, 5),
+        ("caravan right indicator dark, caravan right tail normal flashing, right marker normal flashing when "
+         "indicator stalk right",
+         "caravan right indicator normal steady, right marker dark when lamp switch side"),
+        "change ways 4 and 5 of X1 back", 2),
+    # Water in the plug, 10 Ω between stop and left tail: five 5 W lamps behind 10 Ω have 3.4 V (a hundredth);
+    # the other way round four 21 W lamps have half a volt.
+    "13-pin: water in the plug": Job(
+        "tow_13pin", touching("X1.6", "X1.7", 10.0),
+        ("car left rear tail faint, caravan left tail faint, left marker faint, caravan left stop normal when brake "
+         "pedal pressed", "caravan left stop dark, caravan left tail normal when lamp switch side",
+         "caravan left tail dark when ignition on"),
+        "dry and clean X1", 2,
+        (("look car left rear tail when brake pedal pressed with X1 unplugged", "dark"),
+         ("look car left rear tail when brake pedal pressed with X2 unplugged", "faint"))),
     # 1 Ω where 3.7 A should flow: at 6 V that takes two volts of the stop lamp's six, and nothing else hangs on
     # the way. A meter takes no current, so that it shows the full voltage behind it; only the drop under load
     # tells. Positive earth: everything live is below the frame.
