@@ -152,12 +152,13 @@ WORKS: dict[str, Works] = {
 }
 
 JOBS: dict[str, Job] = {
-    # With the left unit's earth gone its tail (5 W) finds earth through its own stop lamp, the stop splice and the right
-    # stop lamp, both cold: nearly full. Braking makes that way live as well, and both go out.
+    # With the left unit's earth gone its tail (5 W) finds earth through its own stop lamp, the stop splice and the
+    # right stop lamp, both cold: nearly full. Braking makes that way live as well, and both go out.
     "rear end: tail goes out when braking": Job(
         "rear_end", opened("E1 earth joint"),
         ("left rear tail normal, right rear tail normal when lamp switch side",
-         "left rear stop dark, left rear tail dark, right rear stop normal when lamp switch side, brake pedal pressed"),
+         "left rear stop dark, left rear tail dark, right rear stop normal when lamp switch side, brake pedal pressed",
+         ),
         "clean and remake earth point E1", 1),
     # The filaments of the right twin lamp touch: the stop circuit feeds the right tail circuit, and the other way
     # round; the left tail has a fuse of its own.
