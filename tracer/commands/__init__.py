@@ -21,6 +21,7 @@ class _Where(NamedTuple):
 _COMMANDS: Final = {
     "check": _Where("harness_commands", "Read a harness, report errors and doubts, and show what each lamp does."),
     "new": _Where("harness_commands", "Write a commented starter harness."),
+    "wires": _Where("harness_commands", "The wires of a harness as a CSV list, and such a list into a harness."),
     "schema": _Where("harness_commands", "Print the JSON Schema of harness files."),
     "chart": _Where("harness_commands", "Symptom-to-cause chart of a harness for the wall."),
     "simulate": _Where("harness_commands", "What the lamps do in a vehicle state, with faults or without."),

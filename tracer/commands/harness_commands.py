@@ -1,4 +1,4 @@
-"""Commands on a harness file: check, new, schema, chart, simulate, faults."""
+"""Commands on a harness file: check, new, wires, schema, chart, simulate, faults."""
 
 from __future__ import annotations
 
@@ -9,9 +9,10 @@ from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, parse_settings, show, table
+from tracer.commands.output import json_option, parse_settings, show, table, write_whole
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness_file.text import load_harness
+from tracer.standards import COLOUR_CODES
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
@@ -87,18 +88,94 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
 @click.option("--system", type=click.Choice(["6 V", "12 V", "24 V"]), default="12 V", show_default=True)
 @click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
 @click.option("--what", type=click.Choice(["rear", "trailer", "vehicle-end"]), default="rear", show_default=True)
+@click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
+@click.option("--colours", type=click.Choice(list(COLOUR_CODES)), help="The colour code that the wire list uses.")
 @json_option
-def new_command(file: str, title: str, system: str, earth: str, what: str, as_json: bool) -> None:
+def new_command(
+    file: str, title: str, system: str, earth: str, what: str, listed: str | None, colours: str | None, as_json: bool
+) -> None:
     """Write a commented starter harness to FILE; refuses to overwrite.
+
+    With --wires it has all wires of the list and all parts that they name; what a wire list does not
+    know (a fuse's rating, what a switch joins) is to be filled in, and tracer check asks for it.
 
     Example: tracer new van.yaml --title "Invented van" --what rear
     """
-    from tracer.harness_file.starter import starter_text
-
     if Path(file).exists():
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
-    Path(file).write_text(starter_text(title=title, system=system, earth=earth, what=what), encoding="utf-8")
+    unread: tuple[str, ...] = ()
+    if listed is not None:
+        from tracer.harness_file.from_list import harness_from_list
+        from tracer.harness_file.nodes import read_text_file
+
+        text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)
+    else:
+        from tracer.harness_file.starter import starter_text
+
+        text = starter_text(title=title, system=system, earth=earth, what=what)
+    write_whole(file, text)
+    _say_unread(unread)
     show(as_json, lambda: {"written": file}, lambda: f"written: {file}\nnext: edit it, then  tracer check {file}")
+
+
+@click.command("wires", short_help="The wires of a harness as a CSV list, or such a list into a harness.")
+@click.argument("harness")
+@click.option("--from", "listed", metavar="LIST.csv", help="Take the wires from this list instead of HARNESS.")
+@click.option("--add", is_flag=True, help="With --from: keep the wires of HARNESS and put the list's after them.")
+@click.option("-o", "--output", metavar="FILE", help="The list as FILE.csv; with --from: the new harness file.")
+@click.option("--semicolons", is_flag=True, help="Write semicolons and decimal commas, as European spreadsheets do.")
+@json_option
+def wires_command(
+    harness: str, listed: str | None, add: bool, output: str | None, semicolons: bool, as_json: bool
+) -> None:
+    """Write the wires of HARNESS as a CSV list, one row a wire; or, with --from, lay such a list into HARNESS.
+
+    Columns: wire, from, through (the ways it passes, with > between them), to, size, colour, length, loom,
+    in any order; only from and to are needed. Commas, semicolons or tabs separate them. Nothing is
+    written unless every row can be: rejected rows are named with their reason. With --from and -o HARNESS
+    itself the file's wires are exchanged and all its other lines stay.
+
+    \b
+    Example: tracer wires van.yaml -o van.csv
+             tracer wires van.yaml --from van.csv -o new_van.yaml
+    """
+    from tracer.harness_file.nodes import read_text_file
+
+    if listed is None:
+        from tracer.harness_file.wire_list import wire_list_text
+
+        if add:
+            raise click.UsageError("--add goes with --from LIST.csv")
+        read = load_harness(harness)
+        text = wire_list_text(read, semicolons)
+        if output:
+            # Without the mark, spreadsheets that want semicolons take UTF-8 for something else.
+            write_whole(output, "\ufeff" + text if semicolons else text)
+            show(as_json, lambda: {"written": output, "wires": len(read.wires)},
+                 lambda: f"written: {output}, {len(read.wires)} wires")
+        else:
+            show(as_json, lambda: {"csv": text, "wires": len(read.wires)}, lambda: text.rstrip("\n"))
+        return
+    from tracer.harness_file.wires_in import lay_in
+
+    if semicolons:
+        raise click.UsageError("--semicolons is for writing a list; reading finds out by itself")
+    if not output:
+        raise click.UsageError("--from needs -o FILE, the harness file to write (it may be HARNESS itself)")
+    if Path(output).exists() and not Path(output).samefile(harness):
+        raise TracerError(f"{output} exists already; nothing was changed", "give the harness another name")
+    new, made, unread = lay_in(read_text_file(harness), harness, read_text_file(listed), listed, add)
+    write_whole(output, new)
+    _say_unread(unread)
+    show(as_json, lambda: {"written": output, "wires": len(made.wires)},
+         lambda: f"written: {output}, {len(made.wires)} wires\nnext:  tracer check {output}")
+
+
+def _say_unread(columns: tuple[str, ...]) -> None:
+    if columns:
+        from tracer.harness_file.wire_list import unread_note
+
+        click.echo(unread_note(columns), err=True)
 
 
 @click.command("schema", short_help="Print the JSON Schema of harness files.")

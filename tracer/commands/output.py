@@ -3,14 +3,38 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
 from typing import Any
 
 import click
 
+from tracer.errors import TracerError
+
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON for other programs.")
+
+
+def write_whole(path: str, text: str) -> None:
+    """Write a text file as a whole or not at all: what stood there before stays until the new one is complete."""
+    target = Path(path).resolve()
+    temporary = target.with_name(f".{target.name}.tmp")
+    try:
+        with open(temporary, "w", encoding="utf-8", newline="") as stream:
+            if target.exists():
+                shutil.copymode(target, temporary)
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(temporary, target)
+    except OSError as error:
+        raise TracerError(f"{path} cannot be written: {(error.strerror or str(error)).lower()}") from None
+    finally:
+        with suppress(OSError):
+            temporary.unlink()
 
 
 def show(as_json: bool, data: Callable[[], Any], text: Callable[[], str]) -> None:

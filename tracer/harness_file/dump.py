@@ -13,8 +13,8 @@ from tracer.kinds import KINDS
 _UNIT: Final = {"voltage": "V", "current": "A", "power": "W", "resistance": "ohm", "length": "m",
                 "section": "mm²", "duration": "min", "temperature": "°C"}
 # What a plain YAML scalar may consist of here without any risk of being read as something else.
-_PLAIN = re.compile(r"[\w(][\w /+()²–.;°-]*(?<! )")
-_RUN_PLAIN = re.compile(r"[\w(][\w /+()²–.;°>-]*(?<! )")
+PLAIN = re.compile(r"[\w(][\w /+()²–.;°-]*(?<! )")
+RUN_PLAIN = re.compile(r"[\w(][\w /+()²–.;°>-]*(?<! )")
 
 
 def dump_harness(harness: Harness) -> str:
@@ -29,13 +29,13 @@ def dump_harness(harness: Harness) -> str:
     lines += _section("splices", {n: _place(s) for n, s in harness.splices.items()})
     lines += _section("earths", {n: _place(e) for n, e in harness.earths.items()})
     lines += ["wires:" if harness.wires else "wires: []"]
-    lines += [f"  - {_wire(w, i)}" for i, w in enumerate(harness.wires, 1)]
+    lines += [f"  - {dump_wire(w, i)}" for i, w in enumerate(harness.wires, 1)]
     if harness.base_rates:
         lines += ["base rates:", *(f"  {k}: {_plain_number(v)}" for k, v in harness.base_rates.items())]
     return "\n".join(lines) + "\n"
 
 
-def plain_or_quoted(text: str, plain: re.Pattern[str] = _PLAIN) -> str:
+def plain_or_quoted(text: str, plain: re.Pattern[str] = PLAIN) -> str:
     """The text as a YAML scalar: plain where nothing could be misread, else in quotes."""
     if plain.fullmatch(text):
         return text
@@ -129,9 +129,15 @@ def _place(thing: Splice | EarthPoint) -> str:
     return _table(out)
 
 
-def _wire(wire: Wire, position: int) -> str:
+def dump_wire(wire: Wire, position: int, usual: Mapping[str, str] | None = None) -> str:
+    """One wire as an entry of the list of wires.
+
+    Args:
+        position: In the list, from 1: a wire that is named after it needs no name.
+        usual: Keys with the value that need not be written, because it is usual in the file.
+    """
     lengths = [s.length_m for s in wire.segments]
-    out = {"run": plain_or_quoted(" > ".join(wire.run), _RUN_PLAIN), "size": _number(wire.section_mm2, "section")}
+    out = {"run": plain_or_quoted(" > ".join(wire.run), RUN_PLAIN), "size": _number(wire.section_mm2, "section")}
     if wire.colour:
         out["colour"] = plain_or_quoted(wire.colour)
     total = wire.length_m if [wire.length_m / len(lengths)] * len(lengths) == lengths else None
@@ -145,4 +151,4 @@ def _wire(wire: Wire, position: int) -> str:
         out["loom"] = plain_or_quoted(wire.loom)
     if wire.name != f"w{position}":
         out["name"] = plain_or_quoted(wire.name)
-    return _table(out)
+    return _table({k: v for k, v in out.items() if (usual or {}).get(k) != v})

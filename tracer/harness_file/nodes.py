@@ -69,12 +69,13 @@ Node = TextNode | ListNode | TableNode
 class Notes:
     """Collects problems, so that all of a file's errors are told at once."""
 
-    def __init__(self) -> None:
+    def __init__(self, most: int = MAX_PROBLEMS) -> None:
         self.problems: list[Problem] = []
+        self.most = most
 
     def add(self, mark: Mark | None, message: str, hint: str | None = None) -> None:
         self.problems.append(Problem.at(mark, message, hint))
-        if len(self.problems) >= MAX_PROBLEMS:
+        if len(self.problems) >= self.most:
             self.problems.append(Problem("reading stopped here: too many problems", file=mark.file if mark else None))
             self.raise_if_any()
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -72,6 +72,16 @@ def read_harness(text: str, file: str = "harness", overlays: Iterable[tuple[str,
     notes = Notes()
     base = parse_yaml(text, file, notes)
     return _assemble(file, base, [(name, parse_yaml(over, name, notes)) for over, name in overlays], notes)
+
+
+def read_with_wires(text: str, file: str, listed: Sequence[Node], add: bool, notes: Notes) -> Harness:
+    """Read a harness with the wires of a list instead of its own, or (`add`) after its own."""
+    base = parse_yaml(text, file, notes)
+    if isinstance(base, TableNode):
+        key, own = base.entries.get("wires", (TextNode("wires", base.mark), ListNode(base.mark)))
+        kept = own.items if add and isinstance(own, ListNode) else []
+        base.entries["wires"] = (key, ListNode(own.mark, [*kept, *listed]))
+    return _assemble(file, base, [], notes)
 
 
 @dataclass
