@@ -21,7 +21,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "ranking",
         (
-            "ranking", "hitting_sets", "likelihood", "suspects", "paths", "directions", "reasons", "groups",
+            "ranking", "hitting_sets", "likelihood", "pairs", "suspects", "paths", "directions", "reasons", "groups",
             "practice",
         ),
     ),

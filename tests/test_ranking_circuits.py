@@ -16,6 +16,7 @@ from tracer.harness import VehicleState
 from tracer.harness_file.text import read_harness
 from tracer.hitting_sets import minimal_hitting_sets, minimal_sets
 from tracer.likelihood import likely_word
+from tracer.pairs import candidate_pairs, pair_scores
 from tracer.ranking import group_shares, posterior
 from tracer.settle import Settler
 from tracer.suspects import Investigator
@@ -164,3 +165,22 @@ def test_a_cause_split_in_two_keeps_its_share() -> None:
         np.column_stack([rows, rows[:, 2]]), 0.01, [-2.0] * 4,
     ).share
     assert split[2] + split[5] == pytest.approx(whole[2], abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_best_pairs_are_proposed(seed: int) -> None:
+    """Where the estimate of a pair is exact, the pairs proposed are the best of all (by trying every one)."""
+    rng = np.random.default_rng(seed)
+    pieces, rows = 6, 90
+    gain = np.where(rng.random((pieces, rows)) < 0.3, rng.normal(0, 5, (pieces, rows)), 0.0)
+    log_prior, fault = rng.normal(-6, 2, rows), (np.arange(rows) // 2).tolist()
+    every = {
+        (i, j): float(log_prior[i] + log_prior[j] + pair_scores(gain, i)[j])
+        for i in range(rows) for j in range(i + 1, rows) if fault[i] != fault[j]
+    }
+    found = candidate_pairs(gain, log_prior, fault, np.ones(rows, dtype=bool), 400)
+    assert len(set(found)) == len(found)
+    best = sorted(every, key=lambda pair: -every[pair])
+    assert found[0] == best[0]
+    by_fault = list(dict.fromkeys((fault[i], fault[j]) for i, j in best))[:10]
+    assert set(by_fault) <= {(fault[i], fault[j]) for i, j in found}

@@ -23,13 +23,17 @@ from tracer.likelihood import (
     undescribed_value,
     value_loglik,
 )
+from tracer.pairs import candidate_pairs
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 
 # A hypothesis this far (natural log) behind the best is not simulated for further evidence: four
-# plain contradictions behind.
+# plain contradictions behind. A single fault that explains something may yet be half of a pair.
 _HOPELESS = 25.0
-_PAIR_FAULTS = 44  # faults that pairs are made of
+_EXPLAINS = 3.0  # ln likelihood gained over a healthy vehicle
+_ALL_IN_STATES = 6  # states in which every single fault is simulated, the oddest first
+_MOST_PAIRS = 700
+_REFINED_PAIRS = 6  # leading pairs of faults that are tried at all their severities
 _PAIR_MUST_GAIN = 1.5  # ln likelihood that a pair must gain over its better member
 _BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
 
@@ -177,10 +181,10 @@ class Investigator:
         beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
         healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
         rows = list(self.singles)
-        loglik = self._weigh(rows, evidence)
+        parts: list[tuple[Ints, Floats]] = []
+        loglik = self._weigh(rows, evidence, healthy, parts if pairs else None)
         if pairs and len(evidence):
-            extra = self._pairs(loglik, healthy)
-            weighed = self._weigh(extra, evidence)
+            extra, weighed = self._pairs(parts, evidence, healthy)
             alone = dict(zip((h.variants[0] for h in rows), loglik.sum(axis=0), strict=True))
             together = weighed.sum(axis=0)
             # A pair that explains no more than one of its members adds nothing but a guess.
@@ -202,7 +206,13 @@ class Investigator:
         """ln probability (H,) of one piece of evidence under given hypotheses (severities of a fault in order)."""
         return np.asarray(self._weigh(hypotheses, [item])[0])
 
-    def _weigh(self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence]) -> Floats:
+    def _weigh(
+        self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence], healthy: Floats | None = None,
+        parts: list[tuple[Ints, Floats]] | None = None,
+    ) -> Floats:
+        """ln probabilities (E, H). With `healthy`, the same of a healthy vehicle, the oddest evidence is
+        weighed first. `parts` is filled with the rows still simulated and their gain over the healthy vehicle
+        (N, rows), thing by thing; then a row that explains something is kept however badly it fits."""
         out = np.zeros((len(evidence), len(rows)))
         if not rows or not evidence:
             return out
@@ -212,16 +222,26 @@ class Investigator:
         total = np.log(np.maximum([h.prior for h in rows], 1e-300))
         active = np.arange(len(rows))
         panels: dict[VehicleState, tuple[Ints, Panel]] = {}
-        for e, item in enumerate(evidence):
+        gained = np.zeros(len(rows))
+        for e in range(len(evidence)) if healthy is None else np.argsort(healthy, kind="stable"):
+            item = evidence[e]
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel = self._panel(item.state, table, active, panels)
-                ll = symptom_loglik(self.predictor, panel, item)
+                said = symptom_parts(self.predictor, panel, item)
+                usual = symptom_parts(self.predictor, self.predictor.healthy(item.state), item)
             else:
-                ll = self._reading_loglik(item, changes, active, prev, following)
+                said = self._reading_loglik(item, changes, active, prev, following)[None]
+                usual = np.full((1, 1), 0.0 if healthy is None else healthy[e])
+            ll = said.sum(axis=0)
             out[e, active] = ll
             total[active] += ll
-            active = active[total[active] > total[active].max() - _HOPELESS]
+            hopeful = total[active] > total[active].max() - _HOPELESS
+            if parts is not None:
+                parts.append((active, said - usual))
+                gained[active] += np.maximum(said - usual, 0.0).sum(axis=0)
+                hopeful |= (gained[active] > _EXPLAINS) | (len(panels) < _ALL_IN_STATES)
+            active = active[hopeful]
         return out
 
     def _panel(
@@ -250,43 +270,55 @@ class Investigator:
             predicted, item.value, item, self.predictor.emf, self.predictor.supply_measured, p, f
         )
 
-    def _pairs(self, loglik: Floats, healthy: Floats) -> list[Hypothesis]:
-        """Pairs of the faults that explain something. A pair none of whose members explains any
-        observation better than a healthy vehicle does is at best as good as one of them alone."""
+    def _pairs(
+        self, parts: Sequence[tuple[Ints, Floats]], evidence: Sequence[Evidence], healthy: Floats
+    ) -> tuple[list[Hypothesis], Floats]:
+        """Pairs that promise to explain more than one fault alone, and (E, pairs) ln probabilities."""
         singles = self.singles
-        log_prior = np.log([h.prior for h in singles])
-        gain = np.maximum(loglik - healthy[:, None], 0.0)
-        best = list(np.argsort(-(log_prior + loglik.sum(axis=0)))[:60])
-        for e in range(len(healthy)):
-            worth = np.where(gain[e] > 1.0, log_prior + gain[e], -np.inf)
-            best += [i for i in np.argsort(-worth)[:14] if np.isfinite(worth[i])]
-        score = log_prior + gain.sum(axis=0)
-        chosen: dict[str, Hypothesis] = {}
-        for i in sorted(set(best), key=lambda k: -score[k]):
-            chosen.setdefault(singles[i].faults[0].name, singles[i])
-        picked = list(chosen.values())[:_PAIR_FAULTS]
-        out = []
-        for one, two in combinations(picked, 2):
-            a, b = one.faults[0], two.faults[0]
-            if set(a.elements) & set(b.elements):
-                continue
-            prior = one.prior * two.prior * FURTHER_FAULTS
-            out.append(Hypothesis((a, b), (one.variants[0], two.variants[0]), prior))
-        return out
+        gain = np.zeros((sum(len(g) for _, g in parts), len(singles)))
+        alive = np.zeros(len(singles), dtype=bool)
+        row = 0
+        for active, g in parts:
+            gain[row : row + len(g), active] = g
+            row += len(g)
+        if parts:
+            alive[parts[-1][0]] = True
+        log_prior = np.log(np.maximum([h.prior for h in singles], 1e-300))
+        chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in singles], alive, _MOST_PAIRS)
+        first = [h for i, j in chosen if (h := _together(singles[i], singles[j]))]
+        weighed = self._weigh(first, evidence, healthy)
+        score = weighed.sum(axis=0) + np.log(np.maximum([h.prior for h in first], 1e-300)) if first else np.zeros(0)
+        leading = list(dict.fromkeys(first[k].faults for k in np.argsort(-score)))[:_REFINED_PAIRS]
+        done = {h.variants for h in first}
+        severities: dict[str, list[Hypothesis]] = {}
+        for h in singles:
+            severities.setdefault(h.faults[0].name, []).append(h)
+        finer = [
+            h for a, b in leading for one in severities[a.name] for two in severities[b.name]
+            if (h := _together(one, two)) and h.variants not in done
+        ]
+        return [*first, *finer], np.hstack([weighed, self._weigh(finer, evidence, healthy)])
 
 
-def symptom_loglik(predictor: Predictor, panel: Panel, symptom: Symptom) -> Floats:
-    """ln probability (H,) of everything said in one symptom."""
-    total = np.zeros(len(panel.flux))
+def _together(one: Hypothesis, two: Hypothesis) -> Hypothesis | None:
+    """Both faults at once; None where they are faults of the same thing."""
+    if set(one.faults[0].elements) & set(two.faults[0].elements):
+        return None
+    prior = one.prior * two.prior * FURTHER_FAULTS
+    return Hypothesis((*one.faults, *two.faults), (*one.variants, *two.variants), prior)
+
+
+def symptom_parts(predictor: Predictor, panel: Panel, symptom: Symptom) -> Floats:
+    """ln probability (N, H) of each thing said in one symptom."""
     healthy = predictor.healthy(symptom.state)
-    for seen in symptom.seen:
-        if isinstance(seen, LampSeen):
-            total += lamp_loglik(panel, predictor, seen, healthy)
-        else:
-            total += fuse_loglik(panel, predictor, seen)
+    rows = [
+        lamp_loglik(panel, predictor, seen, healthy) if isinstance(seen, LampSeen)
+        else fuse_loglik(panel, predictor, seen)
+        for seen in symptom.seen
+    ]
     if symptom.others_normal:
-        total += others_loglik(panel, healthy, predictor, symptom.lamps_named())
-    return total
+        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named()))
+    return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
 
 
 def basic_states(harness: Harness) -> list[VehicleState]:

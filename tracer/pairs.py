@@ -1,0 +1,94 @@
+"""Which two faults together could explain what neither explains alone: candidates for exact simulation.
+
+Simulating every pair is out of reach (a thousand faults make half a million pairs), and pairs of the best
+single faults are not enough: half of a true pair may be contradicted by all that the other half does. So
+pairs are scored from the single faults' own predictions, observation by observation: where only one fault
+changes what is seen, its prediction stands; where both do, the better of the two is assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+_CHANGES = 0.05  # ln likelihood by which a fault must differ from the healthy vehicle to count as changing it
+_EXPLAINS = 1.0  # … and must gain to count as explaining it
+_SEEDS_OF_ALL = 40  # faults that are best overall, tried with every other one
+_SEEDS_A_PIECE = 6  # faults that explain one observation best, likewise
+_MOST_SEEDS = 140
+_PARTNERS = 24  # of one seed
+_SEVERITIES = 2  # of one pair of faults
+
+
+def pair_scores(gain: Floats, seed: int) -> Floats:
+    """ln likelihood ratio (H,) against the healthy vehicle of `seed` together with every fault, estimated.
+
+    Args:
+        gain: (P, H) ln likelihood of each observation under each fault, less that of the healthy vehicle.
+        seed: Column of the fault that is paired.
+    """
+    mine = gain[:, seed, None]
+    both = (np.abs(mine) > _CHANGES) & (np.abs(gain) > _CHANGES)
+    return np.asarray(np.where(both, np.maximum(mine, gain), mine + gain).sum(axis=0))
+
+
+def candidate_pairs(
+    gain: Floats, log_prior: Floats, fault: Sequence[Hashable], alive: NDArray[np.bool_], most: int
+) -> list[tuple[int, int]]:
+    """The pairs that promise most, best first.
+
+    Args:
+        gain: (P, H) as in `pair_scores`.
+        log_prior: (H,).
+        fault: H labels; severities of one fault share theirs and make no pair.
+        alive: (H,) rows whose gains are known for every observation.
+        most: How many pairs to return.
+
+    Returns:
+        Pairs (i, j) with i < j.
+    """
+    if not len(gain) or not alive.any():
+        return []
+    code = {name: k for k, name in enumerate(dict.fromkeys(fault))}
+    label = np.array([code[name] for name in fault])
+    weight = np.where(alive, log_prior, -np.inf)
+    overall = weight + gain.sum(axis=0)
+    seeds = dict.fromkeys(int(i) for i in _first_of_each(overall, label, _SEEDS_OF_ALL))
+    order = np.argsort(-gain[:, alive].max(axis=1))  # what needs explaining most comes first
+    for p in order:
+        worth = np.where(gain[p] > _EXPLAINS, weight + gain[p], -np.inf)
+        # As a partner a fault may be contradicted elsewhere, but the less the better.
+        seeds.update(dict.fromkeys(int(i) for i in _first_of_each(worth, label, _SEEDS_A_PIECE)))
+        if len(seeds) >= _MOST_SEEDS:
+            break
+    best: dict[tuple[int, int], float] = {}
+    for seed in list(seeds)[:_MOST_SEEDS]:
+        score = np.where(label == label[seed], -np.inf, weight + weight[seed] + pair_scores(gain, seed))
+        for other in np.argpartition(-score, min(_PARTNERS, len(score) - 1))[:_PARTNERS]:
+            if np.isfinite(score[other]):
+                best[min(seed, int(other)), max(seed, int(other))] = float(score[other])
+    taken: dict[tuple[int, int], int] = {}
+    out: list[tuple[int, int]] = []
+    for i, j in sorted(best, key=lambda pair: -best[pair]):
+        key = (min(label[i], label[j]), max(label[i], label[j]))
+        taken[key] = taken.get(key, 0) + 1
+        if taken[key] <= _SEVERITIES:
+            out.append((i, j))
+        if len(out) == most:
+            break
+    return out
+
+
+def _first_of_each(score: Floats, label: Ints, count: int) -> list[int]:
+    """The best columns by score, one for each label."""
+    found: dict[int, int] = {}
+    for i in np.argsort(-score)[: 12 * count]:
+        if not np.isfinite(score[i]) or len(found) == count:
+            break
+        found.setdefault(int(label[i]), int(i))
+    return list(found.values())
