@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tracer.circuit import AddedBranch, Bools, Change, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.devices import FuseLink
+from tracer.harness import VehicleState
+
+INVERTED = -2  # in `ChangeTable.when`: a relay contact that works the other way round
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,11 @@ class ChangeTable:
         through: (H, K) index into `tags` of what takes an added path away, −1 for nothing.
         port_factor: (H, P) factor on each port's current, 0 for a dead one.
         emf_factor: (H,) factor on the supply.
+        running_factor: (H,) further factor on it while the engine runs.
+        when: (H, K) index into `closing` where the change is a switch contact that closes in other
+            positions, `INVERTED` for a relay contact that works the other way round, else −1.
+        closing: Controls and the positions in which such a contact closes.
+        rating: (H, fuses) factor on each fuse's rating, in the order of the circuit's fuse links.
     """
 
     circuit: Circuit
@@ -32,6 +41,10 @@ class ChangeTable:
     tags: tuple[str, ...]
     port_factor: Floats
     emf_factor: Floats
+    running_factor: Floats
+    when: Ints
+    closing: tuple[tuple[str, frozenset[str]], ...]
+    rating: Floats
 
     def __len__(self) -> int:
         return len(self.emf_factor)
@@ -40,6 +53,7 @@ class ChangeTable:
         return ChangeTable(
             self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
             self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],
+            self.running_factor[chosen], self.when[chosen], self.closing, self.rating[chosen],
         )
 
     def with_branch(self, branch: Ints, target_s: Floats) -> ChangeTable:
@@ -55,11 +69,22 @@ class ChangeTable:
             np.column_stack([np.where(same, 0, self.b), ends_b[branch]]),
             np.column_stack([np.where(same, 0.0, self.target_s), target_s]),
             np.column_stack([self.through, np.full(len(branch), -1, dtype=np.intp)]),
-            self.tags, self.port_factor, self.emf_factor,
+            self.tags, self.port_factor, self.emf_factor, self.running_factor,
+            np.column_stack([self.when, np.full(len(branch), -1, dtype=np.intp)]), self.closing, self.rating,
         )
 
-    def deltas(self, base_s: Floats, pinned_open: Bools, removed: Sequence[str]) -> Floats:
-        """Conductance differences (H, K) against a base whose branches have `base_s`.
+    def emf_in(self, engine_running: bool) -> Floats:
+        """Factor (H,) on the supply with the engine off or running."""
+        return self.emf_factor * self.running_factor if engine_running else self.emf_factor
+
+    def inverts(self, branch: int) -> Bools:
+        """Rows (H,) in which the relay contact `branch` works the other way round."""
+        return np.asarray(((self.branch == branch) & (self.when == INVERTED)).any(axis=1))
+
+    def deltas(
+        self, base_s: Floats, pinned_open: Bools, removed: Sequence[str], state: VehicleState
+    ) -> Floats:
+        """Conductance differences (H, K) against a base whose branches have `base_s` in `state`.
 
         What the set-up holds open stays open whatever the fault says, and paths through removed
         things are gone.
@@ -67,9 +92,16 @@ class ChangeTable:
         base_s, closed_s = np.append(base_s, 0.0), np.append(self.circuit.closed_s, 0.0)
         pinned_open = np.append(pinned_open, False)
         at = np.where(self.branch < 0, -1, self.branch)  # the last one stands for no branch
+        target_s = self.target_s
+        if (self.when != -1).any():
+            positions = dict(state.positions)
+            closes = np.array([positions.get(c) in where for c, where in self.closing] + [False])
+            moved_s = np.where(closes[self.when], target_s, 0.0)
+            inverted_s = np.where(base_s[at] == 0.0, target_s, 0.0)
+            target_s = np.where(self.when >= 0, moved_s, np.where(self.when == INVERTED, inverted_s, target_s))
         # A burnt contact does not close a switch that stands open; only a stuck one does.
-        burnt_and_open = (base_s[at] == 0.0) & (self.target_s < 0.999 * closed_s[at])
-        of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, self.target_s - base_s[at])
+        burnt_and_open = (base_s[at] == 0.0) & (target_s < 0.999 * closed_s[at])
+        of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, target_s - base_s[at])
         gone = np.array([t in removed for t in self.tags] + [False])
         of_added = np.where(gone[self.through], 0.0, self.target_s)
         return np.where(self.branch >= 0, of_branch, np.where(self.branch == -1, of_added, 0.0))
@@ -83,14 +115,18 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
     """
     if swapped:
         changes = [moved(circuit, c, swapped) for c in changes]
-    most = max((len(c.set_ohm) + len(c.added) for c in changes), default=0)
+    most = max((len(c.set_ohm) + len(c.added) + len(c.contacts) + len(c.inverted) for c in changes), default=0)
     shape = (len(changes), most)
     branch, a, b = (np.full(shape, -1, dtype=np.intp), np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp))
     branch[:] = -2
     target, through = np.zeros(shape), np.full(shape, -1, dtype=np.intp)
     tags: dict[str, int] = {}
     factor = np.ones((len(changes), len(circuit.ports)))
-    emf = np.ones(len(changes))
+    emf, running = np.ones(len(changes)), np.ones(len(changes))
+    when = np.full(shape, -1, dtype=np.intp)
+    closing: dict[tuple[str, frozenset[str]], int] = {}
+    links = [d.name for d in circuit.linear if isinstance(d, FuseLink)]
+    rating = np.ones((len(changes), len(links)))
     ends_a, ends_b = circuit.branch_ends
     for row, change in enumerate(changes):
         k = 0
@@ -105,12 +141,27 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             if extra.through:
                 through[row, k] = tags.setdefault(extra.through, len(tags))
             k += 1
+        for name, where in change.contacts:
+            i = circuit.branch_index[name]
+            branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
+            target[row, k] = circuit.closed_s[i]
+            when[row, k] = closing.setdefault((circuit.control_of(name), where), len(closing))
+            k += 1
+        for name in change.inverted:
+            i = circuit.branch_index[name]
+            branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
+            target[row, k], when[row, k] = circuit.closed_s[i], INVERTED
+            k += 1
+        for name, f in change.ratings:
+            rating[row, links.index(name)] *= f
         for name in change.dead:
             factor[row, circuit.port_index[name]] = 0.0
         for name, f in change.scaled:
             factor[row, circuit.port_index[name]] *= f
-        emf[row] = change.emf_factor
-    return ChangeTable(circuit, branch, a, b, target, through, tuple(tags), factor, emf)
+        emf[row], running[row] = change.emf_factor, change.running_factor
+    return ChangeTable(
+        circuit, branch, a, b, target, through, tuple(tags), factor, emf, running, when, tuple(closing), rating
+    )
 
 
 def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) -> Change:
@@ -128,10 +179,9 @@ def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) 
         if x.through in other else x
         for x in change.added
     )
-    return Change(
-        change.set_ohm, added, tuple(place.get(d, d) for d in change.dead),
-        tuple((place.get(n, n), f) for n, f in change.scaled), change.emf_factor, change.removed,
-        change.lamps, change.swapped,
+    return replace(
+        change, added=added, dead=tuple(place.get(d, d) for d in change.dead),
+        scaled=tuple((place.get(n, n), f) for n, f in change.scaled),
     )
 
 

@@ -78,6 +78,10 @@ class Change:
         dead: Filaments and diodes that conduct nothing.
         scaled: (filament name, factor on its current): another lamp fitted.
         emf_factor: Factor on the supply's EMF.
+        running_factor: Further factor on it while the engine runs (charging too high, not charging).
+        contacts: (switch contact, the positions in which it closes instead): out of adjustment.
+        inverted: Relay contacts that are closed at rest where they should be open, and the reverse.
+        ratings: (fuse link, factor on its rating): a fuse of another rating fitted.
         removed: Names of connectors and bulbs taken out: added paths through them vanish too.
         lamps: Test lamps connected (only in set-ups, not in faults).
         swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
@@ -95,6 +99,14 @@ class Change:
     swapped: tuple[tuple[str, str], ...] = ()
     disconnected: bool = False
     ohmmeter: tuple[str, str] | None = None
+    running_factor: float = 1.0
+    contacts: tuple[tuple[str, frozenset[str]], ...] = ()
+    inverted: tuple[str, ...] = ()
+    ratings: tuple[tuple[str, float], ...] = ()
+
+    def emf_in(self, engine_running: bool) -> float:
+        """The factor on the supply's EMF with the engine off or running."""
+        return self.emf_factor * (self.running_factor if engine_running else 1.0)
 
     def __or__(self, other: Change) -> Change:
         """Both changes at once; where both set a branch, the higher resistance stands."""
@@ -106,6 +118,8 @@ class Change:
             self.scaled + other.scaled, self.emf_factor * other.emf_factor,
             self.removed + other.removed, self.lamps + other.lamps, self.swapped + other.swapped,
             self.disconnected or other.disconnected, self.ohmmeter or other.ohmmeter,
+            self.running_factor * other.running_factor, self.contacts + other.contacts,
+            self.inverted + other.inverted, self.ratings + other.ratings,
         )
 
 
@@ -174,6 +188,11 @@ class Circuit:
             if isinstance(port, Filament):
                 found.setdefault(port.bulb, []).append(port.name)
         return {k: tuple(v) for k, v in found.items()}
+
+    def control_of(self, contact: str) -> str:
+        """The control that moves a switch contact; empty for another branch."""
+        device = self.linear[self.branch_index[contact]]
+        return device.control if isinstance(device, SwitchContact) else ""
 
     def node(self, name: str) -> int:
         try:

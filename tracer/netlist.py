@@ -102,9 +102,10 @@ def _supplies(circuit: Circuit, setup: Setup, change: Change) -> Iterator[str]:
     if setup.done.disconnected:
         yield "* the battery is disconnected"
     else:
-        factor = setup.done.emf_factor * change.emf_factor
+        running = setup.state.engine_running
+        factor = setup.done.emf_in(running) * change.emf_in(running)
         for s in circuit.sources:
-            supplies.append((s.name, s.plus, s.minus, s.emf(setup.state.engine_running) * factor, s.ohm))
+            supplies.append((s.name, s.plus, s.minus, s.emf(running) * factor, s.ohm))
     if setup.done.ohmmeter:
         supplies.append(("ohmmeter", *setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM))
     for k, (name, plus, minus, volts, ohm) in enumerate(supplies, 1):
@@ -114,10 +115,16 @@ def _supplies(circuit: Circuit, setup: Setup, change: Change) -> Iterator[str]:
 
 
 def _branches(circuit: Circuit, setup: Setup, change: Change, pulled_in: frozenset[str]) -> Iterator[str]:
-    on_purpose, fault = dict(setup.done.set_ohm), dict(change.set_ohm)
+    on_purpose, fault, closing = dict(setup.done.set_ohm), dict(change.set_ohm), dict(change.contacts)
+    position = dict(setup.state.positions)
     for k, d in enumerate(circuit.linear, 1):
         ohm = on_purpose.get(d.name, _ohm_in(d, setup, pulled_in))
         held_open = d.name in on_purpose and conductance_of(ohm) == 0.0
+        if d.name in closing and not held_open:
+            closed = position.get(circuit.control_of(d.name)) in closing[d.name]
+            ohm = _closed_ohm(d) if closed else math.inf
+        elif d.name in change.inverted and not held_open:
+            ohm = math.inf if conductance_of(ohm) else _closed_ohm(d)
         if d.name in fault and not held_open:
             burnt = conductance_of(fault[d.name]) < _STUCK_SHARE * conductance_of(_closed_ohm(d))
             if conductance_of(ohm) or not burnt:

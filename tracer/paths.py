@@ -44,7 +44,7 @@ def flow(predictor: Predictor, setup: Setup, change: Change) -> Flow:
     coils = zip(predictor.settler.coils, settled.pulled_in[0], strict=True)
     g = circuit.conductances(setup, frozenset(c for c, p in coils if p))
     table = predictor.table([change], setup.done)
-    delta = table.deltas(g, pinned_open(circuit, setup), setup.done.removed)[0]
+    delta = table.deltas(g, pinned_open(circuit, setup), setup.done.removed, setup.state)[0]
     volts = settled.solution.volts[0]
     for k, branch in enumerate(table.branch[0]):
         if branch >= 0:
@@ -63,7 +63,8 @@ def flow(predictor: Predictor, setup: Setup, change: Change) -> Flow:
     source = circuit.sources[0] if circuit.sources else None
     if source is not None and not setup.done.disconnected:
         drop = volts[circuit.node(source.plus)] - volts[circuit.node(source.minus)]
-        emf = source.emf(setup.state.engine_running) * setup.done.emf_factor * change.emf_factor
+        running = setup.state.engine_running
+        emf = source.emf(running) * setup.done.emf_in(running) * change.emf_in(running)
         current = (emf - float(drop)) / max(source.ohm, 1e-4)
         found.append(_turned(source.name, source.minus, source.plus, current, source))
     names = dict(zip(circuit.nodes, (float(v) for v in volts), strict=True))

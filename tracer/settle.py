@@ -60,13 +60,19 @@ class Settler:
         at_rest = self._healthy_pulled_in(setup)
         resting = np.array([c in at_rest for c in self.coils], dtype=bool)
         start = np.tile(resting, (len(table), 1))  # a table may be empty
-        return self._settle(setup, table, at_rest, start, np.zeros(start.shape, dtype=bool), self._held(table), 0)
+        was_in = np.zeros(start.shape, dtype=bool)
+        return self._settle(setup, table, at_rest, start, was_in, self._held(table), self._inverts(table), 0)
 
     def _held(self, table: ChangeTable) -> Bools:
         """(H, contacts): relay contacts that the fault itself holds (burnt, stuck), deaf to their coil."""
         names = [self.circuit.branch_index[c.name] for c in self.contacts]
-        held = [(table.branch == i).any(axis=1) for i in names]
+        held = [(table.branch == i).any(axis=1) & ~table.inverts(i) for i in names]
         return np.array(held, dtype=bool).reshape(len(names), len(table)).T
+
+    def _inverts(self, table: ChangeTable) -> Bools:
+        """(H, contacts): relay contacts that work the other way round."""
+        found = [table.inverts(self.circuit.branch_index[c.name]) for c in self.contacts]
+        return np.array(found, dtype=bool).reshape(len(found), len(table)).T
 
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
         if not self.coils:
@@ -74,14 +80,15 @@ class Settler:
         if setup not in self._healthy_relays:
             table = tabulate(self.circuit, [NO_CHANGE])
             none = np.zeros((1, len(self.coils)), dtype=bool)
-            settled = self._settle(setup, table, frozenset(), none, none.copy(), self._held(table), 0)
-            held = zip(self.coils, settled.pulled_in[0], strict=True)
-            self._healthy_relays[setup] = frozenset(c for c, p in held if p)
+            held = self._held(table)
+            settled = self._settle(setup, table, frozenset(), none, none.copy(), held, self._inverts(table), 0)
+            coils = zip(self.coils, settled.pulled_in[0], strict=True)
+            self._healthy_relays[setup] = frozenset(c for c, p in coils if p)
         return self._healthy_relays[setup]
 
     def _settle(
         self, setup: Setup, table: ChangeTable, base_pulled: frozenset[str], pulled: Bools, was_in: Bools,
-        held: Bools, passes: int,
+        held: Bools, inverts: Bools, passes: int,
     ) -> Settled:
         solution = self.solver.solve(setup, table, base_pulled)
         blown = np.zeros((len(table), len(self.fuses)), dtype=bool)
@@ -107,8 +114,8 @@ class Settler:
         if move_only.any():
             chosen = coil[rows]
             sub_pulled[move_only, chosen[move_only]] ^= True
-            sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows])
-        later = self._settle(setup, sub, base_pulled, sub_pulled, sub_was, held[rows], passes + 1)
+            sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows], inverts[rows])
+        later = self._settle(setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1)
         for name in ("volts", "port_v", "port_i", "residual_a", "converged"):
             getattr(solution, name)[rows] = getattr(later.solution, name)
         blown[rows] = later.blown
@@ -134,7 +141,7 @@ class Settler:
         for name, ohm in setup.done.set_ohm:
             if self.circuit.branch_index[name] in self._fuse_branch:
                 g[:, list(self._fuse_branch).index(self.circuit.branch_index[name])] = conductance_of(ohm)
-        ratio = across * g / self._limit
+        ratio = across * g / (self._limit * table.rating)
         worst = ratio.argmax(axis=1)
         return worst, (ratio[np.arange(len(worst)), worst] > 1.0) & solution.converged
 
@@ -159,13 +166,13 @@ class Settler:
         return wrong.argmax(axis=1), wrong.any(axis=1) & solution.converged
 
     def _move_contacts(
-        self, table: ChangeTable, rows: Bools, coil: Ints, pulled: Bools, held: Bools
+        self, table: ChangeTable, rows: Bools, coil: Ints, pulled: Bools, held: Bools, inverts: Bools
     ) -> ChangeTable:
         for column, contact in enumerate(self.contacts):
             k = self.coils.index(contact.coil)
             i = self.circuit.branch_index[contact.name]
             chosen = rows & (coil == k) & ~held[:, column]
-            closed = pulled[:, k] == contact.makes
+            closed = (pulled[:, k] == contact.makes) ^ inverts[:, column]
             target = np.where(closed, conductance_of(contact.ohm), 0.0)
             table = _set(table, np.where(chosen, i, -1), target)
         return table
@@ -177,7 +184,7 @@ def _set(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:
     none = branch < 0
     wide.branch[none, :-1] = table.branch[none]
     wide.a[none, :-1], wide.b[none, :-1] = table.a[none], table.b[none]
-    wide.target_s[none, :-1] = table.target_s[none]
+    wide.target_s[none, :-1], wide.when[none, :-1] = table.target_s[none], table.when[none]
     wide.branch[none, -1] = -2
     wide.a[none, -1] = wide.b[none, -1] = 0
     wide.target_s[none, -1] = 0.0

@@ -123,8 +123,8 @@ class Solver:
             return self._solve(setup, table, pulled_in)
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str]) -> Solution:
-        base = self.base(setup, pulled_in)
-        delta = table.deltas(base.g, base.pinned, setup.done.removed)
+        base, running = self.base(setup, pulled_in), setup.state.engine_running
+        delta = table.deltas(base.g, base.pinned, setup.done.removed, setup.state)
         delta, a, b = base.untied(*base.without_dead(table.port_factor == 0, delta, table.a, table.b))
         used = (delta != 0).sum(axis=1)
         order = np.argsort(delta == 0, axis=1, kind="stable")  # real changes first
@@ -139,7 +139,7 @@ class Solver:
             width = min(high, int(used[rows].max()))
             part = self._solve_rows(
                 setup, base, delta[rows, :width], a[rows, :width], b[rows, :width],
-                table.port_factor[rows], table.emf_factor[rows] * setup.done.emf_factor,
+                table.port_factor[rows], table.emf_in(running)[rows] * setup.done.emf_in(running),
             )
             if len(rows) == len(table):
                 return part

@@ -213,16 +213,20 @@ class Investigator:
         """ln probabilities (E, H). With `healthy`, the same of a healthy vehicle, the oddest evidence is
         weighed first. `parts` is filled with the rows still simulated and their gain over the healthy vehicle
         (N, rows), thing by thing; then a row that explains something is kept however badly it fits."""
-        out = np.zeros((len(evidence), len(rows)))
         if not rows or not evidence:
-            return out
-        changes = [h.change for h in rows]
+            return np.zeros((len(evidence), len(rows)))
+        # Faults that change the same thing (a wire and its leg in a splice) are simulated once.
+        found: dict[Change, int] = {}
+        one_of = np.array([found.setdefault(h.change, len(found)) for h in rows], dtype=np.intp)
+        changes = list(found)
         table = self.predictor.table(changes)
-        prev, following = _neighbours(rows)
-        total = np.log(np.maximum([h.prior for h in rows], 1e-300))
-        active = np.arange(len(rows))
+        prev, following = _neighbours(rows, one_of)
+        total = np.full(len(changes), -np.inf)
+        np.maximum.at(total, one_of, np.log(np.maximum([h.prior for h in rows], 1e-300)))
+        out = np.zeros((len(evidence), len(changes)))
+        active = np.arange(len(changes))
         panels: dict[VehicleState, tuple[Ints, Panel]] = {}
-        gained = np.zeros(len(rows))
+        gained = np.zeros(len(changes))
         for e in range(len(evidence)) if healthy is None else np.argsort(healthy, kind="stable"):
             item = evidence[e]
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
@@ -238,11 +242,12 @@ class Investigator:
             total[active] += ll
             hopeful = total[active] > total[active].max() - _HOPELESS
             if parts is not None:
-                parts.append((active, said - usual))
+                theirs = np.flatnonzero(np.isin(one_of, active))
+                parts.append((theirs, (said - usual)[:, np.searchsorted(active, one_of[theirs])]))
                 gained[active] += np.maximum(said - usual, 0.0).sum(axis=0)
                 hopeful |= (gained[active] > _EXPLAINS) | (len(panels) < _ALL_IN_STATES)
             active = active[hopeful]
-        return out
+        return np.asarray(out[:, one_of])
 
     def _panel(
         self, state: VehicleState, table: ChangeTable, active: Ints, known: dict[VehicleState, tuple[Ints, Panel]]
@@ -341,13 +346,15 @@ def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
     return undescribed_value(item.value, item.test.kind, predictor.emf)
 
 
-def _neighbours(rows: Sequence[Hypothesis]) -> tuple[Ints, Ints]:
-    """For each row the row of the same fault at the next lower and higher severity (itself at the ends)."""
-    prev, following = np.arange(len(rows)), np.arange(len(rows))
+def _neighbours(rows: Sequence[Hypothesis], one_of: Ints) -> tuple[Ints, Ints]:
+    """For each change (`one_of` gives the change of a row) that of the same fault at the next lower and higher
+    severity (itself at the ends)."""
+    count = int(one_of.max(initial=-1)) + 1
+    prev, following = np.arange(count), np.arange(count)
     for i in range(1, len(rows)):
         same = len(rows[i].faults) == 1 and rows[i].faults == rows[i - 1].faults
         if same and len(rows[i].faults[0].variants) > 2:
-            prev[i], following[i - 1] = i - 1, i
+            prev[one_of[i]], following[one_of[i - 1]] = one_of[i - 1], one_of[i]
     return prev, following
 
 

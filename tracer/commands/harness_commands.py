@@ -313,7 +313,7 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
 
     Example: tracer faults harness_models/pickup.yaml --kind "earth open"
     """
-    from tracer.base_rates import RATES
+    from tracer.base_rates import GIVEN, ORDERED, PRACTICE, RATES
     from tracer.errors import UnknownNameError, did_you_mean
     from tracer.faults import list_faults
 
@@ -331,18 +331,26 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
                 "kind": f.kind,
                 "says": f.says,
                 "share": f.rate / total,
-                "source": "common practice, no source",
+                "source": f.source,
                 "repair": f.repair,
                 "repair_minutes": f.repair_min,
+                "needs": f.needs,
                 "severities": [v.says for v in f.variants if v.says],
             }
             for n, f in shown
         ]
 
     def text() -> str:
-        rows = [[str(n), f"{f.rate / total:.2%}", f.name, f.repair, f"{f.repair_min:g} min"] for n, f in shown]
-        head = table(rows, ["no.", "base rate", "fault", "repair", "takes"])
-        return f"{head}\n{len(shown)} faults; base rates: common practice, no source"
+        mark = {ORDERED: "o", PRACTICE: "p"}
+        rows = [
+            [str(n), f"{f.rate / total:.2%}", mark.get(f.source, "h"), f.name, f.repair, f"{f.repair_min:g} min",
+             f.needs]
+            for n, f in shown
+        ]
+        head = table(rows, ["no.", "base rate", "", "fault", "repair", "takes", "needs"])
+        kept = {f.source for _, f in shown}
+        sources = "; ".join(f"{m}: {s}" for s, m in {**mark, GIVEN: "h"}.items() if s in kept)
+        return f"{head}\n{len(shown)} faults; base rates: {sources}"
 
     show(as_json, data, text)
 

@@ -1,0 +1,66 @@
+"""Every fault a harness can have, with base rate, repair and what it changes in the circuit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from tracer.base_rates import GIVEN
+from tracer.devices import Joint
+from tracer.errors import UnknownNameError, did_you_mean
+from tracer.faults.additions import additions
+from tracer.faults.connectors import connector_faults
+from tracer.faults.lamps import lamp_faults
+from tracer.faults.making import Fault, Variant
+from tracer.faults.parts import joint_pair, part_faults
+from tracer.faults.wires import changed_over, joined_wires, splice_faults, wire_faults
+from tracer.harness import Harness
+
+__all__ = ["Fault", "Variant", "find_fault", "list_faults"]
+
+
+def list_faults(harness: Harness) -> tuple[Fault, ...]:
+    """All single faults of the harness, in the order parts, joints, wires, additions."""
+    found: list[Fault] = []
+    for part in harness.parts.values():
+        found += part_faults(part, harness)
+        found += lamp_faults(part, harness)
+    for joint in harness.joints:
+        found += _joint_faults(joint)
+    for connector in harness.connectors.values():
+        found += connector_faults(harness, connector)
+    for wire in harness.wires:
+        for segment in wire.segments:
+            found += wire_faults(segment, harness)
+    found += changed_over(harness)
+    found += splice_faults(harness)
+    found += joined_wires(harness)
+    found += additions(harness)
+    scaled = []
+    for fault in found:
+        given = harness.base_rates.get(fault.kind)
+        scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
+    return tuple(scaled)
+
+
+def find_fault(faults: Sequence[Fault], name: str) -> Fault:
+    """The fault called `name`, or the one whose number in the list it is (from 1).
+
+    Raises:
+        UnknownNameError: With the nearest names.
+    """
+    if name.isdigit() and 1 <= int(name) <= len(faults):
+        return faults[int(name) - 1]
+    wanted = name.casefold().replace("–", "-")
+    for fault in faults:
+        if fault.name.casefold().replace("–", "-") == wanted:
+            return fault
+    raise UnknownNameError(f"no fault “{name}”", did_you_mean(name, [f.name for f in faults]))
+
+
+def _joint_faults(d: Joint) -> Iterator[Fault]:
+    if d.kind == "earth":
+        yield from joint_pair("earth bad", "earth open", d, f"earth point {d.a} makes poor contact",
+                              f"clean and remake earth point {d.a}")
+    elif d.kind == "way":
+        yield from joint_pair("way bad", "way open", d, f"way {d.a} makes poor contact", f"clean or renew way {d.a}")

@@ -1,0 +1,54 @@
+"""What somebody added to the vehicle that the harness file does not show: a trailer socket or an alarm
+tapped into a feed, feeds joined in it, a lamp fed from a new wire."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from tracer.base_rates import JOINED_OHM
+from tracer.circuit import AddedBranch, Change
+from tracer.devices import Filament, Joint, Source
+from tracer.faults.making import Fault, Variant, fault, sure
+from tracer.harness import Harness, Part
+
+_TAPPED_W = 5.0  # nobody feeds a trailer from an instrument lamp
+_ADDED_OHM = 0.1
+
+
+def additions(harness: Harness) -> Iterator[Fault]:
+    """Additions at the feeds of the lamps outside."""
+    source = next((d for d in harness.devices() if isinstance(d, Source)), None)
+    for part in harness.parts.values():
+        lamps = {f: _feed(part, f) for f in part.lamps if f.law.watts >= _TAPPED_W}
+        repair = f"take off what was added at {part.name}"
+        for f, feed in lamps.items():
+            if feed is None:
+                continue
+            ohm = harness.system_v / (f.law.i0 * (harness.system_v / f.law.v0) ** f.law.exponent)
+            loads = [
+                Variant(0.6, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm),)), "one more lamp"),
+                Variant(0.4, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm / 2),)), "two more lamps"),
+            ] if "earth" in part.terminals else []
+            if loads:
+                yield fault("added load", f.lamp, f"something is tapped into the feed of {f.lamp}", repair, loads,
+                            feed, None, (f"added to {f.name}",))
+            if source is not None:
+                live = source.minus if harness.positive_earth else source.plus
+                yield fault("added feed", f.lamp, f"{f.lamp} is fed by an added wire", repair,
+                            sure(Change(added=(AddedBranch(live, feed, _ADDED_OHM),))), feed, None,
+                            (f"added to {f.name}",))
+        for (one, a), (two, b) in combinations(lamps.items(), 2):
+            if a is None or b is None or a == b:
+                continue
+            joined = [
+                Variant(w, Change(added=(AddedBranch(a, b, ohm),)), f"about {ohm:g} Ω") for ohm, w in JOINED_OHM
+            ]
+            yield fault("added joint", f"{one.lamp} and {two.lamp}",
+                        f"something added joins the feeds of {one.lamp} and {two.lamp}", repair, joined, a, None,
+                        (f"added to {one.name}", f"added to {two.name}"))
+
+
+def _feed(part: Part, lamp: Filament) -> str | None:
+    """The terminal that feeds a lamp."""
+    return next((d.a for d in part.devices if isinstance(d, Joint) and d.kind == "holder" and d.b == lamp.a), None)

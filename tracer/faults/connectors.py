@@ -1,0 +1,91 @@
+"""Faults of connectors: crossed, joined or wet ways, the whole thing unplugged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import networkx as nx
+
+from tracer.base_rates import WATER_OHM, WET_OHM
+from tracer.circuit import OPEN_OHM, AddedBranch, Change
+from tracer.devices import Joint, Source
+from tracer.faults.making import Fault, Variant, fault, opened, sure
+from tracer.harness import Connector, Harness
+
+
+def connector_halves(harness: Harness, connector: Connector) -> dict[int, bool]:
+    """For each way: does its primed node belong to the same half as that of the first way?
+
+    A harness lists an earth wire from the lamp and a feed wire from the fuse, so the side at which
+    a conductor "arrives" is not one half of the plug. Ways whose ends meet elsewhere in the wiring
+    (through the lamps of one unit, say) tell which ends lie together; where nothing tells, the
+    direction as written stands.
+    """
+    graph = nx.Graph()
+    bodies = set(harness.bodies())
+    own = {f"{connector.name}.{w}" for w in range(1, connector.ways + 1)}
+    for d in harness.devices():
+        ends = (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
+        if bodies & set(ends) or (isinstance(d, Joint) and d.kind == "way" and d.a in own):
+            continue
+        graph.add_edge(*ends)
+    label: dict[str, int] = {}
+    for i, component in enumerate(nx.connected_components(graph)):
+        label.update(dict.fromkeys(component, i))
+    used = [w for w in range(1, connector.ways + 1) if f"{connector.name}.{w}" in label]
+    same: dict[int, bool] = {}
+    for way in used:
+        a, b = label.get(f"{connector.name}.{way}", -1), label.get(f"{connector.name}.{way}'", -2)
+        votes = 0
+        for other, other_same in same.items():
+            oa, ob = label.get(f"{connector.name}.{other}", -3), label.get(f"{connector.name}.{other}'", -4)
+            straight, turned = (a == oa) + (b == ob), (a == ob) + (b == oa)
+            votes += (straight - turned) * (1 if other_same else -1)
+        same[way] = votes >= 0
+    return same
+
+
+def connector_faults(harness: Harness, connector: Connector) -> Iterator[Fault]:
+    halves = connector_halves(harness, connector)
+    for i, j in connector.neighbours():
+        if i not in halves or j not in halves:
+            continue
+        ai, bi = f"{connector.name}.{i}", f"{connector.name}.{i}'"
+        aj, bj = f"{connector.name}.{j}", f"{connector.name}.{j}'"
+        if halves[i] != halves[j]:
+            aj, bj = bj, aj
+        names = (f"{connector.name} way {i}", f"{connector.name} way {j}")
+        tag = f"{connector.name} ways {i} and {j}"
+        crossed = Change(
+            set_ohm=tuple((n, OPEN_OHM) for n in names),
+            added=(AddedBranch(ai, bj, 0.003, connector.name), AddedBranch(aj, bi, 0.003, connector.name)),
+        )
+        yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
+                     f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
+        wet = [Variant(w, Change(added=(AddedBranch(ai, aj, ohm, connector.name),)), f"about {ohm:g} Ω")
+               for ohm, w in WET_OHM]
+        yield fault("ways joined", tag, f"ways {i} and {j} of {connector.name} are joined (water, corrosion)",
+                     f"dry and clean {connector.name}", wet, ai, None, names)
+    yield from _whole_connector(connector, halves)
+
+
+def _whole_connector(connector: Connector, halves: dict[int, bool]) -> Iterator[Fault]:
+    """Unplugged; and water, which joins all neighbours and corrodes all ways at once."""
+    if len(halves) < 2:
+        return
+    name = connector.name
+    ways = tuple(f"{name} way {w}" for w in halves)
+    first = f"{name}.{next(iter(halves))}"
+    yield fault("connector unplugged", name, f"{name} is unplugged", f"plug {name} together", opened(*ways), first,
+                None, ways)
+    beside = [(i, j) for i, j in connector.neighbours() if i in halves and j in halves]
+    wet = []
+    for leak, contact, weight in WATER_OHM:
+        added = tuple(
+            AddedBranch(f"{name}.{i}", f"{name}.{j}" + ("" if halves[i] == halves[j] else "'"), leak, name)
+            for i, j in beside
+        )
+        ohms = tuple((w, contact) for w in ways)
+        wet.append(Variant(weight, Change(set_ohm=ohms, added=added), f"ways about {contact:g} Ω"))
+    yield fault("connector wet", name, f"water stands in {name}: ways corroded, leaks between neighbours",
+                f"dry and clean {name}", wet, first, None, ways)

@@ -1,0 +1,114 @@
+"""Faults of lamps themselves: what is fitted in the holder, and water in the unit around it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations, pairwise
+
+from tracer.base_rates import BRIDGE_OHM, OTHER_WATTS, WATER_OHM
+from tracer.circuit import AddedBranch, Change
+from tracer.devices import Filament, Joint
+from tracer.faults.making import Fault, Variant, fault, sure
+from tracer.harness import Harness, Part
+
+_UNLIKE = 1.5  # filaments whose currents differ by less than this look alike when they change places
+# The one filament of a single lamp in a twin holder is fed from both contacts and seen in both places: its
+# current and light are shared out so that their sum is right.
+_SEEN_IN_BIG, _SEEN_IN_SMALL = 0.6, 0.4
+_BAYONET = (5.0, 10.0, 21.0)  # watts of the lamps that share the 15 mm bayonet base
+
+
+def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
+    """Every lamp fault of one part, and water in it."""
+    bulbs: dict[str, list[Filament]] = {}
+    for f in part.lamps:
+        bulbs.setdefault(f.bulb, []).append(f)
+    for bulb, filaments in bulbs.items():
+        repair, names = f"new lamp: {bulb}", tuple(f.name for f in filaments)
+        yield fault("lamp missing", bulb, f"{bulb} is not in its holder, or all of it is dead", repair,
+                    sure(Change(dead=names)), filaments[0].a, None, names)
+        if len(filaments) == 1:
+            yield from _single_faults(bulb, filaments[0], repair)
+        for one, two in combinations(filaments, 2):
+            yield from _twin_faults(bulb, one, two, repair)
+    yield from _exchanged(part, bulbs)
+    yield from _water(part, harness)
+
+
+def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
+    own = f.law.watts
+    others = OTHER_WATTS.get(own, ())
+    if others:
+        variants = [
+            Variant(w, Change(scaled=((f.name, _factor(watts, own)),)), f"a {watts:g} W lamp") for watts, w in others
+        ]
+        says = f"a wrong lamp is fitted as {bulb}, where {own:g} W belongs"
+        yield fault("wrong lamp", bulb, says, repair, variants, f.a, None, (f.name,))
+    if own == 21.0:
+        # The single contact of the holder lies between the two of the lamp: it touches both, one or none.
+        variants = [
+            Variant(0.5, Change(scaled=((f.name, 1 + _factor(5.0, 21.0)),)), "both filaments lit"),
+            Variant(0.3, Change(scaled=((f.name, _factor(5.0, 21.0)),)), "only its small filament lit"),
+            Variant(0.2, Change(dead=(f.name,)), "neither filament lit"),
+        ]
+        yield fault("twin lamp for single", bulb, f"a twin-filament lamp is fitted as {bulb}", repair, variants, f.a,
+                    None, (f.name,))
+    if own <= 10.0:
+        yield fault("LED fitted reversed", bulb, f"an LED lamp is fitted the wrong way round as {bulb}",
+                    f"turn the LED lamp {bulb} round", sure(Change(dead=(f.name,))), f.a, None, (f.name,))
+
+
+def _factor(watts: float, own: float) -> float:
+    """Factor on the current of a lamp of `own` watts that makes it one of `watts`: small lamps take a fifth
+    more than their name at test voltage, as the large ones do (UN R37: 21 W takes 25 W, 5 W takes 5 or 6 W)."""
+    taken = {21.0: 25.0}
+    return taken.get(watts, watts) / taken.get(own, own)
+
+
+def _twin_faults(bulb: str, one: Filament, two: Filament, repair: str) -> Iterator[Fault]:
+    names = (one.name, two.name)
+    bridged = [Variant(w, Change(added=(AddedBranch(one.a, two.a, ohm, bulb),))) for ohm, w in BRIDGE_OHM]
+    yield fault("filaments bridged", bulb, f"the filaments of {bulb} touch inside the glass", repair, bridged, one.a,
+                None, names)
+    ratio = two.law.i0 / one.law.i0
+    if 1 / _UNLIKE < ratio < _UNLIKE:
+        return
+    turned = Change(scaled=((one.name, ratio), (two.name, 1 / ratio)))
+    says = f"{bulb} sits turned round in its holder: its filaments have changed places"
+    yield fault("lamp turned round", bulb, says, f"turn {bulb} round in its holder", sure(turned), one.a, None, names)
+    big, small = (one, two) if ratio < 1 else (two, one)
+    whole = big.law.i0 / small.law.i0
+    single = Change(
+        added=(AddedBranch(one.a, two.a, 0.01, bulb),),
+        scaled=((big.name, _SEEN_IN_BIG), (small.name, _SEEN_IN_SMALL * whole)),
+    )
+    yield fault("single lamp for twin", bulb, f"a single-filament lamp is fitted as {bulb} and joins its two feeds",
+                repair, sure(single), one.a, None, names)
+
+
+def _exchanged(part: Part, bulbs: dict[str, list[Filament]]) -> Iterator[Fault]:
+    """Two lamps of one base and other watts that changed places in one unit."""
+    single = {b: f[0] for b, f in bulbs.items() if len(f) == 1 and f[0].law.watts in _BAYONET}
+    for (one, f1), (two, f2) in combinations(single.items(), 2):
+        if f1.law.watts == f2.law.watts:
+            continue
+        change = Change(scaled=((f1.name, f2.law.i0 / f1.law.i0), (f2.name, f1.law.i0 / f2.law.i0)))
+        yield fault("lamps exchanged", f"{one} and {two}", f"the lamps {one} and {two} have changed places",
+                    f"change the lamps {one} and {two} back", sure(change), f1.a, None, (f1.name, f2.name))
+
+
+def _water(part: Part, harness: Harness) -> Iterator[Fault]:
+    """Water in a lamp unit: leaks between its contacts and to its earth, and every contact corroded at once."""
+    if len(part.lamps) < 2 or "earth" not in part.terminals:
+        return
+    earth = f"{part.name}.earth"
+    joints = [d for d in part.devices if isinstance(d, Joint) and d.kind in ("holder", "holder earth")]
+    feeds = list(dict.fromkeys(d.a for d in joints if d.kind == "holder"))
+    variants = []
+    for leak, contact, weight in WATER_OHM:
+        added = [AddedBranch(a, b, leak) for a, b in pairwise(feeds)]
+        added += [AddedBranch(a, earth, 3 * leak) for a in feeds]
+        ohms = tuple((d.name, contact) for d in joints)
+        variants.append(Variant(weight, Change(set_ohm=ohms, added=tuple(added)), f"contacts about {contact:g} Ω"))
+    yield fault("lamp unit wet", part.name, f"water has got into {part.name}: contacts corroded, leaks between them",
+                f"dry, clean and seal {part.name}", variants, feeds[0], None, tuple(d.name for d in joints))

@@ -1,0 +1,186 @@
+"""Faults inside parts: lamps' holders, fuses, switches, relays, flasher units, diodes, loads, the battery."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tracer.base_rates import CLAMP_OHM
+from tracer.circuit import AddedBranch, Change
+from tracer.devices import (
+    Diode,
+    Filament,
+    FlasherContact,
+    FuseLink,
+    Joint,
+    RelayContact,
+    Resistor,
+    Source,
+    SwitchContact,
+)
+from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
+from tracer.harness import Control, Harness, Part
+
+_SHORTED_COIL_OHM = 1.0  # turns burnt together: the coil no longer limits the current
+_TOO_SMALL = 0.5  # a fuse of half the rating: the next but one size down
+
+
+def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
+    """Everything that can be wrong inside one part, lamps themselves excepted."""
+    for d in part.devices:
+        match d:
+            case Filament():
+                yield fault("filament open", d.lamp, f"the {d.lamp} filament is broken", f"new lamp: {d.bulb}",
+                            sure(Change(dead=(d.name,))), d.a, (d.a, d.b), (d.name,))
+            case Joint(kind="clip"):
+                yield from joint_pair("clip bad", None, d, f"the clip of {part.name} is corroded",
+                                      f"clean the clips of {part.name}")
+            case Joint(kind="holder") | Joint(kind="holder earth"):
+                yield from joint_pair("holder bad", "holder open", d, f"{d.name} makes poor contact",
+                                      f"clean the holder of {_bulb_of(part, d)}")
+            case Joint(kind="stud"):
+                yield from joint_pair("mounting bad", "mounting open", d, f"{d.name} makes poor contact",
+                                      f"clean the mounting of {part.name}")
+            case FuseLink():
+                yield from _fuse_faults(part, d)
+            case SwitchContact():
+                yield from _contact_faults(part, d, harness.controls[d.control])
+            case FlasherContact():
+                yield from _flasher_faults(part, d)
+            case Resistor(role="coil"):
+                repair = f"renew {part.name}"
+                yield fault("relay coil open", part.name, f"the coil of {part.name} is open", repair,
+                            opened(d.name), d.a, (d.a, d.b), (d.name,))
+                shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
+                yield fault("relay coil shorted", part.name, f"the coil of {part.name} is shorted", repair,
+                            sure(shorted), d.a, (d.a, d.b), (d.name,))
+            case RelayContact():
+                yield from _relay_contact_faults(part, d)
+            case Diode():
+                yield from _diode_faults(part, d)
+            case Resistor():
+                yield fault("load open", part.name, f"{part.name} is open", f"renew {part.name}",
+                            opened(d.name), d.a, (d.a, d.b), (d.name,))
+            case Source():
+                yield from _supply_faults(part, d, harness)
+    yield from _whole_part_faults(part)
+
+
+def joint_pair(bad: str, open_kind: str | None, d: Joint, says: str, repair: str) -> Iterator[Fault]:
+    """High resistance in a joint, and the joint open."""
+    yield fault(bad, d.name, says, repair, resistive(d.name), d.a, (d.a, d.b))
+    if open_kind:
+        said = says.replace("makes poor contact", "is open").replace("is corroded", "is open")
+        yield fault(open_kind, d.name, said, repair, opened(d.name), d.a, (d.a, d.b))
+
+
+def _bulb_of(part: Part, joint: Joint) -> str:
+    return next((f.bulb for f in part.lamps if joint.name in f.holder), part.name)
+
+
+def _fuse_faults(part: Part, d: FuseLink) -> Iterator[Fault]:
+    repair = f"new fuse {part.name}"
+    yield fault("fuse blown", part.name, f"fuse {part.name} is blown (and something blew it)", repair,
+                opened(d.name), d.a, (d.a, d.b), (d.name,))
+    small = Change(ratings=((d.name, _TOO_SMALL),))
+    yield fault("wrong fuse", part.name, f"fuse {part.name} is rated at half of what belongs there", repair,
+                sure(small), d.a, (d.a, d.b), (d.name,))
+
+
+def _contact_faults(part: Part, d: SwitchContact, control: Control) -> Iterator[Fault]:
+    repair = f"repair or renew {part.name}"
+    closed = Change(set_ohm=((d.name, d.ohm),))
+    yield fault("switch never makes", d.name, f"contact {d.name} never makes", repair, opened(d.name), d.b,
+                (d.a, d.b))
+    yield fault("switch bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b, (d.a, d.b))
+    yield fault("switch never breaks", d.name, f"contact {d.name} never opens", repair, sure(closed), d.b,
+                (d.a, d.b))
+    wrong = misplaced(d.closed_in, control)
+    linked = not part.name.startswith(control.name)  # a pedal or lever works a switch that is set to it
+    if wrong and (linked or len(control.positions) > 2):
+        variants = [
+            Variant(1 / len(wrong), Change(contacts=((d.name, where),)), f"closes {_when(where, control)}")
+            for where in wrong
+        ]
+        yield fault("switch out of adjustment", d.name, f"{part.name} is out of adjustment: contact {d.name}",
+                    f"adjust {part.name}" if linked else repair, variants, d.b, (d.a, d.b), (d.name,),
+                    None if linked else 20.0)
+
+
+def misplaced(closed_in: frozenset[str], control: Control) -> list[frozenset[str]]:
+    """Sets of positions in which a contact may close when its switch has shifted by one position: one more
+    at either end of its run, or one fewer."""
+    order = list(control.positions)
+    if {"left", "right"} <= set(order[1:]) and len(order) == 3:  # a stalk rests in the middle
+        order = [order[1], order[0], order[2]]
+    inside = [p in closed_in for p in order]
+    found = []
+    for i in range(len(order) - 1):
+        if inside[i] != inside[i + 1]:  # an edge, which may stand one position to either side
+            found += [closed_in ^ {order[i]}, closed_in ^ {order[i + 1]}]
+    return list(dict.fromkeys(frozenset(f) for f in found))
+
+
+def _when(where: frozenset[str], control: Control) -> str:
+    return "in " + " and ".join(p for p in control.positions if p in where) if where else "in no position"
+
+
+def _flasher_faults(part: Part, d: FlasherContact) -> Iterator[Fault]:
+    repair = f"renew {part.name}"
+    yield fault("flasher dead", part.name, f"{part.name} does not close", repair, opened(d.name), d.b,
+                (d.a, d.b), (d.name,))
+    yield fault("flasher stuck", part.name, f"{part.name} stays closed", repair,
+                sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b), (d.name,))
+    yield fault("flasher bad", part.name, f"the contact of {part.name} is burnt", repair, resistive(d.name), d.b,
+                (d.a, d.b), (d.name,))
+
+
+def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
+    repair = f"renew {part.name}"
+    yield fault("relay stuck open", d.name, f"contact {d.name} does not close", repair, opened(d.name), d.b,
+                (d.a, d.b))
+    yield fault("relay stuck closed", d.name, f"contact {d.name} is welded", repair,
+                sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b))
+    yield fault("relay bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b, (d.a, d.b))
+
+
+def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
+    called = part.name if part.kind == "diode" else d.name
+    repair = f"renew {part.name}"
+    yield fault("diode open", called, f"{called} is open", repair, sure(Change(dead=(d.name,))), d.a, (d.a, d.b),
+                (d.name,))
+    yield fault("diode short", called, f"{called} conducts both ways", repair,
+                sure(Change(added=(AddedBranch(d.a, d.b, 0.05),))), d.a, (d.a, d.b), (d.name,))
+
+
+def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
+    low = [Variant(0.6, Change(emf_factor=0.92), "tired"), Variant(0.4, Change(emf_factor=0.8), "flat")]
+    yield fault("battery low", part.name, f"{part.name} is low", f"charge or renew {part.name}", low, d.plus,
+                (d.plus, d.minus))
+    rest, running = d.emf(False), d.emf(True)
+    if running > rest:
+        flat = Change(running_factor=rest / running)
+        yield fault("not charging", part.name, "the generator does not charge", "put the charging right",
+                    sure(flat), d.plus, (d.plus, d.minus))
+        high = [Variant(0.6, Change(running_factor=1.1), "a tenth too high"),
+                Variant(0.4, Change(running_factor=1.25), "a quarter too high")]
+        yield fault("charging too high", part.name, "the regulator lets the voltage rise",
+                    "put the regulator right", high, d.plus, (d.plus, d.minus))
+    for pole in (d.plus, d.minus):
+        leads = tuple(s.name for w in harness.wires for s in w.segments if pole in (s.a, s.b))
+        if leads:
+            yield fault("battery terminal bad", pole, f"the clamp on {pole} makes poor contact",
+                        f"clean the clamp on {pole}", resistive(*leads, grid=CLAMP_OHM), pole, None, leads)
+
+
+def _whole_part_faults(part: Part) -> Iterator[Fault]:
+    """Faults that take every contact of a part at once."""
+    contacts = [d for d in part.devices if isinstance(d, SwitchContact)]
+    if len(contacts) > 1:
+        names = tuple(d.name for d in contacts)
+        yield fault("switch dead", part.name, f"no contact of {part.name} makes (its plug is off, or it is broken)",
+                    f"repair or renew {part.name}", opened(*names), contacts[0].b, None, names)
+    moved = [d for d in part.devices if isinstance(d, RelayContact)]
+    if moved:
+        names = tuple(d.name for d in moved)
+        yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",
+                    f"renew {part.name}", sure(Change(inverted=names)), moved[0].b, None, names)

@@ -1,0 +1,112 @@
+"""Faults of wires, straps, splices and looms, and wires put on each other's terminals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from tracer.base_rates import JOINED_OHM, SHORT_OHM
+from tracer.circuit import OPEN_OHM, AddedBranch, Change
+from tracer.devices import Conductor, Source
+from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
+from tracer.harness import Harness
+
+
+def wire_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
+    """A length of wire: open, bad, rubbed through to the body. One between earth points is a strap."""
+    # Which half of a way a wire sits in follows from its other end; people do not read primes.
+    span = f"{d.a} – {d.b}".replace("'", "")
+    ends = {d.a, d.b}
+    if is_strap(d, harness):
+        strap = f"the strap {span}"
+        yield fault("strap open", span, f"{strap} is broken or missing", f"renew {strap}", opened(d.name), d.a,
+                    (d.a, d.b), (d.name,))
+        yield fault("strap bad", span, f"{strap} is loose or corroded", f"renew {strap}", resistive(d.name), d.a,
+                    (d.a, d.b), (d.name,))
+        return
+    wire = f"{d.colour} wire".strip()
+    repair = f"repair the {wire} {span}"
+    yield fault("wire open", span, f"the {wire} {span} is broken", repair, opened(d.name), d.a, (d.a, d.b), (d.name,))
+    yield fault("wire bad", span, f"the {wire} {span} is corroded or hangs by a few strands", repair,
+                resistive(d.name), d.a, (d.a, d.b), (d.name,))
+    if not ends & set(harness.earths) and any(e.body for e in harness.earths.values()):
+        body = harness.bodies()[0]
+        shorts = [Variant(w, Change(added=(AddedBranch(d.a, body, ohm),))) for ohm, w in SHORT_OHM]
+        yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, d.a,
+                    None, (d.name,))
+
+
+def is_strap(d: Conductor, harness: Harness) -> bool:
+    """Whether a conductor joins earth points, or an earth point and the battery's earthed pole."""
+    poles = {s.plus if harness.positive_earth else s.minus for s in harness.devices() if isinstance(s, Source)}
+    earths = set(harness.earths)
+    return {d.a, d.b} <= earths | poles and bool({d.a, d.b} & earths)
+
+
+def splice_faults(harness: Harness) -> Iterator[Fault]:
+    """A splice as a whole, and one of its legs."""
+    for splice in harness.splices:
+        legs = [s for w in harness.wires for s in w.segments if splice in (s.a, s.b)]
+        if len(legs) < 2:
+            continue
+        names, repair = tuple(s.name for s in legs), f"remake splice {splice}"
+        yield fault("splice open", splice, f"splice {splice} has come apart", repair, opened(*names), splice, None,
+                    names)
+        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, resistive(*names), splice, None,
+                    names)
+        for s in legs if len(legs) > 2 else ():
+            far = (s.b if s.a == splice else s.a).replace("'", "")
+            leg = f"the {s.colour} leg to {far}".replace("  ", " ")
+            yield fault("splice leg open", f"{splice} to {far}", f"{leg} has come out of splice {splice}", repair,
+                        opened(s.name), splice, (s.a, s.b), (s.name,))
+            yield fault("splice leg bad", f"{splice} to {far}", f"{leg} is corroded in splice {splice}", repair,
+                        resistive(s.name), splice, (s.a, s.b), (s.name,))
+
+
+def joined_wires(harness: Harness) -> Iterator[Fault]:
+    """Wires that run side by side: same loom, and both leave from or arrive at one place."""
+    segments = [s for w in harness.wires for s in w.segments if s.loom]
+
+    def owners(s: Conductor) -> set[str]:
+        return {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}
+
+    for one, two in combinations(segments, 2):
+        if one.loom != two.loom or not owners(one) & owners(two) or {one.a, one.b} & {two.a, two.b}:
+            continue
+        if any(n in harness.earths for n in (one.a, one.b, two.a, two.b)):
+            continue
+        joined = [Variant(w, Change(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
+                  for ohm, w in JOINED_OHM]
+        tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
+        # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
+        both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
+        repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
+        says = f"the wires {tag} are rubbed or melted together"
+        yield fault("wires joined", tag, says, repair, joined, one.b, None, (one.name, two.name))
+
+
+def changed_over(harness: Harness) -> Iterator[Fault]:
+    """Two wires put on each other's terminals at a part, after a repair."""
+    for part in harness.parts.values():
+        if part.kind not in ("lamp unit", "switch", "flasher unit", "relay"):
+            continue
+        nodes = {f"{part.name}.{t}": t for t in part.terminals}
+        ends: dict[str, list[Conductor]] = {}
+        for wire in harness.wires:
+            for s in wire.segments:
+                for node in (s.a, s.b):
+                    if node in nodes:
+                        ends.setdefault(node, []).append(s)
+        single = [(n, s[0]) for n, s in ends.items() if len(s) == 1]
+        for (n1, s1), (n2, s2) in combinations(single, 2):
+            if "earth" in (nodes[n1], nodes[n2]) or s1.name == s2.name:
+                continue
+            far1, far2 = (s.b if s.a == n else s.a for n, s in ((n1, s1), (n2, s2)))
+            change = Change(
+                set_ohm=((s1.name, OPEN_OHM), (s2.name, OPEN_OHM)),
+                added=(AddedBranch(far1, n2, s1.ohm), AddedBranch(far2, n1, s2.ohm)),
+            )
+            pair = f"{nodes[n1]} and {nodes[n2]}"
+            yield fault("wires changed over", f"{part.name} {pair}",
+                        f"the wires on {pair} of {part.name} are changed over",
+                        f"change the wires {pair} at {part.name} back", sure(change), n1, None, (s1.name, s2.name))
