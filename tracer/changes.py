@@ -95,7 +95,7 @@ class ChangeTable:
         target_s = self.target_s
         if (self.when != -1).any():
             positions = dict(state.positions)
-            closes = np.array([positions.get(c) in where for c, where in self.closing] + [False])
+            closes = np.array([positions.get(c) in where for c, where in self.closing] + [False] * 2)
             moved_s = np.where(closes[self.when], target_s, 0.0)
             inverted_s = np.where(base_s[at] == 0.0, target_s, 0.0)
             target_s = np.where(self.when >= 0, moved_s, np.where(self.when == INVERTED, inverted_s, target_s))
