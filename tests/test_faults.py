@@ -10,6 +10,7 @@ import pytest
 
 from tracer.base_rates import RATES
 from tracer.circuit import NO_CHANGE, Change
+from tracer.devices import FilamentLaw
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.faults.parts import misplaced
 from tracer.harness import Control, Harness
@@ -108,7 +109,12 @@ def test_names_are_unique_and_severities_are_a_distribution(model: Path) -> None
 
 def test_every_kind_turns_up_somewhere() -> None:
     """Each line of the catalogue that these devices allow; diodes and loads have a harness of their own."""
-    extra = RELAY.replace("  marker:", "  D1: {kind: diode}\n  horn: {kind: load, power: 40 W}\n  marker:").replace(
+    more = (
+        "  D1: {kind: diode}\n  horn: {kind: load, power: 40 W}\n  fan: {kind: motor, power: 60 W, earth at: E1}\n"
+        "  chime: {kind: buzzer, current: 0.1 A, earth at: E1}\n"
+        "  panel dimmer: {kind: dimmer, control: lamp switch, steps: {side: 0 ohm, head: 8 ohm}}\n  marker:"
+    )
+    extra = RELAY.replace("  marker:", more).replace(
         "  - {run: S1 > brake switch.15, length: 0.5 m}\n",
         "  - {run: S1 > brake switch.15, length: 0.5 m}\n  - {run: brake switch.54 > D1.anode, length: 0.5 m}\n"
         "  - {run: D1.cathode > horn.feed, length: 0.5 m}\n  - {run: horn.earth > E1, length: 0.5 m}\n",
@@ -257,11 +263,12 @@ def test_a_bad_battery_clamp_dims_everything() -> None:
     clamp = find_fault(list_faults(relay_car()), "battery terminal bad: battery.+")
     one_ohm = next(v for v in clamp.variants if v.says == "about 1 Ω")
     found = lamp_volts(Predictor(relay_car()), one_ohm.change, {"lamp switch": "head"})["spot"]
-    spot = next(f for f in relay_car().lamps() if f.lamp == "spot")
+    law = next(f.law for f in relay_car().lamps() if f.lamp == "spot")
+    assert isinstance(law, FilamentLaw)
 
     v = 9.0
     for _ in range(60):
-        v = 0.5 * (v + 12.6 - 0.45 - 1.12 * spot.law.i0 * (v / spot.law.v0) ** spot.law.exponent)
+        v = 0.5 * (v + 12.6 - 0.45 - 1.12 * law.i0 * (v / law.v0) ** law.exponent)
     assert found == pytest.approx(v, abs=0.1)
 
 

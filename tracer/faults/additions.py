@@ -8,7 +8,7 @@ from itertools import combinations
 
 from tracer.base_rates import JOINED_OHM
 from tracer.circuit import AddedBranch, Change
-from tracer.devices import Filament, Joint, Source
+from tracer.devices import Filament, FilamentLaw, Joint, Source
 from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness import Harness, Part
 
@@ -20,12 +20,12 @@ def additions(harness: Harness) -> Iterator[Fault]:
     """Additions at the feeds of the lamps outside."""
     source = next((d for d in harness.devices() if isinstance(d, Source)), None)
     for part in harness.parts.values():
-        lamps = {f: _feed(part, f) for f in part.lamps if f.law.watts >= _TAPPED_W}
+        lamps = {f: _feed(part, f) for f in part.lamps if _tapped(f)}
         repair = f"take off what was added at {part.name}"
         for f, feed in lamps.items():
             if feed is None:
                 continue
-            ohm = harness.system_v / (f.law.i0 * (harness.system_v / f.law.v0) ** f.law.exponent)
+            ohm = harness.system_v**2 / f.law.watts
             loads = [
                 Variant(0.6, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm),)), "one more lamp"),
                 Variant(0.4, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm / 2),)), "two more lamps"),
@@ -47,6 +47,10 @@ def additions(harness: Harness) -> Iterator[Fault]:
             yield fault("added joint", f"{one.lamp} and {two.lamp}",
                         f"something added joins the feeds of {one.lamp} and {two.lamp}", repair, joined, a, None,
                         (f"added to {one.name}", f"added to {two.name}"))
+
+
+def _tapped(f: Filament) -> bool:
+    return f.law.watts >= _TAPPED_W or not isinstance(f.law, FilamentLaw)
 
 
 def _feed(part: Part, lamp: Filament) -> str | None:

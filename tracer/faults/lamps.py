@@ -7,7 +7,7 @@ from itertools import combinations, pairwise
 
 from tracer.base_rates import BRIDGE_OHM, OTHER_WATTS, WATER_OHM
 from tracer.circuit import AddedBranch, Change
-from tracer.devices import Filament, Joint
+from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness import Harness, Part
 
@@ -36,6 +36,8 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
 
 
 def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
+    if isinstance(f.law, LedLaw):
+        return
     own = f.law.watts
     others = OTHER_WATTS.get(own, ())
     if others:
@@ -70,6 +72,8 @@ def _twin_faults(bulb: str, one: Filament, two: Filament, repair: str) -> Iterat
     bridged = [Variant(w, Change(added=(AddedBranch(one.a, two.a, ohm, bulb),))) for ohm, w in BRIDGE_OHM]
     yield fault("filaments bridged", bulb, f"the filaments of {bulb} touch inside the glass", repair, bridged, one.a,
                 None, names)
+    if not isinstance(one.law, FilamentLaw) or not isinstance(two.law, FilamentLaw):
+        return
     ratio = two.law.i0 / one.law.i0
     if 1 / _UNLIKE < ratio < _UNLIKE:
         return
@@ -77,7 +81,7 @@ def _twin_faults(bulb: str, one: Filament, two: Filament, repair: str) -> Iterat
     says = f"{bulb} sits turned round in its holder: its filaments have changed places"
     yield fault("lamp turned round", bulb, says, f"turn {bulb} round in its holder", sure(turned), one.a, None, names)
     big, small = (one, two) if ratio < 1 else (two, one)
-    whole = big.law.i0 / small.law.i0
+    whole = max(ratio, 1 / ratio)
     single = Change(
         added=(AddedBranch(one.a, two.a, 0.01, bulb),),
         scaled=((big.name, _SEEN_IN_BIG), (small.name, _SEEN_IN_SMALL * whole)),
@@ -88,11 +92,14 @@ def _twin_faults(bulb: str, one: Filament, two: Filament, repair: str) -> Iterat
 
 def _exchanged(part: Part, bulbs: dict[str, list[Filament]]) -> Iterator[Fault]:
     """Two lamps of one base and other watts that changed places in one unit."""
-    single = {b: f[0] for b, f in bulbs.items() if len(f) == 1 and f[0].law.watts in _BAYONET}
-    for (one, f1), (two, f2) in combinations(single.items(), 2):
-        if f1.law.watts == f2.law.watts:
+    single = {
+        b: (f[0], f[0].law) for b, f in bulbs.items()
+        if len(f) == 1 and isinstance(f[0].law, FilamentLaw) and f[0].law.watts in _BAYONET
+    }
+    for (one, (f1, law1)), (two, (f2, law2)) in combinations(single.items(), 2):
+        if law1.watts == law2.watts or not isinstance(law1, FilamentLaw) or not isinstance(law2, FilamentLaw):
             continue
-        change = Change(scaled=((f1.name, f2.law.i0 / f1.law.i0), (f2.name, f1.law.i0 / f2.law.i0)))
+        change = Change(scaled=((f1.name, law2.i0 / law1.i0), (f2.name, law1.i0 / law2.i0)))
         yield fault("lamps exchanged", f"{one} and {two}", f"the lamps {one} and {two} have changed places",
                     f"change the lamps {one} and {two} back", sure(change), f1.a, None, (f1.name, f2.name))
 

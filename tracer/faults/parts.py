@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from tracer.base_rates import CLAMP_OHM
 from tracer.circuit import AddedBranch, Change
 from tracer.devices import (
+    Dimmer,
     Diode,
     Filament,
     FlasherContact,
@@ -21,6 +22,7 @@ from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
 from tracer.harness import Control, Harness, Part
 
 _SHORTED_COIL_OHM = 1.0  # turns burnt together: the coil no longer limits the current
+_STALLED = 0.2  # resistance of a motor that stands still, as a share of what it shows running
 _TOO_SMALL = 0.5  # a fuse of half the rating: the next but one size down
 
 
@@ -37,6 +39,8 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             case Joint(kind="holder") | Joint(kind="holder earth"):
                 yield from joint_pair("holder bad", "holder open", d, f"{d.name} makes poor contact",
                                       f"clean the holder of {_bulb_of(part, d)}")
+            case Joint(kind="winding"):
+                yield _renew("flasher dead", part, d, "is burnt through")
             case Joint(kind="stud"):
                 yield from joint_pair("mounting bad", "mounting open", d, f"{d.name} makes poor contact",
                                       f"clean the mounting of {part.name}")
@@ -46,6 +50,8 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _contact_faults(part, d, harness.controls[d.control])
             case FlasherContact():
                 yield from _flasher_faults(part, d)
+            case Resistor(role="coil") | RelayContact() if part.kind == "flasher unit":
+                yield _renew("flasher dead", part, d, "is dead")
             case Resistor(role="coil"):
                 repair = f"renew {part.name}"
                 yield fault("relay coil open", part.name, f"the coil of {part.name} is open", repair,
@@ -57,12 +63,21 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _relay_contact_faults(part, d)
             case Diode():
                 yield from _diode_faults(part, d)
+            case Dimmer():
+                repair = f"clean or renew {part.name}"
+                yield fault("dimmer open", part.name, f"the track of {part.name} is broken", repair, opened(d.name),
+                            d.a, (d.a, d.b), (d.name,))
+                yield fault("dimmer bad", part.name, f"the wiper of {part.name} makes poor contact", repair,
+                            resistive(d.name), d.a, (d.a, d.b), (d.name,))
             case Resistor():
-                yield fault("load open", part.name, f"{part.name} is open", f"renew {part.name}",
-                            opened(d.name), d.a, (d.a, d.b), (d.name,))
+                yield from _load_faults(part, d)
             case Source():
                 yield from _supply_faults(part, d, harness)
     yield from _whole_part_faults(part)
+
+
+def _renew(kind: str, part: Part, d: Joint | Resistor | RelayContact, what: str) -> Fault:
+    return fault(kind, d.name, f"{d.name} {what}", f"renew {part.name}", opened(d.name), d.b, (d.a, d.b))
 
 
 def joint_pair(bad: str, open_kind: str | None, d: Joint, says: str, repair: str) -> Iterator[Fault]:
@@ -143,7 +158,24 @@ def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
     yield fault("relay bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b, (d.a, d.b))
 
 
+def _load_faults(part: Part, d: Resistor) -> Iterator[Fault]:
+    kind = "motor open" if part.kind == "motor" else "load open"
+    called = d.name if part.kind == "relay" else part.name
+    yield fault(kind, called, f"{called} is open", f"renew {part.name}", opened(d.name), d.a, (d.a, d.b), (d.name,))
+    if part.kind == "motor":
+        stalled = Change(set_ohm=((d.name, _STALLED * d.ohm),))
+        yield fault("motor seized", part.name, f"{part.name} is seized and draws its stall current",
+                    f"free or renew {part.name}", sure(stalled), d.a, (d.a, d.b), (d.name,))
+
+
 def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
+    if d.role == "buzzer":
+        silent = sure(Change(dead=(d.name,)))
+        yield fault("buzzer dead", part.name, f"{part.name} is dead", f"renew {part.name}", silent, d.a, (d.a, d.b),
+                    (d.name,))
+        yield fault("buzzer reversed", part.name, f"{part.name} is connected the wrong way round",
+                    f"change over the wires at {part.name}", silent, d.a, (d.a, d.b), (d.name,))
+        return
     called = part.name if part.kind == "diode" else d.name
     repair = f"renew {part.name}"
     yield fault("diode open", called, f"{called} is open", repair, sure(Change(dead=(d.name,))), d.a, (d.a, d.b),
@@ -180,7 +212,7 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
         yield fault("switch dead", part.name, f"no contact of {part.name} makes (its plug is off, or it is broken)",
                     f"repair or renew {part.name}", opened(*names), contacts[0].b, None, names)
     moved = [d for d in part.devices if isinstance(d, RelayContact)]
-    if moved:
+    if moved and part.kind == "relay":
         names = tuple(d.name for d in moved)
         yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",
                     f"renew {part.name}", sure(Change(inverted=names)), moved[0].b, None, names)
