@@ -22,7 +22,7 @@ from tracer.harness_file.text import dump_harness, load_harness, read_harness
 from tracer.harness_file.wire_list import COLUMNS, wire_list_text
 from tracer.harness_file.wires_in import lay_in
 
-HEADING = "wire,from,through,to,size mm²,colour,length m,loom"
+HEADING = "wire,from,through,to,size mm²,colour,length m,loom,temperature °C"
 BASES = [p.read_text(encoding="utf-8") for p in MODEL_FILES] + [SMALL, RELAY, PLUG_13]
 
 
@@ -223,7 +223,8 @@ def test_every_rejected_row_is_named_at_its_cell() -> None:
 
 @pytest.mark.parametrize(("listed", "message"), [
     ("", "l.csv:1:1: no heading with the columns “from” and “to” was found (the first row names the columns: wire, "
-     "from, from terminal, through, to, to terminal, size, colour, length, loom; only from and to are needed)"),
+     "from, from terminal, through, to, to terminal, size, colour, length, loom, temperature; only from and to are "
+     "needed)"),
     ("from,to,to\nE1,E2,E2\n", "l.csv:1:3: the column “to” stands there twice (leave one out)"),
     ("from,to\n", "l.csv: the list has a heading and no rows"),
     ("from,to,size\nE1,E2,1\n", "l.csv:2:3: size: “1” has no unit (name it in the heading, like “size mm²”, or in "

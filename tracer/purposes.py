@@ -12,6 +12,10 @@ PURPOSES: Final = (
     "stop", "side", "indicator left", "indicator right", "reversing", "fog", "dipped", "main", "number plate",
     "tell-tale", "work", "panel",
 )
+# How people say it, where that is not the purpose itself.
+SAID: Final[Mapping[str, str]] = {
+    "indicator left": "left indicator", "indicator right": "right indicator", "tell-tale": "tell-tale",
+}
 INDICATORS: Final = frozenset(("indicator left", "indicator right"))
 LIGHTING: Final = frozenset(("side", "number plate", "panel", "dipped", "main"))
 
@@ -25,7 +29,7 @@ _WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     "main": ("main", "driving"),
     "number plate": ("plate",),
     "work": ("work", "working", "plough"),
-    "panel": ("panel", "instrument", "instruments"),
+    "panel": ("panel", "instrument", "instruments", "speedometer", "gauge", "clock"),
 }
 _TELL_TALE: Final = {"tell", "telltale", "warning"}
 _INDICATOR: Final = {"indicator", "repeater", "flasher", "semaphore", "direction", "turn"}
@@ -52,6 +56,11 @@ def inferred(lamp: str) -> frozenset[str]:
     if not found and "headlamp" in words:
         return frozenset(("dipped", "main"))
     return frozenset(found)
+
+
+def say_purposes(purposes: Iterable[str]) -> str:
+    """Purposes as the lamps they name: "stop lamp", "side lamp and left indicator"."""
+    return " and ".join(SAID.get(p, f"{p} lamp") for p in PURPOSES if p in purposes)
 
 
 def purposes_of(part: Part) -> dict[str, frozenset[str]]:

@@ -10,16 +10,31 @@ from typing import Final
 
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import Neighbours, ends, reached
-from tracer.devices import Conductor, SwitchContact
+from tracer.checking.wiring_graph import Neighbours, ends, neighbours, reached
+from tracer.devices import Conductor, FuseLink, Joint, SwitchContact
 from tracer.errors import Mark
 from tracer.harness import Connector, Part
+from tracer.purposes import lamp_purposes, say_purposes, words_of
 
 # DIN 72552: 30 is live straight from the battery, 15 live behind the ignition switch, 49 the flasher
 # unit's input, 31 earth. What a relay's 30 and 87 are to be is left open: DIN numbers the common
 # contact 87, the plug-in relay of ISO 7588 numbers it 30.
 _LIVE: Final = ("30", "30a", "15", "15a", "49")
 _EARTH: Final = ("31",)
+# DIN 72552, outputs of switches: 54 stop, 55 fog, 56 headlamps, 56a main and 56b dipped beam, 57 side (parking),
+# 58 side, tail, number plate and instruments (fog lamps are fed with them on some vehicles), L and R indicators.
+_SIDE: Final = frozenset(("side", "number plate", "panel", "fog"))
+_FEEDS: Final = {
+    "54": frozenset(("stop",)), "55": frozenset(("fog",)), "56": frozenset(("main", "dipped")),
+    "56a": frozenset(("main",)), "56b": frozenset(("dipped",)), "57": _SIDE, "57L": _SIDE, "57R": _SIDE, "58": _SIDE,
+    "58L": _SIDE, "58R": _SIDE, "L": frozenset(("indicator left",)), "R": frozenset(("indicator right",)),
+}
+_TAIL: Final = frozenset(("side", "number plate"))
+_SOCKET_FEEDS: Final = {
+    1: frozenset(("indicator left",)), 2: frozenset(("fog",)), 4: frozenset(("indicator right",)), 5: _TAIL,
+    6: frozenset(("stop",)), 7: _TAIL, 8: frozenset(("reversing",)),
+}
+_OTHER_SIDE: Final = {5: "left", 7: "right"}  # lamps named so belong on the other tail circuit
 _RETURNS: Final = (3, 11, 13)
 _TAILS: Final = (5, 7)
 
@@ -121,4 +136,54 @@ def plate_lamp_on_both_tails(scene: Scene) -> Iterator[Finding]:
                       "feed each number-plate lamp from one of the two ways only", mark)
 
 
-RULES: tuple[Rule, ...] = (terminal_numbers, trailer_returns, plate_lamp_on_both_tails)
+def switch_numbers(scene: Scene) -> Iterator[Finding]:
+    """A switch's output whose number belongs to other lamps than those that hang on it: 56a and 56b changed over."""
+    copper = neighbours(scene.harness, lambda d: isinstance(d, (Conductor, Joint, FuseLink)))
+    for part in scene.harness.parts.values():
+        if part.kind != "switch":
+            continue
+        for terminal in part.terminals:
+            meant = _FEEDS.get(terminal, frozenset())
+            if terminal in ("L", "R") and "49a" not in part.terminals:
+                continue
+            node = f"{part.name}.{terminal}"
+            if meant and node in scene.conductors:
+                what = f"{node} is numbered for the {say_purposes(meant)}"
+                yield from _fed_otherwise(scene, reached(copper, node), meant, what, _wire_mark(scene, node, part))
+
+
+def socket_ways(scene: Scene) -> Iterator[Finding]:
+    """ISO 1724 and ISO 11446: each way of a trailer's plug feeds the lamps that the standard names."""
+    for connector in scene.harness.connectors.values():
+        if not connector.functions or not scene.live:
+            continue
+        side, graph, joints = _trailer_side(scene, connector)
+        for way, meant in _SOCKET_FEEDS.items():
+            if way not in side or way not in connector.functions:
+                continue
+            what = f"way {way} of {connector.name} is for the {connector.functions[way]}"
+            nodes = reached(graph, side[way], without=joints)
+            yield from _fed_otherwise(scene, nodes, meant, what, scene.mark_of(scene.conductors[side[way]][0]),
+                                      _OTHER_SIDE.get(way))
+
+
+def _fed_otherwise(
+    scene: Scene, nodes: frozenset[str], meant: frozenset[str], what: str, mark: Mark | None,
+    stranger: str | None = None,
+) -> Iterator[Finding]:
+    """Lamps on `nodes` that are meant for something else, or whose name has the other side's word."""
+    if nodes & {scene.live, scene.earth}:
+        return  # everything hangs on that: another rule tells it
+    purposes = lamp_purposes(scene.harness)
+    odd = [
+        f.lamp for f in scene.harness.lamps()
+        if nodes & set(ends(f)) and purposes[f.lamp] and "tell-tale" not in purposes[f.lamp]
+        and (not purposes[f.lamp] & meant or (stranger is not None and stranger in words_of(f.lamp)))
+    ]
+    if odd:
+        more = f" and {len(odd) - 1} more" if len(odd) > 1 else ""
+        yield Finding("terminal number", "warning", f"{what} and feeds {odd[0]}{more}",
+                      "check which wire belongs on it; two are probably changed over", mark)
+
+
+RULES: tuple[Rule, ...] = (terminal_numbers, switch_numbers, socket_ways, trailer_returns, plate_lamp_on_both_tails)

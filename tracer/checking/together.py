@@ -14,7 +14,7 @@ from typing import Final
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
 from tracer.harness import Control, Harness, Part, VehicleState
-from tracer.purposes import INDICATORS, LIGHTING, PURPOSES, lamp_purposes, words_of
+from tracer.purposes import INDICATORS, LIGHTING, PURPOSES, lamp_purposes, say_purposes, words_of
 
 Purposes = frozenset[str]
 
@@ -26,7 +26,6 @@ _TOGETHER: Final[tuple[Purposes, ...]] = (
     _LIGHTING_SWITCH,
 )
 _OTHER_LAMPS: Final = frozenset(("reversing", "stop", "brake", "warning", "interior", "parking", "park"))
-_SAID: Final = {"indicator left": "left indicator", "indicator right": "right indicator", "tell-tale": "tell-tale"}
 _MOST_TOLD: Final = 3
 _LIT: Final = ("normal", "bright", "dim")
 
@@ -40,7 +39,7 @@ def strangers(scene: Scene) -> Iterator[Finding]:
     for moved, state, lit in _lighting_up(scene):
         known = {lamp: purposes[lamp] for lamp in lit if lamp in purposes}
         control, position = (scene.harness.controls[moved[0][0]], moved[0][1]) if len(moved) == 1 else (None, "")
-        expected = _meant_by(control, position) if control is not None else None
+        expected = _meant_by(control, position) if control is not None else _beam(scene, moved)
         if expected is not None and expected <= INDICATORS and not any(own & INDICATORS for own in known.values()):
             expected = None  # with the ignition off some stalks switch the parking lamps of one side
         named = control is not None and expected is not None
@@ -88,8 +87,8 @@ def left_out_of_hazard(scene: Scene) -> Iterator[Finding]:
 
 def _a(purposes: Purposes) -> str:
     """A lamp by its purposes: "a stop lamp", "a left indicator"."""
-    names = [_SAID.get(p, f"{p} lamp") for p in PURPOSES if p in purposes]
-    return f"{'an' if names[0][0] in 'aeiou' else 'a'} {' and '.join(names)}"
+    said = say_purposes(purposes)
+    return f"{'an' if said[0] in 'aeiou' else 'a'} {said}"
 
 
 def _meant_so(part: Part, lamp: str, own: Purposes, expected: Purposes) -> str:
@@ -180,9 +179,27 @@ def _meant_by(control: Control, position: str) -> Purposes | None:
             return frozenset(("indicator right",))
     if words & {"gear", "gears"} and "reverse" in place:
         return frozenset(("reversing",))
+    beam = _beam_of(words, place)
+    if beam is not None:
+        return beam
     if words & {"lights", "light", "lamp", "lamps", "lighting", "fog", "dip"} and not words & _OTHER_LAMPS:
         return _LIGHTING_SWITCH
     return None
+
+
+def _beam_of(words: frozenset[str], place: frozenset[str]) -> Purposes | None:
+    """What a dip switch lights by the name of its position."""
+    if not words & {"dip", "dipper", "beam", "headlamp", "headlamps"}:
+        return None
+    if "main" in place or "high" in place:
+        return frozenset(("main",))
+    return frozenset(("dipped",)) if place & {"dipped", "dip", "low"} else None
+
+
+def _beam(scene: Scene, moved: tuple[tuple[str, str], ...]) -> Purposes | None:
+    """A dip switch lights nothing alone: with the lamp switch on, its position's name holds."""
+    found = [_beam_of(words_of(control), words_of(position)) for control, position in moved]
+    return next((beam for beam in found if beam is not None), None)
 
 
 RULES: tuple[Rule, ...] = (strangers, left_out_of_hazard)

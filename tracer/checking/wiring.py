@@ -12,7 +12,8 @@ from tracer.errors import Mark
 from tracer.standards import COLOUR_CODES, colour_words
 
 # Kinds whose every terminal has a use. A relay may leave its break contact free; a fuse is a rule of its own.
-_NO_SPARE_TERMINAL = ("battery", "lamp", "lamp unit", "switch", "flasher unit", "load", "resistor", "diode")
+_NO_SPARE_TERMINAL = ("battery", "lamp", "lamp unit", "switch", "flasher unit", "load", "motor", "buzzer", "resistor",
+                      "dimmer", "diode")
 
 
 def battery_missing(scene: Scene) -> Iterator[Finding]:

@@ -145,7 +145,7 @@ def dump_wire(wire: Wire, position: int, usual: Mapping[str, str] | None = None)
         out["length"] = "[" + ", ".join(_number(x, "length") for x in lengths) + "]"
     else:
         out["length"] = _number(total, "length")
-    if wire.celsius != 20.0:
+    if wire.celsius != 20.0 or "temperature" in (usual or {}):
         out["temperature"] = _number(wire.celsius, "temperature")
     if wire.loom:
         out["loom"] = plain_or_quoted(wire.loom)

@@ -10,7 +10,7 @@ from typing import Final
 from tracer import standards
 from tracer.devices import Conductor, Joint
 from tracer.errors import Mark, did_you_mean
-from tracer.harness import Connector, Wire
+from tracer.harness import Connector, Part, Wire
 from tracer.harness_file.fields import Fields, good_name, quantity, text_of
 from tracer.harness_file.names import unknown_point
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
@@ -217,7 +217,7 @@ def _point(
             notes.add(mark, f"{what}: {owner} without a terminal", f"one of {listed}")
         else:
             notes.add(mark, f"{what}: {owner} has no terminal “{clip(terminal)}”",
-                      did_you_mean(terminal, part.terminals))
+                      _other_relay(part, terminal) or did_you_mean(terminal, part.terminals))
         return None
     if owner in ctx.connectors:
         way = _way(ctx.connectors[owner], terminal, mark, what, notes)
@@ -229,6 +229,14 @@ def _point(
     notes.add(mark, f"{what}: no {thing} “{clip(owner)}”".replace("part, connector “", "part or connector “"),
               unknown_point(owner, ctx))
     return None
+
+
+def _other_relay(part: Part, terminal: str) -> str | None:
+    """Both standards number relays; and the contacts that a relay has say which terminals there are."""
+    if part.kind != "relay" or terminal not in ("30", "87", "87a", "87b", "88", "88a"):
+        return None
+    has = ", ".join(part.terminals)
+    return f"it has {has}; say “contacts: change-over” or “numbering: DIN 72552” if the relay is one"
 
 
 def _way(connector: Connector, terminal: str, mark: Mark, what: str, notes: Notes) -> int | None:

@@ -29,9 +29,10 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "colour": ("color", "wire colour", "wire color"),
     "length": (),
     "loom": (),
+    "temperature": ("temp",),
 }
-MEASURED: Final = {"size": "section", "length": "length"}
-_UNITS: Final = {"size": "mm²", "length": "m"}
+MEASURED: Final = {"size": "section", "length": "length", "temperature": "temperature"}
+_UNITS: Final = {"size": "mm²", "length": "m", "temperature": "°C"}
 SEPARATORS: Final = (",", ";", "\t")
 _HEADING_WITHIN: Final = 10  # rows above the heading are titles
 MOST_PROBLEMS: Final = 10_000  # every rejected row is to be named
@@ -80,7 +81,7 @@ def _row(wire: Wire, point: str) -> list[str]:
     equal = [wire.length_m / len(lengths)] * len(lengths) == lengths
     return [
         wire.name, wire.run[0], " > ".join(wire.run[1:-1]), wire.run[-1], number(wire.section_mm2), wire.colour,
-        number(wire.length_m) if equal else " > ".join(map(number, lengths)), wire.loom or "",
+        number(wire.length_m) if equal else " > ".join(map(number, lengths)), wire.loom or "", number(wire.celsius),
     ]
 
 
