@@ -8,7 +8,7 @@ it, and names the repair; the reasons stand beside them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from tracer.circuit import OPEN_OHM, AddedBranch, Change
@@ -19,11 +19,13 @@ MODELS = Path(__file__).parents[1] / "harness_models"
 @dataclass(frozen=True)
 class Works:
     """Which lamps a model lights. `lit`: vehicle state → lamps by name, separated by commas; every other
-    lamp is dark in it. `flashing`: lamps that flash when lit. `dim`: state → lamps that are not to shine fully."""
+    lamp is dark in it. `flashing`: lamps that always flash when lit; `flashing_in`: state → further lamps that
+    flash in it. `dim`: state → lamps that are lit, but not fully."""
 
     lit: Mapping[str, str]
     flashing: str = ""
-    dim: Mapping[str, str] | None = None
+    flashing_in: Mapping[str, str] = field(default_factory=dict)
+    dim: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -104,6 +106,100 @@ WORKS: dict[str, Works] = {
         "horn button pressed": "",
         "blower switch on": "",
     }, "left rear indicator, left front indicator, right rear indicator, right front indicator, indicator tell-tale"),
+    "glass_fibre": Works({
+        "ignition on": "",
+        "ignition off, indicator stalk left": "",
+        "lamp switch side":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, "
+            "speedometer lamp, tachometer lamp",
+        "lamp switch head":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, "
+            "speedometer lamp, tachometer lamp, left headlamp dip, right headlamp dip",
+        "ignition off, lamp switch head, dip switch main":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, "
+            "speedometer lamp, tachometer lamp, left headlamp main, right headlamp main, main beam tell-tale",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "gear reverse": "reversing lamp",
+        "indicator stalk left": "left rear indicator, left front indicator, left repeater, left tell-tale",
+        "indicator stalk right": "right rear indicator, right front indicator, right repeater, right tell-tale",
+        "ignition off, hazard switch on":
+            "left rear indicator, left front indicator, left repeater, left tell-tale, right rear indicator, "
+            "right front indicator, right repeater, right tell-tale",
+        "horn button pressed": "",
+    }, "left rear indicator, left front indicator, left repeater, left tell-tale, right rear indicator, "
+       "right front indicator, right repeater, right tell-tale"),
+    # The stop lamps are the rear indicators: a turned stalk takes one of them from the brake.
+    "car_1950s": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "lamp switch side":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, panel lamp 1, "
+            "panel lamp 2",
+        "lamp switch side, panel switch off":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side",
+        "lamp switch head, panel switch off":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, "
+            "left headlamp dip, right headlamp dip",
+        "ignition off, lamp switch head, dip switch main, panel switch off":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, "
+            "left headlamp main, right headlamp main, main beam tell-tale",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "indicator stalk right": "right rear stop, right front indicator, indicator tell-tale",
+        "indicator stalk left": "left rear stop, left front indicator, indicator tell-tale",
+        "ignition off, roof lamp switch on": "roof lamp",
+        "horn button pressed": "",
+    }, "left front indicator, right front indicator, indicator tell-tale",
+       flashing_in={"indicator stalk left": "left rear stop", "indicator stalk right": "right rear stop"}),
+    "tractor": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "lamp switch side":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, panel lamp 1, "
+            "panel lamp 2",
+        "lamp switch head":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, panel lamp 1, "
+            "panel lamp 2, left headlamp dip, right headlamp dip",
+        "ignition off, lamp switch head, dip switch main":
+            "left rear tail, right rear tail, number-plate lamp, left front side, right front side, panel lamp 1, "
+            "panel lamp 2, left headlamp main, right headlamp main, main beam tell-tale",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "indicator stalk left": "left rear indicator, left front indicator, indicator tell-tale",
+        "indicator stalk right": "right rear indicator, right front indicator, indicator tell-tale",
+        "ignition off, hazard switch on":
+            "left rear indicator, left front indicator, right rear indicator, right front indicator, "
+            "indicator tell-tale",
+        "ignition off, front work switch on": "left front work lamp, right front work lamp",
+        "rear work switch on, front work switch on":
+            "left front work lamp, right front work lamp, left rear work lamp, right rear work lamp",
+        "wiper switch on": "",
+        "horn button pressed": "",
+    }, "left rear indicator, left front indicator, right rear indicator, right front indicator, indicator tell-tale"),
+    "lorry_24v": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "master switch off, lamp switch head": "",
+        "master switch off, lamp switch head, dip switch main": "",
+        "lamp switch side":
+            "left front side, right front side, left front marker, left rear marker, right front marker, "
+            "right rear marker, left rear tail, right rear tail, number-plate lamp, panel lamp 1, panel lamp 2",
+        "lamp switch side, fog switch on":
+            "left front side, right front side, left front marker, left rear marker, right front marker, "
+            "right rear marker, left rear tail, right rear tail, number-plate lamp, panel lamp 1, panel lamp 2",
+        "ignition off, lamp switch head, fog switch on":
+            "left front side, right front side, left front marker, left rear marker, right front marker, "
+            "right rear marker, left rear tail, right rear tail, number-plate lamp, panel lamp 1, panel lamp 2, "
+            "left headlamp dip, right headlamp dip, right rear fog, fog tell-tale",
+        "lamp switch head, dip switch main":
+            "left front side, right front side, left front marker, left rear marker, right front marker, "
+            "right rear marker, left rear tail, right rear tail, number-plate lamp, panel lamp 1, panel lamp 2, "
+            "left headlamp main, right headlamp main, main beam tell-tale",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "gear reverse": "left rear reversing",
+        "indicator stalk left": "left front indicator, left repeater, left rear indicator, indicator tell-tale",
+        "indicator stalk right": "right front indicator, right repeater, right rear indicator, indicator tell-tale",
+        "ignition off, work switch on": "work lamp",
+    }, "left front indicator, left repeater, left rear indicator, right front indicator, right repeater, "
+       "right rear indicator, indicator tell-tale"),
     "tow_13pin": Works({
         "ignition on": "",
         "ignition off, brake pedal pressed": "",
@@ -195,6 +291,77 @@ JOBS: dict[str, Job] = {
         ("left rear stop dark, right rear stop dark when brake pedal pressed", "left reversing lamp dark when gear "
          "reverse", "left front indicator dark when indicator stalk left", "left front side normal when lamp switch "
          "side"), "new fuse F2", 2),
+    # The left front corner's earth splice cut off: the dipped filament (55 W) returns through both main filaments and
+    # through both left indicators. By I ~ V^0.55 it keeps 6.5 V (an eighth of the light), as does the side lamp, and
+    # the others get 3 V each.
+    "glass fibre: earth of one corner": Job(
+        "glass_fibre", opened("C2 way 7"),
+        ("left headlamp dip dim, right headlamp dip normal, left headlamp main faint, right headlamp main faint, "
+         "main beam tell-tale faint, left front side dim when lamp switch head",), "clean or renew way C2.7", 1),
+    # 1 Ω in the earth of the whole front: 10 A at full voltage fall to 6.7 A, the lamps keep 6 V of 12. The rear
+    # has a way of its own.
+    "glass fibre: bad way in the front earth": Job(
+        "glass_fibre", corroded("C1 way 8", 1.0),
+        ("left headlamp dip dim, right headlamp dip dim, left front side dim, right front side dim, left rear tail "
+         "normal when lamp switch head",), "clean or renew way C1.8", 2),
+    # The rear's last earth wire broken: the reversing lamp keeps 9 V before what leads forward, the stop lamps 6 V.
+    "glass fibre: earth wire of the rear": Job(
+        "glass_fibre", opened("wire G5 – E1"),
+        ("left rear stop dim, right rear stop dim, left rear indicator faint, right rear indicator faint when brake "
+         "pedal pressed", "reversing lamp dim when gear reverse"), "repair the B wire G5 – E1", 2),
+    # The wing on its rubber beading without its strap: braking, the stop filament (21 W) feeds the tail (5 W) beside it,
+    # which leads on to every side lamp; the other way round the tail finds earth through both stop lamps.
+    "1950s car: strap of a rear wing": Job(
+        "car_1950s", opened("E8 earth joint"),
+        ("left rear tail normal, left rear stop dark, right rear stop normal when brake pedal pressed",
+         "left rear tail normal, left rear stop dark when lamp switch side"), "clean and remake earth point E8", 4,
+        (), (("volts at E8 when brake pedal pressed", "-11.6 V"),), 0.8),
+    # The contact of the stalk that leads the stop feed to the right: the same lamp flashes through another contact.
+    "1950s car: stop contact in the stalk": Job(
+        "car_1950s", opened("indicator stalk 54-54R"),
+        ("right rear stop dark, left rear stop normal when brake pedal pressed",
+         "right rear stop normal flashing when indicator stalk right"), "repair or renew indicator stalk", 1),
+    # The two leads of a front twin lamp changed over.
+    "1950s car: leads of a twin lamp changed over": Job(
+        "car_1950s", exchanged("C2", 3, 4),
+        ("left front indicator normal steady, left front side dark when lamp switch side",
+         "left front side normal flashing, left front indicator dark when indicator stalk left"),
+        "change ways 3 and 4 of C2 back", 3),
+    # The cab without its strap: 110 W of work lamps in series with three lamps of 2.2 W, which take all the voltage
+    # (return through the side lamps and the main beams, both off); the flasher unit has no earth either.
+    "tractor: strap of the cab": Job(
+        "tractor", opened("E8 earth joint"),
+        ("left front work lamp dark, right front work lamp dark, panel lamp 1 normal, panel lamp 2 normal, "
+         "main beam tell-tale normal when front work switch on",
+         "left rear indicator dark when front work switch on, indicator stalk left"),
+        "clean and remake earth point E8", 1),
+    # What both pairs of work lamps share and the cab's earth does not: at 1 Ω 9.4 A fall to 6.2 A, 6.4 V are left.
+    "tractor: bad way in the feed to the roof": Job(
+        "tractor", corroded("C2 way 1", 1.0),
+        ("left front work lamp dim, right front work lamp dim, panel lamp 1 dark when front work switch on",
+         "left rear work lamp dim, right rear work lamp dim when rear work switch on",
+         "left headlamp dip normal, panel lamp 1 normal when lamp switch head"), "clean or renew way C2.1", 2,
+        (("volts at E9 when front work switch on", "0.1 V"),)),
+    # Lamp-out warning of an electronic flasher: twice as fast, its own tell-tale stays dark.
+    "tractor: electronic flasher with a lamp out": Job(
+        "tractor", broken("left rear indicator"),
+        ("left rear indicator dark, left front indicator normal fast, indicator tell-tale dark when indicator stalk "
+         "left",), "new lamp: left rear indicator", 1),
+    # The body without its strap: the work lamp (70 W) feeds four markers (5 W) backwards, which lead to all side lamps.
+    "lorry: strap of the body": Job(
+        "lorry_24v", opened("E9 earth joint"),
+        ("work lamp dark, left front marker nearly full, right front marker nearly full when work switch on",),
+        "clean and remake earth point E9", 1),
+    # A relay whose contact does not close; its coil has its voltage.
+    "lorry: relay contact": Job(
+        "lorry_24v", opened("dipped beam relay 88-88a"),
+        ("left headlamp dip dark, right headlamp dip dark when lamp switch head",
+         "left headlamp main normal when lamp switch head, dip switch main"), "renew dipped beam relay", 1,
+        (("volts at dipped beam relay.86 when lamp switch head", "24.6 V"),)),
+    "lorry: fuse of one side": Job(
+        "lorry_24v", opened("F1 link"),
+        ("left rear tail dark, left front marker dark, left rear marker dark, left front side dark, right rear tail "
+         "normal when lamp switch side",), "new fuse F1", 2),
     # The lamp return 3 open: two 21 W stop lamps in series with four pairs of 21 W and with the tails of both
     # vehicles. By I ~ V^0.55 the stop lamps keep 9 V (four tenths), the car's right tail has 3 V (a hundredth);
     # the saloon lamp has a return of its own.

@@ -36,7 +36,6 @@ def names(text: str) -> set[str]:
 def test_each_lamp_does_what_it_is_for(model: str) -> None:
     harness, works = harness_of(model), WORKS[model]
     vehicle = PracticeVehicle(harness, NO_CHANGE)
-    flashing = names(works.flashing)
     lamps = {f.lamp for f in harness.lamps()}
     never_named = lamps - {n for said in works.lit.values() for n in names(said)}
 
@@ -44,9 +43,9 @@ def test_each_lamp_does_what_it_is_for(model: str) -> None:
     for said, listed in works.lit.items():
         lit = names(listed)
         assert lit <= lamps
-        dim = names((works.dim or {}).get(said, ""))
+        flashing = names(works.flashing) | names(works.flashing_in.get(said, ""))
         wanted = {x: "normal, flashing" if x in flashing else "normal" for x in lit}
-        wanted |= dict.fromkeys(dim, "dim")
+        wanted |= dict.fromkeys(names(works.dim.get(said, "")), "dim")
         found = vehicle.looks(parse_state(said, harness))
         assert {x: look for x, look in found.items() if look != "dark"} == wanted, said
 
