@@ -253,8 +253,8 @@ JOBS: dict[str, Job] = {
     "rear end: tail goes out when braking": Job(
         "rear_end", opened("E1 earth joint"),
         ("left rear tail normal, right rear tail normal when lamp switch side",
-         "left rear stop dark, left rear tail dark, right rear stop normal when lamp switch side, brake pedal pressed",
-         ),
+         "left rear stop dark, left rear tail dark, right rear stop normal when lamp switch side, brake pedal "
+         "pressed"),
         "clean and remake earth point E1", 1),
     # The filaments of the right twin lamp touch: the stop circuit feeds the right tail circuit, and the other way
     # round; the left tail has a fuse of its own.
@@ -309,8 +309,8 @@ JOBS: dict[str, Job] = {
         "glass_fibre", opened("wire G5 – E1"),
         ("left rear stop dim, right rear stop dim, left rear indicator faint, right rear indicator faint when brake "
          "pedal pressed", "reversing lamp dim when gear reverse"), "repair the B wire G5 – E1", 2),
-    # The wing on its rubber beading without its strap: braking, the stop filament (21 W) feeds the tail (5 W) beside it,
-    # which leads on to every side lamp; the other way round the tail finds earth through both stop lamps.
+    # The wing on its rubber beading without its strap: braking, the stop filament (21 W) feeds the tail (5 W) beside
+    # it, which leads on to every side lamp; the other way round the tail finds earth through both stop lamps.
     "1950s car: strap of a rear wing": Job(
         "car_1950s", opened("E8 earth joint"),
         ("left rear tail normal, left rear stop dark, right rear stop normal when brake pedal pressed",
@@ -347,7 +347,8 @@ JOBS: dict[str, Job] = {
         "tractor", broken("left rear indicator"),
         ("left rear indicator dark, left front indicator normal fast, indicator tell-tale dark when indicator stalk "
          "left",), "new lamp: left rear indicator", 1),
-    # The body without its strap: the work lamp (70 W) feeds four markers (5 W) backwards, which lead to all side lamps.
+    # The body without its strap: the work lamp (70 W) feeds four markers (5 W) backwards, which lead to all side
+    # lamps of the chassis.
     "lorry: strap of the body": Job(
         "lorry_24v", opened("E9 earth joint"),
         ("work lamp dark, left front marker nearly full, right front marker nearly full when work switch on",),
