@@ -158,7 +158,8 @@ PARTS = [
     ("left rear tail: {kind: lamp, lamp: 5 W}",
      ["f:9:3: left rear: a lamp “left rear tail” is already in left rear tail (rename the part or the lamp)"]),
     ("L: {kind: lamp, lamp: P12W}",
-     ["f:7:25: L, lamp: “P12W” is no lamp (did you mean “P21W” or “PY21W” or “P21/5W”? or watts like 21 W or LED 2 W)"]),
+     ["f:7:25: L, lamp: “P12W” is no lamp "
+      "(did you mean “P21W” or “PY21W” or “P21/5W”? or watts like 21 W or LED 2 W)"]),
     ("L: {kind: lamp, lamp: 251 W}", ["f:7:25: L, lamp: a lamp of “251 W” is out of range (0.1 to 250 W)"]),
     ("L: {kind: lamp, lamp: P21/5W}", [f"f:7:25: L, lamp: P21/5W has 2 filaments, 1 lamp name is given {TWIN}"]),
     ("L: {kind: lamp, lamp: 5 W, earth at: E2}", ["f:7:40: L, earth at: no earth “E2” (did you mean “E1”?)"]),
@@ -229,7 +230,8 @@ OTHERS = [
     (10, "connectors: {C3: 6}",
      ["f:10:18: connector C3: its ways are missing (write it like {ways: 6, place: boot})"]),
     (10, "connectors: {C3: {standard: ISO 1725}}",
-     ["f:10:29: connector C3: no socket standard “ISO 1725” (did you mean “ISO 1724” or “ISO 11446”?)"]),
+     ["f:10:29: connector C3: no socket standard “ISO 1725” "
+      "(did you mean “ISO 1724” or “ISO 3732” or “ISO 11446”?)"]),
     (10, "connectors: {C3: {standard: ISO 1724, ways: 6}}",
      ["f:10:45: connector C3: a socket of ISO 1724 has 7 ways, not 6"]),
     (10, "connectors: [C3]", ["f:10:13: connectors: expected a table of names (one line each, like “  F1: …”)"]),

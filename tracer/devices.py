@@ -10,6 +10,8 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
+from tracer.standards.fuses import FuseKind
+
 JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud", "winding"]
 
 
@@ -172,6 +174,7 @@ class FuseLink:
     b: str
     rating_a: float
     ohm: float = field(default=0.0)
+    kind: FuseKind = "blade"
 
     def cold_ohm(self) -> float:
         # Blade fuses drop about 0.1 V at their rating (memory; the order of size is all that counts).

@@ -30,6 +30,7 @@ from tracer.devices import (
 )
 from tracer.errors import TracerError, did_you_mean
 from tracer.purposes import PURPOSES
+from tracer.standards.terminals import RELAY_CONTACTS
 
 
 @dataclass(frozen=True)
@@ -108,12 +109,10 @@ def lamp_laws(lamp: str, system_v: float) -> tuple[LampLaw, ...]:
         # A bare "21 W" means the usual 21 W lamp, which takes more than its name at test voltage.
         by_watts = {c.watts: c for c in reversed(standards.LAMPS.values()) if c.test_v == 13.5}
         category = by_watts.get(watts) or standards.LampCategory(watts, watts)
-    test_v = category.test_v * system_v / 12.0
-    if category.test_v == 13.5:
-        test_v = standards.TEST_V.get(system_v, test_v)
+    test_v = category.test_v_at(system_v)
     return tuple(
         FilamentLaw(i0=w / test_v, v0=test_v, watts=name, v_normal=system_v)
-        for name, w in zip(category.watts, category.test_watts, strict=True)
+        for name, w in zip(category.watts_at(system_v), category.test_watts_at(system_v), strict=True)
     )
 
 
@@ -201,7 +200,7 @@ def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         ("in", "out"),
         (
             Joint(f"{name} clip", f"{name}.in", clip, "clip"),
-            FuseLink(f"{name} link", clip, f"{name}.out", s["rating"]),
+            FuseLink(f"{name} link", clip, f"{name}.out", s["rating"], kind=s["type"]),
         ),
     )
 
@@ -240,16 +239,6 @@ def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built(tuple(terminals), (contact, *devices))
 
 
-# Terminals of relays: (from, to, closed when pulled in). ISO 7588 numbers plug-in relays; DIN 72552 has the
-# common contact of break and change-over as 87 and numbers a make contact 88 and 88a.
-_RELAY_CONTACTS: dict[tuple[str, str], tuple[tuple[str, str, bool], ...]] = {
-    ("ISO 7588", "make"): (("30", "87", True),),
-    ("ISO 7588", "break"): (("30", "87a", False),),
-    ("ISO 7588", "change-over"): (("30", "87", True), ("30", "87a", False)),
-    ("DIN 72552", "make"): (("88", "88a", True),),
-    ("DIN 72552", "break"): (("87", "87a", False),),
-    ("DIN 72552", "change-over"): (("87", "87b", True), ("87", "87a", False)),
-}
 _QUENCH_OHM = 680.0  # of a 12 V relay; common practice, no source
 
 
@@ -257,7 +246,7 @@ def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     coil = f"{name} coil"
     pick_up = s["pick-up"] or 0.6 * system_v
     drop_out = s["drop-out"] or 0.2 * system_v
-    contacts = _RELAY_CONTACTS[s["numbering"], s["contacts"]]
+    contacts = RELAY_CONTACTS[s["numbering"], s["contacts"]]
     devices: list[Device] = [Resistor(coil, f"{name}.86", f"{name}.85", s["coil"], "coil")]
     devices += [
         RelayContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", coil, makes, pick_up, drop_out)
@@ -325,7 +314,11 @@ KINDS: dict[str, Kind] = {
     ),
     "fuse": Kind(
         "a fuse",
-        {"rating": Setting("current", required=True, means="amperes printed on it, like 8 A")},
+        {
+            "rating": Setting("current", required=True, means="amperes printed on it, like 8 A"),
+            "type": Setting("choice", default="blade", choices=("blade", "glass", "ceramic", "British glass"),
+                            means="decides how long it holds; British glass prints the current that blows it"),
+        },
         _build_fuse,
     ),
     "lamp": Kind(

@@ -12,6 +12,7 @@ import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.evidence import WORDS, FuseSeen, LampSeen, Reading, Value
+from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import interval_loglik, ordered_word_probabilities
 
@@ -30,12 +31,12 @@ FLASH_SLIP = 0.02
 OTHERS_LOOKED_AT = 0.85
 OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
 
-# A thermal flasher needs the heat of most of its lamps; with one of two main lamps out (load about
-# 0.55 of full) it flashes slowly or not at all. An electronic one doubles its rate (UN R48 lamp-out
-# indication; 60–120 per minute when healthy).
-THERMAL_STOPS_AT = 0.50
-THERMAL_SLOW_BELOW = 0.80
-ELECTRONIC_FAST_BELOW = 0.80
+# What is said of a rate (`flashing` gives it): hardly anybody counts, so that some call a slow or a fast one just
+# flashing; near the borders of 60 and 120 per minute it is a matter of taste; and near the load at which a
+# thermal unit stops nobody knows whether it does.
+SLOW_IS_SAID, FAST_IS_SAID = 0.6, 0.92
+RATE_SOFTNESS = 0.12  # of its logarithm
+LOAD_SOFTNESS = 0.05
 
 METER_GAIN = 0.008  # 0.5–0.8 % of reading and a digit: workshop multimeters
 METER_OFFSET_V = 0.015
@@ -73,13 +74,11 @@ def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, 
     contrast = panel.flux[:, lamp] - panel.least[:, lamp]
     varies = _ramp(contrast, 0.30, 0.05)
     load = np.nan_to_num(panel.load, nan=1.0)
-    if electronic:
-        stops, slow = np.zeros_like(load), np.full_like(load, 0.03)
-        fast = np.where(load < ELECTRONIC_FAST_BELOW, 0.92, 0.03)
-    else:
-        stops = _ramp(-load, -THERMAL_STOPS_AT, 0.05)
-        slow = np.where(load < THERMAL_SLOW_BELOW, 0.6, 0.05)
-        fast = np.where(load > 1.3, 0.4, 0.03)  # a thermal flasher hurries under too much load
+    stops = np.zeros_like(load) if electronic else _ramp(-load, -THERMAL_STOPS_AT, LOAD_SOFTNESS)
+    rate = np.log(np.maximum(np.nan_to_num(panel.per_min, nan=90.0), 1.0))
+    low, high = np.log(HEALTHY_PER_MIN)
+    slow = 0.03 + (SLOW_IS_SAID - 0.03) * _ramp(-rate, -low, RATE_SOFTNESS)
+    fast = 0.03 + (FAST_IS_SAID - 0.03) * _ramp(rate, high, RATE_SOFTNESS)
     flashing = varies * (1 - stops)
     flashing = FLASH_SLIP + (1 - 2 * FLASH_SLIP) * flashing
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from tracer.circuit import (
 from tracer.devices import FlasherContact
 from tracer.evidence import Test
 from tracer.filament import NO_LIGHT, PortLaws
+from tracer.flashing import flashes_per_min
 from tracer.harness import Harness, VehicleState
 from tracer.settle import Settled, Settler
 
@@ -38,7 +39,11 @@ class Panel:
         flux: (H, lamps) log10 of flux relative to normal at the brighter of the flasher's phases.
         least: (H, lamps) the same in the other phase; equal to `flux` where nothing flashes.
         load: (H,) current through the flasher as a share of its full lamp set; NaN if idle.
+        per_min: (H,) its flashes per minute, 0 where it stays closed; NaN if idle.
         blown: (H, fuses).
+        blow_s: (H, fuses) the longest each blown one held, s; infinite where it is whole.
+        pulled_in: (H, relays) in the order of `Predictor.relays`, in the lit phase: its change is heard.
+        restless: (H, relays) those that buzz.
         buzzing: (H,) some relay buzzes.
         usable: (H,) the solution converged.
         volts: (H, lamps) filament voltage in the lit phase, 0 for a broken filament.
@@ -47,16 +52,17 @@ class Panel:
     flux: Floats
     least: Floats
     load: Floats
+    per_min: Floats
     blown: Bools
+    blow_s: Floats
+    pulled_in: Bools
+    restless: Bools
     buzzing: Bools
     usable: Bools
     volts: Floats
 
     def rows(self, chosen: Ints) -> Panel:
-        return Panel(
-            self.flux[chosen], self.least[chosen], self.load[chosen], self.blown[chosen], self.buzzing[chosen],
-            self.usable[chosen], self.volts[chosen],
-        )
+        return Panel(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
 
 class Predictor:
@@ -71,7 +77,12 @@ class Predictor:
         self.lamp_index = {f.lamp: i for i, f in enumerate(self.lamps)}
         self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
         self._lights = PortLaws(self.lamps)
-        self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
+        self._flashers = [d for d in self.circuit.linear if isinstance(d, FlasherContact)]
+        # The relays that one hears. A flasher unit's inner ones are a part of its own ticking.
+        coils = {c: k for k, c in enumerate(self.settler.coils)}
+        parts = [(p.name, d.name) for p in harness.parts.values() if p.kind == "relay" for d in p.devices]
+        self.relays = [part for part, coil in parts if coil in coils]
+        self._relay_coils = np.array([coils[coil] for _, coil in parts if coil in coils], dtype=np.intp)
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
         source = next(iter(self.circuit.sources), None)
         self.emf = source.volts if source else harness.system_v
@@ -81,12 +92,13 @@ class Predictor:
 
     @property
     def flasher(self) -> FlasherContact | None:
-        return self._flasher
+        """The flasher unit; of several the first."""
+        return self._flashers[0] if self._flashers else None
 
     @property
     def electronic(self) -> bool:
         """Whether the flasher is an electronic one."""
-        return self._flasher is not None and self._flasher.working == "electronic"
+        return self.flasher is not None and self.flasher.working == "electronic"
 
     def setup(self, state: VehicleState, done: Change = NO_CHANGE) -> Setup:
         """The set-up on this vehicle's own battery voltage."""
@@ -105,10 +117,11 @@ class Predictor:
         alive = (lit.solution.port_i[:, port] != 0) | (lit.solution.port_v[:, port] == 0)
         volts = np.where(alive, lit.solution.port_v[:, port], 0.0)
         flux = self._light(lit, table, setup.state)
-        least, load = flux, np.full(len(table), np.nan)
+        least, load, per_min = flux, np.full(len(table), np.nan), np.full(len(table), np.nan)
         usable = lit.usable.copy()
-        if self._flasher is not None:
-            current = self._flasher_current(lit, table)
+        if self._flashers:
+            currents = np.array([self._flasher_current(f, lit, table) for f in self._flashers])
+            busiest, current = currents.argmax(axis=0), currents.max(axis=0)
             busy = current > FLASHER_IDLE_A
             if busy.any():
                 dark = self.settled(setup.dark_phase(), table.rows(busy))
@@ -116,8 +129,15 @@ class Predictor:
                 other[busy] = self._light(dark, table.rows(busy), setup.state)
                 usable[busy] &= dark.usable
                 flux, least = np.maximum(flux, other), np.minimum(flux, other)
-                load = np.where(busy, current / self._flasher.load_a, np.nan)
-        return Panel(flux, least, load, lit.blown, lit.buzzing, usable, volts)
+                for k, unit in enumerate(self._flashers):
+                    its = busy & (busiest == k)
+                    load[its] = current[its] / unit.load_a
+                    per_min[its] = flashes_per_min(unit, load[its])
+        coils = self._relay_coils
+        return Panel(
+            flux, least, load, per_min, lit.blown, lit.blow_s, lit.pulled_in[:, coils], lit.restless[:, coils],
+            lit.buzzing, usable, volts,
+        )
 
     def _light(self, settled: Settled, table: ChangeTable, state: VehicleState) -> Floats:
         """log10 flux (H, lamps). A filament of other watts than the holder was made for shines by its power."""
@@ -131,10 +151,9 @@ class Predictor:
         watts = np.log10(np.where(factor > 0, factor, 1.0))
         return np.asarray(np.maximum(self._lights.log_light(volts, normal) + watts, NO_LIGHT))
 
-    def _flasher_current(self, settled: Settled, table: ChangeTable) -> Floats:
-        assert self._flasher is not None
-        i = self.circuit.branch_index[self._flasher.name]
-        a, b = self.circuit.index[self._flasher.a], self.circuit.index[self._flasher.b]
+    def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
+        i = self.circuit.branch_index[flasher.name]
+        a, b = self.circuit.index[flasher.a], self.circuit.index[flasher.b]
         g = np.full(len(table), self.circuit.closed_s[i])
         for column in range(table.branch.shape[1]):
             hit = table.branch[:, column] == i

@@ -15,7 +15,7 @@ from tracer.changes import ChangeTable, tabulate
 from tracer.circuit import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
 from tracer.solver import Solution, Solver
-from tracer.standards import FUSE_BLOWS_AT
+from tracer.standards.fuses import blowing_time_s, blows_at
 
 _MOST_PASSES = 12
 
@@ -27,14 +27,21 @@ class Settled:
     Attributes:
         solution: Rows as in the table.
         blown: (H, fuses) in the order of `Settler.fuses`.
+        blow_s: (H, fuses) the longest each blown one held, s; infinite where it is whole.
         pulled_in: (H, coils) in the order of `Settler.coils`.
-        buzzing: (H,) some relay found no resting state.
+        restless: (H, coils) relays that found no resting state: they buzz.
     """
 
     solution: Solution
     blown: Bools
+    blow_s: Floats
     pulled_in: Bools
-    buzzing: Bools
+    restless: Bools
+
+    @property
+    def buzzing(self) -> Bools:
+        """(H,) some relay buzzes."""
+        return np.asarray(self.restless.any(axis=1))
 
     @property
     def usable(self) -> Bools:
@@ -49,7 +56,7 @@ class Settler:
         self.solver = Solver(circuit)
         self.fuses = [d for d in circuit.linear if isinstance(d, FuseLink)]
         self._fuse_branch = np.array([circuit.branch_index[f.name] for f in self.fuses], dtype=np.intp)
-        self._limit = np.array([FUSE_BLOWS_AT * f.rating_a for f in self.fuses])
+        self._limit = np.array([blows_at(f.kind) * f.rating_a for f in self.fuses])
         self._fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
         self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
         self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
@@ -92,15 +99,15 @@ class Settler:
     ) -> Settled:
         solution = self.solver.solve(setup, table, base_pulled)
         blown = np.zeros((len(table), len(self.fuses)), dtype=bool)
-        buzzing = np.zeros(len(table), dtype=bool)
-        out = Settled(solution, blown, pulled.copy(), buzzing)
+        blow_s, restless = np.full(blown.shape, np.inf), np.zeros(pulled.shape, dtype=bool)
+        out = Settled(solution, blown, blow_s, pulled.copy(), restless)
         if not len(table):
             return out
-        fuse, over = self._overloaded(solution, table, setup)
+        fuse, amps, over = self._overloaded(solution, table, setup)
         coil, moves = self._misplaced(solution, table, pulled, was_in)
         again = over | moves
         if passes >= _MOST_PASSES:
-            buzzing[moves] = True
+            restless[moves, coil[moves]] = True
             return out
         rows = np.flatnonzero(again)
         if not len(rows):
@@ -118,17 +125,20 @@ class Settler:
         later = self._settle(setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1)
         for name in ("volts", "port_v", "port_i", "residual_a", "converged"):
             getattr(solution, name)[rows] = getattr(later.solution, name)
-        blown[rows] = later.blown
-        if len(over_rows):
-            blown[rows[over_rows], fuse[rows[over_rows]]] = True
-        out.pulled_in[rows] = later.pulled_in
-        buzzing[rows] = later.buzzing
+        blown[rows], blow_s[rows] = later.blown, later.blow_s
+        for k in np.unique(fuse[rows[over_rows]]):
+            gone = rows[over_rows][fuse[rows[over_rows]] == k]
+            link = self.fuses[k]
+            blown[gone, k] = True
+            blow_s[gone, k] = blowing_time_s(link.kind, amps[gone] / link.rating_a)
+        out.pulled_in[rows], restless[rows] = later.pulled_in, later.restless
         return out
 
-    def _overloaded(self, solution: Solution, table: ChangeTable, setup: Setup) -> tuple[Ints, Bools]:
-        """The worst fuse (H,) and whether it blows (H,)."""
+    def _overloaded(self, solution: Solution, table: ChangeTable, setup: Setup) -> tuple[Ints, Floats, Bools]:
+        """The worst fuse (H,), its current in A (H,) and whether it blows (H,)."""
         if not self.fuses:
-            return np.zeros(len(table), dtype=np.intp), np.zeros(len(table), dtype=bool)
+            none = np.zeros(len(table))
+            return none.astype(np.intp), none, none.astype(bool)
         ends_a, ends_b = self.circuit.branch_ends
         across = np.abs(
             solution.volts[:, ends_a[self._fuse_branch]] - solution.volts[:, ends_b[self._fuse_branch]]
@@ -143,7 +153,8 @@ class Settler:
                 g[:, list(self._fuse_branch).index(self.circuit.branch_index[name])] = conductance_of(ohm)
         ratio = across * g / (self._limit * table.rating)
         worst = ratio.argmax(axis=1)
-        return worst, (ratio[np.arange(len(worst)), worst] > 1.0) & solution.converged
+        most = ratio[np.arange(len(worst)), worst]
+        return worst, most * self._limit[worst], (most > 1.0) & solution.converged
 
     def _misplaced(
         self, solution: Solution, table: ChangeTable, pulled: Bools, was_in: Bools

@@ -14,7 +14,7 @@ from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Healthy
 from tracer.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
 from tracer.harness import Part, Wire
-from tracer.standards import FUSE_BLOWS_AT
+from tracer.standards.fuses import blows_at
 
 # Continuous current of single PVC conductors at 50 °C by cross-section in mm² (automotive handbook; memory,
 # not confirmed by reading), so a loose rule that only warns. Between and below the rows a power of the section.
@@ -151,7 +151,8 @@ def fuse_too_small(scene: Scene) -> Iterator[Finding]:
             yield Finding("fuse overloaded", "warning",
                           f"{part.name} carries {amps:.1f} A and is rated {link.rating_a:g} A "
                           f"({scene.harness.say_state(most.state)})",
-                          f"fit the rating on paper; it blows above about {FUSE_BLOWS_AT * link.rating_a:.1f} A",
+                          "fit the rating on paper; it blows above about "
+                          f"{blows_at(link.kind) * link.rating_a:.1f} A",
                           part.mark)
 
 

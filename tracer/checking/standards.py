@@ -15,12 +15,8 @@ from tracer.devices import Conductor, FuseLink, Joint, SwitchContact
 from tracer.errors import Mark
 from tracer.harness import Connector, Part
 from tracer.purposes import lamp_purposes, say_purposes, words_of
+from tracer.standards.terminals import EARTH, LIVE
 
-# DIN 72552: 30 is live straight from the battery, 15 live behind the ignition switch, 49 the flasher
-# unit's input, 31 earth. What a relay's 30 and 87 are to be is left open: DIN numbers the common
-# contact 87, the plug-in relay of ISO 7588 numbers it 30.
-_LIVE: Final = ("30", "30a", "15", "15a", "49")
-_EARTH: Final = ("31",)
 # DIN 72552, outputs of switches: 54 stop, 55 fog, 56 headlamps, 56a main and 56b dipped beam, 57 side (parking),
 # 58 side, tail, number plate and instruments (fog lamps are fed with them on some vehicles), L and R indicators.
 _SIDE: Final = frozenset(("side", "number plate", "panel", "fog"))
@@ -44,7 +40,7 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
     if not scene.live:
         return
     for part in scene.harness.parts.values():
-        if part.kind == "relay":
+        if part.kind == "relay":  # its 30 and 87 are whatever it switches, and the two numberings disagree
             continue
         for terminal in part.terminals:
             node = f"{part.name}.{terminal}"
@@ -54,15 +50,15 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
             own = tuple(d.name for d in part.devices if isinstance(d, SwitchContact) and terminal in ("30", "31"))
             from_live = reached(scene.graph, scene.live, without=own) if own else scene.from_live
             from_earth = reached(scene.graph, scene.earth, without=own) if own else scene.from_earth
-            if terminal in _LIVE and node not in from_live and scene.live not in scene.lone:
+            if terminal in LIVE and node not in from_live and scene.live not in scene.lone:
                 where = "leads to earth" if node in from_earth else f"is not reached from {scene.live}"
                 yield Finding("terminal number", "warning", f"{node} is live by its number and {where}",
                               "check which wire belongs on it", _wire_mark(scene, node, part))
-            elif terminal in _EARTH and node not in from_earth and scene.earth not in scene.lone:
+            elif terminal in EARTH and node not in from_earth and scene.earth not in scene.lone:
                 where = "is live" if node in from_live else "does not reach it"
                 yield Finding("terminal number", "warning", f"{node} is earth by its number and {where}",
                               "check which wire belongs on it", _wire_mark(scene, node, part))
-            elif terminal in _LIVE and node in _bare_earth(scene):
+            elif terminal in LIVE and node in _bare_earth(scene):
                 yield Finding("terminal number", "warning", f"{node} is live by its number and joined to earth",
                               "check which wire belongs on it", _wire_mark(scene, node, part))
 
@@ -119,7 +115,7 @@ def trailer_returns(scene: Scene) -> Iterator[Finding]:
 def plate_lamp_on_both_tails(scene: Scene) -> Iterator[Finding]:
     """ISO 1724 and ISO 11446: no lamp is common to ways 5 and 7, the two tail circuits."""
     for connector in scene.harness.connectors.values():
-        if not connector.functions or not scene.live:
+        if not all("tail" in connector.functions.get(w, "") for w in _TAILS) or not scene.live:
             continue
         side, graph, joints = _trailer_side(scene, connector)
         if not all(w in side for w in _TAILS):
@@ -155,7 +151,7 @@ def switch_numbers(scene: Scene) -> Iterator[Finding]:
 def socket_ways(scene: Scene) -> Iterator[Finding]:
     """ISO 1724 and ISO 11446: each way of a trailer's plug feeds the lamps that the standard names."""
     for connector in scene.harness.connectors.values():
-        if not connector.functions or not scene.live:
+        if "tail" not in connector.functions.get(_TAILS[0], "") or not scene.live:
             continue
         side, graph, joints = _trailer_side(scene, connector)
         for way, meant in _SOCKET_FEEDS.items():

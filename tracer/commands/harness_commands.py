@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 from pathlib import Path
 from typing import Any
@@ -237,9 +238,11 @@ def simulate_command(
     """
     from tracer.circuit import NO_CHANGE
     from tracer.faults import find_fault, list_faults
+    from tracer.flashing import say_rate
     from tracer.paths import flow
     from tracer.predictions import Predictor
     from tracer.reasons import say_lamp
+    from tracer.standards.fuses import say_time
     from tracer.typed.probes import Terminals
 
     read = load_harness(harness)
@@ -271,7 +274,10 @@ def simulate_command(
         }
         for i, f in enumerate(predictor.lamps)
     ]
-    blown = [f for f, b in zip(predictor.fuses, panel.blown[0], strict=True) if b]
+    blown = {f: say_time(s) for f, s in zip(predictor.fuses, panel.blow_s[0], strict=True) if math.isfinite(s)}
+    relays = dict(zip(predictor.relays, panel.pulled_in[0].tolist(), strict=True))
+    buzzing = [r for r, b in zip(predictor.relays, panel.restless[0], strict=True) if b]
+    per_min = None if math.isnan(panel.per_min[0]) else round(float(panel.per_min[0]))
 
     def data() -> dict[str, Any]:
         return {
@@ -279,8 +285,11 @@ def simulate_command(
             "engine_running": engine,
             "faults": [f.name for f in faults],
             "lamps": lamps,
-            "fuses_blown": blown,
+            "fuses_blown": list(blown),
+            "fuses_blow": blown,
+            "relays_pulled_in": [r for r, held in relays.items() if held],
             "relay_buzzes": bool(panel.buzzing[0]),
+            "flashes_per_minute": per_min,
             "terminals_volts": {t: round(found.volts[t], 3) for t in terminals},
         }
 
@@ -292,7 +301,12 @@ def simulate_command(
             if r["look"] != "dark" or r["volts"] or r["healthy"] != "dark"
         ]
         lines.append(table(rows, ["lamp", "look", "volts", "amps"]) if rows else "every lamp dark")
-        lines += [f"fuse {b} blows" for b in blown] + (["a relay buzzes"] if panel.buzzing[0] else [])
+        if per_min is not None:
+            lines.append(f"the flasher unit gives {per_min} flashes per minute: {say_rate(per_min)} "
+                         f"(60 to 120 are healthy)" if per_min else "the flasher unit stays closed: steady light")
+        lines += [f"fuse {b} blows {when}" for b, when in blown.items()]
+        lines += [f"{r} buzzes" for r in buzzing] or (["a relay buzzes"] if panel.buzzing[0] else [])
+        lines += [f"{r} pulls in" for r, held in relays.items() if held and r not in buzzing]
         lines += [f"{t}: {found.volts[t]:.2f} V" for t in terminals]
         return "\n".join(lines)
 
