@@ -124,6 +124,8 @@ MISTAKES = [
             "  left headlamp:"),
     Mistake("trailer", "pressed: [30-54]", "released: [30-54], pressed: [30-54]", "lamp always lit",
             "  left lamp unit:"),
+    Mistake("trailer", "works: electronic, load: 21 W", "works: thermal, load: 92 W", "indicators do not flash",
+            "  flasher unit:"),
     # fuses and wires
     Mistake("relay", "F1: {kind: fuse, rating: 15 A}", "F1: {kind: fuse, rating: 2 A}", "fuse blows", "  F1:",
             "error"),
@@ -132,7 +134,7 @@ MISTAKES = [
             "error"),
     Mistake("relay", "F1: {kind: fuse, rating: 15 A}", "F1: {kind: fuse, rating: 30 A}", "wire too thin",
             "F1.out > lamp relay.30"),
-    Mistake("relay", "F2.out > horn.feed, ", "F2.out > horn.feed, size: 1 mm², ", "wire too thin",
+    Mistake("relay", "F2.out > horn.feed, ", "F2.out > horn.feed, size: 0.75 mm², ", "wire too thin",
             "F2.out > horn.feed"),
     Mistake("trailer", "rating: 10 A", "rating: 20 A", "wire too thin", "  F1:"),
     Mistake("relay", "horn.earth > horn button.in, ", "horn.earth > horn button.in, size: 0.5 mm², ",

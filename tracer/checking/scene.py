@@ -19,6 +19,7 @@ class Scene:
     def __init__(self, harness: Harness) -> None:
         self.harness = harness
         self.live, self.earth = poles(harness)
+        self.shared_ways: set[str] = set()  # ways that more than one wire passes, reported as such
         self.lone: set[str] = set()  # terminals already reported, so that their effects are not
 
     @cached_property

@@ -13,6 +13,7 @@ from typing import Final
 
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
+from tracer.devices import FlasherContact
 from tracer.harness import Control, Harness, Part, VehicleState
 from tracer.purposes import INDICATORS, LIGHTING, PURPOSES, lamp_purposes, say_purposes, words_of
 
@@ -26,6 +27,7 @@ _TOGETHER: Final[tuple[Purposes, ...]] = (
     _LIGHTING_SWITCH,
 )
 _OTHER_LAMPS: Final = frozenset(("reversing", "stop", "brake", "warning", "interior", "parking", "park"))
+_STEADY: Final = "steady instead of flashing"
 _MOST_TOLD: Final = 3
 _LIT: Final = ("normal", "bright", "dim")
 
@@ -85,6 +87,37 @@ def left_out_of_hazard(scene: Scene) -> Iterator[Finding]:
                           scene.part_of[scene.harness.lamp(dark[0]).name].mark)
 
 
+def indicators_that_do_not_flash(scene: Scene) -> Iterator[Finding]:
+    """A flasher unit with less load than it is made for: mostly the other end's lamps are not typed yet."""
+    parts = scene.harness.parts.values()
+    unit = next((p for p in parts if any(isinstance(d, FlasherContact) for d in p.devices)), None)
+    if unit is None or scene.lone or any(h.blown for h in scene.seen):
+        return
+    for h in scene.seen:
+        steady = [lamp for lamp, look in h.looks.items() if look.endswith(_STEADY)]
+        if steady:
+            watts = sum(getattr(scene.harness.lamp(lamp).law, "watts", 0.0) for lamp in steady)
+            yield Finding(
+                "indicators do not flash", "warning",
+                f"{steady[0]} lights without flashing ({scene.harness.say_state(h.state)}): {unit.name} is made for "
+                f"{unit.settings.get('load', 0.0):g} W",
+                f"if other lamps are not typed, write “load: {watts:g} W”; if it is electronic, “works: electronic”",
+                unit.mark)
+            return
+
+
+def purposes_unknown(scene: Scene) -> Iterator[Finding]:
+    """Lamps named so that nothing can be told from what lights together."""
+    unknown = [lamp for lamp, said in lamp_purposes(scene.harness).items() if not said]
+    if len(unknown) > 2 and 2 * len(unknown) > len(scene.harness.lamps()):
+        part = scene.part_of[scene.harness.lamp(unknown[0]).name]
+        yield Finding("purposes unknown", "note",
+                      f"what {unknown[0]} and {len(unknown) - 1} other lamps are for is not known, so nothing tells "
+                      "whether the right ones light together",
+                      f"name them by what they do (stop, tail, left indicator), or say it: "
+                      f"{_meant_so(part, unknown[0], frozenset(), frozenset(('stop',)))}", part.mark)
+
+
 def _a(purposes: Purposes) -> str:
     """A lamp by its purposes: "a stop lamp", "a left indicator"."""
     said = say_purposes(purposes)
@@ -94,7 +127,8 @@ def _a(purposes: Purposes) -> str:
 def _meant_so(part: Part, lamp: str, own: Purposes, expected: Purposes) -> str:
     """The key that declares a lamp's further purpose, as it is written in the part's entry."""
     further = next((p for p in PURPOSES if p in expected), "")
-    both = "[" + ", ".join([*(p for p in PURPOSES if p in own), further]) + "]"
+    both = ", ".join([*(p for p in PURPOSES if p in own), further])
+    both = f"[{both}]" if own else both
     short = lamp.removeprefix(part.name).strip()
     return f"“for: {{{short}: {both}}}”" if short else f"“for: {both}”"
 
@@ -202,4 +236,4 @@ def _beam(scene: Scene, moved: tuple[tuple[str, str], ...]) -> Purposes | None:
     return next((beam for beam in found if beam is not None), None)
 
 
-RULES: tuple[Rule, ...] = (strangers, left_out_of_hazard)
+RULES: tuple[Rule, ...] = (strangers, left_out_of_hazard, indicators_that_do_not_flash, purposes_unknown)

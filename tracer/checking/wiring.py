@@ -129,11 +129,20 @@ def way_used_twice(scene: Scene) -> Iterator[Finding]:
             here, there = scene.conductors.get(node, []), scene.conductors.get(f"{node}'", [])
             if len(here) < 2 or len(there) < 2:
                 continue
+            scene.shared_ways.add(node)
             wires = list(dict.fromkeys(s.wire for s in here))
             free = [w for w in range(1, connector.ways + 1) if f"{connector.name}.{w}" not in scene.conductors]
             hint = "each run its own way" + (f"; free: {', '.join(map(str, free[:8]))}" if free else "")
+            if _alike(here) or _alike(there):
+                hint = (f"if one conductor passes it, write it once, up to a splice behind {node}, and one wire from "
+                        f"there to each end; else {hint}")
             yield Finding("way used twice", "warning", f"wires {' and '.join(wires)} all pass way {way} of "
                           f"{connector.name}, which joins them", hint, scene.mark_of(here[-1]))
+
+
+def _alike(conductors: list[Conductor]) -> bool:
+    """Whether two of the conductors join the same two points."""
+    return len({frozenset((s.a, s.b)) for s in conductors}) < len(conductors)
 
 
 def unused_things(scene: Scene) -> Iterator[Finding]:
@@ -167,7 +176,7 @@ def wire_to_itself(scene: Scene) -> Iterator[Finding]:
             continue
         for s in wire.segments:
             first = pairs.setdefault(frozenset((s.a, s.b)), wire.name)
-            if first != wire.name:
+            if first != wire.name and not any(n.rstrip("'") in scene.shared_ways for n in (s.a, s.b)):
                 yield Finding("wire written twice", "warning",
                               f"wire {wire.name} joins {s.a} and {s.b}, as wire {first} does already",
                               "leave one out, or correct where it ends", wire.mark)

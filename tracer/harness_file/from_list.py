@@ -13,16 +13,19 @@ from tracer.errors import Problem, ProblemsError
 from tracer.harness_file.dump import PLAIN, RUN_PLAIN, plain_or_quoted
 from tracer.harness_file.fields import quantity
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, tidy
+from tracer.harness_file.runs import split_point
 from tracer.harness_file.wire_list import MEASURED, MOST_PROBLEMS, read_wire_list
 
 TO_FILL_IN: Final = "to fill in"
 _EARTH: Final = re.compile(r"E\d+[a-z]?|31|(.*\b)?(earth|ground|gnd|chassis|body)(\b.*)?", re.IGNORECASE)
+_SPLICES: Final = (
+    "# A name without a terminal is taken for a splice. If it is a part (a fuse, a lamp), give it its kind and",
+    "# its wires a terminal each: F1.in, F1.out, lamp.feed.",
+)
 _NO_WAYS: Final = frozenset(("30", "49", "85", "86"))  # terminals of DIN 72552: a switch, a flasher unit, a relay
 # Kind by its terminals: all that may be there, one that must be, and what is left to fill in.
 _KINDS: Final[tuple[tuple[str, frozenset[str], frozenset[str], str], ...]] = (
     ("battery", frozenset("+-"), frozenset("+-"), ""),
-    ("flasher unit", frozenset(("49", "49a", "31", "C", "C2")), frozenset(("49", "49a")), ""),
-    ("relay", frozenset(("30", "85", "86", "87", "87a")), frozenset(("85", "86")), ""),
     ("fuse", frozenset(("in", "out")), frozenset(("in", "out")), f"rating: {TO_FILL_IN}"),
     ("lamp", frozenset(("feed", "earth")), frozenset(("feed",)), f"lamp: {TO_FILL_IN}"),
     ("diode", frozenset(("anode", "cathode")), frozenset(("anode", "cathode")), ""),
@@ -45,6 +48,8 @@ def harness_from_list(
     owners: dict[str, dict[str, None]] = {}  # part or connector → its terminals
     places: dict[str, None] = {}  # what has no terminals
     lines: list[str] = []
+    earthed: set[str] = set()
+    pole = "+" if earth == "positive" else "-"
     coloured = False
     for position, node in enumerate(rows.wires, 1):
         assert isinstance(node, TableNode)
@@ -52,7 +57,7 @@ def harness_from_list(
         assert isinstance(run, TextNode)
         offset = 0
         for raw in run.text.split(">"):
-            owner, dot, terminal = (tidy(x) for x in raw.partition("."))
+            owner, dot, terminal = split_point(raw)
             if not owner or (dot and not terminal) or not set(owner + terminal).isdisjoint("/',."):
                 notes.add(run.mark_at(offset + 1), f"“{tidy(raw)}” is no point of a run",
                           "write part.terminal, connector.way, or the name of a splice or an earth point")
@@ -61,6 +66,9 @@ def harness_from_list(
             else:
                 places[owner] = None
             offset += len(raw) + 1
+        ends = [split_point(x) for x in run.text.split(">")]
+        if len(ends) == 2:  # what the battery's earthed pole goes to is an earth
+            earthed |= {one[0] for one, other in (ends, ends[::-1]) if other[2] == pole and not one[1]}
         coloured = coloured or "colour" in node.entries
         said = {key: _said(key, value, notes) for key, (_, value) in node.entries.items()}
         if said.get("name") == f"w{position}":
@@ -70,7 +78,7 @@ def harness_from_list(
     connectors = {o: max(map(int, t)) for o, t in owners.items() if all(map(_is_way, t)) and not _NO_WAYS & set(t)}
     parts = {o: t for o, t in owners.items() if o not in connectors}
     named = [p for p in places if p not in owners]
-    splices = [p for p in named if not _EARTH.fullmatch(p)]
+    splices = [p for p in named if not _EARTH.fullmatch(p) and p not in earthed]
     head = [
         f"# From the wire list {list_file}: where it says “{TO_FILL_IN}”, only the paper diagram knows more.",
         f"harness: {plain_or_quoted(title)}", f"system: {system} {earth} earth",
@@ -79,6 +87,7 @@ def harness_from_list(
         "parts:",
         *(f"  {plain_or_quoted(o)}: {_part(o, tuple(t))}" for o, t in parts.items()),
         *_section("connectors", [f"{plain_or_quoted(o)}: {{ways: {n}}}" for o, n in connectors.items()]),
+        *(_SPLICES if splices else ()),
         *_section("splices", [f"{plain_or_quoted(s)}:" for s in splices]),
         *_section("earths", [f"{plain_or_quoted(e)}:" for e in named if e not in splices]),
         "wires:",
@@ -105,9 +114,27 @@ def _said(key: str, node: Node, notes: Notes) -> str:
     return plain_or_quoted(node.text.replace(",", "."))
 
 
+def _relay(used: set[str]) -> str:
+    """What distinguishes a relay by its contacts' numbers."""
+    if used & {"88", "88a"}:
+        return ", numbering: DIN 72552"
+    if "87b" in used:
+        return ", numbering: DIN 72552, contacts: change-over"
+    if "87a" in used:
+        return ", contacts: change-over" if "87" in used else ", contacts: break"
+    return ""
+
+
 def _part(name: str, terminals: tuple[str, ...]) -> str:
     """The entry of a part whose terminals are known."""
     used = set(terminals)
+    if {"49", "49a"} <= used:
+        more = "earth: yes" if "31" in used else ""
+        tell_tales = ", ".join(t for t in terminals if t not in ("49", "49a", "31"))
+        more += (", " if more and tell_tales else "") + (f"tell-tale: [{tell_tales}]" if tell_tales else "")
+        return f"{{kind: flasher unit{', ' + more if more else ''}}}"
+    if {"85", "86"} <= used:
+        return f"{{kind: relay{_relay(used)}}}"
     for kind, most, least, more in _KINDS:
         if used <= most and least & used:
             return f"{{kind: {kind}{', ' + more if more else ''}}}"

@@ -192,6 +192,12 @@ def _run(
     return good if len(good) == len(points) else None
 
 
+def split_point(written: str) -> tuple[str, str, str]:
+    """Owner, separator and terminal of a point; "T8/3", as lists print it, means "T8.3"."""
+    owner, dot, terminal = written.partition("." if "." in written else "/")
+    return tidy(owner), dot, tidy(terminal)
+
+
 def _point(
     written: str, mark: Mark, what: str, ctx: Context, ways: dict[tuple[str, int], None]
 ) -> _Point | None:
@@ -199,7 +205,7 @@ def _point(
     if not written:
         notes.add(mark, f"{what}: a point is missing in the run", "points are separated by one >")
         return None
-    owner, dot, terminal = (tidy(x) for x in written.partition("."))
+    owner, dot, terminal = split_point(written)
     if owner in ctx.broken:
         return None
     if owner in ctx.splices or owner in ctx.earths:
@@ -217,7 +223,7 @@ def _point(
             notes.add(mark, f"{what}: {owner} without a terminal", f"one of {listed}")
         else:
             notes.add(mark, f"{what}: {owner} has no terminal “{clip(terminal)}”",
-                      _other_relay(part, terminal) or did_you_mean(terminal, part.terminals))
+                      _meant(part, terminal) or did_you_mean(terminal, part.terminals))
         return None
     if owner in ctx.connectors:
         way = _way(ctx.connectors[owner], terminal, mark, what, notes)
@@ -231,8 +237,15 @@ def _point(
     return None
 
 
-def _other_relay(part: Part, terminal: str) -> str | None:
-    """Both standards number relays; and the contacts that a relay has say which terminals there are."""
+def _meant(part: Part, terminal: str) -> str | None:
+    """What to say of terminals that are right on paper, under another name or for another kind of part."""
+    if terminal in ("31", "-") and "earth" in part.terminals:
+        return f"its earth is {part.name}.earth"
+    if terminal in ("+", "30", "15", "58") and "feed" in part.terminals:
+        return f"its feed is {part.name}.feed"
+    if terminal in ("49", "49a") and part.kind == "relay":
+        return "a flasher relay is “kind: flasher unit”"
+    # Both standards number relays, and the contacts that a relay has say which terminals there are.
     if part.kind != "relay" or terminal not in ("30", "87", "87a", "87b", "88", "88a"):
         return None
     has = ", ".join(part.terminals)

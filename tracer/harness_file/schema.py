@@ -154,11 +154,18 @@ def _connector() -> Schema:
         **_PLACE,
     }
     out = _closed("a plug-and-socket pair", properties)
-    return {**out, "anyOf": [{"required": ["ways"]}, {"required": ["standard"]}]}
+    out = {**out, "anyOf": [{"required": ["ways"]}, {"required": ["standard"]}]}
+    return {"description": out["description"], "anyOf": [ways, out]}
 
 
 def _placed(means: str, more: Mapping[str, Any]) -> Schema:
     return {"description": means, "anyOf": [{"type": [*_SCALAR, "null"]}, _closed(means, {**_PLACE, **more})]}
+
+
+def _or_names(table: Schema) -> Schema:
+    """A table, or a list of names alone."""
+    names = {"type": _SCALAR, "pattern": _NAME}
+    return {"description": table["description"], "anyOf": [table, {"type": "array", "items": names}]}
 
 
 def _wire_values() -> Schema:
@@ -199,11 +206,11 @@ def schema() -> Schema:
         "controls": {**_table("what a person operates", _control()), "propertyNames": {"pattern": "^[^,=]+$"}},
         "parts": _table("anything with terminals", _part()),
         "connectors": _table("plug-and-socket pairs with numbered ways", _connector()),
-        "splices": _table("joints of three or more wires: name and place", _placed("a splice", {})),
-        "earths": _table(
+        "splices": _or_names(_table("joints of three or more wires: name and place", _placed("a splice", {}))),
+        "earths": _or_names(_table(
             "earth points: name and place",
             _placed("an earth point", {"body": _text("the body it sits on; none if that does not conduct")}),
-        ),
+        )),
         "wires": {"description": "one line for each wire", "type": ["array", "null", "string"], "maxLength": 0,
                   "items": _wire()},
         "base rates": {

@@ -126,6 +126,8 @@ def read_connectors(items: Items, ctx: Context) -> None:
 def _connector(name: str, key: TextNode, node: Node, notes: Notes) -> Connector | None:
     what = f"connector {clip(name)}"
     good_name(key, "connector", notes)
+    if isinstance(node, TextNode) and node.text.strip().isdecimal():
+        node = TableNode(node.mark, {"ways": (key, node)})  # the number of its ways alone
     if not isinstance(node, TableNode):
         notes.add(node.mark, f"{what}: its ways are missing", "write it like {ways: 6, place: boot}")
         return None

@@ -44,6 +44,7 @@ from tracer.harness_file.sections import (
 __all__ = ["dump_harness", "load_harness", "read_harness"]
 
 SECTIONS: Final = ("controls", "parts", "connectors", "splices", "earths")
+_ENTRY: Final = {"splices": "  S1: behind the dash", "earths": "  E1: left inner wing"}
 RATES_KEY: Final = "base rates"
 _HEAD: Final = ("system", "colours", "usual")
 BASE_KEYS: Final = ("harness", *_HEAD, *SECTIONS, "wires", RATES_KEY)
@@ -164,11 +165,13 @@ def _lay(
     for section in SECTIONS:
         if section in table.entries:
             node = table.entries[section][1]
+            if section in ("splices", "earths") and isinstance(node, ListNode):
+                node = _named_only(node, section, notes)
             if isinstance(node, TableNode):
                 merged.sections[section].update(node.entries)
             elif not _blank(node):
                 notes.add(node.mark, f"{section}: expected a table of names",
-                          "one line each, like “  F1: …”" if section != "earths" else "like “  E1: place”")
+                          f"one line each, like “{_ENTRY.get(section, '  F1: …')}”")
                 merged.unreadable = True
     if RATES_KEY in table.entries:
         node = table.entries[RATES_KEY][1]
@@ -185,6 +188,16 @@ def _lay(
         elif not _blank(node):
             notes.add(node.mark, "wires: expected a list", "each wire on a line that begins with “  - ”")
     return usual
+
+
+def _named_only(node: ListNode, section: str, notes: Notes) -> TableNode:
+    """A list of names, none with a place, as the table that it stands for."""
+    table = TableNode(node.mark)
+    for text in texts_of(node, section, notes):
+        if tidy(text.text) in table.entries:
+            notes.add(text.mark, f"{section}: “{clip(text.text)}” is written twice")
+        table.entries[tidy(text.text)] = (text, TextNode("", text.mark))
+    return table
 
 
 def _blank(node: Node) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -19,13 +20,13 @@ from tracer.units import unit_names
 
 # Key of the column, other headings it may have. The order is that of an exported list.
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
-    "wire": ("name", "wire name"),
+    "wire": ("name", "wire name", "no", "no.", "number"),
     "from": ("start",),
     "from terminal": (),
     "through": ("via", "ways"),
     "to": ("end",),
     "to terminal": (),
-    "size": ("section", "cross-section", "cross section"),
+    "size": ("section", "cross-section", "cross section", "csa"),
     "colour": ("color", "wire colour", "wire color"),
     "length": (),
     "loom": (),
@@ -127,6 +128,8 @@ def _rows(text: str, file: str, separator: str, notes: Notes) -> Iterator[tuple[
 def _column(heading: str) -> tuple[str, str]:
     """The key of a column and the unit that its heading states: "Size (mm²)"."""
     words = tidy(heading).lower()
+    if words in ("mm²", "mm2", "awg"):
+        return "size", "AWG" if words == "awg" else "mm²"
     for key, others in COLUMNS.items():
         for name in (key, *others):
             if words == name:
@@ -208,6 +211,8 @@ def _run(row: Mapping[str, tuple[TextNode, str]]) -> RunNode:
         node = row[key][0]
         terminal = row.get(f"{key} terminal")
         said = f"{node.text}.{terminal[0].text}" if terminal else node.text
+        if key == "through":  # no name contains a comma or a semicolon
+            said = " > ".join(p.strip() for p in re.split("[,;>]", said))
         marks.append((len(text), node.mark))
         text += f"{said} > " if key != "to" else said
     return RunNode(text, marks[0][1], False, tuple(marks))
