@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
@@ -33,7 +33,8 @@ _HOPELESS = 25.0
 _EXPLAINS = 3.0  # ln likelihood gained over a healthy vehicle
 _ALL_IN_STATES = 6  # states in which every single fault is simulated, the oddest first
 _MOST_PAIRS = 700
-_REFINED_PAIRS = 6  # leading pairs of faults that are tried at all their severities
+_NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
+_NEAR_JOINTS = 3
 _PAIR_MUST_GAIN = 1.5  # ln likelihood that a pair must gain over its better member
 _BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
 
@@ -113,6 +114,14 @@ class Diagnosis:
         """No described hypothesis explains the evidence better than no explanation at all."""
         return self.undescribed > 0.5
 
+    @cached_property
+    def as_when_healthy(self) -> bool:
+        """The healthy vehicle does all that was seen, as well as any fault explains it: no part has failed."""
+        if not self.evidence:
+            return False
+        whole = float(self.healthy.sum())
+        return bool(whole > self.loglik.sum(axis=0).max() - 1.0 and whole > self.beyond.sum())
+
     def contradictions(self) -> tuple[tuple[int, int], ...]:
         """Pairs of evidence about one lamp in one state that exclude each other."""
         clashes = []
@@ -142,6 +151,7 @@ class Investigator:
         self.predictor = Predictor(harness, supply_v)
         self.faults = list_faults(harness)
         self._singles: tuple[Hypothesis, ...] | None = None
+        self._at_node: tuple[dict[str, set[str]], dict[str, list[Fault]]] | None = None
 
     @property
     def singles(self) -> tuple[Hypothesis, ...]:
@@ -292,17 +302,70 @@ class Investigator:
         chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in singles], alive, _MOST_PAIRS)
         first = [h for i, j in chosen if (h := _together(singles[i], singles[j]))]
         weighed = self._weigh(first, evidence, healthy)
-        score = weighed.sum(axis=0) + np.log(np.maximum([h.prior for h in first], 1e-300)) if first else np.zeros(0)
-        leading = list(dict.fromkeys(first[k].faults for k in np.argsort(-score)))[:_REFINED_PAIRS]
-        done = {h.variants for h in first}
-        severities: dict[str, list[Hypothesis]] = {}
-        for h in singles:
-            severities.setdefault(h.faults[0].name, []).append(h)
-        finer = [
-            h for a, b in leading for one in severities[a.name] for two in severities[b.name]
+        # What one fault hides from the other no estimate sees; but the leading pairs are near such a pair.
+        for nearby in (self._with_neighbours, self._at_all_severities):
+            more = nearby(_leading(first, weighed), {h.variants for h in first})
+            weighed = np.hstack([weighed, self._weigh(more, evidence, healthy)])
+            first += more
+        return first, weighed
+
+    @cached_property
+    def _severities(self) -> dict[str, list[Hypothesis]]:
+        found: dict[str, list[Hypothesis]] = {}
+        for h in self.singles:
+            found.setdefault(h.faults[0].name, []).append(h)
+        return found
+
+    def _at_all_severities(
+        self, leading: Sequence[tuple[Fault, ...]], done: Container[tuple[Variant, ...]]
+    ) -> list[Hypothesis]:
+        return [
+            h for a, b in leading for one in self._severities[a.name] for two in self._severities[b.name]
             if (h := _together(one, two)) and h.variants not in done
         ]
-        return [*first, *finer], np.hstack([weighed, self._weigh(finer, evidence, healthy)])
+
+    def _with_neighbours(
+        self, leading: Sequence[tuple[Fault, ...]], done: Container[tuple[Variant, ...]]
+    ) -> list[Hypothesis]:
+        """One of a pair exchanged for a fault close by in the circuit (an earth point for a lamp's own earth)."""
+        found: dict[tuple[Variant, ...], Hypothesis] = {}
+        for pair in leading:
+            for kept, other in (pair, pair[::-1]):
+                one = max(self._severities[kept.name], key=lambda h: h.prior)
+                for near in self._near(other):
+                    for h in (self._severities[near.name][0], self._severities[near.name][-1]):
+                        both = _together(one, h)
+                        if both and both.variants not in done:
+                            found.setdefault(both.variants, both)
+        return list(found.values())
+
+    def _near(self, fault: Fault) -> list[Fault]:
+        """Faults within a few joints of a fault, not counting paths through the body."""
+        if self._at_node is None:
+            links: dict[str, set[str]] = {}
+            bodies = set(self.harness.bodies())
+            for d in self.predictor.circuit.linear:
+                if d.a not in bodies and d.b not in bodies:
+                    links.setdefault(d.a, set()).add(d.b)
+                    links.setdefault(d.b, set()).add(d.a)
+            at: dict[str, list[Fault]] = {}
+            for f in self.faults:
+                for node in {f.node, *(f.across or ())} - bodies:
+                    at.setdefault(node, []).append(f)
+            self._at_node = links, at
+        links, at = self._at_node
+        reached = {fault.node, *(fault.across or ())} - set(self.harness.bodies())
+        for _ in range(_NEAR_JOINTS):
+            reached |= {n for node in reached for n in links.get(node, ())}
+        return list(dict.fromkeys(f for node in sorted(reached) for f in at.get(node, ()) if f is not fault))
+
+
+def _leading(pairs: Sequence[Hypothesis], weighed: Floats) -> list[tuple[Fault, ...]]:
+    """The faults of the best pairs."""
+    if not pairs:
+        return []
+    score = weighed.sum(axis=0) + np.log(np.maximum([h.prior for h in pairs], 1e-300))
+    return list(dict.fromkeys(pairs[k].faults for k in np.argsort(-score)))[:_NEARER_PAIRS]
 
 
 def _together(one: Hypothesis, two: Hypothesis) -> Hypothesis | None:

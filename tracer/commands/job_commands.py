@@ -179,6 +179,7 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
             "evidence_count": len(found.evidence),
             "undescribed_share": found.undescribed,
             "nothing_fits": found.nothing_fits,
+            "as_when_healthy": found.as_when_healthy,
             "contradictions": [list(c) for c in clashes],
             "not_searched": "faults beyond pairs; pairs in which neither fault explains anything seen",
             "suspects": [suspect_data(n, s, reasons.get(n)) for n, s in ranked],
@@ -190,6 +191,11 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
             lines.append("nothing recorded yet: these are the base rates")
         if clashes:
             lines.append("note: what was recorded contradicts itself (entries are kept; undo the wrong one)")
+        if found.as_when_healthy:
+            lines.append(wrapped(
+                "A healthy vehicle does all of that, by this harness file: no failed part is needed to explain it. "
+                "If it was not meant to, the wiring itself has a sneak path (tracer check --sneak shows it)."
+            ))
         if found.nothing_fits:
             lines.append(
                 wrapped(
