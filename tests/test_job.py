@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from tracer.circuit import Change, Floats
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
-from tracer.evidence import Reading
+from tracer.evidence import Reading, Test
 from tracer.faults import find_fault
 from tracer.job import Job
 from tracer.practice import PracticeVehicle
+from tracer.predictions import Predictor
 from tracer.typed.readings import test_key as key_of
 
 MODEL = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"
@@ -204,3 +207,25 @@ def test_error_harness_gone(tmp_path: Path) -> None:
     assert str(caught.value) == (
         "the harness of this job is not there: h.yaml (put it back, or correct the line “harness:” in the job file)"
     )
+
+
+def test_what_is_measured_again_is_solved_once(job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A job of many entries stays quick: a set-up is solved once a diagnosis, however often it was used."""
+    job.symptom(CROSSED)
+    for volts in ("11.9 V", "11.8 V", "11.9 V", "11.7 V"):
+        job.reading("volts C2.3' when gear reverse", volts)
+        job.symptom(CROSSED)
+    tests: list[Test] = []
+    observed = Predictor.observed
+
+    def counted(self: Predictor, test: Test, changes: Sequence[Change]) -> Floats:
+        tests.append(test)
+        return observed(self, test, changes)
+
+    monkeypatch.setattr(Predictor, "observed", counted)
+
+    again = Job(job.path).diagnosis
+
+    assert len(again.evidence) == 9
+    assert len(set(tests)) == 1
+    assert len(tests) <= 4  # healthy vehicle, single faults, pairs, pairs at finer severities

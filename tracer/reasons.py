@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from tracer.directions import FLOWS_A, WORTH, usual_of
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom
 from tracer.harness import VehicleState
 from tracer.likelihood import contradicted, flash_probabilities, likely_word
-from tracer.paths import flow, path_through, say_path
+from tracer.paths import Flow, flow, path_through, say_path
 from tracer.predictions import Panel, Predictor
 from tracer.suspects import Diagnosis, Hypothesis, Suspect, basic_states
 
@@ -98,16 +99,17 @@ def reason(diagnosis: Diagnosis, suspect: Suspect) -> Reason:
     """Evidence by evidence, path, and checks that a look can settle."""
     predictor, row = diagnosis.predictor, suspect.rows[0]
     fits = []
+    words: dict[Hashable, str] = {}  # what was looked at or measured twice is predicted once
     for e, item in enumerate(diagnosis.evidence):
         own, healthy = diagnosis.loglik[e, row], diagnosis.healthy[e]
         against = bool(contradicted(np.array([own]), float(diagnosis.beyond[e]))[0])
-        fits.append(Fit(
-            predicted_words(predictor, suspect.best, item), say_evidence(item, diagnosis), not against,
-            bool(own > healthy + 1.0),
-        ))
+        what = item.test if isinstance(item, Reading) else replace(item, text="")
+        if what not in words:
+            words[what] = predicted_words(predictor, suspect.best, item)
+        fits.append(Fit(words[what], say_evidence(item, diagnosis), not against, bool(own > healthy + 1.0)))
     path = current_path(diagnosis, suspect)
-    words, fed = (f"{path.lamp}: {path.words}", path.back_feed) if path else ("", ())
-    return Reason(tuple(fits), words, fed, tuple(elsewhere(diagnosis, suspect)))
+    said, fed = (f"{path.lamp}: {path.words}", path.back_feed) if path else ("", ())
+    return Reason(tuple(fits), said, fed, tuple(elsewhere(diagnosis, suspect)))
 
 
 @dataclass(frozen=True)
@@ -125,11 +127,17 @@ def current_path(diagnosis: Diagnosis, suspect: Suspect) -> Path | None:
     one; else through a lamp that stayed dark."""
     predictor, harness = diagnosis.predictor, diagnosis.predictor.harness
     usual = usual_of(predictor)
-    named = {lamp for _, lamp, _ in _looked_at(diagnosis, suspect)}
-    best: tuple[tuple[bool, bool, bool, float], Path] | None = None
+    gains: dict[tuple[VehicleState, str], float] = {}
     for state, name, gain in _looked_at(diagnosis, suspect):
+        gains[state, name] = max(gain, gains.get((state, name), gain))
+    named = {name for _, name in gains}
+    flows: dict[VehicleState, Flow] = {}
+    best: tuple[tuple[bool, bool, bool, float], Path] | None = None
+    for (state, name), gain in gains.items():
         lamp = harness.lamp(name)
-        found = flow(predictor, predictor.setup(state), suspect.best.change)
+        if state not in flows:
+            flows[state] = flow(predictor, predictor.setup(state), suspect.best.change)
+        found = flows[state]
         amps = abs(found.signed.get(lamp.name, 0.0))
         glows = amps >= max(FLOWS_A, WORTH * abs(usual.most.get(lamp.name, 0.0)))
         path = path_through(found, lamp, predictor) if glows else ()

@@ -11,8 +11,8 @@ import numpy as np
 
 from tracer.base_rates import FURTHER_FAULTS, UNDESCRIBED
 from tracer.changes import ChangeTable
-from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Floats, Ints
-from tracer.evidence import Evidence, FuseSeen, LampSeen, Reading, Symptom
+from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Floats, Ints, Setup
+from tracer.evidence import Evidence, FuseSeen, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault, Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import (
@@ -236,6 +236,8 @@ class Investigator:
         out = np.zeros((len(evidence), len(changes)))
         active = np.arange(len(changes))
         panels: dict[VehicleState, tuple[Ints, Panel]] = {}
+        looks: dict[Setup, tuple[Ints, Panel]] = {}
+        values: dict[Test, tuple[Ints, Floats]] = {}
         gained = np.zeros(len(changes))
         for e in range(len(evidence)) if healthy is None else np.argsort(healthy, kind="stable"):
             item = evidence[e]
@@ -245,7 +247,13 @@ class Investigator:
                 said = symptom_parts(self.predictor, panel, item)
                 usual = symptom_parts(self.predictor, self.predictor.healthy(item.state), item)
             else:
-                said = self._reading_loglik(item, changes, active, prev, following)[None]
+                if item.test.kind == "look":
+                    panel, seen = self._look(item.test, changes, active, looks), item.value.seen
+                    own = lamp_loglik(panel, self.predictor, seen) if seen else np.zeros(len(active))
+                else:
+                    predicted = self._observed(item.test, changes, active, values)
+                    own = self._reading_loglik(item, predicted, active, prev, following)
+                said = own[None]
                 usual = np.full((1, 1), 0.0 if healthy is None else healthy[e])
             ll = said.sum(axis=0)
             out[e, active] = ll
@@ -259,6 +267,9 @@ class Investigator:
             active = active[hopeful]
         return np.asarray(out[:, one_of])
 
+    # What a set-up shows does not change however often it is looked at: one solution serves every entry of a
+    # job. Rows are only ever dropped, so that what was solved for more of them holds for those left.
+
     def _panel(
         self, state: VehicleState, table: ChangeTable, active: Ints, known: dict[VehicleState, tuple[Ints, Panel]]
     ) -> Panel:
@@ -267,20 +278,29 @@ class Investigator:
         solved, panel = known[state]
         return panel if len(solved) == len(active) else panel.rows(np.searchsorted(solved, active))
 
-    def _reading_loglik(
-        self, item: Reading, changes: Sequence[Change], active: Ints, prev: Ints, following: Ints
+    def _look(
+        self, test: Test, changes: Sequence[Change], active: Ints, known: dict[Setup, tuple[Ints, Panel]]
+    ) -> Panel:
+        done = test.change(self.predictor.circuit)
+        setup = self.predictor.setup(test.state, done)
+        if setup not in known:
+            table = self.predictor.table([changes[i] for i in active], done)
+            known[setup] = (active, self.predictor.panel(setup, table))
+        solved, panel = known[setup]
+        return panel if len(solved) == len(active) else panel.rows(np.searchsorted(solved, active))
+
+    def _observed(
+        self, test: Test, changes: Sequence[Change], active: Ints, known: dict[Test, tuple[Ints, Floats]]
     ) -> Floats:
-        chosen = [changes[i] for i in active]
-        if item.test.kind == "look":
-            done = item.test.change(self.predictor.circuit)
-            table = self.predictor.table(chosen, done)
-            panel = self.predictor.panel(self.predictor.setup(item.test.state, done), table)
-            return lamp_loglik(panel, self.predictor, item.value.seen) if item.value.seen else np.zeros(len(active))
-        predicted = self.predictor.observed(item.test, chosen)
-        where = {int(r): k for k, r in enumerate(active)}
-        here = np.arange(len(active))
-        p = np.array([where.get(int(prev[r]), k) for k, r in zip(here, active, strict=True)], dtype=np.intp)
-        f = np.array([where.get(int(following[r]), k) for k, r in zip(here, active, strict=True)], dtype=np.intp)
+        if test not in known:
+            known[test] = (active, self.predictor.observed(test, [changes[i] for i in active]))
+        solved, values = known[test]
+        return values if len(solved) == len(active) else values[np.searchsorted(solved, active)]
+
+    def _reading_loglik(
+        self, item: Reading, predicted: Floats, active: Ints, prev: Ints, following: Ints
+    ) -> Floats:
+        p, f = _among(active, prev), _among(active, following)
         return value_loglik(
             predicted, item.value, item, self.predictor.emf, self.predictor.supply_measured, p, f
         )
@@ -419,6 +439,13 @@ def _neighbours(rows: Sequence[Hypothesis], one_of: Ints) -> tuple[Ints, Ints]:
         if same and len(rows[i].faults[0].variants) > 2:
             prev[one_of[i]], following[one_of[i - 1]] = one_of[i - 1], one_of[i]
     return prev, following
+
+
+def _among(active: Ints, neighbour: Ints) -> Ints:
+    """For each active row the place of its neighbour among the active ones; its own if that was dropped."""
+    wanted = neighbour[active]
+    at = np.minimum(np.searchsorted(active, wanted), len(active) - 1)
+    return np.where(active[at] == wanted, at, np.arange(len(active)))
 
 
 def _with_suspects(d: Diagnosis) -> Diagnosis:

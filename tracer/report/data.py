@@ -3,33 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
 import numpy as np
 
-from tracer.base_rates import UNDESCRIBED
 from tracer.cautions import LOCAL_RULES, cautions_for, repair_cautions
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.errors import TracerError
-from tracer.evidence import Reading, Symptom, Test, Value
+from tracer.evidence import Reading, Symptom, Value
 from tracer.harness import Harness
 from tracer.job import Job
 from tracer.job_file import Event
 from tracer.likelihood import contradicted
-from tracer.next_test import Expectation, Proposal, expectations
-from tracer.ranking import posterior
+from tracer.next_test import Proposal, expectations
 from tracer.reasons import Path, current_path, predicted_words, say_evidence
-from tracer.report.reasoning import ruled_out
+from tracer.report.reasoning import Course, ruled_out
 from tracer.suspects import Diagnosis, Suspect
 from tracer.typed.readings import test_key, value_from_data
 from tracer.typed.symptoms import symptom_from_data
 from tracer.view import LIVING, MOST_MARKS, diagnosis_before, numbered_tests
-
-_EXPECTED = 3  # suspects whose prediction is given for each test …
-_WORTH = 0.005  # … if they had this probability then
 
 
 @dataclass(frozen=True)
@@ -127,6 +122,8 @@ def _seen(job: Job, event: Event) -> dict[str, Any]:
 def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
     events = {e.number: e for e in job.events()}
     minutes = _minutes_by_event(job)
+    numbers = {id(e.item): e.number for e in job.entries}
+    courses = {id(p): Course(p.diagnosis, p.suspect, p.discount, numbers) for p in periods}
     rows = []
     for numbered in numbered_tests(job):
         if not numbered.made:
@@ -139,7 +136,7 @@ def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
             "state": job.harness.say_state(test.state),
             "expected": [
                 {"suspect": e.repair, "probability": round(e.share, 4), "shows": e.shows}
-                for e in _expected(_period_of(periods, event.number), test, event.number, job)
+                for e in courses[id(_period_of(periods, event.number))].expected(test, event.number)
             ],
             "found": found_words(value), "done": not value.told_nothing,
             "estimated_minutes": minutes.get(event.number),
@@ -157,24 +154,6 @@ def found_words(value: Value) -> str:
     if value.seen:
         return value.seen.says()
     return f"{value.low:g}" if not value.is_range else f"{value.low:g} to {value.high:g}"
-
-
-def _expected(period: _Period, test: Test, number: int, job: Job) -> tuple[Expectation, ...]:
-    """What the suspects that led at that time predict, and the one that was repaired in the end."""
-    d = period.diagnosis
-    numbers = {id(e.item): e.number for e in job.entries}
-    k = sum(numbers.get(id(item), 0) < number for item in d.evidence)
-    prior = np.array([h.prior * period.discount.get(h.repair, 1.0) for h in d.hypotheses])
-    share = posterior(prior, d.loglik[:k], UNDESCRIBED, d.beyond[:k]).share
-    then = [
-        Suspect(s.repair, float(share[list(s.rows)].sum()), s.rows, d.hypotheses[max(s.rows, key=lambda r: share[r])])
-        for s in d.suspects
-    ]
-    then.sort(key=lambda s: -s.share)
-    shown = [s for n, s in enumerate(then[:_EXPECTED]) if n == 0 or s.share >= _WORTH]
-    if period.suspect and all(s.repair != period.suspect.repair for s in shown):
-        shown = [*shown[: _EXPECTED - 1], next(s for s in then if s.repair == period.suspect.repair)]
-    return tuple(e for s in shown for e in expectations(replace(d, suspects=(s,)), test, 1))
 
 
 def _minutes_by_event(job: Job) -> dict[int, float]:

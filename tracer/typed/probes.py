@@ -168,6 +168,16 @@ class Terminals:
         raise UnknownNameError(f"no terminal “{said}”", did_you_mean(text, plain))
 
 
+_latest: list[Terminals] = []  # a job reads all its tests against one harness
+
+
+def terminals_of(harness: Harness) -> Terminals:
+    """The terminals of a harness, gathered once as long as the same one is asked for."""
+    if not _latest or _latest[0].harness is not harness:
+        _latest[:] = [Terminals(harness)]
+    return _latest[0]
+
+
 def parse_test(text: str, harness: Harness) -> Test:
     """Understand a test that somebody did.
 

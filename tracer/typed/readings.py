@@ -14,7 +14,7 @@ from tracer.evidence import Action, Intervention, LampSeen, Test, TestKind, Valu
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.typed.looks import parse_look
-from tracer.typed.probes import Terminals, parse_test
+from tracer.typed.probes import parse_test, terminals_of
 from tracer.typed.states import state_as_data, state_from_data
 from tracer.typed.symptoms import fuses, lamp_as_data, lamp_from_data
 from tracer.typed.words import MAX_TEXT, tokens
@@ -258,7 +258,7 @@ def test_from_data(data: Mapping[str, Any], harness: Harness) -> Test:
     kind = next((k for k in _PREFIX if k == texts["test"]), None)
     if kind is None:
         raise ReadingError(f"no kind of test “{clip(texts['test'])}”", did_you_mean(texts["test"], _PREFIX))
-    nodes = Terminals(harness).nodes
+    nodes = terminals_of(harness).nodes
     if kind == "look":
         harness.lamp(texts["lamp"])
     else:
