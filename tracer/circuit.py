@@ -166,6 +166,19 @@ class Circuit:
         return _ends(self.linear, self.index)
 
     @cached_property
+    def watched(self) -> Ints:
+        """Indices of the branches whose voltage decides something: fuses, relay coils, flasher contacts."""
+        coils = {d.coil for d in self.linear if isinstance(d, RelayContact)}
+        return np.array([
+            i for i, d in enumerate(self.linear) if isinstance(d, (FuseLink, FlasherContact)) or d.name in coils
+        ], dtype=np.intp)
+
+    @cached_property
+    def watch_index(self) -> dict[str, int]:
+        """Where a watched branch stands among them."""
+        return {self.linear[i].name: k for k, i in enumerate(self.watched)}
+
+    @cached_property
     def closed_s(self) -> Floats:
         """Conductance (B,) of each branch when healthy and closed."""
         ohms = [d.cold_ohm() if isinstance(d, FuseLink) else d.ohm for d in self.linear]

@@ -52,6 +52,12 @@ class PortLaws:
     def __len__(self) -> int:
         return len(self.is_filament)
 
+    def pick(self, ports: npt.NDArray[np.intp]) -> PortLaws:
+        """The laws of chosen ports, repeated where a port is."""
+        chosen = object.__new__(PortLaws)
+        chosen.__dict__.update({name: table[ports] for name, table in self.__dict__.items()})
+        return chosen
+
     def current_and_slope(self, v: Floats) -> tuple[Floats, Floats]:
         """Current in A and its derivative in S at voltages `v` of shape (…, ports)."""
         i_lamp, g_lamp = self._filaments(v)

@@ -53,27 +53,6 @@ class LowRank:
         return out
 
 
-def islands(matrix: Floats, driven: list[int]) -> tuple[Ints, Ints]:
-    """Parts of a network (n, n) that neither the reference nor a `driven` node belongs to: the number
-    of each node's part, −1 for none, and one node of each."""
-    neighbours = [np.flatnonzero(row) for row in matrix]
-    island = np.full(len(matrix), -2, dtype=np.intp)
-    tied: list[int] = []
-    for start in (0, *driven, *range(len(matrix))):
-        if island[start] != -2:
-            continue
-        number = -1 if start == 0 or start in driven else len(tied)
-        if number >= 0:
-            tied.append(start)
-        waiting = [start]
-        while waiting:
-            node = waiting.pop()
-            if island[node] == -2:
-                island[node] = number
-                waiting += [int(x) for x in neighbours[node] if island[x] == -2]
-    return island, np.array(tied, dtype=np.intp)
-
-
 def stamp(matrix: Floats, a: Ints, b: Ints, g: Floats) -> None:
     np.add.at(matrix, (a, a), g)
     np.add.at(matrix, (b, b), g)

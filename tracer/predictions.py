@@ -153,13 +153,11 @@ class Predictor:
 
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]
-        a, b = self.circuit.index[flasher.a], self.circuit.index[flasher.b]
         g = np.full(len(table), self.circuit.closed_s[i])
         for column in range(table.branch.shape[1]):
             hit = table.branch[:, column] == i
             g[hit] = table.target_s[hit, column]
-        v = settled.solution.volts
-        return np.asarray(np.abs(v[:, a] - v[:, b]) * g)
+        return np.asarray(np.abs(settled.solution.watched_v[:, self.circuit.watch_index[flasher.name]]) * g)
 
     def healthy(self, state: VehicleState) -> Panel:
         """The healthy vehicle's lamps in a state (one row)."""
@@ -179,7 +177,8 @@ class Predictor:
             v = settled.solution.port_v[:, -1:]
             return PortLaws([done.lamps[0].law]).log_light(v)[:, 0]
         plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
-        across: Floats = settled.solution.volts[:, plus] - settled.solution.volts[:, minus]
+        volts = settled.solution.volts_at(np.array([plus, minus]))
+        across: Floats = volts[:, 0] - volts[:, 1]
         if test.kind == "ohms":
             left = np.maximum(OHMMETER_V - across, 1e-9)
             ohm = across / (left / OHMMETER_OHM)

@@ -14,7 +14,8 @@ import numpy as np
 from tracer.changes import ChangeTable, tabulate
 from tracer.circuit import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
-from tracer.solver import Solution, Solver
+from tracer.solution import Solution
+from tracer.solver import Solver
 from tracer.standards.fuses import blowing_time_s, blows_at
 
 _MOST_PASSES = 12
@@ -56,6 +57,10 @@ class Settler:
         self.solver = Solver(circuit)
         self.fuses = [d for d in circuit.linear if isinstance(d, FuseLink)]
         self._fuse_branch = np.array([circuit.branch_index[f.name] for f in self.fuses], dtype=np.intp)
+        # Fuse of each branch, −1 for none; the last two stand for no branch.
+        self._fuse_of = np.full(len(circuit.linear) + 2, -1, dtype=np.intp)
+        self._fuse_of[self._fuse_branch] = np.arange(len(self.fuses))
+        self._fuse_watch = np.array([circuit.watch_index[f.name] for f in self.fuses], dtype=np.intp)
         self._limit = np.array([blows_at(f.kind) * f.rating_a for f in self.fuses])
         self._fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
         self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
@@ -123,8 +128,7 @@ class Settler:
             sub_pulled[move_only, chosen[move_only]] ^= True
             sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows], inverts[rows])
         later = self._settle(setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1)
-        for name in ("volts", "port_v", "port_i", "residual_a", "converged"):
-            getattr(solution, name)[rows] = getattr(later.solution, name)
+        solution.put(rows, later.solution)
         blown[rows], blow_s[rows] = later.blown, later.blow_s
         for k in np.unique(fuse[rows[over_rows]]):
             gone = rows[over_rows][fuse[rows[over_rows]] == k]
@@ -139,18 +143,15 @@ class Settler:
         if not self.fuses:
             none = np.zeros(len(table))
             return none.astype(np.intp), none, none.astype(bool)
-        ends_a, ends_b = self.circuit.branch_ends
-        across = np.abs(
-            solution.volts[:, ends_a[self._fuse_branch]] - solution.volts[:, ends_b[self._fuse_branch]]
-        )
+        across = np.abs(solution.watched_v[:, self._fuse_watch])
         g = np.broadcast_to(self._fuse_s, across.shape).copy()
-        for column in range(table.branch.shape[1]):  # a changed fuse carries by its changed conductance
-            for k, branch in enumerate(self._fuse_branch):
-                hit = table.branch[:, column] == branch
-                g[hit, k] = table.target_s[hit, column]
+        # A changed fuse carries by its changed conductance.
+        row, column = np.nonzero(self._fuse_of[table.branch] >= 0)
+        g[row, self._fuse_of[table.branch[row, column]]] = table.target_s[row, column]
         for name, ohm in setup.done.set_ohm:
-            if self.circuit.branch_index[name] in self._fuse_branch:
-                g[:, list(self._fuse_branch).index(self.circuit.branch_index[name])] = conductance_of(ohm)
+            fuse = self._fuse_of[self.circuit.branch_index[name]]
+            if fuse >= 0:
+                g[:, fuse] = conductance_of(ohm)
         ratio = across * g / (self._limit * table.rating)
         worst = ratio.argmax(axis=1)
         most = ratio[np.arange(len(worst)), worst]
@@ -161,11 +162,10 @@ class Settler:
     ) -> tuple[Ints, Bools]:
         """The first coil (H,) whose relay is not where its voltage puts it, and whether there is one."""
         wrong = np.zeros(pulled.shape, dtype=bool)
-        ends_a, ends_b = self.circuit.branch_ends
         for k, coil in enumerate(self.coils):
             contact = next(c for c in self.contacts if c.coil == coil)
             i = self.circuit.branch_index[coil]
-            volts = np.abs(solution.volts[:, ends_a[i]] - solution.volts[:, ends_b[i]])
+            volts = np.abs(solution.watched_v[:, self.circuit.watch_index[coil]])
             # Switched on from rest it needs the pick-up voltage; having let go once in this search
             # it holds down to the drop-out voltage.
             holds = np.where(was_in[:, k], contact.drop_out_v, contact.pick_up_v)

@@ -1,19 +1,22 @@
 """DC nodal analysis of one set-up under many changes at once.
 
-One healthy network a set-up is factored; every hypothesis is a low-rank correction of it
+One healthy network a set-up is inverted; every hypothesis is a low-rank correction of it
 (Woodbury), reduced to the non-linear ports, on which Newton runs for all hypotheses together:
 
     v_ports = v_open − Z · (i(v_ports) − g0 · v_ports)
 
 The base network holds each filament's cold conductance g0, so that a lamp behind an open switch is
 an ordinary node and not a floating one. What still floats is tied to the reference by `LEAK_S`
-and reads 0 V.
+and reads 0 V. Of many rows most are solved by `tangent`, which starts from the healthy solution and
+works only on what moves; this is the way of the healthy row itself and of those that are left.
 """
 
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from threadpoolctl import ThreadpoolController
@@ -30,8 +33,11 @@ from tracer.circuit import (
     Setup,
     conductance_of,
 )
+from tracer.elimination import inverse, islands, neighbours, solved, without_remains
 from tracer.filament import PortLaws
-from tracer.low_rank import CUT_OFF, LowRank, islands, stamp
+from tracer.low_rank import CUT_OFF, LowRank, stamp
+from tracer.solution import GivenVolts, Solution
+from tracer.tangent import Changes, Found, Tangent
 
 LEAK_S = 1e-9
 # Parts that float in the base network are tied to the reference at one node by this, S, or else their
@@ -41,26 +47,9 @@ PORT_TOLERANCE_V = 1e-9
 LAST_STEP_V = 1e-6
 RESIDUAL_LIMIT_A = 1e-6
 CUT_OFF_LIMIT_A = 1e-8
-_KEPT_BASES = 256
-
-
-@dataclass(frozen=True)
-class Solution:
-    """Solved rows of one set-up; rows as in the table, nodes and ports as in the circuit.
-
-    Attributes:
-        volts: (H, nodes) against the reference node.
-        port_v: (H, ports + test lamps) voltage a → b.
-        port_i: (H, ports + test lamps) current a → b, A.
-        residual_a: (H,) largest breach of Kirchhoff's current law at any node, A.
-        converged: (H,) rows that may be used.
-    """
-
-    volts: Floats
-    port_v: Floats
-    port_i: Floats
-    residual_a: Floats
-    converged: Bools
+_KEPT_BYTES = 200e6  # of inverses
+_FEW_ROWS = 6  # not worth a tangent network
+_ROWS_AT_ONCE = 4096
 
 
 @dataclass(frozen=True)
@@ -68,8 +57,8 @@ class _Base:
     """The factored healthy network of one set-up."""
 
     g: Floats  # (B,) branch conductances
-    matrix: Floats  # (n, n) with g0 of the ports and the leaks
-    z: Floats  # its inverse
+    branches: tuple[tuple[Ints, Ints, Floats], ...]  # all conductances, with g0 of the ports, but the leaks
+    z: Floats  # (n, n) inverse of their nodal matrix with the leaks, node 0 held at 0 V
     injected: Floats  # (n,) currents of the batteries at EMF factor 1
     meter: Floats  # (n,) current of the ohmmeter, which no battery's state changes
     v0: Floats  # (n,) open-port voltages from `injected`
@@ -82,6 +71,16 @@ class _Base:
     pinned: Bools
     island: Ints  # (n,) number of the tied island that a node belongs to, −1 for none
     tied: Ints  # (islands,) the node by which each is tied to the reference
+
+    @cached_property
+    def matrix(self) -> Floats:
+        """(n, n) the nodal matrix."""
+        matrix = np.zeros_like(self.z)
+        for a, b, g in self.branches:
+            stamp(matrix, a, b, g)
+        matrix[np.diag_indices(len(matrix))] += LEAK_S
+        matrix[0, 0] += 1e9  # the reference is held at 0 V by a conductance far above any other
+        return matrix
 
     def without_dead(self, dead: Bools, delta: Floats, a: Ints, b: Ints) -> tuple[Floats, Ints, Ints]:
         """Changes (H, K) and those that take the base conductance of dead ports (H, P) away.
@@ -115,6 +114,9 @@ class Solver:
         self.circuit = circuit
         self._blas = ThreadpoolController()
         self._bases: OrderedDict[tuple[Setup, frozenset[str]], _Base] = OrderedDict()
+        self._tangents: dict[tuple[Setup, frozenset[str]], Tangent | None] = {}
+        a, b = circuit.branch_ends
+        self._watched = a[circuit.watched], b[circuit.watched]
 
     def solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset()) -> Solution:
         """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing."""
@@ -123,41 +125,83 @@ class Solver:
             return self._solve(setup, table, pulled_in)
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str]) -> Solution:
-        base, running = self.base(setup, pulled_in), setup.state.engine_running
-        delta = table.deltas(base.g, base.pinned, setup.done.removed, setup.state)
-        delta, a, b = base.untied(*base.without_dead(table.port_factor == 0, delta, table.a, table.b))
-        used = (delta != 0).sum(axis=1)
-        order = np.argsort(delta == 0, axis=1, kind="stable")  # real changes first
-        delta = np.take_along_axis(delta, order, axis=1)
-        a, b = (np.take_along_axis(x, order, axis=1) for x in (a, b))
-        out: Solution | None = None
-        # Rows with few changes must not pay for the width of the few with many.
-        for low, high in ((0, 0), (1, 1), (2, 2), (3, 4), (5, 10**9)):
-            rows = np.flatnonzero((used >= low) & (used <= high))
-            if not len(rows):
-                continue
-            width = min(high, int(used[rows].max()))
-            part = self._solve_rows(
-                setup, base, delta[rows, :width], a[rows, :width], b[rows, :width],
-                table.port_factor[rows], table.emf_in(running)[rows] * setup.done.emf_in(running),
-            )
-            if len(rows) == len(table):
-                return part
-            if out is None:
-                out = _empty(len(table), part)
-            for name in ("volts", "port_v", "port_i", "residual_a", "converged"):
-                getattr(out, name)[rows] = getattr(part, name)
-        if out is None:
-            n, p = len(base.v0), len(base.laws)
-            return Solution(np.zeros((0, n)), np.zeros((0, p)), np.zeros((0, p)), np.zeros(0), np.zeros(0, bool))
+        base = self.base(setup, pulled_in)
+        out = Solution.empty(len(table), len(base.v0), len(base.laws), len(self._watched[0]))
+        left = np.arange(len(table))
+        if len(table) >= _FEW_ROWS:
+            left = self._near(setup, table, pulled_in, base, out)
+        for first in range(0, len(left), _ROWS_AT_ONCE):
+            rows = left[first:first + _ROWS_AT_ONCE]
+            self._far(setup, table, base, out, rows)
         return out
+
+    def _near(
+        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], base: _Base, out: Solution
+    ) -> Ints:
+        """Solve what the tangent network of the healthy vehicle can; the rows that it cannot."""
+        tangent = self._tangent(setup, pulled_in, base)
+        if tangent is None:
+            return np.arange(len(table))
+        left = []
+        for first in range(0, len(table), _ROWS_AT_ONCE):
+            rows = np.arange(first, min(first + _ROWS_AT_ONCE, len(table)))
+            part = table.rows(rows)
+            delta = part.deltas(base.g, base.pinned, setup.done.removed, setup.state)
+            changes = tangent.without_dead(part.port_factor == 0, delta, part.a, part.b, base.pa, base.pb)
+            extra = len(base.pa) - part.port_factor.shape[1]
+            factor = np.hstack([part.port_factor, np.ones((len(part), extra))])  # test lamps are never faulty
+            d, a, b = base.untied(changes.d, changes.a, changes.b)
+            supply = part.emf_in(setup.state.engine_running) - 1.0
+            norton = np.hstack([changes.norton, np.zeros((len(part), d.shape[1] - changes.d.shape[1]))])
+            for some, width in _by_width(d):
+                order = np.argsort(d[some] == 0, axis=1, kind="stable")[:, :width]  # real changes first
+                at = some[:, None], order
+                found = tangent.solve(Changes(d[at], a[at], b[at], norton[at]), factor[some], supply[some])
+                left.append(rows[some[~_accepted(found)]])
+                _put(out, rows[some], found)
+        return np.concatenate(left)
+
+    def _far(self, setup: Setup, table: ChangeTable, base: _Base, out: Solution, rows: Ints) -> None:
+        """Solve rows from nothing."""
+        part = table.rows(rows)
+        delta = part.deltas(base.g, base.pinned, setup.done.removed, setup.state)
+        d, a, b = base.untied(*base.without_dead(part.port_factor == 0, delta, part.a, part.b))
+        running = setup.state.engine_running
+        emf = part.emf_in(running) * setup.done.emf_in(running)
+        # Rows with few changes must not pay for the width of the few with many.
+        for some, width in _by_width(d):
+            order = np.argsort(d[some] == 0, axis=1, kind="stable")[:, :width]
+            at = some[:, None], order
+            out.put(rows[some], self._solve_rows(base, d[at], a[at], b[at], part.port_factor[some], emf[some]))
+
+    def _tangent(self, setup: Setup, pulled_in: frozenset[str], base: _Base) -> Tangent | None:
+        """The network linearised at its healthy solution; none if that does not come out."""
+        key = (setup, pulled_in)
+        if key not in self._tangents:
+            none, emf = np.zeros((1, 0)), setup.done.emf_in(setup.state.engine_running)
+            healthy = self._solve_rows(
+                base, none, none.astype(np.intp), none.astype(np.intp), np.ones((1, len(self.circuit.ports))),
+                np.array([emf]),
+            )
+            self._tangents[key] = Tangent(
+                base.z, base.laws, base.port_on, base.base_s, (base.pa, base.pb), self._watched, healthy.volts[0],
+                base.injected * emf, float(healthy.residual_a[0]),
+            ) if healthy.converged[0] else None
+            self._forget()
+        return self._tangents[key]
+
+    def _forget(self) -> None:
+        """Drop the inverses that were not asked for longest."""
+        kept = int(_KEPT_BYTES / (8.0 * max(len(self.circuit.nodes), 1) ** 2)) + 2
+        while len(self._bases) > 1 and len(self._bases) + len(self._tangents) > kept:
+            key, _ = self._bases.popitem(last=False)
+            self._tangents.pop(key, None)
 
     def base(self, setup: Setup, pulled_in: frozenset[str]) -> _Base:
         key = (setup, pulled_in)
         if key not in self._bases:
             self._bases[key] = self._factor(setup, pulled_in)
-            while len(self._bases) > _KEPT_BASES:
-                self._bases.popitem(last=False)
+            self._forget()
         self._bases.move_to_end(key)
         return self._bases[key]
 
@@ -175,35 +219,34 @@ class Solver:
             port_on[circuit.port_index[name]] *= factor
         base_s = laws.base_s * port_on
         g = circuit.conductances(setup, pulled_in)
-        matrix, injected, meter = np.zeros((n, n)), np.zeros(n), np.zeros(n)
-        ea, eb = circuit.branch_ends
-        stamp(matrix, ea, eb, g)
-        stamp(matrix, pa, pb, base_s)
+        injected, meter = np.zeros(n), np.zeros(n)
+        branches = [(*circuit.branch_ends, g), (pa, pb, base_s)]
         for added in setup.done.added:
-            ends = np.array([circuit.node(added.a)]), np.array([circuit.node(added.b)])
-            stamp(matrix, *ends, np.array([conductance_of(added.ohm)]))
+            branches.append(_branch(circuit, added.a, added.b, conductance_of(added.ohm)))
         sources = [(s.plus, s.minus, s.emf(setup.state.engine_running), s.ohm, injected) for s in circuit.sources]
         if setup.done.disconnected:
             sources = []
         if setup.done.ohmmeter:
             sources.append((*setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM, meter))
+        driven = []
         for plus_name, minus_name, emf, ohm, into in sources:
             plus, minus = circuit.node(plus_name), circuit.node(minus_name)
             s = 1 / max(ohm, LEAST_OHM)
-            stamp(matrix, np.array([plus]), np.array([minus]), np.array([s]))
+            branches.append(_branch(circuit, plus_name, minus_name, s))
+            driven += [plus, minus]
             into[plus] += s * emf
             into[minus] -= s * emf
-        island, tied = islands(matrix, [circuit.node(x) for plus, minus, *_ in sources for x in (plus, minus)])
-        stamp(matrix, tied, np.zeros_like(tied), np.full(len(tied), TIE_S))
-        matrix[np.diag_indices(n)] += LEAK_S
-        # The reference is held at 0 V by a conductance far above any other.
-        matrix[0, 0] += 1e9
-        z: Floats = np.linalg.inv(matrix).astype(np.float64)
-        return _Base(g, matrix, z, injected, meter, z @ injected, z @ meter, pa, pb, laws, port_on, base_s,
+        near = neighbours(n, branches)
+        island, tied = islands(near, driven)
+        to_ground = np.full(n, LEAK_S)
+        to_ground[tied] += TIE_S
+        z = inverse(near, to_ground)
+        branches.append((tied, np.zeros_like(tied), np.full(len(tied), TIE_S)))
+        return _Base(g, tuple(branches), z, injected, meter, z @ injected, z @ meter, pa, pb, laws, port_on, base_s,
                      pinned_open(circuit, setup), island, tied)
 
     def _solve_rows(
-        self, setup: Setup, base: _Base, d: Floats, a: Ints, b: Ints, factor: Floats, emf: Floats
+        self, base: _Base, d: Floats, a: Ints, b: Ints, factor: Floats, emf: Floats
     ) -> Solution:
         rows, width = d.shape
         z, pa, pb = base.z, base.pa, base.pb
@@ -244,7 +287,8 @@ class Solver:
                 base, volts[[row]], d[[row]], a[[row]], b[[row]], on[[row]], base_s[[row]], emf[[row]]
             )[0]
             ok[row] = ok[row] and residual[row] <= 10 * RESIDUAL_LIMIT_A
-        return Solution(volts, v, i, residual, ok)
+        watched = volts[:, self._watched[0]] - volts[:, self._watched[1]]
+        return Solution(v, i, watched, residual, ok, len(base.v0)).with_volts(GivenVolts(volts))
 
     @staticmethod
     def _residual(
@@ -268,23 +312,25 @@ class Solver:
         base: _Base, d: Floats, a: Ints, b: Ints, on: Floats, base_s: Floats, emf: float
     ) -> tuple[Floats, Floats, Floats, bool]:
         """Full nodal Newton for one row: the slow way, for rows that the fast way could not settle."""
-        linear = base.matrix.copy()
-        stamp(linear, a, b, d)
-        stamp(linear, base.pa, base.pb, -base_s)
-        volts = np.zeros(len(linear))
+        n = len(base.v0)
+        ground = np.full(n, LEAK_S)
+        injected = base.injected * emf + base.meter
+        # `d` takes the base conductance of dead ports away, so it must be there.
+        branches = [x for x in base.branches if x[0] is not base.pa]
+        branches.append((base.pa, base.pb, base.base_s - base_s))
+        volts = np.zeros(n)
         done = False
         for step in range(200):
             v = volts[base.pa] - volts[base.pb]
             i, slope = base.laws.current_and_slope(v)
             # Secant steps first (they cannot diverge on a filament), Newton to finish.
             g = base.laws.secant(v, i, slope) if step % 12 < 4 else slope
-            matrix = linear.copy()
-            stamp(matrix, base.pa, base.pb, g * on)
-            injected = base.injected * emf + base.meter
+            near = neighbours(n, [*branches, (base.pa, base.pb, g * on), (a, b, d)])
+            into = injected.copy()
             rest = (i - g * v) * on
-            np.add.at(injected, base.pa, -rest)
-            np.add.at(injected, base.pb, rest)
-            new = np.linalg.solve(matrix, injected)
+            np.add.at(into, base.pa, -rest)
+            np.add.at(into, base.pb, rest)
+            new = solved(without_remains(near), ground, into)
             change = np.clip(new - volts, -5.0, 5.0)
             volts = volts + change
             if step % 12 >= 4 and np.abs(change).max() < LAST_STEP_V:
@@ -334,8 +380,25 @@ def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats)
     return np.asarray(np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF)
 
 
-def _empty(rows: int, like: Solution) -> Solution:
-    n, p = like.volts.shape[1], like.port_v.shape[1]
-    return Solution(
-        np.zeros((rows, n)), np.zeros((rows, p)), np.zeros((rows, p)), np.zeros(rows), np.zeros(rows, dtype=bool)
-    )
+def _by_width(d: Floats) -> Iterator[tuple[Ints, int]]:
+    """Rows with about the same number of real changes, and the most of them."""
+    used = (d != 0).sum(axis=1)
+    for low, high in ((0, 0), (1, 1), (2, 2), (3, 4), (5, 8), (9, 10**9)):
+        rows = np.flatnonzero((used >= low) & (used <= high))
+        if len(rows):
+            yield rows, int(used[rows].max())
+
+
+def _accepted(found: Found) -> Bools:
+    """Rows that need no second look; what looked cut off may hang on a leak."""
+    cut = (found.volts.null != 0).any(axis=1)
+    return np.asarray(found.good & (found.residual_a <= np.where(cut, CUT_OFF_LIMIT_A, RESIDUAL_LIMIT_A / 2)))
+
+
+def _put(out: Solution, rows: Ints, found: Found) -> None:
+    part = Solution(found.port_v, found.port_i, found.watched_v, found.residual_a, found.good, out.nodes)
+    out.put(rows, part.with_volts(found.volts))
+
+
+def _branch(circuit: Circuit, a: str, b: str, s: float) -> tuple[Ints, Ints, Floats]:
+    return np.array([circuit.node(a)]), np.array([circuit.node(b)]), np.array([s])

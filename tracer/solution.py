@@ -1,0 +1,92 @@
+"""Solved rows of one set-up. Ports and watched branches are there at once; node voltages, which few ask
+for, are added up when asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+
+from tracer.circuit import Bools, Floats, Ints
+
+_ROWS_AT_ONCE = 512
+
+
+class NodeVolts(Protocol):
+    """Node voltages of some rows."""
+
+    def at(self, rows: Ints, nodes: Ints) -> Floats:
+        """(rows, nodes) against the reference node, V."""
+
+
+@dataclass(frozen=True)
+class GivenVolts:
+    """Node voltages (h, n) that were worked out in full."""
+
+    volts: Floats
+
+    def at(self, rows: Ints, nodes: Ints) -> Floats:
+        return self.volts[np.ix_(rows, nodes)]
+
+
+@dataclass
+class Solution:
+    """Solved rows of one set-up; rows as in the table, nodes and ports as in the circuit.
+
+    Attributes:
+        port_v: (H, ports + test lamps) voltage a → b.
+        port_i: (H, ports + test lamps) current a → b, A.
+        watched_v: (H, watched) voltage a → b across the branches `Circuit.watched`.
+        residual_a: (H,) largest breach of Kirchhoff's current law at any node, A.
+        converged: (H,) rows that may be used.
+    """
+
+    port_v: Floats
+    port_i: Floats
+    watched_v: Floats
+    residual_a: Floats
+    converged: Bools
+    nodes: int
+    _sources: list[NodeVolts] = field(default_factory=list)
+    _source: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    _row: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+
+    @classmethod
+    def empty(cls, rows: int, nodes: int, ports: int, watched: int) -> Solution:
+        """Rows still to be put."""
+        return cls(
+            np.zeros((rows, ports)), np.zeros((rows, ports)), np.zeros((rows, watched)), np.zeros(rows),
+            np.zeros(rows, dtype=bool), nodes, [], np.full(rows, -1, dtype=np.intp), np.zeros(rows, dtype=np.intp),
+        )
+
+    def put(self, rows: Ints, part: Solution) -> None:
+        """Replace some rows by those of another solution of the same circuit."""
+        for name in ("port_v", "port_i", "watched_v", "residual_a", "converged"):
+            getattr(self, name)[rows] = getattr(part, name)
+        self._source[rows] = part._source + len(self._sources)
+        self._row[rows] = part._row
+        self._sources += part._sources
+        self.__dict__.pop("volts", None)
+
+    def with_volts(self, volts: NodeVolts) -> Solution:
+        """This solution with the node voltages of its rows, in order."""
+        self._sources, self._row = [volts], np.arange(len(self.converged))
+        self._source = np.zeros(len(self.converged), dtype=np.intp)
+        return self
+
+    def volts_at(self, nodes: Ints) -> Floats:
+        """(H, nodes) voltages of chosen nodes against the reference node."""
+        out = np.zeros((len(self.converged), len(nodes)))
+        for k, source in enumerate(self._sources):
+            rows = np.flatnonzero(self._source == k)
+            for first in range(0, len(rows), _ROWS_AT_ONCE):
+                some = rows[first:first + _ROWS_AT_ONCE]
+                out[some] = source.at(self._row[some], nodes)
+        return out
+
+    @cached_property
+    def volts(self) -> Floats:
+        """(H, n) voltages of all nodes against the reference node."""
+        return self.volts_at(np.arange(self.nodes))

@@ -1,0 +1,337 @@
+"""The fast way to solve many rows: each as a small difference from the healthy vehicle.
+
+At the healthy operating point of a set-up every port is replaced by its tangent. On that linear network a
+fault's few conductance changes are a low-rank correction, exact for all ports that stay about where they
+were. Newton runs on those that move, which are few: nobody's work grows with the size of the vehicle.
+
+    v = v_healthy + Z · (what the changes inject − c(v)),  c(v) = i(v) − (i* + g* (v − v*))
+
+Rows that do not come out are marked and solved by the solver's slower ways.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.circuit import Bools, Floats, Ints
+from tracer.filament import PortLaws
+from tracer.low_rank import CUT_OFF
+
+# A port whose current strays from its tangent by less than this, A, is taken to follow it.
+_STRAY_A = 4e-8
+# Where the stray current's own slope shifts its port by less than this share, no Newton step is needed.
+_WEAK = 0.04
+# Conductance that a diode which blocks keeps in the tangent network: so much less than the wires beside it that
+# taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
+_HELD_S = 1e-3
+_LAST_STEP_V = 1e-8
+_MOST_STEPS = 40
+_LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
+_STEPS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 10**9)
+
+
+@dataclass(frozen=True)
+class Changes:
+    """Rows of changes against the tangent network.
+
+    Attributes:
+        d, a, b: (h, K) conductance differences and the nodes between which they are.
+        norton: (h, K) the constant part of a tangent's current that goes with it, A.
+        null: filled in by the solver, see `Superposed`.
+    """
+
+    d: Floats
+    a: Ints
+    b: Ints
+    norton: Floats
+
+
+@dataclass(frozen=True)
+class Superposed:
+    """Node voltages as the healthy ones plus what currents between some nodes add.
+
+    Attributes:
+        s: (h, K) current drawn between a and b.
+        null: (h, K) how a part that the row cuts off may shift as a whole: 0 V on average.
+        c: (h, P) stray currents of the ports.
+        supply: (h,) factor on the supply less 1.
+    """
+
+    tangent: Tangent
+    a: Ints
+    b: Ints
+    s: Floats
+    null: Floats
+    c: Floats
+    supply: Floats
+
+    def at(self, rows: Ints, nodes: Ints) -> Floats:
+        t = self.tangent
+        cut = (self.null[rows] != 0).any(axis=1)
+        every = np.arange(len(t.volts)) if cut.any() else nodes
+        v = np.broadcast_to(t.volts[every], (len(rows), len(every))) + self.supply[rows, None] * t.supply[every]
+        strays = (self.c[rows] != 0).any(axis=1)
+        v[strays] -= self.c[rows[strays]] @ t.x[every, :self.c.shape[1]].T
+        shift = np.zeros((int(cut.sum()), len(every)))
+        for k in range(self.a.shape[1]):
+            w = t.z[self.a[rows, k]] - t.z[self.b[rows, k]]
+            if len(every) != len(t.volts):
+                w = w[:, every]
+            v -= self.s[rows, k, None] * w
+            shift += self.null[rows[cut], k, None] * w[cut]
+        size = np.einsum("hn,hn->h", shift, shift)
+        v[cut] -= (np.einsum("hn,hn->h", shift, v[cut]) / np.where(size > 0, size, 1.0))[:, None] * shift
+        return v if len(every) == len(nodes) else v[:, nodes]
+
+
+@dataclass(frozen=True)
+class Found:
+    """What `Tangent.solve` found; rows that are not `good` are to be solved otherwise."""
+
+    port_v: Floats
+    port_i: Floats
+    watched_v: Floats
+    residual_a: Floats
+    good: Bools
+    volts: Superposed
+
+
+class Tangent:
+    """The network of one set-up linearised where the healthy vehicle stands."""
+
+    def __init__(
+        self, z: Floats, laws: PortLaws, on: Floats, base_s: Floats, ports: tuple[Ints, Ints],
+        watched: tuple[Ints, Ints], volts: Floats, injected: Floats, residual_a: float,
+    ) -> None:
+        """`z` (n, n) inverse of the network whose ports have `base_s`; `on` (P,) factor on the current of
+        each port that the set-up itself makes; `volts` (n,) the healthy solution; `injected` (n,) what the
+        supplies inject."""
+        self.laws, self.on, self.volts, self.residual_a = laws, on, volts, residual_a
+        pa, pb = ports
+        self.v: Floats = volts[pa] - volts[pb]
+        i, slope = laws.current_and_slope(self.v)
+        held = np.minimum(base_s, _HELD_S)
+        self.held: Bools = ~laws.is_filament & (slope * on < held)
+        self.i: Floats = i * on
+        self.g: Floats = np.where(self.held, held, slope * on)
+        self.z = _changed(z, pa, pb, self.g - base_s)
+        xa, xb = np.append(pa, watched[0]), np.append(pb, watched[1])
+        self.x: Floats = np.ascontiguousarray(self.z[:, xa] - self.z[:, xb])  # (n, P + W)
+        self.xp: Floats = self.x[pa] - self.x[pb]  # (P, P + W)
+        self.vx: Floats = volts[xa] - volts[xb]
+        self.supply: Floats = self.z @ injected
+        self.supply_x: Floats = self.supply[xa] - self.supply[xb]
+        self.norton: Floats = self.i - self.g * self.v
+        self.reach = self._reach()
+
+    def _reach(self) -> Floats:
+        """(P,) how far each port's voltage may move before its current strays from the tangent."""
+        reach = np.full(len(self.v), _LADDER_V[-1])
+        for step in _LADDER_V[::-1]:
+            stray = np.zeros(len(self.v))
+            for v in (self.v - step, self.v + step):
+                i = self.laws.current_and_slope(v)[0] * self.on
+                stray = np.maximum(stray, np.abs(i - self.i - self.g * (v - self.v)))
+            reach = np.where((stray < _STRAY_A) & (reach >= step / 2), step, reach)
+        # What hangs on a diode that blocks hangs on nanoamperes.
+        return np.where(self.held, 1e-11, reach)
+
+    def without_dead(self, dead: Bools, delta: Floats, a: Ints, b: Ints, pa: Ints, pb: Ints) -> Changes:
+        """Changes (H, K) and those that take the tangents of dead ports (H, P) away."""
+        order = np.argsort(~dead, axis=1, kind="stable")[:, :int(dead.sum(axis=1).max(initial=0))]
+        taken = np.take_along_axis(dead, order, axis=1)
+        gone = np.where(taken, -self.g[order], 0.0)
+        norton = np.where(taken, self.norton[order], 0.0)
+        return Changes(
+            np.hstack([delta, gone]), np.hstack([a, pa[order]]), np.hstack([b, pb[order]]),
+            np.hstack([np.zeros_like(delta), norton]),
+        )
+
+    def solve(self, changes: Changes, factor: Floats, supply: Floats) -> Found:
+        """Rows of changes; `factor` (h, P) on each port's current, `supply` (h,) factor on the supplies less 1."""
+        rows, width = changes.d.shape
+        ports = len(self.v)
+        a, b, d, norton = changes.a, changes.b, changes.d, changes.norton
+        vx = self.vx + supply[:, None] * self.supply_x
+        good = np.ones(rows, dtype=bool)
+        null = np.zeros((rows, width))
+        if width:
+            xk = self.x[a] - self.x[b]  # (h, K, P + W)
+            r = (
+                self.z[a[:, :, None], a[:, None, :]] - self.z[a[:, :, None], b[:, None, :]]
+                - self.z[b[:, :, None], a[:, None, :]] + self.z[b[:, :, None], b[:, None, :]]
+            )
+            root = np.sqrt(np.abs(d))
+            signed = np.sign(d) * root
+            inverse, null, good = _inverse(np.eye(width) + signed[:, :, None] * r * root[:, None, :], root)
+            undo = root[:, :, None] * inverse * signed[:, None, :]
+            across = self.volts[a] - self.volts[b] + supply[:, None] * (self.supply[a] - self.supply[b])
+            known = across + _times(r, norton)
+            s = _times(undo, known) - norton
+            vx -= np.einsum("hk,hkx->hx", s, xk)
+        else:
+            xk, undo, r = np.zeros((rows, 0, len(self.vx))), np.zeros((rows, 0, 0)), np.zeros((rows, 0, 0))
+            s = known = np.zeros((rows, 0))
+        living = factor != 0
+        scaled = living & (factor != 1)
+        moves = ((np.abs(vx[:, :ports] - self.v) > self.reach) & living | scaled).any(axis=1) & good
+        c = np.zeros((rows, ports))
+        stray = np.zeros(rows)
+        at = np.flatnonzero(moves)
+        if len(at):
+            found = self._newton(vx[at], xk[at, :, :ports], undo[at], living[at], factor[at])
+            c[at], stray[at], good[at] = found
+            known[at] -= np.einsum("hkp,hp->hk", xk[at, :, :ports], c[at])
+            s[at] = _times(undo[at], known[at]) - norton[at]
+            vx[at] = self.vx + supply[at, None] * self.supply_x - c[at] @ self.xp
+            vx[at] -= np.einsum("hk,hkx->hx", s[at], xk[at])
+        # What each changed branch should carry at the voltages found, and what it was taken to carry.
+        ends = known - _times(r, norton) - _times(r, s)
+        breach = np.abs(s - (d * ends - norton)).max(axis=1, initial=0.0)
+        residual = self.residual_a + np.maximum(breach, stray)
+        v = vx[:, :ports]
+        i = np.where(living, self.i + self.g * (v - self.v) + c, 0.0)
+        good &= np.isfinite(vx).all(axis=1) & np.isfinite(breach)
+        return Found(v, i, vx[:, ports:], residual, good, Superposed(self, a, b, s, null, c, supply))
+
+    def _newton(
+        self, vx: Floats, wp: Floats, undo: Floats, living: Bools, factor: Floats
+    ) -> tuple[Floats, Floats, Bools]:
+        """Stray currents (h, P), their largest error (h,) and whether they were found (h,)."""
+        rows, ports = factor.shape
+        start = vx[:, :ports]
+        zpp = self.xp[:, :ports]
+        own = np.diagonal(zpp) - np.einsum("hkp,hkl,hlp->hp", wp, undo, wp, optimize=True)
+        v = start.copy()
+        c = np.zeros((rows, ports))
+        error = np.full(rows, np.inf)
+        done = np.zeros(rows, dtype=bool)
+        live = np.arange(rows)
+        for step in range(_MOST_STEPS):
+            vl = v[live]
+            active = ((np.abs(vl - self.v) > self.reach) | (factor[live] != 1) | (c[live] != 0)) & living[live]
+            at, port = np.nonzero(active)
+            va, fa = vl[at, port], factor[live[at], port]
+            i, slope = self._law(port, va)
+            i, slope = i * fa, slope * fa
+            cl = np.zeros((len(live), ports))
+            cl[at, port] = i - self.i[port] - self.g[port] * (va - self.v[port])
+            # Secant, i/v, is the better slope while far away from a filament's solution.
+            far = step % 15 < 2
+            if far:
+                secant = self.laws.is_filament[port] & (np.abs(va) > 1e-9)
+                slope = np.where(secant, i / np.where(secant, va, 1.0), slope)
+            bend = np.zeros((len(live), ports))
+            bend[at, port] = slope - self.g[port]
+            error[live] = np.abs(cl - c[live]).max(axis=1)
+            c[live] = cl
+            new = start[live] - cl @ zpp
+            t = _times(undo[live], np.einsum("hkp,hp->hk", wp[live], cl))
+            new += np.einsum("hk,hkp->hp", t, wp[live])
+            strong = np.abs(bend) * np.abs(own[live]) > _WEAK
+            wrong = vl - new
+            self._step(wrong, strong, bend, wp[live], undo[live])
+            v[live] = vl - np.clip(wrong, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
+            largest = np.abs(wrong).max(axis=1)
+            settled = (largest < _LAST_STEP_V) & ~(far & strong.any(axis=1))
+            done[live[settled]] = True
+            live = live[~settled]
+            if not len(live):
+                break
+        done &= ~self._on_blocked_diodes(v, c, wp, undo)
+        return c, error, done
+
+    def _on_blocked_diodes(self, v: Floats, c: Floats, wp: Floats, undo: Floats) -> Bools:
+        """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
+        out = np.zeros(len(v), dtype=bool)
+        diodes = np.flatnonzero(~self.laws.is_filament)
+        rows = np.flatnonzero((c[:, diodes] != 0).any(axis=1))
+        if not len(rows):
+            return out
+        _, slope = self._law(diodes, v[np.ix_(rows, diodes)])
+        g = self.g[diodes]
+        blocked = np.where(slope < 1e-3 * g, g, 0.0)
+        w = wp[np.ix_(rows, np.arange(wp.shape[1]), diodes)]
+        z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (undo[rows] @ w)
+        rest = np.eye(len(diodes)) - z * blocked[:, None, :]
+        out[rows] = np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF
+        return out
+
+    def _law(self, port: Ints, v: Floats) -> tuple[Floats, Floats]:
+        i, slope = self.laws.pick(port).current_and_slope(v)
+        return i * self.on[port], slope * self.on[port]
+
+    def _step(self, wrong: Floats, strong: Bools, bend: Floats, wp: Floats, undo: Floats) -> None:
+        """Turn what strong ports are wrong by into Newton's steps, in place."""
+        count = strong.sum(axis=1)
+        order = np.argsort(~strong, axis=1, kind="stable")
+        zpp = self.xp[:, :strong.shape[1]]
+        low = 0
+        for high in _STEPS:
+            rows = np.flatnonzero((count > low) & (count <= high))
+            low = high
+            if not len(rows):
+                continue
+            m = int(count[rows].max())
+            s = order[rows, :m]
+            used = strong[rows[:, None], s]
+            z = zpp[s[:, :, None], s[:, None, :]]
+            if wp.shape[1]:
+                w = np.swapaxes(wp[rows[:, None], :, s], 1, 2)  # (h, K, m)
+                z = z - np.swapaxes(w, 1, 2) @ (undo[rows] @ w)
+            jacobian = np.eye(m) + z * np.where(used, bend[rows[:, None], s], 0.0)[:, None, :]
+            right = wrong[rows[:, None], s]
+            if m == 1:
+                x = right / jacobian[:, 0]
+            else:
+                try:
+                    x = np.linalg.solve(jacobian, right[:, :, None])[:, :, 0]
+                except np.linalg.LinAlgError:
+                    continue
+            wrong[rows[:, None], s] = np.where(used, x, right)
+
+
+def _times(matrices: Floats, vectors: Floats) -> Floats:
+    """(h, K, K) · (h, K)."""
+    return np.asarray(np.einsum("hkl,hl->hk", matrices, vectors))
+
+
+def _changed(z: Floats, a: Ints, b: Ints, d: Floats) -> Floats:
+    """z (n, n) with conductance d[p] added between a[p] and b[p]."""
+    used = np.flatnonzero(d)
+    if not len(used):
+        return z
+    a, b, d = a[used], b[used], d[used]
+    w = z[:, a] - z[:, b]
+    r = w[a] - w[b]
+    out: Floats = z - w @ (d[:, None] * np.linalg.solve(np.eye(len(d)) + r * d, w.T))
+    return out
+
+
+def _inverse(m: Floats, root: Floats) -> tuple[Floats, Floats, Bools]:
+    """Inverse of each m (h, K, K); where it cuts something off, the pseudo-inverse and the currents
+    (h, K) that shift the part cut off; and which rows came out."""
+    rows, width = m.shape[:2]
+    null = np.zeros((rows, width))
+    good = np.ones(rows, dtype=bool)
+    if width == 1:
+        cut = ~(np.abs(m[:, 0, 0]) > CUT_OFF)
+        null[cut] = root[cut]
+        return np.where(cut[:, None, None], 0.0, 1 / np.where(cut[:, None, None], 1.0, m)), null, good
+    try:
+        inverse: Floats = np.asarray(np.linalg.inv(m), dtype=np.float64)
+        doubtful = np.flatnonzero(~(np.abs(inverse).max(axis=(1, 2)) < 1 / CUT_OFF))
+    except np.linalg.LinAlgError:
+        inverse, doubtful = np.zeros_like(m), np.arange(rows)
+    if len(doubtful):
+        left, size, right = np.linalg.svd(m[doubtful])
+        keep = size > CUT_OFF
+        scale = np.where(keep, 1 / np.where(keep, size, 1.0), 0.0)
+        inverse[doubtful] = np.swapaxes(right, 1, 2) @ (scale[:, :, None] * np.swapaxes(left, 1, 2))
+        lost = width - keep.sum(axis=1)
+        one = lost == 1
+        null[doubtful[one]] = root[doubtful[one]] * right[one, -1]
+        good[doubtful[lost > 1]] = False
+    return inverse, null, good
