@@ -284,10 +284,10 @@ class Tangent:
             jacobian = np.eye(m) + z * np.where(used, bend[rows[:, None], s], 0.0)[:, None, :]
             right = wrong[rows[:, None], s]
             if m == 1:
-                x = right / jacobian[:, 0]
+                x: Floats = right / jacobian[:, 0]
             else:
                 try:
-                    x = np.linalg.solve(jacobian, right[:, :, None])[:, :, 0]
+                    x = np.asarray(np.linalg.solve(jacobian, right[:, :, None])[:, :, 0], dtype=np.float64)
                 except np.linalg.LinAlgError:
                     continue
             wrong[rows[:, None], s] = np.where(used, x, right)
