@@ -200,6 +200,42 @@ WORKS: dict[str, Works] = {
         "ignition off, work switch on": "work lamp",
     }, "left front indicator, left repeater, left rear indicator, right front indicator, right repeater, "
        "right rear indicator, indicator tell-tale"),
+    "estate_1990s": Works({
+        "ignition on": "",
+        "ignition off, brake pedal pressed": "",
+        "ignition off, indicator stalk right": "",
+        "ignition off, handbrake on": "",
+        "ignition start": "handbrake tell-tale, washer tell-tale",
+        "handbrake on": "handbrake tell-tale",
+        "washer level low": "washer tell-tale",
+        "ignition off, lamp switch side":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
+            "right headlamp side, panel lamp 1, panel lamp 2, panel lamp 3",
+        "lamp switch side, panel dimmer middle":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
+            "right headlamp side",
+        "lamp switch side, panel dimmer low, fog switch on":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
+            "right headlamp side",
+        "lamp switch head, fog switch on":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
+            "right headlamp side, panel lamp 1, panel lamp 2, panel lamp 3, left headlamp dip, right headlamp dip, "
+            "left rear fog, right rear fog, rear fog tell-tale",
+        "lamp switch head, dip switch main":
+            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
+            "right headlamp side, panel lamp 1, panel lamp 2, panel lamp 3, left headlamp main, right headlamp main, "
+            "main beam tell-tale",
+        "brake pedal pressed": "left rear stop, right rear stop, high stop lamp",
+        "gear reverse": "left rear reversing, right rear reversing",
+        "indicator stalk left": "left rear indicator, left front indicator, left repeater, indicator tell-tale",
+        "indicator stalk right": "right rear indicator, right front indicator, right repeater, indicator tell-tale",
+        "ignition off, hazard switch on":
+            "left rear indicator, left front indicator, left repeater, right rear indicator, right front indicator, "
+            "right repeater, indicator tell-tale",
+    }, "left rear indicator, left front indicator, left repeater, right rear indicator, right front indicator, "
+       "right repeater, indicator tell-tale",
+       dim={"lamp switch side, panel dimmer middle": "panel lamp 1, panel lamp 2, panel lamp 3",
+            "lamp switch side, panel dimmer low, fog switch on": "panel lamp 1, panel lamp 2, panel lamp 3"}),
     "tow_13pin": Works({
         "ignition on": "",
         "ignition off, brake pedal pressed": "",
@@ -363,6 +399,28 @@ JOBS: dict[str, Job] = {
         "lorry_24v", opened("F1 link"),
         ("left rear tail dark, left front marker dark, left rear marker dark, left front side dark, right rear tail "
          "normal when lamp switch side",), "new fuse F1", 2),
+    # The tailgate's earth broken in its hinge: the high stop lamp (16 W) finds earth through both number-plate lamps
+    # (5 W) and the side lights behind them. By I ~ V^0.55 the number-plate lamps have 8 V (a quarter of the light),
+    # the stop lamp 2.5 V; switched on themselves they have 9.6 V and the stop lamp 2.9 V.
+    "estate: earth of the tailgate": Job(
+        "estate_1990s", opened("C4 way 4"),
+        ("left number-plate lamp dim, right number-plate lamp dim, left rear stop normal when brake pedal pressed",
+         "left number-plate lamp nearly full, right number-plate lamp nearly full when lamp switch side"),
+        "clean or renew way C4.4", 1),
+    # A lamp-check diode that conducts both ways: the handbrake switch pulls the check line down, and the washer's
+    # diode lights its lamp. The other way round its own diode still blocks.
+    "estate: lamp-check diode shorted": Job(
+        "estate_1990s", touching("D1.anode", "D1.cathode", 0.05),
+        ("handbrake tell-tale normal, washer tell-tale normal when handbrake on",
+         "washer tell-tale normal, handbrake tell-tale dark when washer level low",
+         "washer tell-tale dark, handbrake tell-tale dark when ignition on"), "renew D1", 1),
+    # Half an ohm in the relay's contact: 9.4 A at full voltage fall to 7.4 A and the dipped beams keep 8.7 V, a
+    # third of the light; main beams go past the relay.
+    "estate: burnt relay contact": Job(
+        "estate_1990s", corroded("dipped beam relay 30-87", 0.5),
+        ("left headlamp dip dim, right headlamp dip dim, left rear tail normal when lamp switch head",
+         "left headlamp main normal, right headlamp main normal when lamp switch head, dip switch main"),
+        "renew dipped beam relay", 2),
     # The lamp return 3 open: two 21 W stop lamps in series with four pairs of 21 W and with the tails of both
     # vehicles. By I ~ V^0.55 the stop lamps keep 9 V (four tenths), the car's right tail has 3 V (a hundredth);
     # the saloon lamp has a return of its own.
