@@ -12,9 +12,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tests.check_harnesses import PLUG_13, RELAY
-from tests.test_commands import Ran
+from tests.test_commands import run as run
 from tests.test_harness_text import MODEL_FILES, SMALL
-from tracer.commands import main
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness import Harness
 from tracer.harness_file.from_list import TO_FILL_IN, harness_from_list
@@ -24,19 +23,6 @@ from tracer.harness_file.wires_in import lay_in
 
 HEADING = "wire,from,through,to,size mm²,colour,length m,loom,temperature °C"
 BASES = [p.read_text(encoding="utf-8") for p in MODEL_FILES] + [SMALL, RELAY, PLUG_13]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Any:
-    def call(*args: object) -> Ran:
-        capsys.readouterr()
-        with pytest.raises(SystemExit) as done:
-            main([str(a) for a in args])
-        shown = capsys.readouterr()
-        code = done.value.code
-        return Ran(code if isinstance(code, int) else 0, shown.out, shown.err)
-
-    return call
 
 
 def _laid(listed: str, base: str = SMALL, add: bool = False) -> Harness:

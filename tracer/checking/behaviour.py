@@ -114,10 +114,17 @@ def control_without_effect(scene: Scene) -> Iterator[Finding]:
         if c.name not in used:
             yield Finding("control without effect", "warning", f"no switch is moved by the control “{c.name}”",
                           f"give a switch “control: {c.name}”, or leave the control out", c.mark)
-        elif scene.seen and c.name not in working:
+        elif scene.seen and c.name not in working and not _explained(scene, c.name):
             yield Finding("control without effect", "warning",
                           f"the control “{c.name}” makes no difference to any consumer",
                           "check the contacts and the wires of its switch", c.mark)
+
+
+def _explained(scene: Scene, control: str) -> bool:
+    """Whether a missing wire behind the control's switch was reported already."""
+    own = [d for d in scene.harness.devices() if isinstance(d, SwitchContact) and d.control == control]
+    names = [d.name for d in own]
+    return any(scene.explained(node, names) for d in own for node in (d.a, d.b))
 
 
 def _differ(group: list[Healthy]) -> bool:

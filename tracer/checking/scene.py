@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cached_property
 
 from tracer.checking.findings import Finding
@@ -89,6 +89,12 @@ class Scene:
                 if any(f"{part.name}.{t}" not in self.conductors for t in part.terminals):
                     found.add(d.name)
         return found
+
+    def explained(self, start: str, without: Iterable[str]) -> bool:
+        """Whether a terminal without a wire, which was reported, is why nothing flows behind `start`."""
+        nodes = reached(self.graph, start, without=frozenset(without))
+        return bool(self.lone) and self.live not in nodes and any(
+            node.startswith(f"{lone.rsplit('.', 1)[0]}.") for lone in self.lone for node in nodes)
 
     def mark_of(self, device: Device) -> Mark | None:
         """Where a device is written."""

@@ -14,16 +14,19 @@ from tracer.checking.wiring_graph import Neighbours, ends, neighbours, reached
 from tracer.devices import Conductor, FuseLink, Joint, SwitchContact
 from tracer.errors import Mark
 from tracer.harness import Connector, Part
-from tracer.purposes import lamp_purposes, say_purposes, words_of
+from tracer.purposes import lamp_purposes, words_of
 from tracer.standards.terminals import EARTH, LIVE
 
 # DIN 72552, outputs of switches: 54 stop, 55 fog, 56 headlamps, 56a main and 56b dipped beam, 57 side (parking),
 # 58 side, tail, number plate and instruments (fog lamps are fed with them on some vehicles), L and R indicators.
 _SIDE: Final = frozenset(("side", "number plate", "panel", "fog"))
 _FEEDS: Final = {
-    "54": frozenset(("stop",)), "55": frozenset(("fog",)), "56": frozenset(("main", "dipped")),
-    "56a": frozenset(("main",)), "56b": frozenset(("dipped",)), "57": _SIDE, "57L": _SIDE, "57R": _SIDE, "58": _SIDE,
-    "58L": _SIDE, "58R": _SIDE, "L": frozenset(("indicator left",)), "R": frozenset(("indicator right",)),
+    "54": ("stop lamps", frozenset(("stop",))), "55": ("fog lamps", frozenset(("fog",))),
+    "56": ("headlamps", frozenset(("main", "dipped"))), "56a": ("main beam", frozenset(("main",))),
+    "56b": ("dipped beam", frozenset(("dipped",))), **dict.fromkeys(("57", "57L", "57R"), ("parking lamps", _SIDE)),
+    **dict.fromkeys(("58", "58L", "58R"), ("side lamps", _SIDE)),
+    "L": ("left indicators", frozenset(("indicator left",))),
+    "R": ("right indicators", frozenset(("indicator right",))),
 }
 _TAIL: Final = frozenset(("side", "number plate"))
 _SOCKET_FEEDS: Final = {
@@ -139,12 +142,12 @@ def switch_numbers(scene: Scene) -> Iterator[Finding]:
         if part.kind != "switch":
             continue
         for terminal in part.terminals:
-            meant = _FEEDS.get(terminal, frozenset())
+            named, meant = _FEEDS.get(terminal, ("", frozenset()))
             if terminal in ("L", "R") and "49a" not in part.terminals:
                 continue
             node = f"{part.name}.{terminal}"
             if meant and node in scene.conductors:
-                what = f"{node} is numbered for the {say_purposes(meant)}"
+                what = f"{node} has the number of the {named}"
                 yield from _fed_otherwise(scene, reached(copper, node), meant, what, _wire_mark(scene, node, part))
 
 

@@ -278,7 +278,8 @@ def fuse_feeds_nothing(scene: Scene) -> Iterator[Finding]:
             yield Finding("fuse feeds nothing", "warning",
                           f"no wire ends at {' and '.join(f'{part.name}.{t}' for t in loose)}",
                           "write the missing wire; leave a spare fuse out", part.mark)
-        elif link.name in idle and link.name in carried and not any(part.name in h.blown for h in scene.seen):
+        elif (link.name in idle and link.name in carried and not any(part.name in h.blown for h in scene.seen)
+              and not scene.explained(link.b, (link.name,))):
             yield Finding("fuse feeds nothing", "warning", f"{part.name} carries no current in any vehicle state",
                           "check what hangs behind it: a contact or a wire may be missing", part.mark)
 

@@ -70,8 +70,12 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
     def text() -> str:
         conductors = sum(len(w.segments) for w in read.wires)
         lines = [
-            f"{read.title}: {len(read.parts)} parts, {conductors} conductors, {len(read.connectors)} connectors, "
-            f"{len(read.earths)} earth points, {len(read.lamps())} lamps"
+            f"{read.title}: " + ", ".join(
+                f"{n} {thing}{'s' * (n != 1)}" for n, thing in (
+                    (len(read.parts), "part"), (conductors, "conductor"), (len(read.connectors), "connector"),
+                    (len(read.earths), "earth point"), (len(read.lamps()), "lamp"),
+                )
+            )
         ]
         lines += [str(f) for f in findings] or ["no errors, nothing doubtful"]
         lines += ["", "When healthy:", lamps.as_text()]
