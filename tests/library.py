@@ -283,6 +283,9 @@ WORKS: dict[str, Works] = {
     }, "car left rear indicator, trailer left indicator, car right rear indicator, trailer right indicator"),
 }
 
+# LED lamps do what the filaments did.
+WORKS["saloon_led"] = WORKS["saloon_1970s"]
+
 JOBS: dict[str, Job] = {
     # With the left unit's earth gone its tail (5 W) finds earth through its own stop lamp, the stop splice and the
     # right stop lamp, both cold: nearly full. Braking makes that way live as well, and both go out.
@@ -421,6 +424,26 @@ JOBS: dict[str, Job] = {
         ("left headlamp dip dim, right headlamp dip dim, left rear tail normal when lamp switch head",
          "left headlamp main normal, right headlamp main normal when lamp switch head, dip switch main"),
         "renew dipped beam relay", 2),
+    # Damp in the body plug lets 2 kΩ pass from the permanent feed of the interior lamp to the stop circuit above it.
+    # LED lamps need some 7 V to conduct: 5 V over 2 kΩ are 2.5 mA for two lamps of 250 mA, a two-hundredth each.
+    # That glows; a filament would stay dark. The ignition is off, so the brake switch has nothing to pass on.
+    "LED: glow with everything off": Job(
+        "saloon_led", touching("C1.3", "C1.7", 2000.0),
+        ("left rear stop faint, right rear stop faint when ignition off",
+         "left rear stop normal, right rear stop normal when brake pedal pressed"), "dry and clean C1", 3),
+    # With one load resistor open a side takes 0.25 + 0.25 + 1.6 A instead of 3.7 A: the thermal flasher unit, made
+    # for 3.5 A, is slow though both lamps light.
+    "LED: load resistor open": Job(
+        "saloon_led", opened("left rear load resistor"),
+        ("left rear indicator normal slow, left front indicator normal slow when indicator stalk left",
+         "right rear indicator normal flashing when indicator stalk right"), "renew left rear load resistor", 3),
+    # Without the boot earth a rear indicator's 8 Ω finds earth through two more of 8 Ω on the other side: the LED
+    # beside it has a third of the voltage, 4.2 V, and needs 7 V. Stop and tail take little and light by that way.
+    "LED: common earth of the rear lamps": Job(
+        "saloon_led", opened("E4 earth joint"),
+        ("left rear indicator dark, left front indicator normal flashing when indicator stalk left",
+         "right rear indicator dark, right front indicator normal flashing when indicator stalk right",
+         "left rear stop lit, right rear stop lit when brake pedal pressed"), "clean and remake earth point E4", 1),
     # The lamp return 3 open: two 21 W stop lamps in series with four pairs of 21 W and with the tails of both
     # vehicles. By I ~ V^0.55 the stop lamps keep 9 V (four tenths), the car's right tail has 3 V (a hundredth);
     # the saloon lamp has a return of its own.

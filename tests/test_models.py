@@ -7,10 +7,13 @@ from functools import cache
 import pytest
 
 from tests.library import JOBS, MODELS, WORKS, Job
+from tracer.base_rates import RATES
 from tracer.circuit import NO_CHANGE
 from tracer.evidence import LampSeen, Reading, Symptom
+from tracer.faults import list_faults
 from tracer.harness import Harness
 from tracer.harness_file.text import load_harness
+from tracer.kinds import KINDS
 from tracer.practice import PracticeVehicle
 from tracer.suspects import Diagnosis, Investigator
 from tracer.typed.readings import parse_test, parse_value
@@ -99,3 +102,11 @@ def test_every_model_has_a_table_and_three_jobs() -> None:
     assert models == set(WORKS)
     for model in models:
         assert sum(job.model == model for job in JOBS.values()) >= 3, model
+
+
+def test_the_models_use_every_kind_of_part_and_show_every_kind_of_fault() -> None:
+    """A reversed diode has a rate but nothing makes the fault yet."""
+    models = [harness_of(p.stem) for p in MODELS.glob("*.yaml")]
+
+    assert {part.kind for h in models for part in h.parts.values()} == set(KINDS)
+    assert {f.kind for h in models for f in list_faults(h)} >= set(RATES) - {"diode reversed"}
