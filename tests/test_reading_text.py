@@ -30,7 +30,7 @@ from tracer.typed.readings import (
 from tracer.typed.words import word_set
 
 PICKUP = load_harness(Path(__file__).parent.parent / "harness_models" / "pickup.yaml")
-FORMS = "(write it like `11.9 V`, `0.3 ohm`, `open`, `lit` or `dark`)"
+FORMS = "(write it like `11.9 V`, `0.3 ohm`, `1.8 A`, `open`, `lit` or `dark`)"
 
 
 @pytest.mark.parametrize(("text", "kind", "low", "high", "resolution"), [
@@ -188,10 +188,12 @@ def test_what_was_done_on_purpose(text: str, done: list[tuple[str, str, str]]) -
      "brake pressed)"),
     ("volts when brake pressed", ReadingError,
      "“volts when brake pressed” does not say where (write it like “volts at left rear.stop when brake pressed”, "
-     "“volt drop A to B when …”, “ohms A to B”, “test lamp at A when …” or “look left rear tail when …”)"),
+     "“volt drop A to B when …”, “ohms A to B”, “test lamp at A when …”, “amps A to B when …” or “look left rear "
+         "tail when …”)"),
     ("smell of C2.3 when brake pressed", ReadingError,
      "“smell of C2.3 when brake pressed” does not say which kind of test (write it like “volts at left rear.stop "
-     "when brake pressed”, “volt drop A to B when …”, “ohms A to B”, “test lamp at A when …” or “look left rear "
+     "when brake pressed”, “volt drop A to B when …”, “ohms A to B”, “test lamp at A when …”, “amps A to B when …” "
+         "or “look left rear "
      "tail when …”)"),
     ("ohms C2.5", ReadingError,
      "“C2.5” is one point; a resistance has two ends (write it like “C2.5 to body”)"),

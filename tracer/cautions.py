@@ -32,7 +32,9 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append("Lamps are hot after use: let them cool; leave discharge lamps alone (high voltage).")
     if actions & {"unplug", "pull fuse"}:
         said.append("Switch off before unplugging; airbag and high-voltage connectors (yellow, orange) stay shut.")
-    if test.kind in ("volts", "drop", "test lamp"):
+    if test.kind == "current":
+        said.append("Clamp one wire alone, clear of moving and hot parts; pull no wire out of its connector for it.")
+    if test.kind in ("volts", "drop", "test lamp", "LED tester"):
         said.append("Probe without bridging neighbouring contacts; airbag and high-voltage wiring left alone.")
     return (*said, LOCAL_RULES)
 

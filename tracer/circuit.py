@@ -43,6 +43,7 @@ LEAST_OHM = 1e-4  # zero-length wires and perfect joints are this
 # An ohmmeter drives about a milliampere: too little to warm a filament.
 OHMMETER_V = 2.0
 OHMMETER_OHM = 2000.0
+OHMMETER_LEADS_OHM = 0.2  # of its leads and clips, in every reading (common practice, no source)
 
 
 @dataclass(frozen=True)

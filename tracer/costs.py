@@ -13,7 +13,8 @@ from tracer.evidence import Intervention, Test
 from tracer.harness import Harness, VehicleState
 
 LOOK_MIN: Final = 0.2
-OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.5, "drop": 0.8, "ohms": 0.8, "test lamp": 0.5}
+OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.5, "drop": 0.8, "ohms": 0.8, "test lamp": 0.5, "LED tester": 0.5,
+                      "current": 0.6}
 PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
 ACTION_MIN: Final = {

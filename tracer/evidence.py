@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
-from tracer.devices import Filament, FilamentLaw, Joint
+from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness import Harness, VehicleState
 
 # Brightness words in order. Their borders stand in `likelihood`.
@@ -60,6 +60,9 @@ Action = Literal[
 ]
 METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
 LEAD_OHM = 0.03  # a temporary lead with its clips
+# An LED and 680 Ω: 15 mA at 12 V (testers take 5 to 20 mA; common practice, no source). It lights through a
+# contact that could not carry a lamp.
+LED_TESTER = LedLaw(threshold_v=1.8, ohm=680.0, soft_v=0.045, v_normal=12.0)
 TEST_LAMP = FilamentLaw(i0=5 / 13.5, v0=13.5, watts=5.0)
 
 
@@ -111,7 +114,8 @@ class Intervention:
         return Change(disconnected=True)
 
 
-TestKind = Literal["look", "volts", "drop", "ohms", "test lamp"]
+TestKind = Literal["look", "volts", "drop", "ohms", "test lamp", "LED tester", "current"]
+LAMP_TESTERS: Final = ("test lamp", "LED tester")  # they show light, not a number
 
 
 @dataclass(frozen=True)
@@ -120,7 +124,8 @@ class Test:
 
     Attributes:
         kind: look at `lamp`; volts at `plus` against `minus` (the body); volt drop from `plus` to
-            `minus` under load; ohms of a dead run; test lamp between `plus` and `minus`.
+            `minus` under load; ohms of a dead run; test lamp or LED tester between `plus` and `minus`;
+            current in the wire from `plus` to `minus`.
         state: Vehicle state to be set.
         done: What is done on purpose beforehand, in order.
     """
@@ -141,14 +146,19 @@ class Test:
             total = total | Change(added=(AddedBranch(self.plus, self.minus, METER_OHM),))
         if self.kind == "test lamp":
             total = total | Change(lamps=(TestLamp(self.plus, self.minus, TEST_LAMP),))
+        if self.kind == "LED tester":  # held so that it can light: against the body, which may be the plus side
+            ends = (self.minus, self.plus) if circuit.harness.positive_earth else (self.plus, self.minus)
+            total = total | Change(lamps=(TestLamp(*ends, LED_TESTER),))
         if self.kind == "ohms":
             total = total | Change(disconnected=True, ohmmeter=(self.plus, self.minus))
         return total
 
     @property
     def instrument(self) -> str:
-        names = {"look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter"}
-        return names.get(self.kind, "test lamp")
+        names = {
+            "look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter", "current": "clamp ammeter",
+        }
+        return names.get(self.kind, self.kind)
 
     def says(self, harness: Harness) -> str:
         """The test in words: what to set, what to do, where to look or probe."""
@@ -167,6 +177,10 @@ class Test:
                 parts.append(f"ohmmeter between {a} and {b}")
             case "test lamp":
                 parts.append(f"test lamp from {a} to {b}")
+            case "LED tester":
+                parts.append(f"LED tester from {a} to {b}")
+            case "current":
+                parts.append(f"clamp ammeter round the wire from {a} to {b}, that wire alone")
         return "; ".join(parts)
 
 
@@ -174,7 +188,7 @@ class Test:
 class Value:
     """What a test showed: a number with tolerance, a range, or words for a lamp.
 
-    `low` and `high` bound it in V or Ω (equal for a plain number; `high` inf for open);
+    `low` and `high` bound it in V, Ω or A (equal for a plain number; `high` inf for open);
     `resolution` is the last digit shown.
     """
 

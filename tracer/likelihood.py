@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
-from tracer.evidence import WORDS, FuseSeen, LampSeen, Reading, Value
+from tracer.evidence import LAMP_TESTERS, WORDS, FuseSeen, LampSeen, Reading, Value
 from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import interval_loglik, ordered_word_probabilities
@@ -46,8 +46,13 @@ DROP_SHARE = 0.15  # model: wire lengths, lamp tolerance, contacts, as a share o
 JOINT_V = 0.06  # sound joints differ so much: quoted workshop limits are 0.1 V for an earth, 0.3 V for a switch
 STRAY_SHARE = 0.03  # slipped probe, wrong pin, dirty contact
 OHM_DECADES = 0.06
-OHM_LEADS = 0.15  # Ω, lead resistance and its uncertainty
+OHM_LEADS = 0.15  # Ω: how far leads differ, and whether their own resistance was taken off the reading
+CLAMP_GAIN = 0.03  # 2 to 3 % of reading for direct current, and …
+CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (common practice, no source)
+CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
 BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
+
+MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
 
 _GRID = np.linspace(-6.5, 2.0, 1701)
 
@@ -130,6 +135,14 @@ def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: In
     ))
 
 
+def current_sigma(predicted: Floats, prev: Ints, following: Ints) -> Floats:
+    """Standard deviation (H,) in A of a clamp ammeter's reading around its prediction."""
+    gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
+    return np.asarray(np.sqrt(
+        ((CLAMP_GAIN**2 + CURRENT_SHARE**2) * predicted**2) + CLAMP_OFFSET_A**2 + (BETWEEN_SEVERITIES * gap) ** 2
+    ))
+
+
 def ohm_scale(ohm: Floats) -> Floats:
     """log10 of what an ohmmeter shows, leads included; open is 7."""
     return np.asarray(np.log10(np.minimum(np.where(np.isfinite(ohm), ohm, 1e7), 1e7) + OHM_LEADS))
@@ -143,13 +156,14 @@ def value_loglik(
     if value.told_nothing:  # "could not do it" tells nothing
         return np.zeros(len(predicted))
     usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
-    if kind == "test lamp":
+    if kind in LAMP_TESTERS:
         words = value.seen.words if value.seen else frozenset(WORDS)
         return np.asarray(np.log(word_probability(predicted, words)))
     if kind == "ohms":
         mu = ohm_scale(predicted)
         gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
-        sigma = np.sqrt(OHM_DECADES**2 + (BETWEEN_SEVERITIES * gap) ** 2)
+        leads = OHM_LEADS / (10**mu * np.log(10))
+        sigma = np.sqrt(OHM_DECADES**2 + leads**2 + (BETWEEN_SEVERITIES * gap) ** 2)
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
         if not value.is_range:
             low, high = low - 0.02, high + 0.02
@@ -160,6 +174,9 @@ def value_loglik(
     if not value.is_range:
         low, high = low - value.resolution / 2, high + value.resolution / 2
     mu = np.where(usable, predicted, 0.0)
+    if kind == "current":
+        p = _loglik(low, high, mu, current_sigma(mu, prev, following), (-0.1, MOST_A))
+        return np.where(usable, p, undescribed_value(value, kind, emf))
     sigma = reading_sigma(mu, emf, supply_measured, prev, following)
     p = _loglik(low, high, mu, sigma, (-1.2 * emf, 1.2 * emf))
     return np.where(usable, p, undescribed_value(value, kind, emf))
@@ -182,7 +199,7 @@ def undescribed_value(value: Value, kind: str, emf: float) -> float:
     """ln probability of a reading under "not described": uniform over what the meter may show."""
     if value.told_nothing:
         return 0.0
-    if kind == "test lamp":
+    if kind in LAMP_TESTERS:
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
     if kind == "ohms":
         if np.isinf(value.high):
@@ -190,6 +207,8 @@ def undescribed_value(value: Value, kind: str, emf: float) -> float:
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
         return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
     width = value.high - value.low if value.is_range else value.resolution
+    if kind == "current":
+        return float(np.log(min(width / MOST_A, 1.0)))
     return float(np.log(min(width / (1.3 * emf), 1.0)))
 
 

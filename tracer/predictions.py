@@ -11,6 +11,7 @@ import numpy as np
 from tracer.changes import ChangeTable, tabulate
 from tracer.circuit import (
     NO_CHANGE,
+    OHMMETER_LEADS_OHM,
     OHMMETER_OHM,
     OHMMETER_V,
     Bools,
@@ -20,9 +21,10 @@ from tracer.circuit import (
     Ints,
     Setup,
     build_circuit,
+    conductance_of,
 )
-from tracer.devices import FlasherContact
-from tracer.evidence import Test
+from tracer.devices import Conductor, FlasherContact
+from tracer.evidence import LAMP_TESTERS, Test
 from tracer.filament import NO_LIGHT, PortLaws
 from tracer.flashing import flashes_per_min
 from tracer.harness import Harness, VehicleState
@@ -159,6 +161,22 @@ class Predictor:
             g[hit] = table.target_s[hit, column]
         return np.asarray(np.abs(settled.solution.watched_v[:, self.circuit.watch_index[flasher.name]]) * g)
 
+    def _wire_s(self, plus: int, minus: int, table: ChangeTable, done: Change) -> Floats:
+        """Conductance (H,) of the wire between two nodes, as each row has it."""
+        ends_a, ends_b = self.circuit.branch_ends
+        total = np.zeros(len(table))
+        for i, d in enumerate(self.circuit.linear):
+            if not isinstance(d, Conductor) or {int(ends_a[i]), int(ends_b[i])} != {plus, minus}:
+                continue
+            g = np.full(len(table), self.circuit.closed_s[i])
+            for name, ohm in done.set_ohm:
+                g[:] = conductance_of(ohm) if name == d.name else g
+            for column in range(table.branch.shape[1]):
+                hit = table.branch[:, column] == i
+                g[hit] = table.target_s[hit, column]
+            total += g
+        return total
+
     def healthy(self, state: VehicleState) -> Panel:
         """The healthy vehicle's lamps in a state (one row)."""
         setup = self.setup(state)
@@ -167,13 +185,15 @@ class Predictor:
         return self._healthy[setup]
 
     def observed(self, test: Test, changes: Sequence[Change]) -> Floats:
-        """What the test's instrument shows, (H,): V, Ω (inf for open), or log10 flux of a test lamp.
+        """What the test's instrument shows, (H,): V, Ω (leads included, inf for open), A (its size: which way a
+        clamp is held says nothing), or log10 of the light of a test lamp or LED tester.
 
         Not for looks: those are panels.
         """
         done = test.change(self.circuit)
-        settled = self.settled(self.setup(test.state, done), self.table(changes, done))
-        if test.kind == "test lamp":
+        table = self.table(changes, done)
+        settled = self.settled(self.setup(test.state, done), table)
+        if test.kind in LAMP_TESTERS:
             v = settled.solution.port_v[:, -1:]
             return PortLaws([done.lamps[0].law]).log_light(v)[:, 0]
         plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
@@ -182,5 +202,8 @@ class Predictor:
         if test.kind == "ohms":
             left = np.maximum(OHMMETER_V - across, 1e-9)
             ohm = across / (left / OHMMETER_OHM)
-            return np.asarray(np.where(ohm > 5e6, np.inf, ohm))
+            return np.asarray(np.where(ohm > 5e6, np.inf, ohm + OHMMETER_LEADS_OHM))
+        if test.kind == "current":
+            flow = np.abs(across * self._wire_s(plus, minus, table, done))
+            return np.where(settled.usable, flow, np.nan)
         return np.where(settled.usable, across, np.nan)

@@ -9,7 +9,7 @@ import numpy as np
 
 from tracer.devices import Filament
 from tracer.directions import FLOWS_A, WORTH, usual_of
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom
+from tracer.evidence import LAMP_TESTERS, Evidence, LampSeen, Reading, Symptom
 from tracer.harness import VehicleState
 from tracer.likelihood import contradicted, flash_probabilities, likely_word
 from tracer.paths import Flow, flow, path_through, say_path
@@ -55,10 +55,12 @@ def say_value(kind: str, value: float) -> str:
     """A predicted reading in words."""
     if np.isnan(value):
         return "no prediction"
-    if kind == "test lamp":
+    if kind in LAMP_TESTERS:
         return likely_word(value)
     if kind == "ohms":
         return "open" if np.isinf(value) or value > 5e6 else f"{value:.1f} Ω" if value < 100 else f"{value:.0f} Ω"
+    if kind == "current":
+        return f"{value:.2f} A"
     return f"{value + 0.0:.2f} V" if abs(value) >= 0.005 else "0.00 V"
 
 

@@ -43,9 +43,9 @@ class NumberedTest:
 
     def points(self) -> tuple[tuple[str, str], ...]:
         """(flag, terminal) of each probe that goes to a terminal."""
-        if self.test.kind in ("volts", "test lamp"):
+        if self.test.kind in ("volts", "test lamp", "LED tester"):
             return ((self.label, self.test.plus),)
-        if self.test.kind in ("drop", "ohms"):
+        if self.test.kind in ("drop", "ohms", "current"):
             return ((f"{self.label}+", self.test.plus), (f"{self.label}−", self.test.minus))
         return ()
 

@@ -246,7 +246,7 @@ def next_command(
     Example: tracer next job.yaml --alone --without "test lamp"
     """
     opened = _job(job)
-    known = ("eyes", "voltmeter", "ohmmeter", "test lamp")
+    known = ("eyes", "voltmeter", "ohmmeter", "test lamp", "LED tester", "clamp ammeter")
     for name in (*only, *without):
         if name not in known:
             raise click.UsageError(f"no instrument “{name}”: {', '.join(known)}")

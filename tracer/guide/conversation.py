@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 
 from tracer.cautions import LOCAL_RULES
 from tracer.errors import JobFileError, TracerError, UnknownNameError
-from tracer.evidence import Test
+from tracer.evidence import LAMP_TESTERS, Test
 from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
@@ -180,7 +180,7 @@ class Guide:
         for n, step in enumerate(test_steps(self.job, test), 1):
             self.talk.write(step, first=f" {n}. ")
         self._cautions(p.cautions)
-        looks = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind == "test lamp" else ()
+        looks = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
         unit, name = unit_of(test), test_name(self.job, test)
 
         def understand(typed: str) -> None:

@@ -26,7 +26,7 @@ HELP: Final = (
     "  ?  this help",
 )
 KEYS: Final = "b back · s skip · o other · w why · d stop · ? help"
-_UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω"}
+_UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω", "current": "A"}
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
 
 
@@ -77,6 +77,7 @@ def test_words(test: Test) -> str:
     what = {
         "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
         "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
+        "LED tester": f"LED tester at {test.plus}", "current": f"amps {test.plus} to {test.minus}",
     }[test.kind]
     done = "".join(f", {_done_words(i)}" for i in test.done)
     return f"{what} when {state_words(test.state)}{done}"
@@ -173,7 +174,7 @@ def short_state(harness: Harness, state: VehicleState) -> str:
 def _short_test(test: Test) -> str:
     if test.kind == "look":
         return f"look: {test.lamp}"
-    two = test.kind in ("drop", "ohms")
+    two = test.kind in ("drop", "ohms", "current")
     return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
 
 
@@ -195,6 +196,10 @@ def test_steps(job: Job, test: Test) -> list[str]:
             steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
         case "ohms":
             steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
+        case "current":
+            steps += [f"Clamp ammeter, zeroed, round the wire from {a}", f"to {b}, that wire alone."]
+        case "LED tester":
+            steps += [f"LED tester, probe on {a}.", f"Clip on {b}."]
         case "test lamp":
             steps += [f"Test lamp, probe on {a}.", f"Clip on {b}."]
         case "drop":

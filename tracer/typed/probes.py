@@ -17,7 +17,7 @@ from tracer.typed.words import LampNames, alternatives, check_length, find_lamps
 
 TESTS_HINT: Final = (
     "write it like “volts at left rear.stop when brake pressed”, “volt drop A to B when …”, “ohms A to B”, "
-    "“test lamp at A when …” or “look left rear tail when …”"
+    "“test lamp at A when …”, “amps A to B when …” or “look left rear tail when …”"
 )
 DONE_HINT: Final = (
     "such as “C2 unplugged”, “F3 pulled”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
@@ -25,7 +25,10 @@ DONE_HINT: Final = (
 )
 _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
     ("drop", r"volt(?:age|s)?[\s-]*drop"), ("volts", r"volt(?:age|s)?"), ("ohms", r"ohms?|resistance|continuity"),
-    ("test lamp", r"test[\s-]*(?:lamp|light)"), ("look", r"looks?(?:\s+at)?"),
+    ("LED tester", r"led[\s-]*(?:tester|test[\s-]*(?:lamp|light))"), ("test lamp", r"test[\s-]*(?:lamp|light)"),
+    ("current", r"(?:clamp(?:[\s-]*(?:ammeter|meter))?[\s,]*)?(?:amp(?:ere)?s|current)"
+                r"|clamp(?:[\s-]*(?:ammeter|meter))?"),
+    ("look", r"looks?(?:\s+at)?"),
 )
 _KINDS: Final = tuple(
     (kind, re.compile(rf"\s*(?:measure\s+|the\s+)*(?:{pattern})(?![\w.])[\s:]*", re.IGNORECASE))
@@ -122,6 +125,25 @@ class Terminals:
                 return next(iter(found))
         return reference(self.harness) if name.casefold() in _BODY_WORDS else None
 
+    def wired_to(self, node: str) -> list[str]:
+        """The far ends of the wires that end at a node."""
+        ends = [(s.a, s.b) for w in self.harness.wires for s in w.segments if node in (s.a, s.b)]
+        return list(dict.fromkeys(b if a == node else a for a, b in ends))
+
+    def other_end(self, node: str) -> str:
+        """The far end of the one wire that ends at a node.
+
+        Raises:
+            ReadingError: None or several do.
+        """
+        far = self.wired_to(node)
+        if len(far) == 1:
+            return far[0]
+        if not far:
+            raise ReadingError(f"no wire ends at {node}", "a clamp goes round a wire: name one of its ends")
+        which = listed([f"{node} to {f}" for f in far])
+        raise ReadingError(f"several wires end at {node}", f"say which: amps {which}")
+
     def _variants(self, name: str) -> list[str]:
         """Ways to write what was meant: "way 3 of C1, far side" is C1.3'."""
         far, near = _FAR.search(name), _NEAR.search(name)
@@ -182,8 +204,8 @@ def parse_test(text: str, harness: Harness) -> Test:
     """Understand a test that somebody did.
 
     Args:
-        text: `volts|volt drop|ohms|test lamp|look <points or lamp> when <state> with <what was done>`.
-            A connector way "C2.3" is its incoming half, "C2.3'" or "C2.3 far side" the other.
+        text: `volts|volt drop|ohms|test lamp|LED tester|amps|look <points or lamp> when <state> with <what was
+            done>`. A connector way "C2.3" is its incoming half, "C2.3'" or "C2.3 far side" the other.
 
     Raises:
         ReadingError: Something is missing or ambiguous.
@@ -225,8 +247,14 @@ def _points(kind: TestKind, what: str, terminals: Terminals) -> tuple[TestKind, 
         plus, minus = both[0] if both else (terminals.need(splits[0][0]), terminals.need(splits[0][1]))
     elif kind in ("ohms", "drop"):
         raise ReadingError(f"“{clip(what)}” is one point; {_NEEDS[kind]}", f"write it like “{clip(what)} to body”")
+    elif kind == "current":
+        plus, minus = one, terminals.other_end(one)
     else:
         plus, minus = one, body
+    if kind == "current" and minus not in terminals.wired_to(plus):
+        raise ReadingError(f"no wire leads from {plus} to {minus}",
+                           f"from {plus} wires lead to " + listed(terminals.wired_to(plus), "and")
+                           if terminals.wired_to(plus) else f"no wire ends at {plus}")
     if plus == minus:
         raise ReadingError(f"both probes are on {plus}", "name two different points")
     return ("drop" if kind == "volts" and minus != body else kind), plus, minus

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any, Final, get_args
 
 from tracer.errors import ReadingError, SymptomError, UnitError, UnknownNameError, did_you_mean
-from tracer.evidence import Action, Intervention, LampSeen, Test, TestKind, Value, bulb_positions
+from tracer.evidence import LAMP_TESTERS, Action, Intervention, LampSeen, Test, TestKind, Value, bulb_positions
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.typed.looks import parse_look
@@ -25,8 +25,9 @@ __all__ = [
     "value_as_data", "value_from_data",
 ]
 
-FORMS: Final = "write it like `11.9 V`, `0.3 ohm`, `open`, `lit` or `dark`"
+FORMS: Final = "write it like `11.9 V`, `0.3 ohm`, `1.8 A`, `open`, `lit` or `dark`"
 MAX_V: Final = 60.0  # above every reading in a 6, 12 or 24 V vehicle
+MAX_A: Final = 200.0  # above every current that flows in lighting for longer than a fuse takes
 MAX_OHM: Final = 1e9  # beyond every meter
 # Quoted limits of the continuity beeper in seven multimeter manuals: < 10, five of 50 to 70, < 120 ohm.
 # A beep bounds by the usual limit; silence only by the lowest, since the meter in hand may be that one.
@@ -34,7 +35,9 @@ BEEP_BELOW_OHM: Final = 50.0
 SILENT_ABOVE_OHM: Final = 10.0
 NO_INFORMATION: Final = (-math.inf, math.inf)  # low and high of a test that gave no reading
 
-_PREFIX: Final[Mapping[TestKind, str]] = {"look": "L", "volts": "V", "drop": "D", "ohms": "R", "test lamp": "P"}
+_PREFIX: Final[Mapping[TestKind, str]] = {
+    "look": "L", "volts": "V", "drop": "D", "ohms": "R", "test lamp": "P", "LED tester": "E", "current": "A",
+}
 _NUMBER = r"[-+]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _UNIT = r"[A-Za-zΩ\u2126µ]+"
 _PLAIN = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
@@ -58,6 +61,8 @@ _OPEN = re.compile(
 )
 _BEEP = re.compile(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
 _SILENT = re.compile(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)
+_DIMENSION: Final = {"ohms": "resistance", "current": "current"}
+_EXAMPLE: Final = {"voltage": "11.9 V", "resistance": "0.3 ohm", "current": "1.8 A"}
 _SHOWS: Final = {"voltage": "volts", "resistance": "ohms", "current": "amperes", "power": "watts"}
 
 
@@ -82,21 +87,24 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
         raise ReadingError("there is no reading", FORMS)
     if plain == "-" or _SKIPPED.fullmatch(plain):
         return Value(*NO_INFORMATION, text=text)
-    if kind in ("look", "test lamp"):
+    if kind == "look" or kind in LAMP_TESTERS:
         return _look(text, plain, kind, lamp)
-    dimension = "resistance" if kind == "ohms" else "voltage"
+    dimension = _DIMENSION.get(kind, "voltage")
     by_word = _by_word(plain)
     if by_word is not None:
         if kind != "ohms":
-            raise ReadingError(f"“{clip(text)}” is for an ohmmeter; this test shows volts", "write it like `11.9 V`")
+            raise ReadingError(f"“{clip(text)}” is for an ohmmeter; this test shows {_SHOWS[dimension]}",
+                               f"write it like `{_EXAMPLE[dimension]}`")
         return Value(*by_word, text=text)
     low, high, resolution = _number(text, plain, dimension)
+    if dimension == "current" and high < 0:  # which way the clamp was held
+        low, high = -high, -low
     _check_possible(text, low, high, dimension)
     return Value(low, high, resolution, text=text)
 
 
 def _look(text: str, plain: str, kind: TestKind, lamp: str) -> Value:
-    what = "the look of a lamp" if kind == "look" else "a test lamp"
+    what = "the look of a lamp" if kind == "look" else "a test lamp" if kind == "test lamp" else "an LED tester"
     if _PLAIN.fullmatch(plain):
         raise ReadingError(f"“{clip(text)}” is a number; this test is {what}", "write it like `lit`, `dim` or `dark`")
     try:
@@ -118,7 +126,7 @@ def _by_word(plain: str) -> tuple[float, float] | None:
 
 
 def _number(text: str, plain: str, dimension: str) -> tuple[float, float, float]:
-    """Low, high and resolution of a number or range, in V or Ω."""
+    """Low, high and resolution of a number or range, in V, Ω or A."""
     about = _ABOUT.match(plain)
     if about:
         plain = plain[about.end() :]
@@ -148,14 +156,14 @@ def _number(text: str, plain: str, dimension: str) -> tuple[float, float, float]
     if match:
         value, step = _scaled(text, match.group(2), match.group(3), dimension)
         if match.group(1).lower() in (">", ">=", "≥", "more than", "above", "over", "at least"):
-            return value, math.inf if dimension == "resistance" else MAX_V, step
+            return value, {"resistance": math.inf, "current": MAX_A}.get(dimension, MAX_V), step
         # "Below 0.2 V" is said of the size; the sign depends on which way the probes were held.
         return (min(0.0, value) if dimension == "resistance" else -abs(value)), value, step
     raise ReadingError(f"“{clip(text)}” is not understood", FORMS)
 
 
 def _scaled(text: str, number: str, unit: str | None, dimension: str) -> tuple[float, float]:
-    """A number in V or Ω and the step of its last digit."""
+    """A number in V, Ω or A and the step of its last digit."""
     if not unit:
         raise ReadingError(f"“{clip(text)}” has no unit", FORMS)
     if dimension == "resistance" and unit in ("k", "K", "M"):
@@ -163,7 +171,7 @@ def _scaled(text: str, number: str, unit: str | None, dimension: str) -> tuple[f
     try:
         factor = parse_quantity(f"1 {unit}", dimension)
     except UnitError as error:
-        form = "write it like `0.3 ohm` or `open`" if dimension == "resistance" else "write it like `11.9 V`"
+        form = f"write it like `{_EXAMPLE[dimension]}`" + (" or `open`" if dimension == "resistance" else "")
         for other, shows in _SHOWS.items():
             if unit.lower() in {n.lower() for n in unit_names(other)} and other != dimension:
                 message = f"“{clip(text)}” is in {shows}; this test shows {_SHOWS[dimension]}"
@@ -187,6 +195,9 @@ def _check_possible(text: str, low: float, high: float, dimension: str) -> None:
                                "a meter that shows this sees a voltage: disconnect the battery")
         if low > MAX_OHM or MAX_OHM < high < math.inf:
             raise ReadingError(f"“{clip(text)}” is more than a meter shows", "write `open`")
+    elif dimension == "current":
+        if not -MAX_A <= low <= high <= MAX_A:
+            raise ReadingError(f"“{clip(text)}” is more than a fuse lets pass", "check the unit: `1.8 A`, `300 mA`")
     elif not -MAX_V <= low <= high <= MAX_V:
         raise ReadingError(f"“{clip(text)}” is more than a vehicle has", "check the unit: `11.9 V`, `120 mV`")
 
@@ -264,6 +275,8 @@ def test_from_data(data: Mapping[str, Any], harness: Harness) -> Test:
     else:
         for node in (texts["plus"], texts["minus"]):
             _known(node, nodes, "terminal")
+        if kind == "current" and texts["minus"] not in terminals_of(harness).wired_to(texts["plus"]):
+            raise UnknownNameError(f"no wire leads from {texts['plus']} to {texts['minus']}")
     interventions = tuple(_intervention(i, harness, nodes) for i in done)
     state = state_from_data(data, harness)
     return Test(kind, state, texts["plus"], texts["minus"], texts["lamp"], interventions)
