@@ -27,8 +27,8 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     ("test choice", ("planning", "costs", "cautions", "candidates", "next_test", "proof")),
-    ("checking", ("checking",)),
-    ("job", ("job_file", "job")),
+    ("checking", ("checking", "simulation",)),
+    ("job", ("differences", "job_file", "vehicle_memory", "job")),
     ("drawing and report", ("drawing", "view", "report")),
     ("commands", ("guide", "commands", "__main__")),
 )

@@ -17,10 +17,12 @@ from typing import Any
 from tracer import job_file
 from tracer.candidates import Limits
 from tracer.costs import Standing, after_test, minutes_of
+from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.groups import with_groups
 from tracer.harness import Harness
+from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
@@ -36,6 +38,7 @@ from tracer.typed.readings import (
     value_from_data,
 )
 from tracer.typed.symptoms import parse_symptom, symptom_as_data, symptom_from_data
+from tracer.vehicle_memory import EARLIER, Earlier, carried
 
 Clock = Callable[[], datetime]
 
@@ -79,14 +82,14 @@ class Recorded:
 class Job:
     """A job and its file. Every change is written at once; reading the file gives the same job back."""
 
-    def __init__(self, path: Path, clock: Clock = now) -> None:
+    def __init__(self, path: str | Path, clock: Clock = now) -> None:
         """Open an existing job file.
 
         Raises:
             TracerError: The job or its harness cannot be read, or the harness has lost something that
                 the job speaks of.
         """
-        self.path = path
+        path = self.path = Path(path)
         self._clock = clock
         self._proofs: dict[int, Proof] = {}
         self.record = job_file.read(path)
@@ -102,19 +105,39 @@ class Job:
 
     @classmethod
     def create(
-        cls, path: str | Path, harness: str | Path, vehicle: str = "", complaint: str = "", clock: Clock = now
+        cls, path: str | Path, harness: str | Path | None = None, vehicle: str = "", complaint: str = "",
+        clock: Clock = now, same_vehicle_as: str | Path | None = None,
     ) -> Job:
-        """Start a job on the vehicle that `harness` describes; refuses to overwrite.
+        """Start a job; refuses to overwrite.
+
+        Args:
+            path: The job file to be written.
+            harness: The harness file of the vehicle; may be left out with `same_vehicle_as`.
+            vehicle, complaint: As the papers and the customer say.
+            clock: Time of the entries.
+            same_vehicle_as: An earlier job on this vehicle: in what it differs from the harness file comes
+                along, and what was repaired, opened and noted then is kept for the record.
 
         Raises:
-            TracerError: The harness is not sound or the file cannot be written.
+            TracerError: The harness is not sound, an overlay of the earlier job does not fit it, or the file
+                cannot be written.
         """
-        path, harness = Path(path), Path(harness)
-        load_harness(harness)
+        path, earlier = Path(path), Job(same_vehicle_as, clock) if same_vehicle_as is not None else None
+        if harness is None:
+            if earlier is None:
+                raise JobFileError("a job needs the harness file of its vehicle", "--harness FILE")
+            harness = earlier.harness_path
+        harness = Path(harness)
+        brought: list[tuple[str, Mapping[str, Any]]] = []
+        if earlier is not None:
+            vehicle = vehicle or earlier.vehicle
+            opened = sorted(earlier.standing.opened)
+            brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+        _load(harness, [data for kind, data in brought if kind == "overlay"])
         base = Path(os.path.realpath(path)).parent
         relative = os.path.relpath(os.path.realpath(harness), base)
         header = job_file.JobHeader(relative, _fingerprint(harness), vehicle, complaint)
-        job_file.create(path, header)
+        job_file.create(path, header, [job_file.Event(n, clock(), *e) for n, e in enumerate(brought, 1)])
         return cls(path, clock)
 
     # --- what is known
@@ -126,6 +149,16 @@ class Job:
     @property
     def complaint(self) -> str:
         return self.record.header.complaint
+
+    @property
+    def earlier_jobs(self) -> tuple[Earlier, ...]:
+        """Earlier jobs on this vehicle, as far as they were carried over."""
+        return tuple(Earlier.of(e.data) for e in self.record.living if e.kind == EARLIER)
+
+    @cached_property
+    def differences(self) -> tuple[str, ...]:
+        """In what this vehicle's wiring differs from the harness file, in words."""
+        return differences(load_harness(self.harness_path), self.harness) if self._overlays else ()
 
     def events(self) -> tuple[job_file.Event, ...]:
         return self.record.events
@@ -319,20 +352,21 @@ class Job:
         """Record a remark for the next person."""
         self._append("note", {"text": text})
 
-    def overlay(self, path: str | Path) -> None:
-        """Record what differs on this vehicle from the harness file.
+    def overlay(self, path: str | Path) -> tuple[str, ...]:
+        """Record what differs on this vehicle from the harness file; returns what that changed, in words.
 
         Raises:
             TracerError: The overlay does not fit the harness.
         """
-        text = Path(path).read_text(encoding="utf-8")
+        text, before = read_text_file(path), self.harness
         data = {"name": Path(path).name, "text": text}
         _load(self.harness_path, [*self._overlays, data])
         self._append("overlay", data)
+        return differences(before, self.harness)
 
     def undo(self) -> job_file.Event:
         """Take back the last entry (proposals and notes of the tool itself are passed over)."""
-        own = [e for e in self.record.living if e.kind not in ("proposed", "opened")]
+        own = [e for e in self.record.living if e.kind not in ("proposed", EARLIER)]
         if not own:
             raise JobFileError("nothing to take back", "no entry of yours stands in this job")
         taken = job_file.withdraw(self.path, self._clock(), own[-1].number)

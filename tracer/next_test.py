@@ -18,6 +18,7 @@ from tracer.planning import Check, Choice, Problem, Repair, choose, information_
 from tracer.planning import Option as PlanOption
 from tracer.reasons import say_evidence, say_lamp, say_value
 from tracer.suspects import Diagnosis, Suspect
+from tracer.units import percent
 
 _REPAIRS = 24
 _ROWS_A_REPAIR = 4
@@ -120,7 +121,7 @@ def propose(
         cost = choice.options[0].cost
         return Proposal(
             "repair", suspect.repair, confirm, suspect, cost, expectations=expected, cautions=cautions,
-            why=f"{say_share(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
+            why=f"{percent(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
         )
     return Proposal(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
@@ -138,11 +139,6 @@ def _look_again(diagnosis: Diagnosis) -> str:
         return ""
     said = "; ".join(say_evidence(diagnosis.evidence[int(e)], diagnosis) for e in wrong)
     return f"look again at this, which alone speaks against “{diagnosis.suspects[0].repair}”: {said}. If it stands, "
-
-
-def say_share(share: float) -> str:
-    """A probability for people: never "100 %", never "0 %" for what is possible."""
-    return "under 1 %" if 0 < share < 0.01 else "over 99 %" if 0.99 < share < 1 else f"{share:.0%}".replace("%", " %")
 
 
 def expectations(diagnosis: Diagnosis, test: Test, count: int = 5) -> tuple[Expectation, ...]:
@@ -282,5 +278,5 @@ def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
 def _why(c: Candidate, prior: Floats, label: Ints) -> str:
     gain = information_gain(prior[:-1], label[:-1], c.likelihood)
     split = c.likelihood @ (prior[:-1] / prior[:-1].sum())
-    shown = ", ".join(f"{w} {p:.0%}" for w, p in zip(c.outcomes, split, strict=True) if p > 0.02)
+    shown = ", ".join(f"{w} {percent(p)}" for w, p in zip(c.outcomes, split, strict=True) if p > 0.02)
     return f"expected: {shown}; worth {gain:.2f} bits about the repair"

@@ -19,6 +19,7 @@ from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
 from tracer.suspects import Diagnosis, Suspect, basic_states
 from tracer.typed.readings import test_from_data
+from tracer.units import percent
 
 LIVING = 0.02  # a suspect with a smaller share is not drawn
 MOST_MARKS = 6
@@ -118,7 +119,7 @@ def view_of_job(
     usual = usual_of(predictor)
     shown = state or _state_to_show(diagnosis, focus, usual)
     found = flow(predictor, predictor.setup(shown), change)
-    marks = tuple(Mark(rank, _elements(s), f"{s.repair} ({_percent(s.share)})") for rank, s in marked)
+    marks = tuple(Mark(rank, _elements(s), f"{s.repair} ({percent(s.share)})") for rank, s in marked)
     tests = [t for t in numbered_tests(job) if not t.withdrawn]
     points = tuple(dict.fromkeys(p for t in tests for p in t.points()))
     elements = frozenset[str]()
@@ -263,7 +264,3 @@ def _subtitle(job: Job, focus: Suspect | None, marked: Sequence[tuple[int, Suspe
     if found and found[1] is not None and found[1].repair == focus.repair:
         return f"as found, before the repair: {focus.best.says()}"
     return f"if suspect {rank} is true: {focus.best.says()}"
-
-
-def _percent(share: float) -> str:
-    return "over 99%" if share >= 0.995 else f"{share:.0%}" if share >= 0.005 else "under 1%"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import sys
 from pathlib import Path
 from typing import Any
@@ -240,86 +239,37 @@ def simulate_command(
 
     Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4 earth joint"
     """
-    from tracer.circuit import NO_CHANGE
-    from tracer.faults import find_fault, list_faults
     from tracer.flashing import say_rate
-    from tracer.paths import flow
-    from tracer.predictions import Predictor
-    from tracer.reasons import say_lamp
-    from tracer.standards.fuses import say_time
-    from tracer.typed.probes import Terminals
+    from tracer.simulation import LampLit, simulate
 
     read = load_harness(harness)
-    state = read.state(parse_settings(settings), engine)
-    predictor = Predictor(read)
-    catalogue = list_faults(read) if names else ()
-    faults = [find_fault(catalogue, n) for n in names]
-    change = NO_CHANGE
-    for f in faults:  # the middle severity where a fault has several
-        change = change | max(f.variants, key=lambda v: v.weight).change
-    terminals = [Terminals(read).need(n) for n in nodes]
-    setup = predictor.setup(state)
-    panel = predictor.panel(setup, predictor.table([change]))
-    found = flow(predictor, setup, change)
-    if not panel.usable[0]:
-        raise TracerError("this circuit could not be solved", "please keep the harness file: it shows a weakness")
+    case = simulate(read, parse_settings(settings), engine, names)
+    case.as_data(nodes)  # a terminal that is not there is told before anything is written
     if netlist_file:
-        from tracer.netlist import netlist
+        Path(netlist_file).write_text(case.netlist, encoding="utf-8")
 
-        Path(netlist_file).write_text(netlist(predictor.circuit, setup, change), encoding="utf-8")
-    healthy = predictor.healthy(state)
-    lamps = [
-        {
-            "lamp": f.lamp,
-            "look": say_lamp(panel, predictor, f.lamp),
-            "healthy": say_lamp(healthy, predictor, f.lamp),
-            "volts": round(abs(float(panel.volts[0, i])), 3),
-            "amps": round(abs(found.signed.get(f.name, 0.0)), 4),
-        }
-        for i, f in enumerate(predictor.lamps)
-    ]
-    blown = {f: say_time(s) for f, s in zip(predictor.fuses, panel.blow_s[0], strict=True) if math.isfinite(s)}
-    relays = dict(zip(predictor.relays, panel.pulled_in[0].tolist(), strict=True))
-    buzzing = [r for r, b in zip(predictor.relays, panel.restless[0], strict=True) if b]
-    per_min = None if math.isnan(panel.per_min[0]) else round(float(panel.per_min[0]))
-
-    def data() -> dict[str, Any]:
-        return {
-            "state": dict(state.positions),
-            "engine_running": engine,
-            "faults": [f.name for f in faults],
-            "lamps": lamps,
-            "fuses_blown": list(blown),
-            "fuses_blow": blown,
-            "relays_pulled_in": [r for r, held in relays.items() if held],
-            "relay_buzzes": bool(panel.buzzing[0]),
-            "flashes_per_minute": per_min,
-            "terminals_volts": {t: round(found.volts[t], 3) for t in terminals},
-        }
+    def look(x: LampLit) -> str:
+        return x.look if x.look == x.healthy else f"{x.look} (should be {x.healthy})"
 
     def text() -> str:
-        lines = [f"with {read.say_state(state)}" + "".join(f"; {f.says}" for f in faults)]
+        lines = [f"with {read.say_state(case.state)}" + "".join(f"; {f.says}" for f in case.faults)]
         rows = [
-            [str(r["lamp"]), _look(r), f"{r['volts']:.2f} V", f"{r['amps']:.2f} A"]
-            for r in lamps
-            if r["look"] != "dark" or r["volts"] or r["healthy"] != "dark"
+            [x.lamp, look(x), f"{x.volts:.2f} V", f"{x.amps:.2f} A"]
+            for x in case.lamps
+            if x.look != "dark" or x.volts or x.healthy != "dark"
         ]
         lines.append(table(rows, ["lamp", "look", "volts", "amps"]) if rows else "every lamp dark")
-        if per_min is not None:
-            lines.append(f"the flasher unit gives {per_min} flashes per minute: {say_rate(per_min)} "
-                         f"(60 to 120 are healthy)" if per_min else "the flasher unit stays closed: steady light")
-        lines += [f"fuse {b} blows {when}" for b, when in blown.items()]
-        lines += [f"{r} buzzes" for r in buzzing] or (["a relay buzzes"] if panel.buzzing[0] else [])
-        lines += [f"{r} pulls in" for r, held in relays.items() if held and r not in buzzing]
-        lines += [f"{t}: {found.volts[t]:.2f} V" for t in terminals]
+        rate = case.flashes_per_minute
+        if rate is not None:
+            lines.append(f"the flasher unit gives {rate} flashes per minute: {say_rate(rate)} "
+                         f"(60 to 120 are healthy)" if rate else "the flasher unit stays closed: steady light")
+        lines += [f"fuse {b} blows {when}" for b, when in case.fuses_blow.items()]
+        lines += [f"{r} buzzes" for r in case.relays_buzzing] or (["a relay buzzes"] if case.buzzes else [])
+        lines += [f"{r} pulls in" for r in case.relays_pulled_in if r not in case.relays_buzzing]
+        lines += [f"{t}: {v:.2f} V" for t, v in case.as_data(nodes)["terminals_volts"].items()]
         return "\n".join(lines)
 
-    show(as_json, data, text)
-
-
-def _look(lamp: dict[str, Any]) -> str:
-    """The look of a lamp, and what it should be where that differs."""
-    return str(lamp["look"]) if lamp["look"] == lamp["healthy"] else f"{lamp['look']} (should be {lamp['healthy']})"
+    show(as_json, lambda: case.as_data(nodes), text)
 
 
 @click.command("faults", short_help="Every fault the harness can have.")

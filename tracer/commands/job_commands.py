@@ -10,6 +10,7 @@ from tracer.candidates import Limits
 from tracer.commands.output import json_option, show, wrapped
 from tracer.commands.wording import (
     alike_before,
+    memory_lines,
     proof_lines,
     proposal_data,
     proposal_lines,
@@ -32,26 +33,37 @@ def _job(path: str) -> Job:
 
 @click.command("open")
 @click.argument("job")
-@click.option("--harness", required=True, help="The harness file of the vehicle.")
+@click.option("--harness", help="The harness file of the vehicle.")
+@click.option("--same-vehicle-as", "earlier", metavar="JOB", help="An earlier job on this vehicle: in what it "
+              "differs from the harness file comes along, and what was repaired, opened and noted.")
 @click.option("--vehicle", default="", help="Which vehicle, as the customer's papers say.")
 @click.option("--complaint", default="", help="The complaint in the customer's words.")
 @json_option
-def open_command(job: str, harness: str, vehicle: str, complaint: str, as_json: bool) -> None:
+def open_command(
+    job: str, harness: str | None, earlier: str | None, vehicle: str, complaint: str, as_json: bool
+) -> None:
     """Start the job file JOB; refuses to overwrite.
 
-    Example: tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
+    \b
+    Examples:
+      tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
+      tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
     """
     from tracer.checking.rules import check
 
-    made = Job.create(job, harness, vehicle, complaint)
+    if harness is None and earlier is None:
+        raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
+    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier)
     for finding in check(made.harness):
         if finding.severity == "error":
             click.echo(f"note: {finding}", err=True)
     show(
         as_json,
-        lambda: {"job": job, "harness": made.harness.title, "status": made.status()},
+        lambda: {"job": job, "harness": made.harness.title, "status": made.status(),
+                 "differences": list(made.differences), "earlier_jobs": [e.as_data() for e in made.earlier_jobs]},
         lambda: (
             f"opened {job}: {made.harness.title}\n"
+            + "".join(f"{line}\n" for line in memory_lines(made)) +
             f'next: tracer symptom {job} "LAMP LOOK when CONTROL POSITION"  (or: tracer guide {job})'
         ),
     )
@@ -139,16 +151,24 @@ def undo_command(job: str, as_json: bool) -> None:
 
 @click.command("differs")
 @click.argument("job")
-@click.argument("overlay")
+@click.argument("overlay", required=False)
 @json_option
-def differs_command(job: str, overlay: str, as_json: bool) -> None:
-    """Record in JOB what differs on this vehicle from the harness file; OVERLAY has the same sections.
+def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
+    """Record in JOB what differs on this vehicle from the harness file; without OVERLAY, list what differs.
+
+    OVERLAY is a YAML file that begins with “overlay: what differs” and has the sections of a harness; what an
+    entry does not write stays as it is, and “remove: [names]” takes away.
 
     Example: tracer differs job.yaml led_lamps.yaml
     """
     opened = _job(job)
-    opened.overlay(overlay)
-    show(as_json, lambda: {"recorded": overlay}, lambda: f"recorded what differs: {overlay}")
+    changed = opened.differences if overlay is None else opened.overlay(overlay)
+    head = f"differs from {opened.record.header.harness}:" if overlay is None else f"recorded what differs: {overlay}"
+    show(
+        as_json,
+        lambda: {"recorded": overlay, "differences": list(changed)},
+        lambda: "\n".join([head, *(wrapped(c, "  · ", "    ") for c in changed or ["in nothing"])]),
+    )
 
 
 @click.command("suspects")

@@ -113,7 +113,7 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
     if explain:
         lines.append("  best candidates:")
         for o in p.options:
-            split = ", ".join(f"{w} {q:.0%}" for w, q in o.split if q >= 0.02)
+            split = ", ".join(f"{w} {percent(q)}" for w, q in o.split if q >= 0.02)
             text = f"{o.says} — {minutes(o.cost)} now, {minutes(o.minutes)} in all; {split}"
             lines.append(wrapped(text, "    · ", "      "))
     lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
@@ -143,6 +143,19 @@ def _probe_lines(job: Job, test: Test) -> list[str]:
     return lines
 
 
+def memory_lines(job: Job) -> list[str]:
+    """What is known of the vehicle from earlier jobs."""
+    lines = [wrapped(d, "  differs from the harness file: ", "    ") for d in job.differences]
+    for e in job.earlier_jobs:
+        lines.append(wrapped(f"{e.complaint or 'no complaint noted'} — {e.status}", f"  {e.started[:10]} {e.file}: ",
+                             "    "))
+        lines += [wrapped(r, "    repaired: ", "      ") for r in e.repairs]
+        lines += [wrapped(n, "    note: ", "      ") for n in e.notes]
+        if e.opened:
+            lines.append(wrapped("; ".join(e.opened), "    opened then: ", "      "))
+    return lines
+
+
 def proof_lines(job: Job, proof: Proof, path: str) -> list[str]:
     """The proof checks for people."""
     lines = ["Prove it; look in each of these states:"]
@@ -155,8 +168,8 @@ def proof_lines(job: Job, proof: Proof, path: str) -> list[str]:
         )
     lines.append(
         wrapped(
-            f"Chance of a further fault: {proof.risk_before:.1%} before these checks, "
-            f"{proof.risk_after:.1%} if all come out right."
+            f"Chance of a further fault: {percent(proof.risk_before)} before these checks, "
+            f"{percent(proof.risk_after)} if all come out right."
         )
     )
     lines.append(f'then: tracer repaired {path} --proof 1=ok --proof "2=left rear tail dim" …')

@@ -104,6 +104,11 @@ class Guide:
             self.talk.write(f"Complaint: {job.complaint}")
         if job.harness_changed:
             self.talk.write("Note: the harness file has changed since this job was started.")
+        for e in job.earlier_jobs:
+            done = f": {'; '.join(e.repairs)}" if e.repairs else ", nothing repaired"
+            self.talk.write(f"Earlier job on this vehicle, {e.started[:10]}{done}")
+        if job.differences:
+            self.talk.write(f"Differs from the harness file: {'; '.join(job.differences)}")
         if job.entries:
             self.talk.write("The job goes on where it stopped.")
             self.talk.working()
@@ -243,10 +248,9 @@ class Guide:
         listed = [] if parts == "none" else [part.strip() for part in parts.split(",") if part.strip()]
         proof = self.job.repaired(what, listed, took)
         self._passed.clear()
-        before, after = f"{proof.risk_before:.1%}", f"{proof.risk_after:.1%}"
         self.talk.write(
-            f"Recorded. Now {plural(len(proof.checks), 'proof check')}: chance of a further fault {before} before, "
-            f"{after} if all come out right."
+            f"Recorded. Now {plural(len(proof.checks), 'proof check')}: chance of a further fault "
+            f"{percent(proof.risk_before)} before, {percent(proof.risk_after)} if all come out right."
         )
 
     def _give_up(self, p: Proposal) -> None:

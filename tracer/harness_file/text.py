@@ -122,7 +122,7 @@ def _assemble(file: str, base: Node, overlays: list[tuple[str, Node]], notes: No
         merged.unreadable |= not laid.meant.isdisjoint(SECTIONS)
         _overlay_head(merged, laid, code, name, notes)
         _remove(merged, over, notes)
-        _lay(merged, over, usual, count + 1, code, notes)
+        _lay(merged, over, usual, count + 1, code, notes, over=True)
         count += _wire_count(over)
     return _understand(file, merged, code, notes)
 
@@ -159,7 +159,7 @@ def _overlay_head(merged: _Merged, fields: Fields, code: str | None, file: str, 
 
 
 def _lay(
-    merged: _Merged, table: TableNode, usual: Usual, start: int, code: str | None, notes: Notes
+    merged: _Merged, table: TableNode, usual: Usual, start: int, code: str | None, notes: Notes, over: bool = False
 ) -> Usual:
     """Enter the sections of one file over what is there; returns the usual values that held in it."""
     for section in SECTIONS:
@@ -168,7 +168,11 @@ def _lay(
             if section in ("splices", "earths") and isinstance(node, ListNode):
                 node = _named_only(node, section, notes)
             if isinstance(node, TableNode):
-                merged.sections[section].update(node.entries)
+                below = merged.sections[section] if over else {}
+                laid = {name: _laid_over(below.get(name), entry) for name, entry in node.entries.items()}
+                if over and section == "parts":
+                    _need_kinds(laid, below, notes)
+                merged.sections[section].update(laid)
             elif not _blank(node):
                 notes.add(node.mark, f"{section}: expected a table of names",
                           f"one line each, like “{_ENTRY.get(section, '  F1: …')}”")
@@ -188,6 +192,39 @@ def _lay(
         elif not _blank(node):
             notes.add(node.mark, "wires: expected a list", "each wire on a line that begins with “  - ”")
     return usual
+
+
+def _laid_over(
+    below: tuple[TextNode, Node] | None, entry: tuple[TextNode, Node]
+) -> tuple[TextNode, Node]:
+    """An entry of an overlay: what it does not write stays as in the harness, unless it states another kind."""
+    key, node = entry
+    old = below[1] if below else None
+    if not isinstance(node, TableNode) or not isinstance(old, TableNode) or "kind" in node.entries:
+        return entry
+    kept = {**old.entries, **node.entries}
+    lamps, before = (t.entries.get("lamps", (key, key))[1] for t in (node, old))
+    if isinstance(lamps, TableNode) and isinstance(before, TableNode):  # lamps not named stay too
+        named = {lamp for lamps_of_one in lamps.entries for lamp in _each(lamps_of_one)}
+        stay = {n: e for n, e in before.entries.items() if named.isdisjoint(_each(n))}
+        kept["lamps"] = (node.entries["lamps"][0], TableNode(lamps.mark, {**stay, **lamps.entries}))
+    return key, TableNode(node.mark, kept)
+
+
+def _each(lamps: str) -> list[str]:
+    """The functions that share one glass: "stop + tail" is both."""
+    return [tidy(name) for name in lamps.split("+")]
+
+
+def _need_kinds(
+    laid: dict[str, tuple[TextNode, Node]], below: dict[str, tuple[TextNode, Node]], notes: Notes
+) -> None:
+    """Note parts of an overlay that have no kind and no part of the harness to take it from."""
+    for name, (key, node) in list(laid.items()):
+        if name not in below and isinstance(node, TableNode) and "kind" not in node.entries:
+            notes.add(key.mark, f"the harness has no part “{clip(name)}” that this could change",
+                      f"{did_you_mean(name, below)}; a new part needs its kind")
+            del laid[name]
 
 
 def _named_only(node: ListNode, section: str, notes: Notes) -> TableNode:

@@ -78,6 +78,8 @@ def report_data(job: Job) -> dict[str, Any]:
                 {"time": _time(e.time), "text": str(e.data.get("text", "")), "withdrawn": e.withdrawn}
                 for e in job.events() if e.kind == "note"
             ],
+            "in_words": list(job.differences),
+            "earlier_jobs": [e.as_data() for e in job.earlier_jobs],
             "places_opened": sorted(job.standing.opened),
         },
         "open": None if job.closed else _open(job),

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
 
+from tracer.units import percent
+
 Tone = Literal["plain", "good", "open", "warning", "small"]
 
 _FOOT = (
@@ -78,15 +80,6 @@ def report_blocks(data: Data) -> list[Block]:
         *_repairs(data), *_effort(data), *_differences(data), *_cautions(data), Paragraph(_FOOT, "small"),
         *_drawing(data),
     ]
-
-
-def percent(p: float) -> str:
-    """A probability as people read it; never 0 % or 100 %."""
-    if p >= 0.995:
-        return "over 99 %"
-    if p < 0.001:
-        return "under 0.1 %"
-    return f"{p * 100:.1f} %" if p < 0.0995 else f"{p * 100:.0f} %"
 
 
 def when(time: str | None) -> str:
@@ -328,8 +321,10 @@ def _effort(data: Data) -> list[Block]:
 def _differences(data: Data) -> list[Block]:
     d, harness = data["differences"], data["harness"]
     out: list[Block] = [Heading("This vehicle, for the next visit")]
+    if d["in_words"]:
+        out += [Paragraph("The wiring of this vehicle differs from the harness file:"), Bullets(tuple(d["in_words"]))]
     for o in d["overlays"]:
-        out.append(Card(f"Differs from the harness file: {o['name']}, {when(o['time'])}", (Listing(o["text"]),),
+        out.append(Card(f"Recorded as a difference: {o['name']}, {when(o['time'])}", (Listing(o["text"]),),
                         o["withdrawn"]))
     if not any(not o["withdrawn"] for o in d["overlays"]):
         out.append(Paragraph("Nothing recorded in which this vehicle differs from the harness file."))
@@ -337,6 +332,13 @@ def _differences(data: Data) -> list[Block]:
         out.append(Card(f"Note, {when(n['time'])}", (Paragraph(n["text"]),), n["withdrawn"]))
     if d["places_opened"]:
         out.append(Paragraph("Opened for tests: " + "; ".join(d["places_opened"]) + "."))
+    for e in d["earlier_jobs"]:
+        rows = [("Complaint", e["complaint"] or "none recorded"), ("Status", e["status"]),
+                ("Repaired", "; ".join(e["repairs"]) or "nothing")]
+        rows += [("Opened", "; ".join(e["opened"]))] if e["opened"] else []
+        rows += [("Notes", "; ".join(e["notes"]))] if e["notes"] else []
+        title = f"Earlier job on this vehicle, {when(e['started'] or None)} ({e['file']})"
+        out.append(Card(title, (Facts(tuple(rows)),)))
     out.append(Facts((("Harness file", harness["file"]), ("Its fingerprint", f"SHA-256 {harness['sha256'][:16]}…"))))
     if harness["changed_since_job_was_opened"]:
         out.append(Paragraph("The harness file has changed since this job was opened: what is worked out here "
