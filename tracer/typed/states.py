@@ -10,7 +10,7 @@ from typing import Any, Final
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.harness import Control, Harness, VehicleState
 from tracer.harness_file.nodes import clip
-from tracer.typed.words import HARMLESS, check_length, listed, singular, tokens
+from tracer.typed.words import HARMLESS, check_length, listed, singular, tokens, word_set
 
 _RUNNING: Final = {"running": True, "run": True, "idling": True, "started": True, "on": True, "stopped": False,
                    "off": False}
@@ -23,6 +23,9 @@ _EMPTY: Final = (HARMLESS - {"on"}) | {"position", "set", "switched", "turned", 
 # Words that go with any control, once another word has named it or its position.
 _SOFT: Final = frozenset({"light", "lamp", "switch", "pedal", "lever", "stalk", "beam", "button", "knob", "signal"})
 _LIGHT: Final = frozenset({"light", "lamp", "beam"})
+# Words that tell one position, whichever of them the harness uses.
+_SAME: Final = tuple(map(word_set, ("side pilot parking position tail marker", "dip dipped low", "main high full",
+                                     "reverse reversing backward", "head headlamp headlight")))
 _MAX_WORDS: Final = 12  # in one item; nobody needs more, and runs of words are tried in every split
 
 
@@ -85,6 +88,8 @@ class _States:
                     of_control = True
                 elif not (word in _WORKED and position != rest):
                     left.append(word)
+            if direct and not of_control:  # "dipped beam on": that something is lit, not where the control stands
+                left = [w for w in left if w not in _WORKED]
             telling = of_control or (direct and not position_words <= _REST | _WORKED)
             if (direct or stands) and (not left or (telling and all(singular(w) in _SOFT for w in left))):
                 missing = sum(w not in {x for _, o in options for x in o} for w in position_words)
@@ -98,6 +103,9 @@ class _States:
         for spelled in (word, one):
             if spelled in self.vocabulary:
                 return (spelled,)
+        same = [s for group in _SAME if one in group for s in sorted(group & self.vocabulary)]
+        if same:
+            return tuple(same)
         return tuple(v for v in self.vocabulary if v.startswith(one)) if len(one) >= 3 else ()
 
 
