@@ -32,7 +32,7 @@ def seen_in(text: str, harness: Harness = PICKUP) -> list[tuple[str, ...]]:
     for one in parse_symptom(text, harness).seen:
         if isinstance(one, FuseSeen):
             out.append((one.fuse, "blows" if one.blown else "holds"))
-        else:
+        elif isinstance(one, LampSeen):
             words = "lit" if one.words == LIT else " ".join(w for w in WORDS if w in one.words)
             out.append((one.lamp, words, one.flash) if one.flash else (one.lamp, words))
     return out
@@ -196,8 +196,8 @@ def test_fuses(text: str, seen: tuple[str, str]) -> None:
      "(say which filament was lit)"),
     ("left rear tail or stop dim when lights side", SymptomError,
      "“left rear tail or stop” leaves open which lamp it was (name the lamp, or each lamp with “and”)"),
-    ("left tail flickers when lights side", SymptomError,
-     "“left tail flickers” does not say how it looks (say dark, faint, dim, normal, bright, lit, flashing, slow, "
+    ("left tail wobbles when lights side", SymptomError,
+     "“left tail wobbles” does not say how it looks (say dark, faint, dim, normal, bright, lit, flashing, slow, "
      "fast or steady)"),
     ("left tail dim and dark when lights side", SymptomError,
      "“dim” and “dark” cannot both be (join looks by “or” when unsure which it was)"),

@@ -15,20 +15,27 @@ WORDS: Final = ("dark", "faint", "dim", "normal", "bright")
 ALL_WORDS: Final = frozenset(WORDS)
 LIT: Final = frozenset(WORDS[1:])
 Flash = Literal["steady", "flashing", "slow", "fast"]
+Comparison = Literal["dimmer", "alike", "brighter"]
+Sound = Literal["clicks", "silent", "buzzes"]
+Light = Literal["", "day", "night"]
 
 
 @dataclass(frozen=True)
 class LampSeen:
     """How one lamp looked: any of `words` (several where the person was not sure), and whether it
-    flashed where that was said."""
+    flashed where that was said. `sometimes`: now and then so, otherwise as it should be. `doubtful`: the
+    person said perhaps."""
 
     lamp: str
     words: frozenset[str]
     flash: Flash | None = None
+    sometimes: bool = False
+    doubtful: bool = False
 
     def says(self) -> str:
         word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
-        return f"{self.lamp} {word}" + (f", {self.flash}" if self.flash else "")
+        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
+        return f"{self.lamp} {before}{word}" + (f", {self.flash}" if self.flash else "")
 
 
 @dataclass(frozen=True)
@@ -43,16 +50,64 @@ class FuseSeen:
 
 
 @dataclass(frozen=True)
+class Compared:
+    """Two lamps looked at side by side: how `lamp` looked against `other`. Far sharper than a look at one."""
+
+    lamp: str
+    other: str
+    how: Comparison
+    doubtful: bool = False
+
+    def says(self) -> str:
+        words = {"alike": "as bright as"}.get(self.how, f"{self.how} than")
+        return f"{self.lamp} {'perhaps ' * self.doubtful}{words} {self.other}"
+
+
+@dataclass(frozen=True)
+class RelaySeen:
+    """What was heard of a relay or flasher unit when the state was set."""
+
+    relay: str
+    does: Sound
+
+    def says(self) -> str:
+        return f"{self.relay} {'does not click' if self.does == 'silent' else self.does}"
+
+
+Seen = LampSeen | FuseSeen | Compared | RelaySeen
+
+
+@dataclass(frozen=True)
 class Symptom:
-    """What was seen in one vehicle state. `others_normal`: every lamp not named behaved as it should."""
+    """What was seen in one vehicle state.
+
+    Attributes:
+        others_normal: Every lamp not named behaved as it should.
+        light: Looked at by day, when a glow is missed, or in the dark; empty where that was not said.
+        only: Controls without which the lamps named did not look so ("only with the side lights on").
+    """
 
     state: VehicleState
-    seen: tuple[LampSeen | FuseSeen, ...]
+    seen: tuple[Seen, ...]
     others_normal: bool = False
     text: str = ""
+    light: Light = ""
+    only: tuple[str, ...] = ()
 
     def lamps_named(self) -> frozenset[str]:
-        return frozenset(s.lamp for s in self.seen if isinstance(s, LampSeen))
+        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared)))
+
+    def says(self) -> str:
+        """Everything seen, in words, without the vehicle state."""
+        said = [s.says() for s in self.seen] + (["everything else normal"] if self.others_normal else [])
+        by = {"day": ", by day", "night": ", in the dark", "": ""}[self.light]
+        only = "".join(f", only with {c} at {self.state[c]}" for c in self.only)
+        return "; ".join(said) + by + only
+
+    def without(self, control: str, harness: Harness) -> VehicleState:
+        """The state with one control back where it stands when nobody mentions it."""
+        positions = dict(self.state.positions) | {control: harness.controls[control].assumed}
+        return VehicleState(tuple(positions.items()), self.state.engine_running)
 
 
 Action = Literal[

@@ -230,15 +230,24 @@ class Job:
     @cached_property
     def diagnosis(self) -> Diagnosis:
         """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
+        return self._diagnose()
+
+    @cached_property
+    def wide_diagnosis(self) -> Diagnosis:
+        """The same with three faults at once tried as well."""
+        return self._diagnose(triples=True)
+
+    def _diagnose(self, triples: bool = False) -> Diagnosis:
         made = {str(e.data.get("repair", "")): 0.03 for e in self.repairs}
-        return with_groups(self.investigator.diagnose(self.evidence, discount=made))
+        return with_groups(self.investigator.diagnose(self.evidence, discount=made, triples=triples))
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""
         return self.diagnosis.suspects
 
-    def reason(self, suspect: Suspect) -> Reason:
-        return reason(self.diagnosis, suspect)
+    def reason(self, suspect: Suspect, among: Diagnosis | None = None) -> Reason:
+        """Why a suspect is one; `among` where it is not one of `diagnosis`."""
+        return reason(among or self.diagnosis, suspect)
 
     @cached_property
     def standing(self) -> Standing:
@@ -311,8 +320,7 @@ class Job:
         """
         symptom = parse_symptom(text, self.harness)
         event = self._append("symptom", symptom_as_data(symptom))
-        said = [s.says() for s in symptom.seen] + (["everything else normal"] if symptom.others_normal else [])
-        understood = f"{'; '.join(said)} — with {self.harness.say_state(symptom.state)}"
+        understood = f"{symptom.says()} — with {self.harness.say_state(symptom.state)}"
         clash = [j for i, j in self.diagnosis.contradictions() if j == len(self.evidence) - 1]
         remark = "contradicts what was recorded earlier for the same lamp in the same state; both are kept"
         return Recorded(event.number, understood, remark if clash else "")

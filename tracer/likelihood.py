@@ -5,20 +5,37 @@ All its parameters stand here, with their reasons.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 
 import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
-from tracer.evidence import LAMP_TESTERS, WORDS, FuseSeen, LampSeen, Reading, Value
+from tracer.evidence import (
+    LAMP_TESTERS,
+    WORDS,
+    Compared,
+    Evidence,
+    FuseSeen,
+    LampSeen,
+    Light,
+    Reading,
+    RelaySeen,
+    Seen,
+    Symptom,
+    Value,
+)
 from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
+from tracer.harness import VehicleState
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import interval_loglik, ordered_word_probabilities
 
 # Borders between the brightness words, log10 of flux relative to normal. No published thresholds are
 # known; 0.3 % of the light is where a glow is seen at all indoors, half the light is where "dim" is said.
 WORD_BORDERS = np.log10([0.003, 0.06, 0.5, 1.45])
+# By day a glow is only seen through the lens when it is ten times stronger (common practice, no source: hands
+# are cupped round the lens); in the dark it is seen at a fifth. The other borders move with the eye.
+GLOW_BORDER_BY_DAY, GLOW_BORDER_IN_THE_DARK = 0.03, 0.0006
 # Standard deviation of the judgement at each border, decades: a faint glow depends on daylight and on
 # looking into the lens; dim against normal is judged from memory; glare is noticed late.
 WORD_SOFTNESS = np.array([0.35, 0.25, 0.12, 0.10])
@@ -27,6 +44,20 @@ WORD_SOFTNESS = np.array([0.35, 0.25, 0.12, 0.10])
 WORD_SLIP = 0.02
 COMPLAINT_SLIP = 0.005
 FLASH_SLIP = 0.02
+DOUBT_SLIP = 0.30  # "perhaps": wrong three times in ten
+# Two lamps side by side: differences of a quarter are said, and lamps of one kind differ by a tenth (log10 of flux;
+# brightness is told apart to 1 or 2 % side by side, from memory). Whoever sees one dark seldom calls it dimmer.
+COMPARED_BORDER = 0.10
+COMPARED_SOFTNESS = 0.05
+DARK_IS_CALLED_DIMMER = 0.3
+COMPARED_SLIP = 0.015
+DARK_FLUX = -2.5
+# A click is heard if one listens for it; a buzz is hard to miss.
+CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
+# "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
+AWAKE_SHARE = 0.3
+SOMETIMES_OF_LASTING = 0.05
+SOMETIMES_SAID = 0.9
 # "Everything else normal" is said after a glance: each other lamp is checked with this probability …
 OTHERS_LOOKED_AT = 0.85
 OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
@@ -58,14 +89,19 @@ _GRID = np.linspace(-6.5, 2.0, 1701)
 
 
 @cache
-def _word_grid() -> Floats:
-    return np.asarray(ordered_word_probabilities(_GRID, WORD_BORDERS, WORD_SOFTNESS, 0.0))
+def _word_grid(light: Light = "") -> Floats:
+    borders = WORD_BORDERS.copy()
+    if light:
+        borders[0] = np.log10(GLOW_BORDER_BY_DAY if light == "day" else GLOW_BORDER_IN_THE_DARK)
+    return np.asarray(ordered_word_probabilities(_GRID, borders, WORD_SOFTNESS, 0.0))
 
 
-def word_probability(flux: Floats, words: frozenset[str], slip: float = WORD_SLIP) -> Floats:
-    """Probability that a lamp of log10 relative flux `flux` is called one of `words`."""
+def word_probability(
+    flux: Floats, words: frozenset[str], slip: float = WORD_SLIP, light: Light = ""
+) -> Floats:
+    """Probability that a lamp of log10 relative flux `flux` is called one of `words`, seen in that light."""
     chosen = [i for i, w in enumerate(WORDS) if w in words]
-    sure = np.interp(flux, _GRID, _word_grid()[:, chosen].sum(axis=1))
+    sure = np.interp(flux, _GRID, _word_grid(light)[:, chosen].sum(axis=1))
     return np.asarray((1 - slip) * sure + slip * len(chosen) / len(WORDS), dtype=np.float64)
 
 
@@ -90,13 +126,16 @@ def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, 
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
-def lamp_loglik(panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None) -> Floats:
+def lamp_loglik(
+    panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, light: Light = ""
+) -> Floats:
     """ln probability (H,) of one lamp's look; `healthy` tells whether it is a complaint."""
     lamp = predictor.lamp_index[seen.lamp]
     slip = WORD_SLIP
     if healthy is not None and word_probability(healthy.flux[0, lamp], seen.words) < 0.1:
         slip = COMPLAINT_SLIP
-    p = word_probability(panel.flux[:, lamp], seen.words, slip)
+    slip = DOUBT_SLIP if seen.doubtful else slip
+    p = word_probability(panel.flux[:, lamp], seen.words, slip, light)
     if seen.flash is not None and predictor.flasher is not None:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
@@ -108,13 +147,46 @@ def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
     return np.asarray(np.where(blown == seen.blown, np.log(0.97), np.log(0.03)))
 
 
-def others_loglik(panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str]) -> Floats:
+def compared_loglik(panel: Panel, predictor: Predictor, seen: Compared) -> Floats:
+    """ln probability (H,) of a comparison of two lamps."""
+    one, two = (np.maximum(panel.flux[:, predictor.lamp_index[x]], DARK_FLUX) for x in (seen.lamp, seen.other))
+    slip = DOUBT_SLIP if seen.doubtful else COMPARED_SLIP
+    words = ordered_word_probabilities(one - two, [-COMPARED_BORDER, COMPARED_BORDER], COMPARED_SOFTNESS, slip)
+    p = words[..., ("dimmer", "alike", "brighter").index(seen.how)]
+    dark_one, dark_two = (word_probability(x, frozenset({"dark"}), 0.0) for x in (one, two))
+    p = p * (1 - (1 - DARK_IS_CALLED_DIMMER) * np.abs(dark_one - dark_two))
+    return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
+
+
+def relay_loglik(panel: Panel, predictor: Predictor, seen: RelaySeen) -> Floats:
+    """ln probability (H,) of what was heard of a relay, or of a flasher unit's ticking."""
+    if seen.relay in predictor.relays:
+        k = predictor.relays.index(seen.relay)
+        clicks, buzzes = panel.pulled_in[:, k], panel.restless[:, k]
+    else:
+        clicks, buzzes = np.nan_to_num(panel.per_min, nan=0.0) > 0, np.zeros(len(panel.load), dtype=bool)
+    heard_buzz = np.where(buzzes, 1 - BUZZ_MISSED, 0.01)
+    heard_click = (1 - heard_buzz) * np.where(clicks, 1 - CLICK_MISSED, CLICK_IMAGINED)
+    p = {"buzzes": heard_buzz, "clicks": heard_click, "silent": 1 - heard_buzz - heard_click}[seen.does]
+    return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
+
+
+def only_loglik(panel: Panel, predictor: Predictor, seen: LampSeen, light: Light) -> Floats:
+    """ln probability (H,) that a lamp did not look as said in a state without the control that "only" names."""
+    same = word_probability(panel.flux[:, predictor.lamp_index[seen.lamp]], seen.words, 0.0, light)
+    return np.asarray(np.log(WORD_SLIP + (1 - 2 * WORD_SLIP) * (1 - same)))
+
+
+def others_loglik(
+    panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str], light: Light = ""
+) -> Floats:
     """ln probability (H,) of "everything else normal"."""
     total = np.zeros(len(panel.flux))
     for i, filament in enumerate(predictor.lamps):
         if filament.lamp in named:
             continue
-        p = word_probability(panel.flux[:, i], frozenset([likely_word(float(healthy.flux[0, i]))]))
+        word = frozenset([likely_word(float(healthy.flux[0, i]))])
+        p = word_probability(panel.flux[:, i], word, WORD_SLIP, light)
         if healthy.flux[0, i] - healthy.least[0, i] > 0.5:
             p = p * flash_probabilities(panel, i, predictor.electronic)["flashing"]
         total += np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p)
@@ -186,12 +258,64 @@ def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[floa
     return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
 
 
-def undescribed_seen(seen: Sequence[LampSeen | FuseSeen], others_normal: bool) -> float:
+def symptom_parts(predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel]) -> Floats:
+    """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state."""
+    panel, healthy = panel_of(symptom.state), predictor.healthy(symptom.state)
+    rows: list[Floats] = []
+    for seen in symptom.seen:
+        match seen:
+            case LampSeen():
+                rows.append(lamp_loglik(panel, predictor, seen, healthy, symptom.light))
+            case FuseSeen():
+                rows.append(fuse_loglik(panel, predictor, seen))
+            case Compared():
+                rows.append(compared_loglik(panel, predictor, seen))
+            case RelaySeen():
+                rows.append(relay_loglik(panel, predictor, seen))
+    if symptom.others_normal:
+        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), symptom.light))
+    for control in symptom.only:
+        without = panel_of(symptom.without(control, predictor.harness))
+        rows += [only_loglik(without, predictor, s, symptom.light) for s in symptom.seen if isinstance(s, LampSeen)]
+    return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
+
+
+def by_permanence(said: Floats, usual: Floats, item: Evidence) -> tuple[Floats, Floats]:
+    """ln probability (H,) of one piece of evidence if the fault stays, and if it comes and goes.
+
+    Args:
+        said: (N, H) ln probability of each thing said while the fault shows.
+        usual: (N, 1) the same on a healthy vehicle.
+    """
+    seen = item.seen if isinstance(item, Symptom) else ()
+    at_times = np.array([isinstance(s, LampSeen) and s.sometimes for s in seen] + [False] * (len(said) - len(seen)))
+    often, count = said[~at_times].sum(axis=0), int(at_times.sum())
+    now = said[at_times].sum(axis=0)
+    asleep = np.log(1 - AWAKE_SHARE) + usual[~at_times].sum(axis=0)
+    lasting = often + now + count * np.log(SOMETIMES_OF_LASTING)
+    if len(often) and count == len(said):  # nothing else was said of what it showed at the time
+        return lasting, now + count * np.log(SOMETIMES_SAID)
+    return lasting, np.logaddexp(np.log(AWAKE_SHARE) + often, asleep) + now + count * np.log(SOMETIMES_SAID)
+
+
+def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
+    """ln probability of a piece of evidence under "not described by the harness file"."""
+    if isinstance(item, Symptom):
+        return undescribed_seen(item.seen, item.others_normal, len(item.only))
+    if item.test.kind == "look":
+        return undescribed_seen([item.value.seen] if item.value.seen else [], False)
+    return undescribed_value(item.value, item.test.kind, predictor.emf)
+
+
+def undescribed_seen(seen: Sequence[Seen], others_normal: bool, only: int = 0) -> float:
     """ln probability of a symptom under "something the harness file does not describe": any word as
     likely as any other, and the rest normal three times in ten."""
-    total = np.log(0.3) if others_normal else 0.0
+    total = (np.log(0.3) if others_normal else 0.0) + only * np.log(0.5)
     for s in seen:
-        total += np.log(len(s.words) / len(WORDS) * (0.5 if s.flash else 1.0)) if isinstance(s, LampSeen) else -0.7
+        if isinstance(s, LampSeen):
+            total += np.log(len(s.words) / len(WORDS) * (0.5 if s.flash else 1.0) * (0.5 if s.sometimes else 1.0))
+        else:
+            total += np.log(0.5 if isinstance(s, FuseSeen) else 1 / 3)
     return float(total)
 
 

@@ -9,9 +9,9 @@ import numpy as np
 
 from tracer.base_rates import FURTHER_FAULTS
 from tracer.circuit import Bools
-from tracer.evidence import Evidence, LampSeen, Symptom
+from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, Symptom
 from tracer.harness import VehicleState
-from tracer.likelihood import likely_word
+from tracer.likelihood import likely_word, relay_loglik
 from tracer.reasons import say_lamp
 from tracer.suspects import Investigator, basic_states
 
@@ -98,7 +98,13 @@ def _complains(item: Evidence, investigator: Investigator) -> bool:
             flashes = bool(healthy.flux[0, i] - healthy.least[0, i] > 0.5)
             if word not in s.words or (s.flash == "steady" and flashes) or (s.flash in ("slow", "fast")):
                 return True
-        elif s.blown:
+        elif isinstance(s, FuseSeen):
+            if s.blown:
+                return True
+        elif isinstance(s, Compared):
+            if s.how != "alike":
+                return True
+        elif relay_loglik(healthy, predictor, s)[0] < np.log(0.2):
             return True
     return False
 

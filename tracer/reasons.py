@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Hashable
 from dataclasses import dataclass, replace
+from typing import get_args
 
 import numpy as np
 
 from tracer.devices import Filament
 from tracer.directions import FLOWS_A, WORTH, usual_of
-from tracer.evidence import LAMP_TESTERS, Evidence, LampSeen, Reading, Symptom
+from tracer.evidence import (
+    LAMP_TESTERS,
+    Compared,
+    Comparison,
+    Evidence,
+    FuseSeen,
+    LampSeen,
+    Reading,
+    RelaySeen,
+    Sound,
+    Symptom,
+)
 from tracer.harness import VehicleState
-from tracer.likelihood import contradicted, flash_probabilities, likely_word
+from tracer.likelihood import compared_loglik, contradicted, flash_probabilities, likely_word, relay_loglik
 from tracer.paths import Flow, flow, path_through, say_path
 from tracer.predictions import Panel, Predictor
 from tracer.suspects import Diagnosis, Hypothesis, Suspect, basic_states
@@ -79,20 +91,30 @@ def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence
         if isinstance(seen, LampSeen):
             said.append(f"{seen.lamp} {say_lamp(panel, predictor, seen.lamp)}")
         else:
-            blown = panel.blown[0, predictor.fuses.index(seen.fuse)]
-            said.append(f"fuse {seen.fuse} {'blows' if blown else 'holds'}")
+            said.append(_say_other(panel, predictor, seen))
     if item.others_normal:
         odd = _odd_lamps(predictor, panel, predictor.healthy(item.state), set(item.lamps_named()))
         said.append("everything else normal" if not odd else "also " + ", ".join(odd[:3]))
     return ", ".join(said)
 
 
+def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen) -> str:
+    """What row 0 of a panel predicts for a fuse, a comparison or a sound: the likeliest thing to be said."""
+    if isinstance(seen, FuseSeen):
+        blown = bool(panel.blown[0, predictor.fuses.index(seen.fuse)])
+        return replace(seen, blown=blown).says()
+    if isinstance(seen, Compared):
+        ways = [replace(seen, how=how, doubtful=False) for how in get_args(Comparison)]
+        return max(ways, key=lambda w: float(compared_loglik(panel, predictor, w)[0])).says()
+    sounds = [replace(seen, does=does) for does in get_args(Sound)]
+    return max(sounds, key=lambda w: float(relay_loglik(panel, predictor, w)[0])).says()
+
+
 def say_evidence(item: Evidence, diagnosis: Diagnosis) -> str:
     """What was seen, in words."""
     harness = diagnosis.predictor.harness
     if isinstance(item, Symptom):
-        said = [s.says() for s in item.seen] + (["everything else normal"] if item.others_normal else [])
-        return f"{', '.join(said)} ({harness.say_state(item.state)})"
+        return f"{item.says().replace('; ', ', ')} ({harness.say_state(item.state)})"
     value = item.value.text or (item.value.seen.says() if item.value.seen else "")
     return f"{item.test.says(harness)}: {value}"
 

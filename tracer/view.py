@@ -10,7 +10,7 @@ from tracer.directions import FLOWS_A, Usual, usual_of
 from tracer.drawing import Mark, View, sub_circuit
 from tracer.drawing.scope import ends
 from tracer.errors import TracerError, UnknownNameError
-from tracer.evidence import Evidence, LampSeen, Symptom, Test
+from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, RelaySeen, Seen, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job, told_nothing
@@ -220,8 +220,19 @@ def _names(
 
 def _lamps_of(item: Evidence) -> Iterable[str]:
     if isinstance(item, Symptom):
-        return [s.lamp if isinstance(s, LampSeen) else s.fuse for s in item.seen]
+        return [x for s in item.seen for x in _things(s)]
     return [item.test.lamp] if item.test.kind == "look" else []
+
+
+def _things(s: Seen) -> tuple[str, ...]:
+    match s:
+        case FuseSeen():
+            return (s.fuse,)
+        case RelaySeen():
+            return (s.relay,)
+        case Compared():
+            return s.lamp, s.other
+    return (s.lamp,)
 
 
 def _complained(evidence: Sequence[Evidence], predictor: Predictor) -> list[str]:

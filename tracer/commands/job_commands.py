@@ -18,6 +18,7 @@ from tracer.commands.wording import (
     suspect_data,
 )
 from tracer.job import Job, Recorded
+from tracer.sensitivity import rate_margins
 from tracer.typed.readings import test_from_data
 from tracer.units import percent
 
@@ -175,14 +176,19 @@ def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
 @click.argument("job")
 @click.option("--all", "whole", is_flag=True, help="Every suspect above one in a thousand.")
 @click.option("--why", type=int, metavar="N", help="Reasons for suspect N only.")
+@click.option("--triples", is_flag=True, help="Try three faults at once as well.")
+@click.option("--explain", is_flag=True, help="What was searched, and how wrong a base rate may be.")
 @json_option
-def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> int:
+def suspects_command(
+    job: str, whole: bool, why: int | None, triples: bool, explain: bool, as_json: bool
+) -> int:
     """The ranked causes of what was seen in JOB, each with its reason.
 
     Example: tracer suspects job.yaml
     """
     opened = _job(job)
-    found = opened.diagnosis
+    found = opened.wide_diagnosis if triples else opened.diagnosis
+    search = found.search
     least = 0.001 if whole else 0.01
     ranked = [(n, s) for n, s in enumerate(found.suspects, 1) if s.share >= least or n <= 3]
     ranked = ranked if whole else ranked[:8]
@@ -191,7 +197,8 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
         if not ranked:
             raise click.UsageError(f"no suspect {why}: there are {len(found.suspects)}")
     reasoned = 8 if as_json or why is not None else 3
-    reasons = {n: opened.reason(s) for k, (n, s) in enumerate(ranked) if k < reasoned} if found.evidence else {}
+    explained = ranked[:reasoned] if found.evidence else []
+    reasons = {n: opened.reason(s, found) for n, s in explained}
     clashes = found.contradictions()
 
     def data() -> dict[str, Any]:
@@ -201,7 +208,12 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
             "nothing_fits": found.nothing_fits,
             "as_when_healthy": found.as_when_healthy,
             "contradictions": [list(c) for c in clashes],
-            "not_searched": "faults beyond pairs; pairs in which neither fault explains anything seen",
+            "searched": {"faults": search.faults, "pairs": search.pairs, "triples": search.triples},
+            "left_out_at_most": search.left_out,
+            "not_searched": "faults that show only together" + ("" if triples else "; three faults at once"),
+            "base_rate_margins": [
+                {"kind": m.kind, "factor": m.factor, "then_first": m.then} for m in rate_margins(found)
+            ] if found.evidence else [],
             "suspects": [suspect_data(n, s, reasons.get(n)) for n, s in ranked],
         }
 
@@ -234,6 +246,12 @@ def suspects_command(job: str, whole: bool, why: int | None, as_json: bool) -> i
             elif n in reasons:
                 lines += reason_lines(reasons[n])
         lines.append(f"    {percent(found.undescribed):>5}  something the harness file does not describe")
+        if found.evidence:
+            lines.append(wrapped(search.says(), "           "))
+        if explain and found.evidence:
+            lines.append("how wrong a base rate may be before another suspect comes first:")
+            margins = [wrapped(m.says(), "  ", "    ") for m in rate_margins(found)]
+            lines += margins or ["  no rate alone, within a thousand times"]
         return "\n".join(lines)
 
     show(as_json, data, text)

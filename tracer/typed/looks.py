@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.errors import SymptomError
-from tracer.evidence import ALL_WORDS, LIT, Flash
+from tracer.evidence import ALL_WORDS, LIT, Flash, Sound
 from tracer.typed.words import HARMLESS, SEPARATORS, listed, word_set
 
 LOOKS_HINT: Final = "say dark, faint, dim, normal, bright, lit, flashing, slow, fast or steady"
@@ -15,12 +15,15 @@ LOOKS_HINT: Final = "say dark, faint, dim, normal, bright, lit, flashing, slow, 
 
 @dataclass(frozen=True)
 class Look:
-    """One thing said about a look. `weak`: gives way to another word ("glowing dimly" is dim)."""
+    """One thing said about a look. `weak`: gives way to another word ("glowing dimly" is dim). `does`: of a relay."""
 
     words: frozenset[str] | None = None
     flash: Flash | None = None
     blown: bool | None = None
     weak: bool = False
+    sometimes: bool = False
+    doubtful: bool = False
+    does: Sound | None = None
     negated: bool = False
     said: str = ""
 
@@ -53,6 +56,13 @@ def _table() -> dict[tuple[str, ...], Look]:
         (Look(flash="fast"), "fast|faster|quick|quickly|rapid|rapidly|too fast"),
         (Look(flash="steady"), "steady|steadily|constant|constantly|continuous|continuously|permanently|"
                                "all the time"),
+        (Look(sometimes=True), "sometimes|now and then|occasionally|at times|intermittently|intermittent|on and off|"
+                               "from time to time|comes and goes"),
+        (Look(frozenset({"dark", "faint", "dim"}), sometimes=True), "flickers|flicker|flickering|flickered"),
+        (Look(doubtful=True), "perhaps|maybe|possibly|probably|i think|i believe|not quite sure|hard to tell"),
+        (Look(does="clicks"), "clicks|click|clicking|clicked|ticks|ticking|pulls in"),
+        (Look(does="buzzes"), "buzzes|buzz|buzzing|buzzed|chatters|chattering|chatter|hums"),
+        (Look(does="silent"), "silent|quiet|makes no sound"),
         (Look(blown=True), "blow|blows|blown|blew|blowing|melts|melted|pops"),
         (Look(blown=False), "holds|hold|held|whole|intact"),
     ]
@@ -108,7 +118,10 @@ def _negated(look: Look) -> Look:
         if flash is None:
             raise SymptomError(f"“{said}” leaves open how it flashes", "say flashing, slow, fast or steady")
         return Look(flash=flash, negated=True, said=said)
-    assert look.words is not None
+    if look.does is not None:
+        return Look(does="clicks" if look.does == "silent" else "silent", said=said)
+    if look.words is None:
+        raise SymptomError(f"“{said}” does not say how it looks", LOOKS_HINT)
     if look.said in ("work", "works", "working", "worked"):
         return Look(frozenset({"dark"}), said=said)
     if look.said.startswith("full"):
@@ -138,6 +151,8 @@ def _together(looks: Sequence[Look]) -> tuple[frozenset[str], Flash | None]:
         flashes.discard("flashing")
     if len(flashes) > 1:
         raise SymptomError(f"{said} cannot both be", "join looks by “or” when unsure which it was")
+    if all(k.words is None and k.flash is None and (k.sometimes or k.doubtful) for k in looks):
+        raise SymptomError(f"{said} does not say how it looks", LOOKS_HINT)
     flash = next(iter(flashes), None)
     firm = [k.words for k in looks if k.words is not None and not k.weak]
     given = firm or [k.words for k in looks if k.words is not None]
@@ -152,6 +167,12 @@ def _together(looks: Sequence[Look]) -> tuple[frozenset[str], Flash | None]:
     return words, flash
 
 
+def modified(alternatives: Sequence[Sequence[Look]]) -> tuple[bool, bool]:
+    """Whether "sometimes", and whether "perhaps", was said with the looks."""
+    looks = [k for group in alternatives for k in group]
+    return any(k.sometimes for k in looks), any(k.doubtful for k in looks)
+
+
 def parse_look(tokens: Sequence[str]) -> tuple[frozenset[str], Flash | None] | None:
     """A look said alone, without a lamp; None if a word is not understood.
 
@@ -162,7 +183,7 @@ def parse_look(tokens: Sequence[str]) -> tuple[frozenset[str], Flash | None] | N
     at = 0
     while at < len(tokens):
         look, length = look_at(tokens, at)
-        if look is not None and look.blown is None:
+        if look is not None and look.blown is None and look.does is None:
             looks[-1].append(look)
             at += length
         elif tokens[at] == "or":

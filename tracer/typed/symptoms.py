@@ -5,14 +5,27 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 from tracer.devices import FuseLink
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
-from tracer.evidence import ALL_WORDS, WORDS, FuseSeen, LampSeen, Symptom
+from tracer.evidence import (
+    ALL_WORDS,
+    WORDS,
+    Compared,
+    Comparison,
+    FuseSeen,
+    LampSeen,
+    Light,
+    RelaySeen,
+    Seen,
+    Sound,
+    Symptom,
+)
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
-from tracer.typed.looks import LIGHTS, LOOKS_HINT, Look, combined, look_at
+from tracer.typed.circumstances import comparisons, light_said, only_said
+from tracer.typed.looks import LIGHTS, LOOKS_HINT, Look, combined, look_at, modified
 from tracer.typed.states import parse_state, state_as_data, state_from_data
 from tracer.typed.words import (
     HARMLESS,
@@ -58,13 +71,16 @@ def parse_symptom(text: str, harness: Harness) -> Symptom:
         SymptomError: Something is missing, ambiguous or contradicts itself.
         UnknownNameError: A lamp, control or position that the harness does not have.
     """
-    said, where = _halves(check_length(text))
+    plain, light = light_said(check_length(text))
+    said, where, needed = only_said(*_halves(plain))
     state = parse_state(where, harness)
+    only = _needed(needed, harness)
     names = LampNames.of(harness)
-    seen: dict[str, LampSeen | FuseSeen] = {}
+    said, compared = comparisons(said, names)
+    seen: dict[str, Seen] = {f"{c.lamp} against {c.other}": c for c in compared}
     others_normal = False
     claims = _claims(tokens(said), names)
-    if not claims:
+    if not claims and not compared:
         raise SymptomError("it is not said what was seen", f"write it like “{EXAMPLE}”")
     # "Everything else" leaves out what is named after it as well.
     for claim in sorted(claims, key=lambda c: not _ELSE.isdisjoint(c.words)):
@@ -76,11 +92,27 @@ def parse_symptom(text: str, harness: Harness) -> Symptom:
             others_normal = True
             continue
         for one in _seen(claim, names, harness, seen):
-            name = one.lamp if isinstance(one, LampSeen) else one.fuse
+            name = _about(one)
             if seen.setdefault(name, one) != one:
                 raise SymptomError(f"{seen[name].says()} and {one.says()} cannot both be",
                                    "join looks by “or” when unsure which it was")
-    return Symptom(state, tuple(seen.values()), others_normal, text)
+    return Symptom(state, tuple(seen.values()), others_normal, text, light, only)
+
+
+def _about(one: Seen) -> str:
+    return one.fuse if isinstance(one, FuseSeen) else one.relay if isinstance(one, RelaySeen) else one.lamp
+
+
+def _needed(words: str, harness: Harness) -> tuple[str, ...]:
+    """The controls that "only with …" speaks of."""
+    if not words:
+        return ()
+    assumed = harness.state({})
+    moved = tuple(c for c in parse_state(words, harness).differing(assumed) if c in harness.controls)
+    if not moved:
+        raise SymptomError(f"“only with {clip(words.strip())}” names no control that was moved",
+                           "such as “… only with lamp switch side”")
+    return moved
 
 
 def _halves(text: str) -> tuple[str, str]:
@@ -131,6 +163,9 @@ def _claims(words: Sequence[str], names: LampNames) -> list[_Claim]:
         pending = []
     if any(w not in HARMLESS and w not in SEPARATORS for w in pending):
         claims.append(_Claim(_stripped(pending)))
+    if len(claims) > 1 and not claims[0].words:  # "sometimes the left tail is dark"
+        claims[1].looks[0][:0] = [look for group in claims[0].looks for look in group]
+        del claims[0]
     return claims
 
 
@@ -172,14 +207,20 @@ def _everything_normal(claim: _Claim) -> bool:
 
 
 def _seen(
-    claim: _Claim, names: LampNames, harness: Harness, before: Mapping[str, LampSeen | FuseSeen]
-) -> list[LampSeen | FuseSeen]:
+    claim: _Claim, names: LampNames, harness: Harness, before: Mapping[str, Seen]
+) -> list[Seen]:
     looks = [look for group in claim.looks for look in group]
     blown = {look.blown for look in looks if look.blown is not None}
     known = fuses(harness)
     phrase = " ".join(claim.words)
+    sounds = {look.does for look in looks if look.does is not None}
+    if sounds:
+        if len(sounds) > 1 or any(k.words is not None or k.flash is not None or k.blown is not None for k in looks):
+            raise SymptomError(f"“{clip(phrase)}” cannot both look and sound so", "say “K1 clicks” alone")
+        return [RelaySeen(_relay(claim.words, harness), sounds.pop())]
     fuse = _fuse(claim.words, known, bool(blown))
     if fuse is not None:
+        looks = [k for k in looks if not (k.sometimes or k.doubtful)]
         if not blown and all(look.words == frozenset({"normal"}) for look in looks):
             blown = {False}
         if len(blown) != 1 or any(look.blown is None and look.words != frozenset({"normal"}) for look in looks):
@@ -192,7 +233,8 @@ def _seen(
     words, flash = combined(claim.looks)
     named = [n for n, s in before.items() if isinstance(s, LampSeen)]
     lamps = find_lamps(claim.words, names, named, lit="dark" not in words)
-    return [LampSeen(lamp, words, flash) for lamp in lamps]
+    sometimes, doubtful = modified(claim.looks)
+    return [LampSeen(lamp, words, flash, sometimes, doubtful) for lamp in lamps]
 
 
 def _fuse(words: Sequence[str], known: Mapping[str, tuple[str, ...]], blows: bool) -> str | None:
@@ -210,24 +252,59 @@ def _fuse(words: Sequence[str], known: Mapping[str, tuple[str, ...]], blows: boo
     return found[0] if found else None
 
 
+def relays(harness: Harness) -> dict[str, tuple[str, ...]]:
+    """What clicks: relays and flasher units, with their other names."""
+    return {p.name: p.also for p in harness.parts.values() if p.kind in ("relay", "flasher unit")}
+
+
+def _relay(words: Sequence[str], harness: Harness) -> str:
+    """The relay or flasher unit that the words name."""
+    known = relays(harness)
+    phrase = " ".join(words)
+    if not known:
+        raise SymptomError(f"“{clip(phrase)}”: the harness has nothing that clicks", LOOKS_HINT)
+    said = {singular(t) for t in words if t not in HARMLESS and t not in SEPARATORS} - {"relay", "unit"}
+    found = [
+        r for r, also in known.items()
+        if said and any(said <= {singular(t) for t in tokens(n)} for n in (r, *also))
+    ]
+    plain = [r for r in known if harness.parts[r].kind == "relay"]
+    if not said and len(plain) == 1:
+        return plain[0]
+    if len(found) > 1 or not said:
+        raise SymptomError(f"“{clip(phrase)}” could be {listed(found or plain or known)}", "name it")
+    if not found:
+        raise UnknownNameError(f"no relay “{clip(phrase)}”", did_you_mean(phrase, known))
+    return found[0]
+
+
 def symptom_as_data(symptom: Symptom) -> dict[str, Any]:
     """The symptom as plain data for a job file, with the whole vehicle state."""
     seen: list[dict[str, Any]] = []
     for one in symptom.seen:
         if isinstance(one, FuseSeen):
             seen.append({"fuse": one.fuse, "blown": one.blown})
+        elif isinstance(one, RelaySeen):
+            seen.append({"relay": one.relay, "does": one.does})
+        elif isinstance(one, Compared):
+            doubt = {"doubtful": True} if one.doubtful else {}
+            seen.append({"lamp": one.lamp, "against": one.other, "how": one.how, **doubt})
         else:
             seen.append(lamp_as_data(one))
     return {
         "text": symptom.text, **state_as_data(symptom.state), "seen": seen,
         "everything else normal": symptom.others_normal,
+        **({"light": symptom.light} if symptom.light else {}),
+        **({"only": list(symptom.only)} if symptom.only else {}),
     }
 
 
 def lamp_as_data(seen: LampSeen) -> dict[str, Any]:
     """How a lamp looked as plain data."""
     data: dict[str, Any] = {"lamp": seen.lamp, "words": [w for w in WORDS if w in seen.words]}
-    return data | {"flash": seen.flash} if seen.flash else data
+    data |= {"flash": seen.flash} if seen.flash else {}
+    data |= {"sometimes": True} if seen.sometimes else {}
+    return data | ({"doubtful": True} if seen.doubtful else {})
 
 
 def lamp_from_data(data: Any) -> LampSeen:
@@ -244,12 +321,37 @@ def lamp_from_data(data: Any) -> LampSeen:
         raise wrong
     if not all(isinstance(w, str) and w in ALL_WORDS for w in words):
         raise wrong
+    sometimes, doubtful = data.get("sometimes", False), data.get("doubtful", False)
+    if not isinstance(sometimes, bool) or not isinstance(doubtful, bool):
+        raise wrong
     for known in FLASHES:
         if flash == known:
-            return LampSeen(lamp, frozenset(words), known)
+            return LampSeen(lamp, frozenset(words), known, sometimes, doubtful)
     if flash is not None:
         raise wrong
-    return LampSeen(lamp, frozenset(words))
+    return LampSeen(lamp, frozenset(words), None, sometimes, doubtful)
+
+
+def _sound_from_data(data: Mapping[str, Any], harness: Harness) -> RelaySeen:
+    relay, does = data.get("relay"), data.get("does")
+    sounds: tuple[Sound, ...] = get_args(Sound)
+    if not isinstance(relay, str) or does not in sounds:
+        raise SymptomError("a sound is not recorded as relay and does", "{relay: K1, does: clicks}")
+    if relay not in relays(harness):
+        raise UnknownNameError(f"no relay “{relay}”", did_you_mean(relay, relays(harness)))
+    return RelaySeen(relay, next(s for s in sounds if s == does))
+
+
+def _comparison_from_data(data: Mapping[str, Any], harness: Harness) -> Compared:
+    lamp, other, how, doubt = data.get("lamp"), data.get("against"), data.get("how"), data.get("doubtful", False)
+    ways: tuple[Comparison, ...] = get_args(Comparison)
+    known = isinstance(lamp, str) and isinstance(other, str) and how in ways
+    if not known or not isinstance(doubt, bool):
+        raise SymptomError("a comparison is not recorded as lamp, against and how",
+                           "{lamp: left rear tail, against: right rear tail, how: dimmer}")
+    harness.lamp(str(lamp))
+    harness.lamp(str(other))
+    return Compared(str(lamp), str(other), next(w for w in ways if w == how), doubt)
 
 
 def symptom_from_data(data: Mapping[str, Any], harness: Harness) -> Symptom:
@@ -262,7 +364,7 @@ def symptom_from_data(data: Mapping[str, Any], harness: Harness) -> Symptom:
     listed_seen, others, text = data.get("seen"), data.get("everything else normal", False), data.get("text", "")
     if not isinstance(listed_seen, (list, tuple)) or not isinstance(others, bool) or not isinstance(text, str):
         raise SymptomError("a symptom is not recorded as text, state, seen and everything else normal")
-    seen: list[LampSeen | FuseSeen] = []
+    seen: list[Seen] = []
     known = fuses(harness)
     for one in listed_seen:
         if isinstance(one, Mapping) and "fuse" in one:
@@ -272,8 +374,19 @@ def symptom_from_data(data: Mapping[str, Any], harness: Harness) -> Symptom:
             if fuse not in known:
                 raise UnknownNameError(f"no fuse “{fuse}”", did_you_mean(fuse, known))
             seen.append(FuseSeen(fuse, blown))
+        elif isinstance(one, Mapping) and "relay" in one:
+            seen.append(_sound_from_data(one, harness))
+        elif isinstance(one, Mapping) and "against" in one:
+            seen.append(_comparison_from_data(one, harness))
         else:
             lamp = lamp_from_data(one)
             harness.lamp(lamp.lamp)
             seen.append(lamp)
-    return Symptom(state_from_data(data, harness), tuple(seen), others, text)
+    light, only = data.get("light", ""), data.get("only", [])
+    named = isinstance(only, (list, tuple)) and all(isinstance(c, str) for c in only)
+    if light not in get_args(Light) or not named:
+        raise SymptomError("light is recorded as day or night, and only as a list of controls", "light: day")
+    for control in only:
+        if control not in harness.controls:
+            raise UnknownNameError(f"no control “{control}”", did_you_mean(control, harness.controls))
+    return Symptom(state_from_data(data, harness), tuple(seen), others, text, light, tuple(only))
