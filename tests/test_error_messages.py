@@ -80,6 +80,7 @@ RUNS = [
     ("{runn: F1.out > E1}", ["f:14:6: wire w1: “runn” is not known here (did you mean “run”?)"]),
     ("{run:F1.out > E1}", [f"f:14:5: wire w1: “run” is missing {WIRE}",
                            "f:14:6: wire w1: “run:F1.out > E1” is not known here (a colon needs a space after it)"]),
+    ("{run: " + "S1 > E1 > " * 50 + "S1}", ["f:14:11: wire w1: 101 points in one run (at most 100: two wires?)"]),
     ("{size: 1 mm²}", [f"f:14:5: wire w1: “run” is missing {WIRE}"]),
     ("[]", [f"f:14:5: wire w1: expected a run {WIRE}"]),
     ("{run: S1 > E1, size: 1.5}", ["f:14:26: wire w1, size: “1.5” has no unit (write it like 1.5 mm² or 14 AWG)"]),

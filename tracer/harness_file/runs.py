@@ -19,6 +19,7 @@ from tracer.harness_file.sections import Context
 WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "name")
 USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature")
 _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length: 3 m}"
+MAX_POINTS: Final = 100  # of one run; from lamp switch to lamp there are five
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
 
 
@@ -185,6 +186,9 @@ def _run(
         else:
             points.append(_point(written, mark, what, ctx, ways))
         previous = written
+    if len(points) > MAX_POINTS:
+        ctx.notes.add(node.mark, f"{what}: {len(points)} points in one run", f"at most {MAX_POINTS}: two wires?")
+        return None
     if len(points) < 2:
         ctx.notes.add(node.mark, f"{what}: a run needs at least two points", "write it like F1.out > lamp.feed")
         return None
