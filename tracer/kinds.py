@@ -239,6 +239,7 @@ def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built(tuple(terminals), (contact, *devices))
 
 
+_COIL_OHM = 85.0
 _QUENCH_OHM = 680.0  # of a 12 V relay; common practice, no source
 
 
@@ -247,7 +248,8 @@ def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     pick_up = s["pick-up"] or 0.6 * system_v
     drop_out = s["drop-out"] or 0.2 * system_v
     contacts = RELAY_CONTACTS[s["numbering"], s["contacts"]]
-    devices: list[Device] = [Resistor(coil, f"{name}.86", f"{name}.85", s["coil"], "coil")]
+    ohm = s["coil"] or _COIL_OHM * (system_v / 12.0) ** 2  # the same watts at any voltage
+    devices: list[Device] = [Resistor(coil, f"{name}.86", f"{name}.85", ohm, "coil")]
     devices += [
         RelayContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", coil, makes, pick_up, drop_out)
         for a, b, makes in contacts
@@ -361,7 +363,7 @@ KINDS: dict[str, Kind] = {
                                  means="which standard numbers its contacts"),
             "quench": Setting("choice", default="none", choices=("none", "diode", "resistor"),
                               means="what lies across the coil; a diode makes 86 and 85 plus and minus"),
-            "coil": Setting("resistance", default=85.0, means="of the coil"),
+            "coil": Setting("resistance", means="of the coil; usual 85 ohm in a 12 V system"),
             "pick-up": Setting("voltage", means="usual 0.6 of the system voltage"),
             "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
         },

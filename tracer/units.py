@@ -30,6 +30,7 @@ _EXAMPLE: Final = {
     "section": "1.5 mm² or 14 AWG", "duration": "5 min", "temperature": "20 °C",
 }
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
+_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2},\d{3}")
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([^\s\d.,][^\s]*)?\s*\Z")
 
 
@@ -40,6 +41,11 @@ def awg_section(gauge: int) -> float:
     """
     diameter_mm: float = 0.127 * 92.0 ** ((36 - gauge) / 39)
     return math.pi / 4 * float(diameter_mm) ** 2
+
+
+def ambiguous(number: str) -> bool:
+    """Whether a number could mean thousands as well as a decimal comma: "2,100"."""
+    return _THOUSANDS.fullmatch(number.strip()) is not None
 
 
 def unit_names(dimension: str) -> tuple[str, ...]:
@@ -73,6 +79,8 @@ def parse_quantity(text: object, dimension: str) -> float:
     match = _QUANTITY.match(written)
     if match is None:
         raise UnitError(f"“{written}” is not a {dimension}", f"write it like {example}")
+    if ambiguous(match.group(1)):
+        raise UnitError(f"“{written}” could mean thousands or a decimal comma", "write the decimal mark as a point")
     number, unit = match.group(1).replace(",", "."), match.group(2)
     if unit is None:
         raise UnitError(f"“{written}” has no unit", f"write it like {example}")

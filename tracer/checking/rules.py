@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.checking import behaviour, standards, together, wiring
+from tracer.checking import behaviour, standards, together, values, wiring
 from tracer.checking.findings import Finding, Severity, findings_data, findings_text, in_order
 from tracer.checking.scene import Rule, Scene
 from tracer.harness import Harness
 
 __all__ = ["RULES", "Finding", "Severity", "check", "findings_data", "findings_text"]
 
-RULES: Final[tuple[Rule, ...]] = (*wiring.RULES, *standards.RULES, *behaviour.RULES, *together.RULES)
+RULES: Final[tuple[Rule, ...]] = (*wiring.RULES, *standards.RULES, *behaviour.RULES, *together.RULES, *values.RULES)
 
 
 def check(harness: Harness) -> tuple[Finding, ...]:

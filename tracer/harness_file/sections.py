@@ -21,6 +21,7 @@ from tracer.harness_file.fields import (
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.kinds import KINDS, MAX_LAMP_W, Built, Kind, Setting, for_positive_earth, lamp_laws
 from tracer.purposes import PURPOSES
+from tracer.units import ambiguous
 
 Items = Mapping[str, tuple[TextNode, Node]]
 COMMON_KEYS: Final = ("kind", "place", "access", "also")
@@ -292,6 +293,8 @@ def lamp_problem(lamp: str, names: int, system_v: float) -> tuple[str, str | Non
     number, unit = lamp[:-1].strip(), lamp[-1:]
     if number[:3].upper() == "LED":
         number = number[3:]
+    if any(ambiguous(n) for n in number.split("/")):
+        return f"“{clip(lamp)}” could mean thousands or a decimal comma", "write the decimal mark as a point"
     if unit in ("W", "w"):
         try:
             watts = [float(n.replace(",", ".")) for n in number.split("/")]

@@ -18,7 +18,7 @@ from tracer.typed.probes import parse_test, terminals_of
 from tracer.typed.states import state_as_data, state_from_data
 from tracer.typed.symptoms import fuses, lamp_as_data, lamp_from_data
 from tracer.typed.words import MAX_TEXT, tokens
-from tracer.units import parse_quantity, unit_names
+from tracer.units import ambiguous, parse_quantity, unit_names
 
 __all__ = [
     "NO_INFORMATION", "parse_test", "parse_value", "test_as_data", "test_from_data", "test_key",
@@ -51,7 +51,6 @@ _BOUND = re.compile(
     re.IGNORECASE,
 )
 _ABOUT = re.compile(r"(?:about|around|approx\.?|approximately|roughly|ca\.?|~|≈)\s*", re.IGNORECASE)
-_THOUSANDS = re.compile(r"[-+]?[1-9][0-9]{0,2},[0-9]{3}")
 _SKIPPED = re.compile(
     r"skip|skipped|not done|not measured|no reading|n/?a|(?:i )?(?:could not|couldn't|cannot|can't|did not|didn't)"
     r"(?: (?:do|measure|reach|get at|see|read)(?: (?:it|that|there|anything))?)?", re.IGNORECASE,
@@ -182,7 +181,7 @@ def _scaled(text: str, number: str, unit: str | None, dimension: str) -> tuple[f
 
 
 def _decimal(text: str, number: str) -> float:
-    if _THOUSANDS.fullmatch(number):
+    if ambiguous(number):
         raise ReadingError(f"“{clip(text)}” could mean thousands or a decimal comma",
                            f"write {number.replace(',', '')} or {number.replace(',', '.')}")
     return float(number.replace(",", "."))
