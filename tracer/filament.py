@@ -49,6 +49,11 @@ class PortLaws:
         blocked = np.where(self._leak_s > 0, np.maximum(self._leak_s, LEAKY_BASE_S), DIODE_BASE_S)
         self.base_s = np.where(self.is_filament, 1.0 / self._cold, blocked)
 
+    @property
+    def leaks(self) -> bool:
+        """Whether any of them passes a leakage current when it blocks."""
+        return bool(self._leak_s.any())
+
     def __len__(self) -> int:
         return len(self.is_filament)
 
