@@ -16,11 +16,18 @@ from tracer.filament import filament_current
 from tracer.guide.text import test_steps as steps_of
 from tracer.guide.text import test_words as words_of
 from tracer.harness_file.text import read_harness
-from tracer.likelihood import likely_word, value_loglik
+from tracer.likelihood import likely_word, look_loglik, value_loglik
 from tracer.predictions import Predictor
 from tracer.reasons import say_value
 from tracer.typed.probes import parse_test
-from tracer.typed.readings import parse_value, test_as_data, test_from_data, test_key
+from tracer.typed.readings import (
+    parse_value,
+    test_as_data,
+    test_from_data,
+    test_key,
+    value_as_data,
+    value_from_data,
+)
 
 RIG = """\
 harness: Invented rig of one lamp
@@ -31,7 +38,7 @@ parts:
   F1: {kind: fuse, rating: 8 A}
   switch: {kind: switch, control: switch, contacts: {on: [30-54]}}
   lamp: {kind: lamp, lamp: P21W}
-  other: {kind: lamp, lamp: R5W}
+  side lamp: {kind: lamp, lamp: R5W}
 splices: {S1: here}
 connectors: {C1: {ways: 2}}
 earths: {E1: battery, E2: lamp}
@@ -41,9 +48,9 @@ wires:
   - F1.out > switch.30
   - switch.54 > S1
   - S1 > C1.1 > lamp.feed
-  - S1 > other.feed
+  - S1 > side lamp.feed
   - lamp.earth > C1.2 > E2
-  - other.earth > E2
+  - side lamp.earth > E2
 """
 HARNESS = read_harness(RIG)
 PREDICTOR = Predictor(HARNESS)
@@ -70,7 +77,7 @@ def test_one_bad_contact_and_four_instruments() -> None:
     An LED tester of 680 Ω takes (12.6 − 1.8)/(470 + 680) = 9.4 mA of its 15: lit. A 5 W test lamp of 2.8 Ω cold gets
     27 mA of its 350: dark."""
     contact = bad("switch 30-54", 470.0)
-    done = "when switch on with lamp lamp out, lamp other out"
+    done = "when switch on with lamp lamp out, side lamp out"
 
     assert shown(f"volts at switch.54 {done}", contact) == pytest.approx(12.6, abs=0.01)
     assert word(f"LED tester at switch.54 {done}", contact) in ("normal", "dim")
@@ -97,7 +104,7 @@ def test_the_led_tester_has_a_polarity_and_is_held_by_it() -> None:
 
 def test_the_clamp_reads_the_wire_it_is_round() -> None:
     """P21W at 12.4 V: 25/13.5 · (12.4/13.5)^0.55 = 1.77 A; R5W 0.35 A; their common feed the sum."""
-    wires = ("C1.1' to lamp.feed", "other.feed", "S1 to switch.54")
+    wires = ("C1.1' to lamp.feed", "side lamp.feed", "S1 to switch.54")
     lamp, other, both = (shown(f"amps {w} when switch on") for w in wires)
 
     assert lamp == pytest.approx(1.77, rel=0.01)
@@ -152,7 +159,7 @@ def test_a_cold_lamp_looks_like_a_short_to_earth() -> None:
     leads to the body, a beep on every meter; with both lamps out the line is open. A rubbed-through feed reads the
     leads and the copper with the lamps out as well."""
     short = Change(added=(AddedBranch("S1", "body", 0.05),))
-    alone = "with lamp lamp out, lamp other out"
+    alone = "with lamp lamp out, side lamp out"
     cold = 1 / (1 / 0.561 + 1 / 2.80)
 
     assert shown("ohms S1 to body") == pytest.approx(cold + OHMMETER_LEADS_OHM + 0.03, abs=0.03)
@@ -220,3 +227,69 @@ def test_a_test_of_a_wire_that_is_gone_is_refused() -> None:
 
 def test_look_is_no_instrument() -> None:
     assert Test("look", HARNESS.state({}), lamp="lamp").instrument == "eyes"
+
+
+# --- temporary leads ------------------------------------------------------------------------------
+
+
+def lead_blows(text: str, change: Change = HEALTHY) -> tuple[bool, str]:
+    """Whether the lead's fuse blows under a change, and how the lamp looks then."""
+    test = parse_test(text, HARNESS)
+    done = test.change(PREDICTOR.circuit)
+    panel = PREDICTOR.panel(PREDICTOR.setup(test.state, done), PREDICTOR.table([change], done))
+    assert panel.usable[0]
+    return bool(panel.lead_blown[0]), likely_word(float(panel.flux[0, PREDICTOR.lamp_index[test.lamp]]))
+
+
+FED = "look side lamp when switch off with feed lead from battery.+ to S1"
+
+
+def test_a_lead_feeds_what_is_whole_and_blows_on_a_short() -> None:
+    """Fed from the battery, both lamps take 2.1 A of the lead's 10. Into a short of 50 mΩ it would carry
+    12.6/(0.02 + 0.03 + 0.05) = 126 A: its fuse goes at once, and the lamps are dark again."""
+    assert lead_blows(FED) == (False, "normal")
+    assert lead_blows(FED, Change(added=(AddedBranch("S1", "body", 0.05),))) == (True, "dark")
+
+
+def test_an_earth_lead_on_a_live_terminal_blows_and_not_the_vehicle_s_fuse() -> None:
+    """Of the lead's 10 A and F1's 8 A it is F1 that goes first, being the smaller; before the fuse it is the lead."""
+    live = "look side lamp when switch on with earth lead at F1.in"
+
+    assert lead_blows(live) == (True, "normal")
+    assert lead_blows("look side lamp when switch on with earth lead at switch.54") == (False, "dark")
+
+
+def test_many_hypotheses_blow_the_lead_each_for_itself() -> None:
+    test = parse_test(FED, HARNESS)
+    done = test.change(PREDICTOR.circuit)
+    changes = [HEALTHY, Change(added=(AddedBranch("S1", "body", 0.05),)), bad("switch 30-54", 5.0),
+               Change(added=(AddedBranch("lamp.feed", "body", 0.5),)), Change(dead=("lamp filament",)),
+               bad("E2 earth joint", 1.0), Change(added=(AddedBranch("side lamp.feed", "body", 0.2),))]
+    together = PREDICTOR.panel(PREDICTOR.setup(test.state, done), PREDICTOR.table(changes, done))
+
+    assert together.lead_blown.tolist() == [False, True, False, True, False, False, True]
+    for row, change in enumerate(changes):
+        alone = PREDICTOR.panel(PREDICTOR.setup(test.state, done), PREDICTOR.table([change], done))
+        assert together.flux[row] == pytest.approx(alone.flux[0], abs=1e-6)
+
+
+@pytest.mark.parametrize("text", [
+    "the fuse blew", "lead's fuse blew", "fuse of the lead has blown", "the lead fuse is gone",
+])
+def test_a_blown_lead_can_be_told(text: str) -> None:
+    value = parse_value(text, "look", "side lamp")
+
+    assert value.lead_blew
+    assert value_from_data(value_as_data(value)) == value
+
+
+def test_a_blown_lead_speaks_for_the_short() -> None:
+    test = parse_test(FED, HARNESS)
+    done = test.change(PREDICTOR.circuit)
+    panel = PREDICTOR.panel(
+        PREDICTOR.setup(test.state, done),
+        PREDICTOR.table([HEALTHY, Change(added=(AddedBranch("S1", "body", 0.05),))], done),
+    )
+    p = look_loglik(panel, PREDICTOR, parse_value("the fuse blew", "look", "side lamp"))
+
+    assert p[1] > p[0] + 3

@@ -16,7 +16,8 @@ from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma, wor
 from tracer.predictions import Panel, Predictor
 from tracer.suspects import Diagnosis, basic_states
 
-LOOK_OUTCOMES = ("dark", "faint", "dim", "normal", "flashing")
+LEAD_BLOWS = "the lead's fuse blows"
+LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
 _STRAY = 0.03
 _MOST_BINS = 6
 
@@ -217,7 +218,11 @@ class Candidates:
             for lamp in dict.fromkeys(watched):
                 if lamp not in taken:
                     test = Test("look", state, lamp=lamp, done=(done,))
-                    yield Candidate(test, LOOK_OUTCOMES, self._look_outcomes(panel, lamp))
+                    table, outcomes = self._look_outcomes(panel, lamp), LOOK_OUTCOMES
+                    if panel.lead_blown.any():
+                        blown = np.where(panel.lead_blown, 0.95, 0.02)
+                        table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
+                    yield Candidate(test, outcomes, table)
 
     def _things_to_do(self) -> list[Intervention]:
         lamps = set(self.affected_lamps())

@@ -81,6 +81,19 @@ class ChangeTable:
         """Rows (H,) in which the relay contact `branch` works the other way round."""
         return np.asarray(((self.branch == branch) & (self.when == INVERTED)).any(axis=1))
 
+    def with_added(self, a: int, b: int, target_s: Floats) -> ChangeTable:
+        """One more column: a path from a to b of target_s[h] in row h; less than nothing takes one away."""
+        rows = len(self)
+        none = np.full(rows, -1, dtype=np.intp)
+        return ChangeTable(
+            self.circuit, np.column_stack([self.branch, none]),
+            np.column_stack([self.a, np.full(rows, a, dtype=np.intp)]),
+            np.column_stack([self.b, np.full(rows, b, dtype=np.intp)]),
+            np.column_stack([self.target_s, target_s]), np.column_stack([self.through, none]), self.tags,
+            self.port_factor, self.emf_factor, self.running_factor, np.column_stack([self.when, none]), self.closing,
+            self.rating,
+        )
+
     def deltas(
         self, base_s: Floats, pinned_open: Bools, removed: Sequence[str], state: VehicleState
     ) -> Floats:

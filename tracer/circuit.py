@@ -49,12 +49,14 @@ OHMMETER_LEADS_OHM = 0.2  # of its leads and clips, in every reading (common pra
 @dataclass(frozen=True)
 class AddedBranch:
     """A path that the healthy harness does not have. `through` names the connector or bulb whose
-    unplugging or removal takes the path away."""
+    unplugging or removal takes the path away; `fuse_a` is the rating of the fuse in a temporary lead (only in
+    set-ups), 0 for none."""
 
     a: str
     b: str
     ohm: float
     through: str = ""
+    fuse_a: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -114,7 +114,8 @@ Action = Literal[
     "unplug", "pull fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "disconnect battery"
 ]
 METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
-LEAD_OHM = 0.03  # a temporary lead with its clips
+LEAD_OHM = 0.03  # a temporary lead with its clips and its fuse
+LEAD_FUSE_A = 10.0  # which a blade fuse of this rating protects (common practice, no source)
 # An LED and 680 Ω: 15 mA at 12 V (testers take 5 to 20 mA; common practice, no source). It lights through a
 # contact that could not carry a lamp.
 LED_TESTER = LedLaw(threshold_v=1.8, ohm=680.0, soft_v=0.045, v_normal=12.0)
@@ -161,9 +162,9 @@ class Intervention:
             case "take out lamp":
                 return Change(dead=circuit.bulbs[self.target], removed=(self.target,))
             case "earth lead":
-                return Change(added=(AddedBranch(self.target, circuit.nodes[0], LEAD_OHM),))
+                return Change(added=(AddedBranch(self.target, circuit.nodes[0], LEAD_OHM, fuse_a=LEAD_FUSE_A),))
             case "feed lead":
-                return Change(added=(AddedBranch(self.other, self.target, LEAD_OHM),))
+                return Change(added=(AddedBranch(self.other, self.target, LEAD_OHM, fuse_a=LEAD_FUSE_A),))
             case "swap lamps":
                 return Change(swapped=((self.target, self.other),))
         return Change(disconnected=True)
@@ -209,6 +210,11 @@ class Test:
         return total
 
     @property
+    def has_lead(self) -> bool:
+        """Whether a temporary lead is fitted, whose fuse may blow."""
+        return any(i.action in ("earth lead", "feed lead") for i in self.done)
+
+    @property
     def instrument(self) -> str:
         names = {
             "look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter", "current": "clamp ammeter",
@@ -252,6 +258,7 @@ class Value:
     resolution: float = 0.01
     seen: LampSeen | None = None
     text: str = ""
+    lead_blew: bool = False  # the fuse of the temporary lead, instead of anything that could be seen
 
     @property
     def told_nothing(self) -> bool:

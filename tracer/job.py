@@ -333,6 +333,9 @@ class Job:
         """
         test = self.find_test(test_text)
         value = parse_value(value_text, test.kind, test.lamp)
+        if value.lead_blew and not test.has_lead:
+            raise ReadingError("no temporary lead is fitted in this test",
+                               "a fuse of the vehicle is told as a symptom: “F3 blows when …”")
         if value.told_nothing:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")

@@ -142,6 +142,13 @@ def lamp_loglik(
     return np.asarray(np.log(np.where(panel.usable, p, len(seen.words) / len(WORDS))))
 
 
+def look_loglik(panel: Panel, predictor: Predictor, value: Value) -> Floats:
+    """ln probability (H,) of what a look showed: a lamp, or that the temporary lead's fuse blew."""
+    if value.lead_blew:
+        return np.asarray(np.log(np.where(panel.lead_blown, 0.95, 0.02)))
+    return lamp_loglik(panel, predictor, value.seen) if value.seen else np.zeros(len(panel.flux))
+
+
 def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
     blown = panel.blown[:, predictor.fuses.index(seen.fuse)]
     return np.asarray(np.where(blown == seen.blown, np.log(0.97), np.log(0.03)))
@@ -302,6 +309,8 @@ def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
     """ln probability of a piece of evidence under "not described by the harness file"."""
     if isinstance(item, Symptom):
         return undescribed_seen(item.seen, item.others_normal, len(item.only))
+    if item.value.lead_blew:
+        return float(np.log(0.1))
     if item.test.kind == "look":
         return undescribed_seen([item.value.seen] if item.value.seen else [], False)
     return undescribed_value(item.value, item.test.kind, predictor.emf)

@@ -47,6 +47,7 @@ class Panel:
         pulled_in: (H, relays) in the order of `Predictor.relays`, in the lit phase: its change is heard.
         restless: (H, relays) those that buzz.
         buzzing: (H,) some relay buzzes.
+        lead_blown: (H,) the fuse of a temporary lead blows.
         usable: (H,) the solution converged.
         volts: (H, lamps) filament voltage in the lit phase, 0 for a broken filament.
     """
@@ -60,6 +61,7 @@ class Panel:
     pulled_in: Bools
     restless: Bools
     buzzing: Bools
+    lead_blown: Bools
     usable: Bools
     volts: Floats
 
@@ -138,7 +140,7 @@ class Predictor:
         coils = self._relay_coils
         return Panel(
             flux, least, load, per_min, lit.blown, lit.blow_s, lit.pulled_in[:, coils], lit.restless[:, coils],
-            lit.buzzing, usable, volts,
+            lit.buzzing, lit.lead_blown, usable, volts,
         )
 
     def _light(self, settled: Settled, table: ChangeTable, state: VehicleState) -> Floats:

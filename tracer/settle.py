@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracer.changes import ChangeTable, tabulate
-from tracer.circuit import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
 from tracer.solution import Solution
 from tracer.solver import Solver
@@ -31,6 +31,7 @@ class Settled:
         blow_s: (H, fuses) the longest each blown one held, s; infinite where it is whole.
         pulled_in: (H, coils) in the order of `Settler.coils`.
         restless: (H, coils) relays that found no resting state: they buzz.
+        lead_blown: (H,) the fuse of a temporary lead has blown.
     """
 
     solution: Solution
@@ -38,6 +39,7 @@ class Settled:
     blow_s: Floats
     pulled_in: Bools
     restless: Bools
+    lead_blown: Bools
 
     @property
     def buzzing(self) -> Bools:
@@ -105,7 +107,8 @@ class Settler:
         solution = self.solver.solve(setup, table, base_pulled)
         blown = np.zeros((len(table), len(self.fuses)), dtype=bool)
         blow_s, restless = np.full(blown.shape, np.inf), np.zeros(pulled.shape, dtype=bool)
-        out = Settled(solution, blown, blow_s, pulled.copy(), restless)
+        lead_blown = np.zeros(len(table), dtype=bool)
+        out = Settled(solution, blown, blow_s, pulled.copy(), restless, lead_blown)
         if not len(table):
             return out
         fuse, amps, over = self._overloaded(solution, table, setup)
@@ -119,9 +122,16 @@ class Settler:
             return out
         sub, sub_pulled, sub_was = table.rows(rows), pulled[rows].copy(), (was_in | pulled)[rows]
         over_rows = np.flatnonzero(over[rows])
+        leads = _leads(setup)
         if len(over_rows):
-            branch = np.where(over[rows], self._fuse_branch[fuse[rows]], -1)
-            sub = _set(sub, branch, np.zeros(len(rows)))
+            wired = over[rows] & (fuse[rows] < len(self.fuses))
+            if wired.any():
+                branch = np.where(wired, self._fuse_branch[np.minimum(fuse[rows], len(self.fuses) - 1)], -1)
+                sub = _set(sub, branch, np.zeros(len(rows)))
+            for k, lead in enumerate(leads, len(self.fuses)):
+                gone = np.where(over[rows] & (fuse[rows] == k), -conductance_of(lead.ohm), 0.0)
+                if gone.any():
+                    sub = sub.with_added(self.circuit.node(lead.a), self.circuit.node(lead.b), gone)
         move_only = moves[rows] & ~over[rows]
         if move_only.any():
             chosen = coil[rows]
@@ -130,8 +140,12 @@ class Settler:
         later = self._settle(setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1)
         solution.put(rows, later.solution)
         blown[rows], blow_s[rows] = later.blown, later.blow_s
+        lead_blown[rows] = later.lead_blown
         for k in np.unique(fuse[rows[over_rows]]):
             gone = rows[over_rows][fuse[rows[over_rows]] == k]
+            if k >= len(self.fuses):
+                lead_blown[gone] = True
+                continue
             link = self.fuses[k]
             blown[gone, k] = True
             blow_s[gone, k] = blowing_time_s(link.kind, amps[gone] / link.rating_a)
@@ -139,8 +153,10 @@ class Settler:
         return out
 
     def _overloaded(self, solution: Solution, table: ChangeTable, setup: Setup) -> tuple[Ints, Floats, Bools]:
-        """The worst fuse (H,), its current in A (H,) and whether it blows (H,)."""
-        if not self.fuses:
+        """The worst fuse (H,), its current in A (H,) and whether it blows (H,). Those of temporary leads come
+        after those of the vehicle."""
+        leads = _leads(setup)
+        if not self.fuses and not leads:
             none = np.zeros(len(table))
             return none.astype(np.intp), none, none.astype(bool)
         across = np.abs(solution.watched_v[:, self._fuse_watch])
@@ -152,10 +168,17 @@ class Settler:
             fuse = self._fuse_of[self.circuit.branch_index[name]]
             if fuse >= 0:
                 g[:, fuse] = conductance_of(ohm)
-        ratio = across * g / (self._limit * table.rating)
+        ratio, limit = across * g / (self._limit * table.rating), self._limit
+        for lead in leads:
+            ends = np.array([self.circuit.node(lead.a), self.circuit.node(lead.b)])
+            taken = np.where((table.branch == -1) & (table.a == ends[0]) & (table.b == ends[1]), table.target_s, 0.0)
+            carries = conductance_of(lead.ohm) + np.minimum(taken, 0.0).sum(axis=1)
+            amps = np.abs(np.diff(solution.volts_at(ends), axis=1)[:, 0]) * carries
+            limit = np.append(limit, blows_at("blade") * lead.fuse_a)
+            ratio = np.column_stack([ratio, amps / limit[-1]])
         worst = ratio.argmax(axis=1)
         most = ratio[np.arange(len(worst)), worst]
-        return worst, most * self._limit[worst], (most > 1.0) & solution.converged
+        return worst, most * limit[worst], (most > 1.0) & solution.converged
 
     def _misplaced(
         self, solution: Solution, table: ChangeTable, pulled: Bools, was_in: Bools
@@ -187,6 +210,11 @@ class Settler:
             target = np.where(closed, conductance_of(contact.ohm), 0.0)
             table = _set(table, np.where(chosen, i, -1), target)
         return table
+
+
+def _leads(setup: Setup) -> list[AddedBranch]:
+    """Temporary leads with a fuse."""
+    return [x for x in setup.done.added if x.fuse_a]
 
 
 def _set(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:

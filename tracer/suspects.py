@@ -16,7 +16,7 @@ from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.faults import list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
-from tracer.likelihood import by_permanence, lamp_loglik, symptom_parts, undescribed_loglik, value_loglik
+from tracer.likelihood import by_permanence, look_loglik, symptom_parts, undescribed_loglik, value_loglik
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.searched import Search, as_share, gains, left_out_loglik
@@ -213,8 +213,8 @@ class Investigator:
                 usual = symptom_parts(self.predictor, item, self.predictor.healthy)
             else:
                 if item.test.kind == "look":
-                    panel, seen = self._look(item.test, changes, active, looks), item.value.seen
-                    own = lamp_loglik(panel, self.predictor, seen) if seen else np.zeros(len(active))
+                    panel = self._look(item.test, changes, active, looks)
+                    own = look_loglik(panel, self.predictor, item.value)
                 else:
                     predicted = self._observed(item.test, changes, active, values)
                     own = self._reading_loglik(item, predicted, active, prev, following)

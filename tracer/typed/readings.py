@@ -58,6 +58,10 @@ _SKIPPED = re.compile(
 _OPEN = re.compile(
     r"open|open circuit|o\.?l\.?|over ?range|over ?load|infinite|infinity|∞|no continuity", re.IGNORECASE
 )
+_LEAD_BLEW = re.compile(
+    r"(?:the )?(?:(?:temporary |test )?lead(?:'s)? )?fuse(?: of the (?:temporary |test )?lead)? (?:has |is )?"
+    r"(?:blew|blows|blown|gone|went|popped|melted)", re.IGNORECASE,
+)
 _BEEP = re.compile(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
 _SILENT = re.compile(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)
 _DIMENSION: Final = {"ohms": "resistance", "current": "current"}
@@ -86,6 +90,8 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
         raise ReadingError("there is no reading", FORMS)
     if plain == "-" or _SKIPPED.fullmatch(plain):
         return Value(*NO_INFORMATION, text=text)
+    if kind == "look" and _LEAD_BLEW.fullmatch(plain):
+        return Value(text=text, lead_blew=True)
     if kind == "look" or kind in LAMP_TESTERS:
         return _look(text, plain, kind, lamp)
     dimension = _DIMENSION.get(kind, "voltage")
@@ -209,6 +215,8 @@ def value_as_data(value: Value) -> dict[str, Any]:
         data |= {k: str(v) if math.isinf(v) else v for k, v in numbers.items()}
     if value.seen is not None:
         data["seen"] = lamp_as_data(value.seen)
+    if value.lead_blew:
+        data["lead_blew"] = True
     return data
 
 
@@ -239,7 +247,10 @@ def value_from_data(data: Mapping[str, Any]) -> Value:
         raise ReadingError(f"a reading from {numbers[0]:g} to {numbers[1]:g} is upside down", "low comes before high")
     if seen is None and "low" not in data:
         raise ReadingError("a reading is not recorded as low and high, or as seen", "low: 11.9")
-    return Value(numbers[0], numbers[1], numbers[2], seen, text)
+    lead_blew = data.get("lead_blew", False)
+    if not isinstance(lead_blew, bool):
+        raise ReadingError("whether the lead's fuse blew is not recorded as true or false", "lead_blew: true")
+    return Value(numbers[0], numbers[1], numbers[2], seen, text, lead_blew)
 
 
 def test_as_data(test: Test) -> dict[str, Any]:
