@@ -121,7 +121,7 @@ def test_every_kind_turns_up_somewhere() -> None:
     )
     everywhere = kinds(relay_car()) | kinds(pickup()) | kinds(read_harness(extra))
 
-    assert everywhere >= {k for k in RATES if not k.startswith(("diode reversed",))}
+    assert everywhere >= set(RATES)
 
 
 def test_a_given_base_rate_says_where_it_comes_from() -> None:
@@ -203,6 +203,32 @@ def test_a_single_lamp_in_a_twin_holder_joins_the_feeds() -> None:
     lit = volts(pickup(), "single lamp for twin: left rear stop + left rear tail", {"brake pedal": "pressed"})
 
     assert lit["right rear tail"] > 9 and lit["left front side"] > 9
+
+
+def test_an_led_lamp_lights_as_usual_and_starves_a_thermal_flasher() -> None:
+    """An eighth of the current: of 21 + 21 + 5 W the flasher is left with 26 W and a little, under 0.6 of its
+    load; it slows down (the rate of a thermal unit goes with the heat of its load)."""
+    predictor = Predictor(pickup())
+    led = find_fault(list_faults(pickup()), "LED fitted: left rear indicator").variants[0].change
+    state = pickup().state({"indicator stalk": "left"})
+    panel = predictor.panel(predictor.setup(state), predictor.table([NO_CHANGE, led]))
+    lamp = predictor.lamp_index["left rear indicator"]
+
+    assert panel.flux[1, lamp] == pytest.approx(panel.flux[0, lamp], abs=0.1)
+    assert panel.load[1] == pytest.approx(panel.load[0] * (26 + 0.12 * 21) / 47, abs=0.06)
+    assert panel.per_min[1] < 0.75 * panel.per_min[0]
+
+
+def test_a_flasher_made_for_other_lamps_keeps_another_time() -> None:
+    """At half its load a thermal unit hardly heats (slow or steady); at twice its load it hurries."""
+    predictor = Predictor(pickup())
+    wrong = find_fault(list_faults(pickup()), "wrong flasher: flasher unit")
+    more, fewer = (v.change for v in wrong.variants)
+    state = pickup().state({"indicator stalk": "left"})
+    panel = predictor.panel(predictor.setup(state), predictor.table([NO_CHANGE, more, fewer]))
+
+    assert panel.load == pytest.approx(panel.load[0] * np.array([1.0, 0.5, 2.0]))
+    assert panel.per_min[1] < 60 <= panel.per_min[0] <= 120 and panel.per_min[2] > panel.per_min[0]
 
 
 @pytest.mark.parametrize(

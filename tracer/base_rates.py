@@ -45,6 +45,7 @@ RATES: Final[Mapping[str, Rate]] = {
     "single lamp for twin": Rate(0.15, 3.0, _LAMP),
     "twin lamp for single": Rate(0.10, 3.0, _LAMP),
     "lamps exchanged": Rate(0.06, 4.0, "nothing"),
+    "LED fitted": Rate(0.15, 3.0, "a filament lamp, or a flasher unit that does not mind"),
     "LED fitted reversed": Rate(0.08, 3.0, "nothing"),
     "holder bad": Rate(1.5, 6.0, _CLEAN, ORDERED, 0.35),
     "holder open": Rate(0.7, 6.0, _CLEAN, ORDERED, 0.35),
@@ -81,6 +82,7 @@ RATES: Final[Mapping[str, Rate]] = {
     "flasher dead": Rate(1.5, 6.0, _FLASHER, PRACTICE, 0.15),
     "flasher stuck": Rate(0.4, 6.0, _FLASHER, PRACTICE, 0.15),
     "flasher bad": Rate(0.2, 6.0, _FLASHER, PRACTICE, 0.2),
+    "wrong flasher": Rate(0.15, 6.0, "a flasher unit for the lamps fitted"),
     "relay coil open": Rate(0.3, 5.0, _RELAY),
     "relay coil shorted": Rate(0.05, 5.0, _RELAY + ", and the fuse it blew"),
     "relay stuck open": Rate(0.5, 5.0, _RELAY, PRACTICE, 0.3),
@@ -111,6 +113,10 @@ RATES: Final[Mapping[str, Rate]] = {
 SEVERITIES: Final[tuple[tuple[float, float], ...]] = (
     (0.3, 0.10), (1.0, 0.20), (3.0, 0.24), (10.0, 0.20), (40.0, 0.12), (200.0, 0.09), (3000.0, 0.05),
 )
+# An LED lamp takes about an eighth of the current of the filament lamp that it stands in for.
+LED_SHARE: Final = 0.12
+# A flasher unit made for twice or for half the lamps.
+OTHER_FLASHER_LOAD: Final = ((2.0, 0.5), (0.5, 0.5))
 # A battery clamp carries everything: a tenth of an ohm in it is already seen at the lamps.
 CLAMP_OHM: Final = ((0.05, 0.3), (0.2, 0.35), (1.0, 0.25), (10.0, 0.1))
 SHORT_OHM: Final = ((0.05, 0.8), (2.0, 0.2))

@@ -30,6 +30,8 @@ class ChangeTable:
             positions, `INVERTED` for a relay contact that works the other way round, else −1.
         closing: Controls and the positions in which such a contact closes.
         rating: (H, fuses) factor on each fuse's rating, in the order of the circuit's fuse links.
+        port_light: (H, P) log10 of a factor on each port's light.
+        flasher_load: (H,) factor on the load that the flasher unit is made for.
     """
 
     circuit: Circuit
@@ -45,6 +47,8 @@ class ChangeTable:
     when: Ints
     closing: tuple[tuple[str, frozenset[str]], ...]
     rating: Floats
+    port_light: Floats
+    flasher_load: Floats
 
     def __len__(self) -> int:
         return len(self.emf_factor)
@@ -54,6 +58,7 @@ class ChangeTable:
             self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
             self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],
             self.running_factor[chosen], self.when[chosen], self.closing, self.rating[chosen],
+            self.port_light[chosen], self.flasher_load[chosen],
         )
 
     def with_branch(self, branch: Ints, target_s: Floats) -> ChangeTable:
@@ -71,6 +76,7 @@ class ChangeTable:
             np.column_stack([self.through, np.full(len(branch), -1, dtype=np.intp)]),
             self.tags, self.port_factor, self.emf_factor, self.running_factor,
             np.column_stack([self.when, np.full(len(branch), -1, dtype=np.intp)]), self.closing, self.rating,
+            self.port_light, self.flasher_load,
         )
 
     def emf_in(self, engine_running: bool) -> Floats:
@@ -140,6 +146,7 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
     closing: dict[tuple[str, frozenset[str]], int] = {}
     links = [d.name for d in circuit.linear if isinstance(d, FuseLink)]
     rating = np.ones((len(changes), len(links)))
+    light, flasher = np.zeros(factor.shape), np.array([c.flasher_load for c in changes], dtype=float)
     ends_a, ends_b = circuit.branch_ends
     for row, change in enumerate(changes):
         k = 0
@@ -165,6 +172,8 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
             target[row, k], when[row, k] = circuit.closed_s[i], INVERTED
             k += 1
+        for name, f in change.light:
+            light[row, circuit.port_index[name]] += f
         for name, f in change.ratings:
             rating[row, links.index(name)] *= f
         for name in change.dead:
@@ -173,7 +182,8 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             factor[row, circuit.port_index[name]] *= f
         emf[row], running[row] = change.emf_factor, change.running_factor
     return ChangeTable(
-        circuit, branch, a, b, target, through, tuple(tags), factor, emf, running, when, tuple(closing), rating
+        circuit, branch, a, b, target, through, tuple(tags), factor, emf, running, when, tuple(closing), rating,
+        light, flasher,
     )
 
 
@@ -195,6 +205,7 @@ def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) 
     return replace(
         change, added=added, dead=tuple(place.get(d, d) for d in change.dead),
         scaled=tuple((place.get(n, n), f) for n, f in change.scaled),
+        light=tuple((place.get(n, n), f) for n, f in change.light),
     )
 
 

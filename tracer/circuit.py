@@ -85,6 +85,8 @@ class Change:
         contacts: (switch contact, the positions in which it closes instead): out of adjustment.
         inverted: Relay contacts that are closed at rest where they should be open, and the reverse.
         ratings: (fuse link, factor on its rating): a fuse of another rating fitted.
+        light: (filament, log10 of a factor on its light beyond what its current gives): LEDs fitted.
+        flasher_load: Factor on the load that the flasher unit is made for.
         removed: Names of connectors and bulbs taken out: added paths through them vanish too.
         lamps: Test lamps connected (only in set-ups, not in faults).
         swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
@@ -106,6 +108,8 @@ class Change:
     contacts: tuple[tuple[str, frozenset[str]], ...] = ()
     inverted: tuple[str, ...] = ()
     ratings: tuple[tuple[str, float], ...] = ()
+    light: tuple[tuple[str, float], ...] = ()
+    flasher_load: float = 1.0
 
     def emf_in(self, engine_running: bool) -> float:
         """The factor on the supply's EMF with the engine off or running."""
@@ -122,7 +126,8 @@ class Change:
             self.removed + other.removed, self.lamps + other.lamps, self.swapped + other.swapped,
             self.disconnected or other.disconnected, self.ohmmeter or other.ohmmeter,
             self.running_factor * other.running_factor, self.contacts + other.contacts,
-            self.inverted + other.inverted, self.ratings + other.ratings,
+            self.inverted + other.inverted, self.ratings + other.ratings, self.light + other.light,
+            self.flasher_load * other.flasher_load,
         )
 
 

@@ -135,7 +135,7 @@ class Predictor:
                 flux, least = np.maximum(flux, other), np.minimum(flux, other)
                 for k, unit in enumerate(self._flashers):
                     its = busy & (busiest == k)
-                    load[its] = current[its] / unit.load_a
+                    load[its] = current[its] / (unit.load_a * table.flasher_load[its])
                     per_min[its] = flashes_per_min(unit, load[its])
         coils = self._relay_coils
         return Panel(
@@ -153,7 +153,8 @@ class Predictor:
         current = settled.solution.port_i[:, port]
         volts = np.where(current != 0, settled.solution.port_v[:, port], 0.0)
         watts = np.log10(np.where(factor > 0, factor, 1.0))
-        return np.asarray(np.maximum(self._lights.log_light(volts, normal) + watts, NO_LIGHT))
+        other = watts + table.port_light[:, port]
+        return np.asarray(np.maximum(self._lights.log_light(volts, normal) + other, NO_LIGHT))
 
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
-from tracer.base_rates import BRIDGE_OHM, OTHER_WATTS, WATER_OHM
+from tracer.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
 from tracer.circuit import AddedBranch, Change
 from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.faults.making import Fault, Variant, fault, sure
@@ -27,6 +28,13 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
         repair, names = f"new lamp: {bulb}", tuple(f.name for f in filaments)
         yield fault("lamp missing", bulb, f"{bulb} is not in its holder, or all of it is dead", repair,
                     sure(Change(dead=names)), filaments[0].a, None, names)
+        if all(isinstance(f.law, FilamentLaw) for f in filaments):
+            # Its law stays that of a filament: right for the load, not for what glows through a leak.
+            led = Change(
+                scaled=tuple((n, LED_SHARE) for n in names), light=tuple((n, -math.log10(LED_SHARE)) for n in names)
+            )
+            yield fault("LED fitted", bulb, f"an LED lamp is fitted as {bulb}, where a filament lamp belongs", repair,
+                        sure(led), filaments[0].a, None, names)
         if len(filaments) == 1:
             yield from _single_faults(bulb, filaments[0], repair)
         for one, two in combinations(filaments, 2):
@@ -36,9 +44,12 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
 
 
 def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
+    own = f.law.watts
+    if own <= 10.0:
+        yield fault("LED fitted reversed", bulb, f"an LED lamp is fitted the wrong way round as {bulb}",
+                    f"turn the LED lamp {bulb} round", sure(Change(dead=(f.name,))), f.a, None, (f.name,))
     if isinstance(f.law, LedLaw):
         return
-    own = f.law.watts
     others = OTHER_WATTS.get(own, ())
     if others:
         variants = [
@@ -55,9 +66,6 @@ def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
         ]
         yield fault("twin lamp for single", bulb, f"a twin-filament lamp is fitted as {bulb}", repair, variants, f.a,
                     None, (f.name,))
-    if own <= 10.0:
-        yield fault("LED fitted reversed", bulb, f"an LED lamp is fitted the wrong way round as {bulb}",
-                    f"turn the LED lamp {bulb} round", sure(Change(dead=(f.name,))), f.a, None, (f.name,))
 
 
 def _factor(watts: float, own: float) -> float:

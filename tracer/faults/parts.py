@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracer.base_rates import CLAMP_OHM
+from tracer.base_rates import CLAMP_OHM, OTHER_FLASHER_LOAD
 from tracer.circuit import AddedBranch, Change
 from tracer.devices import (
     Dimmer,
@@ -145,6 +145,12 @@ def _flasher_faults(part: Part, d: FlasherContact) -> Iterator[Fault]:
                 (d.a, d.b), (d.name,))
     yield fault("flasher stuck", part.name, f"{part.name} stays closed", repair,
                 sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b), (d.name,))
+    other = [
+        Variant(w, Change(flasher_load=f), f"made for {'more' if f > 1 else 'fewer'} lamps")
+        for f, w in OTHER_FLASHER_LOAD
+    ]
+    yield fault("wrong flasher", part.name, f"{part.name} is of a type for another load", repair, other, d.b, None,
+                (d.name,))
     yield fault("flasher bad", part.name, f"the contact of {part.name} is burnt", repair, resistive(d.name), d.b,
                 (d.a, d.b), (d.name,))
 
@@ -180,8 +186,12 @@ def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
     repair = f"renew {part.name}"
     yield fault("diode open", called, f"{called} is open", repair, sure(Change(dead=(d.name,))), d.a, (d.a, d.b),
                 (d.name,))
-    yield fault("diode short", called, f"{called} conducts both ways", repair,
-                sure(Change(added=(AddedBranch(d.a, d.b, 0.05),))), d.a, (d.a, d.b), (d.name,))
+    shorted = sure(Change(added=(AddedBranch(d.a, d.b, 0.05),)))
+    yield fault("diode short", called, f"{called} conducts both ways", repair, shorted, d.a, (d.a, d.b), (d.name,))
+    # Turned round, a diode in a feed blocks it, and one across a coil conducts as soon as the coil is fed.
+    turned = shorted if d.role == "quench" else sure(Change(dead=(d.name,)))
+    yield fault("diode reversed", called, f"{called} is connected the wrong way round",
+                f"turn {called} round", turned, d.a, (d.a, d.b), (d.name,))
 
 
 def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
