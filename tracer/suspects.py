@@ -23,7 +23,7 @@ from tracer.searched import Search, as_share, gains, left_out_loglik
 from tracer.several import Several, key_of, worth_keeping
 
 __all__ = [
-    "Diagnosis", "Hypothesis", "Investigator", "Suspect", "basic_states", "comes_and_goes", "contradictions",
+    "Diagnosis", "Hypothesis", "Investigator", "Split", "Suspect", "basic_states", "comes_and_goes", "contradictions",
     "undescribed_loglik",
 ]
 
@@ -32,6 +32,16 @@ __all__ = [
 _HOPELESS = 25.0
 _EXPLAINS = 3.0  # ln likelihood gained over a healthy vehicle
 _ALL_IN_STATES = 6  # states in which every single fault is simulated, the oddest first
+
+
+@dataclass(frozen=True)
+class Split:
+    """A reading, in V, that tells a suspect from another one whose repair is `repair`."""
+
+    repair: str
+    test: Test
+    own_v: float
+    other_v: float
 
 
 @dataclass(frozen=True)
@@ -44,6 +54,8 @@ class Suspect:
         rows: Indices into `Diagnosis.hypotheses`, likeliest first.
         best: The likeliest hypothesis.
         alike: Repairs of other suspects that look the same in every vehicle state.
+        inseparable: Those of them that no electrical test splits from it.
+        splits: For others of them, the reading that does.
     """
 
     repair: str
@@ -51,6 +63,8 @@ class Suspect:
     rows: tuple[int, ...]
     best: Hypothesis
     alike: tuple[str, ...] = ()
+    inseparable: tuple[str, ...] = ()
+    splits: tuple[Split, ...] = ()
 
 
 @dataclass(frozen=True)

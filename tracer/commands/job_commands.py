@@ -15,6 +15,8 @@ from tracer.commands.wording import (
     proposal_data,
     proposal_lines,
     reason_lines,
+    share_with,
+    split_words,
     suspect_data,
 )
 from tracer.job import Job, Recorded
@@ -236,12 +238,19 @@ def suspects_command(
                 )
             )
         for n, s in ranked:
-            lines.append(wrapped(s.repair, f"{n:>2}. {percent(s.share):>5}  "))
+            first = alike_before(s, ranked)
+            if first is not None and found.suspects[first - 1].repair in s.inseparable and why is None:
+                continue  # stands with that one
+            whole, others = share_with(s, found.suspects)
+            lines.append(wrapped(s.repair, f"{n:>2}. {percent(whole):>5}  "))
+            if others:
+                words = f"or {' or '.join(others)}: no electrical test splits them; do what is cheaper first"
+                lines.append(wrapped(words, "           "))
             if s.best.says():
                 lines.append(wrapped(s.best.says(), "           "))
-            first = alike_before(s, ranked)
             if first is not None:
-                words = f"looks the same as no. {first} in every vehicle state: only a measurement splits them"
+                told = split_words(s, found.suspects[first - 1].repair, opened.harness)
+                words = f"looks the same as no. {first} in every vehicle state: {told}"
                 lines.append(wrapped(words, "           · ", "             "))
             elif n in reasons:
                 lines += reason_lines(reasons[n])

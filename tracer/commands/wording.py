@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from tracer.commands.output import wrapped
-from tracer.evidence import Test
+from tracer.evidence import Test, say_terminal
+from tracer.harness import Harness
 from tracer.job import Job
 from tracer.next_test import Proposal
 from tracer.proof import Proof
@@ -24,6 +26,12 @@ def suspect_data(rank: int, suspect: Suspect, why: Reason | None) -> dict[str, A
         "faults": [f.name for f in suspect.best.faults],
         "repair_minutes": suspect.best.repair_min,
         "looks_the_same_as": list(suspect.alike),
+        "no_test_splits_it_from": list(suspect.inseparable),
+        "split_by": [
+            {"from": s.repair, "plus": s.test.plus, "minus": s.test.minus, "state": dict(s.test.state.positions),
+             "volts": s.own_v, "volts_if_other": s.other_v}
+            for s in suspect.splits
+        ],
     }
     if why is not None:
         out["evidence"] = [
@@ -41,6 +49,21 @@ def alike_before(suspect: Suspect, ranked: list[tuple[int, Suspect]]) -> int | N
         if other.repair in suspect.alike:
             return n
     return None
+
+
+def share_with(suspect: Suspect, suspects: Sequence[Suspect]) -> tuple[float, list[str]]:
+    """Share of a suspect with those that no test splits from it, and their repairs."""
+    others = [s for s in suspects if s.repair in suspect.inseparable]
+    return suspect.share + sum(s.share for s in others), [s.repair for s in others]
+
+
+def split_words(suspect: Suspect, first: str, harness: Harness) -> str:
+    """The reading that tells a suspect from the one whose repair is `first`."""
+    for s in suspect.splits:
+        if s.repair == first:
+            at, state = say_terminal(harness, s.test.plus), harness.say_state(s.test.state)
+            return f"{at} against the body reads {abs(s.own_v):.1f} V, not {abs(s.other_v):.1f} V ({state})"
+    return "only a measurement splits them"
 
 
 def reason_lines(why: Reason) -> list[str]:
