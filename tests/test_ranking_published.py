@@ -20,10 +20,8 @@ from tracer.ranking import (
     expected_calibration_error,
     group_shares,
     interval_loglik,
-    left_out_bound,
     log_loss,
     ordered_word_probabilities,
-    pairs_worth_searching,
     passed_test_probability,
     posterior,
     reading_loglik,
@@ -383,38 +381,6 @@ def test_handbook_rates_become_a_prior() -> None:
     flat = tempered(rates, 0.5)
     assert np.all(np.diff(flat) <= 0)
     assert flat[0] / flat[1] == pytest.approx(math.sqrt(lamp / 0.11))
-
-
-@given(
-    st.lists(st.floats(1e-5, 0.5), min_size=1, max_size=12), st.floats(1e-6, 0.2), st.integers(1, 12)
-)
-def test_pairs_equal_enumeration(prior: list[float], floor: float, parts: int) -> None:
-    # Independent faults: prior odds multiply (de Kleer & Williams 1987); all pairs tried here.
-    part = [h % parts for h in range(len(prior))]
-    odds = [p / (1 - p) for p in prior]
-    weights = {
-        (i, j): odds[i] * odds[j] for i, j in itertools.combinations(range(len(prior)), 2) if part[i] != part[j]
-    }
-    whole = sum(odds) + sum(weights.values())
-    pairs, left_out = pairs_worth_searching(prior, floor, part)
-    found = [weights[int(i), int(j)] / whole for i, j in pairs]
-    assert found == sorted(found, reverse=True)
-    assert len({(int(i), int(j)) for i, j in pairs}) == len(pairs)
-    missed = sum(w / whole for w in weights.values()) - sum(found)
-    assert left_out == pytest.approx(missed, abs=1e-12)
-    assert all(share >= floor * (1 - 1e-9) for share in found)
-    assert len(found) >= sum(w / whole > floor * (1 + 1e-9) for w in weights.values())
-
-
-def test_bound_on_hypotheses_left_out() -> None:
-    # Bayes' rule with the whole prior of what was left out at its best likelihood.
-    prior, chance = np.array([0.6, 0.3, 0.1]), np.array([0.2, 0.1, 0.5])
-    whole = posterior(prior, [np.log(chance)])
-    kept = posterior(prior[:2], [np.log(chance[:2])])
-    assert left_out_bound(0.1, math.log(0.5), kept.log_evidence) == pytest.approx(whole.share[2])
-    assert left_out_bound(0.1, math.log(0.9), kept.log_evidence) > whole.share[2]
-    assert left_out_bound(0.0, 0.0, -50.0) == 0.0
-    assert left_out_bound(0.5, 0.0, -5000.0) == 1.0
 
 
 def test_shares_are_calibrated_on_cases_drawn_from_the_model() -> None:
