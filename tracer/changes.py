@@ -67,16 +67,13 @@ class ChangeTable:
         ends_a, ends_b = self.circuit.branch_ends
         same = self.branch == branch[:, None]
         keep = np.where(same, -2, self.branch)  # −2: dropped
-        return ChangeTable(
-            self.circuit,
-            np.column_stack([keep, branch]),
-            np.column_stack([np.where(same, 0, self.a), ends_a[branch]]),
-            np.column_stack([np.where(same, 0, self.b), ends_b[branch]]),
-            np.column_stack([np.where(same, 0.0, self.target_s), target_s]),
-            np.column_stack([self.through, np.full(len(branch), -1, dtype=np.intp)]),
-            self.tags, self.port_factor, self.emf_factor, self.running_factor,
-            np.column_stack([self.when, np.full(len(branch), -1, dtype=np.intp)]), self.closing, self.rating,
-            self.port_light, self.flasher_load,
+        none = np.full(len(branch), -1, dtype=np.intp)
+        return replace(
+            self, branch=np.column_stack([keep, branch]),
+            a=np.column_stack([np.where(same, 0, self.a), ends_a[branch]]),
+            b=np.column_stack([np.where(same, 0, self.b), ends_b[branch]]),
+            target_s=np.column_stack([np.where(same, 0.0, self.target_s), target_s]),
+            through=np.column_stack([self.through, none]), when=np.column_stack([self.when, none]),
         )
 
     def emf_in(self, engine_running: bool) -> Floats:
@@ -91,13 +88,12 @@ class ChangeTable:
         """One more column: a path from a to b of target_s[h] in row h; less than nothing takes one away."""
         rows = len(self)
         none = np.full(rows, -1, dtype=np.intp)
-        return ChangeTable(
-            self.circuit, np.column_stack([self.branch, none]),
-            np.column_stack([self.a, np.full(rows, a, dtype=np.intp)]),
-            np.column_stack([self.b, np.full(rows, b, dtype=np.intp)]),
-            np.column_stack([self.target_s, target_s]), np.column_stack([self.through, none]), self.tags,
-            self.port_factor, self.emf_factor, self.running_factor, np.column_stack([self.when, none]), self.closing,
-            self.rating,
+        return replace(
+            self, branch=np.column_stack([self.branch, none]),
+            a=np.column_stack([self.a, np.full(rows, a, dtype=np.intp)]),
+            b=np.column_stack([self.b, np.full(rows, b, dtype=np.intp)]),
+            target_s=np.column_stack([self.target_s, target_s]), through=np.column_stack([self.through, none]),
+            when=np.column_stack([self.when, none]),
         )
 
     def deltas(
