@@ -11,6 +11,7 @@ from typing import Final
 from tracer.checking import behaviour, standards, together, values, wiring
 from tracer.checking.findings import Finding, Severity, findings_data, findings_text, in_order
 from tracer.checking.scene import Rule, Scene
+from tracer.checking.survey import Survey
 from tracer.harness import Harness
 
 __all__ = ["RULES", "Finding", "Severity", "check", "findings_data", "findings_text"]
@@ -18,7 +19,7 @@ __all__ = ["RULES", "Finding", "Severity", "check", "findings_data", "findings_t
 RULES: Final[tuple[Rule, ...]] = (*wiring.RULES, *standards.RULES, *behaviour.RULES, *together.RULES, *values.RULES)
 
 
-def check(harness: Harness) -> tuple[Finding, ...]:
-    """What every rule finds, in the order of the file."""
-    scene = Scene(harness)
+def check(harness: Harness, survey: Survey | None = None) -> tuple[Finding, ...]:
+    """What every rule finds, in the order of the file. `survey` holds states that were solved already."""
+    scene = Scene(harness, survey)
     return in_order([finding for rule in RULES for finding in rule(scene)])

@@ -16,8 +16,9 @@ from tracer.harness import Harness, Part, Wire
 class Scene:
     """One harness under check; everything is worked out once, when first asked for."""
 
-    def __init__(self, harness: Harness) -> None:
+    def __init__(self, harness: Harness, survey: Survey | None = None) -> None:
         self.harness = harness
+        self._survey = survey
         self.live, self.earth = poles(harness)
         self.shared_ways: set[str] = set()  # ways that more than one wire passes, reported as such
         self.lone: set[str] = set()  # terminals already reported, so that their effects are not
@@ -69,7 +70,7 @@ class Scene:
 
     @cached_property
     def survey(self) -> Survey:
-        return Survey(self.harness)
+        return self._survey or Survey(self.harness)
 
     @cached_property
     def seen(self) -> list[Healthy]:

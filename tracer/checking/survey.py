@@ -10,8 +10,9 @@ from typing import Final
 import numpy as np
 
 from tracer.changes import ChangeTable
+from tracer.checking.wiring_graph import ends, neighbours, poles, reached
 from tracer.circuit import NO_CHANGE, Bools, Floats, Setup, conductance_of
-from tracer.devices import FuseLink
+from tracer.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
 from tracer.harness import Harness, VehicleState
 from tracer.predictions import FLASHER_IDLE_A, Predictor
 from tracer.reasons import say_lamp
@@ -20,15 +21,16 @@ from tracer.settle import Settled
 MOST_STATES: Final = 200  # of a whole vehicle; the fewest controls moved first
 
 
-def moved_states(harness: Harness, count: int) -> Iterator[VehicleState]:
+def moved_states(harness: Harness, count: int, among: Collection[str] | None = None) -> Iterator[VehicleState]:
     """States with `count` controls away from their assumed position, in the order of the file.
 
     With each also the state in which the controls that are assumed on (the ignition) stand at
-    rest: nobody mentions them, and what happens then matters as much.
+    rest: nobody mentions them, and what happens then matters as much. `among` names the only controls to move.
     """
+    movable = [c for c in harness.controls.values() if among is None or c.name in among]
     rest = {c.name: c.positions[0] for c in harness.controls.values() if c.assumed != c.positions[0]}
     for base in ({}, rest) if rest else ({},):
-        for controls in combinations(harness.controls.values(), count):
+        for controls in combinations(movable, count):
             for positions in product(*([p for p in c.positions if p != c.assumed] for c in controls)):
                 yield harness.state({**base, **{c.name: p for c, p in zip(controls, positions, strict=True)}})
 
@@ -123,7 +125,8 @@ class Survey:
         """
         states = states_up_to_pairs(self.harness)
         seen = [self.at(s) for s in states]
-        further = (s for count in (2, 3) for s in moved_states(self.harness, count) if s not in self._known)
+        near = self._controls_near(set(self.idle(seen)) - set(hopeless))
+        further = (s for count in (2, 3) for s in moved_states(self.harness, count, near) if s not in self._known)
         while len(seen) < most and not any(h.blown for h in seen):
             if set(self.idle(seen)) <= set(hopeless):
                 break
@@ -132,6 +135,29 @@ class Survey:
                 break
             seen += more
         return seen
+
+    def _controls_near(self, names: Collection[str]) -> set[str]:
+        """Controls whose contacts lie between one of the named lamps, loads, coils or fuses and the battery:
+        no other control can help it."""
+        graph = neighbours(self.harness)
+        coils = {d.name: d for d in self.harness.devices() if isinstance(d, Resistor) and d.role == "coil"}
+        copper = neighbours(self.harness, lambda d: isinstance(d, (Conductor, Joint)))
+        seen = set(reached(copper, poles(self.harness)))  # always live, or always earth
+        named = (d for d in self.harness.devices() if d.name in names or getattr(d, "lamp", None) in names)
+        todo = [n for d in named for n in ends(d)]
+        found: set[str] = set()
+        while todo:
+            node = todo.pop()
+            if node in seen:
+                continue
+            seen.add(node)
+            for other, d in graph.get(node, ()):
+                todo.append(other)
+                if isinstance(d, (SwitchContact, Dimmer)):
+                    found.add(d.control)
+                elif isinstance(d, RelayContact) and d.coil in coils:
+                    todo += ends(coils[d.coil])
+        return found
 
     def idle(self, seen: list[Healthy]) -> tuple[str, ...]:
         """Names of lamps that never shone normally, and of loads, coils and fuses without current."""

@@ -26,6 +26,7 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
     """
     from tracer.checking.rules import check
     from tracer.checking.sneak import sneak_scan
+    from tracer.checking.survey import Survey
     from tracer.checking.truth_table import truth_table
 
     try:
@@ -51,8 +52,9 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
                 click.echo(f"error: {p}")
             click.echo(f"{len(error.problems)} error(s)")
         return 1
-    findings = check(read)
-    lamps = truth_table(read)
+    survey = Survey(read)  # what one of them has solved the other need not
+    findings = check(read, survey)
+    lamps = truth_table(read, survey)
     report = sneak_scan(read) if sneak else None
 
     def data() -> dict[str, Any]:
