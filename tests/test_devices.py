@@ -12,7 +12,7 @@ import yaml
 from tests.device_bench import BENCH
 from tracer.changes import tabulate
 from tracer.circuit import NO_CHANGE, Setup, build_circuit
-from tracer.devices import Diode, FilamentLaw, LedLaw, RelayContact, Resistor
+from tracer.devices import Diode, FilamentLaw, LedLaw, RelayContact, Resistor, SwitchContact
 from tracer.errors import TracerError
 from tracer.filament import NO_LIGHT, PortLaws, filament_current
 from tracer.harness import Harness
@@ -253,6 +253,26 @@ def test_sprung_positions() -> None:
     assert [p for p in stalk.positions if stalk.needs_holding(p)] == ["flash"]
     assert [p for p in pedal.positions if pedal.needs_holding(p)] == ["pressed"]
     assert not HARNESS.controls["ignition"].needs_holding("on")
+
+
+@pytest.mark.parametrize(("kind", "lit"), [("yes", True), ("no", False)])
+def test_make_before_break(kind: str, lit: bool) -> None:
+    """Between left and right the switch that makes before it breaks feeds both sides, the other neither."""
+    harness = bench("make before break: yes", f"make before break: {kind}")
+    light = words(harness, stalk="left/right")
+
+    assert (light["left rear indicator"] > -0.3) is lit
+    assert (light["right rear indicator"] > -0.3) is lit
+    with pytest.raises(TracerError, match="no position “left/up”"):
+        harness.state({"stalk": "left/up"})
+
+
+def test_a_contact_closed_on_both_sides_stays_closed_between() -> None:
+    contact = SwitchContact("c", "a", "b", "lamp switch", frozenset({"side", "head"}))
+
+    assert [contact.closed_at(p) for p in ("off", "off/side", "side/head", "head", None)] == [
+        False, False, True, True, False,
+    ]
 
 
 # --- bodies -------------------------------------------------------------------------------------

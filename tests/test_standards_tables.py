@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from tracer.devices import FilamentLaw
-from tracer.filament import FLUX_EXPONENT, filament_current
+from tracer.filament import FLUX_EXPONENT, PortLaws, filament_current
 from tracer.kinds import lamp_laws
+from tracer.likelihood import likely_word
 from tracer.standards import LAMPS, SOCKETS, conductor_ohm
 from tracer.standards.colours import BLADE_COLOURS, BS_USES, colour_words
 from tracer.standards.fuses import LIMITS, FuseKind, blowing_time_s, blows_at, say_time
@@ -47,6 +48,42 @@ def test_reference_fluxes(name: str) -> None:
 
     assert model == pytest.approx(printed, rel=0.10)
     assert model < printed
+
+
+@pytest.mark.parametrize(("share", "word"), [(0.05, "dark"), (0.30, "faint"), (0.95, "normal")])
+def test_what_a_lamp_is_called(share: float, word: str) -> None:
+    """5 % of its voltage is dark, 30 % a very dim glow (1.7 % of its flux), 95 % normal (by the flux law)."""
+    for name in ("P21W", "R5W"):
+        light = PortLaws(lamp_laws(name, 12.0)).log_light(np.array([share * 12.0]))
+        assert likely_word(float(light[0])) == word
+
+
+def test_a_filament_s_resistance_hot_and_cold() -> None:
+    """An open textbook's headlamp: 0.350 Ω at 20 °C, 0.0045 per kelvin, 2850 °C is 4.81 Ω, 13.7 times (OpenStax
+    College Physics, section 20.3, question read, answer recalculated). Ours: 13 times, with the same resistance of an
+    H1 (55 W at 12 V) within a factor of two."""
+    hot = 0.350 * (1 + 0.0045 * (2850 - 20))
+    (law,) = lamp_laws("H1", 12.0)
+    assert isinstance(law, FilamentLaw)
+    ours = law.v0 / filament_current(law, law.v0)
+
+    assert hot == pytest.approx(4.81, abs=0.01)
+    assert hot / 0.350 == pytest.approx(ours / law.cold_ohm, rel=0.06)
+
+
+def test_where_a_filament_begins_to_glow() -> None:
+    """798 K (Draper, as quoted) is reached between 3 and 8 % of the rated voltage (T ~ V^0.385 and gas loss). By
+    R ~ T^1.2 a filament of 2800 K is then at (798/2800)^1.2 = 0.22 of its hot resistance: so is ours, in between."""
+    (law,) = lamp_laws("P21W", 12.0)
+    assert isinstance(law, FilamentLaw)
+    glows = (798 / 2800) ** 1.2
+    low, high = 1e-3, 1.0
+    for _ in range(60):
+        mid = (low + high) / 2
+        v = mid * law.v0
+        low, high = (low, mid) if v / filament_current(law, v) > glows * law.v0 / law.i0 else (mid, high)
+
+    assert 0.03 <= low <= 0.08
 
 
 def test_wire_resistance_and_temperature() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.device_bench import BENCH
+from tracer.checking import values
 from tracer.checking.rules import RULES
 from tracer.checking.scene import Scene
 from tracer.errors import ProblemsError
@@ -41,11 +42,22 @@ wires:
 """
 
 
+FINDS = {
+    "battery voltage": values.battery_voltage, "relay voltages": values.relay_voltages,
+    "resistor overloaded": values.resistor_overloaded, "flasher rate": values.flasher_rate,
+    "relays feed each other": values.relays_in_a_ring,
+}
+
+
 def found(text: str, rule: str) -> list[tuple[str, str, int]]:
     """(severity, message, line) of every finding of one rule."""
     scene = Scene(read_harness(text, "h.yaml"))
-    findings = [f for r in RULES if r.__module__.endswith(".values") for f in r(scene)]
+    findings = FINDS[rule](scene)
     return [(f.severity, f.message, f.mark.line if f.mark else 0) for f in findings if f.rule == rule]
+
+
+def test_every_rule_is_asked_here() -> None:
+    assert set(FINDS.values()) == set(values.RULES) <= set(RULES)
 
 
 def line_of(text: str, at: str) -> int:

@@ -238,7 +238,7 @@ def conductance_of(ohm: float) -> float:
 
 def _conductance(d: Linear, positions: dict[str, str], phase: Phase, pulled_in: frozenset[str]) -> float:
     if isinstance(d, SwitchContact):
-        return conductance_of(d.ohm) if positions.get(d.control) in d.closed_in else 0.0
+        return conductance_of(d.ohm) if d.closed_at(positions.get(d.control)) else 0.0
     if isinstance(d, Dimmer):
         return conductance_of(d.ohm_at(positions.get(d.control)))
     if isinstance(d, FlasherContact):

@@ -98,6 +98,14 @@ class SwitchContact:
     ohm: float = 0.01
     overlaps: bool = False  # make before break: between two positions it joins what either joins
 
+    def closed_at(self, position: str | None) -> bool:
+        """Whether it is closed in a position, or between two: "dipped/main"."""
+        if position is None or position in self.closed_in:
+            return position is not None
+        one, between, two = position.partition("/")
+        sides = (one in self.closed_in, two in self.closed_in)
+        return bool(between) and (any(sides) if self.overlaps else all(sides))
+
 
 @dataclass(frozen=True)
 class Filament:

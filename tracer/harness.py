@@ -189,7 +189,8 @@ class Harness:
         raise UnknownNameError(f"no lamp “{name}”", did_you_mean(name, [f.lamp for f in self.lamps()]))
 
     def state(self, positions: Mapping[str, str], engine_running: bool = False) -> VehicleState:
-        """The vehicle state with the given positions; controls not named stand as assumed.
+        """The vehicle state with the given positions; controls not named stand as assumed. Between two
+        positions a control stands at "dipped/main".
 
         Raises:
             UnknownNameError: No such control or position.
@@ -198,7 +199,8 @@ class Harness:
             if control not in self.controls:
                 raise UnknownNameError(f"no control “{control}”", did_you_mean(control, self.controls))
             known = self.controls[control].positions
-            if position not in known:
+            between = position.partition("/")
+            if position not in known and not (between[1] and between[0] in known and between[2] in known):
                 raise UnknownNameError(
                     f"{control} has no position “{position}”", "positions: " + ", ".join(known)
                 )

@@ -153,7 +153,7 @@ def _ohm_in(d: Linear, setup: Setup, pulled_in: frozenset[str]) -> float:
     if isinstance(d, Dimmer):
         return d.ohm_at(dict(setup.state.positions).get(d.control))
     if isinstance(d, SwitchContact):
-        closed = dict(setup.state.positions).get(d.control) in d.closed_in
+        closed = d.closed_at(dict(setup.state.positions).get(d.control))
     elif isinstance(d, FlasherContact):
         closed = setup.phase == "lit"
     elif isinstance(d, RelayContact):

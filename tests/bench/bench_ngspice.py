@@ -1,35 +1,64 @@
-"""The long comparison with ngspice: thousands of random circuits, and every fault of every harness model.
+"""The long comparison with ngspice: thousands of random circuits, every harness model in every vehicle state with
+a fault of every kind, and every fault of it in three states.
 
-Run: python tests/bench/bench_ngspice.py [circuits]. Prints the worst differences; stops at the first
-beyond the limit of the test suite.
+Prints the worst differences; stops at the first beyond the limit of the test suite.
 """
 
 from __future__ import annotations
 
+import argparse
 import sys
 import tempfile
 import time
+from itertools import product
 from pathlib import Path
 
 
 def main() -> None:
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-    from tests.test_against_ngspice import MODELS, check, random_questions, settled_questions
+    from tests.test_against_ngspice import (
+        MODELS,
+        check,
+        one_of_each_kind,
+        random_questions,
+        settled_questions,
+    )
     from tracer.circuit import NO_CHANGE, Setup, build_circuit
     from tracer.faults import list_faults
     from tracer.harness_file.text import load_harness
     from tracer.settle import Settler
 
-    circuits = int(sys.argv[1]) if len(sys.argv) > 1 else 5000
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--circuits", type=int, default=5000, help="random circuits")
+    parser.add_argument("--models", nargs="*", help="names of models; usual: all")
+    parser.add_argument("--states", type=int, default=0, help="at most so many states of each model; 0: every one")
+    chosen = parser.parse_args()
+    circuits = chosen.circuits
     started = time.perf_counter()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for first in range(1000, 1000 + circuits, 1000):  # seeds beyond those of the test suite
             seeds = range(first, min(first + 1000, 1000 + circuits))
             check(f"random circuits from seed {first}", list(random_questions(seeds)), folder)
-        for path in MODELS:
+        for path in [p for p in MODELS if not chosen.models or p.stem in chosen.models]:
             harness = load_harness(path)
             settler = Settler(build_circuit(harness))
+            every = [
+                harness.state(dict(zip(harness.controls, positions, strict=True)), engine)
+                for positions in product(*(c.positions for c in harness.controls.values()))
+                for engine in (False, True)
+            ]
+            step = max(1, len(every) // chosen.states) if chosen.states else 1
+            some = []
+            for turn, state in enumerate(every[::step]):
+                faults = [("healthy", NO_CHANGE), *one_of_each_kind(harness, turn)]
+                some += list(settled_questions(settler, Setup(state), faults, harness.say_state(state)))
+                some += list(settled_questions(settler, Setup(state, "dark"), faults[:1], "dark phase"))
+                if len(some) > 1000:
+                    check(f"{path.stem}, {turn + 1} of {len(every)} states", some, folder)
+                    some = []
+            if some:
+                check(f"{path.stem}, to the last of {len(every)} states", some, folder)
             last = {n: c.positions[-1] for n, c in harness.controls.items()}
             faults = [("healthy", NO_CHANGE)]
             faults += [(f.name, v.change) for f in list_faults(harness) for v in f.variants]

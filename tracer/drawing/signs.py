@@ -51,7 +51,7 @@ class Look:
         if self.live(contact.name):
             return True
         if isinstance(contact, SwitchContact):
-            return self.positions.get(contact.control) in contact.closed_in
+            return contact.closed_at(self.positions.get(contact.control))
         return isinstance(contact, RelayContact) and self.live(contact.coil) == contact.makes
 
     def down(self, device: Device, first_node: str) -> bool:
