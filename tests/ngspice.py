@@ -51,7 +51,11 @@ class Case:
 
 
 class NoOperatingPointError(Exception):
-    """ngspice found no solution."""
+    """ngspice found no solution for netlist `number`."""
+
+    def __init__(self, number: int, said: str) -> None:
+        super().__init__(f"netlist {number}: {said}")
+        self.number = number
 
 
 def run_ngspice(netlists: Sequence[str], folder: Path) -> list[dict[str, float]]:
@@ -74,7 +78,7 @@ def run_ngspice(netlists: Sequence[str], folder: Path) -> list[dict[str, float]]
     for i in range(len(netlists)):
         raw = folder / f"{i}.raw"
         if not raw.exists() or "Operating Point" not in (text := raw.read_text(encoding="utf-8", errors="replace")):
-            raise NoOperatingPointError(f"netlist {i}: {done.stdout[-500:]}{done.stderr[-1500:]}")
+            raise NoOperatingPointError(i, f"{done.stdout[-500:]}{done.stderr[-1500:]}")
         found.append(_read_raw(text))
     return found
 

@@ -334,7 +334,8 @@ class Guide:
 
     def _measured(self) -> None:
         self.talk.write("Say the test in words, such as: volts at C2.3 when gear reverse")
-        self.talk.write("volt drop A to B when …, ohms A to B, amps A to B when …, test lamp at A when …, look left rear tail when …",
+        self.talk.write("volt drop A to B when …, ohms A to B, amps A to B when …, "
+                        "test lamp at A when …, look left rear tail when …",
                     first="  or: ")
 
         def understand(typed: str) -> tuple[str, Test]:
