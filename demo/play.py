@@ -1,94 +1,106 @@
-"""Plays one invented job through the real commands, printing what a person would type and see.
+"""Plays an invented job through the real commands, printing what a person would type and see.
 
-The vehicle is simulated: it has one planted fault and a slightly low battery, neither of which the
-tool is told. Whatever test is proposed, the simulated vehicle answers it.
+    python demo/play.py [pickup | trailer | motorcycle] [folder]
+
+The vehicle is simulated: it has one planted fault and a battery that is not quite as the tool assumes, neither
+of which the tool is told. Whatever test is proposed, the simulated vehicle answers it.
 """
 
 from __future__ import annotations
 
-import json
+import io
 import os
+import re
 import shlex
-import subprocess
 import sys
+from contextlib import chdir, redirect_stderr, redirect_stdout
 from pathlib import Path
 
-from tracer.faults import find_fault, list_faults
-from tracer.harness_file.text import load_harness
+from stories import STORIES, Story
+
+from tracer import Job, find_fault, list_faults, load_harness
+from tracer.commands import main as command_line
 from tracer.practice import PracticeVehicle
-from tracer.typed.readings import test_from_data
 
 HERE = Path(__file__).resolve().parent
-OUT = HERE / "out"
-HARNESS = HERE.parent / "harness_models" / "pickup.yaml"
 JOB = "job.yaml"
-PLANTED = "earth open: E4 earth joint"
 MOST_STEPS = 12
 
 
-def tracer(*args: str, quiet: bool = False) -> str:
-    """Run one command in demo/out; show command and output unless `quiet`."""
-    done = subprocess.run(
-        [sys.executable, "-m", "tracer", *args], cwd=OUT, text=True, encoding="utf-8", capture_output=True,
-        env={**os.environ, "COLUMNS": "92"}, check=False,
-    )
-    if not quiet:
-        print("\n$ tracer " + " ".join(shlex.quote(a) if " " in a or '"' in a else a for a in args))
-        print(done.stdout.rstrip())
-    if done.stderr:
-        print(done.stderr.rstrip(), file=sys.stderr)
-    if done.returncode == 2:
+def tracer(*args: str) -> str:
+    """Run one command and show it with its output."""
+    out, complaints, status = io.StringIO(), io.StringIO(), 0
+    with redirect_stdout(out), redirect_stderr(complaints):
+        try:
+            command_line(list(args))
+        except SystemExit as left:
+            status = int(left.code or 0)
+    print("\n$ tracer " + " ".join(shlex.quote(a) if set(a) & set(" \"'<>") else a for a in args))
+    print(out.getvalue().rstrip(), flush=True)
+    if complaints.getvalue():
+        print(complaints.getvalue().rstrip(), file=sys.stderr)
+    if status == 2:
         sys.exit(f"tracer {args[0]} failed")
-    return done.stdout
+    return out.getvalue()
 
 
 def title(text: str) -> None:
-    print(f"\n=== {text} ===")
+    print(f"\n=== {text} ===", flush=True)
 
 
-def main() -> None:
-    """The whole job."""
-    OUT.mkdir(exist_ok=True)
-    for old in OUT.iterdir():
+def play(story: Story, folder: Path) -> None:
+    """One job from complaint to report; what it writes stays in `folder`."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for old in folder.iterdir():
         old.unlink()
-    harness = load_harness(HARNESS)
-    truth = find_fault(list_faults(harness), PLANTED).variants[0].change
-    vehicle = PracticeVehicle(harness, truth, supply_v=12.3)
-    harness_path = os.path.relpath(HARNESS, OUT)
+    model = HERE.parent / "harness_models" / story.harness
+    harness = load_harness(model)
+    variants = find_fault(list_faults(harness), story.planted).variants
+    truth = next(v for v in variants if v.says.startswith(story.severity)).change
+    vehicle = PracticeVehicle(harness, truth, supply_v=story.supply_v)
+    os.environ["COLUMNS"] = "92"
+    with chdir(folder):
+        _commands(story, vehicle, os.path.relpath(model, folder))
+    left = ", ".join(sorted(p.name for p in folder.iterdir() if not p.name.startswith(".")))
+    print(f"\nleft in {folder.name}: {left}")
 
+
+def _commands(story: Story, vehicle: PracticeVehicle, harness_path: str) -> None:
     title("1. Is the harness typed right?")
     tracer("check", harness_path)
     title("2. The job, and what was seen")
-    tracer("open", JOB, "--harness", harness_path, "--vehicle", "Invented pick-up, plate T 1970",
-           "--complaint", "Left reversing lamp is weak and something red glows with it")
-    tracer("symptom", JOB, "left rear reversing lamp dim, left rear tail faint when gear reverse")
-    tracer("symptom", JOB, "right rear reversing lamp normal when gear reverse")
+    tracer("open", JOB, "--harness", harness_path, "--vehicle", story.vehicle, "--complaint", story.complaint)
+    for seen in story.seen:
+        tracer("symptom", JOB, seen)
+    for words in story.measured:
+        tracer("reading", JOB, words, vehicle.answer(Job(JOB).find_test(words)))
     title("3. What could it be?")
     tracer("suspects", JOB)
     title("4. Test, read, narrow down")
     for _ in range(MOST_STEPS):
-        tracer("next", JOB)
-        step = json.loads(tracer("next", JOB, "--json", quiet=True))
-        if "test" not in step:
+        named = re.search(r"(?:TEST|confirm) (\S+):", tracer("next", JOB))
+        if named is None:  # a repair, or nothing more to test
             break
-        test = test_from_data(step["test"], harness)
-        tracer("reading", JOB, step["test"]["key"], vehicle.answer(test))
-        leading = json.loads(tracer("suspects", JOB, "--json", quiet=True))["suspects"][0]
-        if step["kind"] == "repair" and leading["share"] > 0.8:
-            break
+        tracer("reading", JOB, named[1], vehicle.answer(Job(JOB).find_test(named[1])))
     title("5. The circuit, with the suspect and the path of the current")
     tracer("draw", JOB, "-o", "circuit.svg")
     tracer("draw", JOB, "-o", "circuit.png")
     title("6. Repair, and proof")
-    tracer("repaired", JOB, "1", "--part", "ring terminal", "--minutes", "12")
-    checks = json.loads(tracer("repaired", JOB, "--json", quiet=True))["checks"]
-    results = [f"--proof={c['number']}=ok" for c in checks]
-    tracer("repaired", JOB, *results)
+    fitted = ("--part", story.part) if story.part else ()
+    done = tracer("repaired", JOB, "1", *fitted, "--minutes", story.minutes)
+    checks = re.findall(r"^ (\d+)\. \[", done, re.MULTILINE)
+    tracer("repaired", JOB, *(f"--proof={number}=ok" for number in checks))
     title("7. The record")
     tracer("report", JOB, "-o", "report.html")
     tracer("report", JOB, "-o", "report.md")
-    left = sorted(f"demo/out/{p.name}" for p in OUT.iterdir() if not p.name.startswith("."))
-    print("\nleft beside the demo: " + ", ".join(left))
+
+
+def main() -> None:
+    """Play the job that was asked for."""
+    name = sys.argv[1] if len(sys.argv) > 1 else "pickup"
+    if name not in STORIES:
+        sys.exit(f"no job “{name}”: {', '.join(STORIES)}")
+    play(STORIES[name], Path(sys.argv[2]) if len(sys.argv) > 2 else HERE / "out" / name)
 
 
 if __name__ == "__main__":
