@@ -13,7 +13,7 @@ from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
 from tracer.circuit import Change, Floats, Ints, Setup
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
-from tracer.faults import list_faults
+from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
 from tracer.likelihood import by_permanence, look_loglik, symptom_parts, undescribed_loglik, value_loglik
@@ -142,6 +142,7 @@ class Investigator:
         self.harness = harness
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
+        self._steps: dict[Test, dict[Variant, tuple[float, float]]] = {}
         self.faults = list_faults(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
@@ -208,6 +209,9 @@ class Investigator:
         changes = list(found)
         table = self.predictor.table(changes)
         prev, following = _neighbours(rows, one_of)
+        single = all(len(h.faults) <= 1 for h in rows)
+        row_of = np.zeros(len(changes), dtype=np.intp)  # a row of each change
+        row_of[one_of] = np.arange(len(rows))
         total = np.log(np.maximum([h.prior for h in rows], 1e-300))
         loose = np.array([h.awake < 1 for h in rows])
         out = np.zeros((len(evidence), len(rows)))
@@ -231,7 +235,10 @@ class Investigator:
                     own = look_loglik(panel, self.predictor, item.value)
                 else:
                     predicted = self._observed(item.test, changes, active, values)
-                    own = self._reading_loglik(item, predicted, active, prev, following)
+                    if single:
+                        self._steps[item.test] = _steps(rows, one_of, active, predicted, prev, following)
+                    near = [self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)]
+                    own = self._reading_loglik(item, predicted, near, active, prev, following)
                 said = own[None]
                 usual = np.full((1, 1), 0.0 if healthy is None else healthy[e])
             lasting, now_and_then = by_permanence(said, usual, item)
@@ -276,13 +283,47 @@ class Investigator:
         solved, values = known[test]
         return values if len(solved) == len(active) else values[np.searchsorted(solved, active)]
 
+    def _near(self, row: Hypothesis, test: Test, predicted: float) -> float:
+        """What several faults would show if the one that matters most were a step more or less severe."""
+        if len(row.faults) < 2:
+            return predicted
+        steps = self._steps.get(test, {})
+        here, there = max((steps[v] for v in row.variants if v in steps), default=(0.0, 0.0),
+                          key=lambda s: abs(s[1] - s[0]) if np.isfinite(s).all() else 0.0)
+        return there if test.kind == "ohms" and there != here else predicted + there - here
+
     def _reading_loglik(
-        self, item: Reading, predicted: Floats, active: Ints, prev: Ints, following: Ints
+        self, item: Reading, predicted: Floats, near: Sequence[float], active: Ints, prev: Ints, following: Ints
     ) -> Floats:
+        """`near`: as `_near`. Without it several faults would be judged by a sharper rule than one alone, whose
+        grid of severities is coarse too, and win by that."""
+        n = len(active)
         p, f = _among(active, prev), _among(active, following)
-        return value_loglik(
-            predicted, item.value, item, self.predictor.emf, self.predictor.supply_measured, p, f
+        p = np.where(p == np.arange(n), n + np.arange(n), p)
+        every = np.concatenate([predicted, np.asarray(near)])
+        spread = np.arange(n, 2 * n)
+        own = value_loglik(
+            every, item.value, item, self.predictor.emf, self.predictor.supply_measured,
+            np.concatenate([p, spread]), np.concatenate([f, spread]),
         )
+        return np.asarray(own[:n])
+
+
+def _steps(
+    rows: Sequence[Hypothesis], one_of: Ints, active: Ints, predicted: Floats, prev: Ints, following: Ints
+) -> dict[Variant, tuple[float, float]]:
+    """For each severity of each single fault what a test shows, and what it would show at the next severity that
+    differs more; only where there is one."""
+    shown = dict(zip(active.tolist(), predicted.tolist(), strict=True))
+    out: dict[Variant, tuple[float, float]] = {}
+    for row, change in zip(rows, one_of.tolist(), strict=True):
+        here = shown.get(change)
+        if here is None or not row.variants:
+            continue
+        near = [shown[int(n)] for n in (prev[change], following[change]) if int(n) != change and int(n) in shown]
+        if near:
+            out[row.variants[0]] = (here, max(near, key=lambda v: abs(v - here)))
+    return out
 
 
 def _neighbours(rows: Sequence[Hypothesis], one_of: Ints) -> tuple[Ints, Ints]:
