@@ -37,7 +37,7 @@ def bases() -> dict[str, str]:
 
 
 def _byte(text: str, r: random.Random) -> str:
-    data = bytearray(text.encode("utf-8"))
+    data = bytearray(text.encode("utf-8", "surrogatepass"))
     for _ in range(r.randint(1, 3)):
         data[r.randrange(len(data))] = r.randrange(256)
     return data.decode("utf-8", "replace")

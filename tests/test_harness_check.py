@@ -393,6 +393,27 @@ def test_several_mistakes_are_reported_in_one_run_in_the_order_of_the_file() -> 
     assert lines == sorted(lines)
 
 
+def test_eight_mistakes_in_one_file_are_each_reported_at_their_line() -> None:
+    made = [
+        ("S8 > C4.5 > left repeater.feed", "S8 > C4.4 > left repeater.feed", "way used twice", None),
+        ("  gear: {posit", "  overdrive: [out, in]\n  gear: {posit", "control without effect", "  overdrive:"),
+        ("S9 > C5.4 > right front.", "S8 > C5.4 > right front.", "lamps together", "  right front:"),
+        ("earth at: E2, place: right", "place: right", "terminal without wire", "  right repeater:"),
+        ("  E7: {place", "  E8: roof\n  E7: {place", "unused earth point", "  E8:"),
+        ("  C7: {ways: 2", "  C8: 2\n  C7: {ways: 2", "unused connector", "  C8:"),
+        ("rating: 8 A, place: fuse box, also: [left main", "rating: 60 A, place: fuse box, also: [left main",
+         "wire too thin", "F4.out >"),
+        ("S7 > C3.4 > right rear.reversing, colour: BU", "S7 > C3.4, colour: BU", "way with one side", "S7 > C3.4,"),
+    ]
+    text = PICKUP
+    for old, new, _, _ in made:
+        assert old in text
+        text = text.replace(old, new, 1)
+    text = text.replace("S7 > C3.4, colour: BU, length: [1.1 m, 0.2 m]", "S7 > C3.4, colour: BU")
+    found = {(f.rule, f.mark.line) for f in _found(text) if f.mark}
+    assert [rule for _, new, rule, at in made if (rule, _line_of(text, at or new)) not in found] == []
+
+
 def test_text_and_data() -> None:
     text = RELAY.replace("  C1: {ways: 4}", "  C1: {ways: 4}\n  C2: {ways: 4}")
     found = _found(text)

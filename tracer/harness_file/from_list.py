@@ -18,6 +18,9 @@ from tracer.harness_file.wire_list import MEASURED, MOST_PROBLEMS, read_wire_lis
 
 TO_FILL_IN: Final = "to fill in"
 _EARTH: Final = re.compile(r"E\d+[a-z]?|31|(.*\b)?(earth|ground|gnd|chassis|body)(\b.*)?", re.IGNORECASE)
+_SPLICE: Final = re.compile(r"S\d|.*\b(splice|joint)", re.IGNORECASE)
+_FUSE: Final = re.compile(r"[FS]\d+|.*\bfuse\b.*", re.IGNORECASE)
+_TELL_TALE: Final = re.compile(r"[CP]\d?|P[LR]")
 _SPLICES: Final = (
     "# A name without a terminal is taken for a splice. If it is a part (a fuse, a lamp), give it its kind and",
     "# its wires a terminal each: F1.in, F1.out, lamp.feed.",
@@ -66,9 +69,10 @@ def harness_from_list(
             else:
                 places[owner] = None
             offset += len(raw) + 1
-        ends = [split_point(x) for x in run.text.split(">")]
-        if len(ends) == 2:  # what the battery's earthed pole goes to is an earth
-            earthed |= {one[0] for one, other in (ends, ends[::-1]) if other[2] == pole and not one[1]}
+        ends = [split_point(run.text.split(">")[i]) for i in (0, -1)]
+        # What an earth terminal or the battery's earthed pole goes to is an earth, unless it is named as a splice.
+        earthed |= {one[0] for one, other in (ends, ends[::-1])
+                    if other[2] in (pole, "earth", "31") and not one[1] and not _SPLICE.match(one[0])}
         coloured = coloured or "colour" in node.entries
         said = {key: _said(key, value, notes) for key, (_, value) in node.entries.items()}
         if said.get("name") == f"w{position}":
@@ -128,7 +132,7 @@ def _relay(used: set[str]) -> str:
 def _part(name: str, terminals: tuple[str, ...]) -> str:
     """The entry of a part whose terminals are known."""
     used = set(terminals)
-    if {"49", "49a"} <= used:
+    if {"49", "49a"} <= used and all(_TELL_TALE.fullmatch(t) for t in used - {"49", "49a", "31"}):
         more = "earth: yes" if "31" in used else ""
         tell_tales = ", ".join(t for t in terminals if t not in ("49", "49a", "31"))
         more += (", " if more and tell_tales else "") + (f"tell-tale: [{tell_tales}]" if tell_tales else "")
@@ -136,6 +140,8 @@ def _part(name: str, terminals: tuple[str, ...]) -> str:
     if {"85", "86"} <= used:
         return f"{{kind: relay{_relay(used)}}}"
     for kind, most, least, more in _KINDS:
+        if kind == "fuse" and not _FUSE.fullmatch(name):
+            continue  # a switch may have an in and an out as well
         if used <= most and least & used:
             return f"{{kind: {kind}{', ' + more if more else ''}}}"
     if "earth" in used:
