@@ -19,6 +19,7 @@ from tracer.faults import Fault, Variant
 from tracer.groups import with_groups
 from tracer.harness_file.text import load_harness
 from tracer.hypotheses import Hypothesis, together
+from tracer.reasons import would_be_wrong
 from tracer.searched import PAIR_MUST_GAIN, as_share, left_out_loglik
 from tracer.sensitivity import rate_margins
 from tracer.suspects import Diagnosis, Investigator
@@ -115,6 +116,22 @@ def test_a_wire_and_its_leg_in_the_splice_are_one_suspect() -> None:
 
     assert "remake splice S6" in wire.inseparable
     assert {found.suspects[0].repair, found.suspects[1].repair} == {wire.repair, "remake splice S6"}
+
+
+def test_a_failure_to_explain_names_what_would_have_to_be_wrong() -> None:
+    """Everything off: F1 and F2 are dead by the diagram, so that no fault lights the indicator and leaves the rest.
+    The filament explains the dark lamp; what it does not explain is named lamp by lamp."""
+    found = diagnose(
+        "left rear stop dark, right rear stop normal when brake pressed",
+        "left headlamp dip bright, right rear reversing bright, left front indicator bright when everything off",
+    )
+    lamp = next(s for s in found.suspects if s.repair.startswith("new lamp: left rear stop"))
+    wrong = would_be_wrong(found, lamp)
+
+    assert found.nothing_fits
+    assert [w.split(" (")[0] for w in wrong] == [
+        "left headlamp dip bright", "right rear reversing bright", "left front indicator bright"
+    ]
 
 
 def test_the_commands_say_all_this(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

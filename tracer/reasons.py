@@ -23,7 +23,15 @@ from tracer.evidence import (
     Symptom,
 )
 from tracer.harness import VehicleState
-from tracer.likelihood import compared_loglik, contradicted, flash_probabilities, likely_word, relay_loglik
+from tracer.likelihood import (
+    compared_loglik,
+    contradicted,
+    flash_probabilities,
+    likely_word,
+    relay_loglik,
+    symptom_parts,
+    undescribed_seen,
+)
 from tracer.paths import Flow, flow, path_through, say_path
 from tracer.predictions import Panel, Predictor
 from tracer.suspects import Diagnosis, Hypothesis, Suspect, basic_states
@@ -212,6 +220,29 @@ def _odd_lamps(predictor: Predictor, panel: Panel, healthy: Panel, skip: set[str
         if ours != theirs:
             odd.append((-abs(float(panel.flux[0, i] - healthy.flux[0, i])), f"{lamp.lamp} {ours}"))
     return [words for _, words in sorted(odd)]
+
+
+def would_be_wrong(diagnosis: Diagnosis, suspect: Suspect) -> list[str]:
+    """The single observations that speak against a suspect: all of them would have to be wrong if it were true."""
+    predictor, change, row = diagnosis.predictor, suspect.best.change, suspect.rows[0]
+
+    def panel_of(state: VehicleState) -> Panel:
+        return predictor.panel(predictor.setup(state), predictor.table([change]))
+
+    out: list[str] = []
+    for e, item in enumerate(diagnosis.evidence):
+        if not contradicted(diagnosis.loglik[e, [row]], float(diagnosis.beyond[e]))[0]:
+            continue
+        if not isinstance(item, Symptom):
+            out.append(say_evidence(item, diagnosis))
+            continue
+        parts = symptom_parts(predictor, item, panel_of)[:, 0]
+        said = [s.says() for s in item.seen] + ["everything else normal"] * item.others_normal
+        unexplained = [undescribed_seen([s], False) for s in item.seen] + [np.log(0.3)] * item.others_normal
+        where = predictor.harness.say_state(item.state)
+        wrong = [w for w, p, u in zip(said, parts, unexplained, strict=False) if contradicted(p, u)]
+        out += [f"{w} ({where})" for w in wrong] or [say_evidence(item, diagnosis)]
+    return out
 
 
 def states_tried(diagnosis: Diagnosis) -> list[VehicleState]:

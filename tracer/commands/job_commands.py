@@ -20,6 +20,7 @@ from tracer.commands.wording import (
     suspect_data,
 )
 from tracer.job import Job, Recorded
+from tracer.reasons import would_be_wrong
 from tracer.sensitivity import rate_margins
 from tracer.typed.readings import test_from_data
 from tracer.units import percent
@@ -254,6 +255,10 @@ def suspects_command(
                 lines.append(wrapped(words, "           · ", "             "))
             elif n in reasons:
                 lines += reason_lines(reasons[n])
+            if found.nothing_fits and n in reasons:
+                wrong = would_be_wrong(found, s)
+                alone = "this alone would have to be wrong: " if len(wrong) == 1 else "would all have to be wrong: "
+                lines.append(wrapped(alone + "; ".join(wrong), "           · ", "             "))
         lines.append(f"    {percent(found.undescribed):>5}  something the harness file does not describe")
         if found.evidence:
             lines.append(wrapped(search.says(), "           "))
