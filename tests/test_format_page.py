@@ -120,3 +120,15 @@ def test_models_of_the_table_are_there() -> None:
 
 def test_the_readme_leads_here() -> None:
     assert "harness_models/README.md" in README
+
+
+def test_check_with_an_overlay_that_is_wrong_or_not_there(run: Any, folder: Path) -> None:
+    (folder / "wrong.yaml").write_text("overlay: x\nwires: [S1 > E9]\n", encoding="utf-8")
+    shown = run("check", "unit.yaml", "--overlay", "wrong.yaml")
+    assert shown.status == 1
+    assert shown.out.splitlines() == [
+        "error: wrong.yaml:2:14: wire w14: no part, connector, splice or earth “E9” "
+        "(did you mean “E2” or “E1”?)", "1 error",
+    ]
+    shown = run("check", "unit.yaml", "--overlay", "none.yaml")
+    assert shown.status == 2 and "none.yaml: no such file" in shown.err

@@ -18,8 +18,10 @@ from tracer.standards import COLOUR_CODES
 @click.command("check", short_help="Read a harness and report errors and doubts.")
 @click.argument("harness")
 @click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
+@click.option("--overlay", "overlays", multiple=True, metavar="FILE",
+              help="Check the harness with what differs on this vehicle; repeatable.")
 @json_option
-def check_command(harness: str, sneak: bool, as_json: bool) -> int:
+def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json: bool) -> int:
     """Report every error and every doubtful thing in HARNESS, and what each lamp does when healthy.
 
     Example: tracer check harness_models/pickup.yaml --sneak
@@ -30,9 +32,9 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
     from tracer.checking.truth_table import truth_table
 
     try:
-        read = load_harness(harness)
+        read = load_harness(harness, overlays)
     except ProblemsError as error:
-        if not Path(harness).is_file():
+        if not all(Path(f).is_file() for f in (harness, *overlays)):
             raise
         if as_json:
             problems = [
@@ -50,7 +52,7 @@ def check_command(harness: str, sneak: bool, as_json: bool) -> int:
         else:
             for p in error.problems:
                 click.echo(f"error: {p}")
-            click.echo(f"{len(error.problems)} error(s)")
+            click.echo(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
         return 1
     survey = Survey(read)  # what one of them has solved the other need not
     findings = check(read, survey)
