@@ -17,7 +17,7 @@ from tracer.harness_file.fields import LIMITS
 from tracer.harness_file.runs import USUAL_KEYS, WIRE_KEYS
 from tracer.harness_file.schema import schema
 from tracer.harness_file.sections import COMMON_KEYS
-from tracer.harness_file.text import BASE_KEYS, load_harness
+from tracer.harness_file.text import BASE_KEYS, load_harness, read_harness
 from tracer.harness_file.wire_list import wire_list_text
 from tracer.kinds import KINDS
 from tracer.purposes import PURPOSES
@@ -118,8 +118,10 @@ def test_models_of_the_table_are_there() -> None:
     assert len(named) >= 10 and [n for n in named if not (MODELS / n).is_file()] == []
 
 
-def test_the_readme_leads_here() -> None:
+def test_the_readme_leads_here_and_its_own_example_is_whole() -> None:
     assert "harness_models/README.md" in README
+    (example,) = re.findall(r"```yaml\n(harness:.*?)```", README, re.S)
+    assert [str(f) for f in check(read_harness(example))] == []
 
 
 def test_check_with_an_overlay_that_is_wrong_or_not_there(run: Any, folder: Path) -> None:
