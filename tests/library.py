@@ -205,15 +205,11 @@ WORKS: dict[str, Works] = {
         "ignition off, brake pedal pressed": "",
         "ignition off, indicator stalk right": "",
         "ignition off, handbrake on": "",
-        "ignition start": "handbrake tell-tale, washer tell-tale",
+        "ignition start": "handbrake tell-tale, brake pad tell-tale",
         "handbrake on": "handbrake tell-tale",
-        "washer level low": "washer tell-tale",
         "ignition off, lamp switch side":
             "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
             "right headlamp side, panel lamp 1, panel lamp 2, panel lamp 3",
-        "lamp switch side, panel dimmer middle":
-            "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
-            "right headlamp side",
         "lamp switch side, panel dimmer low, fog switch on":
             "left rear tail, right rear tail, left number-plate lamp, right number-plate lamp, left headlamp side, "
             "right headlamp side",
@@ -234,8 +230,7 @@ WORKS: dict[str, Works] = {
             "right repeater, indicator tell-tale",
     }, "left rear indicator, left front indicator, left repeater, right rear indicator, right front indicator, "
        "right repeater, indicator tell-tale",
-       dim={"lamp switch side, panel dimmer middle": "panel lamp 1, panel lamp 2, panel lamp 3",
-            "lamp switch side, panel dimmer low, fog switch on": "panel lamp 1, panel lamp 2, panel lamp 3"}),
+       dim={"lamp switch side, panel dimmer low, fog switch on": "panel lamp 1, panel lamp 2, panel lamp 3"}),
     "tow_13pin": Works({
         "ignition on": "",
         "ignition off, brake pedal pressed": "",
@@ -410,13 +405,13 @@ JOBS: dict[str, Job] = {
         ("left number-plate lamp dim, right number-plate lamp dim, left rear stop normal when brake pedal pressed",
          "left number-plate lamp nearly full, right number-plate lamp nearly full when lamp switch side"),
         "clean or renew way C4.4", 1),
-    # A lamp-check diode that conducts both ways: the handbrake switch pulls the check line down, and the washer's
-    # diode lights its lamp. The other way round its own diode still blocks.
+    # A lamp-check diode that conducts both ways: the handbrake switch pulls the check line down, and the brake pads'
+    # diode lights their lamp, which is dark otherwise and lights when starting.
     "estate: lamp-check diode shorted": Job(
         "estate_1990s", touching("D1.anode", "D1.cathode", 0.05),
-        ("handbrake tell-tale normal, washer tell-tale normal when handbrake on",
-         "washer tell-tale normal, handbrake tell-tale dark when washer level low",
-         "washer tell-tale dark, handbrake tell-tale dark when ignition on"), "renew D1", 1),
+        ("handbrake tell-tale normal, brake pad tell-tale normal when handbrake on",
+         "brake pad tell-tale dark, handbrake tell-tale dark when ignition on",
+         "brake pad tell-tale normal, handbrake tell-tale normal when ignition start"), "renew D1", 1),
     # Half an ohm in the relay's contact: 9.4 A at full voltage fall to 7.4 A and the dipped beams keep 8.7 V, a
     # third of the light; main beams go past the relay.
     "estate: burnt relay contact": Job(

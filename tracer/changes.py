@@ -53,6 +53,11 @@ class ChangeTable:
     def __len__(self) -> int:
         return len(self.emf_factor)
 
+    def is_healthy(self) -> bool:
+        """Whether it is one row without any change."""
+        factors = (self.port_factor, self.emf_factor, self.running_factor, self.rating)
+        return len(self) == 1 and not self.branch.shape[1] and all(bool((f == 1).all()) for f in factors)
+
     def rows(self, chosen: Ints | Bools) -> ChangeTable:
         return ChangeTable(
             self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],

@@ -7,6 +7,7 @@ never comes to rest is reported as buzzing.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,7 @@ from tracer.solver import Solver
 from tracer.standards.fuses import blowing_time_s, blows_at
 
 _MOST_PASSES = 12
+_HEALTHY_KEPT = 1000  # set-ups
 
 
 @dataclass(frozen=True)
@@ -67,10 +69,12 @@ class Settler:
         self._fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
         self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
         self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
-        self._healthy_relays: dict[Setup, frozenset[str]] = {}
+        self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
 
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
+        if table.is_healthy():
+            return self._settled_healthy(setup)
         at_rest = self._healthy_pulled_in(setup)
         resting = np.array([c in at_rest for c in self.coils], dtype=bool)
         start = np.tile(resting, (len(table), 1))  # a table may be empty
@@ -91,14 +95,21 @@ class Settler:
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
         if not self.coils:
             return frozenset()
-        if setup not in self._healthy_relays:
+        coils = zip(self.coils, self._settled_healthy(setup).pulled_in[0], strict=True)
+        return frozenset(c for c, p in coils if p)
+
+    def _settled_healthy(self, setup: Setup) -> Settled:
+        """The vehicle without a fault, from all relays at rest; asked for again and again."""
+        if setup not in self._healthy:
             table = tabulate(self.circuit, [NO_CHANGE])
             none = np.zeros((1, len(self.coils)), dtype=bool)
             held = self._held(table)
-            settled = self._settle(setup, table, frozenset(), none, none.copy(), held, self._inverts(table), 0)
-            coils = zip(self.coils, settled.pulled_in[0], strict=True)
-            self._healthy_relays[setup] = frozenset(c for c, p in coils if p)
-        return self._healthy_relays[setup]
+            self._healthy[setup] = self._settle(
+                setup, table, frozenset(), none, none.copy(), held, self._inverts(table), 0
+            )
+            if len(self._healthy) > _HEALTHY_KEPT:
+                self._healthy.popitem(last=False)
+        return self._healthy[setup]
 
     def _settle(
         self, setup: Setup, table: ChangeTable, base_pulled: frozenset[str], pulled: Bools, was_in: Bools,
