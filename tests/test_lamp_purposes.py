@@ -130,10 +130,9 @@ def test_parking_lamps_of_one_side_by_the_stalk_are_not_told() -> None:
 
 
 @pytest.mark.parametrize("path", MODELS, ids=lambda p: p.stem)
-def test_models_light_as_they_are_meant_to(path: Path) -> None:
+def test_most_lamps_of_the_models_have_a_purpose(path: Path) -> None:
+    """That no model gets a warning (tests/test_harness_check.py) would prove nothing if they had none."""
     harness = load_harness(path)
-    assert [str(f) for f in check(harness) if f.rule in RULES] == []
-    # It is no proof of anything where nothing is known of the lamps.
     known = [lamp for lamp, said in lamp_purposes(harness).items() if said]
     assert len(known) >= 0.7 * len(harness.lamps())
 
