@@ -9,17 +9,23 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from tracer.circuit import Change, Floats
-from tracer.devices import Joint
+from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
-from tracer.harness import Harness, VehicleState
+from tracer.harness import Harness, Part, VehicleState
 from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma, word_probability
 from tracer.predictions import Panel, Predictor
+from tracer.settle import Settled
 from tracer.suspects import Diagnosis, basic_states
 
 LEAD_BLOWS = "the lead's fuse blows"
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
-_STRAY = 0.03
+# A stray reading (slipped probe) lies anywhere on the scale; that it lies where another suspect would
+# have put it is several times rarer than the stray share of `likelihood`.
+_STRAY = 0.005
 _MOST_BINS = 6
+_SAME_LOOK = 0.15  # decades of light that nobody tells from the same
+_UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
+_SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
 
 @dataclass(frozen=True)
@@ -41,6 +47,8 @@ class Candidates:
         self.rows = list(rows)
         self.changes: list[Change] = [diagnosis.hypotheses[i].change for i in rows]
         self._table = self.predictor.table(self.changes)
+        self._panels: dict[VehicleState, Panel] = {}
+        self._settleds: dict[VehicleState, Settled] = {}
         self.nodes = sorted({n for i in rows for f in diagnosis.hypotheses[i].faults for n in self._fault_nodes(f)})
 
     def _fault_nodes(self, fault: object) -> Iterator[str]:
@@ -56,6 +64,7 @@ class Candidates:
         for state in states:
             yield from self._voltages(state)
         yield from self._continuity()
+        yield from self._in_hand()
         for state in states[:2]:
             yield from self._test_lamps(state)
             yield from self._interventions(state)
@@ -90,11 +99,26 @@ class Candidates:
             (i.test.state, i.test.lamp) for i in self.diagnosis.evidence
             if isinstance(i, Reading) and i.test.kind == "look" and not i.test.done
         }
+        known: dict[str, list[Floats]] = {}
+        for state, lamp in seen:
+            known.setdefault(lamp, []).append(self._light(self._panel(state), lamp))
         for state in self.look_states():
-            panel = self.predictor.panel(self.predictor.setup(state), self._table)
+            panel = self._panel(state)
             for lamp in dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index]):
-                if (state, lamp) not in seen:
+                # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
+                light = self._light(panel, lamp)
+                if not any(float(np.abs(light - k).max()) < _SAME_LOOK for k in known.get(lamp, ())):
                     yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, self._look_outcomes(panel, lamp))
+
+    def _panel(self, state: VehicleState) -> Panel:
+        if state not in self._panels:
+            self._panels[state] = self.predictor.panel(self.predictor.setup(state), self._table)
+        return self._panels[state]
+
+    def _light(self, panel: Panel, lamp: str) -> Floats:
+        """(2, H) light of a lamp in both phases, as far as it can be seen."""
+        i = self.predictor.lamp_index[lamp]
+        return np.asarray(np.maximum(np.array([panel.flux[:, i], panel.least[:, i]]), _UNSEEN))
 
     def look_states(self) -> list[VehicleState]:
         """Single-control states, the states seen, and those with one more control moved."""
@@ -139,36 +163,88 @@ class Candidates:
         return sorted(n for n in near if "/" not in n and n not in self.harness.bodies())
 
     def _voltages(self, state: VehicleState) -> Iterator[Candidate]:
-        settled = self.predictor.settled(self.predictor.setup(state), self._table)
+        settled = self._settled(state)
         body, circuit = self.harness.bodies()[0], self.predictor.circuit
         for node in self.probe_nodes():
             v = settled.solution.volts[:, circuit.node(node)]
-            yield from self._binned(Test("volts", state, node, body), v)
+            if not self._measured(node, body, v):
+                yield from self._binned(Test("volts", state, node, body), v)
         pairs = {
             f.across for i in self.rows for f in self.diagnosis.hypotheses[i].faults
             if f.across and all("/" not in n or n.endswith("shell") for n in f.across)
         }
         lamps = set(self.affected_lamps())
-        pairs |= {
-            (f"{p.name}.earth", body) for p in self.harness.parts.values()
-            if "earth" in p.terminals and any(f.lamp in lamps for f in p.lamps)
-        }
-        for a, b in sorted(pairs):
+        for part in self.harness.parts.values():
+            # The whole supply across the lamp's two terminals: the feed and the earth are both good.
+            if "earth" in part.terminals and any(f.lamp in lamps for f in part.lamps):
+                live = {t for t in part.terminals if t != "earth"}
+                pairs |= {(f"{part.name}.{t}", f"{part.name}.earth") for t in live if self._feeds(part, t) & lamps}
+        bodies = set(self.harness.bodies())
+        for a, b in sorted(p for p in pairs if not {*p} & bodies):  # against the body: measured above
             across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
-            yield from self._binned(Test("drop", state, a, b), across)
+            if not self._measured(a, b, across):
+                yield from self._binned(Test("drop", state, a, b), across)
+
+    def _settled(self, state: VehicleState) -> Settled:
+        if state not in self._settleds:
+            self._settleds[state] = self.predictor.settled(self.predictor.setup(state), self._table)
+        return self._settleds[state]
+
+    def _measured(self, a: str, b: str, values: Floats) -> bool:
+        """Whether the voltage between these points was measured in a state in which every suspect expects the
+        same: a second reading at the same spot repeats the errors of the first."""
+        circuit = self.predictor.circuit
+        for item in self.diagnosis.evidence:
+            if not isinstance(item, Reading) or item.test.kind not in ("volts", "drop") or item.test.done:
+                continue
+            if {item.test.plus, item.test.minus} == {a, b}:
+                volts = self._settled(item.test.state).solution.volts
+                before = volts[:, circuit.node(a)] - volts[:, circuit.node(b)]
+                if float(np.abs(before - values).max()) < _SAME_SHARE * self.predictor.emf:
+                    return True
+        return False
+
+    @staticmethod
+    def _feeds(part: Part, terminal: str) -> set[str]:
+        """Lamps of a part that hang on one of its terminals."""
+        inner = {d.b for d in part.devices if isinstance(d, Joint) and d.a == f"{part.name}.{terminal}"}
+        return {f.lamp for f in part.lamps if f.a in inner}
 
     def _continuity(self) -> Iterator[Candidate]:
         """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
         where that isolates the run."""
-        pairs = {f.across for i in self.rows[:60] for f in self.diagnosis.hypotheses[i].faults if f.across}
+        pairs = dict.fromkeys(
+            f.across for i in self.rows[:60] for f in self.diagnosis.hypotheses[i].faults if f.across
+        )
         state = self.harness.state({})
-        for a, b in sorted(p for p in pairs if all("/" not in n for n in p))[:24]:
+        for a, b in [p for p in pairs if all("/" not in n for n in p)][:24]:
             owners = {n.rstrip("'").rsplit(".", 1)[0] for n in (a, b)}
             unplug = sorted(o for o in owners if o in self.harness.connectors)
             if len(owners) == 1:  # the two halves of one way: it must stay plugged
                 unplug = []
             test = Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug))
-            yield from self._binned(test, ohm_scale(self.predictor.observed(test, self.changes)))
+            yield from self._ohms(test)
+
+    def _in_hand(self) -> Iterator[Candidate]:
+        """Suspect lamps and fuses taken out, looked at and measured: cheap, and it condemns or clears the
+        part itself (common practice, no source)."""
+        state = self.work_states()[0]
+        faults = [f for i in self.rows for f in self.diagnosis.hypotheses[i].faults]
+        for bulb in dict.fromkeys(f.bulb for f in self.harness.lamps()):
+            if not any(f.repair == f"new lamp: {bulb}" for f in faults):
+                continue
+            own = [f for f in self.harness.lamps() if f.bulb == bulb]
+            if not all(isinstance(f.law, FilamentLaw) for f in own):
+                continue  # an ohmmeter does not light an LED: good and dead ones look the same
+            points = [(f.a, f.b) for f in own] + [(f.a, g.a) for f, g in combinations(own, 2)]
+            for a, b in points:
+                yield from self._ohms(Test("ohms", state, a, b, done=(Intervention("take out lamp", bulb),)))
+        for name in dict.fromkeys(f.name.partition(": ")[2] for f in faults if f.kind == "fuse blown"):
+            link = next(d for d in self.harness.parts[name].devices if isinstance(d, FuseLink))
+            yield from self._ohms(Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),)))
+
+    def _ohms(self, test: Test) -> Iterator[Candidate]:
+        yield from self._binned(test, ohm_scale(self.predictor.observed(test, self.changes)))
 
     def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
         ohms = test.kind == "ohms"

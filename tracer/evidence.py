@@ -194,10 +194,31 @@ class Test:
     done: tuple[Intervention, ...] = ()
     __test__ = False  # not a test class for pytest
 
+    @property
+    def in_hand(self) -> str:
+        """The lamp or fuse that is measured out of the vehicle, in the hand; "" if none is.
+
+        Nobody gets an ohmmeter onto the inside of a holder: between the contacts of a lamp or fuse that
+        was taken out it is that lamp or fuse that is measured.
+        """
+        if self.kind != "ohms" or "/" not in self.plus:
+            return ""
+        out = [i.target for i in self.done if i.action == "take out lamp" and "/" in self.minus]
+        return next(iter(out + [i.target for i in self.done if i.action == "pull fuse"]), "")
+
     def change(self, circuit: Circuit) -> Change:
         total = Change()
+        if self.in_hand:
+            inner = {self.plus, self.minus}
+            for p in circuit.ports:
+                if isinstance(p, Filament) and p.bulb == self.in_hand:
+                    inner |= {p.a, p.b}
+            own = {self.plus, self.minus}
+            away = [d.name for d in circuit.linear if {d.a, d.b} & inner and {d.a, d.b} != own]
+            total = Change(set_ohm=tuple((name, OPEN_OHM) for name in away))
         for intervention in self.done:
-            total = total | intervention.change(circuit)
+            if not (self.in_hand and intervention.target == self.in_hand):
+                total = total | intervention.change(circuit)
         if self.kind in ("volts", "drop"):
             total = total | Change(added=(AddedBranch(self.plus, self.minus, METER_OHM),))
         if self.kind == "test lamp":
@@ -234,6 +255,8 @@ class Test:
                 parts.append(f"voltmeter: red on {a}, black on {b}")
             case "drop":
                 parts.append(f"volt drop: voltmeter from {a} to {b}, everything connected and working")
+            case "ohms" if self.in_hand:
+                parts.append(f"in the hand: look at it, then ohmmeter {self._contacts(harness)}")
             case "ohms":
                 parts.append(f"ohmmeter between {a} and {b}")
             case "test lamp":
@@ -243,6 +266,16 @@ class Test:
             case "current":
                 parts.append(f"clamp ammeter round the wire from {a} to {b}, that wire alone")
         return "; ".join(parts)
+
+    def _contacts(self, harness: Harness) -> str:
+        """The two contacts of a lamp or fuse in the hand, in words."""
+        own = [f for f in harness.lamps() if f.bulb == self.in_hand]
+        named = [f.lamp for f in own if f.a in (self.plus, self.minus)]
+        if not named:
+            return "across it"
+        if len(named) == 2:
+            return f"between its two live contacts ({named[0]}, {named[1]})"
+        return f"across its {named[0]} filament" if len(own) > 1 else "across its filament"
 
 
 @dataclass(frozen=True)

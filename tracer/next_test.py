@@ -11,11 +11,12 @@ import numpy as np
 from tracer.candidates import Candidate, Candidates, Limits, allowed
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Floats, Ints
-from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
+from tracer.costs import GIVE_UP_MIN, PROVE_MIN, WRONG_PART_MIN, Standing, after_test, minutes_of
 from tracer.evidence import Reading, Test
 from tracer.likelihood import contradicted
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
+from tracer.planning.core import xlogx
 from tracer.reasons import say_evidence, say_lamp, say_value
 from tracer.suspects import Diagnosis, Suspect
 from tracer.units import percent
@@ -24,6 +25,8 @@ _REPAIRS = 24
 _ROWS_A_REPAIR = 4
 _COVER = 0.99
 _CHECKS = 30
+_PARTING_CHECKS = 28
+_LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspects is not planned for
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
@@ -92,8 +95,12 @@ def propose(
     best = _screen(every, prior, label, standing, diagnosis)
     weights = prior[:-1] / prior[:-1].sum()
     checks = [_check(c, diagnosis, weights) for c in best]
-    problem = Problem(prior, label, checks, [_repair(suspects[r], diagnosis) for r in repairs], GIVE_UP_MIN)
-    choice = _preferred(choose(problem, standing, time_limit_s=0.25), best, maker)
+    mends = [_repair(suspects[r], diagnosis) for r in repairs]
+    choice = choose(Problem(prior, label, checks, mends, GIVE_UP_MIN), standing, time_limit_s=0.25)
+    if choice.kind == "give up" and _still_stands(diagnosis):
+        # Something undescribed is likelier, but nobody can look for that: follow what still fits.
+        choice = choose(Problem(prior[:-1], label[:-1], _without_last(checks), mends), standing, time_limit_s=0.25)
+    choice = _preferred(choice, best, maker)
     options = tuple(
         Option(
             best[o.index].test.says(harness) if o.kind == "check" else
@@ -127,6 +134,19 @@ def propose(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
         "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
     )
+
+
+def _still_stands(diagnosis: Diagnosis) -> bool:
+    """Whether nothing that was seen or measured speaks against the likeliest suspect."""
+    if not diagnosis.suspects:
+        return False
+    row = diagnosis.suspects[0].rows[0]
+    return not contradicted(diagnosis.loglik[:, row], diagnosis.beyond).any()
+
+
+def _without_last(checks: list[Check]) -> list[Check]:
+    """The checks for a problem without its last hypothesis."""
+    return [replace(c, likelihood=np.asarray(c.likelihood)[:, :-1]) for c in checks]
 
 
 def _look_again(diagnosis: Diagnosis) -> str:
@@ -166,7 +186,13 @@ def confirmation(diagnosis: Diagnosis, suspect: Suspect, done: set[Test]) -> Tes
     if fault.across is None or suspect.best.repair_min <= 3.0 or any("/" in n for n in fault.across):
         return None
     a, b = fault.across
+    bodies = diagnosis.predictor.harness.bodies()
     if any({t.plus, t.minus} == {a, b} for t in done):
+        return None
+    # Both ends measured against the body in one state: their difference is the drop across.
+    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {*bodies}
+            for s in {t.state for t in done}]
+    if any({a, b} <= e for e in ends):
         return None
     states = Candidates(diagnosis, [suspect.rows[0]]).work_states()
     values = [
@@ -199,23 +225,65 @@ def _living(diagnosis: Diagnosis) -> tuple[list[int], Floats]:
 def _screen(
     every: list[Candidate], prior: Floats, label: Ints, standing: Standing, diagnosis: Diagnosis
 ) -> list[Candidate]:
-    """The candidates with most bits about the repair per minute, and the few with most bits at all."""
+    """The candidates to plan with: those with most bits about the repair per minute, the few with most bits
+    at all, and those that part the suspects which the ones before leave together; the later steps of a
+    plan need these."""
     harness = diagnosis.predictor.harness
-    # Rounded, so that of equal looks the first (at a lamp complained of) stays first.
-    gains = np.array([round(information_gain(prior[:-1], label[:-1], c.likelihood), 3) for c in every])
     if not len(every):
         return []
+    start = np.cumsum([0, *(len(c.outcomes) for c in every)])[:-1]
+    shown = _shown(every, prior[:-1], label[:-1])
+    share = np.bincount(label[:-1], weights=prior[:-1]) / prior[:-1].sum()
+    bits = _bits(shown, share, start)
     minutes = np.array([minutes_of(c.test, standing, harness) for c in every])
-    chosen = list(np.argsort(-gains / (minutes + 0.3), kind="stable")[: _CHECKS - 12])
-    chosen += [i for i in np.argsort(-gains, kind="stable")[:12] if i not in chosen]
+    first = [
+        *np.argsort(-bits / (minutes + 0.3), kind="stable")[: _CHECKS - 12], *np.argsort(-bits, kind="stable")[:12]
+    ]
+    chosen = dict.fromkeys(int(i) for i in first if bits[i] > _LEAST_BITS)
+    # Minutes lost by taking one suspect for another, by pairs, as far as the chosen tests leave them alike.
+    alike = np.array([np.minimum(shown[:, r, None], shown).T for r in range(len(share))])  # (R, R, outcomes)
+    alike = np.add.reduceat(alike, start, axis=2)
+    lost = WRONG_PART_MIN * np.minimum(share[:, None], share) * np.triu(np.ones((len(share), len(share))), 1)
+    lost = lost * alike[:, :, list(chosen)].min(axis=2, initial=1.0)
+    for _ in range(_PARTING_CHECKS):
+        gain = np.einsum("rs,rst->t", lost, 1 - alike) / (minutes + 0.5)
+        gain[list(chosen)] = 0.0
+        best = int(gain.argmax())
+        if gain[best] < _LEAST_PARTED:
+            break
+        chosen[best] = None
+        lost = lost * alike[:, :, best]
     # Looks at several lamps that tell the same are one test; the first (complained of, cheapest) stands
     # for them.
     kept: dict[tuple[str, bytes], Candidate] = {}
     for i in chosen:
-        if gains[i] > _LEAST_BITS:
-            c = every[int(i)]
-            kept.setdefault((c.test.kind, np.round(c.likelihood * 8).tobytes()), c)
+        c = every[i]
+        kept.setdefault((c.test.kind, np.round(c.likelihood * 8).tobytes()), c)
     return list(kept.values())
+
+
+def _shown(every: list[Candidate], prior: Floats, label: Ints) -> Floats:
+    """(outcomes of all candidates, R) probabilities of what each repair's hypotheses show together."""
+    table = np.vstack([c.likelihood for c in every])
+    of = (label[:, None] == np.arange(label.max() + 1)) * prior[:, None]
+    return np.asarray(table @ (of / of.sum(axis=0)))
+
+
+def _bits(shown: Floats, share: Floats, start: Ints) -> Floats:
+    """Bits that each candidate tells about the repair, rounded, so that of equal looks the first (at a lamp
+    complained of) stays first."""
+    joint = shown * share
+    told = np.add.reduceat(xlogx(joint).sum(axis=1) - xlogx(joint.sum(axis=1)), start)
+    return np.asarray(np.round(told - xlogx(share).sum(), 3))
+
+
+def most_bits(every: list[Candidate], prior: Floats, label: Ints) -> float:
+    """The most bits about the repair that any of the candidates tells; prior and label (H,)."""
+    if not every:
+        return 0.0
+    start = np.cumsum([0, *(len(c.outcomes) for c in every)])[:-1]
+    share = np.bincount(label, weights=prior) / prior.sum()
+    return float(np.max(_bits(_shown(every, prior, label), share, start)))
 
 
 def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
@@ -235,7 +303,7 @@ def _preferred(choice: Choice, best: list[Candidate], maker: Candidates) -> Choi
         rank = named.index(test.lamp) if test.lamp in named else len(named)
         return (test.kind != "look" or bool(test.done), rank, lit, o.minutes)
 
-    near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * 1.012]
+    near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * 1.008]
     near.sort(key=plainness)
     rest = [o for o in choice.options if o not in near]
     return replace(choice, index=near[0].index, minutes=near[0].minutes, options=(near[0], *near[1:], *rest))
@@ -243,10 +311,10 @@ def _preferred(choice: Choice, best: list[Candidate], maker: Candidates) -> Choi
 
 def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
     harness = diagnosis.predictor.harness
-    # What the file does not describe is taken to show what the described suspects show on average: no
-    # test is chosen for telling it apart, since nobody knows how it would.
-    mean = c.likelihood @ weights
-    table = np.column_stack([c.likelihood, mean])
+    # Nobody knows what an undescribed fault would show: half the time what the suspects show on average,
+    # else anything. So a test that a suspect passes speaks for the suspect.
+    other = 0.5 * (c.likelihood @ weights) + 0.5 / len(c.outcomes)
+    table = np.column_stack([c.likelihood, other])
     table = table / table.sum(axis=0)
 
     def cost(where: Hashable) -> float:
@@ -260,19 +328,21 @@ def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
 
 def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
     harness = diagnosis.predictor.harness
-    nodes = list(dict.fromkeys(f.node for f in suspect.best.faults))
+    places = dict(harness.place_of(f.node) for f in suspect.best.faults)
+    # Charged with every attempt and given back when it was the right one: the price of a wrong part.
+    own = suspect.best.repair_min + PROVE_MIN + WRONG_PART_MIN
 
     def cost(where: Hashable) -> float:
         standing = cast(Standing, where)
-        return suspect.best.repair_min + PROVE_MIN + sum(access_minutes(n, standing, harness) for n in nodes)
+        return own + sum(minutes for place, minutes in places.items() if place not in standing.opened)
 
     def moves(where: Hashable) -> Hashable:
         standing = cast(Standing, where)
-        for node in nodes:
-            standing = opened(standing, node, harness)
-        return standing
+        if standing.opened.issuperset(places):
+            return standing
+        return replace(standing, opened=standing.opened.union(places))
 
-    return Repair(cost, moves, least=suspect.best.repair_min + PROVE_MIN)
+    return Repair(cost, moves, least=own, finish=-WRONG_PART_MIN)
 
 
 def _why(c: Candidate, prior: Floats, label: Ints) -> str:

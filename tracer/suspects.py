@@ -21,6 +21,7 @@ from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.searched import Search, as_share, gains, left_out_loglik
 from tracer.several import Several, key_of, worth_keeping
+from tracer.supply import SupplyDoubt
 
 __all__ = [
     "Diagnosis", "Hypothesis", "Investigator", "Split", "Suspect", "basic_states", "comes_and_goes", "contradictions",
@@ -220,6 +221,7 @@ class Investigator:
         looks: dict[Setup, tuple[Ints, Panel]] = {}
         values: dict[Test, tuple[Ints, Floats]] = {}
         gained = np.zeros(len(rows))
+        supply = SupplyDoubt(len(changes))
         for e in range(len(evidence)) if healthy is None else np.argsort(healthy, kind="stable"):
             item = evidence[e]
             active = np.unique(one_of[kept])
@@ -238,7 +240,7 @@ class Investigator:
                     if single:
                         self._steps[item.test] = _steps(rows, one_of, active, predicted, prev, following)
                     near = [self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)]
-                    own = self._reading_loglik(item, predicted, near, active, prev, following)
+                    own = self._reading_loglik(item, predicted, near, active, prev, following, supply)
                 said = own[None]
                 usual = np.full((1, 1), 0.0 if healthy is None else healthy[e])
             lasting, now_and_then = by_permanence(said, usual, item)
@@ -293,7 +295,8 @@ class Investigator:
         return there if test.kind == "ohms" and there != here else predicted + there - here
 
     def _reading_loglik(
-        self, item: Reading, predicted: Floats, near: Sequence[float], active: Ints, prev: Ints, following: Ints
+        self, item: Reading, predicted: Floats, near: Sequence[float], active: Ints, prev: Ints, following: Ints,
+        supply: SupplyDoubt,
     ) -> Floats:
         """`near`: as `_near`. Without it several faults would be judged by a sharper rule than one alone, whose
         grid of severities is coarse too, and win by that."""
@@ -302,11 +305,13 @@ class Investigator:
         p = np.where(p == np.arange(n), n + np.arange(n), p)
         every = np.concatenate([predicted, np.asarray(near)])
         spread = np.arange(n, 2 * n)
-        own = value_loglik(
-            every, item.value, item, self.predictor.emf, self.predictor.supply_measured,
-            np.concatenate([p, spread]), np.concatenate([f, spread]),
+        p, f = np.concatenate([p, spread]), np.concatenate([f, spread])
+        emf, known = self.predictor.emf, self.predictor.supply_measured
+        if known or item.test.kind not in ("volts", "drop"):
+            return np.asarray(value_loglik(every, item.value, item, emf, known, p, f)[:n])
+        return supply.weigh(
+            active, lambda x: np.asarray(value_loglik(every * x, item.value, item, emf * x, True, p, f)[:n])
         )
-        return np.asarray(own[:n])
 
 
 def _steps(

@@ -12,6 +12,8 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Final, Literal
 
+import numpy as np
+
 from tracer.planning.core import (
     Check,
     Kind,
@@ -37,7 +39,7 @@ Policy = Literal["repairs", "greedy", "best", "rollout", "rollout of greedy", "e
 
 _WORK_PER_SECOND: Final = 6e7  # table cells looked at
 _ACTIONS_PER_SECOND: Final = 1e6  # actions tried in states of the exact method
-_SHOWN: Final = 6
+_SHOWN: Final = 12
 
 
 @dataclass(frozen=True)
@@ -89,6 +91,10 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
     rough = not plan.noiseless or plan.table.size > 5_000
     if rough:
         plan.forget = 1e-3
+        bits = plan.gains(plan.root)[0]
+        rate = float((bits / np.maximum(plan.costs("check", context), 1e-9)).max()) if bits.size else 0.0
+        # The first test is the best bargain; those after it go slower.
+        plan.pace = max(1.0, 2.0 / rate) if rate > 0.0 else 0.0
     return _choice(plan, "rollout", plan.rollout(plan.root, rough=rough))
 
 

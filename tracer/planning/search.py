@@ -22,6 +22,7 @@ from tracer.planning.core import (
 )
 
 _EPS: Final = 1e-12
+_BEHIND: Final = 1.03  # how far an action that was not looked at to the end stays behind the third best
 _KIND_ORDER: Final = {"check": 0, "repair": 1, "give up": 2}
 
 
@@ -63,11 +64,14 @@ class Planner:
             in the order of their repairs.
         forget: Share below which a hypothesis or an outcome is left out after an action.
         work: Table cells that may still be looked at.
-        cut: How often a search stopped early and counted repairs in turn instead.
+        cut: How often a search stopped early and guessed what was left instead.
+        pace: Minutes that a bit of doubt is taken to cost where a search stopped early; 0: repairs in
+            turn are counted instead.
     """
 
     def __init__(self, problem: Problem, context: Hashable = None) -> None:
         self.problem, self.forget, self.work, self.cut = problem, _EPS, float("inf"), 0
+        self.pace = 0.0
         prior, label = np.asarray(problem.prior, dtype=float), np.asarray(problem.label, dtype=np.int64)
         tables = [np.asarray(check.likelihood, dtype=float) for check in problem.checks]
         rows = np.concatenate([*tables, np.zeros((0, prior.size))]).T
@@ -247,7 +251,7 @@ class Planner:
             return node.values[stop]
         if mass < floor or (node.greedy is None and self.work <= 0):
             self.cut += 1
-            return node.ladder
+            return self.guess(node)
         before, step = self.cut, self.greedy_step(node)
         minutes = node.ladder
         if step is not None:
@@ -257,6 +261,22 @@ class Planner:
         if self.cut == before:
             node.values[stop] = minutes
         return minutes
+
+    def guess(self, node: Node) -> float:
+        """Minutes left where the search stopped early: repairs in turn, or measuring on at the usual pace and
+        then the right repair, whichever is less. Repairs in turn alone would make every plan that parts
+        the suspects into many small groups look dear."""
+        if not self.pace:
+            return node.ladder
+        share, cost = node.share, self._repair_costs(node.context)
+        give_up = self.problem.give_up_cost or 0.0
+        known = share[0] * give_up
+        doubt = -share[0] * math.log2(share[0]) if share[0] > 0 else 0.0
+        for r in node.first:
+            p = share[r + 1]
+            known += p * (cost[r] + self.problem.repairs[r].finish)
+            doubt -= p * math.log2(p)
+        return min(node.ladder, known + doubt * self.pace)
 
     def ahead(self, step: Step, stop: bool, floor: float = 0.0, mass: float = 1.0) -> float:
         """Expected minutes of a step followed by the greedy rule."""
@@ -299,7 +319,7 @@ class Planner:
         rest: Array = np.minimum(in_turn, known + doubt)
         return cost + np.add.reduceat(rest, self.start)
 
-    def rollout(self, node: Node, *, stop: bool = True, limit: int = 12, rough: bool = False) -> list[Option]:
+    def rollout(self, node: Node, *, stop: bool = True, limit: int = 14, rough: bool = False) -> list[Option]:
         """Each candidate followed by the greedy rule, best first.
 
         Never worse than the rule itself, whose own action is among the candidates. `rough` looks at
@@ -314,12 +334,14 @@ class Planner:
             now = {i: self.ahead(steps[i], stop, floor) for i in live}
             if self.work <= 0 and floor < 0.1:
                 break  # a round cut short looked deeper at some than at others: keep the round before
-            for i, value in now.items():
-                minutes[i] = value
+            third = sorted(now.values())[min(2, len(now) - 1)]
+            for i in range(len(steps)):
+                # What was dropped in an earlier round was looked at less closely: it stays behind.
+                minutes[i] = now[i] if i in now else max(minutes[i], _BEHIND * third)
             if self.cut == before:
                 break
             live.sort(key=lambda i: minutes[i])
-            live = sorted({*live[: max(3, len(live) // 2)], *(keep & set(live))})
+            live = sorted({*live[: max(5, len(live) // 2)], *(keep & set(live))})
         found = [Option(s.kind, s.index, m, s.cost, s.outcomes) for s, m in zip(steps, minutes, strict=True)]
         return rank(found)
 

@@ -1,0 +1,176 @@
+"""Whole jobs on vehicles that ngspice answers for: the tool beside the habits of the workshop.
+
+Faults of every harness model, drawn evenly over their kinds (or by base rate). The evidence comes from ngspice with
+wire lengths, lamps, battery, contacts, eye and meter that the tool is not told (`spice_vehicle.py`). In
+the same job, with the same minutes for everything: the tool; half-splitting; the most probable part first;
+the tool's ranking without tests; random tests (`habits.py` says how each works).
+
+    python tests/bench/bench_habits.py [--cases N] [--seed N] [--by kind|rate] [--models NAME ...] [--show]
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+import time
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.bench.habits import (
+    Ledger,
+    at_random,
+    fresh,
+    half_splitting,
+    likeliest_first,
+    most_probable_first,
+    ours,
+    symptoms_of,
+)
+from tests.bench.spice_vehicle import SpiceVehicle
+from tests.ngspice import NoOperatingPointError
+from tracer.candidates import Candidates
+from tracer.costs import Standing
+from tracer.evidence import Symptom
+from tracer.faults import Fault
+from tracer.harness_file.text import load_harness
+from tracer.next_test import _living, most_bits
+from tracer.planning import entropy_bits
+from tracer.suspects import Diagnosis, Investigator
+
+MODELS = Path(__file__).parents[2] / "harness_models"
+TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}
+
+
+def tests_at_least(diagnosis: Diagnosis) -> float:
+    """Entropy of the repairs over the most bits that any test there is can tell about them."""
+    rows, shares = _living(diagnosis)
+    every = list(Candidates(diagnosis, rows).all())
+    names = list(dict.fromkeys(diagnosis.hypotheses[i].repair for i in rows))
+    label = np.array([names.index(diagnosis.hypotheses[i].repair) for i in rows])
+    return entropy_bits(np.bincount(label, weights=shares)) / max(most_bits(every, shares, label), 0.05)
+
+
+def cases(args: argparse.Namespace) -> list[tuple[str, Fault, int]]:
+    """(model, fault, number of its severity), evenly over models and kinds."""
+    rng = random.Random(args.seed)
+    out: list[tuple[str, Fault, int]] = []
+    paths = [p for p in sorted(MODELS.glob("**/*.yaml")) if not args.models or p.stem in args.models]
+    faults: dict[str, tuple[Fault, ...]] = {}
+    for path in paths:
+        try:
+            harness = load_harness(path)
+        except Exception as error:  # an overlay is no harness
+            print(f"left out: {path.name}: {error}")
+            continue
+        if harness.lamps():
+            faults[str(path)] = Investigator(harness).faults
+    while len(out) < args.cases:
+        for name, own in faults.items():
+            kinds: dict[str, list[Fault]] = {}
+            for f in own:
+                kinds.setdefault(f.kind, []).append(f)
+            if args.by == "kind":
+                fault = rng.choice(kinds[rng.choice(sorted(kinds))])
+            else:
+                fault = rng.choices(own, [f.rate for f in own])[0]
+            severity = rng.choices(range(len(fault.variants)), [v.weight for v in fault.variants])[0]
+            out.append((name, fault, severity))
+    return out[: args.cases]
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--cases", type=int, default=60)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--by", choices=("kind", "rate"), default="kind")
+    parser.add_argument("--models", nargs="*", default=[])
+    parser.add_argument("--only", action="store_true", help="the tool alone")
+    parser.add_argument("--show", action="store_true", help="every step of jobs that went wrong")
+    parser.add_argument("--all", action="store_true", help="every step of all jobs")
+    args = parser.parse_args()
+    investigators: dict[str, Investigator] = {}
+    done: dict[str, list[Ledger]] = {}
+    bound: list[float] = []
+    firsts: list[int] = []
+    silent = unsolved = 0
+    begun = time.monotonic()
+    for number, (path, fault, severity) in enumerate(cases(args)):
+        investigator = investigators.setdefault(path, Investigator(load_harness(path)))
+        rng = random.Random(f"{args.seed} {number}")
+        try:
+            vehicle = SpiceVehicle(investigator.harness, fault.variants[severity].change, rng)
+            evidence = symptoms_of(vehicle, investigator, rng)
+        except NoOperatingPointError:
+            unsolved += 1
+            continue
+        if not evidence:
+            silent += 1
+            continue
+        assert isinstance(evidence[-1], Symptom)
+        ledger = Ledger(investigator.harness, fault, Standing(evidence[-1].state))
+        diagnosis = investigator.diagnose(evidence)
+        firsts.append(next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == fault.repair), 10**6))
+        bound.append(tests_at_least(diagnosis))
+        books = {"the tool": fresh(ledger)}
+        ours(investigator, vehicle.copy(), books["the tool"], evidence, diagnosis)
+        if not args.only:
+            for name in ("half-splitting", "most probable first", "ranking, no tests", "random tests"):
+                books[name] = fresh(ledger)
+            half_splitting(investigator, vehicle.copy(), books["half-splitting"], evidence)
+            most_probable_first(investigator, vehicle.copy(), books["most probable first"], evidence)
+            likeliest_first(vehicle.copy(), books["ranking, no tests"], diagnosis)
+            at_random(investigator, vehicle.copy(), books["random tests"], evidence, diagnosis, rng)
+        for name, book in books.items():
+            done.setdefault(name, []).append(book)
+        own = books["the tool"]
+        if args.all or not own.proven or own.wrong:
+            print(f"  {Path(path).stem} case {number}: {fault.name} ({fault.variants[severity].says}): "
+                  f"{'proven' if own.proven else 'NOT PROVEN'}, wrong {own.wrong}", flush=True)
+            if args.show or args.all:
+                print("      " + "; ".join(
+                    f"{investigator.harness.say_state(e.state)}: {', '.join(s.says() for s in e.seen)}"
+                    for e in evidence if isinstance(e, Symptom)))
+                print("\n".join(f"      {line}" for line in own.log), flush=True)
+    report(done, bound, firsts, silent, unsolved, args.by)
+    print(f"{time.monotonic() - begun:.0f} s")
+    return 0
+
+
+def report(
+    done: dict[str, list[Ledger]], bound: list[float], firsts: list[int], silent: int, unsolved: int, by: str
+) -> None:
+    jobs = len(firsts)
+    print(f"{jobs} jobs by {by} (left out: {silent} faults that show nowhere, {unsolved} without an operating point)")
+    rank = np.array(firsts)
+    print(f"true repair first after symptoms {np.mean(rank == 1):.0%}, in the first three {np.mean(rank <= 3):.0%}")
+    mine = done["the tool"]
+    own = np.array([b.truth.repair_min for b in mine])
+    ahead = np.mean([b.minutes for b in mine])
+    for name, books in done.items():
+        minutes = np.array([b.minutes for b in books])
+        wrong = [len(b.wrong) for b in books]
+        line = (
+            f"{name:<20} {minutes.mean():6.1f} min (median {np.median(minutes):.1f}; without the right repair's "
+            f"own {np.mean(minutes - own):.1f}), proven {np.mean([b.proven for b in books]):.1%}, jobs with a wrong "
+            f"part {np.mean(np.array(wrong) > 0):.1%} ({np.mean(wrong):.2f} a job), tests "
+            f"{np.mean([b.tests for b in books]):.2f}, engine starts {sum(b.starts for b in books)}"
+        )
+        if name != "the tool":
+            line += f", the tool takes {ahead / minutes.mean():.2f} of it"
+            line += f" (target {TARGETS[name]})" if name in TARGETS else ""
+        print(line)
+    tests = np.array([b.tests for b in mine])
+    print(f"tests {tests.mean():.2f}, entropy bound {np.mean(bound):.2f}: ratio {tests.mean() / np.mean(bound):.2f}, "
+          f"difference {np.mean(tests - bound):.2f} (target 1.3)")
+    kinds = Counter(b.truth.kind for b in mine if b.wrong or not b.proven)
+    if kinds:
+        print("failures by kind: " + ", ".join(f"{k} {n}" for k, n in kinds.most_common()))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,302 @@
+"""Habits of the workshop, each as sensible as its kind allows: what the tool is measured against.
+
+All pay the minutes of `tracer.costs`, start from the same symptoms, get their answers from the same
+vehicle and look at the lamps after every repair (`PROVE_MIN`), which tells them whether the job is done.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from tests.bench.spice_vehicle import SpiceVehicle
+from tracer.candidates import Candidates, Limits, allowed
+from tracer.circuit import NO_CHANGE
+from tracer.costs import PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
+from tracer.devices import Filament
+from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
+from tracer.faults import Fault
+from tracer.harness import Harness, VehicleState
+from tracer.next_test import _living, propose
+from tracer.paths import Branch, flow, path_through
+from tracer.suspects import Diagnosis, Investigator
+from tracer.typed.readings import parse_value
+
+# Faults that make a lamp light which should not: nobody renews a lamp or a wire for that.
+_FALSE_LIGHT = frozenset({
+    "filaments bridged", "earth bad", "earth open", "mounting bad", "mounting open", "ways joined", "ways crossed",
+    "wires joined", "wires changed over", "switch never breaks", "flasher stuck", "relay stuck closed",
+    "diode short", "splice open",
+})
+_MOST_STEPS = 30
+PATIENCE_MIN = 240.0  # after that a job is handed on, whatever the habit
+
+
+@dataclass
+class Ledger:
+    """What one job has cost so far."""
+
+    harness: Harness
+    truth: Fault
+    standing: Standing
+    minutes: float = 0.0
+    tests: int = 0
+    starts: int = 0
+    wrong: list[str] = field(default_factory=list)
+    proven: bool = False
+    log: list[str] = field(default_factory=list)
+
+    def test(self, test: Test, vehicle: SpiceVehicle) -> str:
+        self.minutes += minutes_of(test, self.standing, self.harness)
+        self.starts += test.state.engine_running and not self.standing.state.engine_running
+        self.standing = after_test(test, self.standing, self.harness)
+        self.tests += 1
+        shown = vehicle.answer(test)
+        self.log.append(f"{test.says(self.harness)} -> {shown}")
+        return shown
+
+    @property
+    def patience_out(self) -> bool:
+        return self.minutes > PATIENCE_MIN
+
+    def repair(self, faults: Sequence[Fault], vehicle: SpiceVehicle) -> bool:
+        """Carry out the repairs of these faults; True if the vehicle is right afterwards."""
+        done = {f.repair: f for f in faults}
+        for repair, fault in done.items():
+            self.minutes += fault.repair_min + access_minutes(fault.node, self.standing, self.harness)
+            self.standing = opened(self.standing, fault.node, self.harness)
+            self.log.append(f"REPAIR {repair}")
+            # A fuse that had blown needed renewing whatever blew it.
+            needed = fault.kind == "fuse blown" and vehicle.renew_fuse(fault.name.partition(": ")[2])
+            if repair != self.truth.repair and not needed:
+                self.wrong.append(repair)
+        self.minutes += PROVE_MIN
+        self.proven = self.truth.repair in done
+        return self.proven or self.patience_out
+
+
+def symptoms_of(vehicle: SpiceVehicle, investigator: Investigator, rng: random.Random) -> list[Evidence]:
+    """Up to two states in which something is wrong, up to three lamps in each, as a person would say."""
+    from tests.bench.spice_vehicle import log_flux_differs
+    from tracer.suspects import basic_states
+
+    harness = investigator.harness
+    good = SpiceVehicle(harness, NO_CHANGE, random.Random(0), tolerances=False)
+    states = basic_states(harness)
+    good.prepare(states)
+    vehicle.prepare(states)
+    rng.shuffle(states)
+    found: list[Evidence] = []
+    for state in states:
+        vehicle.keep_blown(state)
+        right, now = good.looks(state), vehicle.looks(state)
+        flux, own = good.flux(state), vehicle.flux(state)
+        odd = [
+            lamp for lamp in right if right[lamp] != now[lamp]
+            and (log_flux_differs(flux[lamp][0], own[lamp][0]) or "steady" in now[lamp] or "flashing" in right[lamp])
+        ]
+        seen = []
+        for lamp in odd[:3]:
+            value = parse_value(now[lamp], "look", lamp).seen
+            assert value is not None
+            seen.append(LampSeen(lamp, value.words, value.flash))
+        if seen:
+            found.append(Symptom(state, tuple(seen)))
+        if len(found) == 2:
+            break
+    return found
+
+
+# --- the tool
+
+
+def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evidence: list[Evidence],
+         diagnosis: Diagnosis) -> None:
+    """Every step as the tool proposes it, the direct confirmation before a repair included."""
+    evidence = list(evidence)
+    tried: dict[str, float] = {}
+    skipped: list[Test] = []
+    for _ in range(_MOST_STEPS):
+        step = propose(diagnosis, ledger.standing, skipped=skipped)
+        if step.test is not None:
+            value = parse_value(ledger.test(step.test, vehicle), step.test.kind, step.test.lamp)
+            if value.told_nothing:
+                skipped.append(step.test)
+                continue
+            evidence.append(Reading(step.test, value))
+        elif step.kind == "repair" and step.suspect is not None:
+            if ledger.repair(step.suspect.best.faults, vehicle):
+                return
+            tried[step.suspect.repair] = 0.03
+        else:
+            ledger.log.append(f"GIVE UP {step.says}")
+            return
+        diagnosis = investigator.diagnose(evidence, discount=tried)
+
+
+# --- random
+
+
+def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evidence: list[Evidence],
+              diagnosis: Diagnosis, rng: random.Random) -> None:
+    """The tests that the tool has to choose from, made in random order, the engine off; every reading weighed
+    as the tool weighs it. When one repair is 95 % sure it is made. (So only the choice of the test is
+    left to chance: a person who measures at random and reasons like the tool.)"""
+    evidence, tried = list(evidence), {}
+    rows, _ = _living(diagnosis)
+    every = [c.test for c in Candidates(diagnosis, rows).all()]
+    every = [t for t in every if allowed(t, investigator.harness, Limits(engine_off=True))]
+    rng.shuffle(every)
+    while not ledger.patience_out:
+        top = diagnosis.suspects[0]
+        if top.share < 0.95 and every and ledger.tests < _MOST_STEPS:
+            test = every.pop()
+            value = parse_value(ledger.test(test, vehicle), test.kind, test.lamp)
+            if not value.told_nothing:
+                evidence.append(Reading(test, value))
+        else:
+            if ledger.repair(top.best.faults, vehicle):
+                return
+            tried[top.repair] = 0.03
+        diagnosis = investigator.diagnose(evidence, pairs=False, discount=tried)
+
+
+# --- most probable part first
+
+
+def most_probable_first(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
+                        evidence: list[Evidence]) -> None:
+    """Renew or remake what fails most often, no instrument: first of what lies on the current path of the
+    lamps complained of (for a lamp that lights when it should not: of the faults that can do that), the
+    commonest first; then the rest of the vehicle. A look after each. The path is that of the circuit
+    diagram, and the rates are the same base rates as the tool's."""
+    for fault in _by_rate(investigator, evidence, frozenset()):
+        if ledger.repair([fault], vehicle):
+            return
+
+
+def likeliest_first(vehicle: SpiceVehicle, ledger: Ledger, diagnosis: Diagnosis) -> None:
+    """Repairs in the order of the tool's own ranking after the symptoms, no tests: harder to beat."""
+    for suspect in diagnosis.suspects:
+        if len(suspect.best.faults) == 1 and ledger.repair(suspect.best.faults, vehicle):
+            return
+
+
+def _by_rate(
+    investigator: Investigator, evidence: Sequence[Evidence], cleared: frozenset[str]
+) -> Iterator[Fault]:
+    """One fault a repair, commonest first: on the paths of the odd lamps, then anywhere."""
+    near = _near(investigator, evidence)
+    rate: dict[str, float] = {}
+    best: dict[str, Fault] = {}
+    for f in investigator.faults:
+        rate[f.repair] = rate.get(f.repair, 0.0) + f.rate
+        if f.repair not in best or f.rate > best[f.repair].rate:
+            best[f.repair] = f
+    order = sorted(best, key=lambda r: (r not in near, r in cleared, -rate[r]))
+    yield from (best[r] for r in order)
+
+
+def _near(investigator: Investigator, evidence: Sequence[Evidence]) -> set[str]:
+    """Repairs of what lies on the healthy current path of an odd lamp, or can make it light falsely."""
+    elements: set[str] = set()
+    false_light = False
+    for symptom in evidence:
+        assert isinstance(symptom, Symptom)
+        healthy = investigator.predictor.healthy(symptom.state)
+        for seen in symptom.seen:
+            assert isinstance(seen, LampSeen)
+            lit = healthy.flux[0, investigator.predictor.lamp_index[seen.lamp]] > -1
+            false_light |= not lit
+            states = [symptom.state] if lit else []
+            for state in states:
+                elements |= {x.name for x in path_of(investigator, state, seen.lamp)}
+    out = {f.repair for f in investigator.faults if elements & set(f.elements)}
+    if false_light:
+        out |= {f.repair for f in investigator.faults if f.kind in _FALSE_LIGHT}
+    return out
+
+
+def path_of(investigator: Investigator, state: VehicleState, lamp: str) -> tuple[Branch, ...]:
+    """The current path of a lamp on the circuit diagram, battery to body."""
+    predictor = investigator.predictor
+    found = flow(predictor, predictor.setup(state), NO_CHANGE)
+    return path_through(found, investigator.harness.lamp(lamp), predictor)
+
+
+# --- half-splitting
+
+
+def half_splitting(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
+                   evidence: list[Evidence]) -> None:
+    """A meter and the circuit diagram: for each lamp that does not light as it should, the voltage at the
+    middle of its path from battery to body, then at the middle of the half that is left, until one part,
+    wire or joint is left between a good point and a bad one. On the feed side a point is good within a
+    tenth of the battery's voltage (which he is told), on the earth side below a twenty-fifth of it. If
+    the lamp and its holder are left he takes the lamp out and measures it. Then he mends what is left,
+    commonest first, and looks. Where no lamp is dark or dim, or the path did not hold the fault, he
+    renews by experience, sparing what he has measured to be good."""
+    cleared: set[str] = set()
+    paths: dict[str, tuple[VehicleState, tuple[Branch, ...]]] = {}
+    for symptom in evidence:
+        assert isinstance(symptom, Symptom)
+        for seen in symptom.seen:
+            assert isinstance(seen, LampSeen)
+            path = path_of(investigator, symptom.state, seen.lamp)
+            if path:
+                paths.setdefault(seen.lamp, (symptom.state, path))
+    for _lamp, (state, path) in list(paths.items())[:2]:
+        left = _bracket(vehicle, ledger, state, path)
+        names = {x.name for x in left}
+        cleared |= {
+            f.repair for f in investigator.faults
+            if {x.name for x in path} & set(f.elements) and not names & set(f.elements)
+        }
+        filament = next((x.device for x in left if isinstance(x.device, Filament)), None)
+        own = sorted((f for f in investigator.faults if names & set(f.elements)), key=lambda f: -f.rate)
+        if filament is not None:
+            out = (Intervention("take out lamp", filament.bulb),)
+            shown = ledger.test(Test("ohms", state, filament.a, filament.b, done=out), vehicle)
+            lamp_bad = shown == "open"
+            own.sort(key=lambda f: (f.repair == f"new lamp: {filament.bulb}") != lamp_bad)
+        for fault in _first_of_each(own):
+            if len(ledger.wrong) < 6 and ledger.repair([fault], vehicle):
+                return
+    tried = set(ledger.wrong)
+    for fault in _by_rate(investigator, evidence, frozenset(cleared)):
+        if fault.repair not in tried and ledger.repair([fault], vehicle):
+            return
+
+
+def _first_of_each(faults: Iterable[Fault]) -> list[Fault]:
+    found: dict[str, Fault] = {}
+    for f in faults:
+        found.setdefault(f.repair, f)
+    return list(found.values())
+
+
+def _bracket(
+    vehicle: SpiceVehicle, ledger: Ledger, state: VehicleState, path: tuple[Branch, ...]
+) -> tuple[Branch, ...]:
+    """What is left of a path after half-splitting it."""
+    harness = ledger.harness
+    body = harness.bodies()[0]
+    middle = next(i for i, x in enumerate(path) if isinstance(x.device, Filament))
+    low, high = 0, len(path)  # the fault lies in path[low:high]
+    while high - low > 1:
+        # Point k stands between path[k-1] and path[k]; points inside parts cannot be reached.
+        points = [k for k in range(low + 1, high) if "/" not in path[k].a and path[k].a not in harness.bodies()]
+        if not points:
+            break
+        k = min(points, key=lambda p: abs(p - (low + high) / 2))
+        shown = ledger.test(Test("volts", state, path[k].a, body), vehicle)
+        volts = abs(float(shown.split()[0])) if shown[0] in "-0123456789" else 0.0
+        good = volts > 0.9 * vehicle.emf if k <= middle else volts > 0.04 * vehicle.emf
+        low, high = (k, high) if good else (low, k)
+    return path[low:high]
+
+
+def fresh(ledger: Ledger) -> Ledger:
+    """The same job before anything was done."""
+    return replace(ledger, wrong=[], log=[])

@@ -1,0 +1,294 @@
+"""A vehicle with a fault that answers tests through ngspice, not through the solver under test.
+
+Drawn once a job and told to nobody: wire lengths within 20 %, filament currents within 8 %, a battery of
+11.8 to 12.8 V (scaled for 6 and 24 V), the resistance of every joint and contact, how bad a bad contact is
+within its step of severity, the eye and the meter of the person.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import tempfile
+from collections.abc import Sequence
+from copy import copy
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from tests.ngspice import NoOperatingPointError, run_ngspice
+from tracer.circuit import (
+    NO_CHANGE,
+    OHMMETER_OHM,
+    OHMMETER_V,
+    OPEN_OHM,
+    AddedBranch,
+    Change,
+    Circuit,
+    Linear,
+    Setup,
+    build_circuit,
+)
+from tracer.devices import (
+    Conductor,
+    Filament,
+    FilamentLaw,
+    FlasherContact,
+    FuseLink,
+    Joint,
+    RelayContact,
+    SwitchContact,
+)
+from tracer.evidence import Test
+from tracer.filament import PortLaws
+from tracer.harness import Harness, VehicleState
+from tracer.netlist import netlist
+from tracer.standards.fuses import blows_at
+
+_PASSES = 10
+_FLUX_EXPONENT = 3.4  # light of a filament goes with about V^3.4 (lamp-rerating tables)
+# log10 of flux at which a person's word changes, and the words. The person's own borders are drawn around.
+_BORDERS = ((math.log10(0.003), 0.25), (math.log10(0.06), 0.12), (math.log10(0.5), 0.06), (math.log10(1.45), 0.05))
+_WORDS = ("dark", "faint", "dim", "normal", "bright")
+
+
+class SpiceVehicle:
+    """Answers what an electrician would see and measure; every answer is an operating point by ngspice."""
+
+    def __init__(self, harness: Harness, truth: Change, rng: random.Random, tolerances: bool = True) -> None:
+        self.harness, self.rng = harness, rng
+        nominal = build_circuit(harness)
+        self.circuit = _drawn(nominal, rng) if tolerances else nominal
+        self.truth = _severity(truth, rng) if tolerances else truth
+        rest = next((s.volts for s in self.circuit.sources), harness.system_v)
+        self.supply = rng.uniform(11.8, 12.8) / 12.6 if tolerances else 1.0
+        self.emf = rest * self.supply
+        self._borders = [b + (rng.gauss(0, s) if tolerances else 0.0) for b, s in _BORDERS]
+        self._gain = 1 + (rng.gauss(0, 0.005) if tolerances else 0.0)
+        self._noise = 1.0 if tolerances else 0.0
+        self._leads = rng.uniform(-0.05, 0.1) if tolerances else 0.0
+        self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
+        self._known: dict[Setup, tuple[dict[str, float], frozenset[str]]] = {}
+        self.answers = 0
+
+    # --- circuits
+
+    def solve(self, setups: Sequence[Setup]) -> list[tuple[dict[str, float], frozenset[str]]]:
+        """Node voltages by name and the fuses that blew, for each set-up; one ngspice process a pass."""
+        setups = [replace(s, done=s.done | Change(emf_factor=self.supply)) for s in setups]
+        todo = [s for s in dict.fromkeys(setups) if s not in self._known]
+        blown: dict[Setup, frozenset[str]] = {s: frozenset() for s in todo}
+        pulled: dict[Setup, frozenset[str]] = {s: frozenset() for s in todo}
+        for _ in range(_PASSES):
+            if not todo:
+                break
+            texts = [
+                netlist(self.circuit, s, self.truth | _links_open(blown[s]), pulled[s]) for s in todo
+            ]
+            again = []
+            with tempfile.TemporaryDirectory() as folder:
+                found = run_ngspice(texts, Path(folder))
+            for s, result in zip(todo, found, strict=True):
+                volts = {"0": 0.0} | {n: result[f"n{i}"] for i, n in enumerate(self.circuit.nodes) if i}
+                volts[self.circuit.nodes[0]] = 0.0
+                self._known[s] = volts, blown[s]
+                over, held = self._over(volts, s, blown[s]), self._held(volts, pulled[s])
+                if over or held != pulled[s]:
+                    # Fuses go before relays settle, one at a time, as in life.
+                    blown[s], pulled[s] = (blown[s] | over, pulled[s]) if over else (blown[s], held)
+                    again.append(s)
+            todo = again
+        return [self._known[s] for s in setups]
+
+    def _over(self, volts: dict[str, float], setup: Setup, blown: frozenset[str]) -> frozenset[str]:
+        held = dict(self.truth.set_ohm) | dict(setup.done.set_ohm)
+        worst: tuple[float, str] = (1.0, "")
+        for d in self.circuit.linear:
+            if isinstance(d, FuseLink) and d.name not in blown:
+                ohm = held.get(d.name, d.cold_ohm())
+                load = abs(volts[d.a] - volts[d.b]) / ohm / (blows_at(d.kind) * d.rating_a) if ohm < OPEN_OHM else 0.0
+                worst = max(worst, (load, d.name))
+        return frozenset([worst[1]] if worst[1] else [])
+
+    def _held(self, volts: dict[str, float], pulled: frozenset[str]) -> frozenset[str]:
+        """Coils that hold at these voltages."""
+        out = set()
+        opened = {n for n, ohm in self.truth.set_ohm if ohm >= OPEN_OHM}
+        at = {d.name: d for d in self.circuit.linear}
+        for d in self.circuit.linear:
+            if isinstance(d, RelayContact) and d.coil not in opened:
+                coil = at[d.coil]
+                across = abs(volts[coil.a] - volts[coil.b])
+                if across >= (d.drop_out_v if d.coil in pulled else d.pick_up_v):
+                    out.add(d.coil)
+        return frozenset(out)
+
+    def copy(self) -> SpiceVehicle:
+        """The same vehicle, for another person to work on."""
+        other = copy(self)
+        other._known = dict(self._known)
+        return other
+
+    def keep_blown(self, state: VehicleState, done: Change = NO_CHANGE) -> None:
+        """Fuses that blow in a state stay blown for the rest of the job."""
+        names = self.solve([Setup(state, "lit", done)])[0][1]
+        if names - {n for n, ohm in self.truth.set_ohm if ohm >= OPEN_OHM}:
+            self.truth = self.truth | _links_open(names)
+            self._known.clear()
+
+    def renew_fuse(self, name: str) -> bool:
+        """Fit a new fuse; True if the old one had blown. What blew it blows the new one as well."""
+        left = tuple((n, ohm) for n, ohm in self.truth.set_ohm if n != f"{name} link")
+        blown = len(left) < len(self.truth.set_ohm)
+        self.truth = replace(self.truth, set_ohm=left)
+        self._known.clear()
+        return blown
+
+    # --- what is seen and measured
+
+    def answer(self, test: Test) -> str:
+        """What the test shows, as the electrician would type it."""
+        self.answers += 1
+        done = test.change(self.circuit)
+        try:
+            if test.kind != "ohms" and not done.swapped:
+                self.keep_blown(test.state, done)
+            if test.kind == "look":
+                return self._looks(test.state, done)[test.lamp]
+            volts, _ = self.solve([Setup(test.state, "lit", done)])[0]
+        except NoOperatingPointError:
+            return "could not do it"
+        across = volts[test.plus] - volts[test.minus]
+        if test.kind == "test lamp":
+            return self._word(_flux(across, done.lamps[0].law.v_normal))
+        if test.kind == "ohms":
+            ohm = across / (max(OHMMETER_V - across, 1e-9) / OHMMETER_OHM)
+            shown = max(ohm * self._gain + self._noise * (self._leads + self.rng.gauss(0, 0.03)), 0.0)
+            return "open" if ohm > 5e6 else f"{shown:.1f} ohm"
+        shown = across * self._gain + self._noise * self.rng.gauss(0, 0.01 + 0.004 * abs(across))
+        return f"{shown:.2f} V"
+
+    def looks(self, state: VehicleState) -> dict[str, str]:
+        """Every lamp's look in a state."""
+        return self._looks(state, NO_CHANGE)
+
+    def prepare(self, states: Sequence[VehicleState]) -> None:
+        """Solve many states in few processes."""
+        setups = [Setup(s) for s in states]
+        self.solve(setups + ([s.dark_phase() for s in setups] if self._flasher else []))
+
+    def flux(self, state: VehicleState, done: Change = NO_CHANGE) -> dict[str, tuple[float, float, float]]:
+        """log10 of flux by lamp in the brighter and the other phase, and the flasher's load."""
+        setup = Setup(state, "lit", done)
+        setups = [setup, setup.dark_phase()] if self._flasher else [setup]
+        (lit, _), *rest = self.solve(setups)
+        dark = rest[0][0] if rest else lit
+        load = 0.0
+        if self._flasher is not None:
+            own = dict(self.truth.set_ohm).get(self._flasher.name, self._flasher.ohm)
+            amps = abs(lit[self._flasher.a] - lit[self._flasher.b]) / own if own < OPEN_OHM else 0.0
+            load = amps / self._flasher.load_a if amps > 0.05 else 0.0
+        source = next(iter(self.circuit.sources), None)
+        normal = source.emf(state.engine_running) / source.volts if source else 1.0
+        dead, factors = {*self.truth.dead, *done.dead}, {**dict(self.truth.scaled), **dict(done.scaled)}
+        found = {}
+        for f in self.circuit.ports:
+            if isinstance(f, Filament):
+                both = [_light(f, v[f.a] - v[f.b], normal) for v in (lit, dark)]
+                both = [x + math.log10(max(factors.get(f.name, 1.0), 1e-6)) if x > -6 else x for x in both]
+                if f.name in dead:
+                    both = [-6.0, -6.0]
+                found[f.lamp] = max(both), min(both), load
+        return found
+
+    def _looks(self, state: VehicleState, done: Change) -> dict[str, str]:
+        moved = self._with_swaps(done)
+        return {lamp: self._say(*x) for lamp, x in moved.flux(state, done).items()}
+
+    def _with_swaps(self, done: Change) -> SpiceVehicle:
+        return self if not done.swapped else _Swapped(self, done)
+
+    def _say(self, bright: float, least: float, load: float) -> str:
+        word = self._word(bright)
+        if word == "dark" or self._flasher is None:
+            return word
+        if bright - least < 0.3:
+            return f"{word}, steady" if load else word
+        # What flashers do with their load is common knowledge of the trade and the rule that the model states.
+        if self._flasher.working == "electronic":
+            return f"{word}, flashing fast" if load < 0.8 else f"{word}, flashing"
+        if load < 0.5:
+            return f"{word}, steady"
+        return f"{word}, flashing slow" if load < 0.8 else f"{word}, flashing"
+
+    def _word(self, flux: float) -> str:
+        seen = flux + self._noise * self.rng.gauss(0, 0.03)
+        return _WORDS[sum(seen > b for b in self._borders)]
+
+
+class _Swapped(SpiceVehicle):
+    """The same vehicle with two lamps in each other's place: their own faults go with them."""
+
+    def __init__(self, plain: SpiceVehicle, done: Change) -> None:
+        from tracer.changes import moved
+
+        self.__dict__.update(plain.__dict__)
+        self.truth_in_netlist = plain.truth
+        self.truth = moved(plain.circuit, plain.truth, done.swapped)
+        self._known = {}
+
+    def solve(self, setups: Sequence[Setup]) -> list[tuple[dict[str, float], frozenset[str]]]:
+        # The fault is moved already: the netlist must not move it back.
+        return super().solve([replace(s, done=replace(s.done, swapped=())) for s in setups])
+
+
+def _links_open(names: frozenset[str]) -> Change:
+    return Change(set_ohm=tuple((n, OPEN_OHM) for n in sorted(names)))
+
+
+def _light(lamp: Filament, volts: float, running: float) -> float:
+    """log10 of a lamp's light relative to normal."""
+    if isinstance(lamp.law, FilamentLaw):
+        return _flux(volts, lamp.law.v_normal * running)
+    return float(PortLaws([lamp.law]).log_light(np.array([volts]), running)[0])  # no law of LEDs of its own
+
+
+def _flux(volts: float, normal: float) -> float:
+    return max(_FLUX_EXPONENT * math.log10(max(abs(volts) / normal, 1e-9)), -6.0)
+
+
+def _drawn(circuit: Circuit, rng: random.Random) -> Circuit:
+    """The circuit as this one vehicle has it."""
+
+    def own(d: Linear) -> Linear:
+        if isinstance(d, Conductor):
+            return replace(d, ohm=d.ohm * rng.uniform(0.8, 1.2))
+        if isinstance(d, Joint):
+            return replace(d, ohm=d.ohm * math.exp(rng.gauss(0.0, 0.5)))
+        if isinstance(d, (SwitchContact, RelayContact, FlasherContact)):
+            return replace(d, ohm=d.ohm * rng.uniform(1.0, 2.0))  # worn, never better than new
+        return d
+
+    ports = []
+    for p in circuit.ports:
+        if isinstance(p, Filament) and isinstance(p.law, FilamentLaw):
+            p = replace(p, law=replace(p.law, i0=p.law.i0 * rng.uniform(0.92, 1.08)))
+        ports.append(p)
+    return replace(circuit, linear=tuple(own(d) for d in circuit.linear), ports=tuple(ports))
+
+
+def _severity(truth: Change, rng: random.Random) -> Change:
+    """The fault at a severity of its own, within half a step of the one it was listed at."""
+    factor = math.exp(rng.uniform(-0.55, 0.55))
+
+    def own(ohm: float) -> float:
+        return ohm * factor if 0.1 < ohm < OPEN_OHM else ohm
+
+    added = tuple(AddedBranch(x.a, x.b, own(x.ohm), x.through) for x in truth.added)
+    return replace(truth, set_ohm=tuple((n, own(ohm)) for n, ohm in truth.set_ohm), added=added)
+
+
+def log_flux_differs(a: float, b: float) -> bool:
+    """Whether two looks differ by more than a person would pass over."""
+    return abs(max(a, -2.6) - max(b, -2.6)) > 0.2
