@@ -21,6 +21,7 @@ from tracer.harness_file.text import dump_harness, read_harness
 from tracer.kinds import KINDS, lamp_laws
 from tracer.predictions import Predictor
 from tracer.settle import Settler
+from tracer.simulation import simulate
 
 HARNESS = read_harness(BENCH)
 
@@ -316,3 +317,17 @@ def test_slips_are_told(old: str, new: str, message: str) -> None:
 
 def test_the_bench_is_called_invented() -> None:
     assert "invented" in HARNESS.title.lower()
+
+
+def test_the_netlist_of_a_simulation_is_the_settled_case() -> None:
+    """A relay that pulls in is closed in the text, a blown fuse open."""
+    flash = simulate(HARNESS, {"stalk": "flash"})
+    turned = bench("stalk.H > horn relay.86\n  - horn relay.85 > E3",
+                   "stalk.H > horn relay.85\n  - horn relay.86 > E3")
+    blown = simulate(turned, {"stalk": "flash"})
+
+    assert set(flash.relays_pulled_in) == {"horn relay", "head relay"}
+    assert "* open: head relay 87-87a" in flash.netlist
+    assert "* open: head relay 87-87b" not in flash.netlist
+    assert blown.fuses_blow == {"F1": "at once"}
+    assert "* open: F1 link" in blown.netlist

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tracer.circuit import NO_CHANGE, Change, Setup
+from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.errors import TracerError
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.harness import Harness, VehicleState
@@ -82,6 +82,15 @@ class Simulation:
         }
 
 
+def _netlist(predictor: Predictor, setup: Setup, change: Change) -> str:
+    """The case as it settled: relays where they stand, blown fuses open."""
+    settler = predictor.settler
+    settled = settler.solve(setup, predictor.table([change]))
+    blown = [f.name for f, b in zip(settler.fuses, settled.blown[0], strict=True) if b]
+    holding = frozenset(c for c, p in zip(settler.coils, settled.pulled_in[0], strict=True) if p)
+    return netlist(predictor.circuit, setup, change | Change(set_ohm=tuple((f, OPEN_OHM) for f in blown)), holding)
+
+
 def simulate(
     harness: Harness, positions: Mapping[str, str] | None = None, engine_running: bool = False,
     faults: Sequence[str] = (),
@@ -123,5 +132,5 @@ def simulate(
         tuple(r for r, b in zip(predictor.relays, panel.restless[0], strict=True) if b),
         bool(panel.buzzing[0]),
         None if math.isnan(panel.per_min[0]) else round(float(panel.per_min[0])),
-        flows.volts, netlist(predictor.circuit, setup, change),
+        flows.volts, _netlist(predictor, setup, change),
     )

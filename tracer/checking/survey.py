@@ -14,7 +14,7 @@ from tracer.checking.wiring_graph import ends, neighbours, poles, reached
 from tracer.circuit import NO_CHANGE, Bools, Floats, Setup, conductance_of
 from tracer.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
 from tracer.harness import Harness, VehicleState
-from tracer.predictions import FLASHER_IDLE_A, Predictor
+from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
 from tracer.settle import Settled
 
@@ -101,13 +101,13 @@ class Survey:
         setup = p.setup(state)
         setups, solved = [setup], [p.settled(setup, table)]
         amps = [amps_of(p, setup, table, solved[0])]
-        if p.flasher is not None and abs(amps[0][0, p.circuit.branch_index[p.flasher.name]]) > FLASHER_IDLE_A:
+        panel = p.healthy(state)
+        if not np.isnan(panel.load[0]):  # some flasher unit is at work
             setups.append(setup.dark_phase())
             solved.append(p.settled(setups[1], table))
             amps.append(amps_of(p, setups[1], table, solved[1]))
         coils = zip(p.settler.coils, solved[0].pulled_in[0], strict=True)
         closed = p.circuit.conductances(setup, frozenset(c for c, held in coils if held)) > 0
-        panel = p.healthy(state)
         return Healthy(
             state,
             np.vstack(amps),

@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Literal
 
-from tracer.devices import Device, Joint
+from tracer.devices import Device, Joint, Resistor
 from tracer.drawing.canvas import Canvas, clean, element_id, shorten
 from tracer.drawing.graph import Unit
 from tracer.drawing.scope import ends
@@ -100,6 +100,12 @@ def chains_of(unit: Unit) -> list[Chain]:
                 devices.append(device)
             out.append(Chain(start, node, tuple(devices)))
     order = {d.name: i for i, d in enumerate(unit.devices)}
+    # What lies across a coil is told beside it: there is no room for two signs between two terminals.
+    coils = [c for c in out if isinstance(c.main, Resistor) and c.main.role == "coil"]
+    for coil in coils:
+        across = [c for c in out if c is not coil and {c.start, c.end} == {coil.start, coil.end}]
+        out = [c for c in out if c not in across and c is not coil]
+        out.append(Chain(coil.start, coil.end, (*coil.devices, *(d for c in across for d in c.devices))))
     return sorted(out, key=lambda c: min(order[n] for n in c.names))
 
 

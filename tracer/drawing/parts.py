@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
-from tracer.devices import Device, Diode, Filament, FuseLink, Resistor, Source, SwitchContact
+from tracer.devices import Device, Dimmer, Diode, Filament, FuseLink, Resistor, Source, SwitchContact
 from tracer.drawing.boxes import Box, Cell, Chain, Edge, chains_of, group_of, short_terminal, stub
 from tracer.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
 from tracer.drawing.graph import Unit
@@ -178,7 +178,10 @@ class ContactBox(Box):
             return shorten(clean(", ".join(sorted(main.closed_in))), 90.0, SIZE)
         if isinstance(main, Resistor):
             power = self.unit.part.settings.get("power") if self.unit.part is not None else None
-            return "coil" if main.role == "coil" else f"{power:g} W" if power else f"{main.ohm:.3g} Ω"
+            if main.role == "coil":
+                return "coil" + ("" if len(chain.devices) == 1 else " + diode" if any(
+                    isinstance(d, Diode) for d in chain.devices) else " + resistor")
+            return f"{power:g} W" if power else f"{main.ohm:.3g} Ω"
         if isinstance(main, FuseLink):
             return f"{main.rating_a:g} A"
         return ""
@@ -259,10 +262,13 @@ class ContactBox(Box):
         self, canvas: Canvas, main: Device, x: float, y1: float, y2: float, live: bool, suspect: bool
     ) -> None:
         width = 2.2 if live else 1.2
-        if isinstance(main, (Resistor, FuseLink)):
+        if isinstance(main, (Resistor, FuseLink, Dimmer)):
             canvas.rect(x - 4, y1, 8, y2 - y1, PAPER, INK, width)
             if isinstance(main, Resistor) and main.role == "coil":
                 canvas.line([(x - 4, y2 - 6), (x + 4, y1 + 6)], 1.0)
+            if isinstance(main, Dimmer):  # an arrow across
+                canvas.line([(x - 7, y2 - 2), (x + 7, y1 + 2)], 1.0)
+                canvas.polygon([(x + 7, y1 + 2), (x + 3, y1 + 2.5), (x + 5.5, y1 + 5.5)], INK, INK, 0.5)
         elif isinstance(main, Diode):
             anode = self._edge_of(main.a)
             down = anode is None or anode[0] == "top"
