@@ -48,6 +48,9 @@ def ohm_in(d: Linear, setup: Setup) -> float:
 def edges_of(circuit: Circuit, setup: Setup, change: Change) -> Iterator[tuple[str, str, float]]:
     for d in circuit.linear:
         ohm, opened = ohm_in(d, setup), False
+        for name, where in change.contacts:  # it closes in other positions
+            if name == d.name and isinstance(d, SwitchContact):
+                ohm = d.ohm if dict(setup.state.positions)[d.control] in where else math.inf
         for name, r in setup.done.set_ohm:
             if name == d.name:
                 ohm, opened = r, r >= OPEN_OHM
@@ -96,6 +99,8 @@ class Dense:
             self.matrix[i, i] += LEAK_S
         edges = list(edges_of(circuit, setup, change))
         factor = setup.done.emf_factor * change.emf_factor
+        if setup.state.engine_running:
+            factor *= setup.done.running_factor * change.running_factor
         sources = [] if setup.done.disconnected else [
             (s.plus, s.minus, s.emf(setup.state.engine_running) * factor, s.ohm) for s in circuit.sources
         ]
