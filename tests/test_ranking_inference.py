@@ -20,7 +20,16 @@ from scipy.stats import norm
 from tracer.base_rates import UNDESCRIBED
 from tracer.evidence import WORDS, LampSeen, Symptom
 from tracer.harness_file.text import read_harness
-from tracer.likelihood import COMPLAINT_SLIP, WORD_BORDERS, WORD_SLIP, WORD_SOFTNESS
+from tracer.likelihood import (
+    CARELESS_SHARE,
+    CARELESS_SLIP,
+    COMPLAINT_SLIP,
+    SHIFT_WEIGHTS,
+    SHIFTS,
+    WORD_BORDERS,
+    WORD_SLIP,
+    WORD_SOFTNESS,
+)
 from tracer.ranking import group_shares, ordered_word_probabilities, posterior, reading_loglik
 from tracer.suspects import Investigator
 
@@ -200,6 +209,8 @@ def test_a_lamp_circuit(seed: int) -> None:
         "repair": (("cause",), np.array(
             [[float(h.repair == r) for h in single] + [0.0] for r in repairs] + [[0.0] * len(single) + [1.0]]
         )),
+        # What all judgements share: an eye's borders, or carelessness.
+        "eye": ((), np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)),
     }
     seen = {}
     table = predictor.table([h.change for h in single])
@@ -215,11 +226,14 @@ def test_a_lamp_circuit(seed: int) -> None:
             # A complaint (a word that a healthy lamp would not get) is seldom a slip.
             usual = np.diff(norm.cdf((edges - healthy.flux[0, lamp]) / soft))[word]
             slip = COMPLAINT_SLIP if (1 - WORD_SLIP) * usual + WORD_SLIP / 5 < 0.1 else WORD_SLIP
-            below = norm.cdf((edges[:, None] - panel.flux[None, :, lamp]) / soft[:, None])
+            flux = panel.flux[None, :, lamp, None] + np.array([*SHIFTS, 0.0])
+            below = norm.cdf((edges[:, None, None] - flux) / soft[:, None, None])
             sure = np.diff(np.maximum.accumulate(below, axis=0), axis=0)
             said = (1 - slip) * sure + slip / 5
+            said[..., -1] = (1 - CARELESS_SLIP) * said[..., -1] + CARELESS_SLIP / 5
             name = f"{look.lamp} in {symptom.state}"
-            tables[name] = (("cause",), np.hstack([said / said.sum(axis=0), np.full((5, 1), 0.2)]))
+            beyond = np.full((5, 1, len(SHIFTS) + 1), 0.2)
+            tables[name] = (("cause", "eye"), np.hstack([said / said.sum(axis=0), beyond]))
             seen[name] = word
 
     found = investigator.diagnose(symptoms, pairs=False)

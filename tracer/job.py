@@ -27,7 +27,7 @@ from tracer.harness_file.text import load_harness, read_harness
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reasons import Reason, reason
-from tracer.suspects import Diagnosis, Investigator, Suspect, undescribed_loglik
+from tracer.suspects import Diagnosis, Investigator, Suspect, contradictions, undescribed_loglik
 from tracer.typed.readings import (
     parse_test,
     parse_value,
@@ -321,7 +321,7 @@ class Job:
         symptom = parse_symptom(text, self.harness)
         event = self._append("symptom", symptom_as_data(symptom))
         understood = f"{symptom.says()} — with {self.harness.say_state(symptom.state)}"
-        clash = [j for i, j in self.diagnosis.contradictions() if j == len(self.evidence) - 1]
+        clash = [j for i, j in contradictions(self.evidence) if j == len(self.evidence) - 1]
         remark = "contradicts what was recorded earlier for the same lamp in the same state; both are kept"
         return Recorded(event.number, understood, remark if clash else "")
 

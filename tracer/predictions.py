@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -64,6 +64,10 @@ class Panel:
     lead_blown: Bools
     usable: Bools
     volts: Floats
+
+    def shifted(self, by: float) -> Panel:
+        """Every lamp brighter by so many decades."""
+        return replace(self, flux=self.flux + by, least=self.least + by) if by else self
 
     def rows(self, chosen: Ints) -> Panel:
         return Panel(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})

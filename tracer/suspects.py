@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from itertools import combinations
@@ -16,7 +16,18 @@ from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
-from tracer.likelihood import by_permanence, look_loglik, symptom_parts, undescribed_loglik, value_loglik
+from tracer.likelihood import (
+    CARELESS_SHARE,
+    SHIFT_WEIGHTS,
+    SHIFTS,
+    UNSHIFTED,
+    by_permanence,
+    carelessly,
+    look_loglik,
+    symptom_parts,
+    undescribed_loglik,
+    value_loglik,
+)
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.searched import Search, as_share, gains, left_out_loglik
@@ -122,6 +133,27 @@ def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
     return tuple(dict.fromkeys(clashes))
 
 
+def first_said(evidence: Sequence[Evidence]) -> list[int]:
+    """Indices of the evidence without symptoms that were said before, word for word."""
+    found: dict[Evidence, int] = {}
+    for e, item in enumerate(evidence):
+        if isinstance(item, Symptom):
+            found.setdefault(replace(item, text=""), e)
+    first = set(found.values())
+    # Readings count each time: a meter was put on again.
+    return [e for e, item in enumerate(evidence) if isinstance(item, Reading) or e in first]
+
+
+def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
+    out = np.zeros((count, *part.shape[1:]))
+    out[rows] = part
+    return out
+
+
+def _shifted(panel_of: Callable[[VehicleState], Panel], by: float, state: VehicleState) -> Panel:
+    return panel_of(state).shifted(by)
+
+
 def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
     """Whether something was seen only sometimes, or was seen both so and otherwise."""
     said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
@@ -161,6 +193,8 @@ class Investigator:
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
         factor on the prior of a repair that was made and did not help."""
+        whole, fresh = evidence, first_said(evidence)
+        evidence = [whole[e] for e in fresh]
         tried, left_out = 0, -np.inf
         beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
         healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
@@ -185,8 +219,10 @@ class Investigator:
         factor = discount or {}
         prior = np.array([h.prior * factor.get(h.repair, 1.0) for h in rows])
         result = posterior(prior, loglik, UNDESCRIBED, beyond)
+        # What was said again tells nothing new: probability one beside what was said before.
+        loglik, healthy, beyond = (_spread(part, fresh, len(whole)) for part in (loglik, healthy, beyond))
         diagnosis = Diagnosis(
-            self.predictor, tuple(evidence), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond,
+            self.predictor, tuple(whole), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond,
             Search(len(self.faults), tried, as_share(left_out, prior, result.log_evidence), triples),
         )
         return _with_suspects(diagnosis)
@@ -222,6 +258,9 @@ class Investigator:
         values: dict[Test, tuple[Ints, Floats]] = {}
         gained = np.zeros(len(rows))
         supply = SupplyDoubt(len(changes))
+        # (S, H) ln weight of each kind of observer, with what was seen so far: three eyes, and a careless one.
+        observers = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
+        observer = np.repeat(np.log(observers)[:, None], len(rows), axis=1)
         for e in range(len(evidence)) if healthy is None else np.argsort(healthy, kind="stable"):
             item = evidence[e]
             active = np.unique(one_of[kept])
@@ -229,22 +268,31 @@ class Investigator:
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
-                said = symptom_parts(self.predictor, item, panel_of)
-                usual = symptom_parts(self.predictor, item, self.predictor.healthy)
+                each = [
+                    (symptom_parts(self.predictor, item, partial(_shifted, panel_of, by)),
+                     symptom_parts(self.predictor, item, partial(_shifted, self.predictor.healthy, by)))
+                    for by in SHIFTS
+                ]
             else:
                 if item.test.kind == "look":
                     panel = self._look(item.test, changes, active, looks)
-                    own = look_loglik(panel, self.predictor, item.value)
+                    owns = [look_loglik(panel.shifted(by), self.predictor, item.value) for by in SHIFTS]
                 else:
                     predicted = self._observed(item.test, changes, active, values)
                     if single:
                         self._steps[item.test] = _steps(rows, one_of, active, predicted, prev, following)
                     near = [self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)]
-                    own = self._reading_loglik(item, predicted, near, active, prev, following, supply)
-                said = own[None]
-                usual = np.full((1, 1), 0.0 if healthy is None else healthy[e])
-            lasting, now_and_then = by_permanence(said, usual, item)
-            ll = np.where(loose[kept], now_and_then[at], lasting[at])
+                    owns = [self._reading_loglik(item, predicted, near, active, prev, following, supply)]
+                    owns *= len(SHIFTS)
+                each = [(own[None], np.full((1, 1), 0.0 if healthy is None else healthy[e])) for own in owns]
+            said, usual = each[UNSHIFTED]
+            heard = isinstance(item, Symptom) or item.value.seen is not None
+            each.append((carelessly(said, item), carelessly(usual, item)) if heard else (said, usual))
+            before = np.logaddexp.reduce(observer[:, kept], axis=0)
+            for k, (by_him, usual_by_him) in enumerate(each):
+                lasting, now_and_then = by_permanence(by_him, usual_by_him, item)
+                observer[k, kept] += np.where(loose[kept], now_and_then[at], lasting[at])
+            ll = np.logaddexp.reduce(observer[:, kept], axis=0) - before
             out[e, kept] = ll
             total[kept] += ll
             hopeful = total[kept] > total[kept].max() - _HOPELESS

@@ -159,13 +159,12 @@ def matches(kept: Kept, suspect: Suspect, truth: Hypothesis) -> bool:
     return kept.looks(suspect.best.change) == kept.looks(truth.change)
 
 
-def group_rank(kept: Kept, d: Diagnosis, truth: Hypothesis, deepest: int = 40) -> tuple[int, float, float, bool]:
-    """Rank of the true group (0: not among the first), its share, the first group's share, whether that is right."""
+def group_rank(kept: Kept, d: Diagnosis, truth: Hypothesis, deepest: int = 30) -> tuple[int, float, float, bool]:
+    """Rank of the true group (0: not among the first), its share, the first group's share, whether that is right.
+    Where "not described" has nearly all, the list of the least bad is ranked just the same."""
     groups: list[tuple[Looks, float, bool]] = []
     at: dict[Looks, int] = {}
     for s in d.suspects[:deepest]:
-        if s.share < 1e-7:
-            break
         looks = kept.looks(s.best.change)
         hit = matches(kept, s, truth)
         if looks in at:
