@@ -202,7 +202,7 @@ def test_a_circuit_elsewhere_leaves_order_and_ratios(job: str) -> None:
     scale_before, scale_after = max(before.values()), max(kept.values())
     for repair, share in before.items():
         if share > 1e-3 * scale_before:
-            assert kept[repair] / scale_after == pytest.approx(share / scale_before, rel=1e-4), repair
+            assert kept[repair] / scale_after == pytest.approx(share / scale_before, rel=1e-3), repair
     assert list(kept)[:3] == list(before)[:3]
     leading = [s.repair for s in diagnose(HARNESS, JOBS[job]).suspects[:2]]
     assert [s.repair for s in diagnose(UNRELATED, JOBS[job]).suspects[:2]] == leading
