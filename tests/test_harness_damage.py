@@ -1,4 +1,7 @@
-"""Files that are no harness, or a damaged one: refused at once, with a line each, and nothing escapes."""
+"""Files that are no harness, or a damaged one: refused at once, with a line each, and nothing escapes.
+
+Times are of the processor: on a busy machine the clock on the wall says nothing about the reader.
+"""
 
 from __future__ import annotations
 
@@ -68,9 +71,9 @@ def test_fifty_megabytes_are_refused_unread(tmp_path: Path) -> None:
     path = tmp_path / "big.yaml"
     with path.open("wb") as stream:
         stream.truncate(50_000_000)
-    start = time.perf_counter()
+    start = time.process_time()
     assert _error(path) == "F: is too large: 50.0 MB (a harness file has at most 5 MB)"
-    assert time.perf_counter() - start < 0.5
+    assert time.process_time() - start < 0.5
     with pytest.raises(ProblemsError, match="is too large"):
         read_harness("#" * (MAX_BYTES + 1))
 
@@ -105,28 +108,28 @@ def test_bytes_that_are_no_text(tmp_path: Path, data: bytes, message: str) -> No
     ids=lambda t: f"{t[:8]!r} × {len(t)}",
 )
 def test_bombs_die_at_once(text: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(ProblemsError) as caught:
         read_harness(text)
-    assert time.perf_counter() - start < 2.0
+    assert time.process_time() - start < 2.0
     assert len(caught.value.problems) <= MAX_PROBLEMS + 1
     assert all(len(str(p)) < 400 and "\n" not in str(p) for p in caught.value.problems)
 
 
 def test_many_problems_stop_the_reading() -> None:
     text = SMALL + "  - {run: F1.uot > E1}\n" * 5000
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(ProblemsError) as caught:
         read_harness(text)
-    assert time.perf_counter() - start < 2.0
+    assert time.process_time() - start < 2.0
     assert caught.value.problems[-1].message == "reading stopped here: too many problems"
 
 
 def test_a_thousand_wires_are_read_quickly() -> None:
     text = SMALL + "  - {run: light switch.58 > C1.3 > left rear.tail, colour: GNBK}\n" * 1000
-    start = time.perf_counter()
+    start = time.process_time()
     assert sum(isinstance(d, Conductor) for d in read_harness(text).devices()) == 2007
-    assert time.perf_counter() - start < 2.0
+    assert time.process_time() - start < 2.0
 
 
 # --- mutations ----------------------------------------------------------------------------------
@@ -172,7 +175,7 @@ def _mutated(draw: st.DrawFn) -> str:
 @example(_TEXTS[0].replace("12 V", "0 V"))
 def test_a_damaged_file_reads_or_says_why(text: str) -> None:
     """Only TracerError escapes, quickly, one line for each problem; what is read reads back equal."""
-    start = time.perf_counter()
+    start = time.process_time()
     try:
         harness = read_harness(text, "damaged.yaml")
     except TracerError as error:
@@ -180,4 +183,4 @@ def test_a_damaged_file_reads_or_says_why(text: str) -> None:
         assert all(p.file == "damaged.yaml" and "\n" not in str(p) for p in error.problems)
     else:
         assert read_harness(dump_harness(harness)) == harness
-    assert time.perf_counter() - start < 2.0
+    assert time.process_time() - start < 2.0
