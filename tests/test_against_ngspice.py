@@ -33,7 +33,7 @@ pytestmark = needs_ngspice
 MODELS = sorted((Path(__file__).parents[1] / "harness_models").glob("*.yaml"))
 # Every state of these two, a few states of each other model: ngspice takes 10 s for all states of one.
 WHOLE = ("pickup", "trailer_7pin")
-FEW_STATES = 3
+FEW_STATES = 2
 MOST_V, MOST_SHARE = 5e-4, 5e-3
 RANDOM_CASES = 400
 

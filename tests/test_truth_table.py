@@ -11,8 +11,9 @@ from pathlib import Path
 from tests.check_harnesses import RELAY
 from tracer.checking.survey import Survey
 from tracer.checking.truth_table import truth_table
-from tracer.harness_file.text import read_harness
+from tracer.harness_file.text import load_harness, read_harness
 
+LORRY = Path(__file__).parent.parent / "harness_models" / "lorry_24v.yaml"
 PICKUP = (Path(__file__).parent.parent / "harness_models" / "pickup.yaml").read_text(encoding="utf-8")
 
 
@@ -51,3 +52,14 @@ def test_truth_table_agrees_with_the_states_it_summarises() -> None:
         for g in table.groups:
             said = {x.look for x in g.lines if all(state[c] in p for c, p in x.positions.items())} or {g.otherwise}
             assert {row[table.lamps.index(lamp)] for lamp in g.lamps} == said
+
+
+def test_two_controls_that_are_taken_to_be_on_are_both_named() -> None:
+    """A lorry's main beams need its battery master switch and not its ignition: by the circuit, each alone must
+    be tried at rest with lamp and dip switch moved."""
+    table = truth_table(load_harness(LORRY))
+    main = next(g for g in table.groups if "left headlamp main" in g.lamps)
+
+    assert [dict(x.positions) for x in main.lines] == [
+        {"master switch": ("on",), "lamp switch": ("head",), "dip switch": ("main",)}
+    ]

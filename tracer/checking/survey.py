@@ -24,12 +24,14 @@ MOST_STATES: Final = 200  # of a whole vehicle; the fewest controls moved first
 def moved_states(harness: Harness, count: int, among: Collection[str] | None = None) -> Iterator[VehicleState]:
     """States with `count` controls away from their assumed position, in the order of the file.
 
-    With each also the state in which the controls that are assumed on (the ignition) stand at
-    rest: nobody mentions them, and what happens then matters as much. `among` names the only controls to move.
+    With each also the states in which the controls that are assumed on (ignition, battery master switch) stand
+    at rest, each by itself and all together: nobody mentions them, and what happens then matters as much.
+    `among` names the only controls to move.
     """
     movable = [c for c in harness.controls.values() if among is None or c.name in among]
     rest = {c.name: c.positions[0] for c in harness.controls.values() if c.assumed != c.positions[0]}
-    for base in ({}, rest) if rest else ({},):
+    bases = [{}, *({c: p} for c, p in rest.items()), rest]
+    for base in [b for i, b in enumerate(bases) if b not in bases[:i]]:
         for controls in combinations(movable, count):
             for positions in product(*([p for p in c.positions if p != c.assumed] for c in controls)):
                 yield harness.state({**base, **{c.name: p for c, p in zip(controls, positions, strict=True)}})
