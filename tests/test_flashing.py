@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -13,6 +15,7 @@ from tracer.harness_file.text import read_harness
 from tracer.likelihood import flash_probabilities
 from tracer.predictions import Predictor
 
+PICKUP = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"
 THERMAL = FlasherContact("f", "a", "b", "thermal", 3.9)
 ELECTRONIC = FlasherContact("f", "a", "b", "electronic", 3.9)
 
@@ -97,3 +100,24 @@ def test_panels_of_many_hypotheses_equal_panels_of_one() -> None:
         assert (together.pulled_in[row] == alone.pulled_in[0]).all()
     assert p.relays == ["horn relay", "rest relay", "head relay"]
     assert together.pulled_in.tolist() == [[False, True, False]] * 3
+
+
+def test_the_tell_tale_between_the_two_sides() -> None:
+    """The pick-up's tell-tale hangs between the sides: fed from either it returns through the other side's cold
+    lamps; with the hazard warning both its ends are live, and it stays dark. An LED in its place has a polarity,
+    and lights on one side only."""
+    text = PICKUP.read_text(encoding="utf-8")
+    tell_tale = "indicator tell-tale: {kind: lamp, lamp: "
+    led = text.replace(f"{tell_tale}2.2 W", f"{tell_tale}LED 0.3 W")
+    assert led != text
+    seen = {}
+    for kind, harness in (("filament", read_harness(text)), ("LED", read_harness(led))):
+        p = Predictor(harness)
+        i = p.lamp_index["indicator tell-tale"]
+        for name, state in (("left", {"indicator stalk": "left"}), ("right", {"indicator stalk": "right"}),
+                            ("hazard", {"hazard switch": "on"})):
+            panel = p.healthy(harness.state(state))
+            seen[kind, name] = bool(panel.flux[0, i] > -0.3 and panel.flux[0, i] - panel.least[0, i] > 1.0)
+
+    assert seen == {("filament", "left"): True, ("filament", "right"): True, ("filament", "hazard"): False,
+                    ("LED", "left"): True, ("LED", "right"): False, ("LED", "hazard"): False}

@@ -12,6 +12,7 @@ from tracer.circuit import OHMMETER_LEADS_OHM, OPEN_OHM, AddedBranch, Change
 from tracer.costs import Standing, minutes_of
 from tracer.errors import ReadingError, TracerError
 from tracer.evidence import LED_TESTER, Reading, Test, Value
+from tracer.faults import list_faults
 from tracer.filament import filament_current
 from tracer.guide.text import test_steps as steps_of
 from tracer.guide.text import test_words as words_of
@@ -119,6 +120,25 @@ def test_the_clamp_knows_an_open_wire_from_a_bad_one() -> None:
 
     assert amps[0] > amps[1] > 0.8
     assert amps[2] == 0.0
+
+
+def test_the_clamp_goes_with_a_wire_on_the_wrong_terminal() -> None:
+    """The feeds of the two bulbs of a lamp unit changed over at the unit: the wire that should feed 21 W carries the
+    current of 5 W (0.35 A), and the other way round."""
+    unit = "  unit: {kind: lamp unit, lamps: {main: P21W, park: R5W}}\n"
+    text = RIG.replace("  lamp: {kind: lamp, lamp: P21W}\n", unit)
+    text = text.replace("lamp.feed\n  - S1", "unit.main\n  - {run: S1 > unit.park, length: 2 m}\n  - S1", 1)
+    text = text.replace("- lamp.earth", "- unit.earth")
+    harness = read_harness(text)
+    p = Predictor(harness)
+    fault = next(f for f in list_faults(harness) if f.kind == "wires changed over" and "unit" in f.name)
+    main, park = (
+        p.observed(parse_test(f"amps {w} when switch on", harness), [HEALTHY, fault.variants[0].change])
+        for w in ("unit.main", "unit.park")
+    )
+
+    assert main == pytest.approx([1.77, 0.354], rel=0.01)
+    assert park == pytest.approx([0.354, 1.77], rel=0.02)  # 2 m of wire more
 
 
 def test_a_clamp_reading_weighs_the_hypotheses() -> None:

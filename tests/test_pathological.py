@@ -6,6 +6,7 @@ import math
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -27,12 +28,14 @@ from tracer.circuit import (
 from tracer.devices import (
     Conductor,
     Device,
+    Dimmer,
     Diode,
     Filament,
     FilamentLaw,
     FlasherContact,
     FuseLink,
     Joint,
+    LedLaw,
     RelayContact,
     Resistor,
     Source,
@@ -374,3 +377,68 @@ def test_test_lamp_across_nothing() -> None:
         result = settled(circuit, setup=Setup(state, "lit", Change(lamps=(TestLamp(a, b, LAW),))))
         assert result.usable.all()
         assert abs(result.solution.port_i[0, -1]) < 1e-6
+
+
+LED = LedLaw(7.2, 28.8, 0.16, 1e6, 2.0)
+
+
+def test_leds_face_to_face() -> None:
+    """Two LED lamps in series that look at one another. The second leaks v/1 MΩ; the first passes as much at
+    s·ln(1 µA · r/s) below its threshold, 5.8 V: 6.8 µA in all, and 6.8 V between them."""
+    v = volts(circuit_of([
+        BATTERY, Filament("one", "B", "m", "one", "one", LED), Filament("two", "body", "m", "two", "two", LED),
+    ]))
+
+    assert v["m"] == pytest.approx(6.8, abs=0.05)
+
+
+@pytest.mark.parametrize("count", [2, 3, 5])
+def test_leds_in_series_share(count: int) -> None:
+    """Equal LED lamps in series: equal voltages, however little they pass; every node's own gigaohm takes up to one
+    in a thousand of a leakage of 1 MΩ away."""
+    nodes = ["B", *(f"m{i}" for i in range(1, count)), "body"]
+    devices: list[Device] = [BATTERY]
+    devices += [Filament(f"l{i}", nodes[i], nodes[i + 1], f"l{i}", f"l{i}", LED) for i in range(count)]
+    result = settled(circuit_of(devices))
+
+    assert result.usable.all()
+    assert result.solution.port_v[0] == pytest.approx(np.full(count, 12.6 / count), rel=0.01)
+
+
+def test_leds_behind_everything_open() -> None:
+    """Every branch of a lamp unit of LEDs open, one after another and all at once, each LED good or dead."""
+    devices: list[Device] = [
+        BATTERY, Conductor("feed", "B", "s", 0.02), Joint("contact 1", "s", "a", "holder", 0.005),
+        Joint("contact 2", "s", "b", "holder", 0.005), Filament("one", "a", "shell", "one", "one", LED),
+        Filament("two", "b", "shell", "two", "two", LED), Joint("earth", "shell", "body", "holder earth", 0.005),
+    ]
+    names = ("feed", "contact 1", "contact 2", "earth")
+    every = [chosen for k in range(5) for chosen in combinations(names, k)]
+    opens = [Change(set_ohm=tuple((n, OPEN_OHM) for n in chosen)) for chosen in every]
+    changes = opens + [x | Change(dead=("one",)) for x in opens]
+    circuit = circuit_of(devices)
+    result = settled(circuit, *changes)
+    shell, dark = circuit.node("shell"), circuit.node("a")
+
+    assert result.usable.all()
+    for row, change in enumerate(changes):
+        opened = {n for n, _ in change.set_ohm}
+        v = result.solution.volts[row]
+        if "feed" in opened:
+            assert np.abs(np.delete(v, circuit.node("B"))).max() < 1e-6
+        elif "earth" in opened and not {"contact 1", "contact 2"} <= opened and not (
+            "contact 2" in opened and change.dead
+        ):
+            assert v[shell] > 5.0  # an LED lets the shell follow, less its threshold
+        elif "contact 1" in opened and "earth" not in opened:
+            assert abs(v[dark] - v[shell]) < 1e-3
+
+
+def test_a_dimmer_of_no_resistance_and_one_that_is_open() -> None:
+    """Its least step is its wiper alone; in a position that it does not name it is open."""
+    dimmer = Dimmer("dimmer", "B", "a", "knob", (("bright", 0.0), ("low", 20.0)))
+    circuit = circuit_of([BATTERY, dimmer, lamp("l", "a", "body")], {"knob": ["bright", "low", "off"]})
+
+    assert volts(circuit, knob="bright")["a"] == pytest.approx(12.6, abs=0.1)
+    assert volts(circuit, knob="off")["a"] == 0.0
+    assert volts(circuit, Change(set_ohm=(("dimmer", OPEN_OHM),)), knob="bright")["a"] == pytest.approx(0.0, abs=1e-9)

@@ -168,20 +168,28 @@ class Predictor:
             g[hit] = table.target_s[hit, column]
         return np.asarray(np.abs(settled.solution.watched_v[:, self.circuit.watch_index[flasher.name]]) * g)
 
-    def _wire_s(self, plus: int, minus: int, table: ChangeTable, done: Change) -> Floats:
-        """Conductance (H,) of the wire between two nodes, as each row has it."""
+    def _wire_a(self, plus: int, minus: int, settled: Settled, table: ChangeTable, done: Change) -> Floats:
+        """Current (H,) in the wire between two nodes, as each row has it. Where a row has put one end of the wire
+        on another terminal, the clamp goes with the wire."""
         ends_a, ends_b = self.circuit.branch_ends
+        ends = settled.solution.volts_at(np.array([plus, minus]))
         total = np.zeros(len(table))
         for i, d in enumerate(self.circuit.linear):
             if not isinstance(d, Conductor) or {int(ends_a[i]), int(ends_b[i])} != {plus, minus}:
                 continue
-            g = np.full(len(table), self.circuit.closed_s[i])
+            healthy_s = self.circuit.closed_s[i]
+            g = np.full(len(table), healthy_s)
             for name, ohm in done.set_ohm:
                 g[:] = conductance_of(ohm) if name == d.name else g
-            for column in range(table.branch.shape[1]):
-                hit = table.branch[:, column] == i
-                g[hit] = table.target_s[hit, column]
-            total += g
+            row, column = np.nonzero(table.branch == i)
+            g[row] = table.target_s[row, column]
+            total += g * (ends[:, 0] - ends[:, 1])
+            moved = (table.branch == -1) & np.isclose(table.target_s, healthy_s, rtol=1e-9) & (g == 0)[:, None]
+            for row, column in zip(*np.nonzero(moved), strict=True):
+                a, b = int(table.a[row, column]), int(table.b[row, column])
+                if len({a, b} & {plus, minus}) == 1:
+                    v = settled.solution.volts[row]
+                    total[row] += healthy_s * ((v[a] - v[b]) if plus == a or minus == b else (v[b] - v[a]))
         return total
 
     def healthy(self, state: VehicleState) -> Panel:
@@ -211,6 +219,6 @@ class Predictor:
             ohm = across / (left / OHMMETER_OHM)
             return np.asarray(np.where(ohm > 5e6, np.inf, ohm + OHMMETER_LEADS_OHM))
         if test.kind == "current":
-            flow = np.abs(across * self._wire_s(plus, minus, table, done))
+            flow = np.abs(self._wire_a(plus, minus, settled, table, done))
             return np.where(settled.usable, flow, np.nan)
         return np.where(settled.usable, across, np.nan)

@@ -45,8 +45,11 @@ def not_solved(scene: Scene) -> Iterator[Finding]:
                       "look for values far from what the trade uses")
     buzzing = next((h for h in scene.seen if h.buzzing), None)
     if buzzing:
-        relay = next((p for p in scene.harness.parts.values() if p.kind == "relay"), None)
-        yield Finding("relay buzzes", "warning", f"a relay finds no rest ({scene.harness.say_state(buzzing.state)})",
+        predictor = scene.survey.predictor
+        found = np.flatnonzero(predictor.healthy(buzzing.state).restless[0])
+        relay = scene.harness.parts[predictor.relays[found[0]]] if len(found) else None
+        name, state = relay.name if relay else "a relay", scene.harness.say_state(buzzing.state)
+        yield Finding("relay buzzes", "warning", f"{name} finds no rest ({state})",
                       "its contact takes its own coil's feed away", relay.mark if relay else None)
 
 
