@@ -91,12 +91,20 @@ def wrap(text: str, width: float, size: float, lines: int = 99, bold: bool = Fal
             fits += 1
         space = rest.rfind(" ", 0, fits + 1)
         hyphen = rest.rfind("-", 0, fits) + 1
-        cut = max(space, hyphen) if max(space, hyphen) > 0 else fits
+        cut = max(space, hyphen) if max(space, hyphen) > 0 else _end_of_word(rest, width, size, bold) or fits
         out.append(rest[:cut].rstrip())
         rest = rest[cut:].lstrip()
     if rest:
-        out.append(shorten(rest, width, size, bold))
+        whole = " " not in rest and width_of(rest, size, bold) <= 1.5 * width
+        out.append(rest if whole else shorten(rest, width, size, bold))
     return out
+
+
+def _end_of_word(text: str, width: float, size: float, bold: bool) -> int:
+    """Where the first word ends, if it may stand out by half the width rather than be broken; else 0."""
+    end = next((i for i, c in enumerate(text) if c in " -"), len(text))
+    end += text[end : end + 1] == "-"
+    return end if width_of(text[:end], size, bold) <= 1.5 * width else 0
 
 
 def element_id(kind: str, name: str) -> str:

@@ -195,10 +195,18 @@ class _Builder:
                 self._dot(node, kind)
         self._taps()
         self._trace()
+        self._drop_bare_earths()
         self._choose_sides()
         self._straighten()
         self._terminals_without_runs()
         return Picture(self.harness, self.units, self.runs)
+
+    def _drop_bare_earths(self) -> None:
+        """An earth point with nothing but lamps bolted to it has its sign at each: one more would be a loose end."""
+        joined = {end for run in self.runs for end in (run.upper, run.lower)}
+        shown = {u.node for u in self.units.values() if u.kind == "earth" and u.id in joined}
+        for id in [u.id for u in self.units.values() if u.kind == "earth" and u.id not in joined and u.node in shown]:
+            del self.units[id]
 
     def _dot(self, node: str, kind: Literal["dot", "end"]) -> str:
         id = f"{kind} {node}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
-from tracer.devices import Device, Filament, Joint
+from tracer.devices import Device, Filament, Joint, LedLaw
 from tracer.drawing.boxes import Box, Cell, group_of, short_terminal
 from tracer.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
 from tracer.drawing.graph import Unit
@@ -17,6 +17,7 @@ from tracer.drawing.signs import (
     arrow,
     draw_flags,
     draw_lamp,
+    draw_led,
     draw_marks,
     flags_width,
     lead,
@@ -68,7 +69,8 @@ class LampBox(Box):
     def _text_beside(self, f: Filament) -> list[tuple[str, tuple[int, ...]]]:
         """Lines beside a lamp: watts and rank, its state, back-feed."""
         lines: list[tuple[str, tuple[int, ...]]] = []
-        watts = f"{f.law.watts:g} W" if f.law.watts else ""
+        led = "LED " if isinstance(f.law, LedLaw) else ""
+        watts = f"{led}{f.law.watts:g} W" if f.law.watts else led.strip()
         lines.append((watts, self.look.ranks_of(f.name, f.lamp)))
         if self.look.lamps.get(f.lamp):
             lines.append((shorten(clean(self.look.lamps[f.lamp]), 60.0, SIZE, True), ()))
@@ -202,7 +204,9 @@ class LampBox(Box):
                 lead(canvas, [(cx, y + self.label_h), (cx, cy - RADIUS)], look, *names)
             draw_marks(canvas, cx + 5, y + self.label_h + 6, look.ranks_of(*names))
         with group_of(canvas, f):
-            draw_lamp(canvas, (cx, cy), RADIUS, look.live(f.name), bool(look.ranks_of(f.name, f.lamp)))
+            suspect = bool(look.ranks_of(f.name, f.lamp))
+            draw = draw_led if isinstance(f.law, LedLaw) else draw_lamp
+            draw(canvas, (cx, cy), RADIUS, look.live(f.name), suspect)
         back = self.back[f.name][1]
         with self._groups(canvas, back):
             lead(canvas, [(cx, cy + RADIUS), (cx, y + self.bus_y)], look, *(d.name for d in back), f.name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
@@ -175,10 +176,14 @@ class ContactBox(Box):
         """The positions in which a contact closes, or the value of what is there."""
         main = chain.main
         if isinstance(main, SwitchContact):
-            return shorten(clean(", ".join(sorted(main.closed_in))), 90.0, SIZE)
+            made = clean(", ".join(sorted(main.closed_in)))
+            # Alone, a bare position would read as the one in which the switch stands.
+            return shorten(f"closed: {made}" if self.single else made, 120.0, SIZE)
         if isinstance(main, Resistor):
             power = self.unit.part.settings.get("power") if self.unit.part is not None else None
             if main.role == "coil":
+                if self.unit.part is not None and self.unit.part.kind == "flasher unit":
+                    return "electronics"
                 return "coil" + ("" if len(chain.devices) == 1 else " + diode" if any(
                     isinstance(d, Diode) for d in chain.devices) else " + resistor")
             return f"{power:g} W" if power else f"{main.ohm:.3g} Ω"
@@ -262,13 +267,25 @@ class ContactBox(Box):
         self, canvas: Canvas, main: Device, x: float, y1: float, y2: float, live: bool, suspect: bool
     ) -> None:
         width = 2.2 if live else 1.2
-        if isinstance(main, (Resistor, FuseLink, Dimmer)):
+        if isinstance(main, Resistor) and self.unit.part is not None and self.unit.part.kind == "motor":
+            centre = (y1 + y2) / 2
+            canvas.line([(x, y1), (x, y2)], width)
+            canvas.circle((x, centre), 8.0, PAPER, INK, width)
+            canvas.text(x, centre, "M", SIZE, "middle")
+        elif isinstance(main, (Resistor, FuseLink, Dimmer)):
             canvas.rect(x - 4, y1, 8, y2 - y1, PAPER, INK, width)
             if isinstance(main, Resistor) and main.role == "coil":
                 canvas.line([(x - 4, y2 - 6), (x + 4, y1 + 6)], 1.0)
             if isinstance(main, Dimmer):  # an arrow across
                 canvas.line([(x - 7, y2 - 2), (x + 7, y1 + 2)], 1.0)
                 canvas.polygon([(x + 7, y1 + 2), (x + 3, y1 + 2.5), (x + 5.5, y1 + 5.5)], INK, INK, 0.5)
+        elif isinstance(main, Diode) and main.role == "buzzer":
+            middle = (y1 + y2) / 2
+            canvas.line([(x, y1), (x, middle - 6)], width)
+            canvas.line([(x, middle + 4), (x, y2)], width)
+            arc = [(x + 8 * math.cos(math.radians(t)), middle + 4 - 10 * math.sin(math.radians(t)))
+                   for t in range(0, 181, 15)]
+            canvas.polygon(arc, PAPER, INK, width)
         elif isinstance(main, Diode):
             anode = self._edge_of(main.a)
             down = anode is None or anode[0] == "top"

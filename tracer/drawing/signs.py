@@ -211,6 +211,18 @@ def draw_lamp(canvas: Canvas, at: Point, radius: float, live: bool, suspect: boo
         canvas.line([(x - d, y - s * d), (x + d, y + s * d)], 1.6 if live else 1.0)
 
 
+def draw_led(canvas: Canvas, at: Point, radius: float, live: bool, suspect: bool) -> None:
+    """Circle with a diode in it, which conducts downwards; thick when it carries current."""
+    x, y = at
+    if suspect:
+        canvas.line(_ring(at, radius + 3), 2.6, INK, (5.0, 3.0))
+    canvas.circle(at, radius, PAPER, INK, 2.0 if live else 1.1)
+    half, width = radius * 0.5, 1.6 if live else 1.0
+    canvas.line([(x, y - radius), (x, y + radius)], width)
+    canvas.polygon([(x - half, y - half), (x + half, y - half), (x, y + half)], INK if live else PAPER, INK, 1.0)
+    canvas.line([(x - half, y + half), (x + half, y + half)], 1.6)
+
+
 def rounded(canvas: Canvas, x: float, y: float, w: float, h: float, r: float, width: float = 0.8) -> None:
     """A rounded outline: one glass round several filaments."""
     points: list[Point] = []
