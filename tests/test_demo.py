@@ -1,10 +1,11 @@
-"""The demo plays through to a proven repair, and the README says what it shows."""
+"""The demo's jobs play through to a proven repair, and the README says what they show."""
 
 from __future__ import annotations
 
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,40 +13,46 @@ import pytest
 from tracer.commands import _COMMANDS
 
 ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+PLANTED = {
+    "pickup": "clean and remake earth point E4",
+    "trailer": "change ways 5 and 6 of X1 back",
+    "motorcycle": "clean or renew way C1.4",
+}
+HEADINGS = {
+    "pickup": ("## A job, step by step", "## Two more jobs"),
+    "trailer": ("### Crossed ways", "### A contact"),
+    "motorcycle": ("### A contact", "## Your own vehicle"),
+}
 
 
-@pytest.fixture(scope="module")
-def played() -> str:
+@cache
+def played(name: str) -> str:
     done = subprocess.run(
-        [sys.executable, str(ROOT / "demo" / "play.py")],
+        [sys.executable, str(ROOT / "demo" / "play.py"), name],
         capture_output=True, text=True, encoding="utf-8", check=False,
     )
     assert done.returncode == 0, done.stderr
     return done.stdout
 
 
-def test_the_demo_ends_proven(played: str) -> None:
-    assert "status: closed: repaired and proven" in played
-    assert "REPAIR: clean and remake earth point E4" in played  # the planted fault
-    for name in ("circuit.svg", "circuit.png", "report.html", "report.md", "job.yaml"):
-        assert (ROOT / "demo" / "out" / name).stat().st_size > 1000
+@pytest.mark.parametrize("name", PLANTED)
+def test_a_job_ends_proven_and_the_readme_shows_it(name: str) -> None:
+    shown = played(name)
+    start, stop = HEADINGS[name]
+    walk = README[README.index(start) : README.index(stop)]
+    printed = {line.strip() for line in shown.splitlines()}
+    blocks = re.findall(r"```\n(.*?)```", walk, re.S)
+    quoted = [line.strip() for block in blocks for line in block.splitlines()]
+    quoted = [q for q in quoted if q and not q.startswith("$") and "…" not in q]
 
-
-def test_the_readme_shows_what_the_demo_prints(played: str) -> None:
-    """Every line of output quoted in the README's walk-through is printed by the demo."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    walk = text[text.index("## A job, step by step") : text.index("## Your own vehicle")]
-    printed = {line.strip() for line in played.splitlines()}
-    quoted = [
-        line.strip() for block in re.findall(r"```\n(.*?)```", walk, re.S) for line in block.splitlines()
-        if line.strip() and not line.startswith("$") and "…" not in line
-    ]
-
-    assert len(quoted) > 30
+    assert f"REPAIR: {PLANTED[name]}" in shown
+    assert f"repair: {PLANTED[name]}\nstatus: closed: repaired and proven" in shown
+    for file in ("circuit.svg", "circuit.png", "report.html", "report.md", "job.yaml"):
+        assert (ROOT / "demo" / "out" / name / file).stat().st_size > 1000
+    assert len(quoted) >= 8
     assert [q for q in quoted if q not in printed] == []
 
 
 def test_the_readme_names_every_command() -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-
-    assert [c for c in _COMMANDS if f"`{c}`" not in text and f"tracer {c}" not in text] == []
+    assert [c for c in _COMMANDS if f"`{c}`" not in README and f"tracer {c}" not in README] == []
