@@ -14,9 +14,9 @@ import yaml
 from tests.test_commands import run as run
 from tracer.checking.rules import check
 from tracer.harness_file.fields import LIMITS
+from tracer.harness_file.parts import COMMON_KEYS
 from tracer.harness_file.runs import USUAL_KEYS, WIRE_KEYS
 from tracer.harness_file.schema import schema
-from tracer.harness_file.sections import COMMON_KEYS
 from tracer.harness_file.text import BASE_KEYS, load_harness, read_harness
 from tracer.harness_file.wire_list import wire_list_text
 from tracer.kinds import KINDS

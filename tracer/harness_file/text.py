@@ -31,13 +31,13 @@ from tracer.harness_file.nodes import (
     read_text_file,
     tidy,
 )
+from tracer.harness_file.parts import read_parts
 from tracer.harness_file.runs import Usual, WireEntry, name_wires, read_usual, read_wires
 from tracer.harness_file.sections import (
     Context,
     read_connectors,
     read_controls,
     read_earths,
-    read_parts,
     read_splices,
 )
 
