@@ -162,3 +162,18 @@ def test_wrong_purposes_of_a_unit_are_refused_with_their_place(key: str, message
     with pytest.raises(ProblemsError) as caught:
         read_harness(COMBINED.replace("{kind: lamp, lamp: P21W, for: [stop, indicator left]}", unit), "f")
     assert message in [str(p) for p in caught.value.problems]
+
+
+def test_a_hazard_switch_of_another_name_and_a_light_for_every_day_are_not_told() -> None:
+    """One position that lights both sides is a hazard switch whatever it is called; lamps that the ignition lights
+    (dipped beam by day) are of one group."""
+    text = (MODELS[0].parent / "pickup.yaml").read_text(encoding="utf-8")
+    for old, new in [
+        ("hazard switch: {positions: [off, on], also: [hazards, hazard warning]}", "four-way: [out, in]"),
+        ("control: hazard switch, contacts: {off:", "control: four-way, contacts: {out:"),
+        ("49], on: [30-49, 49a-L", "49], in: [30-49, 49a-L"),
+    ]:
+        assert old in text
+        text = text.replace(old, new)
+    text += "  - {run: S2 > S11, size: 2.5 mm², loom: dash}\n"
+    assert _told(text) == []
