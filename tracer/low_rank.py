@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from tracer.circuit import Floats, Ints
+from tracer.circuit import Bools, Floats, Ints
 
 # Removals that leave less than this of the branches' own conductance between their ends have cut off
 # an island that nothing else feeds: the remainder is rounding, so the island is set to 0 V outright.
@@ -51,6 +51,16 @@ class LowRank:
         for h, shift in self.islands:  # its leaks carry no current in sum: 0 V on average
             out[h] -= shift @ np.linalg.lstsq(shift, out[h], rcond=None)[0]
         return out
+
+
+def chosen_columns(chosen: Bools) -> tuple[Ints, Bools]:
+    """(H, most) columns in which each row is true, and where such a column stands: rows true in fewer are
+    filled up."""
+    row, column = np.nonzero(chosen)
+    count = np.bincount(row, minlength=len(chosen))
+    out = np.zeros((len(chosen), int(count.max(initial=0))), dtype=np.intp)
+    out[row, np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)] = column
+    return out, np.arange(out.shape[1]) < count[:, None]
 
 
 def stamp(matrix: Floats, a: Ints, b: Ints, g: Floats) -> None:

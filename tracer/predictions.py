@@ -28,8 +28,10 @@ from tracer.evidence import LAMP_TESTERS, Test
 from tracer.filament import NO_LIGHT, PortLaws
 from tracer.flashing import flashes_per_min
 from tracer.harness import Harness, VehicleState
-from tracer.settle import Settled, Settler
+from tracer.settle import Settled, Settler, set_branch
 
+_MANY_ROWS = 60
+_ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
 FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
 
 
@@ -120,6 +122,16 @@ class Predictor:
 
     def panel(self, setup: Setup, table: ChangeTable) -> Panel:
         """The lamps in both phases of the flasher."""
+        if len(table) <= _ROWS_AT_ONCE:
+            return self._panel(setup, table)
+        every = range(len(table))
+        parts = [
+            self._panel(setup, table.rows(np.array(every[k:k + _ROWS_AT_ONCE], dtype=np.intp)))
+            for k in range(0, len(table), _ROWS_AT_ONCE)
+        ]
+        return Panel(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Panel)))
+
+    def _panel(self, setup: Setup, table: ChangeTable) -> Panel:
         lit = self.settled(setup, table)
         port = self.circuit.lamp_ports
         alive = (lit.solution.port_i[:, port] != 0) | (lit.solution.port_v[:, port] == 0)
@@ -132,7 +144,7 @@ class Predictor:
             busiest, current = currents.argmax(axis=0), currents.max(axis=0)
             busy = current > FLASHER_IDLE_A
             if busy.any():
-                dark = self.settled(setup.dark_phase(), table.rows(busy))
+                dark = self._dark(setup, table.rows(busy))
                 other = flux.copy()
                 other[busy] = self._light(dark, table.rows(busy), setup.state)
                 usable[busy] &= dark.usable
@@ -146,6 +158,16 @@ class Predictor:
             flux, least, load, per_min, lit.blown, lit.blow_s, lit.pulled_in[:, coils], lit.restless[:, coils],
             lit.buzzing, lit.lead_blown, usable, volts,
         )
+
+    def _dark(self, setup: Setup, table: ChangeTable) -> Settled:
+        """The dark phase. Few rows are not worth a network of their own: in them the contact is opened."""
+        if len(table) >= _MANY_ROWS:
+            return self.settled(setup.dark_phase(), table)
+        for flasher in self._flashers:
+            i = self.circuit.branch_index[flasher.name]
+            stuck = ((table.branch == i) & (table.target_s >= 0.999 * self.circuit.closed_s[i])).any(axis=1)
+            table = set_branch(table, np.where(stuck, -1, i), np.zeros(len(table)))
+        return self.settled(setup, table)
 
     def _light(self, settled: Settled, table: ChangeTable, state: VehicleState) -> Floats:
         """log10 flux (H, lamps). A filament of other watts than the holder was made for shines by its power."""

@@ -70,6 +70,7 @@ class Settler:
         self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
         self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
         self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
+        self._still: dict[Setup, bool] = {}
 
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
@@ -95,6 +96,8 @@ class Settler:
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
         if not self.coils:
             return frozenset()
+        if setup not in self._healthy and self._is_still(setup):
+            return frozenset()
         coils = zip(self.coils, self._settled_healthy(setup).pulled_in[0], strict=True)
         return frozenset(c for c, p in coils if p)
 
@@ -110,6 +113,19 @@ class Settler:
             if len(self._healthy) > _HEALTHY_KEPT:
                 self._healthy.popitem(last=False)
         return self._healthy[setup]
+
+    def _is_still(self, setup: Setup) -> bool:
+        """Whether no coil gets near its drop-out voltage while all relays are at rest. Cold lamps, taken for hot
+        ones, let more through to it than hot ones do."""
+        if setup in self._still:
+            return self._still[setup]
+        volts = self.solver.cold(setup)
+        a, b = self.circuit.branch_ends
+        least = {c.coil: c.drop_out_v for c in self.contacts}
+        coils = [self.circuit.branch_index[c] for c in least]
+        near = np.abs(volts[a[coils]] - volts[b[coils]]) > 0.4 * np.array(list(least.values()))
+        self._still[setup] = not near.any()
+        return self._still[setup]
 
     def _settle(
         self, setup: Setup, table: ChangeTable, base_pulled: frozenset[str], pulled: Bools, was_in: Bools,
@@ -138,7 +154,7 @@ class Settler:
             wired = over[rows] & (fuse[rows] < len(self.fuses))
             if wired.any():
                 branch = np.where(wired, self._fuse_branch[np.minimum(fuse[rows], len(self.fuses) - 1)], -1)
-                sub = _set(sub, branch, np.zeros(len(rows)))
+                sub = set_branch(sub, branch, np.zeros(len(rows)))
             for k, lead in enumerate(leads, len(self.fuses)):
                 gone = np.where(over[rows] & (fuse[rows] == k), -conductance_of(lead.ohm), 0.0)
                 if gone.any():
@@ -219,7 +235,7 @@ class Settler:
             chosen = rows & (coil == k) & ~held[:, column]
             closed = (pulled[:, k] == contact.makes) ^ inverts[:, column]
             target = np.where(closed, conductance_of(contact.ohm), 0.0)
-            table = _set(table, np.where(chosen, i, -1), target)
+            table = set_branch(table, np.where(chosen, i, -1), target)
         return table
 
 
@@ -228,7 +244,7 @@ def _leads(setup: Setup) -> list[AddedBranch]:
     return [x for x in setup.done.added if x.fuse_a]
 
 
-def _set(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:
+def set_branch(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:
     """Set branch[h] in the rows where it is ≥ 0; other rows get an empty column."""
     wide = table.with_branch(np.maximum(branch, 0), target_s)
     none = branch < 0

@@ -86,6 +86,11 @@ class Solution:
                 out[some] = source.at(self._row[some], nodes)
         return out
 
+    def volts_of(self, row: int) -> Floats:
+        """(n,) voltages of all nodes in one row."""
+        found: Floats = self._sources[self._source[row]].at(self._row[[row]], np.arange(self.nodes))
+        return np.asarray(found[0])
+
     @cached_property
     def volts(self) -> Floats:
         """(H, n) voltages of all nodes against the reference node."""

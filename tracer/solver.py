@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from typing import Any
 
 import numpy as np
 from threadpoolctl import ThreadpoolController
@@ -35,7 +35,7 @@ from tracer.circuit import (
 )
 from tracer.elimination import inverse, islands, neighbours, solved, without_remains
 from tracer.filament import PortLaws
-from tracer.low_rank import CUT_OFF, LowRank, stamp
+from tracer.low_rank import CUT_OFF, LowRank, chosen_columns
 from tracer.solution import GivenVolts, Solution
 from tracer.tangent import Changes, Found, Tangent
 
@@ -47,10 +47,9 @@ PORT_TOLERANCE_V = 1e-9
 LAST_STEP_V = 1e-6
 RESIDUAL_LIMIT_A = 1e-6
 CUT_OFF_LIMIT_A = 2e-9  # 2 mV on a line that nothing but a leak of 1 MΩ holds
-_CLOSE_A = 1e-6  # a residual below this is a solution that wants its last digits
-_KEPT_BYTES = 200e6  # of inverses
-_FEW_ROWS = 6  # not worth a tangent network
-_ROWS_AT_ONCE = 4096
+_KEPT_BYTES = 100e6  # of inverses
+_FEW_ROWS = 24  # not worth a tangent network
+_ROWS_AT_ONCE = 2048
 
 
 @dataclass(frozen=True)
@@ -73,37 +72,26 @@ class _Base:
     island: Ints  # (n,) number of the tied island that a node belongs to, −1 for none
     tied: Ints  # (islands,) the node by which each is tied to the reference
 
-    @cached_property
-    def matrix(self) -> Floats:
-        """(n, n) the nodal matrix."""
-        matrix = np.zeros_like(self.z)
-        for a, b, g in self.branches:
-            stamp(matrix, a, b, g)
-        matrix[np.diag_indices(len(matrix))] += LEAK_S
-        matrix[0, 0] += 1e9  # the reference is held at 0 V by a conductance far above any other
-        return matrix
-
     def without_dead(self, dead: Bools, delta: Floats, a: Ints, b: Ints) -> tuple[Floats, Ints, Ints]:
         """Changes (H, K) and those that take the base conductance of dead ports (H, P) away.
 
         Newton could take it away too, but where nothing else hangs on a dead lamp only as the
         difference of two nearly equal numbers.
         """
-        order = np.argsort(~dead, axis=1, kind="stable")[:, :int(dead.sum(axis=1).max(initial=0))]
-        gone = np.where(np.take_along_axis(dead, order, axis=1), -self.base_s[order], 0.0)
+        order, taken = chosen_columns(dead)
+        gone = np.where(taken, -self.base_s[order], 0.0)
         return np.hstack([delta, gone]), np.hstack([a, self.pa[order]]), np.hstack([b, self.pb[order]])
 
     def untied(self, delta: Floats, a: Ints, b: Ints) -> tuple[Floats, Ints, Ints]:
         """Changes (H, K), and one more for each island that a row's changes reach: its tie goes."""
+        if not len(self.tied):
+            return delta, a, b
         real = delta != 0
-        reached = np.zeros((len(delta), len(self.tied) + 1), dtype=bool)
-        row = np.broadcast_to(np.arange(len(delta))[:, None], a.shape)
-        reached[row, np.where(real, self.island[a], -1)] = True
-        reached[row, np.where(real, self.island[b], -1)] = True
-        reached = reached[:, :-1]
-        ends = np.broadcast_to(self.tied, reached.shape)
+        reached = np.sort(np.hstack([np.where(real, self.island[x], -1) for x in (a, b)]), axis=1)
+        first = (reached >= 0) & (np.diff(reached, axis=1, prepend=-1) != 0)
+        ends = np.where(first, self.tied[reached], 0)
         return (
-            np.hstack([delta, np.where(reached, -TIE_S, 0.0)]), np.hstack([a, ends]),
+            np.hstack([delta, np.where(first, -TIE_S, 0.0)]), np.hstack([a, ends]),
             np.hstack([b, np.zeros_like(ends)]),
         )
 
@@ -129,7 +117,7 @@ class Solver:
         base = self.base(setup, pulled_in)
         out = Solution.empty(len(table), len(base.v0), len(base.laws), len(self._watched[0]))
         left = np.arange(len(table))
-        if len(table) >= _FEW_ROWS:
+        if len(table) >= _FEW_ROWS or (setup, pulled_in) in self._tangents:
             left = self._near(setup, table, pulled_in, base, out)
         for first in range(0, len(left), _ROWS_AT_ONCE):
             rows = left[first:first + _ROWS_AT_ONCE]
@@ -147,22 +135,25 @@ class Solver:
         for first in range(0, len(table), _ROWS_AT_ONCE):
             rows = np.arange(first, min(first + _ROWS_AT_ONCE, len(table)))
             part = table.rows(rows)
-            delta = part.deltas(base.g, base.pinned, setup.done.removed, setup.state)
-            changes = tangent.without_dead(part.port_factor == 0, delta, part.a, part.b, base.pa, base.pb)
+            supply = part.emf_in(setup.state.engine_running) - 1.0
             extra = len(base.pa) - part.port_factor.shape[1]
             factor = np.hstack([part.port_factor, np.ones((len(part), extra))])  # test lamps are never faulty
-            d, a, b = base.untied(changes.d, changes.a, changes.b)
-            supply = part.emf_in(setup.state.engine_running) - 1.0
-            norton = np.hstack([changes.norton, np.zeros((len(part), d.shape[1] - changes.d.shape[1]))])
-            for some, width in _by_width(d):
-                order = np.argsort(d[some] == 0, axis=1, kind="stable")[:, :width]  # real changes first
-                at = some[:, None], order
-                found = tangent.solve(Changes(d[at], a[at], b[at], norton[at]), factor[some], supply[some])
-                accepted = _accepted(found)
-                if base.laws.leaks:
-                    accepted &= self._breach(base, part.rows(some), found, setup) <= _limit(base.laws)
-                left.append(rows[some[~accepted]])
-                _put(out, rows[some], found)
+            for some, (delta, a, b) in _by_width(*self._deltas(setup, base, part)):
+                changes = tangent.without_dead(part.port_factor[some] == 0, delta, a, b, base.pa, base.pb)
+                untied = base.untied(changes.d, changes.a, changes.b)
+                norton = np.zeros_like(untied[0])
+                norton[:, :changes.norton.shape[1]] = changes.norton
+                for fine, (d, a1, b1, n1) in _by_width(*untied, norton):
+                    these = some[fine]
+                    found = tangent.solve(Changes(d, a1, b1, n1), factor[these], supply[these])
+                    accepted = _accepted(found)
+                    if base.laws.leaks:
+                        breach = self._breach(base, part.rows(these), found, setup)
+                        accepted &= breach <= _limit(base.laws)
+                    _put(out, rows[these], found)
+                    for k in np.flatnonzero(found.nearly & ~accepted):
+                        accepted[k] = self._finished(setup, base, part.rows(these[[k]]), rows[these[k]], out)
+                    left.append(rows[these[~accepted]])
         return np.concatenate(left)
 
     def _breach(self, base: _Base, part: ChangeTable, found: Found, setup: Setup) -> Floats:
@@ -170,40 +161,70 @@ class Solver:
         which does not see the rounding on a line that nothing but leaks holds."""
         n = len(base.v0)
         volts = found.volts.at(np.arange(len(part)), np.arange(n))
-        delta = part.deltas(base.g, base.pinned, setup.done.removed, setup.state)
-        d, a, b = base.without_dead(part.port_factor == 0, delta, part.a, part.b)
+        d, a, b = base.untied(*base.without_dead(part.port_factor == 0, *self._deltas(setup, base, part)))
         extra = len(base.pa) - part.port_factor.shape[1]
         factor = np.hstack([part.port_factor, np.ones((len(part), extra))])
         running = setup.state.engine_running
         emf = part.emf_in(running) * setup.done.emf_in(running)
         return self._residual(base, volts, d, a, b, factor * base.port_on, base.base_s * (factor != 0), emf)
 
+    def _deltas(self, setup: Setup, base: _Base, part: ChangeTable) -> tuple[Floats, Ints, Ints]:
+        return part.deltas(base.g, base.pinned, setup.done.removed, setup.state), part.a, part.b
+
+    def _finished(self, setup: Setup, base: _Base, one: ChangeTable, row: int, out: Solution) -> bool:
+        """Make one row that nearly came out exact, if that takes few steps."""
+        d, a, b = base.untied(*base.without_dead(one.port_factor == 0, *self._deltas(setup, base, one)))
+        factor = np.append(one.port_factor[0], np.ones(len(base.pa) - one.port_factor.shape[1]))
+        on, base_s = factor * base.port_on, base.base_s * (factor != 0)
+        running = setup.state.engine_running
+        emf = float(one.emf_in(running)[0]) * setup.done.emf_in(running)
+        volts, v, i, done = self._one_by_one(base, d[0], a[0], b[0], on, base_s, emf, out.volts_of(row))
+        if not done:
+            return False
+        self._put_row(base, out, row, volts, v, i, (d, a, b, on, base_s, emf))
+        return bool(out.converged[row])
+
+    def _put_row(
+        self, base: _Base, out: Solution, row: int, volts: Floats, v: Floats, i: Floats,
+        of: tuple[Floats, Ints, Ints, Floats, Floats, float],
+    ) -> None:
+        d, a, b, on, base_s, emf = of
+        residual = self._residual(base, volts[None], d, a, b, on[None], base_s[None], np.array([emf]))
+        watched = volts[self._watched[0]] - volts[self._watched[1]]
+        good = residual <= 10 * RESIDUAL_LIMIT_A
+        part = Solution(v[None], i[None], watched[None], residual, good, out.nodes)
+        out.put(np.array([row]), part.with_volts(GivenVolts(volts[None])))
+
     def _far(self, setup: Setup, table: ChangeTable, base: _Base, out: Solution, rows: Ints) -> None:
         """Solve rows from nothing."""
         part = table.rows(rows)
-        delta = part.deltas(base.g, base.pinned, setup.done.removed, setup.state)
-        d, a, b = base.untied(*base.without_dead(part.port_factor == 0, delta, part.a, part.b))
         running = setup.state.engine_running
         emf = part.emf_in(running) * setup.done.emf_in(running)
         # Rows with few changes must not pay for the width of the few with many.
-        for some, width in _by_width(d):
-            order = np.argsort(d[some] == 0, axis=1, kind="stable")[:, :width]
-            at = some[:, None], order
-            out.put(rows[some], self._solve_rows(base, d[at], a[at], b[at], part.port_factor[some], emf[some]))
+        for some, (delta, a, b) in _by_width(*self._deltas(setup, base, part)):
+            changes = base.untied(*base.without_dead(part.port_factor[some] == 0, delta, a, b))
+            for fine, (d, a1, b1) in _by_width(*changes):
+                these = some[fine]
+                solved_rows = self._solve_rows(base, d, a1, b1, part.port_factor[these], emf[these])
+                out.put(rows[these], solved_rows)
 
     def _tangent(self, setup: Setup, pulled_in: frozenset[str], base: _Base) -> Tangent | None:
         """The network linearised at its healthy solution; none if that does not come out."""
         key = (setup, pulled_in)
         if key not in self._tangents:
             none, emf = np.zeros((1, 0)), setup.done.emf_in(setup.state.engine_running)
+            no_node = none.astype(np.intp)
             healthy = self._solve_rows(
-                base, none, none.astype(np.intp), none.astype(np.intp), np.ones((1, len(self.circuit.ports))),
-                np.array([emf]),
+                base, none, no_node, no_node, np.ones((1, len(self.circuit.ports))), np.array([emf])
+            )
+            # What hangs on leaks is known to a nanoampere only.
+            volts, _, _, exact = self._one_by_one(
+                base, none[0], no_node[0], no_node[0], base.port_on, base.base_s, emf, healthy.volts[0]
             )
             self._tangents[key] = Tangent(
-                base.z, base.laws, base.port_on, base.base_s, (base.pa, base.pb), self._watched, healthy.volts[0],
+                base.z, base.laws, base.port_on, base.base_s, (base.pa, base.pb), self._watched, volts,
                 base.injected * emf, float(healthy.residual_a[0]),
-            ) if healthy.converged[0] else None
+            ) if healthy.converged[0] and exact else None
             self._forget()
         return self._tangents[key]
 
@@ -222,7 +243,11 @@ class Solver:
         self._bases.move_to_end(key)
         return self._bases[key]
 
-    def _factor(self, setup: Setup, pulled_in: frozenset[str]) -> _Base:
+    def cold(self, setup: Setup) -> Floats:
+        """Node voltages (n,) with all relays at rest and all lamps cold: a rough guess, quickly made."""
+        return self._factor(setup, frozenset(), rough=True).v0
+
+    def _factor(self, setup: Setup, pulled_in: frozenset[str], rough: bool = False) -> _Base:
         circuit, n = self.circuit, len(self.circuit.nodes)
         lamps = setup.done.lamps
         laws = PortLaws([*circuit.ports, *(t.law for t in lamps)])
@@ -237,10 +262,11 @@ class Solver:
         base_s = laws.base_s * port_on
         g = circuit.conductances(setup, pulled_in)
         injected, meter = np.zeros(n), np.zeros(n)
+        running = setup.state.engine_running
         branches = [(*circuit.branch_ends, g), (pa, pb, base_s)]
         for added in setup.done.added:
             branches.append(_branch(circuit, added.a, added.b, conductance_of(added.ohm)))
-        sources = [(s.plus, s.minus, s.emf(setup.state.engine_running), s.ohm, injected) for s in circuit.sources]
+        sources = [(s.plus, s.minus, s.emf(running), s.ohm, injected) for s in circuit.sources]
         if setup.done.disconnected:
             sources = []
         if setup.done.ohmmeter:
@@ -257,9 +283,14 @@ class Solver:
         island, tied = islands(near, driven)
         to_ground = np.full(n, LEAK_S)
         to_ground[tied] += TIE_S
-        z = inverse(near, to_ground)
+        if rough:
+            z = np.zeros((0, 0))
+            v0, v_meter = solved(near, to_ground, injected * setup.done.emf_in(running) + meter), meter
+        else:
+            z = inverse(near, to_ground)
+            v0, v_meter = z @ injected, z @ meter
         branches.append((tied, np.zeros_like(tied), np.full(len(tied), TIE_S)))
-        return _Base(g, tuple(branches), z, injected, meter, z @ injected, z @ meter, pa, pb, laws, port_on, base_s,
+        return _Base(g, tuple(branches), z, injected, meter, v0, v_meter, pa, pb, laws, port_on, base_s,
                      pinned_open(circuit, setup), island, tied)
 
     def _solve_rows(
@@ -297,10 +328,9 @@ class Solver:
         if not base.laws.is_filament.all():
             slow |= _on_blocked_diodes(z_ports, base.laws, slope * on, base_s)
         for row in np.flatnonzero(slow):
-            volts[row], v[row], i[row], ok[row] = self._one_by_one(
-                base, d[row], a[row], b[row], on[row], base_s[row], emf[row],
-                volts[row] if ok[row] and residual[row] < _CLOSE_A else None,
-            )
+            given = base, d[row], a[row], b[row], on[row], base_s[row], float(emf[row])
+            near = self._one_by_one(*given, volts[row]) if np.isfinite(volts[row]).all() else None
+            volts[row], v[row], i[row], ok[row] = near if near and near[3] else self._one_by_one(*given)
             residual[row] = self._residual(
                 base, volts[[row]], d[[row]], a[[row]], b[[row]], on[[row]], base_s[[row]], emf[[row]]
             )[0]
@@ -315,8 +345,12 @@ class Solver:
         v = volts[:, base.pa] - volts[:, base.pb]
         i, _ = base.laws.current_and_slope(v)
         left = i * on - base_s * v
-        net = volts @ base.matrix - base.injected * emf[:, None] - base.meter
+        net = LEAK_S * volts - base.injected * emf[:, None] - base.meter
         row = np.arange(len(volts))[:, None]
+        for ends_a, ends_b, s in base.branches:
+            through = s * (volts[:, ends_a] - volts[:, ends_b])
+            np.add.at(net, (row, ends_a), through)
+            np.add.at(net, (row, ends_b), -through)
         np.add.at(net, (row, base.pa), left)
         np.add.at(net, (row, base.pb), -left)
         flow = d * (np.take_along_axis(volts, a, 1) - np.take_along_axis(volts, b, 1))
@@ -327,19 +361,19 @@ class Solver:
 
     @staticmethod
     def _one_by_one(
-        base: _Base, d: Floats, a: Ints, b: Ints, on: Floats, base_s: Floats, emf: float, start: Floats | None
+        base: _Base, d: Floats, a: Ints, b: Ints, on: Floats, base_s: Floats, emf: float, start: Floats | None = None
     ) -> tuple[Floats, Floats, Floats, bool]:
-        """Full nodal Newton for one row: the slow way, for rows that the fast way could not settle. `start` is
-        what that found where it came close."""
+        """Full nodal Newton for one row: the slow way, for rows that the fast way could not settle. `start`
+        is a solution to be made more exact."""
         n = len(base.v0)
         ground = np.full(n, LEAK_S)
         injected = base.injected * emf + base.meter
         # `d` takes the base conductance of dead ports away, so it must be there.
         branches = [x for x in base.branches if x[0] is not base.pa]
         branches.append((base.pa, base.pb, base.base_s - base_s))
-        volts = np.zeros(n) if start is None else start
+        volts = np.zeros(n) if start is None else start.copy()
         done = False
-        for step in range(0 if start is None else 4, 200):
+        for step in range(200) if start is None else range(4, 12):
             v = volts[base.pa] - volts[base.pb]
             i, slope = base.laws.current_and_slope(v)
             # Secant steps first (they cannot diverge on a filament), Newton to finish.
@@ -399,13 +433,18 @@ def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats)
     return np.asarray(np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF)
 
 
-def _by_width(d: Floats) -> Iterator[tuple[Ints, int]]:
-    """Rows with about the same number of real changes, and the most of them."""
-    used = (d != 0).sum(axis=1)
+def _by_width(
+    d: Floats, a: Ints, b: Ints, norton: Floats | None = None
+) -> Iterator[tuple[Ints, tuple[Any, ...]]]:
+    """Rows with about the same number of real changes, and these alone."""
+    real = d != 0
+    used = real.sum(axis=1)
+    columns = [x for x in (d, a, b, norton) if x is not None]
     for low, high in ((0, 0), (1, 1), (2, 2), (3, 4), (5, 8), (9, 10**9)):
         rows = np.flatnonzero((used >= low) & (used <= high))
         if len(rows):
-            yield rows, int(used[rows].max())
+            order = np.argsort(~real[rows], axis=1, kind="stable")[:, :int(used[rows].max())]
+            yield rows, tuple(x[rows[:, None], order] for x in columns)
 
 
 def _limit(laws: PortLaws) -> float:
@@ -416,7 +455,7 @@ def _limit(laws: PortLaws) -> float:
 
 def _accepted(found: Found) -> Bools:
     """Rows that need no second look; what looked cut off may hang on a leak."""
-    cut = (found.volts.null != 0).any(axis=1)
+    cut = (found.volts.null != 0).any(axis=(1, 2))
     return np.asarray(found.good & (found.residual_a <= np.where(cut, CUT_OFF_LIMIT_A, RESIDUAL_LIMIT_A / 2)))
 
 

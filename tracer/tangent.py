@@ -17,16 +17,21 @@ import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.filament import PortLaws
-from tracer.low_rank import CUT_OFF
+from tracer.low_rank import CUT_OFF, chosen_columns
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
-_STRAY_A = 4e-8
+_STRAY_A = 1.5e-7
+_LEAK_STRAY_A = 1e-9  # of LEDs: on their leak of a microsiemens a whole line may hang
 # Where the stray current's own slope shifts its port by less than this share, no Newton step is needed.
 _WEAK = 0.04
-# Conductance that a diode which blocks keeps in the tangent network: so much less than the wires beside it that
+# Conductance of a diode in the tangent network: so much less than the wires beside it that
 # taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
 _HELD_S = 1e-3
-_LAST_STEP_V = 1e-8
+# What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
+_STILL_V = 2.0
+_LAST_STEP_V = 1e-6
+_LAST_STEP_A = 2e-9
+_FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
 _MOST_STEPS = 40
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
 _STEPS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 10**9)
@@ -39,7 +44,6 @@ class Changes:
     Attributes:
         d, a, b: (h, K) conductance differences and the nodes between which they are.
         norton: (h, K) the constant part of a tangent's current that goes with it, A.
-        null: filled in by the solver, see `Superposed`.
     """
 
     d: Floats
@@ -54,7 +58,7 @@ class Superposed:
 
     Attributes:
         s: (h, K) current drawn between a and b.
-        null: (h, K) how a part that the row cuts off may shift as a whole: 0 V on average.
+        null: (h, K, Q) how each part that the row cuts off may shift as a whole: 0 V on average.
         c: (h, P) stray currents of the ports.
         supply: (h,) factor on the supply less 1.
     """
@@ -69,20 +73,19 @@ class Superposed:
 
     def at(self, rows: Ints, nodes: Ints) -> Floats:
         t = self.tangent
-        cut = (self.null[rows] != 0).any(axis=1)
+        cut = (self.null[rows] != 0).any(axis=(1, 2))
         every = np.arange(len(t.volts)) if cut.any() else nodes
         v = np.broadcast_to(t.volts[every], (len(rows), len(every))) + self.supply[rows, None] * t.supply[every]
         strays = (self.c[rows] != 0).any(axis=1)
         v[strays] -= self.c[rows[strays]] @ t.x[every, :self.c.shape[1]].T
-        shift = np.zeros((int(cut.sum()), len(every)))
+        shift = np.zeros((int(cut.sum()), self.null.shape[2], len(every)))
         for k in range(self.a.shape[1]):
             w = t.z[self.a[rows, k]] - t.z[self.b[rows, k]]
             if len(every) != len(t.volts):
                 w = w[:, every]
             v -= self.s[rows, k, None] * w
-            shift += self.null[rows[cut], k, None] * w[cut]
-        size = np.einsum("hn,hn->h", shift, shift)
-        v[cut] -= (np.einsum("hn,hn->h", shift, v[cut]) / np.where(size > 0, size, 1.0))[:, None] * shift
+            shift += self.null[rows[cut], k, :, None] * w[cut][:, None]
+        v[cut] -= _times(np.swapaxes(shift, 1, 2), _least(np.swapaxes(shift, 1, 2), v[cut]))
         return v if len(every) == len(nodes) else v[:, nodes]
 
 
@@ -95,6 +98,7 @@ class Found:
     watched_v: Floats
     residual_a: Floats
     good: Bools
+    nearly: Bools  # not good, but for what hangs on nanoamperes
     volts: Superposed
 
 
@@ -112,10 +116,10 @@ class Tangent:
         pa, pb = ports
         self.v: Floats = volts[pa] - volts[pb]
         i, slope = laws.current_and_slope(self.v)
-        held = np.minimum(base_s, _HELD_S)
-        self.held: Bools = ~laws.is_filament & (slope * on < held)
+        # Diodes that do not leak; whether they conduct now or not, a fault may make them block.
+        self.held: Bools = ~laws.is_filament & (base_s > _HELD_S)
         self.i: Floats = i * on
-        self.g: Floats = np.where(self.held, held, slope * on)
+        self.g: Floats = np.where(self.held, _HELD_S, slope * on)
         self.z = _changed(z, pa, pb, self.g - base_s)
         xa, xb = np.append(pa, watched[0]), np.append(pb, watched[1])
         self.x: Floats = np.ascontiguousarray(self.z[:, xa] - self.z[:, xb])  # (n, P + W)
@@ -134,14 +138,14 @@ class Tangent:
             for v in (self.v - step, self.v + step):
                 i = self.laws.current_and_slope(v)[0] * self.on
                 stray = np.maximum(stray, np.abs(i - self.i - self.g * (v - self.v)))
-            reach = np.where((stray < _STRAY_A) & (reach >= step / 2), step, reach)
+            limit = np.where(self.laws.is_filament, _STRAY_A, _LEAK_STRAY_A)
+            reach = np.where((stray < limit) & (reach >= step / 2), step, reach)
         # What hangs on a diode that blocks hangs on nanoamperes.
         return np.where(self.held, 1e-11, reach)
 
     def without_dead(self, dead: Bools, delta: Floats, a: Ints, b: Ints, pa: Ints, pb: Ints) -> Changes:
         """Changes (H, K) and those that take the tangents of dead ports (H, P) away."""
-        order = np.argsort(~dead, axis=1, kind="stable")[:, :int(dead.sum(axis=1).max(initial=0))]
-        taken = np.take_along_axis(dead, order, axis=1)
+        order, taken = chosen_columns(dead)
         gone = np.where(taken, -self.g[order], 0.0)
         norton = np.where(taken, self.norton[order], 0.0)
         return Changes(
@@ -156,16 +160,14 @@ class Tangent:
         a, b, d, norton = changes.a, changes.b, changes.d, changes.norton
         vx = self.vx + supply[:, None] * self.supply_x
         good = np.ones(rows, dtype=bool)
-        null = np.zeros((rows, width))
+        null = np.zeros((rows, width, 0))
         if width:
             xk = self.x[a] - self.x[b]  # (h, K, P + W)
-            r = (
-                self.z[a[:, :, None], a[:, None, :]] - self.z[a[:, :, None], b[:, None, :]]
-                - self.z[b[:, :, None], a[:, None, :]] + self.z[b[:, :, None], b[:, None, :]]
-            )
+            from_a, from_b = (self.z[x[:, :, None], a[:, None]] - self.z[x[:, :, None], b[:, None]] for x in (a, b))
+            r = from_a - from_b
             root = np.sqrt(np.abs(d))
             signed = np.sign(d) * root
-            inverse, null, good = _inverse(np.eye(width) + signed[:, :, None] * r * root[:, None, :], root)
+            inverse, null = _inverse(np.eye(width) + signed[:, :, None] * r * root[:, None, :], root)
             undo = root[:, :, None] * inverse * signed[:, None, :]
             across = self.volts[a] - self.volts[b] + supply[:, None] * (self.supply[a] - self.supply[b])
             known = across + _times(r, norton)
@@ -178,28 +180,54 @@ class Tangent:
         scaled = living & (factor != 1)
         moves = ((np.abs(vx[:, :ports] - self.v) > self.reach) & living | scaled).any(axis=1) & good
         c = np.zeros((rows, ports))
-        stray = np.zeros(rows)
+        stray, nearly = np.zeros(rows), np.zeros(rows, dtype=bool)
         at = np.flatnonzero(moves)
         if len(at):
             found = self._newton(vx[at], xk[at, :, :ports], undo[at], living[at], factor[at])
-            c[at], stray[at], good[at] = found
+            c[at], stray[at], good[at], nearly[at] = found
             known[at] -= np.einsum("hkp,hp->hk", xk[at, :, :ports], c[at])
             s[at] = _times(undo[at], known[at]) - norton[at]
             vx[at] = self.vx + supply[at, None] * self.supply_x - c[at] @ self.xp
             vx[at] -= np.einsum("hk,hkx->hx", s[at], xk[at])
-        # What each changed branch should carry at the voltages found, and what it was taken to carry.
+        # What each changed branch was taken to carry beyond what it should at the voltages found.
         ends = known - _times(r, norton) - _times(r, s)
-        breach = np.abs(s - (d * ends - norton)).max(axis=1, initial=0.0)
+        breach = s - (d * ends - norton)
+        if null.shape[2]:
+            at = np.flatnonzero((null != 0).any(axis=(1, 2)))
+            breach[at], fed = self._shifted(breach[at], null[at], s[at], d[at], r[at], from_a[at], from_b[at],
+                                            a[at], b[at], c[at], supply[at])
+            good[at] &= ~fed
+        breach = np.abs(breach).max(axis=1, initial=0.0)
         residual = self.residual_a + np.maximum(breach, stray)
         v = vx[:, :ports]
         i = np.where(living, self.i + self.g * (v - self.v) + c, 0.0)
         good &= np.isfinite(vx).all(axis=1) & np.isfinite(breach)
-        return Found(v, i, vx[:, ports:], residual, good, Superposed(self, a, b, s, null, c, supply))
+        volts = Superposed(self, a, b, s, null, c, supply)
+        return Found(v, i, vx[:, ports:], residual, good, nearly & np.isfinite(vx).all(axis=1), volts)
+
+    def _shifted(
+        self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, from_a: Floats, from_b: Floats,
+        a: Ints, b: Ints, c: Floats, supply: Floats,
+    ) -> tuple[Floats, Bools]:
+        """The breach (h, K) when each part cut off has the voltage that lets its currents add up, and rows in
+        which that is not 0 V: something still feeds it."""
+        change = null + d[:, :, None] * (r @ null)
+        by = -_least(change, breach)
+        fed = np.zeros(len(breach), dtype=bool)
+        for nodes, z in ((a, from_a), (b, from_b)):
+            v = self.volts[nodes] + supply[:, None] * self.supply[nodes] - _times(z, s + _times(null, by))
+            v -= np.einsum("hkp,hp->hk", self.x[nodes, :c.shape[1]], c)
+            shift = np.abs(z @ null)
+            largest = np.maximum(np.abs(from_a @ null).max(axis=1), np.abs(from_b @ null).max(axis=1))
+            inside = (shift > 1e-3 * largest[:, None]) & (shift > 0)
+            fed |= (inside.any(axis=2) & (np.abs(v) > _STILL_V)).any(axis=1)
+        return breach + _times(change, by), fed
 
     def _newton(
         self, vx: Floats, wp: Floats, undo: Floats, living: Bools, factor: Floats
-    ) -> tuple[Floats, Floats, Bools]:
-        """Stray currents (h, P), their largest error (h,) and whether they were found (h,)."""
+    ) -> tuple[Floats, Floats, Bools, Bools]:
+        """Stray currents (h, P), their largest error (h,), whether they were found (h,), and whether all but
+        for what hangs on blocked diodes."""
         rows, ports = factor.shape
         start = vx[:, :ports]
         zpp = self.xp[:, :ports]
@@ -219,13 +247,14 @@ class Tangent:
             cl = np.zeros((len(live), ports))
             cl[at, port] = i - self.i[port] - self.g[port] * (va - self.v[port])
             # Secant, i/v, is the better slope while far away from a filament's solution.
-            far = step % 15 < 2
-            if far:
-                secant = self.laws.is_filament[port] & (np.abs(va) > 1e-9)
-                slope = np.where(secant, i / np.where(secant, va, 1.0), slope)
+            secant = np.zeros(len(live), dtype=bool)
+            if step % 15 < 2:
+                away = np.abs(va - self.v[port]) > _FAR * np.maximum(np.abs(va), np.abs(self.v[port]))
+                use = self.laws.is_filament[port] & (np.abs(va) > 1e-9) & away
+                slope = np.where(use, i / np.where(use, va, 1.0), slope)
+                secant[at[use]] = True
             bend = np.zeros((len(live), ports))
             bend[at, port] = slope - self.g[port]
-            error[live] = np.abs(cl - c[live]).max(axis=1)
             c[live] = cl
             new = start[live] - cl @ zpp
             t = _times(undo[live], np.einsum("hkp,hp->hk", wp[live], cl))
@@ -235,13 +264,14 @@ class Tangent:
             self._step(wrong, strong, bend, wp[live], undo[live])
             v[live] = vl - np.clip(wrong, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
             largest = np.abs(wrong).max(axis=1)
-            settled = (largest < _LAST_STEP_V) & ~(far & strong.any(axis=1))
+            error[live] = np.abs(bend * wrong).max(axis=1)
+            settled = (largest < _LAST_STEP_V) & (error[live] < _LAST_STEP_A) & ~(secant & strong.any(axis=1))
             done[live[settled]] = True
             live = live[~settled]
             if not len(live):
                 break
-        done &= ~self._on_blocked_diodes(v, c, wp, undo)
-        return c, error, done
+        hanging = self._on_blocked_diodes(v, c, wp, undo) & done
+        return c, error, done & ~hanging, hanging
 
     def _on_blocked_diodes(self, v: Floats, c: Floats, wp: Floats, undo: Floats) -> Bools:
         """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
@@ -298,6 +328,18 @@ def _times(matrices: Floats, vectors: Floats) -> Floats:
     return np.asarray(np.einsum("hkl,hl->hk", matrices, vectors))
 
 
+def _least(matrices: Floats, vectors: Floats) -> Floats:
+    """Least squares (h, Q) of (h, n, Q) · x = (h, n); columns of nothing get nothing."""
+    turned = np.swapaxes(matrices, 1, 2)
+    size = turned @ matrices
+    scale = np.sqrt(np.einsum("hqq->hq", size))
+    scale = np.where(scale > 0, 1 / np.where(scale > 0, scale, 1.0), 0.0)
+    size = size * scale[:, :, None] * scale[:, None, :]
+    size += np.where(scale > 0, 0.0, 1.0)[:, :, None] * np.eye(size.shape[1])
+    right = _times(turned, vectors) * scale
+    return np.asarray(np.linalg.solve(size, right[:, :, None])[:, :, 0] * scale)
+
+
 def _changed(z: Floats, a: Ints, b: Ints, d: Floats) -> Floats:
     """z (n, n) with conductance d[p] added between a[p] and b[p]."""
     used = np.flatnonzero(d)
@@ -310,16 +352,16 @@ def _changed(z: Floats, a: Ints, b: Ints, d: Floats) -> Floats:
     return out
 
 
-def _inverse(m: Floats, root: Floats) -> tuple[Floats, Floats, Bools]:
-    """Inverse of each m (h, K, K); where it cuts something off, the pseudo-inverse and the currents
-    (h, K) that shift the part cut off; and which rows came out."""
+def _inverse(m: Floats, root: Floats) -> tuple[Floats, Floats]:
+    """Inverse of each m (h, K, K); where it cuts parts off, the pseudo-inverse and the currents
+    (h, K, Q) that shift each of them."""
     rows, width = m.shape[:2]
-    null = np.zeros((rows, width))
-    good = np.ones(rows, dtype=bool)
+    null = np.zeros((rows, width, 0))
     if width == 1:
         cut = ~(np.abs(m[:, 0, 0]) > CUT_OFF)
-        null[cut] = root[cut]
-        return np.where(cut[:, None, None], 0.0, 1 / np.where(cut[:, None, None], 1.0, m)), null, good
+        if cut.any():
+            null = np.where(cut, root[:, 0], 0.0)[:, None, None]
+        return np.where(cut[:, None, None], 0.0, 1 / np.where(cut[:, None, None], 1.0, m)), null
     try:
         inverse: Floats = np.asarray(np.linalg.inv(m), dtype=np.float64)
         doubtful = np.flatnonzero(~(np.abs(inverse).max(axis=(1, 2)) < 1 / CUT_OFF))
@@ -330,8 +372,8 @@ def _inverse(m: Floats, root: Floats) -> tuple[Floats, Floats, Bools]:
         keep = size > CUT_OFF
         scale = np.where(keep, 1 / np.where(keep, size, 1.0), 0.0)
         inverse[doubtful] = np.swapaxes(right, 1, 2) @ (scale[:, :, None] * np.swapaxes(left, 1, 2))
-        lost = width - keep.sum(axis=1)
-        one = lost == 1
-        null[doubtful[one]] = root[doubtful[one]] * right[one, -1]
-        good[doubtful[lost > 1]] = False
-    return inverse, null, good
+        most = int((~keep).sum(axis=1).max())
+        null = np.zeros((rows, width, most))
+        last = np.swapaxes(right * ~keep[:, :, None], 1, 2)[:, :, width - most:]
+        null[doubtful] = root[doubtful][:, :, None] * last
+    return inverse, null
