@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from functools import cache
 
+import numpy as np
 import pytest
 
 from tests.library import JOBS, MODELS, WORKS, Job
 from tracer.base_rates import RATES
-from tracer.circuit import NO_CHANGE
-from tracer.evidence import LampSeen, Reading, Symptom
+from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
+from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.faults import list_faults
 from tracer.harness import Harness
 from tracer.harness_file.text import load_harness
 from tracer.kinds import KINDS
 from tracer.practice import PracticeVehicle
+from tracer.predictions import Predictor
 from tracer.suspects import Diagnosis, Investigator
 from tracer.typed.readings import parse_test, parse_value
 from tracer.typed.states import parse_state
@@ -110,3 +112,20 @@ def test_the_models_use_every_kind_of_part_and_show_every_kind_of_fault() -> Non
 
     assert {part.kind for h in models for part in h.parts.values()} == set(KINDS)
     assert {f.kind for h in models for f in list_faults(h)} >= set(RATES) - {"diode reversed"}
+
+
+def test_an_ohmmeter_across_one_wire_shows_its_resistance_among_all_faults() -> None:
+    """Ohm's law: with the battery off, what lies across the meter's ends is that wire alone, or nothing."""
+    harness = harness_of("tow_7pin")
+    predictor = Predictor(harness)
+    faults = [(f, v.change) for f in investigator("tow_7pin").faults for v in f.variants]
+    test = Test("ohms", harness.state({}), "battery.+", "S1")
+    shown = predictor.observed(test, [change for _, change in faults])
+    name = "wire battery.+ – S1"
+    told = {change.set_ohm[0][1]: ohm for (f, change), ohm in zip(faults, shown, strict=True) if f.elements == (name,)
+            and f.kind in ("wire open", "wire bad")}
+
+    assert told.pop(OPEN_OHM) == np.inf
+    assert list(told.values()) == pytest.approx([ohm + OHMMETER_LEADS_OHM for ohm in told], abs=0.02)
+    assert len(told) == 7
+    assert (shown > 0).all()

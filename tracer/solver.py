@@ -147,7 +147,7 @@ class Solver:
                     these = some[fine]
                     found = tangent.solve(Changes(d, a1, b1, n1), factor[these], supply[these])
                     accepted = _accepted(found)
-                    if base.laws.leaks:
+                    if base.laws.leaks or setup.done.ohmmeter:
                         breach = self._breach(base, part.rows(these), found, setup)
                         accepted &= breach <= _limit(base.laws)
                     _put(out, rows[these], found)
@@ -158,7 +158,7 @@ class Solver:
 
     def _breach(self, base: _Base, part: ChangeTable, found: Found, setup: Setup) -> Floats:
         """(H,) largest breach of Kirchhoff's law at any node, A. The tangent network measures it at what moves,
-        which does not see the rounding on a line that nothing but leaks holds."""
+        which does not see the rounding on a line that nothing but a leak or an ohmmeter holds."""
         n = len(base.v0)
         volts = found.volts.at(np.arange(len(part)), np.arange(n))
         d, a, b = base.untied(*base.without_dead(part.port_factor == 0, *self._deltas(setup, base, part)))
