@@ -321,7 +321,8 @@ class Job:
         symptom = parse_symptom(text, self.harness)
         event = self._append("symptom", symptom_as_data(symptom))
         understood = f"{symptom.says()} — with {self.harness.say_state(symptom.state)}"
-        clash = [j for i, j in contradictions(self.evidence) if j == len(self.evidence) - 1]
+        earlier = [e for e in self.evidence[:-1] if isinstance(e, Symptom) and e.state == symptom.state]
+        clash = any(contradictions([one, symptom]) for one in earlier)
         remark = "contradicts what was recorded earlier for the same lamp in the same state; both are kept"
         return Recorded(event.number, understood, remark if clash else "")
 
