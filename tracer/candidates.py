@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -77,7 +77,21 @@ class Candidates:
             wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
             found[state] = max(wrong, found.get(state, 0.0))
         order = sorted(found, key=lambda s: -found[s])
-        return order[:3] or basic_states(self.harness)[:3]
+        return self._engine_off(order)[:3] or basic_states(self.harness)[:3]
+
+    def _engine_off(self, states: Sequence[VehicleState]) -> list[VehicleState]:
+        """The states with the engine stopped wherever every suspect then lights every lamp as before: the higher
+        voltage of a running engine alone is no reason to start it."""
+        out: list[VehicleState] = []
+        for state in states:
+            stopped = replace(state, engine_running=False)
+            out.append(stopped)
+            if state.engine_running:
+                here, there = self._panel(state), self._panel(stopped)
+                same = np.abs(np.maximum(here.flux, _UNSEEN) - np.maximum(there.flux, _UNSEEN)) < _SAME_LOOK
+                if not same.all():
+                    out.append(state)
+        return list(dict.fromkeys(out))
 
     def affected_lamps(self) -> list[str]:
         """Lamps named in the evidence, those that were not as they should be first."""

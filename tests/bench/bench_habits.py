@@ -15,6 +15,7 @@ import random
 import sys
 import time
 from collections import Counter
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +45,17 @@ from tracer.suspects import Diagnosis, Investigator
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}
+
+
+@dataclass
+class Tally:
+    """What the jobs came to. `bound`: tests at least needed; `firsts`: rank of the true repair after the symptoms."""
+
+    done: dict[str, list[Ledger]] = field(default_factory=dict)
+    bound: list[float] = field(default_factory=list)
+    firsts: list[int] = field(default_factory=list)
+    silent: int = 0
+    unsolved: int = 0
 
 
 def tests_at_least(diagnosis: Diagnosis) -> float:
@@ -94,56 +106,68 @@ def main() -> int:
     parser.add_argument("--all", action="store_true", help="every step of all jobs")
     args = parser.parse_args()
     investigators: dict[str, Investigator] = {}
-    done: dict[str, list[Ledger]] = {}
-    bound: list[float] = []
-    firsts: list[int] = []
-    silent = unsolved = 0
+    tally = Tally()
     begun = time.monotonic()
-    for number, (path, fault, severity) in enumerate(cases(args)):
-        investigator = investigators.setdefault(path, Investigator(load_harness(path)))
-        rng = random.Random(f"{args.seed} {number}")
-        try:
-            vehicle = SpiceVehicle(investigator.harness, fault.variants[severity].change, rng)
-            evidence = symptoms_of(vehicle, investigator, rng)
-        except NoOperatingPointError:
-            unsolved += 1
-            continue
-        if not evidence:
-            silent += 1
-            continue
-        assert isinstance(evidence[-1], Symptom)
-        ledger = Ledger(investigator.harness, fault, Standing(evidence[-1].state))
-        diagnosis = investigator.diagnose(evidence)
-        firsts.append(next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == fault.repair), 10**6))
-        bound.append(tests_at_least(diagnosis))
-        books = {"the tool": fresh(ledger)}
-        ours(investigator, vehicle.copy(), books["the tool"], evidence, diagnosis)
-        if not args.only:
-            for name in ("half-splitting", "most probable first", "ranking, no tests", "random tests"):
-                books[name] = fresh(ledger)
-            half_splitting(investigator, vehicle.copy(), books["half-splitting"], evidence)
-            most_probable_first(investigator, vehicle.copy(), books["most probable first"], evidence)
-            likeliest_first(vehicle.copy(), books["ranking, no tests"], diagnosis)
-            at_random(investigator, vehicle.copy(), books["random tests"], evidence, diagnosis, rng)
-        for name, book in books.items():
-            done.setdefault(name, []).append(book)
-        own = books["the tool"]
-        if args.all or not own.proven or own.wrong:
-            print(f"  {Path(path).stem} case {number}: {fault.name} ({fault.variants[severity].says}): "
-                  f"{'proven' if own.proven else 'NOT PROVEN'}, wrong {own.wrong}", flush=True)
-            if args.show or args.all:
-                print("      " + "; ".join(
-                    f"{investigator.harness.say_state(e.state)}: {', '.join(s.says() for s in e.seen)}"
-                    for e in evidence if isinstance(e, Symptom)))
-                print("\n".join(f"      {line}" for line in own.log), flush=True)
-    report(done, bound, firsts, silent, unsolved, args.by)
+    try:
+        for number, case in enumerate(cases(args)):
+            one_job(args, number, case, investigators, tally)
+    except KeyboardInterrupt:
+        print("stopped early")
+    report(tally, args.by)
     print(f"{time.monotonic() - begun:.0f} s")
     return 0
 
 
-def report(
-    done: dict[str, list[Ledger]], bound: list[float], firsts: list[int], silent: int, unsolved: int, by: str
+def one_job(
+    args: argparse.Namespace, number: int, case: tuple[str, Fault, int], investigators: dict[str, Investigator],
+    tally: Tally,
 ) -> None:
+    """One vehicle with one fault, worked on by the tool and by every habit."""
+    path, fault, severity = case
+    investigator = investigators.setdefault(path, Investigator(load_harness(path)))
+    rng = random.Random(f"{args.seed} {number}")
+    try:
+        vehicle = SpiceVehicle(investigator.harness, fault.variants[severity].change, rng)
+        evidence = symptoms_of(vehicle, investigator, rng)
+    except NoOperatingPointError:
+        tally.unsolved += 1
+        return
+    if not evidence:
+        tally.silent += 1
+        return
+    assert isinstance(evidence[-1], Symptom)
+    ledger = Ledger(investigator.harness, fault, Standing(evidence[-1].state))
+    diagnosis = investigator.diagnose(evidence)
+    tally.firsts.append(next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == fault.repair), 10**6))
+    tally.bound.append(tests_at_least(diagnosis))
+    books = {"the tool": fresh(ledger)}
+    ours(investigator, vehicle.copy(), books["the tool"], evidence, diagnosis)
+    if not args.only:
+        for name in ("half-splitting", "most probable first", "ranking, no tests", "random tests"):
+            books[name] = fresh(ledger)
+        half_splitting(investigator, vehicle.copy(), books["half-splitting"], evidence)
+        most_probable_first(investigator, vehicle.copy(), books["most probable first"], evidence)
+        likeliest_first(vehicle.copy(), books["ranking, no tests"], diagnosis)
+        at_random(investigator, vehicle.copy(), books["random tests"], evidence, diagnosis, rng)
+    for name, book in books.items():
+        tally.done.setdefault(name, []).append(book)
+    own = books["the tool"]
+    spent = ", ".join(f"{name} {book.minutes:.0f}" for name, book in books.items())
+    print(f"{Path(path).stem}: {fault.name}: min: {spent}; tests {own.tests}", flush=True)
+    if args.all or not own.proven or own.wrong:
+        print(f"  {Path(path).stem} case {number}: {fault.name} ({fault.variants[severity].says}): "
+              f"{'proven' if own.proven else 'NOT PROVEN'}, wrong {own.wrong}", flush=True)
+        if args.show or args.all:
+            print("      " + "; ".join(
+                f"{investigator.harness.say_state(e.state)}: {', '.join(s.says() for s in e.seen)}"
+                for e in evidence if isinstance(e, Symptom)))
+            print("\n".join(f"      {line}" for line in own.log), flush=True)
+
+
+def report(tally: Tally, by: str) -> None:
+    """The figures of all jobs together."""
+    done, bound, firsts = tally.done, tally.bound, tally.firsts
+    silent, unsolved = tally.silent, tally.unsolved
     jobs = len(firsts)
     print(f"{jobs} jobs by {by} (left out: {silent} faults that show nowhere, {unsolved} without an operating point)")
     rank = np.array(firsts)

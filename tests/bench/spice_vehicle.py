@@ -19,7 +19,9 @@ import numpy as np
 
 from tests.ngspice import NoOperatingPointError, run_ngspice
 from tracer.circuit import (
+    LEAST_OHM,
     NO_CHANGE,
+    OHMMETER_LEADS_OHM,
     OHMMETER_OHM,
     OHMMETER_V,
     OPEN_OHM,
@@ -40,7 +42,7 @@ from tracer.devices import (
     RelayContact,
     SwitchContact,
 )
-from tracer.evidence import Test
+from tracer.evidence import LAMP_TESTERS, Test
 from tracer.filament import PortLaws
 from tracer.harness import Harness, VehicleState
 from tracer.netlist import netlist
@@ -155,19 +157,41 @@ class SpiceVehicle:
             if test.kind != "ohms" and not done.swapped:
                 self.keep_blown(test.state, done)
             if test.kind == "look":
+                if done.added and self._lead_blows(test, done):
+                    return "the lead's fuse blew"
                 return self._looks(test.state, done)[test.lamp]
             volts, _ = self.solve([Setup(test.state, "lit", done)])[0]
         except NoOperatingPointError:
             return "could not do it"
         across = volts[test.plus] - volts[test.minus]
-        if test.kind == "test lamp":
-            return self._word(_flux(across, done.lamps[0].law.v_normal))
+        if test.kind in LAMP_TESTERS:
+            light = float(PortLaws([done.lamps[0].law]).log_light(np.array([across]))[0])
+            return self._word(light)
+        if test.kind == "current":
+            amps = abs(across) * self._wire_s(test)
+            return f"{amps * self._gain + self._noise * abs(self.rng.gauss(0, 0.02 + 0.02 * amps)):.2f} A"
         if test.kind == "ohms":
-            ohm = across / (max(OHMMETER_V - across, 1e-9) / OHMMETER_OHM)
+            ohm = across / (max(OHMMETER_V - across, 1e-9) / OHMMETER_OHM) + OHMMETER_LEADS_OHM
             shown = max(ohm * self._gain + self._noise * (self._leads + self.rng.gauss(0, 0.03)), 0.0)
             return "open" if ohm > 5e6 else f"{shown:.1f} ohm"
         shown = across * self._gain + self._noise * self.rng.gauss(0, 0.01 + 0.004 * abs(across))
         return f"{shown:.2f} V"
+
+    def _wire_s(self, test: Test) -> float:
+        """Conductance of the wires between the points of a clamp reading."""
+        bad = dict(self.truth.set_ohm)
+        ohms = [
+            bad.get(d.name, d.ohm) for d in self.circuit.linear
+            if isinstance(d, Conductor) and {d.a, d.b} == {test.plus, test.minus}
+        ]
+        return sum(1 / max(ohm, LEAST_OHM) for ohm in ohms if ohm < OPEN_OHM)
+
+    def _lead_blows(self, test: Test, done: Change) -> bool:
+        """Whether the fuse of a temporary lead blows (the tool's lead stands as a plain branch in ngspice)."""
+        volts, _ = self.solve([Setup(test.state, "lit", done)])[0]
+        return any(
+            abs(volts[x.a] - volts[x.b]) / x.ohm > blows_at("blade") * x.fuse_a for x in done.added if x.fuse_a
+        )
 
     def looks(self, state: VehicleState) -> dict[str, str]:
         """Every lamp's look in a state."""

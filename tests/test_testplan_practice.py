@@ -1,0 +1,168 @@
+"""Rules of the plan: the engine stays off, parts are cleared before they are condemned, nothing is asked twice.
+
+What a rule rests on stands in its test; facts of the trade are marked "common practice, no source".
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tracer.candidates import Candidates
+from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V
+from tracer.costs import BATTERY_MIN, Standing, minutes_of
+from tracer.evidence import Intervention, Reading, Symptom, Test
+from tracer.faults import find_fault
+from tracer.harness_file.text import load_harness
+from tracer.next_test import propose
+from tracer.supply import SupplyDoubt
+from tracer.suspects import Diagnosis, Investigator
+from tracer.typed.readings import parse_test, parse_value
+from tracer.typed.symptoms import parse_symptom
+
+MODEL = Path(__file__).parents[1] / "harness_models" / "rear_end.yaml"
+STOP_AND_TAIL = "left rear stop + left rear tail"
+
+
+@cache
+def investigator() -> Investigator:
+    return Investigator(load_harness(MODEL))
+
+
+def diagnose(symptom: str, *readings: tuple[str, str], engine_running: bool = False) -> Diagnosis:
+    harness = investigator().harness
+    seen = parse_symptom(symptom, harness)
+    evidence: list[Symptom | Reading] = [replace(seen, state=replace(seen.state, engine_running=engine_running))]
+    for words, value in readings:
+        test = parse_test(words, harness)
+        evidence.append(Reading(test, parse_value(value, test.kind, test.lamp)))
+    return investigator().diagnose(evidence)
+
+
+def living(diagnosis: Diagnosis) -> list[int]:
+    return [s.rows[0] for s in diagnosis.suspects[:12]]
+
+
+def in_hand(*lamps: str) -> Test:
+    """The ohmmeter across one filament of the left stop and tail lamp, or between its two live contacts."""
+    harness = investigator().harness
+    a = harness.lamp(lamps[0])
+    b = harness.lamp(lamps[1]).a if len(lamps) > 1 else a.b
+    return Test("ohms", harness.state({}), a.a, b, done=(Intervention("take out lamp", STOP_AND_TAIL),))
+
+
+@pytest.mark.parametrize(
+    ("fault", "stop", "tail", "between"),
+    [
+        (None, 0.561, 2.337, 2.897),
+        ("filament open: left rear stop", np.inf, 2.337, np.inf),
+        # 0.2 Ω between the live contacts: 0.561 ‖ (0.2 + 2.337), 2.337 ‖ (0.2 + 0.561), 0.2 ‖ (0.561 + 2.337).
+        ("filaments bridged: left rear stop + left rear tail", 0.459, 0.574, 0.187),
+        # Holder and wiring are left behind: an open holder does not touch what the lamp measures.
+        ("holder open: left rear stop holder contact", 0.561, 2.337, 2.897),
+    ],
+)
+def test_a_lamp_in_the_hand_shows_its_own_filaments(
+    fault: str | None, stop: float, tail: float, between: float
+) -> None:
+    """By Ohm's law: 21 W and 5 W lamps take 25 W and 6 W at 13.5 V (UN R37), hot 7.29 Ω and 30.4 Ω, cold a
+    thirteenth of that: 0.561 Ω and 2.337 Ω."""
+    predictor = investigator().predictor
+    change = find_fault(investigator().faults, fault).variants[0].change if fault else NO_CHANGE
+    tests = [in_hand("left rear stop"), in_hand("left rear tail"), in_hand("left rear stop", "left rear tail")]
+
+    shown = [float(predictor.observed(t, [change])[0]) - OHMMETER_LEADS_OHM for t in tests]
+
+    assert shown == pytest.approx([stop, tail, between], rel=2e-3, abs=1e-3)
+    assert OHMMETER_V / OHMMETER_OHM < 0.002  # a milliampere warms a filament by a thousandth at most
+
+
+def test_a_lamp_in_the_hand_needs_no_battery_disconnected() -> None:
+    """It is out of the circuit (common practice, no source); resistance in the vehicle is measured dead."""
+    harness = investigator().harness
+    standing = Standing(harness.state({}), frozenset({"left rear corner"}))
+    out = minutes_of(in_hand("left rear stop"), standing, harness)
+    inside = minutes_of(parse_test("ohms left rear.stop to left rear.earth", harness), standing, harness)
+
+    assert out < inside
+    assert inside > BATTERY_MIN
+
+
+def test_a_lamp_is_cleared_or_condemned_before_it_is_renewed() -> None:
+    """Common practice, no source: no lamp is bought on suspicion. The holder is as old as the lamp."""
+    found = diagnose("left rear stop dark, right rear stop normal when brake pressed")
+    assert found.suspects[0].repair == f"new lamp: {STOP_AND_TAIL}"
+
+    step = propose(found, Standing(found.evidence[0].state))  # type: ignore[union-attr]
+
+    assert step.kind == "test"
+
+
+def test_the_full_supply_across_a_dark_lamp_and_an_open_filament_condemn_the_lamp() -> None:
+    """Two-sided check of the trade (common practice, no source): feed and earth good, and open in the hand."""
+    harness = investigator().harness
+    symptom = parse_symptom("left rear stop dark when brake pressed", harness)
+    evidence: list[Symptom | Reading] = [symptom, Reading(in_hand("left rear stop"), parse_value("open", "ohms"))]
+    found = investigator().diagnose(evidence)
+
+    step = propose(found, Standing(symptom.state))
+
+    assert found.suspects[0].share > 0.97
+    assert (step.kind, step.says) == ("repair", f"new lamp: {STOP_AND_TAIL}")
+    assert step.test is None  # it was measured already
+
+
+def test_no_test_asks_for_the_engine_when_the_ignition_alone_shows_the_same() -> None:
+    """A rear lamp lights by the battery as well as by the generator, only less brightly, and every lamp alike."""
+    found = diagnose("left rear stop dark when brake pressed", engine_running=True)
+    states = {c.test.state for c in Candidates(found, living(found)).all()}
+
+    assert found.evidence[0].state.engine_running  # type: ignore[union-attr]
+    assert states and not any(s.engine_running for s in states)
+
+
+def test_what_was_looked_at_is_not_asked_again_under_another_name() -> None:
+    """The stop lamps share nothing with the lamp switch but the battery and its earth: with both controls
+    moved the left one looks the same under every suspect left, so that look tells nothing new."""
+    found = diagnose(
+        "left rear stop dark when brake pressed", ("volts left rear.stop when brake pressed", "12.3 V"),
+        ("volts left rear.earth when brake pressed", "0.02 V"),
+    )
+    maker = Candidates(found, living(found)[:2])
+
+    assert {s.repair for s in found.suspects[:2]} == {
+        f"new lamp: {STOP_AND_TAIL}", f"clean the holder of {STOP_AND_TAIL}"
+    }
+    assert not [c for c in maker.all() if c.test.kind == "volts" and c.test.plus == "left rear.stop"]
+
+
+def test_no_points_are_measured_twice_under_two_names() -> None:
+    """A volt drop to the body is the voltage of that point."""
+    found = diagnose("left rear stop dim when brake pressed")
+    tests = [c.test for c in Candidates(found, living(found)).all() if c.test.kind in ("volts", "drop")]
+    points = [(t.state, frozenset({t.plus, t.minus}), t.done) for t in tests]
+
+    assert len(points) == len(set(points))
+
+
+def test_a_weak_battery_explains_all_readings_at_once() -> None:
+    """Three readings 5 % low are one battery 5 % low: weighed together they are hardly less likely than the
+    first of them alone, where each by itself would be 1.7 standard deviations off (SUPPLY_SHARE is 3 %)."""
+    together = SupplyDoubt(1)
+    active = np.array([0])
+
+    def shows(volts: float) -> float:
+        def loglik(factor: float) -> np.ndarray:
+            return np.array([-0.5 * ((volts - 12.0 * factor) / 0.1) ** 2])
+
+        return float(together.weigh(active, loglik)[0])
+
+    first, second, third = (shows(11.4) for _ in range(3))
+
+    assert first < -1.0
+    assert second > -0.7
+    assert third > second
