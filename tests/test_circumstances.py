@@ -112,8 +112,8 @@ def test_recorded_data_of_another_form_is_refused() -> None:
 
 
 def test_a_comparison_is_sharper_than_a_look() -> None:
-    """5 Ω in the holder of a 6 W lamp (28 Ω hot, less when dimmer): 0.55 of the light, called normal or dim about
-    evenly when seen alone, and plainly dimmer than its neighbour."""
+    """5 Ω in the holder of a 6 W lamp (28 Ω hot, less when dimmer): 0.55 of the light. Seen alone that lies on the
+    bright side of the border to dim, 0.5; beside its neighbour it is plainly dimmer."""
     holder = find_fault(investigator().faults, "holder bad: left rear tail holder contact")
     element = holder.elements[0]
     predictor = investigator().predictor
@@ -124,7 +124,7 @@ def test_a_comparison_is_sharper_than_a_look() -> None:
     beside = np.exp(compared_loglik(panel, predictor, Compared("left rear tail", "right rear tail", "dimmer")))
 
     assert panel.flux[1, predictor.lamp_index["left rear tail"]] == pytest.approx(math.log10(0.55), abs=0.06)
-    assert 0.2 < alone[1] < 0.7
+    assert 0.05 < alone[1] < 0.5
     assert beside[1] > 0.9 and beside[0] < 0.12
     ways = [np.exp(compared_loglik(panel, predictor, Compared("left rear tail", "right rear tail", how)))
             for how in ("dimmer", "alike", "brighter")]
@@ -244,8 +244,11 @@ def test_what_was_searched_is_said() -> None:
 
 
 def test_three_faults_are_found_on_request() -> None:
-    """Three lamps with nothing in common: their three filaments."""
+    """Three lamps with nothing in common, each seen dark in two states: their three filaments."""
     texts = (
+        "left rear stop dark, right rear stop normal when lights side and brake pressed",
+        "right rear reversing dark, left rear reversing normal when lights side and gear reverse",
+        "left front side dark, right front side normal when lights head",
         "left rear stop dark, right rear stop normal when brake pressed",
         "right rear reversing dark, left rear reversing normal when gear reverse",
         "left front side dark, right front side normal when lights side",

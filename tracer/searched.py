@@ -10,6 +10,7 @@ import numpy as np
 from tracer.base_rates import FURTHER_FAULTS, UNDESCRIBED
 from tracer.circuit import Bools, Floats, Ints
 from tracer.hypotheses import Hypothesis
+from tracer.units import percent
 
 PAIR_MUST_GAIN = 1.5  # ln likelihood that a pair must gain over its better member
 _MOST_BOUNDED = 300  # faults whose pairs are bounded
@@ -23,7 +24,7 @@ class Search:
         faults: Single faults, all of them.
         pairs: Pairs that were simulated.
         left_out: The most probability that the other pairs of faults can hold of which each explains
-            something by itself, if the two do not act on each other.
+            something by itself, if the two do not act on each other and what was seen was seen with care.
         triples: Whether three faults at once were tried.
     """
 
@@ -35,7 +36,7 @@ class Search:
     def says(self) -> str:
         triples = " and the likeliest triples" if self.triples else ""
         tried = f"{self.faults} faults and {self.pairs} pairs{triples}"
-        most = "under 0.1 %" if self.left_out < 0.001 else f"at most {100 * self.left_out:.2g} %"
+        most = "under 0.1 %" if self.left_out < 0.001 else f"at most {percent(self.left_out)}"
         rest = "faults that show only together" + ("" if self.triples else ", three faults at once")
         return f"searched: {tried}; pairs left out could hold {most}; not searched: {rest}"
 

@@ -206,7 +206,12 @@ class Investigator:
             gain, alive = gains(rows, parts)
             extra, weighed = self._several.pairs(rows, gain, alive, lambda h: self._weigh(h, evidence, healthy))
             tried = len(extra)
-            left_out = left_out_loglik(rows, gain, alive, extra, float(healthy.sum()))
+            # `gain` is that of a careful observer, so the healthy vehicle is weighed by the same eyes here.
+            careful = sum(
+                float(symptom_parts(self.predictor, i, self.predictor.healthy).sum()) if isinstance(i, Symptom) else h
+                for i, h in zip(evidence, healthy.tolist(), strict=True)
+            )
+            left_out = left_out_loglik(rows, gain, alive, extra, careful)
             worth = worth_keeping(extra, weighed, known)
             if triples:
                 known |= {key_of(h): float(ll) for h, ll in zip(extra, weighed.sum(axis=0), strict=True)}
