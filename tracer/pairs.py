@@ -59,7 +59,7 @@ def candidate_pairs(
     weight = np.where(alive, log_prior, -np.inf)
     overall = weight + gain.sum(axis=0)
     seeds = dict.fromkeys(int(i) for i in _first_of_each(overall, label, _SEEDS_OF_ALL))
-    order = np.argsort(-gain[:, alive].max(axis=1))  # what needs explaining most comes first
+    order = falling(gain[:, alive].max(axis=1))  # what needs explaining most comes first
     for p in order:
         worth = np.where(gain[p] > _EXPLAINS, weight + gain[p], -np.inf)
         # As a partner a fault may be contradicted elsewhere, but the less the better.
@@ -69,12 +69,12 @@ def candidate_pairs(
     best: dict[tuple[int, int], float] = {}
     for seed in list(seeds)[:_MOST_SEEDS]:
         score = np.where(label == label[seed], -np.inf, weight + weight[seed] + pair_scores(gain, seed))
-        for other in np.argpartition(-score, min(_PARTNERS, len(score) - 1))[:_PARTNERS]:
+        for other in falling(score)[:_PARTNERS]:
             if np.isfinite(score[other]):
                 best[min(seed, int(other)), max(seed, int(other))] = float(score[other])
     taken: dict[tuple[int, int], int] = {}
     out: list[tuple[int, int]] = []
-    for i, j in sorted(best, key=lambda pair: -best[pair]):
+    for i, j in sorted(best, key=lambda pair: -round(best[pair], 6)):
         key = (min(label[i], label[j]), max(label[i], label[j]))
         taken[key] = taken.get(key, 0) + 1
         if taken[key] <= _SEVERITIES:
@@ -84,10 +84,15 @@ def candidate_pairs(
     return out
 
 
+def falling(score: Floats) -> Ints:
+    """Largest first; what differs only by rounding keeps its order, so that the choice is the same everywhere."""
+    return np.argsort(-np.round(score, 6), kind="stable")
+
+
 def _first_of_each(score: Floats, label: Ints, count: int) -> list[int]:
     """The best columns by score, one for each label."""
     found: dict[int, int] = {}
-    for i in np.argsort(-score)[: 12 * count]:
+    for i in falling(score)[: 12 * count]:
         if not np.isfinite(score[i]) or len(found) == count:
             break
         found.setdefault(int(label[i]), int(i))

@@ -11,7 +11,7 @@ import numpy as np
 from tracer.circuit import Bools, Circuit, Floats
 from tracer.faults import Fault, Variant
 from tracer.hypotheses import Hypothesis, together
-from tracer.pairs import candidate_pairs
+from tracer.pairs import candidate_pairs, falling
 from tracer.searched import PAIR_MUST_GAIN
 
 Key = tuple[tuple[Variant, ...], float]  # of a hypothesis: its severities and how much of the time it shows
@@ -139,7 +139,7 @@ def _at_all_severities(
 
 def _leading(pairs: Sequence[Hypothesis], weighed: Floats) -> list[tuple[Fault, ...]]:
     """The faults of the best pairs."""
-    return list(dict.fromkeys(pairs[k].faults for k in np.argsort(-_score(pairs, weighed))))[:_NEARER_PAIRS]
+    return list(dict.fromkeys(pairs[k].faults for k in falling(_score(pairs, weighed))))[:_NEARER_PAIRS]
 
 
 def _score(rows: Sequence[Hypothesis], weighed: Floats) -> Floats:
