@@ -96,6 +96,8 @@ class Settler:
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
         if not self.coils:
             return frozenset()
+        if setup.done.disconnected:
+            return frozenset()
         if setup not in self._healthy and self._is_still(setup):
             return frozenset()
         coils = zip(self.coils, self._settled_healthy(setup).pulled_in[0], strict=True)

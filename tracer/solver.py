@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,7 @@ from tracer.circuit import (
     OHMMETER_OHM,
     OHMMETER_V,
     Bools,
+    Change,
     Circuit,
     Floats,
     Ints,
@@ -50,6 +51,8 @@ CUT_OFF_LIMIT_A = 2e-9  # 2 mV on a line that nothing but a leak of 1 MΩ holds
 _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048
+_FEW_BESIDE = 400  # rows for which what is done on purpose is worth no network of its own
+_LARGE = 100  # nodes
 
 
 @dataclass(frozen=True)
@@ -96,6 +99,20 @@ class _Base:
         )
 
 
+@dataclass(frozen=True)
+class _Done:
+    """What is done on purpose for a test, as changes to the network of the plain vehicle state."""
+
+    d: Floats  # (D,) conductance differences
+    a: Ints
+    b: Ints
+    g: Floats  # (B,) branch conductances with them
+    pinned: Bools
+    removed: tuple[str, ...]
+    port_on: Floats  # (P,)
+    ohmmeter: tuple[int, int] | None
+
+
 class Solver:
     """Solves set-ups of one circuit; keeps the factored base of each."""
 
@@ -114,6 +131,15 @@ class Solver:
             return self._solve(setup, table, pulled_in)
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str]) -> Solution:
+        plain = _plain(setup)
+        if plain is not None and 0 < len(table) <= _FEW_BESIDE and len(self.circuit.nodes) >= _LARGE:
+            base = self.base(plain, pulled_in)
+            if not base.laws.leaks:
+                out = Solution.empty(len(table), len(base.v0), len(base.laws), len(self._watched[0]))
+                left = self._near(plain, table, pulled_in, base, out, self._done(setup, pulled_in, base))
+                if len(left):
+                    self._far(setup, table, self.base(setup, pulled_in), out, left)
+                return out
         base = self.base(setup, pulled_in)
         out = Solution.empty(len(table), len(base.v0), len(base.laws), len(self._watched[0]))
         left = np.arange(len(table))
@@ -125,9 +151,11 @@ class Solver:
         return out
 
     def _near(
-        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], base: _Base, out: Solution
+        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], base: _Base, out: Solution,
+        done: _Done | None = None,
     ) -> Ints:
-        """Solve what the tangent network of the healthy vehicle can; the rows that it cannot."""
+        """Solve what the tangent network of the healthy vehicle can; the rows that it cannot. `done` is what
+        is done on purpose beyond the set-up of the network."""
         tangent = self._tangent(setup, pulled_in, base)
         if tangent is None:
             return np.arange(len(table))
@@ -138,11 +166,24 @@ class Solver:
             supply = part.emf_in(setup.state.engine_running) - 1.0
             extra = len(base.pa) - part.port_factor.shape[1]
             factor = np.hstack([part.port_factor, np.ones((len(part), extra))])  # test lamps are never faulty
-            for some, (delta, a, b) in _by_width(*self._deltas(setup, base, part)):
-                changes = tangent.without_dead(part.port_factor[some] == 0, delta, a, b, base.pa, base.pb)
+            deltas = self._deltas(setup, base, part)
+            if done is not None:
+                factor = factor * done.port_on
+                each = len(part), len(done.d)
+                delta = part.deltas(done.g, done.pinned, done.removed, setup.state)
+                deltas = (
+                    np.hstack([np.broadcast_to(done.d, each), delta]),
+                    np.hstack([np.broadcast_to(done.a, each), part.a]),
+                    np.hstack([np.broadcast_to(done.b, each), part.b]),
+                )
+            for some, (delta, a, b) in _by_width(*deltas):
+                changes = tangent.without_dead(factor[some] == 0, delta, a, b, base.pa, base.pb)
                 untied = base.untied(changes.d, changes.a, changes.b)
                 norton = np.zeros_like(untied[0])
                 norton[:, :changes.norton.shape[1]] = changes.norton
+                if done is not None and done.ohmmeter is not None:
+                    meter = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == done.ohmmeter[0])
+                    norton[meter & (untied[2] == done.ohmmeter[1])] = OHMMETER_V / OHMMETER_OHM
                 for fine, (d, a1, b1, n1) in _by_width(*untied, norton):
                     these = some[fine]
                     found = tangent.solve(Changes(d, a1, b1, n1), factor[these], supply[these])
@@ -151,7 +192,7 @@ class Solver:
                         breach = self._breach(base, part.rows(these), found, setup)
                         accepted &= breach <= _limit(base.laws)
                     _put(out, rows[these], found)
-                    for k in np.flatnonzero(found.nearly & ~accepted):
+                    for k in np.flatnonzero(found.nearly & ~accepted) if done is None else ():
                         accepted[k] = self._finished(setup, base, part.rows(these[[k]]), rows[these[k]], out)
                     left.append(rows[these[~accepted]])
         return np.concatenate(left)
@@ -167,6 +208,28 @@ class Solver:
         running = setup.state.engine_running
         emf = part.emf_in(running) * setup.done.emf_in(running)
         return self._residual(base, volts, d, a, b, factor * base.port_on, base.base_s * (factor != 0), emf)
+
+    def _done(self, setup: Setup, pulled_in: frozenset[str], base: _Base) -> _Done:
+        """What is done in `setup` as changes to the network of the plain vehicle state."""
+        circuit, done = self.circuit, setup.done
+        g = circuit.conductances(setup, pulled_in)
+        changed = np.flatnonzero(g != base.g)
+        ea, eb = circuit.branch_ends
+        added = [(circuit.node(x.a), circuit.node(x.b), conductance_of(x.ohm)) for x in done.added]
+        ohmmeter = (circuit.node(done.ohmmeter[0]), circuit.node(done.ohmmeter[1])) if done.ohmmeter else None
+        if ohmmeter:
+            added.append((*ohmmeter, 1 / OHMMETER_OHM))
+        port_on = np.ones(len(circuit.ports))
+        for name in done.dead:
+            port_on[circuit.port_index[name]] = 0.0
+        for name, factor in done.scaled:
+            port_on[circuit.port_index[name]] *= factor
+        return _Done(
+            np.append((g - base.g)[changed], [s for *_, s in added]),
+            np.append(ea[changed], [a for a, *_ in added]).astype(np.intp),
+            np.append(eb[changed], [b for _, b, _ in added]).astype(np.intp),
+            g, pinned_open(circuit, setup), done.removed, port_on, ohmmeter,
+        )
 
     def _deltas(self, setup: Setup, base: _Base, part: ChangeTable) -> tuple[Floats, Ints, Ints]:
         return part.deltas(base.g, base.pinned, setup.done.removed, setup.state), part.a, part.b
@@ -431,6 +494,14 @@ def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats)
     blocked = np.where(slope[:, diodes] < 1e-3 * base_s, base_s, 0.0)
     rest = np.eye(len(diodes)) - z[..., diodes, :][..., diodes] * blocked[:, None, :]
     return np.asarray(np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF)
+
+
+def _plain(setup: Setup) -> Setup | None:
+    """The set-up without what is done on purpose, but for the battery; none if that leaves it as it is, or
+    if test lamps are connected."""
+    done = setup.done
+    plain = Change(emf_factor=done.emf_factor, running_factor=done.running_factor, disconnected=done.disconnected)
+    return None if done.lamps or plain == replace(done, swapped=()) else replace(setup, done=plain)
 
 
 def _by_width(
