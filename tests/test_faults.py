@@ -338,3 +338,11 @@ def test_a_fault_probes_where_a_probe_can_go() -> None:
         return fault.node in nodes and all(n in nodes for n in fault.across or ())
 
     assert [f.name for f in list_faults(pickup()) if not known(f)] == []
+
+
+@pytest.mark.parametrize("model", sorted(MODELS.glob("*.yaml")), ids=lambda p: p.stem)
+def test_what_a_fault_touches_can_be_drawn(model: Path) -> None:
+    harness = load_harness(model)
+    known = {d.name for d in harness.devices()} | set(harness.splices)
+
+    assert [f.name for f in list_faults(harness) if not set(f.elements) <= known] == []

@@ -32,12 +32,12 @@ def additions(harness: Harness) -> Iterator[Fault]:
             ] if "earth" in part.terminals else []
             if loads:
                 yield fault("added load", f.lamp, f"something is tapped into the feed of {f.lamp}", repair, loads,
-                            feed, None, (f"added to {f.name}",))
+                            feed, None, (f.name,))
             if source is not None:
                 live = source.minus if harness.positive_earth else source.plus
                 yield fault("added feed", f.lamp, f"{f.lamp} is fed by an added wire", repair,
                             sure(Change(added=(AddedBranch(live, feed, _ADDED_OHM),))), feed, None,
-                            (f"added to {f.name}",))
+                            (f.name,))
         for (one, a), (two, b) in combinations(lamps.items(), 2):
             if a is None or b is None or a == b:
                 continue
@@ -46,7 +46,7 @@ def additions(harness: Harness) -> Iterator[Fault]:
             ]
             yield fault("added joint", f"{one.lamp} and {two.lamp}",
                         f"something added joins the feeds of {one.lamp} and {two.lamp}", repair, joined, a, None,
-                        (f"added to {one.name}", f"added to {two.name}"))
+                        (one.name, two.name))
 
 
 def _tapped(f: Filament) -> bool:
