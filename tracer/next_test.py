@@ -125,7 +125,7 @@ def propose(
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
         cautions = (*(cautions_for(confirm, harness)[:-1] if confirm else ()), *repair_cautions())
-        cost = choice.options[0].cost
+        cost = choice.options[0].cost - WRONG_PART_MIN  # the price of a wrong part is no time at the vehicle
         return Proposal(
             "repair", suspect.repair, confirm, suspect, cost, expectations=expected, cautions=cautions,
             why=f"{percent(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
