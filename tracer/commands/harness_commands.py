@@ -315,7 +315,7 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
     def text() -> str:
         mark = {ORDERED: "o", PRACTICE: "p"}
         rows = [
-            [str(n), f"{f.rate / total:.2%}", mark.get(f.source, "h"), f.name, f.repair, f"{f.repair_min:g} min",
+            [str(n), f"{f.rate / total:.3%}", mark.get(f.source, "h"), f.name, f.repair, f"{f.repair_min:g} min",
              f.needs]
             for n, f in shown
         ]
