@@ -66,7 +66,7 @@ def volts_text(volts: float) -> str:
 
 
 def section_text(mm2: float) -> str:
-    return f"{mm2:.1f}" if mm2 < 10 and abs(mm2 * 10 - round(mm2 * 10)) < 1e-9 else f"{mm2:g}"
+    return f"{mm2:.1f}" if mm2 < 10 and abs(mm2 * 10 - round(mm2 * 10)) < 1e-9 else f"{round(mm2, 2):g}"
 
 
 def wire_text(device: Conductor) -> str:
