@@ -1,10 +1,11 @@
-"""Time and peak memory of the whole process of the commands that people wait for.
+"""Time, wall and CPU, and peak memory of the whole process of the commands that people wait for, targets beside.
 
-    python tests/bench/bench_commands.py
+    python tests/bench/bench_commands.py [--runs 3]
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import subprocess
 import sys
@@ -12,30 +13,59 @@ import tempfile
 import time
 from pathlib import Path
 
-MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.bench.generated import harness_text  # noqa: E402
+
+MODEL = ROOT / "harness_models" / "pickup.yaml"
+DEMO = ("left rear reversing lamp dim, left rear tail faint when gear reverse",
+        "right rear reversing lamp normal when gear reverse")
+EIGHT = (*DEMO, "left rear stop normal when brake pedal pressed", "right rear stop normal when brake pedal pressed",
+         "left rear tail normal when lamp switch side", "right rear tail normal when lamp switch side",
+         "left number-plate lamp normal when lamp switch side", "left rear indicator normal when indicator stalk left")
+WHOLE = ("left rear reversing dim, left rear tail faint when gear reverse",
+         "right rear reversing normal when gear reverse")
 
 
-def measure(*args: str) -> tuple[float, float]:
-    """Seconds and MB of one command."""
+def measure(*args: str) -> tuple[float, float, float]:
+    """Wall seconds, CPU seconds and MB of one command."""
     begun = time.perf_counter()
     child = subprocess.Popen([sys.executable, "-m", "tracer", *args], stdout=subprocess.DEVNULL)
     _, status, usage = os.wait4(child.pid, 0)
     if os.waitstatus_to_exitcode(status) == 2:
         sys.exit(f"{args} failed")
-    return time.perf_counter() - begun, usage.ru_maxrss / 1024
+    return time.perf_counter() - begun, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024
+
+
+def job_of(path: Path, harness: Path, symptoms: tuple[str, ...]) -> str:
+    measure("open", str(path), "--harness", str(harness))
+    for text in symptoms:
+        measure("symptom", str(path), text)
+    return str(path)
 
 
 def main() -> None:
     """Print a table."""
-    with tempfile.TemporaryDirectory() as folder:
-        job = str(Path(folder) / "job.yaml")
-        measure("open", job, "--harness", str(MODEL))
-        measure("symptom", job, "left rear reversing lamp dim, left rear tail faint when gear reverse")
-        measure("symptom", job, "right rear reversing lamp normal when gear reverse")
-        for args in (["--help"], ["check", str(MODEL)], ["suspects", job], ["next", job], ["faults", str(MODEL)]):
-            runs = [measure(*args) for _ in range(3)]
-            name = " ".join(a for a in args if not a.startswith(folder) and a != str(MODEL))
-            print(f"tracer {name:10} {min(r[0] for r in runs):6.2f} s  {max(r[1] for r in runs):6.0f} MB")
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=3, help="the best of so many")
+    runs = parser.parse_args().runs
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        whole = folder / "whole.yaml"
+        whole.write_text(harness_text(), encoding="utf-8")
+        demo = job_of(folder / "demo.yaml", MODEL, DEMO)
+        eight = job_of(folder / "eight.yaml", MODEL, EIGHT)
+        big = job_of(folder / "big.yaml", whole, WHOLE)
+        for what, target, args in (
+            ("--help", 0.3, ["--help"]), ("check", None, ["check", str(MODEL)]), ("faults", None, ["faults", str(MODEL)]),
+            ("suspects, demo job", None, ["suspects", demo]), ("suspects, 8 symptoms", 2.0, ["suspects", eight]),
+            ("next, demo job", 1.0, ["next", demo]), ("next, generated whole vehicle", 2.0, ["next", big]),
+        ):
+            found = [measure(*args) for _ in range(runs)]
+            wall, cpu, memory = min(f[0] for f in found), min(f[1] for f in found), max(f[2] for f in found)
+            aim = "" if target is None else f"   target < {target:g} s {'met' if wall < target else 'NOT MET'}"
+            print(f"tracer {what:32} {wall:6.2f} s  {cpu:6.2f} s CPU  {memory:6.0f} MB{aim}", flush=True)
 
 
 if __name__ == "__main__":
