@@ -28,7 +28,13 @@ WHOLE = ("left rear reversing dim, left rear tail faint when gear reverse",
          "right rear reversing normal when gear reverse")
 
 
-def measure(*args: str) -> tuple[float, float, float]:
+def measure(*args: str) -> tuple[float, float]:
+    """Wall seconds and MB of one command."""
+    wall, _, memory = spent(*args)
+    return wall, memory
+
+
+def spent(*args: str) -> tuple[float, float, float]:
     """Wall seconds, CPU seconds and MB of one command."""
     begun = time.perf_counter()
     child = subprocess.Popen([sys.executable, "-m", "tracer", *args], stdout=subprocess.DEVNULL)
@@ -58,11 +64,12 @@ def main() -> None:
         eight = job_of(folder / "eight.yaml", MODEL, EIGHT)
         big = job_of(folder / "big.yaml", whole, WHOLE)
         for what, target, args in (
-            ("--help", 0.3, ["--help"]), ("check", None, ["check", str(MODEL)]), ("faults", None, ["faults", str(MODEL)]),
-            ("suspects, demo job", None, ["suspects", demo]), ("suspects, 8 symptoms", 2.0, ["suspects", eight]),
-            ("next, demo job", 1.0, ["next", demo]), ("next, generated whole vehicle", 2.0, ["next", big]),
+            ("--help", 0.3, ["--help"]), ("check", None, ["check", str(MODEL)]),
+            ("faults", None, ["faults", str(MODEL)]), ("suspects, demo job", None, ["suspects", demo]),
+            ("suspects, 8 symptoms", 2.0, ["suspects", eight]), ("next, demo job", 1.0, ["next", demo]),
+            ("next, generated whole vehicle", 2.0, ["next", big]),
         ):
-            found = [measure(*args) for _ in range(runs)]
+            found = [spent(*args) for _ in range(runs)]
             wall, cpu, memory = min(f[0] for f in found), min(f[1] for f in found), max(f[2] for f in found)
             aim = "" if target is None else f"   target < {target:g} s {'met' if wall < target else 'NOT MET'}"
             print(f"tracer {what:32} {wall:6.2f} s  {cpu:6.2f} s CPU  {memory:6.0f} MB{aim}", flush=True)
