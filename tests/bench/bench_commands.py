@@ -23,7 +23,8 @@ DEMO = ("left rear reversing lamp dim, left rear tail faint when gear reverse",
         "right rear reversing lamp normal when gear reverse")
 EIGHT = (*DEMO, "left rear stop normal when brake pedal pressed", "right rear stop normal when brake pedal pressed",
          "left rear tail normal when lamp switch side", "right rear tail normal when lamp switch side",
-         "left number-plate lamp normal when lamp switch side", "left rear indicator normal when indicator stalk left")
+         "left number-plate lamp normal when lamp switch side",
+         "left rear indicator normal when indicator stalk left")
 WHOLE = ("left rear reversing dim, left rear tail faint when gear reverse",
          "right rear reversing normal when gear reverse")
 
