@@ -402,3 +402,13 @@ def test_lines_across_do_not_lie_on_each_other() -> None:
     assert assign_tracks([(5, 5)]) == ([0], 0)
     tracks, _ = assign_tracks([(0, 50), (50, 100)])  # the first comes down where the second starts
     assert tracks[0] != tracks[1]
+
+
+def test_a_resistor_shows_its_resistance_in_the_units_of_the_trade() -> None:
+    """8 Ω of a load resistor rather than the 50 W it may turn into heat; 1 kΩ, not 1e+03 Ω."""
+    for model, shown, count in (("saloon_led", "8 Ω", 4), ("estate_1990s", "1 kΩ", 1)):
+        harness = load_harness(MODELS / f"{model}.yaml")
+        parts = [p.name for p in harness.parts.values() if p.kind == "resistor"]
+        root = root_of(harness, View("Resistors", harness.title, sub_circuit(harness, parts)))
+
+        assert texts(root).count(shown) == count

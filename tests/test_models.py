@@ -129,3 +129,12 @@ def test_an_ohmmeter_across_one_wire_shows_its_resistance_among_all_faults() -> 
     assert list(told.values()) == pytest.approx([ohm + OHMMETER_LEADS_OHM for ohm in told], abs=0.02)
     assert len(told) == 7
     assert (shown > 0).all()
+
+
+def test_two_batteries_in_series_are_the_supply_together() -> None:
+    """Two of 12.6 V make 25.2 V (Kirchhoff); a meter on the feed of a lorry that stands at 23.9 V shows that."""
+    lorry = harness_of("lorry_24v")
+    test = Test("volts", lorry.state({}), "S1", "body")
+
+    assert Predictor(lorry).emf == pytest.approx(25.2)
+    assert Predictor(lorry, 23.9).observed(test, [NO_CHANGE])[0] == pytest.approx(23.9, abs=0.1)

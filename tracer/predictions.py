@@ -96,6 +96,10 @@ class Predictor:
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
         source = next(iter(self.circuit.sources), None)
         self.emf = source.volts if source else harness.system_v
+        # Batteries in series, as a lorry has them, come nearer to the system's voltage together than one does.
+        together = sum(s.volts for s in self.circuit.sources)
+        if abs(together - harness.system_v) < abs(self.emf - harness.system_v):
+            self.emf = together
         self.supply_measured = supply_v is not None
         self._supply = Change(emf_factor=supply_v / self.emf) if supply_v and source else NO_CHANGE
         self.emf *= self._supply.emf_factor

@@ -186,7 +186,9 @@ class ContactBox(Box):
                     return "electronics"
                 return "coil" + ("" if len(chain.devices) == 1 else " + diode" if any(
                     isinstance(d, Diode) for d in chain.devices) else " + resistor")
-            return f"{power:g} W" if power else f"{main.ohm:.3g} Ω"
+            if power and self.unit.part is not None and self.unit.part.kind != "resistor":
+                return f"{power:g} W"
+            return f"{main.ohm:.3g} Ω" if main.ohm < 1000 else f"{main.ohm / 1000:.3g} kΩ"
         if isinstance(main, FuseLink):
             return f"{main.rating_a:g} A"
         return ""
