@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -31,6 +32,7 @@ def played(name: str) -> str:
     done = subprocess.run(
         [sys.executable, str(ROOT / "demo" / "play.py"), name],
         capture_output=True, text=True, encoding="utf-8", check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
     )
     assert done.returncode == 0, done.stderr
     return done.stdout

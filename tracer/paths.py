@@ -118,7 +118,7 @@ def say_path(path: tuple[Branch, ...], lamp: Filament, against: frozenset[str] =
     for x in path:
         d = x.device
         if isinstance(d, Conductor):
-            colour = f" by the {d.colour} wire" if d.colour else " by the wire"
+            colour = f" by the {d.colour} wire" if d.colour else ""
             continue
         text = ""
         if isinstance(d, Filament):

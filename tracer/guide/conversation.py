@@ -226,6 +226,10 @@ class Guide:
         self.talk.write(f"REPAIR, about {p.cost:.0f} min: {p.says}")
         if suspect is not None:
             self.talk.write(f"{percent(suspect.share)} sure; trying it is cheaper than any further test.", first="  ")
+            if suspect.inseparable:
+                others = " or ".join(suspect.inseparable)
+                self.talk.write(f"Or: {others}. No electrical test splits them: look closely, and do what is cheaper "
+                                "first.", first="  ")
             nodes = dict.fromkeys(f.node for f in suspect.best.faults if f.node)
             places = dict.fromkeys(self.harness.place_of(n)[0] for n in nodes)
             self.talk.write(f"Fault: {suspect.best.says()}. Where: {', '.join(places)}.", first="  ")
