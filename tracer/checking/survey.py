@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, islice, product
 from typing import Final
 
@@ -84,12 +84,23 @@ class Healthy:
     closed: Bools
 
 
+def _without_loose_parts(harness: Harness) -> Harness:
+    """The harness without lamps and diodes that no wire reaches: they carry nothing, and each makes every state
+    of a half-typed vehicle dearer to solve."""
+    wired = {n.rsplit(".", 1)[0] for w in harness.wires for s in w.segments for n in (s.a, s.b)}
+    parts = {
+        n: p for n, p in harness.parts.items()
+        if n in wired or p.settings.get("earth at") or p.kind not in ("lamp", "lamp unit", "diode", "buzzer")
+    }
+    return harness if len(parts) == len(harness.parts) else replace(harness, parts=parts)
+
+
 class Survey:
     """Solves the healthy vehicle in any state, each once."""
 
     def __init__(self, harness: Harness, predictor: Predictor | None = None) -> None:
         self.harness = harness
-        self.predictor = predictor or Predictor(harness)
+        self.predictor = predictor or Predictor(_without_loose_parts(harness))
         self._known: dict[VehicleState, Healthy] = {}
 
     def at(self, state: VehicleState) -> Healthy:
@@ -114,7 +125,7 @@ class Survey:
             state,
             np.vstack(amps),
             np.vstack([x.solution.port_i for x in solved]),
-            {f.lamp: say_lamp(panel, p, f.lamp) for f in p.lamps},
+            {f.lamp: "dark" for f in self.harness.lamps()} | {f.lamp: say_lamp(panel, p, f.lamp) for f in p.lamps},
             tuple(f for f, b in zip(p.fuses, panel.blown[0], strict=True) if b),
             bool(panel.buzzing[0]), bool(panel.usable[0]), np.asarray(closed),
         )
