@@ -18,6 +18,7 @@ Key = tuple[tuple[Variant, ...], float]  # of a hypothesis: its severities and h
 Weigh = Callable[[Sequence[Hypothesis]], Floats]
 
 _MOST_PAIRS = 700
+_FEW_PAIRS = 200  # where one fault alone explains everything
 _NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
 _NEAR_JOINTS = 3
 _PAIRS_EXTENDED, _THIRDS = 40, 15  # pairs to which a third fault is added, and how many thirds each
@@ -31,7 +32,7 @@ class Several:
         self._faults = faults
 
     def pairs(
-        self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, weigh: Weigh
+        self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, weigh: Weigh, thorough: bool = True
     ) -> tuple[list[Hypothesis], Floats]:
         """Pairs that promise to explain more than one fault alone, and (E, pairs) ln probabilities.
 
@@ -40,16 +41,18 @@ class Several:
             gain: (P, H) ln likelihood of each thing said, less that of the healthy vehicle.
             alive: (H,) rows whose gains are known for everything.
             weigh: Gives (E, H) ln probabilities of the evidence.
+            thorough: More of them, and what lies near the leading ones.
         """
         log_prior = np.log(np.maximum([h.prior for h in rows], 1e-300))
-        chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, _MOST_PAIRS)
+        most = _MOST_PAIRS if thorough else _FEW_PAIRS
+        chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, most)
         first = [h for i, j in chosen if (h := together(rows[i], rows[j]))]
         weighed = weigh(first)
         severities: dict[str, list[Hypothesis]] = {}
         for h in rows:
             severities.setdefault(h.faults[0].name, []).append(h)
         # What one fault hides from the other no estimate sees; but the leading pairs are near such a pair.
-        for nearby in (self._with_neighbours, _at_all_severities):
+        for nearby in (self._with_neighbours, _at_all_severities) if thorough else ():
             more = nearby(_leading(first, weighed), severities, {key_of(h) for h in first})
             weighed = np.hstack([weighed, weigh(more)])
             first += more

@@ -23,6 +23,7 @@ from tracer.likelihood import (
     UNSHIFTED,
     by_permanence,
     carelessly,
+    contradicted,
     look_loglik,
     symptom_parts,
     undescribed_loglik,
@@ -204,7 +205,12 @@ class Investigator:
         if pairs and len(evidence):
             known = {key_of(h): float(ll) for h, ll in zip(rows, loglik.sum(axis=0), strict=True)}
             gain, alive = gains(rows, parts)
-            extra, weighed = self._several.pairs(rows, gain, alive, lambda h: self._weigh(h, evidence, healthy))
+            lead = int(np.argmax(loglik.sum(axis=0) + np.log(np.maximum([h.prior for h in rows], 1e-300))))
+            own = loglik[:, lead]
+            unexplained = bool(own.sum() < -3.0 - 0.5 * len(own)) or bool(contradicted(own, beyond).any())
+            extra, weighed = self._several.pairs(
+                rows, gain, alive, lambda h: self._weigh(h, evidence, healthy), thorough=unexplained or triples
+            )
             tried = len(extra)
             # `gain` is that of a careful observer, so the healthy vehicle is weighed by the same eyes here.
             careful = sum(
