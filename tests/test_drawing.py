@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import random
 import struct
+import subprocess
+import sys
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -219,6 +222,22 @@ def test_png_and_pdf(pickup: Harness, fmt: str, magic: bytes) -> None:
     if fmt == "png":
         width, height = struct.unpack(">II", data[16:24])
         assert abs(width - 595 * 150 / 72) < 4 and abs(height - 842 * 150 / 72) < 4
+
+
+def test_every_process_draws_the_same_picture() -> None:
+    """The order of a set differs from process to process; no picture may hang on it."""
+    code = (
+        "from tracer import draw, load_harness, view_of_harness; import sys\n"
+        f"h = load_harness({str(MODELS / 'rear_end.yaml')!r})\n"
+        "sys.stdout.buffer.write(draw(h, view_of_harness(h), 'svg'))"
+    )
+    pictures = {
+        subprocess.run([sys.executable, "-c", code], cwd=MODELS.parent, capture_output=True, check=True,
+                       env={**os.environ, "PYTHONHASHSEED": seed}).stdout
+        for seed in ("1", "2")
+    }
+
+    assert len(pictures) == 1
 
 
 def test_the_same_view_gives_the_same_picture(pickup: Harness) -> None:

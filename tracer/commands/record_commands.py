@@ -8,6 +8,7 @@ import click
 
 from tracer.commands.output import json_option, parse_settings, show
 from tracer.errors import DrawingError, TracerError
+from tracer.harness import Harness, VehicleState
 
 
 def _is_job(path: str) -> bool:
@@ -25,34 +26,47 @@ def _is_job(path: str) -> bool:
 @click.option(
     "--set", "settings", multiple=True, metavar="CONTROL=POSITION", help="Show the live path in this state."
 )
+@click.option("--state", "words", help="The same in words, as in a symptom: “gear reverse, lights side”.")
 @click.option("--suspect", type=int, metavar="N", help="The current path of suspect N.")
 @json_option
 def draw_command(
-    job_or_harness: str, output: str, whole: bool, settings: tuple[str, ...], suspect: int | None, as_json: bool
+    job_or_harness: str, output: str, whole: bool, settings: tuple[str, ...], words: str | None,
+    suspect: int | None, as_json: bool,
 ) -> None:
     """Draw the affected sub-circuit of a job, or a harness.
 
-    Example: tracer draw job.yaml -o circuit.svg --suspect 1
+    \b
+    Examples:
+      tracer draw job.yaml -o circuit.svg --suspect 1
+      tracer draw harness_models/pickup.yaml -o reverse.pdf --state "gear reverse"
     """
     from tracer.drawing import draw
     from tracer.harness_file.text import load_harness
     from tracer.job import Job
+    from tracer.typed.states import parse_state
     from tracer.view import view_of_harness, view_of_job
 
     kind = Path(output).suffix.lower().lstrip(".")
     if kind not in ("svg", "png", "pdf"):
         raise DrawingError(f"“{output}” has no known ending", "write .svg, .png or .pdf")
     positions = parse_settings(settings)
+    if positions and words:
+        raise click.UsageError("give the vehicle state by --set or by --state, not by both")
+
+    def state_of(harness: Harness) -> VehicleState | None:
+        if words:
+            return parse_state(words, harness)
+        return harness.state(positions) if positions else None
+
     if _is_job(job_or_harness):
         job = Job(Path(job_or_harness))
         harness = job.harness
-        state = harness.state(positions) if positions else None
-        view = view_of_job(job, state=state, suspect=suspect, whole=whole)
+        view = view_of_job(job, state=state_of(harness), suspect=suspect, whole=whole)
     else:
         harness = load_harness(job_or_harness)
         if suspect is not None:
             raise TracerError("--suspect needs a job", "a harness has no suspects")
-        view = view_of_harness(harness, state=harness.state(positions) if positions else None)
+        view = view_of_harness(harness, state=state_of(harness))
     Path(output).write_bytes(draw(harness, view, kind))  # type: ignore[arg-type]
     show(as_json, lambda: {"written": output, "title": view.title}, lambda: f"written: {output}")
 

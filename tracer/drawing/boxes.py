@@ -84,7 +84,7 @@ def chains_of(unit: Unit) -> list[Chain]:
     stops = {n for n, ds in touch.items() if n in unit.sides or len(ds) != 2}
     out: list[Chain] = []
     used: set[str] = set()
-    for start in [*stops, *touch]:
+    for start in [*(n for n in touch if n in stops), *touch]:  # in the order of the part, in every process
         for first in touch[start]:
             if first.name in used:
                 continue
