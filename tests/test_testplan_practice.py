@@ -18,7 +18,7 @@ from tracer.costs import BATTERY_MIN, Standing, minutes_of
 from tracer.evidence import Intervention, Reading, Symptom, Test
 from tracer.faults import find_fault
 from tracer.harness_file.text import load_harness
-from tracer.next_test import propose
+from tracer.next_test import Expectation, by_outcome, propose
 from tracer.supply import SupplyDoubt
 from tracer.suspects import Diagnosis, Investigator
 from tracer.typed.readings import parse_test, parse_value
@@ -166,3 +166,18 @@ def test_a_weak_battery_explains_all_readings_at_once() -> None:
     assert first < -1.0
     assert second > -0.7
     assert third > second
+
+
+def test_each_outcome_names_the_suspects_that_predict_it() -> None:
+    """A workshop meter, a battery not measured: 0.00 V and 0.05 V are one outcome, 3.4 V is another."""
+    expected = [
+        Expectation("earth", 0.5, "3.40 V"), Expectation("way", 0.3, "0.00 V"), Expectation("wire", 0.2, "0.05 V"),
+        Expectation("fuse", 0.1, "open"),
+    ]
+
+    told = by_outcome(expected)
+
+    assert [(o.shows, o.repairs) for o in told] == [
+        ("3.40 V", ("earth",)), ("0.00 V", ("way", "wire")), ("open", ("fuse",))
+    ]
+    assert [o.share for o in told] == pytest.approx([0.5, 0.5, 0.1])

@@ -179,6 +179,40 @@ def expectations(diagnosis: Diagnosis, test: Test, count: int = 5) -> tuple[Expe
     return tuple(out)
 
 
+@dataclass(frozen=True)
+class Outcome:
+    """One thing that a test may show, and the leading suspects that predict it, likeliest first."""
+
+    shows: str
+    share: float
+    repairs: tuple[str, ...]
+
+
+def by_outcome(expected: Collection[Expectation]) -> tuple[Outcome, ...]:
+    """Expectations tied together where no meter and no eye could tell them apart, the likeliest outcome first."""
+    groups: list[list[Expectation]] = []
+    for e in sorted(expected, key=lambda e: -e.share):
+        own = next((g for g in groups if _look_alike(g[0].shows, e.shows)), None)
+        if own is None:
+            groups.append([e])
+        else:
+            own.append(e)
+    found = [Outcome(g[0].shows, sum(e.share for e in g), tuple(e.repair for e in g)) for g in groups]
+    return tuple(sorted(found, key=lambda o: -o.share))
+
+
+def _look_alike(one: str, two: str) -> bool:
+    """The same words, or two values of one unit within 3 % and 0.2 of each other."""
+    if one == two:
+        return True
+    (a, _, unit), (b, _, other) = one.partition(" "), two.partition(" ")
+    try:
+        x, y = float(a), float(b)
+    except ValueError:
+        return False
+    return unit == other and abs(x - y) <= max(0.2, 0.03 * max(abs(x), abs(y)))
+
+
 def confirmation(diagnosis: Diagnosis, suspect: Suspect, done: set[Test]) -> Test | None:
     """A direct measurement across the suspect, made before anything is dismantled; None where the repair
     is itself the quickest test (fitting a lamp or a fuse) or the suspect was measured already."""

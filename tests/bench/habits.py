@@ -40,6 +40,7 @@ class Ledger:
     harness: Harness
     truth: Fault
     standing: Standing
+    number: int = 0
     minutes: float = 0.0
     tests: int = 0
     starts: int = 0
@@ -77,12 +78,13 @@ class Ledger:
 
 
 def symptoms_of(vehicle: SpiceVehicle, investigator: Investigator, rng: random.Random) -> list[Evidence]:
-    """Up to two states in which something is wrong, up to three lamps in each, as a person would say."""
+    """Up to two states in which something is wrong, up to three lamps in each, as a person would say who knows
+    how this very vehicle looked before."""
     from tests.bench.spice_vehicle import log_flux_differs
     from tracer.suspects import basic_states
 
     harness = investigator.harness
-    good = SpiceVehicle(harness, NO_CHANGE, random.Random(0), tolerances=False)
+    good = vehicle.sound()
     states = basic_states(harness)
     good.prepare(states)
     vehicle.prepare(states)

@@ -132,6 +132,13 @@ class SpiceVehicle:
         other._known = dict(self._known)
         return other
 
+    def sound(self) -> SpiceVehicle:
+        """The same vehicle before the fault."""
+        other = self.copy()
+        other.truth = NO_CHANGE
+        other._known = {}
+        return other
+
     def keep_blown(self, state: VehicleState, done: Change = NO_CHANGE) -> None:
         """Fuses that blow in a state stay blown for the rest of the job."""
         names = self.solve([Setup(state, "lit", done)])[0][1]

@@ -9,7 +9,7 @@ from tracer.commands.output import wrapped
 from tracer.evidence import Test, say_terminal
 from tracer.harness import Harness
 from tracer.job import Job
-from tracer.next_test import Proposal
+from tracer.next_test import Proposal, by_outcome
 from tracer.proof import Proof
 from tracer.reasons import Reason
 from tracer.suspects import Suspect
@@ -124,8 +124,8 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
     if p.expectations:
         lines.append("  would show:")
         lines += [
-            wrapped(e.shows.ljust(24) + f" {percent(e.share):>5}  {e.repair}", "    ", " " * 36)
-            for e in p.expectations
+            wrapped(o.shows.ljust(24) + f" {percent(o.share):>5}  {'; '.join(o.repairs)}", "    ", " " * 36)
+            for o in by_outcome(p.expectations)
         ]
     lines.append(
         f"  takes {minutes(p.cost)}; about {minutes(p.minutes)} to a proven repair "
