@@ -238,7 +238,10 @@ class Job:
         return self._diagnose(triples=True)
 
     def _diagnose(self, triples: bool = False) -> Diagnosis:
-        made = {str(e.data.get("repair", "")): 0.03 for e in self.repairs}
+        made: dict[str, float] = {}
+        for e in self.repairs:  # the more often in vain, the less
+            repair = str(e.data.get("repair", ""))
+            made[repair] = 0.03 * made.get(repair, 1.0)
         return with_groups(self.investigator.diagnose(self.evidence, discount=made, triples=triples))
 
     def suspects(self) -> tuple[Suspect, ...]:

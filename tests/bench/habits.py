@@ -29,7 +29,7 @@ _FALSE_LIGHT = frozenset({
     "wires joined", "wires changed over", "switch never breaks", "flasher stuck", "relay stuck closed",
     "diode short", "splice open",
 })
-_MOST_STEPS = 30
+_MOST_STEPS = 20
 PATIENCE_MIN = 240.0  # after that a job is handed on, whatever the habit
 
 
@@ -130,7 +130,7 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
         elif step.kind == "repair" and step.suspect is not None:
             if ledger.repair(step.suspect.best.faults, vehicle):
                 return
-            tried[step.suspect.repair] = 0.03
+            tried[step.suspect.repair] = 0.03 * tried.get(step.suspect.repair, 1.0)
         else:
             ledger.log.append(f"GIVE UP {step.says}")
             return
@@ -160,7 +160,7 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
         else:
             if ledger.repair(top.best.faults, vehicle):
                 return
-            tried[top.repair] = 0.03
+            tried[top.repair] = 0.03 * tried.get(top.repair, 1.0)
         diagnosis = investigator.diagnose(evidence, pairs=False, discount=tried)
 
 
