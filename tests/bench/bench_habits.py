@@ -194,7 +194,7 @@ def report(tally: Tally, by: str) -> None:
             line += f", the tool takes {same_jobs / minutes.mean():.2f} of it"
             line += f" (target {TARGETS[name]})" if name in TARGETS else ""
         print(line)
-    tests = np.array([b.tests for b in mine])
+    tests, bound = np.array([b.tests for b in mine]), bound[: len(mine)]  # a job stopped early has no steps
     print(f"tests {tests.mean():.2f}, entropy bound {np.mean(bound):.2f}: ratio {tests.mean() / np.mean(bound):.2f}, "
           f"difference {np.mean(tests - bound):.2f} (target 1.3)")
     kinds = Counter(b.truth.kind for b in mine if b.wrong or not b.proven)
