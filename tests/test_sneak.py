@@ -42,10 +42,10 @@ parts:
   brake switch: {kind: switch, control: brake pedal, contacts: {pressed: [in-out]}}
   hazard switch: {kind: switch, control: hazard switch, contacts: {on: [49a-L, 49a-R]}}
   turn switch: {kind: switch, control: turn switch, contacts: {off: [54-L, 54-R], left: [54-R], right: [54-L]}}
-  flasher unit: {kind: flasher unit, works: electronic, load: 84 W}
+  flasher unit: {kind: flasher unit, works: electronic, load: 42 W}
   radio: {kind: load, power: 20 W}
-  left rear: {kind: lamp unit, lamps: {stop: P21W}}
-  right rear: {kind: lamp unit, lamps: {stop: P21W}}
+  left rear: {kind: lamp unit, lamps: {stop: P21W}, for: {stop: [stop, indicator left]}}
+  right rear: {kind: lamp unit, lamps: {stop: P21W}, for: {stop: [stop, indicator right]}}
 splices: {S1: dash, S2: left, S3: right}
 earths: {E1: bulkhead, E2: rear, E3: dash}
 wires:
@@ -81,9 +81,9 @@ parts:
   F1: {kind: fuse, rating: 10 A}
   switch one: {kind: switch, control: one, contacts: {on: [in-out]}}
   switch two: {kind: switch, control: two, contacts: {on: [in-out]}}
-  lamp one: {kind: lamp, lamp: P21W}
-  lamp two: {kind: lamp, lamp: P21W}
-  cross lamp: {kind: lamp, lamp: 2.2 W}
+  lamp one: {kind: lamp, lamp: P21W, for: work}
+  lamp two: {kind: lamp, lamp: P21W, for: work}
+  cross lamp: {kind: lamp, lamp: 2.2 W, for: panel}
 splices: {S1: feed, S2: leg one, S3: leg two}
 earths: {E1: battery, E2: left, E3: right}
 wires:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import networkx as nx
 import numpy as np
@@ -12,6 +12,7 @@ from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import batteries, reached
 from tracer.devices import FlasherContact, RelayContact, Resistor
 from tracer.flashing import HEALTHY_PER_MIN
+from tracer.harness import VehicleState
 
 # A lead-acid battery at rest is between flat (11.8 V of 12) and just charged (13 V); a maker's 12 V is 12.6.
 _BATTERY_LEAST, _BATTERY_MOST = 0.85, 1.2
@@ -73,10 +74,15 @@ def flasher_rate(scene: Scene) -> Iterator[Finding]:
     if len(units) != 1:
         return
     low, high = HEALTHY_PER_MIN
-    for h in scene.seen:
+    at_rest = {name: control.positions[0] for name, control in scene.harness.controls.items()}
+    right: list[set[tuple[str, str]]] = []
+    for h in sorted(scene.seen, key=lambda h: len(_moved(h.state, at_rest))):
         panel = predictor.healthy(h.state)
-        rate = float(panel.per_min[0])
-        if np.isnan(rate) or low <= rate <= high:
+        rate, moved = float(panel.per_min[0]), _moved(h.state, at_rest)
+        if low <= rate <= high:
+            right.append(moved)
+        # Where a further control feeds the same lamps as well, the flasher unit has less to carry.
+        if np.isnan(rate) or low <= rate <= high or any(less < moved for less in right):
             continue
         how = "holds its lamps steady" if rate == 0 else f"flashes {rate:.0f} times a minute"
         yield Finding("flasher rate", "warning",
@@ -85,6 +91,10 @@ def flasher_rate(scene: Scene) -> Iterator[Finding]:
                       "set “load” to the watts of one side's lamps; LED lamps need an electronic unit made for them",
                       units[0].mark)
         return
+
+
+def _moved(state: VehicleState, at_rest: Mapping[str, str]) -> set[tuple[str, str]]:
+    return {(control, position) for control, position in state.positions if position != at_rest[control]}
 
 
 def relays_in_a_ring(scene: Scene) -> Iterator[Finding]:
