@@ -267,6 +267,7 @@ class Investigator:
         panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         looks: dict[Setup, tuple[Ints, Panel]] = {}
         values: dict[Test, tuple[Ints, Floats]] = {}
+        stepped: set[Test] = set()
         gained = np.zeros(len(rows))
         supply = SupplyDoubt(len(changes))
         # (S, H) ln weight of each kind of observer, with what was seen so far: three eyes, and a careless one.
@@ -290,7 +291,8 @@ class Investigator:
                     owns = [look_loglik(panel.shifted(by), self.predictor, item.value) for by in SHIFTS]
                 else:
                     predicted = self._observed(item.test, changes, active, values)
-                    if single:
+                    if single and item.test not in stepped:  # at its first entry most rows are alive
+                        stepped.add(item.test)
                         self._steps[item.test] = _steps(rows, one_of, active, predicted, prev, following)
                     near = [self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)]
                     owns = [self._reading_loglik(item, predicted, near, active, prev, following, supply)]
