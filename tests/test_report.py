@@ -386,7 +386,8 @@ def test_view_of_an_empty_job_and_of_the_next_test(tmp_path: Path, lost_earth: J
     job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml", clock=Clock())
     job.investigator = lost_earth.investigator
     assert view_of_job(job).suspects == () and view_of_job(job).elements == frozenset()
-    job.symptom("left rear stop dim, left rear tail faint when brake pedal pressed")
+    job.symptom("left rear reversing lamp dim, left rear tail faint when gear reverse")
+    job.symptom("right rear reversing lamp normal when gear reverse")
     proposal = job.next()
     assert proposal.test is not None and proposal.test.plus
     view = view_of_job(job)
