@@ -19,7 +19,7 @@ from tracer.evidence import Intervention, Reading, Symptom, Test
 from tracer.faults import find_fault
 from tracer.harness_file.text import load_harness
 from tracer.next_test import Expectation, by_outcome, propose
-from tracer.supply import SupplyDoubt
+from tracer.supply import FACTORS, SupplyDoubt
 from tracer.suspects import Diagnosis, Investigator
 from tracer.typed.readings import parse_test, parse_value
 from tracer.typed.symptoms import parse_symptom
@@ -156,10 +156,7 @@ def test_a_weak_battery_explains_all_readings_at_once() -> None:
     active = np.array([0])
 
     def shows(volts: float) -> float:
-        def loglik(factor: float) -> np.ndarray:
-            return np.array([-0.5 * ((volts - 12.0 * factor) / 0.1) ** 2])
-
-        return float(together.weigh(active, loglik)[0])
+        return float(together.weigh(active, -0.5 * ((volts - 12.0 * FACTORS[:, None]) / 0.1) ** 2)[0])
 
     first, second, third = (shows(11.4) for _ in range(3))
 

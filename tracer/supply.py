@@ -7,8 +7,6 @@ parameter, summed out over a grid).
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from tracer.circuit import Floats, Ints
@@ -26,11 +24,11 @@ class SupplyDoubt:
         prior = -0.5 * ((FACTORS - 1.0) / SUPPLY_SHARE) ** 2
         self._log = np.repeat((prior - np.logaddexp.reduce(prior))[:, None], rows, axis=1)
 
-    def weigh(self, active: Ints, loglik: Callable[[float], Floats]) -> Floats:
+    def weigh(self, active: Ints, loglik: Floats) -> Floats:
         """ln probability of a reading given those before it, for the rows `active`; what it tells about the
-        supply is kept. `loglik(factor)` is the same at one supply."""
+        supply is kept. `loglik` (supplies, active) is the same at each of `FACTORS`."""
         before = self._log[:, active]
-        after = before + np.array([loglik(float(f)) for f in FACTORS])
+        after = before + loglik
         told = np.logaddexp.reduce(after, axis=0)
         self._log[:, active] = after - told
         return np.asarray(told - np.logaddexp.reduce(before, axis=0))

@@ -12,7 +12,7 @@ import numpy as np
 from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
 from tracer.circuit import Change, Floats, Ints, Setup
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
@@ -33,7 +33,7 @@ from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.searched import Search, as_share, gains, left_out_loglik
 from tracer.several import Several, key_of, worth_keeping
-from tracer.supply import SupplyDoubt
+from tracer.supply import FACTORS, SupplyDoubt
 
 __all__ = [
     "Diagnosis", "Hypothesis", "Investigator", "Split", "Suspect", "basic_states", "comes_and_goes", "contradictions",
@@ -267,6 +267,7 @@ class Investigator:
         panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         looks: dict[Setup, tuple[Ints, Panel]] = {}
         values: dict[Test, tuple[Ints, Floats]] = {}
+        weighed: dict[tuple[Test, Value], tuple[Ints, Floats]] = {}
         stepped: set[Test] = set()
         gained = np.zeros(len(rows))
         supply = SupplyDoubt(len(changes))
@@ -294,8 +295,13 @@ class Investigator:
                     if single and item.test not in stepped:  # at its first entry most rows are alive
                         stepped.add(item.test)
                         self._steps[item.test] = _steps(rows, one_of, active, predicted, prev, following)
-                    near = [self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)]
-                    owns = [self._reading_loglik(item, predicted, near, active, prev, following, supply)]
+                    if single:
+                        near = predicted
+                    else:
+                        near = np.array([
+                            self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)
+                        ])
+                    owns = [self._reading_loglik(item, predicted, near, active, prev, following, supply, weighed)]
                     owns *= len(SHIFTS)
                 each = [(own[None], np.full((1, 1), 0.0 if healthy is None else healthy[e])) for own in owns]
             said, usual = each[UNSHIFTED]
@@ -356,23 +362,32 @@ class Investigator:
         return there if test.kind == "ohms" and there != here else predicted + there - here
 
     def _reading_loglik(
-        self, item: Reading, predicted: Floats, near: Sequence[float], active: Ints, prev: Ints, following: Ints,
-        supply: SupplyDoubt,
+        self, item: Reading, predicted: Floats, near: Floats, active: Ints, prev: Ints, following: Ints,
+        supply: SupplyDoubt, weighed: dict[tuple[Test, Value], tuple[Ints, Floats]],
     ) -> Floats:
         """`near`: as `_near`. Without it several faults would be judged by a sharper rule than one alone, whose
-        grid of severities is coarse too, and win by that."""
-        n = len(active)
-        p, f = _among(active, prev), _among(active, following)
-        p = np.where(p == np.arange(n), n + np.arange(n), p)
-        every = np.concatenate([predicted, np.asarray(near)])
-        spread = np.arange(n, 2 * n)
-        p, f = np.concatenate([p, spread]), np.concatenate([f, spread])
-        emf, known = self.predictor.emf, self.predictor.supply_measured
-        if known or item.test.kind not in ("volts", "drop"):
-            return np.asarray(value_loglik(every, item.value, item, emf, known, p, f)[:n])
-        return supply.weigh(
-            active, lambda x: np.asarray(value_loglik(every * x, item.value, item, emf * x, True, p, f)[:n])
-        )
+        grid of severities is coarse too, and win by that. `weighed` keeps what readings said before at every
+        supply (supplies, rows)."""
+        key = item.test, item.value
+        if key not in weighed:
+            n = len(active)
+            p, f = _among(active, prev), _among(active, following)
+            every = predicted
+            if near is not predicted:
+                every = np.concatenate([predicted, near])
+                p = np.where(p == np.arange(n), n + np.arange(n), p)
+                spread = np.arange(n, 2 * n)
+                p, f = np.concatenate([p, spread]), np.concatenate([f, spread])
+            emf, known = self.predictor.emf, self.predictor.supply_measured
+            if known or item.test.kind not in ("volts", "drop"):
+                found = [value_loglik(every, item.value, item, emf, known, p, f)[:n]]
+            else:
+                found = [value_loglik(every * x, item.value, item, emf * x, True, p, f)[:n] for x in FACTORS]
+            weighed[key] = active, np.array(found)
+        rows, said = weighed[key]
+        if len(rows) != len(active):
+            said = said[:, np.searchsorted(rows, active)]
+        return said[0] if len(said) == 1 else supply.weigh(active, said)
 
 
 def _steps(

@@ -145,7 +145,8 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
     """The tests that the tool has to choose from, made in random order, the engine off; every reading weighed
     as the tool weighs it. When one repair is 95 % sure it is made. (So only the choice of the test is
     left to chance: a person who measures at random and reasons like the tool.)"""
-    evidence, tried = list(evidence), {}
+    evidence = list(evidence)
+    tried: dict[str, float] = {}
     rows, _ = _living(diagnosis)
     every = [c.test for c in Candidates(diagnosis, rows).all()]
     every = [t for t in every if allowed(t, investigator.harness, Limits(engine_off=True))]
