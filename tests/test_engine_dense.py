@@ -65,7 +65,7 @@ def without_common_shift(circuit: Circuit, setup: Setup, change: Change, off: Fl
 
 @pytest.mark.parametrize("positions", STATES, ids=["as assumed", "head, stop, left", "hazard, side"])
 def test_low_rank_equals_dense_on_every_fault_of_the_pickup(positions: Mapping[str, str]) -> None:
-    """Every variant of every single fault, no fuse blowing: the same voltages to a microvolt (check 19)."""
+    """Every variant of every single fault, no fuse blowing: the same voltages to a microvolt."""
     harness = load_harness(PICKUP)
     circuit, setup = build_circuit(harness), Setup(harness.state(positions))
     faults = [(f.name, v.change) for f in list_faults(harness) for v in f.variants]
@@ -89,7 +89,7 @@ def test_low_rank_equals_dense_on_every_fault_of_the_pickup(positions: Mapping[s
 @pytest.mark.parametrize("positions", STATES, ids=["as assumed", "head, stop, left", "hazard, side"])
 def test_opens_that_float_are_bridges(positions: Mapping[str, str]) -> None:
     """Opening a branch leaves a floating side exactly where networkx.bridges says, the battery being a branch
-    between feed and earth (diagnosis 3.2, check 19): there the solver sees an island, and every node of it
+    between feed and earth: there the solver sees an island, and every node of it
     reads 0 V, unless the battery is on it."""
     harness = load_harness(PICKUP)
     circuit, setup = build_circuit(harness), Setup(harness.state(positions))

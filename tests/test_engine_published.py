@@ -75,7 +75,7 @@ def test_resistance_distance_of_the_documented_graph() -> None:
 
 
 def test_unbalanced_bridge() -> None:
-    """100/150/200/250 Ω with 50 Ω across: 171.1864 Ω, 7.8416 and 7.7228 V at 12 V (networkx 3.6.1; check 17)."""
+    """100/150/200/250 Ω with 50 Ω across: 171.1864 Ω, 7.8416 and 7.7228 V at 12 V (networkx 3.6.1)."""
     arms = [("1", "2", 100.0), ("1", "3", 150.0), ("2", "body", 200.0), ("3", "body", 250.0), ("2", "3", 50.0)]
     devices: list[Device] = [Resistor(f"r{i}", a, b, ohm) for i, (a, b, ohm) in enumerate(arms)]
     v = volts_of(circuit_of([*devices, Source("battery", "1", "body", 12.0, 1e-4)]))
@@ -101,7 +101,7 @@ LADDER = {
 
 @pytest.mark.parametrize("fault", LADDER)
 def test_ladder_with_four_faults(fault: str) -> None:
-    """The ladder of the reference notes (diagnosis 3.2, check 20; recalculated by a direct solve), 1e-4 V."""
+    """A ladder with four faults, recalculated by a direct solve, to 1e-4 V."""
     devices: list[Device] = [Conductor(f"{i}-{i + 1}", f"n{i}", f"n{i + 1}", 0.05) for i in range(1, 6)]
     loads = {3: 6.857, 4: 6.857, 5: 28.8, 6: 6.857}
     devices += [Resistor(f"load {i}", f"n{i}", "body", ohm) for i, ohm in loads.items()]
@@ -112,7 +112,7 @@ def test_ladder_with_four_faults(fault: str) -> None:
 
 
 def test_identifiable_parameters_of_a_chain() -> None:
-    """Rank of d(readings)/d(log R) in V-R1-n1-R2-n2-R3: 1 by n1 alone, 2 with n2, 3 with the current (check 22)."""
+    """Rank of d(readings)/d(log R) in V-R1-n1-R2-n2-R3: 1 by n1 alone, 2 with n2, 3 with the current."""
     ohms = [1.0, 2.0, 3.0]
 
     def readings(log_ohms: Sequence[float]) -> list[float]:
@@ -152,7 +152,7 @@ def lamps(volts: float, ratio: float, *places: tuple[str, str, float]) -> list[D
 
 def test_lost_common_earth_needs_real_filaments() -> None:
     """A 5 W tail lamp returns through two 21 W stop filaments: 10.460 V on it, nodes 1.539569 and .769784 V,
-    .386359 A (ngspice 39 with reltol 1e-9; notes, check 21); with fixed hot resistances 8.129 V."""
+    .386359 A (ngspice 39 with reltol 1e-9); with fixed hot resistances 8.129 V."""
     real = volts_of(circuit_of(lamps(12.0, 13.0, ("+", "a", 5.0), ("a", "b", 21.0), ("b", "body", 21.0))))
     fixed = volts_of(circuit_of([
         Source("battery", "+", "body", 12.0, 1e-6), Resistor("tail", "+", "a", 28.8),
@@ -180,11 +180,11 @@ def flux_share(volts: float, normal: float) -> float:
     return float(10 ** log_flux(np.array([volts]), np.array([normal]))[0])
 
 
-# Reference cases (check values, 11.A; recalculated): supply 13.5 V, headlamps 13.2 V, no wiring, floor hot/14.
+# Reference cases (recalculated): supply 13.5 V, headlamps 13.2 V, no wiring, floor hot/14.
 
 
 def test_s1_and_s2_series_lamps() -> None:
-    """S1: 6.75 V each, 1.265 A. S2: ratio (5/25)^(1/0.55), a closed form: 0.687 V, 0.360 A (checks 21, 22)."""
+    """S1: 6.75 V each, 1.265 A. S2: ratio (5/25)^(1/0.55), a closed form: 0.687 V, 0.360 A."""
     equal = volts_of(circuit_of(lamps(13.5, 14.0, ("+", "a", 25.0), ("a", "body", 25.0))))
     unequal = volts_of(circuit_of(lamps(13.5, 14.0, ("+", "a", 5.0), ("a", "body", 25.0))))
     ratio = (5 / 25) ** (1 / 0.55)
@@ -201,14 +201,14 @@ def test_s1_and_s2_series_lamps() -> None:
     (0.05, 0.092), (0.1, 0.184), (0.2, 0.365), (0.5, 0.892), (1.0, 1.718), (2.0, 3.193), (5.0, 6.468), (10.0, 9.494),
 ])
 def test_e1_one_lamp_on_a_bad_earth(ohm: float, drop: float) -> None:
-    """E1 and check 23: volt drop across the earth under one 21 W lamp, to the printed millivolt."""
+    """E1: volt drop across the earth under one 21 W lamp, to the printed millivolt."""
     circuit = circuit_of([*lamps(13.5, 14.0, ("+", "E", 25.0)), Conductor("earth", "E", "body", ohm)])
 
     assert volts_of(circuit)["E"] == pytest.approx(drop, abs=6e-4)
 
 
 def test_d1_two_lamps_on_five_metres() -> None:
-    """D1 and check 10: 3.704 A through 5 m at 12.7 mΩ/m drop 0.235 V; the lamps then take 1 % less current."""
+    """D1: 3.704 A through 5 m at 12.7 mΩ/m drop 0.235 V; the lamps then take 1 % less current."""
     ohm = 5 * 12.7e-3
     circuit = circuit_of([
         *lamps(13.5, 14.0, ("L", "body", 25.0), ("L", "body", 25.0)), Conductor("wire", "+", "L", ohm)
@@ -274,8 +274,8 @@ def test_h1_and_h2_lost_earth_of_a_headlamp() -> None:
 @pytest.mark.parametrize("category", sorted(LAMPS))
 def test_tungsten_exponents_of_every_lamp(category: str) -> None:
     """I ~ V^0.55: I(12)/I(13.5) = .937, I(10.8)/I(13.5) = .885; power's exponent is one more (lamp-rerating
-    tables of a lamp maker and Fink & Beaty, as quoted; checks 11, 12). Cold is a tenth to a fifteenth of hot
-    (inrush figures of a driver maker and an installation guide, as quoted; check 16)."""
+    tables of a lamp maker and Fink & Beaty, as quoted). Cold is a tenth to a fifteenth of hot
+    (inrush figures of a driver maker and an installation guide, as quoted)."""
     for law in lamp_laws(category, 12.0):
         assert isinstance(law, FilamentLaw)
         amps = {share: filament_current(law, share * law.v0) for share in (12 / 13.5, 10.8 / 13.5, 1.0, 1e-7)}
@@ -290,7 +290,7 @@ def test_tungsten_exponents_of_every_lamp(category: str) -> None:
 
 def test_flux_exponent() -> None:
     """Flux ~ V^3.4 (as quoted): .670 at 12 V of 13.5; within a tenth of the reference fluxes of UN R37 at 12 V and
-    test voltage: H21W 415/600, H27W 350/477, H17 700/900 and 450/600 lm (read; checks 13, 14)."""
+    test voltage: H21W 415/600, H27W 350/477, H17 700/900 and 450/600 lm (read)."""
     assert FLUX_EXPONENT == 3.4
     assert flux_share(12.0, 13.5) == pytest.approx(0.670, abs=5e-4)
     for low, full, test_v in [(415, 600, 13.5), (350, 477, 13.5), (700, 900, 13.2), (450, 600, 13.2)]:
@@ -312,7 +312,7 @@ def test_lamp_current_at_test_voltage() -> None:
 
 
 def test_awg_and_copper() -> None:
-    """ASTM B258 as quoted: d(36) = 0.1270 mm, d(4/0) = 11.684 mm, step 92^(1/39); areas, resistance (checks 1-4)."""
+    """ASTM B258 as quoted: d(36) = 0.1270 mm, d(4/0) = 11.684 mm, step 92^(1/39); areas, resistance."""
 
     def diameter(gauge: int) -> float:
         return math.sqrt(awg_section(gauge) * 4 / math.pi)
@@ -326,7 +326,7 @@ def test_awg_and_copper() -> None:
 
 def test_conductor_resistance() -> None:
     """IEC 60228 class 5 as quoted: 13.3, 7.98, 1.91 mΩ/m; all within 1.16 × copper's 17.241/A; copper's 0.00393 per
-    kelvin gives 0.8945 at 50 °C, which is not the rounded 0.893 of that standard's own table (checks 5-8)."""
+    kelvin gives 0.8945 at 50 °C, which is not the rounded 0.893 of that standard's own table."""
     assert [1000 * conductor_ohm(a, 1.0) for a in (1.5, 2.5, 10.0)] == pytest.approx([13.3, 7.98, 1.91], rel=1e-12)
     for section in CONDUCTOR_MOHM_PER_M:
         assert 17.241 / section <= 1000 * conductor_ohm(section, 1.0) <= 1.16 * 17.241 / section

@@ -188,7 +188,7 @@ MISTAKES = [
     Mistake("relay", "headlamp.earth > C1.2 > E2, colour: B}",
             "headlamp.earth > C1.2 > pilot.feed, colour: B}\n  - pilot.earth > E2", "lamp without earth",
             "  headlamp:", "error"),
-    # DIN 72552: 30 is live from the battery, 31 is earth (marks as quoted, check_values section 5)
+    # DIN 72552: 30 is live from the battery, 31 is earth (marks as quoted)
     Mistake("relay", "S1 > light switch.30", "S2 > light switch.30", "terminal number", "S2 > light switch.30"),
     Mistake("relay", "pressed: [in-31b]", "pressed: [31-31b]", "terminal number", "horn button.31,"),
     Mistake("pickup", "lamp switch.30, size", "lamp switch.58, size", "terminal number", "lamp switch.30 > F3.in",
@@ -440,7 +440,7 @@ def test_text_and_data() -> None:
 
 
 def test_ampacity_follows_its_table() -> None:
-    """The table is from memory (check_values 3.1, MEMORY-M): only its shape is tested."""
+    """The table is from memory: only its shape is tested."""
     assert all(ampacity(s) == pytest.approx(i) for s, i in AMPACITY_50_C.items())
     sections = [0.35, 0.5, 0.75, 1.0, 1.3, 2.0, 3.3, 60.0, 95.0]
     amps = [ampacity(s) for s in sections]

@@ -2,7 +2,7 @@
 
 Patterns and clues: Boeing Sneak Circuit Analysis Handbook D2-118341-1 (NASA, 1970; contents as quoted),
 MIL-STD-785B task 205 ("no failed part"). Cases: P. L. Clemens, Sneak Circuit Analysis (2002), example 1;
-a club article on the same fault of late-1960s cars (reference check_values 11.1 and 11.2).
+a club article on the same fault of late-1960s cars.
 """
 
 from __future__ import annotations
@@ -159,7 +159,7 @@ def test_the_harnesses_are_sound(text: str) -> None:
 
 
 def test_radio_is_fed_through_the_brake_switch_with_no_failed_part() -> None:
-    """Clemens example 1 (check_values 11.1, check 39): ignition off, hazard on, brake pressed: the radio
+    """Clemens example 1: ignition off, hazard on, brake pressed: the radio
     plays in flash rhythm. Nothing is broken, and the report says so."""
     healthy = _scan(RADIO).healthy
     assert healthy.label == NO_FAILED_PART == "no failed part"
@@ -170,7 +170,7 @@ def test_radio_is_fed_through_the_brake_switch_with_no_failed_part() -> None:
 
 
 def test_radio_is_fed_backwards_as_the_article_says() -> None:
-    """check_values 11.2: "power from the 4 ways fed backwards through the brake light switch"."""
+    """A club article: "power from the 4 ways fed backwards through the brake light switch"."""
     healthy = _scan(RADIO).healthy
     (radio,) = [f for f in healthy.fed if f.consumer == "radio"]
     assert "brake switch (in-out)" in radio.path and "hazard switch" in radio.path
@@ -195,7 +195,7 @@ def test_a_diode_in_the_brake_feed_cures_it() -> None:
 
 
 def test_h_pattern_current_in_the_cross_member_reverses() -> None:
-    """Clue of the H: "can current in the cross-member reverse?" (diagnosis.md 3.5, check 23)."""
+    """Clue of the H: "can current in the cross-member reverse?"."""
     healthy = _scan(H_BRIDGE).healthy
     assert {b.wire for b in healthy.both_ways} == {"cross in", "cross out"}
     for b in healthy.both_ways:
@@ -211,17 +211,17 @@ def test_h_pattern_lamp_on_the_cross_member_lights_from_either_side() -> None:
 
 
 def test_ground_dome_with_lifted_earth_feeds_the_neighbour() -> None:
-    """Clue of the ground dome: "lose one return - where does its current go?" (check 23)."""
+    """Clue of the ground dome: "lose one return - where does its current go?"."""
     report = _scan(GROUND_DOME)
     lifted = _case(report, "earth point E2")
     fed = {(f.consumer, s) for f in lifted.fed for s in f.states if f.instead_of == "dark"}
-    # check_values 11.A C1: stop pressed, no indicator path: the tail filament of the unit lights.
+    # Stop pressed, no indicator path: the tail filament of the unit lights.
     assert ("left rear tail", "brake pedal pressed") in fed
     assert not [c for c, _ in fed if c == "right rear stop"]
 
 
 def test_lifted_earth_is_masked_while_only_the_tail_lamp_is_on() -> None:
-    """check_values 11.A C3: the tail lamp still shines, its current returns through cold filaments."""
+    """The tail lamp still shines, its current returns through cold filaments."""
     lifted = _case(_scan(GROUND_DOME), "earth point E2")
     tail = next(f for f in lifted.fed if f.consumer == "left rear tail" and "side lights on" in f.states
                 and f.instead_of == "normal")
@@ -255,7 +255,7 @@ def test_pickup_tell_tale_carries_current_both_ways_by_design() -> None:
 
 
 def test_pickup_lost_rear_earth() -> None:
-    """reference hand_circuits: with the right rear earth open and reverse engaged the tail filament of that
+    """A circuit worked by hand: with the right rear earth open and reverse engaged the tail filament of that
     unit glows, and with the side lights alone it runs at nearly full voltage through its neighbours."""
     harness, report = _pickup()
     lost = _case(report, "earth point E5")

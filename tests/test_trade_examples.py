@@ -422,7 +422,7 @@ DARK = "left stop dark, right stop normal when brake pressed"
 
 
 def test_supply_voltage_on_both_terminals_is_an_open_earth() -> None:
-    """Ohm's law (reference check 32): without current nothing is dropped, so the whole supply stands on both
+    """Ohm's law: without current nothing is dropped, so the whole supply stands on both
     terminals of the lamp; with a broken filament the earth side reads 0 V."""
     open_earth = diagnose(ONE_LAMP, DARK, readings=[
         ("volts left.stop when brake pressed", "12.3 V"), ("volts left.earth when brake pressed", "11.5 V"),
