@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import struct
 import subprocess
 import sys
@@ -199,7 +200,22 @@ def test_no_label_overlaps(model: str) -> None:
     for name in [*(f.lamp for f in harness.lamps()), *harness.connectors, *harness.splices, *harness.earths]:
         canvas, _ = draw_on_canvas(harness, View(name, elements=sub_circuit(harness, [name])))
         assert not overlaps(canvas), name
-    assert not overlaps(draw_on_canvas(harness, View("all"))[0])
+
+
+@pytest.mark.parametrize("model", [p.name for p in sorted(MODELS.glob("*.yaml"))])
+def test_no_label_overlaps_on_a_whole_harness(model: str) -> None:
+    assert not overlaps(draw_on_canvas(load_harness(MODELS / model), View("all"))[0])
+
+
+def test_a_contact_fed_from_below_stands_under_the_others() -> None:
+    """The stalk of the 1950s car feeds one outlet from the brake switch above and from the flasher unit below."""
+    harness = load_harness(MODELS / "car_1950s.yaml")
+    page = draw(harness, View("all"), "svg").decode()
+    found = re.findall(r'y="([0-9.]+)"[^>]*>(left, off|off, right|left|right)<', page)
+    upper = [float(y) for y, name in found if "off" in name]
+    lower = [float(y) for y, name in found if "off" not in name]
+    assert (len(upper), len(lower)) == (2, 4)
+    assert max(upper) + 11 < min(lower)
 
 
 def test_no_label_overlaps_with_volts_and_marks(pickup: Harness) -> None:

@@ -25,6 +25,8 @@ from tracer.drawing.signs import (
 from tracer.harness import Harness
 
 COLUMN = 8.0  # of a terminal from the left of its cell
+_ROW = 20.0  # of a second row of contacts
+_ASIDE = 14.0  # how far such a contact stands beside the one above it
 CONTACT = 8.0  # least height between the names of the upper and the lower terminals
 
 
@@ -106,6 +108,10 @@ class ContactBox(Box):
         assert unit.part is not None
         self.chains = chains_of(unit)
         self.single = len(self.chains) == 1
+        # Contacts with both ends below stand in a second row, under those that are fed from above.
+        self.lower = frozenset(
+            c.main.name for c in self.chains if not self.single and {c.start, c.end} <= set(self.keys["bottom"])
+        )
         self._columns()
         sums = {e: sum(c.width for c in cells) for e, cells in self.cells.items()}
         columns = [self.column(c) + self._note_width(c) for c in self.chains]
@@ -127,6 +133,8 @@ class ContactBox(Box):
         self.width = max(self.name_x + max(lines) + 5, *sums.values())
         text = LINE * (len(self.name) + len(self.notes) + (1 if ranks else 0)) + 4
         self.height = max(2 * LINE + CONTACT, text, 0.0 if self.single else 3 * LINE + 8)
+        if self.lower:
+            self.height = max(self.height, 3 * LINE + 8) + _ROW
         for edge, cells in self.cells.items():
             if cells:  # the last column takes what is left
                 extra = self.width - sums[edge]
@@ -164,6 +172,8 @@ class ContactBox(Box):
     def _column_width(self, key: str) -> float:
         notes = [self._note_width(c) for c in self.chains if key in (c.start, c.end)]
         wide = 0.0 if self.single else max(notes, default=0.0)
+        if any(c.main.name in self.lower and key in (c.start, c.end) for c in self.chains):
+            wide += _ASIDE
         return max(self.room.get(key, 0.0), COLUMN + 8 + self._label_width(key), wide + COLUMN, 20.0)
 
     def _ends_at(self, edge: Edge) -> float:
@@ -210,8 +220,8 @@ class ContactBox(Box):
         if not found:
             return COLUMN
         shares = {n: sum(n in (c.start, c.end) for c in self.chains) for n, _ in found}
-        _node, (_, x) = min(found, key=lambda f: (shares[f[0]], f[1][0] != "bottom"))
-        return x
+        node, (_, x) = min(found, key=lambda f: (shares[f[0]], f[1][0] != "bottom"))
+        return x + (_ASIDE if chain.main.name in self.lower and shares[node] > 1 else 0.0)
 
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
         _look, unit = self.look, self.unit
@@ -250,13 +260,21 @@ class ContactBox(Box):
         cx = x + self.column(chain)
         inset = 7.0 if self.single else LINE + 3
         y1, y2 = y + inset, y + self.height - inset
+        low = chain.main.name in self.lower
+        if low:
+            y1 = y2 - (self.height - 2 * inset - _ROW)
+            feed = max((chain.start, chain.end), key=lambda n: sum(n in (c.start, c.end) for c in self.chains))
+        elif self.lower:  # its lead goes on past the lower row
+            lead(canvas, [(cx, y2), (cx, y2 - _ROW)], look, *names)
         for node in (chain.start, chain.end):
             found = self._edge_of(node)
             if found is None:
                 continue
             edge, px = found
-            own = y1 if edge == "top" else y2
+            own = y1 if edge == "top" or (low and node == feed) else y2
             lead(canvas, [(x + px, y if edge == "top" else y + self.height), (x + px, own), (cx, own)], look, *names)
+        if self.lower and not low:
+            y2 -= _ROW
         live = any(look.live(n) for n in names)
         self._sign(canvas, chain.main, cx, y1, y2, live, bool(look.ranks_of(*names)))
         if not self.single:
@@ -271,7 +289,8 @@ class ContactBox(Box):
         width = 2.2 if live else 1.2
         if isinstance(main, Resistor) and self.unit.part is not None and self.unit.part.kind == "motor":
             centre = (y1 + y2) / 2
-            canvas.line([(x, y1), (x, y2)], width)
+            canvas.line([(x, y1), (x, max(y1, centre - 8))], width)
+            canvas.line([(x, min(y2, centre + 8)), (x, y2)], width)
             canvas.circle((x, centre), 8.0, PAPER, INK, width)
             canvas.text(x, centre, "M", SIZE, "middle")
         elif isinstance(main, (Resistor, FuseLink, Dimmer)):
