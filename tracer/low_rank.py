@@ -61,10 +61,3 @@ def chosen_columns(chosen: Bools) -> tuple[Ints, Bools]:
     out = np.zeros((len(chosen), int(count.max(initial=0))), dtype=np.intp)
     out[row, np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)] = column
     return out, np.arange(out.shape[1]) < count[:, None]
-
-
-def stamp(matrix: Floats, a: Ints, b: Ints, g: Floats) -> None:
-    np.add.at(matrix, (a, a), g)
-    np.add.at(matrix, (b, b), g)
-    np.add.at(matrix, (a, b), -g)
-    np.add.at(matrix, (b, a), -g)

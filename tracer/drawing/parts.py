@@ -219,9 +219,12 @@ class ContactBox(Box):
         found = [(n, e) for n in (chain.start, chain.end) if (e := self._edge_of(n)) is not None]
         if not found:
             return COLUMN
-        shares = {n: sum(n in (c.start, c.end) for c in self.chains) for n, _ in found}
-        node, (_, x) = min(found, key=lambda f: (shares[f[0]], f[1][0] != "bottom"))
-        return x + (_ASIDE if chain.main.name in self.lower and shares[node] > 1 else 0.0)
+        node, (_, x) = min(found, key=lambda f: (self._sharing(f[0]), f[1][0] != "bottom"))
+        return x + (_ASIDE if chain.main.name in self.lower and self._sharing(node) > 1 else 0.0)
+
+    def _sharing(self, node: str) -> int:
+        """How many of the chains end at a node."""
+        return sum(node in (c.start, c.end) for c in self.chains)
 
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
         _look, unit = self.look, self.unit
@@ -263,7 +266,7 @@ class ContactBox(Box):
         low = chain.main.name in self.lower
         if low:
             y1 = y2 - (self.height - 2 * inset - _ROW)
-            feed = max((chain.start, chain.end), key=lambda n: sum(n in (c.start, c.end) for c in self.chains))
+            feed = max((chain.start, chain.end), key=self._sharing)
         elif self.lower:  # its lead goes on past the lower row
             lead(canvas, [(cx, y2), (cx, y2 - _ROW)], look, *names)
         for node in (chain.start, chain.end):
