@@ -38,6 +38,28 @@ def seen_in(text: str, harness: Harness = PICKUP) -> list[tuple[str, ...]]:
     return out
 
 
+@pytest.mark.parametrize("text", ["lamp dark when lights on", "the lamp is dark with the lights"])
+def test_a_lamp_that_is_just_called_lamp(text: str) -> None:
+    """A lamp on the bench needs no other name, and a switch that is only on or off no position."""
+    harness = read_harness("""
+harness: Invented bench
+system: 12 V negative earth
+usual: {size: 1 mm², length: 1 m}
+controls: {lights: [off, on]}
+parts:
+  battery: {kind: battery}
+  S1: {kind: switch, control: lights, contacts: {on: [in-out]}}
+  lamp: {kind: lamp, lamp: P21W, earth at: E1}
+earths: {E1: chassis}
+wires:
+  - {run: battery.- > E1}
+  - {run: battery.+ > S1.in}
+  - {run: S1.out > lamp.feed}
+""")
+    assert seen_in(text, harness) == [("lamp", "dark")]
+    assert parse_symptom(text, harness).state == parse_state("lights on", harness)
+
+
 @pytest.mark.parametrize(("text", "seen", "state"), [
     ("rear left reversing lamp dark when ignition on, gear reverse",
      [("left rear reversing", "dark")], "ignition on, gear reverse"),

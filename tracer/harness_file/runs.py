@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -20,6 +21,7 @@ WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "n
 USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature")
 _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length: 3 m}"
 MAX_POINTS: Final = 100  # of one run; from lamp switch to lamp there are five
+_ARROW: Final = re.compile(r"(?<=\s)[-=–—]+>|[→⇒➔]")  # "battery.->E4" is a pole and a plain >
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
 
 
@@ -173,6 +175,11 @@ def _run(
 ) -> list[_Point] | None:
     """The points of a run; None if any was noted as wrong."""
     if text_of(node, f"{what}, run", ctx.notes) is None or not isinstance(node, TextNode):
+        return None
+    arrow = _ARROW.search(node.text)
+    if arrow:
+        ctx.notes.add(node.mark_at(arrow.start()), f"{what}: “{arrow.group()}” in the run",
+                      "points are separated by > alone: F1.out > lamp.feed")
         return None
     points: list[_Point | None] = []
     offset, previous = 0, ""

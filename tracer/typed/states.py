@@ -74,6 +74,11 @@ class _States:
         options = [(w, self._known(w)) for w in words if w not in _EMPTY or w in self.vocabulary]
         named = any(n and n <= {x for _, o in options for x in o} for n in self.names[control.name])
         rest, *others = control.positions
+        just_on = len(others) == 1 and self.positions[control.name][others[0]] <= _WORKED
+        if just_on and named and all(own.intersection(known) for _, known in options):
+            # "with the side lights": they are on. Where a position says more than that, it is to be named.
+            yield _Fit(named, False, 1, False, control.name, others[0])
+            return
         for position, position_words in self.positions[control.name].items():
             direct = of_control = stands = False
             left: list[str] = []

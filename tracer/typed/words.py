@@ -283,6 +283,9 @@ def _lamps_of(
             items[i] = replace(reading, noun=item.noun)  # the next member may leave out the same words
             return _chosen(reading, found, names, already, lit)
     if not item.words:
+        only = [lamp for lamp in names.words if item.noun and not name_words(lamp)]  # a lamp named “lamp”
+        if len(only) == 1 or (item.noun and len(names.words) == 1):
+            return only or list(names.words)
         raise SymptomError(f"“{clip(item.said)}” does not say which lamp",
                            "name it by its place and what it is: left rear tail")
     raise UnknownNameError(f"no lamp “{clip(item.said)}”", names.nearest_hint(item.said, item.words))
