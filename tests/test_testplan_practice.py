@@ -13,14 +13,14 @@ import numpy as np
 import pytest
 
 from tracer.candidates import Candidates
-from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V
+from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit
 from tracer.costs import BATTERY_MIN, Standing, minutes_of
-from tracer.evidence import Intervention, Reading, Symptom, Test
+from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import find_fault
 from tracer.harness_file.text import load_harness
 from tracer.next_test import Expectation, by_outcome, propose
 from tracer.supply import FACTORS, SupplyDoubt
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Diagnosis, Investigator, basic_states
 from tracer.typed.readings import parse_test, parse_value
 from tracer.typed.symptoms import parse_symptom
 
@@ -178,3 +178,29 @@ def test_each_outcome_names_the_suspects_that_predict_it() -> None:
         ("3.40 V", ("earth",)), ("0.00 V", ("way", "wire")), ("open", ("fuse",))
     ]
     assert [o.share for o in told] == pytest.approx([0.5, 0.5, 0.1])
+
+
+@pytest.mark.parametrize("path", sorted(MODEL.parent.glob("*.yaml")), ids=lambda p: p.stem)
+def test_voltages_of_every_model_refer_to_a_node_that_is_there(path: Path) -> None:
+    harness = load_harness(path)
+
+    assert build_circuit(harness).node(harness.reference) == 0
+
+
+@pytest.mark.parametrize("model", ["glass_fibre", "motorcycle_6v", "tow_7pin"])
+def test_every_test_that_a_vehicle_offers_can_be_predicted_priced_and_said(model: str) -> None:
+    """On a body of glass fibre, where the black lead goes to the battery, and with several bodies."""
+    harness = load_harness(MODEL.with_stem(model))
+    own = Investigator(harness)
+    state, lamp = next(
+        (s, f.lamp) for s in basic_states(harness) for f in reversed(own.predictor.lamps)
+        if own.predictor.healthy(s).flux[0, own.predictor.lamp_index[f.lamp]] > -0.5
+    )
+    found = own.diagnose([Symptom(state, (LampSeen(lamp, frozenset({"dark"})),))], pairs=False)
+    offered = [c.test for c in Candidates(found, living(found)).all()]
+
+    assert {t.kind for t in offered} >= {"volts", "ohms", "test lamp"}
+    nodes = set(own.predictor.circuit.nodes)
+    for test in offered:
+        assert {test.plus, test.minus} - {""} <= nodes
+        assert minutes_of(test, Standing(state), harness) > 0 and test.says(harness)

@@ -174,11 +174,12 @@ class Candidates:
         for joint in self.harness.joints:
             if joint.kind == "way" and {joint.a, joint.b} & near:
                 near |= {joint.a, joint.b}
-        return sorted(n for n in near if "/" not in n and n not in self.harness.bodies())
+        known = {*self.harness.bodies(), self.harness.reference}
+        return sorted(n for n in near if "/" not in n and n not in known)
 
     def _voltages(self, state: VehicleState) -> Iterator[Candidate]:
         settled = self._settled(state)
-        body, circuit = self.harness.bodies()[0], self.predictor.circuit
+        body, circuit = self.harness.reference, self.predictor.circuit
         for node in self.probe_nodes():
             v = settled.solution.volts[:, circuit.node(node)]
             if not self._measured(node, body, v):
@@ -193,7 +194,7 @@ class Candidates:
             if "earth" in part.terminals and any(f.lamp in lamps for f in part.lamps):
                 live = {t for t in part.terminals if t != "earth"}
                 pairs |= {(f"{part.name}.{t}", f"{part.name}.earth") for t in live if self._feeds(part, t) & lamps}
-        bodies = set(self.harness.bodies())
+        bodies = {*self.harness.bodies(), self.harness.reference}
         for a, b in sorted(p for p in pairs if not {*p} & bodies):  # against the body: measured above
             across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
             if not self._measured(a, b, across):
@@ -279,7 +280,7 @@ class Candidates:
         yield Candidate(test, (*words, f"above {shown[-1]:.2g} {unit}"), table)
 
     def _test_lamps(self, state: VehicleState) -> Iterator[Candidate]:
-        body = self.harness.bodies()[0]
+        body = self.harness.reference
         lamps = set(self.affected_lamps()[:4])
         nodes = [f"{f.a}" for f in self.harness.lamps() if f.lamp in lamps]
         terminals = {

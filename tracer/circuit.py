@@ -259,8 +259,7 @@ def _ends(devices: Iterable[Device], index: dict[str, int]) -> tuple[Ints, Ints]
 def build_circuit(harness: Harness) -> Circuit:
     """Number the nodes of a harness and sort its devices into branches, ports and sources.
 
-    The reference is the first body; a vehicle whose earth points sit on nothing that conducts
-    refers to the first battery's minus pole (plus pole if positive earth).
+    The reference is that of `Harness.reference`.
 
     Raises:
         SolverError: Two devices with one name.
@@ -279,14 +278,7 @@ def build_circuit(harness: Harness) -> Circuit:
     if len(set(names)) != len(names):
         twice = sorted({n for n in names if names.count(n) > 1})
         raise SolverError(f"several devices are called “{twice[0]}”")
-    bodies = [e.body for e in harness.earths.values() if e.body is not None]
-    if bodies:
-        reference = bodies[0]
-    elif sources:
-        reference = sources[0].plus if harness.positive_earth else sources[0].minus
-    else:
-        reference = "body"
-    order = dict.fromkeys([reference])
+    order = dict.fromkeys([harness.reference])
     for d in (*linear, *ports):
         order.setdefault(d.a)
         order.setdefault(d.b)

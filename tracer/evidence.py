@@ -131,10 +131,11 @@ class Intervention:
     target: str
     other: str = ""
 
-    def says(self) -> str:
+    def says(self, harness: Harness) -> str:
         match self.action:
             case "earth lead":
-                return f"fit a temporary earth lead (fused) from {say_node(self.target)} to clean body metal"
+                earth = say_terminal(harness, harness.reference)
+                return f"fit a temporary earth lead (fused) from {say_node(self.target)} to {earth}"
             case "feed lead":
                 return f"feed {say_node(self.target)} from {say_node(self.other)} with a fused lead"
             case "swap lamps":
@@ -245,7 +246,7 @@ class Test:
     def says(self, harness: Harness) -> str:
         """The test in words: what to set, what to do, where to look or probe."""
         parts = [f"set {harness.say_state(self.state)}"] if self.kind != "ohms" else []
-        parts += [i.says() for i in self.done]
+        parts += [i.says(harness) for i in self.done]
         a, b = say_terminal(harness, self.plus), say_terminal(harness, self.minus)
         match self.kind:
             case "look":

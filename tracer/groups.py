@@ -65,7 +65,8 @@ def _splits(diagnosis: Diagnosis, leading: list[Suspect]) -> dict[tuple[int, int
     in which most was wrong, at any terminal that a probe reaches, against the body."""
     predictor = diagnosis.predictor
     harness, state = predictor.harness, _telling_state(diagnosis)
-    nodes = [n for n in predictor.circuit.nodes if "/" not in n and n not in harness.bodies()]
+    known = {*harness.bodies(), harness.reference}
+    nodes = [n for n in predictor.circuit.nodes if "/" not in n and n not in known]
     settled = predictor.settled(predictor.setup(state), predictor.table([s.best.change for s in leading]))
     volts = settled.solution.volts[:, [predictor.circuit.node(n) for n in nodes]]
     here = np.arange(len(leading))
@@ -80,7 +81,7 @@ def _splits(diagnosis: Diagnosis, leading: list[Suspect]) -> dict[tuple[int, int
             clear = np.flatnonzero((apart > _TOLD_APART) & settled.usable[k] & settled.usable[j])
             if len(clear):
                 at = min(clear, key=lambda n: (minutes[n], -apart[n]))
-                test = Test("volts", state, nodes[at], harness.bodies()[0])
+                test = Test("volts", state, nodes[at], harness.reference)
                 out[k, j] = Split(leading[j].repair, test, float(volts[k, at]), float(volts[j, at]))
     return out
 

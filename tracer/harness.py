@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from tracer.devices import Conductor, Device, Filament, Joint
+from tracer.devices import Conductor, Device, Filament, Joint, Source
 from tracer.errors import Mark, UnknownNameError, did_you_mean
 
 
@@ -170,6 +170,17 @@ class Harness:
         """Names of the separate conducting bodies, the reference first."""
         seen = dict.fromkeys(e.body for e in self.earths.values() if e.body is not None)
         return tuple(seen) or (BODY,)
+
+    @property
+    def reference(self) -> str:
+        """The node that voltages refer to: the first body; where no earth point sits on one, the first battery's
+        earthed pole."""
+        if any(e.body is not None for e in self.earths.values()):
+            return self.bodies()[0]
+        source = next((d for d in self.devices() if isinstance(d, Source)), None)
+        if source is None:
+            return BODY
+        return source.plus if self.positive_earth else source.minus
 
     def devices(self) -> Iterator[Device]:
         """Every device of the vehicle, parts first, then joints, then conductors."""

@@ -216,15 +216,14 @@ def _look_alike(one: str, two: str) -> bool:
 def confirmation(diagnosis: Diagnosis, suspect: Suspect, done: set[Test]) -> Test | None:
     """A direct measurement across the suspect, made before anything is dismantled; None where the repair
     is itself the quickest test (fitting a lamp or a fuse) or the suspect was measured already."""
-    fault = suspect.best.faults[0]
+    fault, harness = suspect.best.faults[0], diagnosis.predictor.harness
     if fault.across is None or suspect.best.repair_min <= 3.0 or any("/" in n for n in fault.across):
         return None
     a, b = fault.across
-    bodies = diagnosis.predictor.harness.bodies()
     if any({t.plus, t.minus} == {a, b} for t in done):
         return None
     # Both ends measured against the body in one state: their difference is the drop across.
-    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {*bodies}
+    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
             for s in {t.state for t in done}]
     if any({a, b} <= e for e in ends):
         return None

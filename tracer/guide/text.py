@@ -153,7 +153,7 @@ def say_event(job: Job, event: Event) -> str:
     elif isinstance(item, Reading):
         value = "not done" if item.value.told_nothing else item.value.text
         state = "" if item.test.kind == "ohms" else short_state(job.harness, item.test.state)
-        about = "; ".join(filter(None, [*(i.says() for i in item.test.done), state]))
+        about = "; ".join(filter(None, [*(i.says(job.harness) for i in item.test.done), state]))
         what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")
     elif event.kind == "repaired":
         what = f"repaired: {event.data.get('repair', '')}"
@@ -188,7 +188,8 @@ def test_steps(job: Job, test: Test) -> list[str]:
         steps.append("Disconnect the battery (earth lead first).")
     else:
         steps.append(set_up(harness, job.standing.state, test.state))
-    steps += [f"{i.says()[0].upper()}{i.says()[1:]}." for i in test.done]
+    for said in (i.says(harness) for i in test.done):
+        steps.append(f"{said[0].upper()}{said[1:]}.")
     a, b = probe(harness, test.plus), probe(harness, test.minus)
     match test.kind:
         case "look":

@@ -66,16 +66,6 @@ _NEEDS: Final = {"ohms": "a resistance has two ends", "drop": "a volt drop lies 
 _MAX_ATOMS: Final = 40
 
 
-def reference(harness: Harness) -> str:
-    """The node that voltages refer to: the body, else the battery's earthed pole."""
-    if any(e.body is not None for e in harness.earths.values()):
-        return harness.bodies()[0]
-    for d in harness.devices():
-        if isinstance(d, Source):
-            return d.plus if harness.positive_earth else d.minus
-    return BODY
-
-
 class Terminals:
     """The terminals of a harness by every name they may be called."""
 
@@ -123,7 +113,7 @@ class Terminals:
                 return exact[0]
             if found:
                 return next(iter(found))
-        return reference(self.harness) if name.casefold() in _BODY_WORDS else None
+        return self.harness.reference if name.casefold() in _BODY_WORDS else None
 
     def wired_to(self, node: str) -> list[str]:
         """The far ends of the wires that end at a node."""
@@ -239,7 +229,7 @@ def parse_test(text: str, harness: Harness) -> Test:
 
 def _points(kind: TestKind, what: str, terminals: Terminals) -> tuple[TestKind, str, str]:
     """The kind of test and its two points. A voltage between two points other than the body is a drop."""
-    body = reference(terminals.harness)
+    body = terminals.harness.reference
     splits = [(what[: m.start()], what[m.end() :]) for m in _TWO.finditer(what)]
     both = [(plus, minus) for a, b in splits if (plus := terminals.find(a)) and (minus := terminals.find(b))]
     one = terminals.find(what) if both or splits else terminals.need(what)
