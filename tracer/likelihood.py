@@ -116,10 +116,15 @@ def word_probability(
     return np.asarray((1 - slip) * sure + slip * len(chosen) / len(WORDS), dtype=np.float64)
 
 
+def likely_words(flux: Floats) -> Ints:
+    """Index in WORDS of the word that a person most likely uses for each log10 flux."""
+    nearest = np.clip(np.rint((flux - _GRID[0]) / (_GRID[1] - _GRID[0])), 0, len(_GRID) - 1).astype(np.intp)
+    return np.asarray(_word_grid().argmax(axis=1)[nearest])
+
+
 def likely_word(flux: float) -> str:
     """The word a person most likely uses for that flux."""
-    nearest = int(np.clip(round((flux - _GRID[0]) / (_GRID[1] - _GRID[0])), 0, len(_GRID) - 1))
-    return WORDS[int(_word_grid()[nearest].argmax())]
+    return WORDS[int(likely_words(np.array(flux)))]
 
 
 def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, Floats]:
@@ -201,14 +206,18 @@ def others_loglik(
     """ln probability (H,) of "everything else normal"."""
     total = np.zeros(len(panel.flux))
     for i, filament in enumerate(predictor.lamps):
-        if filament.lamp in named:
-            continue
-        word = frozenset([likely_word(float(healthy.flux[0, i]))])
-        p = word_probability(panel.flux[:, i], word, WORD_SLIP, light)
-        if healthy.flux[0, i] - healthy.least[0, i] > 0.5:
-            p = p * flash_probabilities(panel, i, predictor.electronic)["flashing"]
-        total += np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p)
+        if filament.lamp not in named:
+            total += other_loglik(panel, healthy, predictor, i, light)
     return np.maximum(total, OTHERS_FLOOR)
+
+
+def other_loglik(panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, light: Light = "") -> Floats:
+    """What one lamp of everything else adds to that, (H,)."""
+    word = frozenset([likely_word(float(healthy.flux[0, lamp]))])
+    p = word_probability(panel.flux[:, lamp], word, WORD_SLIP, light)
+    if healthy.flux[0, lamp] - healthy.least[0, lamp] > 0.5:
+        p = p * flash_probabilities(panel, lamp, predictor.electronic)["flashing"]
+    return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
 
 
 def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:
