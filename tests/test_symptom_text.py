@@ -63,6 +63,10 @@ wires:
 @pytest.mark.parametrize(("text", "seen", "state"), [
     ("rear left reversing lamp dark when ignition on, gear reverse",
      [("left rear reversing", "dark")], "ignition on, gear reverse"),
+    ("all tail lamps dim, the left rear tail dark when lamp switch side",
+     [("left rear tail", "dark"), ("right rear tail", "dim")], "ignition on, lamp switch side"),
+    ("left rear tail dark, all tail lamps dim when lamp switch side",
+     [("left rear tail", "dark"), ("right rear tail", "dim")], "ignition on, lamp switch side"),
     ("left rear reversing lamp dim, left rear tail faint when gear reverse",
      [("left rear reversing", "dim"), ("left rear tail", "faint")], "ignition on, gear reverse"),
     ("both rear stop lamps dark when brake pressed",

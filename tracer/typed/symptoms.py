@@ -78,6 +78,7 @@ def parse_symptom(text: str, harness: Harness) -> Symptom:
     names = LampNames.of(harness)
     said, compared = comparisons(said, names)
     seen: dict[str, Seen] = {f"{c.lamp} against {c.other}": c for c in compared}
+    groups: dict[str, frozenset[str]] = {}  # lamp → all that were named with it
     others_normal = False
     claims = _claims(tokens(said), names)
     if not claims and not compared:
@@ -91,9 +92,14 @@ def parse_symptom(text: str, harness: Harness) -> Symptom:
         if _everything_normal(claim):
             others_normal = True
             continue
-        for one in _seen(claim, names, harness, seen):
+        said_of = _seen(claim, names, harness, seen)
+        group = frozenset(map(_about, said_of))
+        for one in said_of:
             name = _about(one)
-            if seen.setdefault(name, one) != one:
+            # "The left indicators flash fast, the left rear one is dark": what names fewer lamps is meant.
+            if name not in seen or group < groups.get(name, group):
+                seen[name], groups[name] = one, group
+            elif seen[name] != one and not groups.get(name, group) < group:
                 raise SymptomError(f"{seen[name].says()} and {one.says()} cannot both be",
                                    "join looks by “or” when unsure which it was")
     return Symptom(state, tuple(seen.values()), others_normal, text, light, only)
