@@ -21,7 +21,7 @@ from tracer.devices import (
     RelayContact,
     SwitchContact,
 )
-from tracer.solver import LEAK_S
+from tracer.network import LEAK_S
 
 Floats = npt.NDArray[np.float64]
 LEAST_OHM = 1e-4

@@ -11,7 +11,7 @@ import pytest
 
 from tracer import solver
 from tracer.circuit import NO_CHANGE
-from tracer.elimination import inverse, neighbours, solved
+from tracer.elimination import Order
 from tracer.faults import list_faults
 from tracer.harness_file.text import load_harness
 from tracer.predictions import Predictor
@@ -31,7 +31,8 @@ def test_inverse_gives_the_resistances_of_networkx(seed: int) -> None:
     a, b = np.array(graph.edges).T
     g = np.array([1 / data["ohm"] for _, _, data in graph.edges(data=True)])
     n = len(graph)
-    z = inverse(neighbours(n, [(a, b, g)]), np.full(n, 1e-15))
+    order = Order(n, graph.edges)
+    z = order.inverse(order.added_up([(a, b, g)]), np.full(n, 1e-15))
 
     for one, two in rng.integers(0, n, (20, 2)):
         if one != two:
@@ -42,11 +43,36 @@ def test_inverse_gives_the_resistances_of_networkx(seed: int) -> None:
 def test_small_conductances_keep_their_digits() -> None:
     """Worked by hand: 1e4 S to ground through a node that a gigaohm leaves; of 1 A into the far end of the
     gigaohm all goes through it: 1e9 V and 1e-4 V, each to rounding."""
-    near = neighbours(3, [(np.array([0, 1]), np.array([1, 2]), np.array([1e4, 1e-9]))])
-    v = solved(near, np.array([0.0, 1e-30, 1e-30]), np.array([0.0, 0.0, 1.0]))
+    order = Order(3, [(0, 1), (1, 2)])
+    conductances = order.added_up([(np.array([0, 1]), np.array([1, 2]), np.array([1e4, 1e-9]))])
+    v = order.solve(conductances[:, None], np.array([0.0, 1e-30, 1e-30]), np.array([[0.0], [0.0], [1.0]]))[:, 0]
 
     assert v[1] == pytest.approx(1e-4, rel=1e-12)
     assert v[2] - v[1] == pytest.approx(1e9, rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_many_networks_of_one_order_equal_plain_linear_algebra(seed: int) -> None:
+    """Thirty networks that share the places of their branches, a third of them open in each."""
+    rng = np.random.default_rng(seed)
+    n, rows = 30, 30
+    a, b = rng.integers(0, n, (2, 70))
+    order = Order(n, zip(a.tolist(), b.tolist(), strict=True))
+    g = np.where(rng.random((70, rows)) < 1 / 3, 0.0, 10 ** rng.uniform(-2, 2, (70, rows)))
+    conductances, to_ground, injected = np.zeros((order.slots, rows)), np.full(n, 0.01), rng.normal(size=(n, rows))
+    np.add.at(conductances, order.slot(a, b), g)
+
+    volts = order.solve(conductances, to_ground, injected)
+
+    assert order.knows(a, b).all()
+    for row in range(rows):
+        matrix = np.diag(to_ground)
+        for one, two, s in zip(a, b, g[:, row], strict=True):
+            matrix[[one, two], [one, two]] += s * (one != two)
+            matrix[[one, two], [two, one]] -= s * (one != two)
+        expected = np.linalg.solve(matrix[1:, 1:], injected[1:, row])
+        assert np.abs(volts[1:, row] - expected).max() < 1e-9 * np.abs(expected).max()
+    assert (volts[0] == 0).all()
 
 
 def test_many_rows_at_once_equal_each_alone() -> None:

@@ -15,8 +15,8 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("words and units", ("errors", "units", "standards")),
     ("harness", ("devices", "harness", "purposes", "kinds", "base_rates")),
     ("harness text", ("harness_file",)),
-    ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "tangent", "solution",
-                 "solver", "settle", "netlist")),
+    ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "network", "all_nodes",
+                 "tangent", "solution", "solver", "settle", "netlist")),
     ("faults", ("faults",)),
     ("evidence", ("evidence", "typed", "predictions")),
     (

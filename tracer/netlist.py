@@ -36,7 +36,7 @@ from tracer.devices import (
     RelayContact,
     SwitchContact,
 )
-from tracer.solver import LEAK_S
+from tracer.network import LEAK_S
 
 _PER_LINE = 8
 _STUCK_SHARE = 0.999  # a change that leaves a contact less than this of its healthy conductance is no stuck one

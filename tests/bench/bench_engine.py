@@ -37,8 +37,8 @@ from tracer.faults import list_faults  # noqa: E402
 from tracer.filament import PortLaws  # noqa: E402
 from tracer.harness_file.text import read_harness  # noqa: E402
 from tracer.netlist import netlist  # noqa: E402
+from tracer.network import LEAK_S  # noqa: E402
 from tracer.predictions import Predictor  # noqa: E402
-from tracer.solver import LEAK_S  # noqa: E402
 
 Floats = npt.NDArray[np.float64]
 
