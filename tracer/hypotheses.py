@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -27,14 +28,16 @@ class Hypothesis:
     prior: float
     awake: float = 1.0
 
-    @property
+    @cached_property
     def change(self) -> Change:
+        if len(self.variants) == 1:
+            return self.variants[0].change
         total = NO_CHANGE
         for v in self.variants:
             total = total | v.change
         return total
 
-    @property
+    @cached_property
     def repair(self) -> str:
         return " and ".join(sorted({f.repair for f in self.faults}))
 

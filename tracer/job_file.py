@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import astuple, dataclass, field, replace
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, cast
 
@@ -272,6 +273,7 @@ def _problem(shown: str, node: Any, message: str, hint: str | None = None) -> Pr
     return Problem(message, hint, shown, mark.line + 1, mark.column + 1)
 
 
+@lru_cache(maxsize=2)  # what was read, then written: a command asks for both again
 def _parse(content: bytes, shown: str) -> tuple[JobRecord, MappingNode]:
     if len(content) > MAX_BYTES:
         raise JobFileError(f"{shown}: a job file cannot be bigger than {MAX_BYTES // 1_000_000} MB")

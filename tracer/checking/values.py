@@ -106,7 +106,7 @@ def relays_in_a_ring(scene: Scene) -> Iterator[Finding]:
     }
     contacts = frozenset(c.name for found, _ in relays.values() for c in found)
     alone = reached(scene.graph, scene.live, without=contacts) if scene.live else frozenset()
-    feeds = nx.DiGraph()
+    makes_of: dict[tuple[str, str], bool] = {}  # relay, the one whose coil it feeds → by closing?
     for name, (found, _) in relays.items():
         for contact in found:
             behind = reached(scene.graph, contact.b, without=contacts)
@@ -114,10 +114,12 @@ def relays_in_a_ring(scene: Scene) -> Iterator[Finding]:
                 continue
             for other, (_, coil) in relays.items():
                 if other != name and ({coil.a, coil.b} - scene.from_earth) & behind:
-                    makes = feeds.edges[name, other]["makes"] if feeds.has_edge(name, other) else True
-                    feeds.add_edge(name, other, makes=makes and contact.makes)
-    for ring in nx.simple_cycles(feeds):
-        makes = all(feeds.edges[a, b]["makes"] for a, b in zip(ring, [*ring[1:], ring[0]], strict=True))
+                    makes_of[name, other] = makes_of.get((name, other), True) and contact.makes
+    if not makes_of:
+        return
+
+    for ring in nx.simple_cycles(nx.DiGraph(list(makes_of))):
+        makes = all(makes_of[a, b] for a, b in zip(ring, [*ring[1:], ring[0]], strict=True))
         fed = any({relays[r][1].a, relays[r][1].b} & alone - scene.from_earth for r in ring)
         severity: Severity = "warning"
         if not makes:

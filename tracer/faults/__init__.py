@@ -9,7 +9,7 @@ from tracer.base_rates import GIVEN
 from tracer.devices import Joint
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
-from tracer.faults.connectors import connector_faults
+from tracer.faults.connectors import connector_faults, links_off_body
 from tracer.faults.lamps import lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
@@ -27,11 +27,10 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += lamp_faults(part, harness)
     for joint in harness.joints:
         found += _joint_faults(joint)
+    links = links_off_body(harness)
     for connector in harness.connectors.values():
-        found += connector_faults(harness, connector)
-    for wire in harness.wires:
-        for segment in wire.segments:
-            found += wire_faults(segment, harness)
+        found += connector_faults(connector, links)
+    found += wire_faults(harness)
     found += changed_over(harness)
     found += splice_faults(harness)
     found += joined_wires(harness)

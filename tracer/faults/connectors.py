@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-import networkx as nx
+from collections.abc import Iterator, Mapping, Sequence
 
 from tracer.base_rates import WATER_OHM, WET_OHM
 from tracer.circuit import OPEN_OHM, AddedBranch, Change
@@ -12,8 +10,24 @@ from tracer.devices import Joint, Source
 from tracer.faults.making import Fault, Variant, fault, opened, sure
 from tracer.harness import Connector, Harness
 
+Links = Mapping[str, Sequence[tuple[str, str]]]
 
-def connector_halves(harness: Harness, connector: Connector) -> dict[int, bool]:
+
+def links_off_body(harness: Harness) -> Links:
+    """For each node its neighbours with the connector way that leads there (empty for anything else); what has an
+    end on the body is left out."""
+    bodies = set(harness.bodies())
+    links: dict[str, list[tuple[str, str]]] = {}
+    for d in harness.devices():
+        a, b = (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
+        if not bodies & {a, b}:
+            way = d.a if isinstance(d, Joint) and d.kind == "way" else ""
+            links.setdefault(a, []).append((b, way))
+            links.setdefault(b, []).append((a, way))
+    return links
+
+
+def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
     """For each way: does its primed node belong to the same half as that of the first way?
 
     A harness lists an earth wire from the lamp and a feed wire from the fuse, so the side at which
@@ -21,17 +35,17 @@ def connector_halves(harness: Harness, connector: Connector) -> dict[int, bool]:
     (through the lamps of one unit, say) tell which ends lie together; where nothing tells, the
     direction as written stands.
     """
-    graph = nx.Graph()
-    bodies = set(harness.bodies())
     own = {f"{connector.name}.{w}" for w in range(1, connector.ways + 1)}
-    for d in harness.devices():
-        ends = (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
-        if bodies & set(ends) or (isinstance(d, Joint) and d.kind == "way" and d.a in own):
-            continue
-        graph.add_edge(*ends)
     label: dict[str, int] = {}
-    for i, component in enumerate(nx.connected_components(graph)):
-        label.update(dict.fromkeys(component, i))
+    for start in sorted(own | {f"{n}'" for n in own}):
+        # A node that nothing but its own way leads to belongs to no part.
+        if start not in label and any(way not in own for _, way in links.get(start, ())):
+            label[start], todo = len(label), [start]
+            while todo:
+                for node, through in links[todo.pop()]:
+                    if node not in label and through not in own:
+                        label[node] = label[start]
+                        todo.append(node)
     used = [w for w in range(1, connector.ways + 1) if f"{connector.name}.{w}" in label]
     same: dict[int, bool] = {}
     for way in used:
@@ -45,8 +59,9 @@ def connector_halves(harness: Harness, connector: Connector) -> dict[int, bool]:
     return same
 
 
-def connector_faults(harness: Harness, connector: Connector) -> Iterator[Fault]:
-    halves = connector_halves(harness, connector)
+def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
+    """Faults of one connector; `links` as `links_off_body` gives them."""
+    halves = connector_halves(connector, links)
     for i, j in connector.neighbours():
         if i not in halves or j not in halves:
             continue

@@ -12,41 +12,56 @@ from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
 from tracer.harness import Harness
 
 
-def wire_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
-    """A length of wire: open, bad, rubbed through to the body. One between earth points is a strap."""
+def wire_faults(harness: Harness) -> Iterator[Fault]:
+    """Each length of wire: open, bad, rubbed through to the body. One between earth points, or from one of them to
+    the battery's earthed pole, is a strap."""
+    poles = {s.plus if harness.positive_earth else s.minus for s in harness.devices() if isinstance(s, Source)}
+    for wire in harness.wires:
+        for s in wire.segments:
+            ends, earths = {s.a, s.b}, harness.earths.keys()
+            if ends <= earths | poles and ends & earths:
+                yield from _strap_faults(s)
+            else:
+                yield from _length_faults(s, harness)
+
+
+def _strap_faults(d: Conductor) -> Iterator[Fault]:
+    span = _span(d)
+    strap = f"the strap {span}"
+    yield fault("strap open", span, f"{strap} is broken or missing", f"renew {strap}", opened(d.name), d.a,
+                (d.a, d.b), (d.name,))
+    yield fault("strap bad", span, f"{strap} is loose or corroded", f"renew {strap}", resistive(d.name), d.a,
+                (d.a, d.b), (d.name,))
+
+
+def _span(d: Conductor) -> str:
     # Which half of a way a wire sits in follows from its other end; people do not read primes.
-    span = f"{d.a} – {d.b}".replace("'", "")
-    ends = {d.a, d.b}
-    if is_strap(d, harness):
-        strap = f"the strap {span}"
-        yield fault("strap open", span, f"{strap} is broken or missing", f"renew {strap}", opened(d.name), d.a,
-                    (d.a, d.b), (d.name,))
-        yield fault("strap bad", span, f"{strap} is loose or corroded", f"renew {strap}", resistive(d.name), d.a,
-                    (d.a, d.b), (d.name,))
-        return
+    return f"{d.a} – {d.b}".replace("'", "")
+
+
+def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
+    span = _span(d)
     wire = f"{d.colour} wire".strip()
     repair = f"repair the {wire} {span}"
     yield fault("wire open", span, f"the {wire} {span} is broken", repair, opened(d.name), d.a, (d.a, d.b), (d.name,))
     yield fault("wire bad", span, f"the {wire} {span} is corroded or hangs by a few strands", repair,
                 resistive(d.name), d.a, (d.a, d.b), (d.name,))
-    if not ends & set(harness.earths) and any(e.body for e in harness.earths.values()):
+    if not {d.a, d.b} & harness.earths.keys() and any(e.body for e in harness.earths.values()):
         body = harness.bodies()[0]
         shorts = [Variant(w, Change(added=(AddedBranch(d.a, body, ohm),))) for ohm, w in SHORT_OHM]
         yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, d.a,
                     None, (d.name,))
 
 
-def is_strap(d: Conductor, harness: Harness) -> bool:
-    """Whether a conductor joins earth points, or an earth point and the battery's earthed pole."""
-    poles = {s.plus if harness.positive_earth else s.minus for s in harness.devices() if isinstance(s, Source)}
-    earths = set(harness.earths)
-    return {d.a, d.b} <= earths | poles and bool({d.a, d.b} & earths)
-
-
 def splice_faults(harness: Harness) -> Iterator[Fault]:
     """A splice as a whole, and one of its legs."""
+    at: dict[str, list[Conductor]] = {}
+    for w in harness.wires:
+        for s in w.segments:
+            for node in {s.a, s.b}:
+                at.setdefault(node, []).append(s)
     for splice in harness.splices:
-        legs = [s for w in harness.wires for s in w.segments if splice in (s.a, s.b)]
+        legs = at.get(splice, [])
         if len(legs) < 2:
             continue
         names, repair = tuple(s.name for s in legs), f"remake splice {splice}"
@@ -66,13 +81,15 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
 def joined_wires(harness: Harness) -> Iterator[Fault]:
     """Wires that run side by side: same loom, and both leave from or arrive at one place."""
     segments = [s for w in harness.wires for s in w.segments if s.loom]
-
-    def owners(s: Conductor) -> set[str]:
-        return {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}
-
-    for one, two in combinations(segments, 2):
-        if one.loom != two.loom or not owners(one) & owners(two) or {one.a, one.b} & {two.a, two.b}:
-            continue
+    looms: dict[str | None, list[tuple[Conductor, set[str]]]] = {}
+    for s in segments:
+        looms.setdefault(s.loom, []).append((s, {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}))
+    pairs = []
+    for s in segments:
+        (_, owners), *later = looms[s.loom]
+        looms[s.loom] = later
+        pairs += [(s, t) for t, others in later if owners & others and not {s.a, s.b} & {t.a, t.b}]
+    for one, two in pairs:
         if any(n in harness.earths for n in (one.a, one.b, two.a, two.b)):
             continue
         joined = [Variant(w, Change(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
