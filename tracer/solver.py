@@ -143,7 +143,8 @@ class Solver:
                         # The tangent network measures its breach of Kirchhoff's law at what moves, which does
                         # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
                         volts = found.volts.at(np.arange(len(these)), np.arange(len(base.v0)))
-                        breach = base.residual(volts, self._given(setup, base, part.rows(these)))
+                        given = self._given(setup, base, part.rows(these))
+                        breach = base.residual(volts, given, found.port_i)
                         accepted &= breach <= _limit(base.laws)
                     _put(out, rows[these], found)
                     nearly = np.flatnonzero(found.nearly & ~accepted)
