@@ -24,7 +24,7 @@ def solve_all_nodes(
         order: One that has a place for every change.
         start: (h, n) a solution to be made more exact, in few steps.
     """
-    n = len(network.v0)
+    n = len(network.injected)
     volts = np.zeros((len(rows), n)) if start is None else start.copy()
     done = np.zeros(len(rows), dtype=bool)
     at_once = max(_ENTRIES_AT_ONCE // (order.slots + n), 1)

@@ -61,12 +61,9 @@ class Network:
     order: Order
     more: frozenset[_Ends]  # between which the set-up itself has branches that the circuit has not
     g: Floats  # (B,) branch conductances
-    branches: tuple[tuple[Ints, Ints, Floats], ...]  # all conductances, ties too, but the ports' and the leaks
-    z: Floats  # (n, n) inverse of the nodal matrix with ports and leaks, node 0 held at 0 V; (0, 0) for a rough one
+    branches: tuple[tuple[Ints, Ints, Floats], ...]  # all conductances, ties too, but not ports and leaks
     injected: Floats  # (n,) currents of the batteries at EMF factor 1
     meter: Floats  # (n,) current of the ohmmeter, which no battery's state changes
-    v0: Floats  # (n,) open-port voltages from `injected`
-    v_meter: Floats  # (n,) and from `meter`
     pa: Ints
     pb: Ints
     laws: PortLaws
@@ -75,6 +72,24 @@ class Network:
     pinned: Bools
     island: Ints  # (n,) number of the tied island that a node belongs to, −1 for none
     tied: Ints  # (islands,) the node by which each is tied to the reference
+
+    @cached_property
+    def z(self) -> Floats:
+        """(n, n) inverse of the nodal matrix with ports and leaks, node 0 held at 0 V."""
+        return self.inverse(self.base_s)
+
+    def inverse(self, port_s: Floats) -> Floats:
+        """The inverse (n, n) with other conductances (P,) of the ports."""
+        return self.order.inverse(self._conductances(port_s), np.full(len(self.injected), LEAK_S))
+
+    def cold(self, emf: float) -> Floats:
+        """Node voltages (n,) with all lamps cold."""
+        into = self.injected * emf + self.meter
+        ground = np.full(len(into), LEAK_S)
+        return self.order.solve(self._conductances(self.base_s)[:, None], ground, into[:, None])[:, 0]
+
+    def _conductances(self, port_s: Floats) -> Floats:
+        return self.order.added_up([*self.branches, (self.pa, self.pb, port_s)])
 
     @cached_property
     def _meeting(self) -> tuple[Ints, Ints, Floats, Ints, Ints, Ints]:
@@ -170,8 +185,8 @@ class Networks:
         # All, since a place that one order has for what its nodes leave behind another need not have.
         return self.order(network.more | self._pairs((rows.a.ravel(), rows.b.ravel())) - self._own)
 
-    def make(self, setup: Setup, pulled_in: frozenset[str], rough: bool = False) -> Network:
-        """The network of a set-up; a rough one has no inverse."""
+    def make(self, setup: Setup, pulled_in: frozenset[str]) -> Network:
+        """The network of a set-up."""
         circuit, n = self.circuit, len(self.circuit.nodes)
         lamps = setup.done.lamps
         laws = PortLaws([*circuit.ports, *(t.law for t in lamps)])
@@ -208,16 +223,8 @@ class Networks:
         branches.append((tied, np.zeros_like(tied), np.full(len(tied), TIE_S)))
         more = self._pairs(*((a, b) for a, b, _ in branches[1:]), (pa, pb)) - self._own
         order = self.order(more)
-        conductances, to_ground = order.added_up([*branches, ports]), np.full(n, LEAK_S)
-        if rough:
-            z = np.zeros((0, 0))
-            into = injected * setup.done.emf_in(running) + meter
-            v0, v_meter = order.solve(conductances[:, None], to_ground, into[:, None])[:, 0], meter
-        else:
-            z = order.inverse(conductances, to_ground)
-            v0, v_meter = z @ injected, z @ meter
-        return Network(order, more, g, tuple(branches), z, injected, meter, v0, v_meter, pa, pb, laws, port_on,
-                       base_s, pinned_open(circuit, setup), island, tied)
+        return Network(order, more, g, tuple(branches), injected, meter, pa, pb, laws, port_on, base_s,
+                       pinned_open(circuit, setup), island, tied)
 
 
 def _ends(circuit: Circuit, a: str, b: str) -> tuple[Ints, Ints]:

@@ -76,14 +76,15 @@ class Solution:
         self._source = np.zeros(len(self.converged), dtype=np.intp)
         return self
 
-    def volts_at(self, nodes: Ints) -> Floats:
-        """(H, nodes) voltages of chosen nodes against the reference node."""
-        out = np.zeros((len(self.converged), len(nodes)))
-        for k, source in enumerate(self._sources):
-            rows = np.flatnonzero(self._source == k)
-            for first in range(0, len(rows), _ROWS_AT_ONCE):
-                some = rows[first:first + _ROWS_AT_ONCE]
-                out[some] = source.at(self._row[some], nodes)
+    def volts_at(self, nodes: Ints, rows: Ints | None = None) -> Floats:
+        """(H, nodes) voltages of chosen nodes against the reference node; of chosen rows if any are named."""
+        rows = np.arange(len(self.converged)) if rows is None else rows
+        out, origin = np.zeros((len(rows), len(nodes))), self._source[rows]
+        for k in np.unique(origin):
+            its = np.flatnonzero(origin == k)
+            for first in range(0, len(its), _ROWS_AT_ONCE):
+                some = its[first:first + _ROWS_AT_ONCE]
+                out[some] = self._sources[k].at(self._row[rows[some]], nodes)
         return out
 
     def volts_of(self, row: int) -> Floats:

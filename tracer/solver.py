@@ -86,13 +86,13 @@ class Solver:
         if plain is not None and 0 < len(table) <= _FEW_BESIDE and len(self.circuit.nodes) >= _LARGE:
             base = self.base(plain, pulled_in)
             if not base.laws.leaks:
-                out = Solution.empty(len(table), len(base.v0), len(base.laws), len(self._watched[0]))
+                out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
                 left = self._near(plain, table, pulled_in, base, out, self._done(setup, pulled_in, base))
                 if len(left):
                     self._far(setup, table, self.base(setup, pulled_in), out, left)
                 return out
         base = self.base(setup, pulled_in)
-        out = Solution.empty(len(table), len(base.v0), len(base.laws), len(self._watched[0]))
+        out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
         left = np.arange(len(table))
         if len(table) >= _FEW_ROWS or (setup, pulled_in) in self._tangents:
             left = self._near(setup, table, pulled_in, base, out)
@@ -142,20 +142,26 @@ class Solver:
                     if base.laws.leaks or setup.done.ohmmeter:
                         # The tangent network measures its breach of Kirchhoff's law at what moves, which does
                         # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
-                        volts = found.volts.at(np.arange(len(these)), np.arange(len(base.v0)))
+                        volts = found.volts.at(np.arange(len(these)), np.arange(len(self.circuit.nodes)))
                         given = self._given(setup, base, part.rows(these))
                         breach = base.residual(volts, given, found.port_i)
                         accepted &= breach <= _limit(base.laws)
                     _put(out, rows[these], found)
-                    nearly = np.flatnonzero(found.nearly & ~accepted)
-                    if done is None and len(nearly):
-                        given = self._given(setup, base, part.rows(these[nearly]))
-                        volts = found.volts.at(nearly, np.arange(len(base.v0)))
-                        exact = self._of_volts(base, given, *self._all_nodes(base, given, volts, near_only=True))
-                        out.put(rows[these[nearly]], exact)
-                        accepted[nearly] = exact.converged
                     left.append(rows[these[~accepted]])
-        return np.concatenate(left)
+        found_not = np.sort(np.concatenate(left))
+        return self._finished(setup, base, table, found_not, out) if done is None else found_not
+
+    def _finished(self, setup: Setup, base: Network, table: ChangeTable, rows: Ints, out: Solution) -> Ints:
+        """Solve rows that the tangent network left nearly so by Newton on all nodes; those that resist it."""
+        left = []
+        for first in range(0, len(rows), _FEW_BESIDE):
+            some = rows[first:first + _FEW_BESIDE]
+            given = self._given(setup, base, table.rows(some))
+            near = out.volts_at(np.arange(len(self.circuit.nodes)), some)
+            exact = self._of_volts(base, given, *self._all_nodes(base, given, near))
+            out.put(some, exact)
+            left.append(some[~exact.converged])
+        return np.concatenate([np.zeros(0, dtype=np.intp), *left])
 
     def _done(self, setup: Setup, pulled_in: frozenset[str], base: Network) -> _Done:
         """What is done in `setup` as changes to the network of the plain vehicle state."""
@@ -187,16 +193,14 @@ class Solver:
         emf = part.emf_in(running) * setup.done.emf_in(running)
         return base.rows(*self._deltas(setup, base, part), part.port_factor, emf)
 
-    def _all_nodes(
-        self, base: Network, given: Rows, near: Floats, near_only: bool = False
-    ) -> tuple[Floats, Bools]:
+    def _all_nodes(self, base: Network, given: Rows, near: Floats) -> tuple[Floats, Bools]:
         """Rows by Newton on all nodes, first from `near` (H, n), which is almost there, then from nothing."""
         order = self._networks.order_with(base, given)
         volts, done = near.copy(), np.zeros(len(given), dtype=bool)
         rows = np.flatnonzero(np.isfinite(near).all(axis=1))
         volts[rows], done[rows] = solve_all_nodes(base, order, given.rows(rows), near[rows])
         rows = np.flatnonzero(~done)
-        if len(rows) and not near_only:
+        if len(rows):
             volts[rows], done[rows] = solve_all_nodes(base, order, given.rows(rows))
         return volts, done
 
@@ -221,14 +225,13 @@ class Solver:
         key = (setup, pulled_in)
         if key not in self._tangents:
             given = self._given(setup, base, tabulate(self.circuit, [NO_CHANGE]))
-            healthy = self._solve_rows(base, given)
-            # What hangs on leaks is known to a nanoampere only.
             order = self._networks.order_with(base, given)
-            volts, exact = solve_all_nodes(base, order, given, healthy.volts)
+            volts, exact = solve_all_nodes(base, order, given)
+            residual = base.residual(volts, given)
+            fine = exact[0] and residual[0] <= 10 * RESIDUAL_LIMIT_A
             self._tangents[key] = Tangent(
-                base.z, base.laws, base.port_on, base.base_s, (base.pa, base.pb), self._watched, volts[0],
-                base.injected * given.emf[0], float(healthy.residual_a[0]),
-            ) if healthy.converged[0] and exact[0] else None
+                base, self._watched, volts[0], base.injected * given.emf[0], float(residual[0])
+            ) if fine else None
             self._forget()
         return self._tangents[key]
 
@@ -249,7 +252,7 @@ class Solver:
 
     def cold(self, setup: Setup) -> Floats:
         """Node voltages (n,) with all relays at rest and all lamps cold: a rough guess, quickly made."""
-        return self._networks.make(setup, frozenset(), rough=True).v0
+        return self._networks.make(setup, frozenset()).cold(setup.done.emf_in(setup.state.engine_running))
 
     def _solve_rows(self, base: Network, given: Rows) -> Solution:
         rows, width = given.d.shape
@@ -257,7 +260,7 @@ class Solver:
         d, a, b, on, base_s = given.d, given.a, given.b, given.on, given.base_s
         zp = z[pa] - z[pb]  # (P, n)
         zpp = zp[:, pa] - zp[:, pb]
-        v0 = base.v0 * given.emf[:, None] + base.v_meter
+        v0 = np.outer(given.emf, z @ base.injected) + z @ base.meter
         correction = LowRank(z, d, a, b) if width else None
         z_ports = np.broadcast_to(zpp, (rows, *zpp.shape))
         v_open_all = v0
@@ -281,7 +284,7 @@ class Solver:
         if not base.laws.is_filament.all():
             slow |= _on_blocked_diodes(z_ports, base.laws, slope * on, base_s)
         watched = volts[:, self._watched[0]] - volts[:, self._watched[1]]
-        out = Solution(v, i, watched, residual, ok, len(base.v0)).with_volts(GivenVolts(volts))
+        out = Solution(v, i, watched, residual, ok, len(self.circuit.nodes)).with_volts(GivenVolts(volts))
         at = np.flatnonzero(slow)
         if len(at):
             its = given.rows(at)

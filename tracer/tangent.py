@@ -16,8 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
-from tracer.filament import PortLaws
 from tracer.low_rank import CUT_OFF, chosen_columns
+from tracer.network import Network
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
 _STRAY_A = 1.5e-7
@@ -107,21 +107,18 @@ class Tangent:
     """The network of one set-up linearised where the healthy vehicle stands."""
 
     def __init__(
-        self, z: Floats, laws: PortLaws, on: Floats, base_s: Floats, ports: tuple[Ints, Ints],
-        watched: tuple[Ints, Ints], volts: Floats, injected: Floats, residual_a: float,
+        self, network: Network, watched: tuple[Ints, Ints], volts: Floats, injected: Floats, residual_a: float
     ) -> None:
-        """`z` (n, n) inverse of the network whose ports have `base_s`; `on` (P,) factor on the current of
-        each port that the set-up itself makes; `volts` (n,) the healthy solution; `injected` (n,) what the
-        supplies inject."""
-        self.laws, self.on, self.volts, self.residual_a = laws, on, volts, residual_a
-        pa, pb = ports
+        """`volts` (n,) is the healthy solution of the network, `injected` (n,) what its supplies inject."""
+        self.laws, self.on, self.volts, self.residual_a = network.laws, network.port_on, volts, residual_a
+        pa, pb = network.pa, network.pb
         self.v: Floats = volts[pa] - volts[pb]
-        i, slope = laws.current_and_slope(self.v)
+        i, slope = self.laws.current_and_slope(self.v)
         # Diodes that do not leak; whether they conduct now or not, a fault may make them block.
-        self.held: Bools = ~laws.is_filament & (base_s > _HELD_S)
-        self.i: Floats = i * on
-        self.g: Floats = np.where(self.held, _HELD_S, slope * on)
-        self.z = _changed(z, pa, pb, self.g - base_s)
+        self.held: Bools = ~self.laws.is_filament & (network.base_s > _HELD_S)
+        self.i: Floats = i * self.on
+        self.g: Floats = np.where(self.held, _HELD_S, slope * self.on)
+        self.z = network.inverse(self.g)
         xa, xb = np.append(pa, watched[0]), np.append(pb, watched[1])
         self.x: Floats = np.ascontiguousarray(self.z[:, xa] - self.z[:, xb])  # (n, P + W)
         self.xp: Floats = self.x[pa] - self.x[pb]  # (P, P + W)
@@ -342,18 +339,6 @@ def _least(matrices: Floats, vectors: Floats) -> Floats:
     size += np.where(scale > 0, 0.0, 1.0)[:, :, None] * np.eye(size.shape[1])
     right = _times(turned, vectors) * scale
     return np.asarray(np.linalg.solve(size, right[:, :, None])[:, :, 0] * scale)
-
-
-def _changed(z: Floats, a: Ints, b: Ints, d: Floats) -> Floats:
-    """z (n, n) with conductance d[p] added between a[p] and b[p]."""
-    used = np.flatnonzero(d)
-    if not len(used):
-        return z
-    a, b, d = a[used], b[used], d[used]
-    w = z[:, a] - z[:, b]
-    r = w[a] - w[b]
-    out: Floats = z - w @ (d[:, None] * np.linalg.solve(np.eye(len(d)) + r * d, w.T))
-    return out
 
 
 def _inverse(m: Floats, root: Floats) -> tuple[Floats, Floats]:
