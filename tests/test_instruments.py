@@ -12,12 +12,13 @@ from tracer.circuit import OHMMETER_LEADS_OHM, OPEN_OHM, AddedBranch, Change
 from tracer.costs import Standing, minutes_of
 from tracer.errors import ReadingError, TracerError
 from tracer.evidence import LED_TESTER, Reading, Test, Value
+from tracer.eyes import likely_word
 from tracer.faults import list_faults
 from tracer.filament import filament_current
 from tracer.guide.text import test_steps as steps_of
 from tracer.guide.text import test_words as words_of
 from tracer.harness_file.text import read_harness
-from tracer.likelihood import likely_word, look_loglik, value_loglik
+from tracer.likelihood import look_loglik, value_loglik
 from tracer.predictions import Predictor
 from tracer.reasons import say_value
 from tracer.typed.probes import parse_test

@@ -22,8 +22,8 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "ranking",
         (
-            "ranking", "hitting_sets", "hypotheses", "likelihood", "pairs", "searched", "several", "supply",
-            "suspects", "paths", "directions", "reasons", "sensitivity", "groups", "practice",
+            "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "pairs", "said_before", "searched",
+            "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups", "practice",
         ),
     ),
     ("test choice", ("planning", "costs", "cautions", "candidates", "next_test", "proof")),

@@ -12,10 +12,10 @@ from tracer.changes import tabulate
 from tracer.circuit import Change, Setup
 from tracer.devices import Resistor, Source
 from tracer.evidence import LIT
+from tracer.eyes import likely_word
 from tracer.harness import VehicleState
 from tracer.harness_file.text import read_harness
 from tracer.hitting_sets import minimal_hitting_sets, minimal_sets
-from tracer.likelihood import likely_word
 from tracer.pairs import candidate_pairs, pair_scores
 from tracer.ranking import group_shares, posterior
 from tracer.settle import Settler

@@ -19,17 +19,18 @@ from scipy.stats import norm
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.evidence import WORDS, LampSeen, Symptom
-from tracer.harness_file.text import read_harness
-from tracer.likelihood import (
+from tracer.eyes import (
     CARELESS_SHARE,
     CARELESS_SLIP,
     COMPLAINT_SLIP,
+    SAME_AGAIN,
     SHIFT_WEIGHTS,
     SHIFTS,
     WORD_BORDERS,
     WORD_SLIP,
     WORD_SOFTNESS,
 )
+from tracer.harness_file.text import read_harness
 from tracer.ranking import group_shares, ordered_word_probabilities, posterior, reading_loglik
 from tracer.suspects import Investigator
 
@@ -180,6 +181,30 @@ def two_lamps() -> Investigator:
     return Investigator(read_harness(LAMPS, "two lamps"))
 
 
+def said_after(said: Floats, sure: Floats, own: Floats, others: Sequence[Floats]) -> Floats:
+    """P(word | cause, eye, words of earlier looks at that lamp …) from P(word | cause, eye) and the eye's own part.
+    What was said last of a light within a tenth of a decade is said again, as far as the eye had said it."""
+    words = len(WORDS)
+    out = np.broadcast_to(said.reshape(*said.shape, *[1] * len(others)), (*said.shape, *[words] * len(others))).copy()
+    last = np.full(len(own), -1)
+    for n, other in enumerate(others):
+        last[np.abs(np.rint(tenths(own)) - tenths(other)) < 1] = n
+    for n in range(len(others)):
+        rows = np.flatnonzero(last == n)
+        for v in range(words):
+            by_eye = (1 - WORD_SLIP) * sure[v, rows]
+            sticks = SAME_AGAIN * by_eye / (by_eye + WORD_SLIP / 5)
+            again = said[:, rows] + sticks * (np.eye(words)[v][:, None, None] - said[:, rows])
+            part = np.moveaxis(out, 3 + n, 0)[v]  # a view: everything after that word was said there
+            part[:, rows] = again.reshape(*again.shape, *[1] * (len(others) - 1))
+    return out
+
+
+def tenths(flux: Floats) -> Floats:
+    """Brightness in tenths of a decade, as far as the eye tells it apart."""
+    return np.asarray((np.clip(flux, -3.0, 0.8) + 3.0) / 0.1)
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_a_lamp_circuit(seed: int) -> None:
     """The whole way: the shares of a diagnosis equal a network made of its faults, severities and lamps."""
@@ -212,11 +237,14 @@ def test_a_lamp_circuit(seed: int) -> None:
         # What all judgements share: an eye's borders, or carelessness.
         "eye": ((), np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)),
     }
+    found = investigator.diagnose(symptoms, pairs=False)
     seen = {}
     table = predictor.table([h.change for h in single])
     edges = np.concatenate([[-np.inf], WORD_BORDERS, [np.inf]])
     soft = np.concatenate([[1.0], WORD_SOFTNESS, [1.0]])
-    for symptom in symptoms:
+    earlier: dict[int, list[tuple[str, Floats]]] = {}  # looks at each lamp, and its flux
+    for e in np.argsort(found.healthy, kind="stable"):  # the oddest is heard first
+        symptom = symptoms[e]
         panel = predictor.panel(predictor.setup(symptom.state), table)
         healthy = predictor.healthy(symptom.state)
         for look in symptom.seen:
@@ -226,17 +254,19 @@ def test_a_lamp_circuit(seed: int) -> None:
             # A complaint (a word that a healthy lamp would not get) is seldom a slip.
             usual = np.diff(norm.cdf((edges - healthy.flux[0, lamp]) / soft))[word]
             slip = COMPLAINT_SLIP if (1 - WORD_SLIP) * usual + WORD_SLIP / 5 < 0.1 else WORD_SLIP
-            flux = panel.flux[None, :, lamp, None] + np.array([*SHIFTS, 0.0])
+            own = panel.flux[:, lamp]
+            flux = own[None, :, None] + np.array([*SHIFTS, 0.0])
             below = norm.cdf((edges[:, None, None] - flux) / soft[:, None, None])
             sure = np.diff(np.maximum.accumulate(below, axis=0), axis=0)
-            said = (1 - slip) * sure + slip / 5
-            said[..., -1] = (1 - CARELESS_SLIP) * said[..., -1] + CARELESS_SLIP / 5
+            said = said_after((1 - slip) * sure + slip / 5, sure, own, [f for _, f in earlier.get(lamp, [])])
+            said[:, :, -1] = (1 - CARELESS_SLIP) * said[:, :, -1] + CARELESS_SLIP / 5
             name = f"{look.lamp} in {symptom.state}"
-            beyond = np.full((5, 1, len(SHIFTS) + 1), 0.2)
-            tables[name] = (("cause", "eye"), np.hstack([said / said.sum(axis=0), beyond]))
+            beyond = np.full((5, 1, *said.shape[2:]), 0.2)
+            before = [n for n, _ in earlier.get(lamp, [])]
+            tables[name] = (("cause", "eye", *before), np.hstack([said / said.sum(axis=0), beyond]))
             seen[name] = word
+            earlier.setdefault(lamp, []).append((name, own))
 
-    found = investigator.diagnose(symptoms, pairs=False)
     expected = infer(tables, "repair", seen)
     shares = {s.repair: s.share for s in found.suspects}
     # The brightness scale is kept on a grid of 0.005 decades; interpolation costs up to 1e-4 of a probability.

@@ -19,9 +19,9 @@ from tracer.circuit import AddedBranch, Change
 from tracer.commands import main
 from tracer.costs import Standing
 from tracer.evidence import Reading, Symptom, Test
+from tracer.eyes import likely_word
 from tracer.faults import find_fault
 from tracer.harness_file.text import read_harness
-from tracer.likelihood import likely_word
 from tracer.next_test import propose
 from tracer.reasons import say_lamp
 from tracer.suspects import Diagnosis, Investigator

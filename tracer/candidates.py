@@ -11,8 +11,9 @@ import numpy as np
 from tracer.circuit import Change, Floats
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.eyes import word_probability
 from tracer.harness import Harness, Part, VehicleState
-from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma, word_probability
+from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
 from tracer.suspects import Diagnosis, basic_states

@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from tracer.evidence import Symptom, Test
+from tracer.eyes import likely_word
 from tracer.harness import VehicleState
-from tracer.likelihood import likely_word, reading_sigma
+from tracer.likelihood import reading_sigma
 from tracer.reasons import states_tried
 from tracer.suspects import Diagnosis, Split, Suspect, basic_states
 

@@ -1,13 +1,11 @@
 """How likely an observation is under each prediction: the error model of eyes and instruments.
 
-All its parameters stand here, with their reasons.
+All its parameters stand here and, for the words that a light is called by, in `eyes`, with their reasons.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cache
-from typing import Final
 
 import numpy as np
 
@@ -26,42 +24,29 @@ from tracer.evidence import (
     Symptom,
     Value,
 )
+from tracer.eyes import (
+    CARELESS_SLIP,
+    COMPLAINT_SLIP,
+    DOUBT_SLIP,
+    WORD_SLIP,
+    likely_word,
+    likely_words,
+    said_again,
+    word_probability,
+)
 from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.harness import VehicleState
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import interval_loglik, ordered_word_probabilities
+from tracer.said_before import Masks, SaidBefore, mask_of
 
-# Borders between the brightness words, log10 of flux relative to normal. No published thresholds are
-# known; 0.3 % of the light is where a glow is seen at all indoors, half the light is where "dim" is said.
-WORD_BORDERS = np.log10([0.003, 0.06, 0.5, 1.45])
-# By day a glow is only seen through the lens when it is ten times stronger (common practice, no source: hands
-# are cupped round the lens); in the dark it is seen at a fifth. The other borders move with the eye.
-GLOW_BORDER_BY_DAY, GLOW_BORDER_IN_THE_DARK = 0.03, 0.0006
-# Standard deviation of the judgement at each border, decades: a faint glow depends on daylight and on
-# looking into the lens; dim against normal is judged from memory; glare is noticed late.
-WORD_SOFTNESS = np.array([0.34, 0.24, 0.09, 0.06])
-# … beside what all judgements of a job share: one person's borders, one battery's voltage (3 % of it is 0.04
-# decades of light). Without it, thirty lamps just below a border would speak thirty times against a flat battery.
-# Standard deviation 0.08, by three points (Gauss-Hermite).
-SHIFTS: Final = (-0.14, 0.0, 0.14)
-SHIFT_WEIGHTS: Final = np.array([1 / 6, 2 / 3, 1 / 6])
-UNSHIFTED: Final = 1
-# One observer in ten is careless: of what he says one thing in ten has nothing to do with the vehicle. Without him,
-# three slips in a long list would make the true cause impossible.
-CARELESS_SHARE: Final = 0.1
-CARELESS_SLIP: Final = 0.1
-# Wrong lamp looked at, wrong word said. A lamp that is as it should be is seldom complained of; one that
-# is not is more often passed over as normal.
-WORD_SLIP = 0.02
-COMPLAINT_SLIP = 0.005
-FLASH_SLIP = 0.02
-DOUBT_SLIP = 0.30  # "perhaps": wrong three times in ten
 # Two lamps side by side: differences of a quarter are said, and lamps of one kind differ by a tenth (log10 of flux;
 # brightness is told apart to 1 or 2 % side by side, from memory). Whoever sees one dark seldom calls it dimmer.
 COMPARED_BORDER = 0.10
 COMPARED_SOFTNESS = 0.05
 DARK_IS_CALLED_DIMMER = 0.3
 COMPARED_SLIP = 0.015
+FLASH_SLIP = 0.02
 DARK_FLUX = -2.5
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
@@ -96,36 +81,6 @@ BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between
 
 MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
 
-_GRID = np.linspace(-6.5, 2.0, 1701)
-
-
-@cache
-def _word_grid(light: Light = "") -> Floats:
-    borders = WORD_BORDERS.copy()
-    if light:
-        borders[0] = np.log10(GLOW_BORDER_BY_DAY if light == "day" else GLOW_BORDER_IN_THE_DARK)
-    return np.asarray(ordered_word_probabilities(_GRID, borders, WORD_SOFTNESS, 0.0))
-
-
-def word_probability(
-    flux: Floats, words: frozenset[str], slip: float = WORD_SLIP, light: Light = ""
-) -> Floats:
-    """Probability that a lamp of log10 relative flux `flux` is called one of `words`, seen in that light."""
-    chosen = [i for i, w in enumerate(WORDS) if w in words]
-    sure = np.interp(flux, _GRID, _word_grid(light)[:, chosen].sum(axis=1))
-    return np.asarray((1 - slip) * sure + slip * len(chosen) / len(WORDS), dtype=np.float64)
-
-
-def likely_words(flux: Floats) -> Ints:
-    """Index in WORDS of the word that a person most likely uses for each log10 flux."""
-    nearest = np.clip(np.rint((flux - _GRID[0]) / (_GRID[1] - _GRID[0])), 0, len(_GRID) - 1).astype(np.intp)
-    return np.asarray(_word_grid().argmax(axis=1)[nearest])
-
-
-def likely_word(flux: float) -> str:
-    """The word a person most likely uses for that flux."""
-    return WORDS[int(likely_words(np.array(flux)))]
-
 
 def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, Floats]:
     """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp."""
@@ -142,16 +97,25 @@ def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, 
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
+def slip_of(seen: LampSeen, usual: Floats | None) -> float:
+    """How often a look is wrong altogether; `usual` is the lamp's log10 flux on a sound vehicle, if that counts."""
+    if seen.doubtful:
+        return DOUBT_SLIP
+    complaint = usual is not None and word_probability(usual, seen.words) < 0.1
+    return COMPLAINT_SLIP if complaint else WORD_SLIP
+
+
 def lamp_loglik(
-    panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, light: Light = ""
+    panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, light: Light = "",
+    before: Masks | None = None,
 ) -> Floats:
-    """ln probability (H,) of one lamp's look; `healthy` tells whether it is a complaint."""
+    """ln probability (H,) of one lamp's look; `healthy` tells whether it is a complaint, `before` (H, lamps) what the
+    lamps were called when they shone alike."""
     lamp = predictor.lamp_index[seen.lamp]
-    slip = WORD_SLIP
-    if healthy is not None and word_probability(healthy.flux[0, lamp], seen.words) < 0.1:
-        slip = COMPLAINT_SLIP
-    slip = DOUBT_SLIP if seen.doubtful else slip
+    slip = slip_of(seen, None if healthy is None else healthy.flux[0, lamp])
     p = word_probability(panel.flux[:, lamp], seen.words, slip, light)
+    if before is not None and not seen.doubtful:
+        p = said_again(p, panel.flux[:, lamp], seen.words, before[:, lamp], light)
     if seen.flash is not None and predictor.flasher is not None:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
@@ -201,23 +165,38 @@ def only_loglik(panel: Panel, predictor: Predictor, seen: LampSeen, light: Light
 
 
 def others_loglik(
-    panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str], light: Light = ""
+    panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str], light: Light = "",
+    before: Masks | None = None,
 ) -> Floats:
     """ln probability (H,) of "everything else normal"."""
     total = np.zeros(len(panel.flux))
     for i, filament in enumerate(predictor.lamps):
         if filament.lamp not in named:
-            total += other_loglik(panel, healthy, predictor, i, light)
+            total += other_loglik(panel, healthy, predictor, i, light, None if before is None else before[:, i])
     return np.maximum(total, OTHERS_FLOOR)
 
 
-def other_loglik(panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, light: Light = "") -> Floats:
+def other_loglik(
+    panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, light: Light = "", before: Masks | None = None
+) -> Floats:
     """What one lamp of everything else adds to that, (H,)."""
     word = frozenset([likely_word(float(healthy.flux[0, lamp]))])
     p = word_probability(panel.flux[:, lamp], word, WORD_SLIP, light)
+    if before is not None:
+        p = said_again(p, panel.flux[:, lamp], word, before, light)
     if healthy.flux[0, lamp] - healthy.least[0, lamp] > 0.5:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)["flashing"]
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
+
+
+def note_said(said: SaidBefore, predictor: Predictor, symptom: Symptom, flux: Floats, active: Ints) -> None:
+    """Keeps what the lamps were called in a symptom; `flux` (A, lamps) as the hypotheses `active` (A,) make it."""
+    looks = [s for s in symptom.seen if isinstance(s, LampSeen) and not s.doubtful and not s.sometimes]
+    words = {predictor.lamp_index[s.lamp]: mask_of(s.words) for s in looks}
+    if symptom.others_normal:
+        usual, named = likely_words(predictor.healthy(symptom.state).flux[0]), symptom.lamps_named()
+        words |= {i: 1 << int(usual[i]) for i, f in enumerate(predictor.lamps) if f.lamp not in named}
+    said.note(flux, active, symptom.light, list(words), list(words.values()))
 
 
 def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:
@@ -285,14 +264,17 @@ def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[floa
     return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
 
 
-def symptom_parts(predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel]) -> Floats:
-    """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state."""
+def symptom_parts(
+    predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel], before: Masks | None = None
+) -> Floats:
+    """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state; `before`
+    (H, lamps) is what the lamps were called when they shone alike."""
     panel, healthy = panel_of(symptom.state), predictor.healthy(symptom.state)
     rows: list[Floats] = []
     for seen in symptom.seen:
         match seen:
             case LampSeen():
-                rows.append(lamp_loglik(panel, predictor, seen, healthy, symptom.light))
+                rows.append(lamp_loglik(panel, predictor, seen, healthy, symptom.light, before))
             case FuseSeen():
                 rows.append(fuse_loglik(panel, predictor, seen))
             case Compared():
@@ -300,7 +282,7 @@ def symptom_parts(predictor: Predictor, symptom: Symptom, panel_of: Callable[[Ve
             case RelaySeen():
                 rows.append(relay_loglik(panel, predictor, seen))
     if symptom.others_normal:
-        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), symptom.light))
+        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), symptom.light, before))
     for control in symptom.only:
         without = panel_of(symptom.without(control, predictor.harness))
         rows += [only_loglik(without, predictor, s, symptom.light) for s in symptom.seen if isinstance(s, LampSeen)]

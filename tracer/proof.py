@@ -10,8 +10,9 @@ import numpy as np
 from tracer.base_rates import FURTHER_FAULTS
 from tracer.circuit import Bools
 from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, Symptom
+from tracer.eyes import likely_word
 from tracer.harness import VehicleState
-from tracer.likelihood import likely_word, relay_loglik
+from tracer.likelihood import relay_loglik
 from tracer.reasons import say_lamp
 from tracer.suspects import Investigator, basic_states
 

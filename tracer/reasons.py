@@ -22,12 +22,12 @@ from tracer.evidence import (
     Sound,
     Symptom,
 )
+from tracer.eyes import likely_word
 from tracer.harness import VehicleState
 from tracer.likelihood import (
     compared_loglik,
     contradicted,
     flash_probabilities,
-    likely_word,
     relay_loglik,
     symptom_parts,
     undescribed_seen,

@@ -41,13 +41,13 @@ class Search:
         return f"searched: {tried}; pairs left out could hold {most}; not searched: {rest}"
 
 
-def gains(rows: Sequence[Hypothesis], parts: Sequence[tuple[Ints, Floats]]) -> tuple[Floats, Bools]:
+def gains(rows: Sequence[Hypothesis], parts: Sequence[tuple[Ints, Floats, float]]) -> tuple[Floats, Bools]:
     """Gain over the healthy vehicle of each row for each thing said, (P, H), and the rows (H,) simulated to the
     end."""
-    gain = np.zeros((sum(len(g) for _, g in parts), len(rows)))
+    gain = np.zeros((sum(len(g) for _, g, _ in parts), len(rows)))
     alive = np.zeros(len(rows), dtype=bool)
     row = 0
-    for kept, g in parts:
+    for kept, g, _ in parts:
         gain[row : row + len(g), kept] = g
         row += len(g)
     if parts:

@@ -13,24 +13,23 @@ from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
 from tracer.circuit import Change, Floats, Ints, Setup
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
+from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
 from tracer.likelihood import (
-    CARELESS_SHARE,
-    SHIFT_WEIGHTS,
-    SHIFTS,
-    UNSHIFTED,
     by_permanence,
     carelessly,
     contradicted,
     look_loglik,
+    note_said,
     symptom_parts,
     undescribed_loglik,
     value_loglik,
 )
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
+from tracer.said_before import SaidBefore
 from tracer.searched import Search, as_share, gains, left_out_loglik
 from tracer.several import Several, key_of, worth_keeping
 from tracer.supply import FACTORS, SupplyDoubt
@@ -200,7 +199,7 @@ class Investigator:
         beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
         healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
         rows = with_loose_contacts(self.singles) if comes_and_goes(evidence) else list(self.singles)
-        parts: list[tuple[Ints, Floats]] = []
+        parts: list[tuple[Ints, Floats, float]] = []
         loglik = self._weigh(rows, evidence, healthy, parts if pairs else None)
         if pairs and len(evidence):
             known = {key_of(h): float(ll) for h, ll in zip(rows, loglik.sum(axis=0), strict=True)}
@@ -213,10 +212,7 @@ class Investigator:
             )
             tried = len(extra)
             # `gain` is that of a careful observer, so the healthy vehicle is weighed by the same eyes here.
-            careful = sum(
-                float(symptom_parts(self.predictor, i, self.predictor.healthy).sum()) if isinstance(i, Symptom) else h
-                for i, h in zip(evidence, healthy.tolist(), strict=True)
-            )
+            careful = sum(usual for _, _, usual in parts)
             left_out = left_out_loglik(rows, gain, alive, extra, careful)
             worth = worth_keeping(extra, weighed, known)
             if triples:
@@ -244,11 +240,12 @@ class Investigator:
 
     def _weigh(
         self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence], healthy: Floats | None = None,
-        parts: list[tuple[Ints, Floats]] | None = None,
+        parts: list[tuple[Ints, Floats, float]] | None = None,
     ) -> Floats:
         """ln probabilities (E, H). With `healthy`, the same of a healthy vehicle, the oddest evidence is
-        weighed first. `parts` is filled with the rows still simulated and their gain over the healthy vehicle
-        (N, rows), thing by thing; then a row that explains something is kept however badly it fits."""
+        weighed first. `parts` is filled with the rows still simulated, their gain over the healthy vehicle
+        (N, rows), thing by thing, and how likely all that is on a healthy vehicle; then a row that explains something
+        is kept however badly it fits."""
         if not rows or not evidence:
             return np.zeros((len(evidence), len(rows)))
         # Faults that change the same thing (a wire and its leg in a splice) are simulated once.
@@ -271,6 +268,8 @@ class Investigator:
         stepped: set[Test] = set()
         gained = np.zeros(len(rows))
         supply = SupplyDoubt(len(changes))
+        one, lamps = np.zeros(1, dtype=np.intp), len(self.predictor.lamps)
+        said_of, usually_said = SaidBefore(len(changes), lamps), SaidBefore(1, lamps)
         # (S, H) ln weight of each kind of observer, with what was seen so far: three eyes, and a careless one.
         observers = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
         observer = np.repeat(np.log(observers)[:, None], len(rows), axis=1)
@@ -281,11 +280,16 @@ class Investigator:
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
+                flux, sound = panel_of(item.state).flux, self.predictor.healthy(item.state).flux
+                before = said_of.recall(flux, active, item.light)
+                usually = usually_said.recall(sound, one, item.light)
                 each = [
-                    (symptom_parts(self.predictor, item, partial(_shifted, panel_of, by)),
-                     symptom_parts(self.predictor, item, partial(_shifted, self.predictor.healthy, by)))
+                    (symptom_parts(self.predictor, item, partial(_shifted, panel_of, by), before),
+                     symptom_parts(self.predictor, item, partial(_shifted, self.predictor.healthy, by), usually))
                     for by in SHIFTS
                 ]
+                note_said(said_of, self.predictor, item, flux, active)
+                note_said(usually_said, self.predictor, item, sound, one)
             else:
                 if item.test.kind == "look":
                     panel = self._look(item.test, changes, active, looks)
@@ -316,7 +320,7 @@ class Investigator:
             total[kept] += ll
             hopeful = total[kept] > total[kept].max() - _HOPELESS
             if parts is not None:
-                parts.append((kept, (said - usual)[:, at]))
+                parts.append((kept, (said - usual)[:, at], float(usual.sum())))
                 gained[kept] += np.maximum(said - usual, 0.0).sum(axis=0)[at]
                 hopeful |= (gained[kept] > _EXPLAINS) | (len(panels) < _ALL_IN_STATES)
             kept = kept[hopeful]

@@ -15,29 +15,35 @@ import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.circuit import NO_CHANGE, Change, Floats, Ints
-from tracer.evidence import WORDS, Flash, LampSeen, Symptom
-from tracer.harness import Harness, VehicleState
-from tracer.likelihood import (
+from tracer.evidence import WORDS, Flash, LampSeen, Seen, Symptom
+from tracer.eyes import (
     CARELESS_SHARE,
-    OTHERS_FLOOR,
     SHIFT_WEIGHTS,
     SHIFTS,
     UNSHIFTED,
+    grid_place,
+    likely_words,
+    sticking,
+    word_probability,
+)
+from tracer.harness import Harness, VehicleState
+from tracer.likelihood import (
+    OTHERS_FLOOR,
+    OTHERS_LOOKED_AT,
     carelessly,
     flash_probabilities,
-    lamp_loglik,
-    likely_words,
-    other_loglik,
+    note_said,
+    slip_of,
     undescribed_loglik,
 )
-from tracer.predictions import Panel
+from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
+from tracer.said_before import SaidBefore, mask_of
 from tracer.suspects import _HOPELESS, Investigator
 
 OBSERVERS = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
 # A look's code is the index of its word in WORDS times len(FLASHES), plus an index in FLASHES.
 FLASHES: Final[tuple[Flash | None, ...]] = (None, "flashing", "slow", "fast", "steady")
-KEPT_BYTES = 6e9
 
 
 def seen_as(lamp: str, look: int) -> LampSeen:
@@ -102,9 +108,9 @@ class KeptRanking:
         by_repair = np.argsort(self.repair_of, kind="stable")
         self._rows_of = np.split(by_repair, np.flatnonzero(np.diff(self.repair_of[by_repair])) + 1)
         self._place = {s: k for k, s in enumerate(self.states)}
-        self._lamp_rows: dict[tuple[int, LampSeen], Floats] = {}
-        self._other_terms: dict[int, Floats] = {}
-        self._other_rows: dict[tuple[int, frozenset[str]], Floats] = {}
+        self._shown: dict[int, Shown] = {}
+        self._looks: dict[tuple[int, LampSeen], Floats] = {}
+        self._rest: dict[tuple[int, frozenset[str]], Floats] = {}
 
     # How things look.
 
@@ -150,19 +156,17 @@ class KeptRanking:
         """As `Investigator.diagnose` weighs the singles; each state at most once, looks and "everything else normal"
         only."""
         beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
-        parts = [self._parts(e) for e in evidence]
-        usual = np.array([sum(p[:, self.healthy] for p in own) for own in parts]).reshape(-1, len(OBSERVERS))
-        levels = np.logaddexp.reduce(np.log(OBSERVERS) + np.cumsum(usual, axis=0), axis=1)
-        healthy = np.diff(levels, prepend=0.0)
+        order = np.argsort(self._healthy(evidence), kind="stable")
         kept, columns = np.arange(len(self.singles)), self.change_of
         total = np.log(np.maximum(self.prior, 1e-300))
         out = np.zeros(len(kept))
         observer = np.repeat(np.log(OBSERVERS)[:, None], len(kept), axis=1)
         level = np.zeros(len(kept))
         left = beyond.sum()  # of what was not weighed yet
-        for e in np.argsort(healthy, kind="stable"):
-            for part in parts[e]:
-                observer += part[:, columns]
+        said, local = SaidBefore(0, len(self.lamps)), np.zeros(0, dtype=np.intp)
+        for n, e in enumerate(order):
+            item = evidence[e]
+            observer += self._later(item, columns, said, local) if n else self._at_first(item)[:, columns]
             now = np.logaddexp.reduce(observer, axis=0)
             total += now - level
             level = now
@@ -172,40 +176,80 @@ class KeptRanking:
                 out[kept[~hopeful]] = level[~hopeful] + left  # as likely from here on as without an explanation
                 kept, total, level = kept[hopeful], total[hopeful], level[hopeful]
                 observer, columns = observer[:, hopeful], columns[hopeful]
+                local = local[hopeful] if n else local
+            if n == 0:  # what has no hope by now need not be remembered
+                said, local = SaidBefore(len(kept), len(self.lamps)), np.arange(len(kept))
+            note_said(said, self.predictor, item, self.panels[self._place[item.state]].flux[columns], local)
         out[kept] = level
         result = posterior(self.prior, out[None], UNDESCRIBED, [float(beyond.sum())])
         return Weighed(result.share, result.undescribed, out)
 
-    def _parts(self, item: Symptom) -> list[Floats]:
-        """ln probability (observers, changes) of each thing said."""
-        k = self._place[item.state]
-        found = [self._lamp(k, s) for s in item.seen if isinstance(s, LampSeen)]
-        assert len(found) == len(item.seen) and not item.only and not item.light
-        return [*found, self._others(k, item.lamps_named())] if item.others_normal else found
+    def _healthy(self, evidence: Sequence[Symptom]) -> Floats:
+        """ln probability (E,) of each piece of evidence, given those before it, on a sound vehicle."""
+        column, one, said = np.array([self.healthy]), np.zeros(1, dtype=np.intp), SaidBefore(1, len(self.lamps))
+        observer, levels = np.log(OBSERVERS)[:, None], [0.0]
+        for n, item in enumerate(evidence):
+            observer = observer + (self._later(item, column, said, one) if n else self._at_first(item)[:, column])
+            levels.append(float(np.logaddexp.reduce(observer, axis=0)[0]))
+            note_said(said, self.predictor, item, self.panels[self._place[item.state]].flux[column], one)
+        return np.asarray(np.diff(levels))
 
-    def _lamp(self, k: int, s: LampSeen) -> Floats:
-        if (k, s) not in self._lamp_rows:
-            if len(self._lamp_rows) * self.panels[k].flux[:, 0].nbytes * len(OBSERVERS) > KEPT_BYTES:
-                self._lamp_rows.clear()
-            usual = self.predictor.healthy(self.states[k])
-            eyes = [lamp_loglik(self.panels[k].shifted(by), self.predictor, s, usual) for by in SHIFTS]
-            self._lamp_rows[k, s] = _with_careless(np.array(eyes), Symptom(self.states[k], (s,)))
-        return self._lamp_rows[k, s]
+    def _at_first(self, item: Symptom) -> Floats:
+        """ln probability (observers, changes) of all that a symptom says if nothing was said before."""
+        k = self._place[item.state]
+        found = [self._look(k, s) for s in item.seen]
+        assert not item.only and not item.light
+        if item.others_normal:
+            found.append(self._others(k, item.lamps_named()))
+        return np.asarray(sum(found))
+
+    def _look(self, k: int, s: Seen) -> Floats:
+        assert isinstance(s, LampSeen)
+        if (k, s) not in self._looks:
+            p, rate = self.shown(k).of(s)
+            eyes = np.log(np.where(self.shown(k).usable, p * rate, 1 / len(WORDS)))
+            self._looks[k, s] = _with_careless(eyes, Symptom(self.states[k], (s,)))
+        return self._looks[k, s]
 
     def _others(self, k: int, named: frozenset[str]) -> Floats:
-        if (k, named) not in self._other_rows:
-            if k not in self._other_terms:
-                usual = self.predictor.healthy(self.states[k])
-                self._other_terms[k] = np.array([
-                    [other_loglik(panel, usual, self.predictor, i) for i in range(len(self.lamps))]
-                    for panel in (self.panels[k].shifted(by) for by in SHIFTS)
-                ])
-            if named and len(self._other_rows) * self.panels[k].flux[:, 0].nbytes * len(OBSERVERS) > KEPT_BYTES:
-                self._other_rows.clear()
+        if (k, named) not in self._rest:
+            shown = self.shown(k)
             rest = [i for i, lamp in enumerate(self.lamps) if lamp not in named]
-            eyes = np.maximum(self._other_terms[k][:, rest].sum(axis=1), OTHERS_FLOOR)
-            self._other_rows[k, named] = _with_careless(eyes, Symptom(self.states[k], (), True))
-        return self._other_rows[k, named]
+            eyes = np.log(_looked_at(shown.normal * shown.flashes)[:, :, rest]).sum(axis=2)
+            self._rest[k, named] = _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(self.states[k], (), True))
+        return self._rest[k, named]
+
+    def _later(self, item: Symptom, columns: Ints, said: SaidBefore, local: Ints) -> Floats:
+        """ln probability (observers, columns) of all that a symptom says, with what was said before."""
+        k = self._place[item.state]
+        shown = self.shown(k)
+        before = said.recall(self.panels[k].flux[columns], local, "")
+        assert before is not None
+        sticks = sticking(before[None], shown.place[:, columns].astype(np.intp))
+        total = np.zeros((len(OBSERVERS), len(columns)))
+        for s in item.seen:
+            assert isinstance(s, LampSeen)
+            i = self.predictor.lamp_index[s.lamp]
+            p, rate = shown.of(s)
+            same = (before[:, i] & ~np.uint8(mask_of(s.words))) == 0
+            p = p[:, columns]
+            p = (p + sticks[:, :, i] * (same - p)) * rate[:, columns]
+            eyes = np.log(np.where(shown.usable[columns], p, 1 / len(WORDS)))
+            total += _with_careless(eyes, Symptom(item.state, (s,)))
+        if item.others_normal:
+            named = item.lamps_named()
+            rest = np.array([i for i, lamp in enumerate(self.lamps) if lamp not in named], dtype=np.intp)
+            p = shown.normal[:, columns]
+            same = (before & ~shown.usual[None]) == 0
+            p = (p + sticks * (same - p)) * shown.flashes[:, columns]
+            eyes = np.log(_looked_at(p[:, :, rest])).sum(axis=2)
+            total += _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(item.state, (), True))
+        return total
+
+    def shown(self, k: int) -> Shown:
+        if k not in self._shown:
+            self._shown[k] = Shown(self.panels[k], self.predictor, self.states[k])
+        return self._shown[k]
 
     def by_repair(self, share: Floats, most: int) -> list[tuple[int, float, int]]:
         """The leading repairs: its number, share, and its likeliest row."""
@@ -214,6 +258,50 @@ class KeptRanking:
             (int(r), float(total[r]), int(self._rows_of[r][share[self._rows_of[r]].argmax()]))
             for r in np.argsort(-total, kind="stable")[:most]
         ]
+
+
+class Shown:
+    """What one state's lamps are called, for the three eyes (E), all changes (C) and lamps (L).
+
+    Attributes:
+        place: (E, C, L) where the light stands on the grid of brightness.
+        normal: (E, C, L) probability of the word that the lamp deserves on a sound vehicle.
+        flashes: (E, C, L) probability that it flashes where it should; 1 elsewhere.
+        usual: (L,) that word, as bits.
+        usable: (C,) the solution converged.
+    """
+
+    def __init__(self, panel: Panel, predictor: Predictor, state: VehicleState) -> None:
+        self._predictor, self._sound, self.usable = predictor, predictor.healthy(state), panel.usable
+        self._eyes = [panel.shifted(by) for by in SHIFTS]
+        self.place = np.array([grid_place(p.flux) for p in self._eyes]).astype(np.int16)
+        words = likely_words(self._sound.flux[0])
+        self.usual = (1 << words).astype(np.uint8)
+        self.normal = np.stack([
+            np.stack([word_probability(p.flux[:, i], frozenset([WORDS[w]])) for i, w in enumerate(words)], axis=1)
+            for p in self._eyes
+        ])
+        self.flashes = np.ones_like(self.normal)
+        for i in np.flatnonzero(self._sound.flux[0] - self._sound.least[0] > 0.5):
+            for e, p in enumerate(self._eyes):
+                self.flashes[e, :, i] = flash_probabilities(p, int(i), predictor.electronic)["flashing"]
+        self._known: dict[LampSeen, tuple[Floats, Floats]] = {}
+
+    def of(self, s: LampSeen) -> tuple[Floats, Floats]:
+        """Probability (E, C) of a look's words, and of how it is said to flash."""
+        if s not in self._known:
+            i = self._predictor.lamp_index[s.lamp]
+            slip = slip_of(s, self._sound.flux[0, i])
+            p = np.array([word_probability(e.flux[:, i], s.words, slip) for e in self._eyes])
+            rate = np.ones_like(p)
+            if s.flash is not None and self._predictor.flasher is not None:
+                rate = np.array([flash_probabilities(e, i, self._predictor.electronic)[s.flash] for e in self._eyes])
+            self._known[s] = p, rate
+        return self._known[s]
+
+
+def _looked_at(p: Floats) -> Floats:
+    return np.asarray(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p)
 
 
 def _with_careless(eyes: Floats, item: Symptom) -> Floats:

@@ -17,8 +17,9 @@ import numpy as np
 from tracer.checking.survey import states_up_to_pairs
 from tracer.circuit import Ints
 from tracer.evidence import WORDS
+from tracer.eyes import WORD_BORDERS
 from tracer.harness import Harness, VehicleState
-from tracer.likelihood import WORD_BORDERS, flash_probabilities
+from tracer.likelihood import flash_probabilities
 from tracer.predictions import Panel, Predictor
 from tracer.suspects import Hypothesis, Investigator, basic_states
 

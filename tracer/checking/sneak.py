@@ -24,9 +24,9 @@ from tracer.circuit import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Ints, Set
 from tracer.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
 from tracer.errors import Mark
 from tracer.evidence import WORDS
+from tracer.eyes import WORD_BORDERS
 from tracer.filament import PortLaws
 from tracer.harness import Harness, VehicleState
-from tracer.likelihood import WORD_BORDERS
 from tracer.paths import flow, path_through, say_path
 from tracer.predictions import FLASHER_IDLE_A, Predictor
 

@@ -1,0 +1,82 @@
+"""What is said again of the same light tells little new; a contradiction counts each time.
+
+Expected values are worked out by hand from the rule: the eye's own words stick nine times in ten, slips do not.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer.evidence import WORDS, LampSeen, Symptom
+from tracer.eyes import WORD_BORDERS, said_again, word_probability
+from tracer.harness_file.text import load_harness
+from tracer.said_before import SaidBefore, mask_of
+from tracer.suspects import Investigator
+
+ON_THE_BORDER = np.array([WORD_BORDERS[2]])  # half the light: dim or normal, one as likely as the other
+DIM, NORMAL, DARK = (frozenset([w]) for w in ("dim", "normal", "dark"))
+
+
+def again(flux: np.ndarray, words: frozenset[str], before: frozenset[str]) -> float:
+    p = word_probability(flux, words)
+    return float(said_again(p, flux, words, np.array([mask_of(before)], dtype=np.uint8))[0])
+
+
+def test_a_light_on_a_border_is_called_the_same_again() -> None:
+    # A slip of 0.02, a fifth of it for each word: p(dim) = 0.98 · 0.5 + 0.004 = 0.494, of which 0.490 by eye.
+    sticks = 0.9 * 0.490 / 0.494
+    assert again(ON_THE_BORDER, DIM, DIM) == pytest.approx(sticks + (1 - sticks) * 0.494, abs=2e-3)
+    assert again(ON_THE_BORDER, NORMAL, DIM) == pytest.approx((1 - sticks) * 0.494, abs=2e-3)
+
+
+def test_a_slip_is_no_more_likely_the_second_time() -> None:
+    sound = np.array([0.0])
+    assert again(sound, DARK, DARK) == pytest.approx(0.004, rel=1e-3)
+
+
+@pytest.mark.parametrize("flux", [-3.0, -1.2, -0.3, 0.0, 0.17])
+@pytest.mark.parametrize("before", WORDS)
+def test_the_words_for_a_light_sum_to_one(flux: float, before: str) -> None:
+    total = sum(again(np.array([flux]), frozenset([w]), frozenset([before])) for w in WORDS)
+    assert total == pytest.approx(1.0, abs=1e-9)
+
+
+def test_only_what_shone_alike_counts_as_said_before() -> None:
+    said, rows = SaidBefore(2, 3), np.arange(2)
+    flux = np.array([[-1.0, 0.0, 0.0], [-1.0, -2.0, 0.0]])
+    assert said.recall(flux, rows, "") is None
+    said.note(flux, rows, "", [0, 1], [mask_of(DIM), mask_of(DARK)])
+    here = said.recall(flux + 0.02, rows, "")
+    assert here is not None
+    assert here.tolist() == [[mask_of(DIM), mask_of(DARK), 0]] * 2
+    there = said.recall(np.zeros((2, 3)), rows, "")
+    assert there is not None
+    assert there.tolist() == [[0, mask_of(DARK), 0], [0, 0, 0]]
+    assert said.recall(flux, rows, "night") is None  # another light, other borders
+
+
+def test_a_dim_lamp_seen_in_six_states_is_not_six_times_evidence() -> None:
+    """A side lamp called dim, and again with every other control moved, which cannot matter to it. A dead short puts
+    it well inside "dim" at one place of its feed and near "faint" at another; without the rule each further state
+    speaks as loudly for the first as the one before."""
+    harness = load_harness(MODELS / "car_1950s.yaml")
+    investigator = Investigator(harness)
+    lamp = "left front side"
+    sure, near = (
+        next(h for h in investigator.singles if h.faults[0].name == f"wire to body: {wire}"
+             and h.change.added[0].ohm == 0.05)
+        for wire in ("lamp switch.58 – S4", "S9 – C2.4")
+    )
+    others = {"brake pedal": "pressed", "indicator stalk": "left", "horn button": "pressed", "roof lamp switch": "on",
+              "dip switch": "main"}
+    states = [harness.state({"lamp switch": "side", **moved}) for moved in ({}, *({c: p} for c, p in others.items()))]
+
+    def odds(count: int) -> float:
+        evidence = [Symptom(s, (LampSeen(lamp, DIM),)) for s in states[:count]]
+        one, two = (float(investigator._weigh([h], evidence).sum()) for h in (sure, near))
+        return one - two
+
+    assert 0.4 < odds(1) < 0.8
+    assert odds(6) < 1.5 * odds(1)
