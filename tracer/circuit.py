@@ -193,6 +193,12 @@ class Circuit:
         return np.array([conductance_of(r) for r in ohms])
 
     @cached_property
+    def _moving(self) -> tuple[int, ...]:
+        """Branches whose conductance is not the same in every set-up."""
+        kinds = (SwitchContact, Dimmer, FlasherContact, RelayContact)
+        return tuple(i for i, d in enumerate(self.linear) if isinstance(d, kinds))
+
+    @cached_property
     def port_ends(self) -> tuple[Ints, Ints]:
         return _ends(self.ports, self.index)
 
@@ -225,7 +231,9 @@ class Circuit:
         """Conductance of every linear branch in S, shape (branches,), with the set-up's own
         `set_ohm` applied; open is 0. `pulled_in` names the relay coils that hold."""
         positions = dict(setup.state.positions)
-        g = np.array([_conductance(d, positions, setup.phase, pulled_in) for d in self.linear])
+        g = self.closed_s.copy()
+        for i in self._moving:
+            g[i] = _conductance(self.linear[i], positions, setup.phase, pulled_in)
         for name, ohm in setup.done.set_ohm:
             g[self.branch_index[name]] = conductance_of(ohm)
         return g

@@ -90,9 +90,14 @@ def grid_place(flux: Floats) -> Ints:
     return np.asarray(np.clip(place, 0, len(_GRID) - 1), dtype=np.intp)
 
 
+@cache
+def _likely_grid() -> Ints:
+    return np.asarray(_word_grid().argmax(axis=1))
+
+
 def likely_words(flux: Floats) -> Ints:
     """Index in WORDS of the word that a person most likely uses for each log10 flux."""
-    return np.asarray(_word_grid().argmax(axis=1)[grid_place(flux)])
+    return _likely_grid()[grid_place(flux)]
 
 
 def likely_word(flux: float) -> str:

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from tracer.circuit import Ints
 from tracer.evidence import Symptom, Test
-from tracer.eyes import likely_word
+from tracer.eyes import likely_words
 from tracer.harness import VehicleState
 from tracer.likelihood import reading_sigma
 from tracer.reasons import states_tried
@@ -28,13 +29,11 @@ def with_groups(diagnosis: Diagnosis) -> Diagnosis:
         return diagnosis
     predictor = diagnosis.predictor
     table = predictor.table([s.best.change for s in leading])
-    looks: list[list[str]] = [[] for _ in leading]
+    seen: list[Ints] = []
     for state in dict.fromkeys([*states_tried(diagnosis), *basic_states(predictor.harness)]):
         panel = predictor.panel(predictor.setup(state), table)
-        for k in range(len(leading)):
-            for i in range(len(predictor.lamps)):
-                flashes = panel.flux[k, i] - panel.least[k, i] > 0.3
-                looks[k].append(likely_word(float(panel.flux[k, i])) + ("~" if flashes else ""))
+        seen += [likely_words(panel.flux), (panel.flux - panel.least > 0.3).astype(np.intp)]
+    looks = [row.tobytes() for row in np.hstack(seen)]
     changes = [_changes(diagnosis, s) for s in leading]
     splits = _splits(diagnosis, leading)
     grouped = []

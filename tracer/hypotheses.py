@@ -13,6 +13,7 @@ from tracer.circuit import NO_CHANGE, OPEN_OHM, Change
 from tracer.faults import Fault, Variant
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import AWAKE_SHARE
+from tracer.overload import blown
 from tracer.predictions import Predictor
 
 _BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
@@ -57,12 +58,12 @@ def single_hypotheses(faults: Sequence[Fault], predictor: Predictor) -> tuple[Hy
     total = sum(f.rate for f in faults)
     plain = [Hypothesis((f,), (v,), f.rate / total * v.weight) for f in faults for v in f.variants]
     joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
-    table = predictor.table([plain[i].change for i in joins])
-    blown = np.zeros((len(joins), len(predictor.fuses)), dtype=bool)
-    for state in basic_states(predictor.harness):
-        blown |= predictor.settled(predictor.setup(state), table).blown
+    found: dict[Change, int] = {}
+    one_of = [found.setdefault(plain[i].change, len(found)) for i in joins]
+    setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
+    rows = blown(predictor.settler, setups, predictor.table(list(found)))
     out = list(plain)
-    for i, row in zip(joins, blown, strict=True):
+    for i, row in zip(joins, rows[one_of], strict=True):
         if not row.any():
             continue
         names = [f for f, b in zip(predictor.fuses, row, strict=True) if b]

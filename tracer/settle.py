@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from tracer.changes import ChangeTable, tabulate
 from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
+from tracer.sharing import SharingSolver
 from tracer.solution import Solution
-from tracer.solver import Solver
 from tracer.standards.fuses import blowing_time_s, blows_at
 
 _MOST_PASSES = 12
@@ -60,15 +60,15 @@ class Settler:
 
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
-        self.solver = Solver(circuit)
+        self.solver = SharingSolver(circuit)
         self.fuses = [d for d in circuit.linear if isinstance(d, FuseLink)]
         self._fuse_branch = np.array([circuit.branch_index[f.name] for f in self.fuses], dtype=np.intp)
         # Fuse of each branch, −1 for none; the last two stand for no branch.
         self._fuse_of = np.full(len(circuit.linear) + 2, -1, dtype=np.intp)
         self._fuse_of[self._fuse_branch] = np.arange(len(self.fuses))
         self._fuse_watch = np.array([circuit.watch_index[f.name] for f in self.fuses], dtype=np.intp)
-        self._limit = np.array([blows_at(f.kind) * f.rating_a for f in self.fuses])
-        self._fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
+        self.limit_a = np.array([blows_at(f.kind) * f.rating_a for f in self.fuses])
+        self.fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
         self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
         self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
         self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
@@ -77,7 +77,7 @@ class Settler:
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
         if table.is_healthy():
-            return self._settled_healthy(setup)
+            return self.healthy(setup)
         at_rest = self._healthy_pulled_in(setup)
         resting = np.array([c in at_rest for c in self.coils], dtype=bool)
         start = np.tile(resting, (len(table), 1))  # a table may be empty
@@ -102,10 +102,13 @@ class Settler:
             return frozenset()
         if setup not in self._healthy and self._is_still(setup):
             return frozenset()
-        coils = zip(self.coils, self._settled_healthy(setup).pulled_in[0], strict=True)
-        return frozenset(c for c, p in coils if p)
+        return self.pulled_in(self.healthy(setup))
 
-    def _settled_healthy(self, setup: Setup) -> Settled:
+    def pulled_in(self, settled: Settled) -> frozenset[str]:
+        """The coils that hold in a solution of one row."""
+        return frozenset(c for c, p in zip(self.coils, settled.pulled_in[0], strict=True) if p)
+
+    def healthy(self, setup: Setup) -> Settled:
         """The vehicle without a fault, from all relays at rest; asked for again and again."""
         if setup not in self._healthy:
             table = tabulate(self.circuit, [NO_CHANGE])
@@ -201,7 +204,7 @@ class Settler:
             none = np.zeros(len(table))
             return none.astype(np.intp), none, none.astype(bool)
         across = np.abs(solution.watched_v[:, self._fuse_watch])
-        g = np.broadcast_to(self._fuse_s, across.shape).copy()
+        g = np.broadcast_to(self.fuse_s, across.shape).copy()
         # A changed fuse carries by its changed conductance.
         row, column = np.nonzero(self._fuse_of[table.branch] >= 0)
         g[row, self._fuse_of[table.branch[row, column]]] = table.target_s[row, column]
@@ -209,7 +212,7 @@ class Settler:
             fuse = self._fuse_of[self.circuit.branch_index[name]]
             if fuse >= 0:
                 g[:, fuse] = conductance_of(ohm)
-        ratio, limit = across * g / (self._limit * table.rating), self._limit
+        ratio, limit = across * g / (self.limit_a * table.rating), self.limit_a
         for lead in leads:
             ends = np.array([self.circuit.node(lead.a), self.circuit.node(lead.b)])
             taken = np.where((table.branch == -1) & (table.a == ends[0]) & (table.b == ends[1]), table.target_s, 0.0)

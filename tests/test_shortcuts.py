@@ -1,0 +1,126 @@
+"""Shortcuts of the solver change nothing: states solved from another state's network, shorts estimated first."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer.changes import tabulate
+from tracer.circuit import AddedBranch, Change, Circuit, Floats, Setup, build_circuit
+from tracer.faults import list_faults
+from tracer.harness import Harness
+from tracer.harness_file.text import load_harness, read_harness
+from tracer.hypotheses import basic_states
+from tracer.overload import blown
+from tracer.settle import Settler
+from tracer.sharing import SharingSolver
+from tracer.solver import Solver
+
+
+def added_paths(harness: Harness) -> list[Change]:
+    changes = [v.change for f in list_faults(harness) for v in f.variants]
+    return list(dict.fromkeys(c for c in changes if c.added and not c.set_ohm))
+
+
+@pytest.mark.parametrize("model", ["rear_end", "motorcycle_6v", "car_1950s", "saloon_led"])
+def test_estimates_find_every_fuse_that_solving_all_rows_finds(model: str) -> None:
+    """saloon_led has relays, diodes and LEDs; the others no relay."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    settler = Settler(build_circuit(harness))
+    setups = [Setup(s) for s in basic_states(harness)]
+    table = tabulate(settler.circuit, added_paths(harness))
+    every = np.any([settler.solve(s, table).blown for s in setups], axis=0)
+    assert every.any()
+    assert np.array_equal(blown(settler, setups, table), every)
+
+
+TWO_FUSES = """harness: two lamps, invented
+system: 12 V negative earth
+controls: {switch: {positions: [off, on]}}
+parts:
+  battery: {kind: battery, resistance: 0.02 ohm}
+  F1: {kind: fuse, rating: 10 A}
+  F2: {kind: fuse, rating: 5 A}
+  key: {kind: switch, control: switch, contacts: {on: [in-out]}}
+  one: {kind: lamp, lamp: P21W}
+  two: {kind: lamp, lamp: R5W}
+earths: {E1: {}}
+wires:
+  - {run: battery.- > E1, size: 35 mm², length: 0.5 m}
+  - {run: battery.+ > F1.in, size: 2.5 mm², length: 1.5 m}
+  - {run: battery.+ > key.in, size: 2.5 mm², length: 1.5 m}
+  - {run: key.out > F2.in, size: 2.5 mm², length: 1.5 m}
+  - {run: F1.out > one.feed, size: 1.5 mm², length: 4 m}
+  - {run: F2.out > two.feed, size: 1.5 mm², length: 4 m}
+  - {run: one.earth > E1, size: 2.5 mm², length: 1.5 m}
+  - {run: two.earth > E1, size: 2.5 mm², length: 1.5 m}
+"""
+
+
+def test_what_blows_by_hand() -> None:
+    """A blade fuse opens from 1.35 times its rating: F1 above 13.5 A, F2 above 6.75 A.
+
+    A wire of 4 m and 1.5 mm² has 0.0175 · 4 / 1.5 = 0.05 Ω, one of 1.5 m and 2.5 mm² 0.01 Ω. A short of 0.05 Ω
+    behind either fuse: some 12 V over 0.15 Ω, 80 A. A path of 1.5 Ω to the body: below 12.8/1.5 =
+    8.5 A besides lamp one's 1.8 A, which F1 carries; F2 does not, with lamp two's 0.4 A. The two feeds joined: with
+    the switch off F1 feeds both lamps, 2.2 A; with it on they share, and nothing blows.
+    """
+    harness = read_harness(TWO_FUSES, "two.yaml")
+    settler = Settler(build_circuit(harness))
+    paths = [("one.feed", "body", 0.05), ("two.feed", "body", 0.05), ("one.feed", "body", 1.5),
+             ("two.feed", "body", 1.5), ("one.feed", "two.feed", 0.05)]
+    table = tabulate(settler.circuit, [Change(added=(AddedBranch(*p),)) for p in paths])
+    states = [Setup(harness.state({"switch": p})) for p in ("off", "on")]
+    found = blown(settler, states, table)
+    assert [f.name for f in settler.fuses] == ["F1 link", "F2 link"]
+    assert found.tolist() == [[True, False], [False, True], [False, False], [False, True], [False, False]]
+    assert not blown(settler, states[:1], table)[[1, 3]].any()  # behind the open switch there is nothing to blow
+
+
+class _Counting(SharingSolver):
+    """Counts the solutions that took another state's network."""
+
+    shared = 0
+
+    def _nearest(self, key: tuple[Setup, frozenset[str]]) -> tuple[Setup, frozenset[str]] | None:
+        found = super()._nearest(key)
+        self.shared += found is not None
+        return found
+
+
+def _volts(solver: Solver, circuit: Circuit, setup: Setup, changes: list[Change]) -> Floats:
+    solution = solver.solve(setup, tabulate(circuit, changes))
+    assert solution.converged.all()
+    return solution.volts
+
+
+@pytest.mark.parametrize("model", ["pickup", "saloon_1970s"])
+def test_a_state_solved_from_another_states_network_reads_the_same(model: str) -> None:
+    harness = load_harness(MODELS / f"{model}.yaml")
+    circuit = build_circuit(harness)
+    assert len(circuit.nodes) >= 100
+    faults = list_faults(harness)
+    changes = [f.variants[-1].change for f in faults[::90]]
+    changes += [f.variants[0].change for f in faults if f.kind.startswith("switch")][:4]
+    sharing, own = _Counting(circuit), Solver(circuit)
+    for state in basic_states(harness):
+        for done in (Change(), Change(emf_factor=0.97), Change(set_ohm=((circuit.linear[3].name, 1e12),))):
+            setup = Setup(state, done=done)
+            one, two = (_volts(s, circuit, setup, changes) for s in (sharing, own))
+            assert np.abs(one - two).max() < 2e-5, (state, done)
+    assert sharing.shared > 10
+
+
+def test_conductances_are_those_of_every_branch_taken_alone() -> None:
+    """What no set-up moves is not asked anew; what one moves is."""
+    harness = load_harness(MODELS / "saloon_led.yaml")
+    circuit = build_circuit(harness)
+    for state in basic_states(harness):
+        for setup in (Setup(state), Setup(state, "dark")):
+            whole = circuit.conductances(setup)
+            for i, d in enumerate(circuit.linear[::7]):
+                alone = dataclasses.replace(circuit, linear=(d,))
+                assert alone.conductances(setup)[0] == whole[7 * i]
