@@ -58,12 +58,9 @@ class NoOperatingPointError(Exception):
         self.number = number
 
 
-def run_ngspice(netlists: Sequence[str], folder: Path) -> list[dict[str, float]]:
-    """Node voltages and source currents of each netlist, by ngspice's names ("n3", "v2#branch").
-
-    Raises:
-        NoOperatingPointError: For any of them.
-    """
+def operating_points(netlists: Sequence[str], folder: Path) -> list[dict[str, float] | str]:
+    """Node voltages and source currents of each netlist, by ngspice's names ("n3", "v2#branch"); what ngspice said
+    where it found none."""
     assert PROGRAM is not None
     script = ["* all of them", ".control", "set filetype=ascii"]
     for i, text in enumerate(netlists):
@@ -74,12 +71,27 @@ def run_ngspice(netlists: Sequence[str], folder: Path) -> list[dict[str, float]]
     for old in folder.glob("*.raw"):
         old.unlink()
     done = subprocess.run([PROGRAM, "-b", "run.cir"], cwd=folder, capture_output=True, text=True, timeout=600)
-    found = []
+    found: list[dict[str, float] | str] = []
     for i in range(len(netlists)):
         raw = folder / f"{i}.raw"
-        if not raw.exists() or "Operating Point" not in (text := raw.read_text(encoding="utf-8", errors="replace")):
-            raise NoOperatingPointError(i, f"{done.stdout[-500:]}{done.stderr[-1500:]}")
-        found.append(_read_raw(text))
+        text = raw.read_text(encoding="utf-8", errors="replace") if raw.exists() else ""
+        found.append(
+            _read_raw(text) if "Operating Point" in text else f"{done.stdout[-500:]}{done.stderr[-1500:]}"
+        )
+    return found
+
+
+def run_ngspice(netlists: Sequence[str], folder: Path) -> list[dict[str, float]]:
+    """Node voltages and source currents of each netlist.
+
+    Raises:
+        NoOperatingPointError: For any of them.
+    """
+    found = []
+    for i, one in enumerate(operating_points(netlists, folder)):
+        if isinstance(one, str):
+            raise NoOperatingPointError(i, one)
+        found.append(one)
     return found
 
 
