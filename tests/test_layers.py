@@ -26,7 +26,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups", "practice",
         ),
     ),
-    ("test choice", ("planning", "costs", "cautions", "candidates", "next_test", "proof")),
+    ("test choice", ("planning", "costs", "cautions", "in_hand", "candidates", "next_test", "proof")),
     ("checking", ("checking", "simulation",)),
     ("job", ("differences", "job_file", "vehicle_memory", "job")),
     ("drawing and report", ("drawing", "view", "report")),

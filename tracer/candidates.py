@@ -13,6 +13,7 @@ from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.eyes import word_probability
 from tracer.harness import Harness, Part, VehicleState
+from tracer.in_hand import InHand
 from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
@@ -246,6 +247,8 @@ class Candidates:
         part itself (common practice, no source)."""
         state = self.work_states()[0]
         faults = [f for i in self.rows for f in self.diagnosis.hypotheses[i].faults]
+        in_hand = InHand(self.harness, self.changes)
+        part_of = {f.bulb: p.name for p in self.harness.parts.values() for f in p.lamps}
         for bulb in dict.fromkeys(f.bulb for f in self.harness.lamps()):
             if not any(f.repair == f"new lamp: {bulb}" for f in faults):
                 continue
@@ -254,10 +257,12 @@ class Candidates:
                 continue  # an ohmmeter does not light an LED: good and dead ones look the same
             points = [(f.a, f.b) for f in own] + [(f.a, g.a) for f, g in combinations(own, 2)]
             for a, b in points:
-                yield from self._ohms(Test("ohms", state, a, b, done=(Intervention("take out lamp", bulb),)))
+                test = Test("ohms", state, a, b, done=(Intervention("take out lamp", bulb),))
+                yield from self._binned(test, ohm_scale(in_hand.ohms(test, part_of[bulb])))
         for name in dict.fromkeys(f.name.partition(": ")[2] for f in faults if f.kind == "fuse blown"):
             link = next(d for d in self.harness.parts[name].devices if isinstance(d, FuseLink))
-            yield from self._ohms(Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),)))
+            test = Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),))
+            yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
 
     def _ohms(self, test: Test) -> Iterator[Candidate]:
         yield from self._binned(test, ohm_scale(self.predictor.observed(test, self.changes)))
