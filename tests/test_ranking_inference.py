@@ -181,10 +181,11 @@ def two_lamps() -> Investigator:
     return Investigator(read_harness(LAMPS, "two lamps"))
 
 
-def said_after(said: Floats, sure: Floats, own: Floats, others: Sequence[Floats]) -> Floats:
-    """P(word | cause, eye, words of earlier looks at that lamp …) from P(word | cause, eye) and the eye's own part.
+def said_after(sure: Floats, slip: float, own: Floats, others: Sequence[Floats]) -> Floats:
+    """P(word | cause, eye, words of earlier looks at that lamp …) from the eye's P(word | cause, eye) and its slips.
     What was said last of a light within a tenth of a decade is said again, as far as the eye had said it."""
     words = len(WORDS)
+    said = (1 - slip) * sure + slip / words
     out = np.broadcast_to(said.reshape(*said.shape, *[1] * len(others)), (*said.shape, *[words] * len(others))).copy()
     last = np.full(len(own), -1)
     for n, other in enumerate(others):
@@ -194,7 +195,8 @@ def said_after(said: Floats, sure: Floats, own: Floats, others: Sequence[Floats]
         for v in range(words):
             by_eye = (1 - WORD_SLIP) * sure[v, rows]
             sticks = SAME_AGAIN * by_eye / (by_eye + WORD_SLIP / 5)
-            again = said[:, rows] + sticks * (np.eye(words)[v][:, None, None] - said[:, rows])
+            habit = (1 - slip) * np.eye(words)[v][:, None, None] + slip / words
+            again = said[:, rows] + sticks * (habit - said[:, rows])
             part = np.moveaxis(out, 3 + n, 0)[v]  # a view: everything after that word was said there
             part[:, rows] = again.reshape(*again.shape, *[1] * (len(others) - 1))
     return out
@@ -258,7 +260,7 @@ def test_a_lamp_circuit(seed: int) -> None:
             flux = own[None, :, None] + np.array([*SHIFTS, 0.0])
             below = norm.cdf((edges[:, None, None] - flux) / soft[:, None, None])
             sure = np.diff(np.maximum.accumulate(below, axis=0), axis=0)
-            said = said_after((1 - slip) * sure + slip / 5, sure, own, [f for _, f in earlier.get(lamp, [])])
+            said = said_after(sure, slip, own, [f for _, f in earlier.get(lamp, [])])
             said[:, :, -1] = (1 - CARELESS_SLIP) * said[:, :, -1] + CARELESS_SLIP / 5
             name = f"{look.lamp} in {symptom.state}"
             beyond = np.full((5, 1, *said.shape[2:]), 0.2)

@@ -60,13 +60,21 @@ def word_probability(
     return np.asarray((1 - slip) * sure + slip * len(chosen) / len(WORDS), dtype=np.float64)
 
 
-def said_again(p: Floats, flux: Floats, words: frozenset[str], before: Masks, light: Light = "") -> Floats:
+def said_again(
+    p: Floats, flux: Floats, words: frozenset[str], before: Masks, slip: float = WORD_SLIP, light: Light = ""
+) -> Floats:
     """Probability (H,) of words for a lamp called `before` (H, bits of WORDS; 0: nothing) when it shone alike.
 
-    As far as the eye said those words, it says them again; `p` is the probability of the words without that.
+    As far as the eye said those words, it says them again, slips apart; `p` is the probability of the words without
+    that.
     """
+    return np.asarray(p + sticking(before, grid_place(flux), light) * (by_habit(words, before, slip) - p))
+
+
+def by_habit(words: frozenset[str], before: Masks, slip: float) -> Floats:
+    """Probability of words where the eye says again what it said before."""
     same = (before & ~np.uint8(mask_of(words))) == 0
-    return np.asarray(p + sticking(before, grid_place(flux), light) * (same - p))
+    return np.asarray((1 - slip) * same + slip * len(words) / len(WORDS))
 
 
 def sticking(before: Masks, place: Ints, light: Light = "") -> Floats:

@@ -115,7 +115,7 @@ def lamp_loglik(
     slip = slip_of(seen, None if healthy is None else healthy.flux[0, lamp])
     p = word_probability(panel.flux[:, lamp], seen.words, slip, light)
     if before is not None and not seen.doubtful:
-        p = said_again(p, panel.flux[:, lamp], seen.words, before[:, lamp], light)
+        p = said_again(p, panel.flux[:, lamp], seen.words, before[:, lamp], slip, light)
     if seen.flash is not None and predictor.flasher is not None:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
@@ -183,7 +183,7 @@ def other_loglik(
     word = frozenset([likely_word(float(healthy.flux[0, lamp]))])
     p = word_probability(panel.flux[:, lamp], word, WORD_SLIP, light)
     if before is not None:
-        p = said_again(p, panel.flux[:, lamp], word, before, light)
+        p = said_again(p, panel.flux[:, lamp], word, before, WORD_SLIP, light)
     if healthy.flux[0, lamp] - healthy.least[0, lamp] > 0.5:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)["flashing"]
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))

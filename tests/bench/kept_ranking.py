@@ -15,12 +15,14 @@ import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.circuit import NO_CHANGE, Change, Floats, Ints
-from tracer.evidence import WORDS, Flash, LampSeen, Seen, Symptom
+from tracer.evidence import WORDS, Flash, LampSeen, Symptom
 from tracer.eyes import (
     CARELESS_SHARE,
     SHIFT_WEIGHTS,
     SHIFTS,
     UNSHIFTED,
+    WORD_SLIP,
+    by_habit,
     grid_place,
     likely_words,
     sticking,
@@ -38,7 +40,7 @@ from tracer.likelihood import (
 )
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
-from tracer.said_before import SaidBefore, mask_of
+from tracer.said_before import SaidBefore
 from tracer.suspects import _HOPELESS, Investigator
 
 OBSERVERS = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
@@ -197,27 +199,33 @@ class KeptRanking:
     def _at_first(self, item: Symptom) -> Floats:
         """ln probability (observers, changes) of all that a symptom says if nothing was said before."""
         k = self._place[item.state]
-        found = [self._look(k, s) for s in item.seen]
         assert not item.only and not item.light
+        found = [self._look(k, s) for s in item.seen if isinstance(s, LampSeen)]
+        assert len(found) == len(item.seen)
         if item.others_normal:
             found.append(self._others(k, item.lamps_named()))
         return np.asarray(sum(found))
 
-    def _look(self, k: int, s: Seen) -> Floats:
-        assert isinstance(s, LampSeen)
+    def _look(self, k: int, s: LampSeen) -> Floats:
         if (k, s) not in self._looks:
-            p, rate = self.shown(k).of(s)
-            eyes = np.log(np.where(self.shown(k).usable, p * rate, 1 / len(WORDS)))
+            shown = self.shown(k)
+            eyes = np.log(np.where(shown.usable, shown.word(s)[0] * shown.flash(s), 1 / len(WORDS)))
             self._looks[k, s] = _with_careless(eyes, Symptom(self.states[k], (s,)))
         return self._looks[k, s]
 
     def _others(self, k: int, named: frozenset[str]) -> Floats:
         if (k, named) not in self._rest:
-            shown = self.shown(k)
-            rest = [i for i, lamp in enumerate(self.lamps) if lamp not in named]
-            eyes = np.log(_looked_at(shown.normal * shown.flashes)[:, :, rest]).sum(axis=2)
-            self._rest[k, named] = _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(self.states[k], (), True))
+            self._rest[k, named] = self._rest_normal(k, self.shown(k).normal, named, np.arange(len(self.looks)))
         return self._rest[k, named]
+
+    def _rest_normal(self, k: int, p: Floats, named: frozenset[str], columns: Ints) -> Floats:
+        """… of "everything else normal", from the probability (eyes, columns, lamps) of each lamp's word."""
+        p = p.copy()
+        for i in self.shown(k).flashing:
+            p[:, :, i] *= self.shown(k).chance(i)["flashing"][columns]
+        rest = [i for i, lamp in enumerate(self.lamps) if lamp not in named]
+        eyes = np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p[:, :, rest]).sum(axis=2)
+        return _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(self.states[k], (), True))
 
     def _later(self, item: Symptom, columns: Ints, said: SaidBefore, local: Ints) -> Floats:
         """ln probability (observers, columns) of all that a symptom says, with what was said before."""
@@ -230,20 +238,16 @@ class KeptRanking:
         for s in item.seen:
             assert isinstance(s, LampSeen)
             i = self.predictor.lamp_index[s.lamp]
-            p, rate = shown.of(s)
-            same = (before[:, i] & ~np.uint8(mask_of(s.words))) == 0
+            p, slip = shown.word(s)
             p = p[:, columns]
-            p = (p + sticks[:, :, i] * (same - p)) * rate[:, columns]
+            p = (p + sticks[:, :, i] * (by_habit(s.words, before[:, i], slip) - p)) * shown.flash(s)[columns]
             eyes = np.log(np.where(shown.usable[columns], p, 1 / len(WORDS)))
             total += _with_careless(eyes, Symptom(item.state, (s,)))
         if item.others_normal:
-            named = item.lamps_named()
-            rest = np.array([i for i, lamp in enumerate(self.lamps) if lamp not in named], dtype=np.intp)
             p = shown.normal[:, columns]
             same = (before & ~shown.usual[None]) == 0
-            p = (p + sticks * (same - p)) * shown.flashes[:, columns]
-            eyes = np.log(_looked_at(p[:, :, rest])).sum(axis=2)
-            total += _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(item.state, (), True))
+            p = p + sticks * ((1 - WORD_SLIP) * same + WORD_SLIP / len(WORDS) - p)
+            total += self._rest_normal(k, p, item.lamps_named(), columns)
         return total
 
     def shown(self, k: int) -> Shown:
@@ -266,14 +270,14 @@ class Shown:
     Attributes:
         place: (E, C, L) where the light stands on the grid of brightness.
         normal: (E, C, L) probability of the word that the lamp deserves on a sound vehicle.
-        flashes: (E, C, L) probability that it flashes where it should; 1 elsewhere.
         usual: (L,) that word, as bits.
+        flashing: Indices of the lamps that should flash.
         usable: (C,) the solution converged.
     """
 
     def __init__(self, panel: Panel, predictor: Predictor, state: VehicleState) -> None:
         self._predictor, self._sound, self.usable = predictor, predictor.healthy(state), panel.usable
-        self._eyes = [panel.shifted(by) for by in SHIFTS]
+        self._panel, self._eyes = panel, [panel.shifted(by) for by in SHIFTS]
         self.place = np.array([grid_place(p.flux) for p in self._eyes]).astype(np.int16)
         words = likely_words(self._sound.flux[0])
         self.usual = (1 << words).astype(np.uint8)
@@ -281,27 +285,31 @@ class Shown:
             np.stack([word_probability(p.flux[:, i], frozenset([WORDS[w]])) for i, w in enumerate(words)], axis=1)
             for p in self._eyes
         ])
-        self.flashes = np.ones_like(self.normal)
-        for i in np.flatnonzero(self._sound.flux[0] - self._sound.least[0] > 0.5):
-            for e, p in enumerate(self._eyes):
-                self.flashes[e, :, i] = flash_probabilities(p, int(i), predictor.electronic)["flashing"]
-        self._known: dict[LampSeen, tuple[Floats, Floats]] = {}
+        self.flashing = [int(i) for i in np.flatnonzero(self._sound.flux[0] - self._sound.least[0] > 0.5)]
+        self._words: dict[tuple[str, frozenset[str]], tuple[Floats, float]] = {}
+        self._chances: dict[int, dict[str, Floats]] = {}
 
-    def of(self, s: LampSeen) -> tuple[Floats, Floats]:
-        """Probability (E, C) of a look's words, and of how it is said to flash."""
-        if s not in self._known:
+    def word(self, s: LampSeen) -> tuple[Floats, float]:
+        """Probability (E, C) of a look's words, and how often they are a slip."""
+        if (s.lamp, s.words) not in self._words:
             i = self._predictor.lamp_index[s.lamp]
             slip = slip_of(s, self._sound.flux[0, i])
-            p = np.array([word_probability(e.flux[:, i], s.words, slip) for e in self._eyes])
-            rate = np.ones_like(p)
-            if s.flash is not None and self._predictor.flasher is not None:
-                rate = np.array([flash_probabilities(e, i, self._predictor.electronic)[s.flash] for e in self._eyes])
-            self._known[s] = p, rate
-        return self._known[s]
+            self._words[s.lamp, s.words] = (
+                np.array([word_probability(e.flux[:, i], s.words, slip) for e in self._eyes]), slip
+            )
+        return self._words[s.lamp, s.words]
 
+    def chance(self, lamp: int) -> dict[str, Floats]:
+        """As `flash_probabilities`; no eye sees that differently."""
+        if lamp not in self._chances:
+            self._chances[lamp] = flash_probabilities(self._panel, lamp, self._predictor.electronic)
+        return self._chances[lamp]
 
-def _looked_at(p: Floats) -> Floats:
-    return np.asarray(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p)
+    def flash(self, s: LampSeen) -> Floats:
+        """Probability (C,) of what is said of its flashing."""
+        if s.flash is None or self._predictor.flasher is None:
+            return np.ones(len(self.usable))
+        return self.chance(self._predictor.lamp_index[s.lamp])[s.flash]
 
 
 def _with_careless(eyes: Floats, item: Symptom) -> Floats:
