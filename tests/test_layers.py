@@ -22,8 +22,9 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "ranking",
         (
-            "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "pairs", "said_before", "searched",
-            "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups", "practice",
+            "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "looked_before", "pairs", "said_before",
+            "searched", "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups",
+            "practice",
         ),
     ),
     ("test choice", ("planning", "costs", "cautions", "in_hand", "candidates", "next_test", "proof")),

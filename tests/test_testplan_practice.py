@@ -14,11 +14,12 @@ import pytest
 
 from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit
-from tracer.costs import BATTERY_MIN, Standing, minutes_of
+from tracer.costs import BATTERY_MIN, CLEANED_IN_VAIN_MIN, WRONG_PART_MIN, Standing, in_vain_minutes, minutes_of
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import find_fault
 from tracer.harness_file.text import load_harness
-from tracer.next_test import Expectation, by_outcome, propose
+from tracer.looked_before import LookedBefore
+from tracer.next_test import Expectation, by_outcome, cures, propose
 from tracer.supply import FACTORS, SupplyDoubt
 from tracer.suspects import Diagnosis, Investigator, basic_states
 from tracer.typed.readings import parse_test, parse_value
@@ -204,3 +205,42 @@ def test_every_test_that_a_vehicle_offers_can_be_predicted_priced_and_said(model
     for test in offered:
         assert {test.plus, test.minus} - {""} <= nodes
         assert minutes_of(test, Standing(state), harness) > 0 and test.says(harness)
+
+
+def test_looking_again_at_the_same_light_tells_next_to_nothing() -> None:
+    """Worked by hand: of a word that a suspect gives three chances in ten, 0.3²/(0.3² + 0.1²) = 0.9 is no slip, and
+    nine in ten are said again: 0.81 + 0.19 × 0.3 = 0.867. A slip (0.02) does not repeat itself:
+    0.9 × 0.0385 = 0.0346, and 0.0346 + 0.9654 × 0.02 = 0.0539. Another light is another judgement."""
+    dim, normal = (LampSeen("stop", frozenset({w})) for w in ("dim", "normal"))
+    rows, light, p = np.arange(2), np.array([[-0.35, 0.0], [-0.35, 0.0]]), np.log([0.3, 0.02])
+    before = LookedBefore()
+    before.add(dim, rows, light, p)
+
+    assert np.exp(before.weigh(dim, rows, light, p)) == pytest.approx([0.867, 0.0539], abs=2e-4)
+    assert np.exp(before.weigh(normal, rows, light, p)) == pytest.approx([0.19 * 0.3, 0.9654 * 0.02], abs=2e-4)
+    assert np.exp(before.weigh(dim, rows, light - 0.5, p)) == pytest.approx([0.3, 0.02], rel=1e-4)
+    assert np.exp(before.weigh(dim, rows[1:], light[:, 1:], p[1:])) == pytest.approx([0.0539], abs=2e-4)
+
+
+def test_cleaning_in_vain_costs_less_than_a_part_bought_in_vain() -> None:
+    """Common practice, no source: a wire brush on a sound earth does no harm, a sound lamp in the bin does."""
+    faults = [find_fault(investigator().faults, n) for n in ("earth open: E1 earth joint",
+                                                             "filament open: left rear stop")]
+
+    assert in_vain_minutes(faults[:1]) == CLEANED_IN_VAIN_MIN
+    assert in_vain_minutes(faults) == CLEANED_IN_VAIN_MIN + WRONG_PART_MIN
+
+
+def test_one_repair_stands_for_what_no_current_tells_apart() -> None:
+    """A wire and its leg in a splice are one conductor; another leg of the splice is another."""
+    own = Investigator(load_harness(MODEL.with_stem("pickup")))
+    state = own.harness.state({"lamp switch": "side"})
+    dim = LampSeen("left rear tail", frozenset({"dim"}))
+    found = own.diagnose([Symptom(state, (dim,))], pairs=False)
+    rows = [i for i, h in enumerate(found.hypotheses) if h.faults[0].name in (
+        "wire open: S5 – C2.1", "splice leg open: S5 to C2.1", "splice open: S5")]
+    repairs, labels = cures(found, rows)
+
+    by_name = {found.hypotheses[i].faults[0].name: repairs[k] for i, k in zip(rows, labels, strict=True)}
+    assert by_name["splice leg open: S5 to C2.1"] == by_name["wire open: S5 – C2.1"]
+    assert by_name["splice open: S5"] == "remake splice S5"

@@ -108,6 +108,16 @@ RATES: Final[Mapping[str, Rate]] = {
     "added feed": Rate(0.01, 12.0, "tape, heat-shrink sleeve"),
 }
 
+# Kinds whose repair renews and remakes nothing: something is cleaned, pushed home, turned round or changed back, and
+# if it was not the cause, nothing is lost but the minutes. (Common practice, no source.)
+RENEWS_NOTHING: Final = frozenset({
+    "lamp turned round", "lamps exchanged", "LED fitted reversed", "holder bad", "holder open", "lamp unit wet",
+    "earth bad", "earth open", "mounting bad", "mounting open", "way bad", "way open", "ways crossed",
+    "wires changed over", "ways joined", "connector unplugged", "connector wet", "clip bad",
+    "switch out of adjustment", "battery terminal bad", "buzzer reversed", "diode reversed", "added load",
+    "added joint", "added feed",
+})
+
 # Resistance of a bad joint, Ω, and how the probability spreads: about log-uniform over the range that
 # lamps show and meters find, tapering where a joint is as good as open.
 SEVERITIES: Final[tuple[tuple[float, float], ...]] = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -14,7 +15,8 @@ from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.eyes import word_probability
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
-from tracer.likelihood import flash_probabilities, ohm_scale, reading_sigma
+from tracer.likelihood import flash_probabilities, lamp_loglik, ohm_scale, reading_sigma
+from tracer.looked_before import LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
 from tracer.suspects import Diagnosis, basic_states
@@ -49,7 +51,7 @@ class Candidates:
         self.rows = list(rows)
         self.changes: list[Change] = [diagnosis.hypotheses[i].change for i in rows]
         self._table = self.predictor.table(self.changes)
-        self._panels: dict[VehicleState, Panel] = {}
+        self._panels: dict[tuple[VehicleState, tuple[Intervention, ...]], Panel] = {}
         self._settleds: dict[VehicleState, Settled] = {}
         self.nodes = sorted({n for i in rows for f in diagnosis.hypotheses[i].faults for n in self._fault_nodes(f)})
 
@@ -120,21 +122,26 @@ class Candidates:
             known.setdefault(lamp, []).append(self._light(self._panel(state), lamp))
         for state in self.look_states():
             panel = self._panel(state)
-            for lamp in dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index]):
-                # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
-                light = self._light(panel, lamp)
-                if not any(float(np.abs(light - k).max()) < _SAME_LOOK for k in known.get(lamp, ())):
-                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, self._look_outcomes(panel, lamp))
+            # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
+            lamps = [
+                lamp for lamp in dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index])
+                if not any(
+                    float(np.abs(self._light(panel, lamp) - k).max()) < _SAME_LOOK for k in known.get(lamp, ())
+                )
+            ]
+            for lamp, table in zip(lamps, self._look_outcomes(panel, lamps), strict=True):
+                yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
 
-    def _panel(self, state: VehicleState) -> Panel:
-        if state not in self._panels:
-            self._panels[state] = self.predictor.panel(self.predictor.setup(state), self._table)
-        return self._panels[state]
+    def _panel(self, state: VehicleState, done: tuple[Intervention, ...] = ()) -> Panel:
+        if (state, done) not in self._panels:
+            change = Test("look", state, done=done).change(self.predictor.circuit)
+            table = self.predictor.table(self.changes, change) if done else self._table
+            self._panels[state, done] = self.predictor.panel(self.predictor.setup(state, change), table)
+        return self._panels[state, done]
 
     def _light(self, panel: Panel, lamp: str) -> Floats:
         """(2, H) light of a lamp in both phases, as far as it can be seen."""
-        i = self.predictor.lamp_index[lamp]
-        return np.asarray(np.maximum(np.array([panel.flux[:, i], panel.least[:, i]]), _UNSEEN))
+        return light_of(panel, self.predictor.lamp_index[lamp])
 
     def look_states(self) -> list[VehicleState]:
         """Single-control states, the states seen, and those with one more control moved."""
@@ -149,14 +156,39 @@ class Candidates:
                         moved.append(VehicleState(tuple(positions.items()), state.engine_running))
         return list(dict.fromkeys([*seen, *states, *moved]))[:36]
 
-    def _look_outcomes(self, panel: Panel, lamp: str) -> Floats:
-        i = self.predictor.lamp_index[lamp]
-        flashing = flash_probabilities(panel, i, self.predictor.electronic)["flashing"]
-        words = [word_probability(panel.flux[:, i], frozenset(w)) for w in (["dark"], ["faint"], ["dim"])]
-        normal = word_probability(panel.flux[:, i], frozenset(["normal", "bright"]))
+    def _look_outcomes(self, panel: Panel, lamps: Sequence[str]) -> Floats:
+        """(lamps, outcomes, H) probabilities of what looks at several lamps show."""
+        chosen = [self.predictor.lamp_index[lamp] for lamp in lamps]
+        flux = panel.flux[:, chosen].T
+        flashing = flash_probabilities(panel, slice(None), self.predictor.electronic)["flashing"][:, chosen].T
+        words = [word_probability(flux, frozenset(w)) for w in (["dark"], ["faint"], ["dim"])]
+        normal = word_probability(flux, frozenset(["normal", "bright"]))
         steady = 1 - flashing
-        table = np.array([words[0], words[1] * steady, words[2] * steady, normal * steady, (1 - words[0]) * flashing])
-        return np.asarray(table / table.sum(axis=0))
+        found = np.stack(
+            [words[0], words[1] * steady, words[2] * steady, normal * steady, (1 - words[0]) * flashing], axis=1
+        )
+        found /= found.sum(axis=1, keepdims=True)
+        every = np.arange(len(self.rows))
+        for table, lamp in zip(found, lamps, strict=True):
+            for seen, share in self._looked_before.repeats(lamp, every, self._light(panel, lamp)):
+                table *= 1 - share
+                table += share * _shown_as(seen)[:, None]
+        return found
+
+    @cached_property
+    def _looked_before(self) -> LookedBefore:
+        found, every = LookedBefore(), np.arange(len(self.rows))
+        for item in self.diagnosis.evidence:
+            if isinstance(item, Symptom):
+                panel, said = self._panel(item.state), item.seen
+            elif item.test.kind == "look" and item.value.seen is not None:
+                panel, said = self._panel(item.test.state, item.test.done), (item.value.seen,)
+            else:
+                continue
+            for seen in said:
+                if isinstance(seen, LampSeen):
+                    found.add(seen, every, self._light(panel, seen.lamp), lamp_loglik(panel, self.predictor, seen))
+        return found
 
     # --- meter
 
@@ -305,21 +337,18 @@ class Candidates:
     def _interventions(self, state: VehicleState) -> Iterator[Candidate]:
         lamps = self.affected_lamps()[:4]
         for done in self._things_to_do():
-            change = Test("look", state, done=(done,)).change(self.predictor.circuit)
-            setup = self.predictor.setup(state, change)
-            panel = self.predictor.panel(setup, self.predictor.table(self.changes, change))
+            panel = self._panel(state, (done,))
             watched = list(lamps)
             if done.action == "swap lamps":
                 watched += [f.lamp for f in self.harness.lamps() if f.bulb in (done.target, done.other)]
             taken = {f.lamp for f in self.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
-            for lamp in dict.fromkeys(watched):
-                if lamp not in taken:
-                    test = Test("look", state, lamp=lamp, done=(done,))
-                    table, outcomes = self._look_outcomes(panel, lamp), LOOK_OUTCOMES
-                    if panel.lead_blown.any():
-                        blown = np.where(panel.lead_blown, 0.95, 0.02)
-                        table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
-                    yield Candidate(test, outcomes, table)
+            watched = [lamp for lamp in dict.fromkeys(watched) if lamp not in taken]
+            for lamp, table in zip(watched, self._look_outcomes(panel, watched), strict=True):
+                test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
+                if panel.lead_blown.any():
+                    blown = np.where(panel.lead_blown, 0.95, 0.02)
+                    table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
+                yield Candidate(test, outcomes, table)
 
     def _things_to_do(self) -> list[Intervention]:
         lamps = set(self.affected_lamps())
@@ -342,6 +371,16 @@ class Candidates:
         if any(f.kind in ("wires joined", "ways joined", "filaments bridged", "switch never breaks") for f in faults):
             out += [Intervention("pull fuse", f) for f in self.predictor.fuses[:6]]
         return out[:22]
+
+
+def _shown_as(seen: LampSeen) -> Floats:
+    """The outcome of a look, as shares of `LOOK_OUTCOMES`."""
+    word = {"dark": 0, "faint": 1, "dim": 2, "normal": 3, "bright": 3}
+    out = np.zeros(len(LOOK_OUTCOMES))
+    for w in seen.words:
+        flashes = seen.flash not in (None, "steady") and w != "dark"
+        out[4 if flashes else word[w]] += 1 / len(seen.words)
+    return out
 
 
 def _same_but_side(one: str, two: str) -> bool:

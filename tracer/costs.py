@@ -6,10 +6,12 @@ control times per item.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.evidence import Intervention, Test
+from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 
 # Each with the quarter minute it takes to read what to do and to write down what was seen.
@@ -31,6 +33,8 @@ GIVE_UP_MIN: Final = 150.0  # tracing it by hand when the harness file does not 
 # the part, the way to fetch it, what is disturbed by taking sound things apart, and the owner's trust. An
 # hour: so large that a test of a minute or two is worth its time down to a few per cent of doubt.
 WRONG_PART_MIN: Final = 60.0
+# The same where the repair only cleans or refits: nothing was bought, and the contacts are the better for it.
+CLEANED_IN_VAIN_MIN: Final = 5.0
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,14 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
         standing.battery_off if test.in_hand else test.kind == "ohms",
         standing.propped | frozenset(held),
     )
+
+
+def in_vain_minutes(faults: Iterable[Fault]) -> float:
+    """The price of carrying out the repairs of these faults when nothing was wrong there, beside their minutes."""
+    renewed: dict[str, bool] = {}
+    for f in faults:
+        renewed[f.repair] = renewed.get(f.repair, False) or f.renews
+    return sum(WRONG_PART_MIN if r else CLEANED_IN_VAIN_MIN for r in renewed.values())
 
 
 def access_minutes(node: str, standing: Standing, harness: Harness) -> float:

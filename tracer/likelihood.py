@@ -82,13 +82,14 @@ BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between
 MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
 
 
-def flash_probabilities(panel: Panel, lamp: int, electronic: bool) -> dict[str, Floats]:
-    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp."""
+def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> dict[str, Floats]:
+    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several."""
     contrast = panel.flux[:, lamp] - panel.least[:, lamp]
     varies = _ramp(contrast, 0.30, 0.05)
-    load = np.nan_to_num(panel.load, nan=1.0)
+    load, per_min = (x[:, None] if contrast.ndim == 2 else x for x in (panel.load, panel.per_min))
+    load = np.nan_to_num(load, nan=1.0)
     stops = np.zeros_like(load) if electronic else _ramp(-load, -THERMAL_STOPS_AT, LOAD_SOFTNESS)
-    rate = np.log(np.maximum(np.nan_to_num(panel.per_min, nan=90.0), 1.0))
+    rate = np.log(np.maximum(np.nan_to_num(per_min, nan=90.0), 1.0))
     low, high = np.log(HEALTHY_PER_MIN)
     slow = 0.03 + (SLOW_IS_SAID - 0.03) * _ramp(-rate, -low, RATE_SOFTNESS)
     fast = 0.03 + (FAST_IS_SAID - 0.03) * _ramp(rate, high, RATE_SOFTNESS)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable
+from collections.abc import Collection, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import cast
 
@@ -10,8 +10,8 @@ import numpy as np
 
 from tracer.candidates import Candidate, Candidates, Limits, allowed
 from tracer.cautions import cautions_for, repair_cautions
-from tracer.circuit import Floats, Ints
-from tracer.costs import GIVE_UP_MIN, PROVE_MIN, WRONG_PART_MIN, Standing, after_test, minutes_of
+from tracer.circuit import Change, Floats, Ints
+from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes, minutes_of
 from tracer.evidence import Reading, Test
 from tracer.likelihood import contradicted
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
@@ -89,13 +89,13 @@ def propose(
     every = [c for c in maker.all() if c.test not in done]
     every = [c for c in every if allowed(c.test, harness, limits)]
     suspects = {s.repair: s for s in diagnosis.suspects}
-    repairs = list(dict.fromkeys(diagnosis.hypotheses[i].repair for i in rows))
-    label = np.array([repairs.index(diagnosis.hypotheses[i].repair) for i in rows] + [-1])
+    repairs, labels = cures(diagnosis, rows)
+    label = np.append(labels, -1)
     prior = np.append(shares, max(diagnosis.undescribed, 1e-6))
-    best = _screen(every, prior, label, standing, diagnosis)
+    mends = [_repair(suspects[r], diagnosis) for r in repairs]
+    best = _screen(every, prior, label, standing, diagnosis, np.array([m.least for m in mends]))
     weights = prior[:-1] / prior[:-1].sum()
     checks = [_check(c, diagnosis, weights) for c in best]
-    mends = [_repair(suspects[r], diagnosis) for r in repairs]
     choice = choose(Problem(prior, label, checks, mends, GIVE_UP_MIN), standing, time_limit_s=0.25)
     if choice.kind == "give up" and _still_stands(diagnosis):
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
@@ -125,7 +125,8 @@ def propose(
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
         cautions = (*(cautions_for(confirm, harness)[:-1] if confirm else ()), *repair_cautions())
-        cost = choice.options[0].cost - WRONG_PART_MIN  # the price of a wrong part is no time at the vehicle
+        # The price of a wrong part is no time at the vehicle.
+        cost = choice.options[0].cost + mends[choice.index].finish
         return Proposal(
             "repair", suspect.repair, confirm, suspect, cost, expectations=expected, cautions=cautions,
             why=f"{percent(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
@@ -255,8 +256,22 @@ def _living(diagnosis: Diagnosis) -> tuple[list[int], Floats]:
     return rows, np.array(shares)
 
 
+def cures(diagnosis: Diagnosis, rows: Sequence[int]) -> tuple[list[str], Ints]:
+    """Repairs to plan with, and which of them cures each row. Where two faults are the same thing to the current (a
+    wire, and its leg in the splice), no test tells them apart and whoever opens one has the other in his hands:
+    the likelier suspect's repair stands for both. Several faults at once begin with the repair of the one that is
+    likelier to stand alone: it is right whether there is another or not."""
+    owner: dict[Change, str] = {}
+    own: list[str] = []
+    for h in (diagnosis.hypotheses[i] for i in rows):
+        first = next((r for r in own if len(h.faults) > 1 and r in {f.repair for f in h.faults}), h.repair)
+        own.append(owner.setdefault(h.change, first))
+    repairs = list(dict.fromkeys(own))
+    return repairs, np.array([repairs.index(r) for r in own])
+
+
 def _screen(
-    every: list[Candidate], prior: Floats, label: Ints, standing: Standing, diagnosis: Diagnosis
+    every: list[Candidate], prior: Floats, label: Ints, standing: Standing, diagnosis: Diagnosis, price: Floats
 ) -> list[Candidate]:
     """The candidates to plan with: those with most bits about the repair per minute, the few with most bits
     at all, and those that part the suspects which the ones before leave together; the later steps of a
@@ -276,7 +291,8 @@ def _screen(
     # Minutes lost by taking one suspect for another, by pairs, as far as the chosen tests leave them alike.
     alike = np.array([np.minimum(shown[:, r, None], shown).T for r in range(len(share))])  # (R, R, outcomes)
     alike = np.add.reduceat(alike, start, axis=2)
-    lost = WRONG_PART_MIN * np.minimum(share[:, None], share) * np.triu(np.ones((len(share), len(share))), 1)
+    lost = np.minimum(price[:, None], price) * np.minimum(share[:, None], share)
+    lost *= np.triu(np.ones((len(share), len(share))), 1)
     lost = lost * alike[:, :, list(chosen)].min(axis=2, initial=1.0)
     for _ in range(_PARTING_CHECKS):
         gain = np.einsum("rs,rst->t", lost, 1 - alike) / (minutes + 0.5)
@@ -363,7 +379,8 @@ def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
     harness = diagnosis.predictor.harness
     places = dict(harness.place_of(f.node) for f in suspect.best.faults)
     # Charged with every attempt and given back when it was the right one: the price of a wrong part.
-    own = suspect.best.repair_min + PROVE_MIN + WRONG_PART_MIN
+    in_vain = in_vain_minutes(suspect.best.faults)
+    own = suspect.best.repair_min + PROVE_MIN + in_vain
 
     def cost(where: Hashable) -> float:
         standing = cast(Standing, where)
@@ -375,7 +392,7 @@ def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
             return standing
         return replace(standing, opened=standing.opened.union(places))
 
-    return Repair(cost, moves, least=own, finish=-WRONG_PART_MIN)
+    return Repair(cost, moves, least=own, finish=-in_vain)
 
 
 def _why(c: Candidate, prior: Floats, label: Ints) -> str:

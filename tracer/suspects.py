@@ -27,6 +27,7 @@ from tracer.likelihood import (
     undescribed_loglik,
     value_loglik,
 )
+from tracer.looked_before import LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.said_before import SaidBefore
@@ -142,6 +143,15 @@ def first_said(evidence: Sequence[Evidence]) -> list[int]:
     first = set(found.values())
     # Readings count each time: a meter was put on again.
     return [e for e, item in enumerate(evidence) if isinstance(item, Reading) or e in first]
+
+
+def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int]:
+    """The oddest first, so that what does not fit is dropped early; looks made as tests after what was said, which
+    they may repeat."""
+    if healthy is None:
+        return range(len(evidence))
+    again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
+    return [int(e) for e in np.lexsort((healthy, again))]
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
@@ -267,13 +277,13 @@ class Investigator:
         weighed: dict[tuple[Test, Value], tuple[Ints, Floats]] = {}
         stepped: set[Test] = set()
         gained = np.zeros(len(rows))
-        supply = SupplyDoubt(len(changes))
+        supply, looked_before = SupplyDoubt(len(changes)), LookedBefore()
         one, lamps = np.zeros(1, dtype=np.intp), len(self.predictor.lamps)
         said_of, usually_said = SaidBefore(len(changes), lamps), SaidBefore(1, lamps)
         # (S, H) ln weight of each kind of observer, with what was seen so far: three eyes, and a careless one.
         observers = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
         observer = np.repeat(np.log(observers)[:, None], len(rows), axis=1)
-        for e in range(len(evidence)) if healthy is None else np.argsort(healthy, kind="stable"):
+        for e in _order(evidence, healthy):
             item = evidence[e]
             active = np.unique(one_of[kept])
             at = np.searchsorted(active, one_of[kept])
@@ -290,10 +300,20 @@ class Investigator:
                 ]
                 note_said(said_of, self.predictor, item, flux, active)
                 note_said(usually_said, self.predictor, item, sound, one)
+                for n, seen in enumerate(item.seen):
+                    if isinstance(seen, LampSeen):
+                        light = light_of(panel_of(item.state), self.predictor.lamp_index[seen.lamp])
+                        looked_before.add(seen, active, light, each[UNSHIFTED][0][n])
             else:
                 if item.test.kind == "look":
                     panel = self._look(item.test, changes, active, looks)
                     owns = [look_loglik(panel.shifted(by), self.predictor, item.value) for by in SHIFTS]
+                    if item.value.seen is not None:
+                        seen = item.value.seen
+                        light = light_of(panel, self.predictor.lamp_index[seen.lamp])
+                        alone = owns[UNSHIFTED]
+                        owns = [looked_before.weigh(seen, active, light, own) for own in owns]
+                        looked_before.add(seen, active, light, alone)
                 else:
                     predicted = self._observed(item.test, changes, active, values)
                     if single and item.test not in stepped:  # at its first entry most rows are alive

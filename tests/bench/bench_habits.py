@@ -32,6 +32,7 @@ from tests.bench.habits import (
     ours,
     symptoms_of,
 )
+from tests.bench.kept import KeptInvestigator
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.ngspice import NoOperatingPointError
 from tracer.candidates import Candidates
@@ -39,7 +40,7 @@ from tracer.costs import Standing
 from tracer.evidence import Symptom
 from tracer.faults import Fault, list_faults
 from tracer.harness_file.text import load_harness
-from tracer.next_test import _living, most_bits
+from tracer.next_test import _living, cures, most_bits
 from tracer.planning import entropy_bits
 from tracer.suspects import Diagnosis, Investigator
 
@@ -62,8 +63,7 @@ def tests_at_least(diagnosis: Diagnosis) -> float:
     """Entropy of the repairs over the most bits that any test there is can tell about them."""
     rows, shares = _living(diagnosis)
     every = list(Candidates(diagnosis, rows).all())
-    names = list(dict.fromkeys(diagnosis.hypotheses[i].repair for i in rows))
-    label = np.array([names.index(diagnosis.hypotheses[i].repair) for i in rows])
+    _, label = cures(diagnosis, rows)
     return entropy_bits(np.bincount(label, weights=shares)) / max(most_bits(every, shares, label), 0.05)
 
 
@@ -92,7 +92,7 @@ def cases(args: argparse.Namespace) -> list[tuple[str, Fault, int]]:
                 fault = rng.choices(own, [f.rate for f in own])[0]
             severity = rng.choices(range(len(fault.variants)), [v.weight for v in fault.variants])[0]
             out.append((name, fault, severity))
-    return out[: args.cases]
+    return sorted(out[: args.cases], key=lambda c: c[0])  # vehicle by vehicle, the drawn order kept
 
 
 def main() -> int:
@@ -101,6 +101,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--by", choices=("kind", "rate"), default="kind")
     parser.add_argument("--models", nargs="*", default=[])
+    parser.add_argument("--case", type=int, nargs="*", default=[], help="only these of the cases drawn")
     parser.add_argument("--only", action="store_true", help="the tool alone")
     parser.add_argument("--random-every", type=int, default=1, help="random tests in every N-th job only (slow)")
     parser.add_argument("--show", action="store_true", help="every step of jobs that went wrong")
@@ -111,6 +112,8 @@ def main() -> int:
     begun = time.monotonic()
     try:
         for number, case in enumerate(cases(args)):
+            if args.case and number not in args.case:
+                continue
             one_job(args, number, case, investigators, tally)
     except KeyboardInterrupt:
         print("stopped early")
@@ -125,7 +128,10 @@ def one_job(
 ) -> None:
     """One vehicle with one fault, worked on by the tool and by every habit."""
     path, fault, severity = case
-    investigator = investigators.setdefault(path, Investigator(load_harness(path)))
+    if path not in investigators:
+        investigators.clear()  # jobs come vehicle by vehicle: what was kept of the last one is of no use any more
+        investigators[path] = KeptInvestigator(load_harness(path))
+    investigator = investigators[path]
     rng = random.Random(f"{args.seed} {number}")
     try:
         vehicle = SpiceVehicle(investigator.harness, fault.variants[severity].change, rng)
@@ -137,7 +143,7 @@ def one_job(
         tally.silent += 1
         return
     assert isinstance(evidence[-1], Symptom)
-    ledger = Ledger(investigator.harness, fault, Standing(evidence[-1].state), number)
+    ledger = Ledger(investigator.harness, fault, Standing(evidence[-1].state), investigator.faults, number)
     diagnosis = investigator.diagnose(evidence)
     tally.firsts.append(next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == fault.repair), 10**6))
     tally.bound.append(tests_at_least(diagnosis))
@@ -160,7 +166,7 @@ def one_job(
     print(f"{Path(path).stem}: {fault.name}: min: {spent}; tests {own.tests}", flush=True)
     if args.all or not own.proven or own.wrong:
         print(f"  {Path(path).stem} case {number}: {fault.name} ({fault.variants[severity].says}): "
-              f"{'proven' if own.proven else 'NOT PROVEN'}, wrong {own.wrong}", flush=True)
+              f"{'proven' if own.proven else 'NOT PROVEN'}, wrong {own.wrong}, in vain {own.cleaned}", flush=True)
         if args.show or args.all:
             print("      " + "; ".join(
                 f"{investigator.harness.say_state(e.state)}: {', '.join(s.says() for s in e.seen)}"
@@ -186,7 +192,8 @@ def report(tally: Tally, by: str) -> None:
         line = (
             f"{name:<20} {minutes.mean():6.1f} min (median {np.median(minutes):.1f}; without the right repair's "
             f"own {np.mean(minutes - own):.1f}), proven {np.mean([b.proven for b in books]):.1%}, jobs with a wrong "
-            f"part {np.mean(np.array(wrong) > 0):.1%} ({np.mean(wrong):.2f} a job), tests "
+            f"part {np.mean(np.array(wrong) > 0):.1%} ({np.mean(wrong):.2f} a job), with something sound cleaned or "
+            f"refitted {np.mean([bool(b.cleaned) for b in books]):.1%}, tests "
             f"{np.mean([b.tests for b in books]):.2f}, engine starts {sum(b.starts for b in books)}"
         )
         if name != "the tool":

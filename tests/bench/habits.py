@@ -40,11 +40,13 @@ class Ledger:
     harness: Harness
     truth: Fault
     standing: Standing
+    faults: Sequence[Fault]
     number: int = 0
     minutes: float = 0.0
     tests: int = 0
     starts: int = 0
     wrong: list[str] = field(default_factory=list)
+    cleaned: list[str] = field(default_factory=list)
     proven: bool = False
     log: list[str] = field(default_factory=list)
 
@@ -64,16 +66,18 @@ class Ledger:
     def repair(self, faults: Sequence[Fault], vehicle: SpiceVehicle) -> bool:
         """Carry out the repairs of these faults; True if the vehicle is right afterwards."""
         done = {f.repair: f for f in faults}
+        by_repair = {r: [f for f in self.faults if f.repair == r] for r in done}
+        helped = {r: vehicle.repair(own) for r, own in by_repair.items() if r != self.truth.repair}
+        self.proven = self.truth.repair in done or (any(helped.values()) and vehicle.is_sound())
         for repair, fault in done.items():
             self.minutes += fault.repair_min + access_minutes(fault.node, self.standing, self.harness)
             self.standing = opened(self.standing, fault.node, self.harness)
             self.log.append(f"REPAIR {repair}")
             # A fuse that had blown needed renewing whatever blew it.
             needed = fault.kind == "fuse blown" and vehicle.renew_fuse(fault.name.partition(": ")[2])
-            if repair != self.truth.repair and not needed:
-                self.wrong.append(repair)
+            if repair != self.truth.repair and not needed and not helped[repair]:
+                (self.wrong if any(f.renews for f in by_repair[repair]) else self.cleaned).append(repair)
         self.minutes += PROVE_MIN
-        self.proven = self.truth.repair in done
         return self.proven or self.patience_out
 
 
@@ -121,6 +125,9 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
     skipped: list[Test] = []
     for _ in range(_MOST_STEPS):
         step = propose(diagnosis, ledger.standing, skipped=skipped)
+        leading = [f"{s.repair} {s.share:.3f}" for s in diagnosis.suspects[:4]]
+        leading += [f"undescribed {diagnosis.undescribed:.3f}", f"{step.kind}, {step.minutes:.0f} min"]
+        ledger.log.append(f"  [{'; '.join(leading)}]")
         if step.test is not None:
             value = parse_value(ledger.test(step.test, vehicle), step.test.kind, step.test.lamp)
             if value.told_nothing:
@@ -302,4 +309,4 @@ def _bracket(
 
 def fresh(ledger: Ledger) -> Ledger:
     """The same job before anything was done."""
-    return replace(ledger, wrong=[], log=[])
+    return replace(ledger, wrong=[], cleaned=[], log=[])

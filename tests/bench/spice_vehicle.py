@@ -43,8 +43,10 @@ from tracer.devices import (
     SwitchContact,
 )
 from tracer.evidence import LAMP_TESTERS, Test
+from tracer.faults import Fault
 from tracer.filament import PortLaws
 from tracer.harness import Harness, VehicleState
+from tracer.hypotheses import basic_states
 from tracer.netlist import netlist
 from tracer.standards.fuses import blows_at
 
@@ -105,11 +107,13 @@ class SpiceVehicle:
 
     def _over(self, volts: dict[str, float], setup: Setup, blown: frozenset[str]) -> frozenset[str]:
         held = dict(self.truth.set_ohm) | dict(setup.done.set_ohm)
+        ratings = dict(self.truth.ratings)
         worst: tuple[float, str] = (1.0, "")
         for d in self.circuit.linear:
             if isinstance(d, FuseLink) and d.name not in blown:
                 ohm = held.get(d.name, d.cold_ohm())
-                load = abs(volts[d.a] - volts[d.b]) / ohm / (blows_at(d.kind) * d.rating_a) if ohm < OPEN_OHM else 0.0
+                most = blows_at(d.kind) * d.rating_a * ratings.get(d.name, 1.0)
+                load = abs(volts[d.a] - volts[d.b]) / ohm / most if ohm < OPEN_OHM else 0.0
                 worst = max(worst, (load, d.name))
         return frozenset([worst[1]] if worst[1] else [])
 
@@ -153,6 +157,29 @@ class SpiceVehicle:
         self.truth = replace(self.truth, set_ohm=left)
         self._known.clear()
         return blown
+
+    def repair(self, faults: Sequence[Fault]) -> bool:
+        """Carry out one repair, given all the faults that it mends; True if any of it was needed."""
+        left = _mended(self.truth, faults)
+        needed = left != self.truth
+        if needed:
+            self.truth = left
+            self._known.clear()
+        return needed
+
+    def is_sound(self) -> bool:
+        """Whether every lamp looks as it did before the fault, in every basic state."""
+        own = Change(set_ohm=tuple(x for x in self.truth.set_ohm if not x[0].endswith(" link")))
+        if replace(self.truth, set_ohm=own.set_ohm) == NO_CHANGE:
+            return True
+        sound, states = self.sound(), basic_states(self.harness)
+        sound.prepare(states)
+        self.prepare(states)
+        for state in states:
+            right, now = sound.flux(state), self.flux(state)
+            if any(log_flux_differs(right[x][k], now[x][k]) for x in right for k in (0, 1)):
+                return False
+        return True
 
     # --- what is seen and measured
 
@@ -219,15 +246,16 @@ class SpiceVehicle:
         if self._flasher is not None:
             own = dict(self.truth.set_ohm).get(self._flasher.name, self._flasher.ohm)
             amps = abs(lit[self._flasher.a] - lit[self._flasher.b]) / own if own < OPEN_OHM else 0.0
-            load = amps / self._flasher.load_a if amps > 0.05 else 0.0
+            load = amps / (self._flasher.load_a * self.truth.flasher_load) if amps > 0.05 else 0.0
         source = next(iter(self.circuit.sources), None)
         normal = source.emf(state.engine_running) / source.volts if source else 1.0
         dead, factors = {*self.truth.dead, *done.dead}, {**dict(self.truth.scaled), **dict(done.scaled)}
-        found = {}
+        beyond, found = {**dict(self.truth.light), **dict(done.light)}, {}
         for f in self.circuit.ports:
             if isinstance(f, Filament):
                 both = [_light(f, v[f.a] - v[f.b], normal) for v in (lit, dark)]
                 both = [x + math.log10(max(factors.get(f.name, 1.0), 1e-6)) if x > -6 else x for x in both]
+                both = [x + beyond.get(f.name, 0.0) if x > -6 else x for x in both]
                 if f.name in dead:
                     both = [-6.0, -6.0]
                 found[f.lamp] = max(both), min(both), load
@@ -272,6 +300,28 @@ class _Swapped(SpiceVehicle):
     def solve(self, setups: Sequence[Setup]) -> list[tuple[dict[str, float], frozenset[str]]]:
         # The fault is moved already: the netlist must not move it back.
         return super().solve([replace(s, done=replace(s.done, swapped=())) for s in setups])
+
+
+def _mended(truth: Change, faults: Sequence[Fault]) -> Change:
+    """What is left of a fault when the elements of these faults are as they should be. One act mends all of them:
+    drying a connector cleans its ways, and who repairs a wire up to a splice has its leg in his hands."""
+    names = {e for f in faults for e in f.elements}
+    changes = [v.change for f in faults for v in f.variants]
+    joined = {frozenset((x.a, x.b)) for c in changes for x in c.added}
+    return replace(
+        truth,
+        set_ohm=tuple(x for x in truth.set_ohm if x[0] not in names),
+        added=tuple(x for x in truth.added if frozenset((x.a, x.b)) not in joined),
+        dead=tuple(x for x in truth.dead if x not in names),
+        scaled=tuple(x for x in truth.scaled if x[0] not in names),
+        light=tuple(x for x in truth.light if x[0] not in names),
+        contacts=tuple(x for x in truth.contacts if x[0] not in names),
+        inverted=tuple(x for x in truth.inverted if x not in names),
+        ratings=tuple(x for x in truth.ratings if x[0] not in names),
+        flasher_load=1.0 if any(c.flasher_load != 1 for c in changes) else truth.flasher_load,
+        emf_factor=1.0 if any(c.emf_factor != 1 for c in changes) else truth.emf_factor,
+        running_factor=1.0 if any(c.running_factor != 1 for c in changes) else truth.running_factor,
+    )
 
 
 def _links_open(names: frozenset[str]) -> Change:

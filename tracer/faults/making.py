@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tracer.base_rates import RATES, SEVERITIES
+from tracer.base_rates import RATES, RENEWS_NOTHING, SEVERITIES
 from tracer.circuit import OPEN_OHM, Change
 
 
@@ -34,6 +34,7 @@ class Fault:
         needs: Parts and tools for the repair.
         comes_and_goes: Probability that it is a loose contact rather than a lasting fault.
         source: Where its base rate comes from.
+        renews: Whether the repair renews or remakes something, rather than cleaning or refitting it.
     """
 
     name: str
@@ -49,18 +50,20 @@ class Fault:
     needs: str = ""
     comes_and_goes: float = 0.0
     source: str = ""
+    renews: bool = True
 
 
 def fault(
     kind: str, element: str, says: str, repair: str, variants: Sequence[Variant], node: str,
     across: tuple[str, str] | None = None, elements: tuple[str, ...] = (), minutes: float | None = None,
 ) -> Fault:
-    """A fault of a kind in the table; what the table says of the kind is taken from there."""
+    """A fault of a kind in the table; what the table says of the kind is taken from there. With `minutes` of its
+    own the repair is another than usual, and taken to renew something."""
     rate = RATES[kind]
     return Fault(
         f"{kind}: {element}", kind, says, repair, rate.repair_min if minutes is None else minutes, rate.rate,
         tuple(variants), node, across, elements or (element,), rate.needs, rate.comes_and_goes,
-        rate.source,
+        rate.source, kind not in RENEWS_NOTHING or minutes is not None,
     )
 
 
