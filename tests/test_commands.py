@@ -155,6 +155,25 @@ def test_a_negative_reading_is_a_value(run: Any, tmp_path: Path) -> None:
     assert "no leading suspect predicts this" not in said.out
 
 
+def test_a_reading_without_its_minus_is_taken_with_it(run: Any, tmp_path: Path) -> None:
+    """On a positive-earth vehicle: whoever reads 12.3 V off a meter means its size (common practice, no source)."""
+    harness = tmp_path / "h.yaml"
+    assert run("new", harness, "--earth", "positive").status == 0
+    shares = []
+    for value in ("-12.3 V", "12.3 V"):
+        path = tmp_path / f"job{value}.yaml"
+        assert run("open", path, "--harness", harness).status == 0
+        assert run("symptom", path, "left rear tail dark when lamp switch side").status == 0
+        said = run("reading", path, "volts C1.1 when lamp switch side", value)
+        assert ("taken as below the body" in said.out) == (value == "12.3 V")
+        shares.append([s["share"] for s in run("suspects", path, "--json").data["suspects"]])
+    assert shares[0] == shares[1]
+
+    said = run("reading", path, "volts C1.1 when lamp switch side", "+12.3 V")
+    assert "no leading suspect predicts this" in said.out
+    assert "taken as below the body" not in said.out
+
+
 def test_proof_results_are_recorded_all_or_none(run: Any, job: Path) -> None:
     assert run("repaired", job, "9999").status == 2
     assert run("repaired", job, "1", "--minutes", "-5").status == 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
@@ -293,6 +293,10 @@ class Value:
     seen: LampSeen | None = None
     text: str = ""
     lead_blew: bool = False  # the fuse of the temporary lead, instead of anything that could be seen
+
+    def turned(self) -> Value:
+        """The same number the other way round."""
+        return replace(self, low=-self.high, high=-self.low)
 
     @property
     def told_nothing(self) -> bool:

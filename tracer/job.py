@@ -343,9 +343,17 @@ class Job:
         if value.told_nothing:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")
-        remark = self._strange(test, Reading(test, value))
+        remark = ""
+        against_body = test.kind == "volts" and test.minus in {*self.harness.bodies(), self.harness.reference}
+        if self.harness.positive_earth and against_body and value.low > 0 and "+" not in value_text:
+            # Nothing lies above the body there: the minus was not typed, or the meter was connected the other way
+            # round (common practice, no source).
+            value = value.turned()
+            remark = "taken as below the body, as everything is on a positive-earth vehicle (else write it with a +)"
+        strange = self._strange(test, Reading(test, value))
         event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
-        return Recorded(event.number, f"{test.says(self.harness)}: {value_text.strip()}", remark)
+        said = f"{test.says(self.harness)}: {value_text.strip()}"
+        return Recorded(event.number, said, "; ".join(filter(None, [remark, strange])))
 
     def _strange(self, test: Test, reading: Reading) -> str:
         """A remark if no leading suspect expected the reading."""
