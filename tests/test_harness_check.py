@@ -445,3 +445,10 @@ def test_ampacity_follows_its_table() -> None:
     sections = [0.35, 0.5, 0.75, 1.0, 1.3, 2.0, 3.3, 60.0, 95.0]
     amps = [ampacity(s) for s in sections]
     assert amps == sorted(amps) and all(a > 0 for a in amps)
+
+
+def test_steady_indicators_are_told_once() -> None:
+    text = TRAILER.replace("works: electronic, load: 21 W", "works: thermal, load: 92 W")
+    rules = [f.rule for f in _found(text)]
+    assert "indicators do not flash" in rules
+    assert "flasher rate" not in rules

@@ -84,6 +84,8 @@ def flasher_rate(scene: Scene) -> Iterator[Finding]:
         # Where a further control feeds the same lamps as well, the flasher unit has less to carry.
         if np.isnan(rate) or low <= rate <= high or any(less < moved for less in right):
             continue
+        if rate == 0 and not scene.lone and not any(s.blown for s in scene.seen):
+            return  # said under “indicators do not flash”, with the lamps
         how = "holds its lamps steady" if rate == 0 else f"flashes {rate:.0f} times a minute"
         yield Finding("flasher rate", "warning",
                       f"{units[0].name} {how} on the healthy vehicle: {100 * panel.load[0]:.0f} % of its load "
