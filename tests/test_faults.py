@@ -10,7 +10,7 @@ import pytest
 
 from tracer.base_rates import RATES
 from tracer.circuit import NO_CHANGE, Change
-from tracer.devices import FilamentLaw
+from tracer.devices import FilamentLaw, LedLaw
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.faults.parts import misplaced
 from tracer.harness import Control, Harness
@@ -346,3 +346,25 @@ def test_what_a_fault_touches_can_be_drawn(model: Path) -> None:
     known = {d.name for d in harness.devices()} | set(harness.splices)
 
     assert [f.name for f in list_faults(harness) if not set(f.elements) <= known] == []
+
+
+def test_an_led_lamp_has_no_filament_to_break() -> None:
+    harness = load_harness(MODELS / "saloon_led.yaml")
+    said = {f.says for f in list_faults(harness) if f.kind == "filament open"}
+    leds = {f.lamp for f in harness.lamps() if isinstance(f.law, LedLaw)}
+
+    assert leds
+    assert {f"the {lamp} LED lamp is dead" for lamp in leds} <= said
+    assert len(said) == len(harness.lamps())
+
+
+def test_an_added_feed_comes_from_the_live_pole_of_two_batteries_in_series() -> None:
+    """24 V of two: from their midpoint a lamp would have a tenth of its light (half the volts to the power 3.4)."""
+    harness = load_harness(MODELS / "lorry_24v.yaml")
+    assert harness.poles() == ("battery 2.+", "battery 1.-")
+    lamp = next(f.lamp for f in harness.lamps() if "tail" in f.lamp)
+    predictor = Predictor(harness)
+    change = find_fault(list_faults(harness), f"added feed: {lamp}").variants[0].change
+    panel = predictor.panel(predictor.setup(harness.state({})), predictor.table([change]))
+
+    assert 22 < abs(panel.volts[0, predictor.lamp_index[lamp]]) < 26

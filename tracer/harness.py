@@ -177,10 +177,34 @@ class Harness:
         earthed pole."""
         if any(e.body is not None for e in self.earths.values()):
             return self.bodies()[0]
-        source = next((d for d in self.devices() if isinstance(d, Source)), None)
-        if source is None:
-            return BODY
-        return source.plus if self.positive_earth else source.minus
+        return self.poles()[1] or BODY
+
+    def poles(self) -> tuple[str, str]:
+        """The live and the earthed pole; of batteries in series the outer ones. Empty where there is no battery."""
+        sources = [d for d in self.devices() if isinstance(d, Source)]
+        if not sources:
+            return "", ""
+        copper: dict[str, list[str]] = {}
+        for d in self.devices():
+            if isinstance(d, (Conductor, Joint)):
+                copper.setdefault(d.a, []).append(d.b)
+                copper.setdefault(d.b, []).append(d.a)
+
+        def outer(own: list[str], others: set[str]) -> str:
+            """The first of these poles that no copper joins to one of the others."""
+            for pole in own:
+                seen, todo = {pole}, [pole]
+                while todo:
+                    new = [n for n in copper.get(todo.pop(), ()) if n not in seen]
+                    seen.update(new)
+                    todo += new
+                if not seen & others:
+                    return pole
+            return own[0]
+
+        plus, minus = [s.plus for s in sources], [s.minus for s in sources]
+        top, bottom = outer(plus, set(minus)), outer(minus, set(plus))
+        return (bottom, top) if self.positive_earth else (top, bottom)
 
     def devices(self) -> Iterator[Device]:
         """Every device of the vehicle, parts first, then joints, then conductors."""

@@ -7,7 +7,7 @@ from functools import cached_property
 
 from tracer.checking.findings import Finding
 from tracer.checking.survey import Healthy, Survey
-from tracer.checking.wiring_graph import Neighbours, batteries, neighbours, poles, reached
+from tracer.checking.wiring_graph import Neighbours, batteries, neighbours, reached
 from tracer.devices import Conductor, Device, Filament, FuseLink, Resistor
 from tracer.errors import Mark
 from tracer.harness import Harness, Part, Wire
@@ -19,7 +19,7 @@ class Scene:
     def __init__(self, harness: Harness, survey: Survey | None = None) -> None:
         self.harness = harness
         self._survey = survey
-        self.live, self.earth = poles(harness)
+        self.live, self.earth = harness.poles()
         self.shared_ways: set[str] = set()  # ways that more than one wire passes, reported as such
         self.lone: set[str] = set()  # terminals already reported, so that their effects are not
 

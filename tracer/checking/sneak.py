@@ -19,7 +19,7 @@ import numpy as np
 
 from tracer.changes import ChangeTable
 from tracer.checking.survey import MOST_STATES, amps_of, states_up_to_pairs
-from tracer.checking.wiring_graph import neighbours, poles, reached
+from tracer.checking.wiring_graph import neighbours, reached
 from tracer.circuit import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Ints, Setup
 from tracer.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
 from tracer.errors import Mark
@@ -163,7 +163,7 @@ def sneak_scan(harness: Harness, predictor: Predictor | None = None) -> SneakRep
 
 def open_joints(harness: Harness) -> dict[str, Change]:
     """What is opened in turn, by name: earth points, connector ways of earth wires, splices."""
-    _, earth = poles(harness)
+    _, earth = harness.poles()
     copper = reached(neighbours(harness, lambda d: isinstance(d, (Conductor, Joint))), earth)
     found: dict[str, Change] = {}
     for joint in sorted(harness.joints, key=lambda j: j.kind != "earth"):
@@ -196,7 +196,7 @@ class _Scan:
         self._load_ohm = np.array([d.ohm for d in self.loads])
         self.consumers: list[Filament | Resistor] = [*predictor.lamps, *self.loads]
         self.part_of = {d.name: p.name for p in harness.parts.values() for d in p.devices}
-        self.live, self.earth = poles(harness)
+        self.live, self.earth = harness.poles()
         self.graph = neighbours(harness)
         self.from_live, self.from_earth = (reached(self.graph, n) for n in (self.live, self.earth))
         shape = (len(self.states), len(self.changes))

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from tracer.changes import ChangeTable
-from tracer.checking.wiring_graph import ends, neighbours, poles, reached
+from tracer.checking.wiring_graph import ends, neighbours, reached
 from tracer.circuit import NO_CHANGE, Bools, Floats, Setup, conductance_of
 from tracer.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
 from tracer.harness import Harness, VehicleState
@@ -155,7 +155,7 @@ class Survey:
         graph = neighbours(self.harness)
         coils = {d.name: d for d in self.harness.devices() if isinstance(d, Resistor) and d.role == "coil"}
         copper = neighbours(self.harness, lambda d: isinstance(d, (Conductor, Joint)))
-        seen = set(reached(copper, poles(self.harness)))  # always live, or always earth
+        seen = set(reached(copper, self.harness.poles()))  # always live, or always earth
         named = (d for d in self.harness.devices() if d.name in names or getattr(d, "lamp", None) in names)
         todo = [n for d in named for n in ends(d)]
         found: set[str] = set()

@@ -33,19 +33,6 @@ def batteries(harness: Harness) -> tuple[Source, ...]:
     return tuple(d for d in harness.devices() if isinstance(d, Source))
 
 
-def poles(harness: Harness) -> tuple[str, str]:
-    """The live and the earthed pole. Of two batteries in series the outer poles."""
-    sources = batteries(harness)
-    plus = [s.plus for s in sources]
-    minus = [s.minus for s in sources]
-    if not sources:
-        return "", ""
-    joined = {n: reached(neighbours(harness), n) for n in (*plus, *minus)}
-    top = next((p for p in plus if not joined[p] & set(minus)), plus[0])
-    bottom = next((m for m in minus if not joined[m] & set(plus)), minus[0])
-    return (bottom, top) if harness.positive_earth else (top, bottom)
-
-
 def neighbours(harness: Harness, passes: Callable[[Device], bool] | None = None) -> Neighbours:
     """Every node with the devices that lead away from it; `passes` chooses the devices
     (usual: everything that is not a consumer, all contacts closed)."""

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from tracer.base_rates import JOINED_OHM
 from tracer.circuit import AddedBranch, Change
-from tracer.devices import Filament, FilamentLaw, Joint, Source
+from tracer.devices import Filament, FilamentLaw, Joint
 from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness import Harness, Part
 
@@ -18,7 +18,7 @@ _ADDED_OHM = 0.1
 
 def additions(harness: Harness) -> Iterator[Fault]:
     """Additions at the feeds of the lamps outside."""
-    source = next((d for d in harness.devices() if isinstance(d, Source)), None)
+    live, _ = harness.poles()
     for part in harness.parts.values():
         lamps = {f: _feed(part, f) for f in part.lamps if _tapped(f)}
         repair = f"take off what was added at {part.name}"
@@ -33,8 +33,7 @@ def additions(harness: Harness) -> Iterator[Fault]:
             if loads:
                 yield fault("added load", f.lamp, f"something is tapped into the feed of {f.lamp}", repair, loads,
                             feed, None, (f.name,))
-            if source is not None:
-                live = source.minus if harness.positive_earth else source.plus
+            if live:
                 yield fault("added feed", f.lamp, f"{f.lamp} is fed by an added wire", repair,
                             sure(Change(added=(AddedBranch(live, feed, _ADDED_OHM),))), feed, None,
                             (f.name,))

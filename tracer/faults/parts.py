@@ -13,6 +13,7 @@ from tracer.devices import (
     FlasherContact,
     FuseLink,
     Joint,
+    LedLaw,
     RelayContact,
     Resistor,
     Source,
@@ -31,7 +32,8 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
     for d in part.devices:
         match d:
             case Filament():
-                yield fault("filament open", d.lamp, f"the {d.lamp} filament is broken", f"new lamp: {d.bulb}",
+                dead = "LED lamp is dead" if isinstance(d.law, LedLaw) else "filament is broken"
+                yield fault("filament open", d.lamp, f"the {d.lamp} {dead}", f"new lamp: {d.bulb}",
                             sure(Change(dead=(d.name,))), d.a, (d.a, d.b), (d.name,))
             case Joint(kind="clip"):
                 yield from joint_pair("clip bad", None, d, f"the clip of {part.name} is corroded",
