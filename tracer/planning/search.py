@@ -85,25 +85,29 @@ class Planner:
         self.start = np.cumsum([0, *self.sizes])[:-1]
         self.noiseless = bool(np.all((self.table == 0) | (self.table == 1)))
         self.finish = np.array([repair.finish for repair in problem.repairs])
-        self._nodes: dict[tuple[bytes, bytes, Hashable, frozenset[int]], Node] = {}
-        self._price_lists: dict[Hashable, list[float]] = {}
-        self._costs: dict[tuple[str, Hashable], Array] = {}
+        self._nodes: dict[tuple[bytes, bytes, int, frozenset[int]], Node] = {}
+        # Contexts may be large and are asked for again and again. Of equal ones one is kept, and known by its
+        # identity; what is found for a context holds on to it, so that no other takes its place.
+        self._contexts: dict[Hashable, Hashable] = {context: context}
+        self._price_lists: dict[int, tuple[Hashable, list[float]]] = {}
+        self._costs: dict[tuple[Kind, int], tuple[Hashable, Array]] = {}
+        self._moved: dict[tuple[int, int], tuple[Hashable, Hashable]] = {}
         mass = np.array([prior[members].sum() for members in groups.values()])
         self.root = self.node(np.arange(mass.size), mass / mass.sum(), context, frozenset())
 
     def costs(self, kind: Kind, context: Hashable) -> Array:
         """Minutes of every check, or of every repair, in a context."""
-        found = self._costs.get((kind, context))
+        found = self._costs.get((kind, id(context)))
         if found is None:
             actions: list[Check] | list[Repair]
             actions = list(self.problem.checks) if kind == "check" else list(self.problem.repairs)
-            found = np.array([minutes_in(action.cost, context) for action in actions])
-            self._costs[(kind, context)] = found
-        return found
+            found = context, np.array([minutes_in(action.cost, context) for action in actions])
+            self._costs[(kind, id(context))] = found
+        return found[1]
 
     def node(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> Node:
         """The node of a belief (normalised, over `alive`); rounding at 1e-10 lets paths meet again."""
-        key = (alive.tobytes(), np.round(belief, 10).tobytes(), context, used)
+        key = (alive.tobytes(), np.round(belief, 10).tobytes(), id(context), used)
         found = self._nodes.get(key)
         if found is None:
             found = self._nodes[key] = Node(alive, belief, context, used)
@@ -126,12 +130,16 @@ class Planner:
         if all(repairs[r].moves is None for r in left):
             order = [(r, now[r]) for r in sorted(left, key=lambda r: now[r] / share[r + 1])]
             left = []
+        rates = [now[r] / share[r + 1] for r in left]
         while left:
-            best = min(left, key=lambda r: now[r] / share[r + 1])
-            left.remove(best)
+            k = rates.index(min(rates))
+            best = left.pop(k)
+            del rates[k]
             order.append((best, now[best]))
-            context = self.after(repairs[best], context)
-            now = self._repair_costs(context)
+            before, context = context, self.after(repairs[best], context)
+            if context is not before:
+                now = self._repair_costs(context)
+                rates = [now[r] / share[r + 1] for r in left]
         mass, minutes = share[0], share[0] * (give_up or 0.0)
         for r, cost in reversed(order):
             mass += share[r + 1]
@@ -141,15 +149,21 @@ class Planner:
         return minutes, tuple(r for r, _ in order)
 
     def _repair_costs(self, context: Hashable) -> list[float]:
-        found = self._price_lists.get(context)
+        found = self._price_lists.get(id(context))
         if found is None:
-            found = self._price_lists[context] = self.costs("repair", context).tolist()
-        return found
+            found = self._price_lists[id(context)] = context, self.costs("repair", context).tolist()
+        return found[1]
 
-    @staticmethod
-    def after(action: Check | Repair, context: Hashable) -> Hashable:
-        """The context an action leaves behind."""
-        return context if action.moves is None else action.moves(context)
+    def after(self, action: Check | Repair, context: Hashable) -> Hashable:
+        """The context that an action of the problem leaves behind."""
+        if action.moves is None:
+            return context
+        key = id(action), id(context)
+        found = self._moved.get(key)
+        if found is None:
+            there = action.moves(context)
+            found = self._moved[key] = context, self._contexts.setdefault(there, there)
+        return found[1]
 
     def states(self) -> int:
         """How many nodes exist so far."""
