@@ -15,6 +15,7 @@ from tracer.harness import Harness
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.hypotheses import basic_states
 from tracer.overload import blown
+from tracer.predictions import Predictor
 from tracer.settle import Settler
 from tracer.sharing import SharingSolver
 from tracer.solver import Solver
@@ -112,6 +113,23 @@ def test_a_state_solved_from_another_states_network_reads_the_same(model: str) -
             one, two = (_volts(s, circuit, setup, changes) for s in (sharing, own))
             assert np.abs(one - two).max() < 2e-5, (state, done)
     assert sharing.shared > 10
+
+
+@pytest.mark.parametrize("model", ["motorcycle_6v", "saloon_led"])
+def test_what_no_current_flows_through_changes_no_lamp(model: str) -> None:
+    predictor = Predictor(load_harness(MODELS / f"{model}.yaml"))
+    changes = list(dict.fromkeys(v.change for f in list_faults(predictor.harness)[::4] for v in f.variants[:1]))
+    table, idle = predictor.table(changes), 0
+    for state in basic_states(predictor.harness):
+        setup = predictor.setup(state)
+        rest = np.flatnonzero(~predictor.settler.disturbed(setup, table))
+        panel, healthy = predictor.panel(setup, table.rows(rest)), predictor.healthy(state)
+        for name in ("flux", "least"):
+            one, two = (np.maximum(getattr(p, name), -2.8) for p in (panel, healthy))  # less is as good as dark
+            assert np.abs(one - two).max(initial=0.0) < 1e-3, state
+        assert (panel.blown == healthy.blown).all()
+        idle += len(rest)
+    assert idle > 50
 
 
 def test_conductances_are_those_of_every_branch_taken_alone() -> None:

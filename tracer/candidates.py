@@ -121,6 +121,8 @@ class Candidates:
         for state, lamp in seen:
             known.setdefault(lamp, []).append(self._light(self._panel(state), lamp))
         for state in self.look_states():
+            if not self.predictor.settler.disturbed(self.predictor.setup(state), self._table).any():
+                continue  # to every suspect all looks as on a healthy vehicle
             panel = self._panel(state)
             # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
             lamps = [

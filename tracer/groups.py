@@ -31,9 +31,12 @@ def with_groups(diagnosis: Diagnosis) -> Diagnosis:
     table = predictor.table([s.best.change for s in leading])
     seen: list[Ints] = []
     for state in dict.fromkeys([*states_tried(diagnosis), *basic_states(predictor.harness)]):
-        panel = predictor.panel(predictor.setup(state), table)
+        setup = predictor.setup(state)
+        if not predictor.settler.disturbed(setup, table).any():
+            continue
+        panel = predictor.panel(setup, table)
         seen += [likely_words(panel.flux), (panel.flux - panel.least > 0.3).astype(np.intp)]
-    looks = [row.tobytes() for row in np.hstack(seen)]
+    looks = [row.tobytes() for row in np.hstack([np.zeros((len(leading), 0), dtype=np.intp), *seen])]
     changes = [_changes(diagnosis, s) for s in leading]
     splits = _splits(diagnosis, leading)
     grouped = []

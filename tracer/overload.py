@@ -1,9 +1,9 @@
 """Which fuses a path that does not belong there blows, and in which vehicle states.
 
 A whole vehicle has thousands of places where two wires can touch and dozens of states, and hardly any of these
-touches blows a fuse. So each is first estimated with everything taken as it stands in the healthy vehicle: lamps by
-their tangent (what a lamp takes bends below it: the estimate is on the safe side), diodes and relays as they are.
-Only what comes near a fuse's limit, moves a relay or wakes a diode is solved.
+touches blows a fuse. So each is first estimated with everything taken as it stands in the healthy vehicle: lit lamps
+by their tangent (what a lamp takes bends below it: the estimate is on the safe side), dark ones as `warm_s` says,
+diodes and relays as they are. Only what comes near a fuse's limit, moves a relay or wakes a diode is solved.
 """
 
 from __future__ import annotations
@@ -15,15 +15,26 @@ import numpy as np
 
 from tracer.changes import ChangeTable
 from tracer.circuit import Bools, Floats, Ints, Setup
+from tracer.filament import PortLaws
 from tracer.settle import Settler
 
-_NEAR = 0.7  # of a fuse's limit: as near as this the estimate is not trusted
+_NEAR = 0.7  # of what a fuse could yet carry: an estimate as near as this is not trusted
+_SURE = 2.0  # and beyond this it blows
 _WORSE = 1.03  # an estimate above that of a row that was solved by less than this is no news
 _LEAST_A = 1e-3
-_FELT = 0.02  # of it; a fuse that gets less of the path's current has nothing to do with it
 _STILL_V = 0.3  # a diode or a coil whose voltage moves by less does what it did
 _COIL_NEAR = (0.8, 1.25)  # of the pick-up and of the drop-out voltage
 _CUT_OFF = 1e-9
+_BLOCKED_S = 1e-3  # of diodes and LEDs
+# A dark lamp that a path lights takes less than (V/Vn)^-0.45 times what it has hot, S; below this share of its
+# voltage it takes more, but not more than a seventh of its current.
+_DARK_SHARE, _DARK_FACTOR = 0.4, 0.4 ** -0.45
+
+
+def warm_s(laws: PortLaws, system_v: float) -> Floats:
+    """Conductance (P,) by which a port that carries nothing is taken into account, S."""
+    hot = laws.current_and_slope(np.full(len(laws), system_v))[0] / system_v
+    return np.asarray(np.where(laws.is_filament, _DARK_FACTOR * hot, _BLOCKED_S))
 
 
 def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bools:
@@ -31,15 +42,16 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
     out = np.zeros((len(table), len(settler.fuses)), dtype=bool)
     single = np.flatnonzero(_single(table))
     path = _paths(table, single)
-    # The most, as shares of what blows them, that fuses were estimated to carry where a row was solved, and the
-    # most that the path itself carried then: what is no worse needs no second solution.
+    # The most that fuses were estimated to carry where a row was solved (as `_shares`), and the most that the path
+    # itself carried then: what is no worse needs no second solution.
     seen, seen_a = np.zeros((len(single), len(settler.fuses))), np.zeros(len(single))
     for setup in setups:
         worth = np.ones(len(table), dtype=bool)
         estimate = _Estimate.of(settler, setup)
         if estimate is not None:
-            share, amps, worth[single] = estimate.worth_solving(*path, out[single], seen, seen_a)
-            solved = worth[single]
+            share, amps, worth[single], sure = estimate.worth_solving(*path, out[single], seen, seen_a)
+            out[single] |= sure
+            solved = worth[single] | sure.any(axis=1)
             seen[solved] = np.maximum(seen[solved], share[solved])
             seen_a[solved] = np.maximum(seen_a[solved], amps[solved])
         rows = np.flatnonzero(worth)
@@ -96,19 +108,18 @@ class _Estimate:
         healthy = settler.healthy(setup)
         if healthy.blown.any() or healthy.restless.any() or not healthy.usable[0]:
             return None
-        linear = settler.solver.linear_like(setup, settler.pulled_in(healthy))
-        if linear is None:
-            return None
-        t, delta, a, b = linear
-        circuit, laws = settler.circuit, t.laws
+        pulled = settler.pulled_in(healthy)
+        z, laws, port_s, delta, a, b = settler.solver.linear_like(setup, pulled, warm_s)
+        circuit = settler.circuit
         pa, pb = circuit.port_ends
         volts = healthy.solution.volts[0]
         port_v = volts[pa] - volts[pb]
-        slope = np.maximum(laws.current_and_slope(port_v)[1], 1e-3 * ~laws.is_filament)
-        bent = np.flatnonzero(np.abs(slope - t.g) > 1e-3 * t.g)
-        delta = np.append(delta, (slope - t.g)[bent])
+        slope = np.maximum(laws.current_and_slope(port_v)[1], _BLOCKED_S * ~laws.is_filament)
+        dark = laws.is_filament & (np.abs(port_v) < _DARK_SHARE * circuit.harness.system_v)
+        bent = np.flatnonzero(~dark & (np.abs(slope - port_s) > 1e-3 * port_s))
+        delta = np.append(delta, (slope - port_s)[bent])
         a, b = np.append(a, pa[bent]), np.append(b, pb[bent])
-        u = t.z[:, a] - t.z[:, b]
+        u = z[:, a] - z[:, b]
         try:
             m = np.asarray(np.linalg.inv(np.diag(1 / delta) + u[a] - u[b]))
         except np.linalg.LinAlgError:
@@ -118,31 +129,31 @@ class _Estimate:
         diodes = np.flatnonzero(~laws.is_filament)
         ends_a, ends_b = circuit.branch_ends
         wa, wb = (np.concatenate([x[fuses], x[coils], y[diodes]]) for x, y in ((ends_a, pa), (ends_b, pb)))
-        across = t.z[:, wa] - t.z[:, wb]
+        across = z[:, wa] - z[:, wb]
         across = np.asarray(across - u @ (m @ (u[wa] - u[wb]).T))
         f, c = len(fuses), slice(len(fuses), len(fuses) + len(coils))
         watched_v = volts[wa] - volts[wb]
-        pulled = healthy.pulled_in[0]
+        holds = healthy.pulled_in[0]
         held_v = np.abs(watched_v[c])
         contacts = {k.coil: k for k in settler.contacts}
         pick_up, drop_out = (np.array([getattr(contacts[k], n) for k in settler.coils]) for n in
                              ("pick_up_v", "drop_out_v"))
-        least = np.where(pulled, np.minimum(_COIL_NEAR[1] * drop_out, held_v - _STILL_V), -np.inf)
-        most = np.where(pulled, np.inf, np.maximum(_COIL_NEAR[0] * pick_up, held_v + _STILL_V))
+        least = np.where(holds, np.minimum(_COIL_NEAR[1] * drop_out, held_v - _STILL_V), -np.inf)
+        most = np.where(holds, np.inf, np.maximum(_COIL_NEAR[0] * pick_up, held_v + _STILL_V))
         conducts = slope[diodes] > 0.1 * slope[diodes].max(initial=1.0)
         forward = watched_v[len(fuses) + len(coils):]
         wakes = np.where(conducts, np.inf, np.maximum(forward, 0.0) + _STILL_V)
         return _Estimate(
-            volts, t.z, u, m, across, watched_v, across[wa[:f]] - across[wb[:f]], settler.fuse_s, settler.limit_a,
+            volts, z, u, m, across, watched_v, across[wa[:f]] - across[wb[:f]], settler.fuse_s, settler.limit_a,
             (least, most), wakes,
         )
 
     def worth_solving(
         self, a: Ints, b: Ints, s: Floats, known: Bools, seen: Floats, seen_a: Floats
-    ) -> tuple[Floats, Floats, Bools]:
-        """For paths of `s` siemens from a to b: the share (H, F) of what blows each fuse that it carries, the current
-        (H,) of the path in A, and whether it may blow another fuse than those in `known` (H, F). What carries no
-        more than `seen` (H, F) and `seen_a` (H,) was solved before."""
+    ) -> tuple[Floats, Floats, Bools, Bools]:
+        """For paths of `s` siemens from a to b: what each fuse carries (H, F) as `_shares` has it, the current
+        (H,) of the path in A, whether it may blow another fuse than those in `known` (H, F), and the fuses (H, F)
+        that it blows beyond doubt. What carries no more than `seen` (H, F) and `seen_a` (H,) was solved before."""
         share, worth = np.zeros(known.shape), np.zeros(len(s), dtype=bool)
         open_v = self.volts[a] - self.volts[b]
         ends = self.u[a] - self.u[b]
@@ -157,12 +168,17 @@ class _Estimate:
         new = over & (share[rows] > _WORSE * seen[rows])
         coils, diodes = self._stirred(moved)
         worth[rows] = (new & ~known[rows]).any(axis=1) | coils | diodes & (np.abs(amps[rows]) > _WORSE * seen_a[rows])
-        # What is blown already will be left blown: does that bring another fuse to its limit?
-        count = known[rows].sum(axis=1)
+        # One fuse far beyond its limit and no other near: that one blows, whatever the lamps do.
+        clear = (share[rows] > _SURE).any(axis=1) & (over.sum(axis=1) == 1) & ~known[rows].any(axis=1)
+        clear &= ~coils & ~diodes
+        worth[rows[clear]] = False
+        gone = np.where(clear[:, None], over, known[rows])
+        # What is blown will be left blown: does that bring another fuse to its limit?
+        count = gone.sum(axis=1)
         worth[rows[new.any(axis=1) & (count > 1)]] = True
         at = np.flatnonzero(over.any(axis=1) & (count == 1) & ~worth[rows])
         again = rows[at]
-        fuse = known[again].argmax(axis=1)
+        fuse = gone[at].argmax(axis=1)
         # Two changes: the path, and the fuse's own conductance taken away.
         left = 1 / self.fuse_s[fuse] - self.fuses[fuse, fuse]
         cut_off = left * self.fuse_s[fuse] < _CUT_OFF
@@ -175,15 +191,21 @@ class _Estimate:
         over = self._shares(moved) > _NEAR
         over[np.arange(len(again)), fuse] = False
         coils, diodes = self._stirred(moved)
-        worth[again] = over.any(axis=1) | coils | diodes | cut_off
-        return share, np.abs(amps), worth
+        # Where the fuse alone fed what the path hangs on, nothing is left to blow.
+        doubtful = (over.any(axis=1) | coils | diodes) & ~cut_off
+        worth[again] = doubtful
+        sure = np.zeros(known.shape, dtype=bool)
+        settled = again[clear[at] & ~doubtful]
+        sure[settled, fuse[clear[at] & ~doubtful]] = True
+        return share, np.abs(amps), worth, sure
 
     def _shares(self, moved: Floats) -> Floats:
-        """(H, F) current of each fuse as a share of what blows it when the watched voltages move by so much (H, W); 0
-        for a fuse that has nothing to do with it."""
+        """(H, F) what each fuse carries beyond what it does when all is well, as a share of what it could yet carry,
+        when the watched voltages move by so much (H, W)."""
         count = len(self.fuse_s)
-        felt = np.abs(moved[:, :count]) * (self.fuse_s / self.limit_a) > _FELT
-        return np.where(felt, np.abs(self.watched_v[:count] + moved[:, :count]) * (self.fuse_s / self.limit_a), 0.0)
+        usual = np.abs(self.watched_v[:count]) * self.fuse_s
+        now = np.abs(self.watched_v[:count] + moved[:, :count]) * self.fuse_s
+        return np.asarray((now - usual) / (self.limit_a - usual))
 
     def _stirred(self, moved: Floats) -> tuple[Bools, Bools]:
         """Rows (H,) in which a relay may move, and those in which a diode may begin to conduct."""

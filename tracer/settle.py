@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.changes import ChangeTable, tabulate
+from tracer.changes import ChangeTable, pinned_open, tabulate
 from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
 from tracer.sharing import SharingSolver
@@ -23,6 +23,7 @@ from tracer.standards.fuses import blowing_time_s, blows_at
 
 _MOST_PASSES = 12
 _HEALTHY_KEPT = 1000  # set-ups
+_NOTHING_A = 1e-6  # no lamp shows it and no relay feels it
 
 
 @dataclass(frozen=True)
@@ -120,6 +121,22 @@ class Settler:
             if len(self._healthy) > _HEALTHY_KEPT:
                 self._healthy.popitem(last=False)
         return self._healthy[setup]
+
+    def disturbed(self, setup: Setup, table: ChangeTable) -> Bools:
+        """Rows (H,) whose lamps may look otherwise than those of the healthy vehicle in this set-up. Where nothing
+        flows through what a row changes, all stays as it is."""
+        healthy = self.healthy(setup)
+        out = np.ones(len(table), dtype=bool)
+        if not healthy.usable[0] or healthy.restless.any():
+            return out
+        volts, amps = healthy.solution.volts[0], healthy.solution.port_i[0, :table.port_factor.shape[1]]
+        g = self.circuit.conductances(setup, self.pulled_in(healthy))
+        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.removed, setup.state)
+        out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
+        lit = np.abs(amps) > _NOTHING_A
+        out |= ((np.abs(amps * (table.port_factor - 1)) > _NOTHING_A) | lit & (table.port_light != 0)).any(axis=1)
+        out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
+        return np.asarray(out | (table.rating != 1).any(axis=1))
 
     def _is_still(self, setup: Setup) -> bool:
         """Whether no coil gets near its drop-out voltage while all relays are at rest. Cold lamps, taken for hot
