@@ -100,7 +100,7 @@ def symptoms_of(vehicle: SpiceVehicle, investigator: Investigator, rng: random.R
         flux, own = good.flux(state), vehicle.flux(state)
         odd = [
             lamp for lamp in right if right[lamp] != now[lamp]
-            and (log_flux_differs(flux[lamp][0], own[lamp][0]) or "steady" in now[lamp] or "flashing" in right[lamp])
+            and (log_flux_differs(flux[lamp][0], own[lamp][0]) or _flash(right[lamp]) != _flash(now[lamp]))
         ]
         seen = []
         for lamp in odd[:3]:
@@ -112,6 +112,10 @@ def symptoms_of(vehicle: SpiceVehicle, investigator: Investigator, rng: random.R
         if len(found) == 2:
             break
     return found
+
+
+def _flash(look: str) -> str:
+    return look.partition(", ")[2]
 
 
 # --- the tool

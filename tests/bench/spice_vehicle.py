@@ -345,7 +345,7 @@ def _drawn(circuit: Circuit, rng: random.Random) -> Circuit:
     def own(d: Linear) -> Linear:
         if isinstance(d, Conductor):
             return replace(d, ohm=d.ohm * rng.uniform(0.8, 1.2))
-        if isinstance(d, Joint):
+        if isinstance(d, Joint) and d.kind != "winding":  # a winding's turns are as they were counted
             return replace(d, ohm=d.ohm * math.exp(rng.gauss(0.0, 0.5)))
         if isinstance(d, (SwitchContact, RelayContact, FlasherContact)):
             return replace(d, ohm=d.ohm * rng.uniform(1.0, 2.0))  # worn, never better than new
