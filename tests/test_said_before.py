@@ -12,7 +12,7 @@ from tests.library import MODELS
 from tracer.evidence import WORDS, LampSeen, Symptom
 from tracer.eyes import WORD_BORDERS, said_again, word_probability
 from tracer.harness_file.text import load_harness
-from tracer.said_before import SaidBefore, mask_of
+from tracer.said_before import SaidBefore, cells_of, mask_of
 from tracer.suspects import Investigator
 
 ON_THE_BORDER = np.array([WORD_BORDERS[2]])  # half the light: dim or normal, one as likely as the other
@@ -47,15 +47,15 @@ def test_the_words_for_a_light_sum_to_one(flux: float, before: str) -> None:
 def test_only_what_shone_alike_counts_as_said_before() -> None:
     said, rows = SaidBefore(2, 3), np.arange(2)
     flux = np.array([[-1.0, 0.0, 0.0], [-1.0, -2.0, 0.0]])
-    assert said.recall(flux, rows, "") is None
-    said.note(flux, rows, "", [0, 1], [mask_of(DIM), mask_of(DARK)])
-    here = said.recall(flux + 0.02, rows, "")
+    assert said.recall(cells_of(flux), rows, "") is None
+    said.note(cells_of(flux), rows, "", [0, 1], [mask_of(DIM), mask_of(DARK)])
+    here = said.recall(cells_of(flux + 0.02), rows, "")
     assert here is not None
     assert here.tolist() == [[mask_of(DIM), mask_of(DARK), 0]] * 2
-    there = said.recall(np.zeros((2, 3)), rows, "")
+    there = said.recall(cells_of(np.zeros((2, 3))), rows, "")
     assert there is not None
     assert there.tolist() == [[0, mask_of(DARK), 0], [0, 0, 0]]
-    assert said.recall(flux, rows, "night") is None  # another light, other borders
+    assert said.recall(cells_of(flux), rows, "night") is None  # another light, other borders
 
 
 def test_a_dim_lamp_seen_in_six_states_is_not_six_times_evidence() -> None:

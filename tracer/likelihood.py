@@ -38,7 +38,7 @@ from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.harness import VehicleState
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import interval_loglik, ordered_word_probabilities
-from tracer.said_before import Masks, SaidBefore, mask_of
+from tracer.said_before import Cells, Masks, SaidBefore, mask_of
 
 # Two lamps side by side: differences of a quarter are said, and lamps of one kind differ by a tenth (log10 of flux;
 # brightness is told apart to 1 or 2 % side by side, from memory). Whoever sees one dark seldom calls it dimmer.
@@ -190,14 +190,14 @@ def other_loglik(
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
 
 
-def note_said(said: SaidBefore, predictor: Predictor, symptom: Symptom, flux: Floats, active: Ints) -> None:
-    """Keeps what the lamps were called in a symptom; `flux` (A, lamps) as the hypotheses `active` (A,) make it."""
+def note_said(said: SaidBefore, predictor: Predictor, symptom: Symptom, cells: Cells, active: Ints) -> None:
+    """Keeps what the lamps were called in a symptom; `cells` as the hypotheses `active` (A,) make them."""
     looks = [s for s in symptom.seen if isinstance(s, LampSeen) and not s.doubtful and not s.sometimes]
     words = {predictor.lamp_index[s.lamp]: mask_of(s.words) for s in looks}
     if symptom.others_normal:
         usual, named = likely_words(predictor.healthy(symptom.state).flux[0]), symptom.lamps_named()
         words |= {i: 1 << int(usual[i]) for i, f in enumerate(predictor.lamps) if f.lamp not in named}
-    said.note(flux, active, symptom.light, list(words), list(words.values()))
+    said.note(cells, active, symptom.light, list(words), list(words.values()))
 
 
 def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:

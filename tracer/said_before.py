@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,41 +23,56 @@ def mask_of(words: frozenset[str]) -> int:
     return sum(1 << k for k, w in enumerate(WORDS) if w in words)
 
 
+@dataclass(frozen=True)
+class Cells:
+    """Where lights stand, (A, lamps) each: the cell of each one's light, and the neighbouring one nearer to it."""
+
+    cell: Ints
+    beside: Ints
+
+    def rows(self, chosen: Ints) -> Cells:
+        return Cells(self.cell[chosen], self.beside[chosen])
+
+
+def cells_of(flux: Floats) -> Cells:
+    """The cells of log10 flux (A, lamps) relative to normal."""
+    place = (np.clip(flux, _DARKEST, _BRIGHTEST) - _DARKEST) / _STEP
+    cell = np.rint(place)
+    beside = np.clip(cell + np.where(place < cell, -1, 1), 0, _CELLS - 1)
+    return Cells(cell.astype(np.intp), beside.astype(np.intp))
+
+
 class SaidBefore:
     """For each hypothesis, lamp and brightness the words that were used last; by daylight, in the dark and unsaid
     apart."""
 
     def __init__(self, rows: int, lamps: int) -> None:
-        self._shape = rows, lamps, _CELLS
+        self._count, self._lamps = rows * lamps * _CELLS, lamps
         self._words: dict[Light, Masks] = {}
 
-    def recall(self, flux: Floats, active: Ints, light: Light) -> Masks | None:
+    def recall(self, cells: Cells, active: Ints, light: Light) -> Masks | None:
         """(A, lamps) words used for a light like this one, 0 where there were none; None before anything was said.
 
         Args:
-            flux: (A, lamps) log10 of flux relative to normal.
+            cells: Where the lamps stand under the hypotheses.
             active: (A,) the hypotheses' numbers.
         """
         if light not in self._words:
             return None
-        cell, _ = _cells(flux)
-        return np.asarray(self._words[light][active[:, None], np.arange(flux.shape[1])[None], cell])
+        return np.asarray(self._words[light][self._first(active, np.arange(self._lamps)) + cells.cell])
 
-    def note(self, flux: Floats, active: Ints, light: Light, lamps: Sequence[int], words: Sequence[int]) -> None:
+    def note(self, cells: Cells, active: Ints, light: Light, lamps: Sequence[int], words: Sequence[int]) -> None:
         """Keeps what was said: `words` (bits) of each of the lamps."""
         if not len(lamps):
             return
         if light not in self._words:
-            self._words[light] = np.zeros(self._shape, dtype=np.uint8)
-        chosen = np.array(lamps, dtype=np.intp)
+            self._words[light] = np.zeros(self._count, dtype=np.uint8)
+        chosen, said = np.array(lamps, dtype=np.intp), np.array(words, dtype=np.uint8)[None]
+        first = self._first(active, chosen)
         # Into the nearer neighbouring cell as well, so that a light near the edge of one is found again.
-        for cell in _cells(flux[:, chosen]):
-            self._words[light][active[:, None], chosen[None], cell] = np.array(words, dtype=np.uint8)[None]
+        self._words[light][first + cells.cell[:, chosen]] = said
+        self._words[light][first + cells.beside[:, chosen]] = said
 
-
-def _cells(flux: Floats) -> tuple[Ints, Ints]:
-    """The cell of each flux, and the neighbouring cell that is nearer."""
-    place = (np.clip(flux, _DARKEST, _BRIGHTEST) - _DARKEST) / _STEP
-    cell = np.rint(place)
-    beside = np.clip(cell + np.where(place < cell, -1, 1), 0, _CELLS - 1)
-    return cell.astype(np.intp), beside.astype(np.intp)
+    def _first(self, active: Ints, lamps: Ints) -> Ints:
+        """Where the cells of each hypothesis and lamp begin."""
+        return np.asarray((active[:, None] * self._lamps + lamps[None]) * _CELLS)

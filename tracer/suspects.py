@@ -30,7 +30,7 @@ from tracer.likelihood import (
 from tracer.looked_before import LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
-from tracer.said_before import SaidBefore
+from tracer.said_before import SaidBefore, cells_of
 from tracer.searched import Search, as_share, gains, left_out_loglik
 from tracer.several import Several, key_of, worth_keeping
 from tracer.supply import FACTORS, SupplyDoubt
@@ -290,15 +290,15 @@ class Investigator:
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
-                flux, sound = panel_of(item.state).flux, self.predictor.healthy(item.state).flux
-                before = said_of.recall(flux, active, item.light)
+                cells, sound = (cells_of(f(item.state).flux) for f in (panel_of, self.predictor.healthy))
+                before = said_of.recall(cells, active, item.light)
                 usually = usually_said.recall(sound, one, item.light)
                 each = [
                     (symptom_parts(self.predictor, item, partial(_shifted, panel_of, by), before),
                      symptom_parts(self.predictor, item, partial(_shifted, self.predictor.healthy, by), usually))
                     for by in SHIFTS
                 ]
-                note_said(said_of, self.predictor, item, flux, active)
+                note_said(said_of, self.predictor, item, cells, active)
                 note_said(usually_said, self.predictor, item, sound, one)
                 for n, seen in enumerate(item.seen):
                     if isinstance(seen, LampSeen):

@@ -40,7 +40,7 @@ from tracer.likelihood import (
 )
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
-from tracer.said_before import SaidBefore
+from tracer.said_before import Masks, SaidBefore, cells_of
 from tracer.suspects import _HOPELESS, Investigator
 
 OBSERVERS = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
@@ -110,6 +110,7 @@ class KeptRanking:
         by_repair = np.argsort(self.repair_of, kind="stable")
         self._rows_of = np.split(by_repair, np.flatnonzero(np.diff(self.repair_of[by_repair])) + 1)
         self._place = {s: k for k, s in enumerate(self.states)}
+        self._cells = [cells_of(p.flux) for p in self.panels]
         self._shown: dict[int, Shown] = {}
         self._looks: dict[tuple[int, LampSeen], Floats] = {}
         self._rest: dict[tuple[int, frozenset[str]], Floats] = {}
@@ -181,7 +182,7 @@ class KeptRanking:
                 local = local[hopeful] if n else local
             if n == 0:  # what has no hope by now need not be remembered
                 said, local = SaidBefore(len(kept), len(self.lamps)), np.arange(len(kept))
-            note_said(said, self.predictor, item, self.panels[self._place[item.state]].flux[columns], local)
+            note_said(said, self.predictor, item, self._cells[self._place[item.state]].rows(columns), local)
         out[kept] = level
         result = posterior(self.prior, out[None], UNDESCRIBED, [float(beyond.sum())])
         return Weighed(result.share, result.undescribed, out)
@@ -193,7 +194,7 @@ class KeptRanking:
         for n, item in enumerate(evidence):
             observer = observer + (self._later(item, column, said, one) if n else self._at_first(item)[:, column])
             levels.append(float(np.logaddexp.reduce(observer, axis=0)[0]))
-            note_said(said, self.predictor, item, self.panels[self._place[item.state]].flux[column], one)
+            note_said(said, self.predictor, item, self._cells[self._place[item.state]].rows(column), one)
         return np.asarray(np.diff(levels))
 
     def _at_first(self, item: Symptom) -> Floats:
@@ -215,39 +216,43 @@ class KeptRanking:
 
     def _others(self, k: int, named: frozenset[str]) -> Floats:
         if (k, named) not in self._rest:
-            self._rest[k, named] = self._rest_normal(k, self.shown(k).normal, named, np.arange(len(self.looks)))
+            rest = [i for i, lamp in enumerate(self.lamps) if lamp not in named]
+            eyes = np.maximum(self.shown(k).unsaid[:, :, rest].sum(axis=2), OTHERS_FLOOR)
+            self._rest[k, named] = _with_careless(eyes, Symptom(self.states[k], (), True))
         return self._rest[k, named]
-
-    def _rest_normal(self, k: int, p: Floats, named: frozenset[str], columns: Ints) -> Floats:
-        """… of "everything else normal", from the probability (eyes, columns, lamps) of each lamp's word."""
-        p = p.copy()
-        for i in self.shown(k).flashing:
-            p[:, :, i] *= self.shown(k).chance(i)["flashing"][columns]
-        rest = [i for i, lamp in enumerate(self.lamps) if lamp not in named]
-        eyes = np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p[:, :, rest]).sum(axis=2)
-        return _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(self.states[k], (), True))
 
     def _later(self, item: Symptom, columns: Ints, said: SaidBefore, local: Ints) -> Floats:
         """ln probability (observers, columns) of all that a symptom says, with what was said before."""
         k = self._place[item.state]
         shown = self.shown(k)
-        before = said.recall(self.panels[k].flux[columns], local, "")
+        before = said.recall(self._cells[k].rows(columns), local, "")
         assert before is not None
-        sticks = sticking(before[None], shown.place[:, columns].astype(np.intp))
         total = np.zeros((len(OBSERVERS), len(columns)))
         for s in item.seen:
             assert isinstance(s, LampSeen)
             i = self.predictor.lamp_index[s.lamp]
             p, slip = shown.word(s)
             p = p[:, columns]
-            p = (p + sticks[:, :, i] * (by_habit(s.words, before[:, i], slip) - p)) * shown.flash(s)[columns]
+            sticks = sticking(before[None, :, i], shown.place[:, columns, i].astype(np.intp))
+            p = (p + sticks * (by_habit(s.words, before[:, i], slip) - p)) * shown.flash(s)[columns]
             eyes = np.log(np.where(shown.usable[columns], p, 1 / len(WORDS)))
             total += _with_careless(eyes, Symptom(item.state, (s,)))
         if item.others_normal:
-            p = shown.normal[:, columns]
-            same = (before & ~shown.usual[None]) == 0
-            p = p + sticks * ((1 - WORD_SLIP) * same + WORD_SLIP / len(WORDS) - p)
-            total += self._rest_normal(k, p, item.lamps_named(), columns)
+            # Nearly all lamps were called normal before when they shone alike: their sum is kept, the others are put
+            # right one by one.
+            spoken_of = item.lamps_named()
+            named = np.array([lamp in spoken_of for lamp in self.lamps])
+            row, lamp = np.nonzero((before != shown.usual[None]) | named[None])
+            change = columns[row]
+            new = before[row, lamp]
+            terms = shown.unsaid[:, change, lamp]
+            other = np.flatnonzero(new)
+            if len(other):
+                terms[:, other] = shown.normal_after(new[other], change[other], lamp[other])
+            terms[:, named[lamp]] = 0.0
+            terms -= shown.as_usual[:, change, lamp]
+            eyes = shown.all_as_usual[:, columns] + np.array([np.bincount(row, t, len(columns)) for t in terms])
+            total += _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(item.state, (), True))
         return total
 
     def shown(self, k: int) -> Shown:
@@ -269,25 +274,40 @@ class Shown:
 
     Attributes:
         place: (E, C, L) where the light stands on the grid of brightness.
-        normal: (E, C, L) probability of the word that the lamp deserves on a sound vehicle.
-        usual: (L,) that word, as bits.
-        flashing: Indices of the lamps that should flash.
+        usual: (L,) the word that each lamp deserves on a sound vehicle, as bits.
+        unsaid: (E, C, L) ln probability of "everything else normal" for that lamp, if nothing was said before.
+        as_usual: The same if it was called so before; `all_as_usual` (E, C) their sum.
         usable: (C,) the solution converged.
     """
 
     def __init__(self, panel: Panel, predictor: Predictor, state: VehicleState) -> None:
         self._predictor, self._sound, self.usable = predictor, predictor.healthy(state), panel.usable
         self._panel, self._eyes = panel, [panel.shifted(by) for by in SHIFTS]
+        self._words: dict[tuple[str, frozenset[str]], tuple[Floats, float]] = {}
+        self._chances: dict[int, dict[str, Floats]] = {}
         self.place = np.array([grid_place(p.flux) for p in self._eyes]).astype(np.int16)
         words = likely_words(self._sound.flux[0])
         self.usual = (1 << words).astype(np.uint8)
-        self.normal = np.stack([
+        self._normal = np.stack([
             np.stack([word_probability(p.flux[:, i], frozenset([WORDS[w]])) for i, w in enumerate(words)], axis=1)
             for p in self._eyes
         ])
-        self.flashing = [int(i) for i in np.flatnonzero(self._sound.flux[0] - self._sound.least[0] > 0.5)]
-        self._words: dict[tuple[str, frozenset[str]], tuple[Floats, float]] = {}
-        self._chances: dict[int, dict[str, Floats]] = {}
+        self._flashes = np.ones_like(panel.flux)
+        for i in np.flatnonzero(self._sound.flux[0] - self._sound.least[0] > 0.5):
+            self._flashes[:, i] = self.chance(int(i))["flashing"]
+        self.unsaid = _looked_at(self._normal * self._flashes)
+        every = np.broadcast_to(self.usual, panel.flux.shape)
+        change, lamp = (x.ravel() for x in np.indices(panel.flux.shape))
+        self.as_usual = self.normal_after(every.ravel(), change, lamp).reshape(self.unsaid.shape)
+        self.all_as_usual = self.as_usual.sum(axis=2)
+
+    def normal_after(self, before: Masks, change: Ints, lamp: Ints) -> Floats:
+        """(E, N) like `unsaid`, for N changes and lamps, if those words were used before."""
+        p = self._normal[:, change, lamp]
+        same = (before & ~self.usual[lamp]) == 0
+        sticks = sticking(before[None], self.place[:, change, lamp].astype(np.intp))
+        p = p + sticks * ((1 - WORD_SLIP) * same + WORD_SLIP / len(WORDS) - p)
+        return _looked_at(p * self._flashes[change, lamp])
 
     def word(self, s: LampSeen) -> tuple[Floats, float]:
         """Probability (E, C) of a look's words, and how often they are a slip."""
@@ -310,6 +330,11 @@ class Shown:
         if s.flash is None or self._predictor.flasher is None:
             return np.ones(len(self.usable))
         return self.chance(self._predictor.lamp_index[s.lamp])[s.flash]
+
+
+def _looked_at(p: Floats) -> Floats:
+    """ln probability of "everything else normal" for one lamp that would be called normal with probability p."""
+    return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
 
 
 def _with_careless(eyes: Floats, item: Symptom) -> Floats:
