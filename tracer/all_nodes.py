@@ -10,6 +10,7 @@ from tracer.network import LEAK_S, Network, Rows
 
 LAST_STEP_V = 1e-6
 _MOST_STEPS = 200
+_FEW_STEPS = 14
 _CYCLE = 12
 _SECANTS = 4  # first steps of a cycle: they cannot diverge on a filament
 _ENTRIES_AT_ONCE = 2_000_000
@@ -46,9 +47,10 @@ def _solve(network: Network, order: Order, rows: Rows, volts: Floats, nearly: bo
     injected = np.outer(network.injected, rows.emf) + network.meter[:, None]
     done = np.zeros(len(rows), dtype=bool)
     live = np.arange(len(rows))
-    for step in range(_SECANTS, _CYCLE) if nearly else range(_MOST_STEPS):
+    at = volts[:, pa] - volts[:, pb]  # of the ports, where their tangents are taken
+    for step in [_SECANTS] * _FEW_STEPS if nearly else range(_MOST_STEPS):
         old, its = volts[live], rows.on[live]
-        v = old[:, pa] - old[:, pb]
+        v = at[live]
         i, slope = laws.current_and_slope(v)
         g = laws.secant(v, i, slope) if step % _CYCLE < _SECANTS else slope
         conductances, into = fixed[:, live], injected[:, live]
@@ -57,10 +59,11 @@ def _solve(network: Network, order: Order, rows: Rows, volts: Floats, nearly: bo
         np.add.at(into, pa, -rest)
         np.add.at(into, pb, rest)
         change = np.clip(order.solve(conductances, ground, into).T - old, -5.0, 5.0)
-        volts[live] = old + change
+        new = volts[live] = old + change
+        at[live] = laws.reached(v, new[:, pa] - new[:, pb])
         if step % _CYCLE < _SECANTS:
             continue
-        settled = np.abs(change).max(axis=1) < LAST_STEP_V
+        settled = np.maximum(np.abs(change).max(axis=1), np.abs(at[live] - v).max(axis=1, initial=0.0)) < LAST_STEP_V
         done[live[settled]] = True
         live = live[~settled]
         if not len(live):

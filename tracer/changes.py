@@ -58,7 +58,7 @@ class ChangeTable:
         factors = (self.port_factor, self.emf_factor, self.running_factor, self.rating)
         return len(self) == 1 and not self.branch.shape[1] and all(bool((f == 1).all()) for f in factors)
 
-    def rows(self, chosen: Ints | Bools) -> ChangeTable:
+    def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
         return ChangeTable(
             self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
             self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],

@@ -65,9 +65,9 @@ class PortLaws:
 
     def current_and_slope(self, v: Floats) -> tuple[Floats, Floats]:
         """Current in A and its derivative in S at voltages `v` of shape (…, ports)."""
-        i_lamp, g_lamp = self._filaments(v)
         if self.is_filament.all():
-            return i_lamp, g_lamp
+            return self._filaments(v)
+        i_lamp, g_lamp = self._filaments(v)
         i_diode, g_diode = self._diodes(v)
         return np.where(self.is_filament, i_lamp, i_diode), np.where(self.is_filament, g_lamp, g_diode)
 
@@ -99,6 +99,21 @@ class PortLaws:
         soft = np.logaddexp(0.0, np.clip(x, -700, None)) - np.logaddexp(0.0, -self._threshold / self._soft)
         slope = 1 / (1 + np.exp(-np.clip(x, -700, 700)))
         return self._soft / self._ohm * soft + self._leak_s * v, slope / self._ohm + self._leak_s
+
+    def reached(self, v: Floats, to: Floats) -> Floats:
+        """Where Newton goes on from voltages `v` when its tangents lead `to` others, both of shape (…, ports).
+
+        A diode that loses its current has to come down an exponential, on which tangents get no further than
+        `soft_v` a step; it goes where its law gives the current that the tangents found.
+        """
+        if self.is_filament.all():
+            return to
+        x = np.clip((v - self._threshold) / self._soft, -700, 700)
+        whole = np.logaddexp(0.0, x)
+        left = whole + (to - v) / self._soft / (1 + np.exp(-x))
+        use = ~self.is_filament & (to < v) & (left > 0) & (left < whole / 2)
+        left = np.where(use, np.maximum(left, 1e-30), 1.0)
+        return np.where(use, self._threshold + self._soft * np.log(np.expm1(left)), to)
 
     def log_light(self, v: Floats, running: float = 1.0) -> Floats:
         """log10 of the light of every port relative to normal; `NO_LIGHT` stands for nothing at all.
@@ -136,4 +151,7 @@ def log_flux(v: Floats, v_normal: Floats) -> Floats:
         v_normal: Voltage at which a person calls each lamp normal, shape (lamps,).
     """
     relative = np.abs(v) / v_normal
-    return np.asarray(np.maximum(FLUX_EXPONENT * np.log10(np.maximum(relative, 1e-9)), NO_LIGHT))
+    out = np.full(relative.shape, NO_LIGHT)
+    lit = relative > 10 ** (NO_LIGHT / FLUX_EXPONENT)
+    out[lit] = FLUX_EXPONENT * np.log10(relative[lit])
+    return out

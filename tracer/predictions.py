@@ -31,7 +31,8 @@ from tracer.harness import Harness, VehicleState
 from tracer.settle import Settled, Settler, set_branch
 
 _MANY_ROWS = 60
-_ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
+_ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
+_LIGHTS_AT_ONCE = 512
 FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
 
 
@@ -71,7 +72,18 @@ class Panel:
         """Every lamp brighter by so many decades."""
         return replace(self, flux=self.flux + by, least=self.least + by) if by else self
 
-    def rows(self, chosen: Ints) -> Panel:
+    @classmethod
+    def empty(cls, rows: int, lamps: int, fuses: int, relays: int) -> Panel:
+        """Rows still to be filled in, with nothing that flashes."""
+        flux, least, volts = (np.empty((rows, lamps)) for _ in range(3))
+        pulled_in, restless = (np.empty((rows, relays), dtype=bool) for _ in range(2))
+        buzzing, lead_blown, usable = (np.empty(rows, dtype=bool) for _ in range(3))
+        return cls(
+            flux, least, np.full(rows, np.nan), np.full(rows, np.nan), np.empty((rows, fuses), dtype=bool),
+            np.empty((rows, fuses)), pulled_in, restless, buzzing, lead_blown, usable, volts,
+        )
+
+    def rows(self, chosen: Ints | slice) -> Panel:
         return Panel(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
 
@@ -126,42 +138,38 @@ class Predictor:
 
     def panel(self, setup: Setup, table: ChangeTable) -> Panel:
         """The lamps in both phases of the flasher."""
-        if len(table) <= _ROWS_AT_ONCE:
-            return self._panel(setup, table)
-        every = range(len(table))
-        parts = [
-            self._panel(setup, table.rows(np.array(every[k:k + _ROWS_AT_ONCE], dtype=np.intp)))
-            for k in range(0, len(table), _ROWS_AT_ONCE)
-        ]
-        return Panel(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Panel)))
+        out = Panel.empty(len(table), len(self.lamps), len(self.fuses), len(self.relays))
+        for first in range(0, len(table), _ROWS_AT_ONCE):
+            some = slice(first, first + _ROWS_AT_ONCE)
+            self._fill(out.rows(some), setup, table.rows(some) if len(table) > _ROWS_AT_ONCE else table)
+        return out
 
-    def _panel(self, setup: Setup, table: ChangeTable) -> Panel:
+    def _fill(self, out: Panel, setup: Setup, table: ChangeTable) -> None:
+        """Put the rows of `table` into those of a panel."""
         lit = self.settled(setup, table)
-        port = self.circuit.lamp_ports
-        alive = (lit.solution.port_i[:, port] != 0) | (lit.solution.port_v[:, port] == 0)
-        volts = np.where(alive, lit.solution.port_v[:, port], 0.0)
-        flux = self._light(lit, table, setup.state)
-        least, load, per_min = flux, np.full(len(table), np.nan), np.full(len(table), np.nan)
-        usable = lit.usable.copy()
+        self._light(out.flux, out.volts, lit, table, setup.state)
+        out.least[:] = out.flux
+        out.usable[:] = lit.usable
         if self._flashers:
             currents = np.array([self._flasher_current(f, lit, table) for f in self._flashers])
             busiest, current = currents.argmax(axis=0), currents.max(axis=0)
-            busy = current > FLASHER_IDLE_A
-            if busy.any():
-                dark = self._dark(setup, table.rows(busy))
-                other = flux.copy()
-                other[busy] = self._light(dark, table.rows(busy), setup.state)
-                usable[busy] &= dark.usable
-                flux, least = np.maximum(flux, other), np.minimum(flux, other)
+            busy = np.flatnonzero(current > FLASHER_IDLE_A)
+            if len(busy):
+                its = table.rows(busy)
+                dark = self._dark(setup, its)
+                other, volts = np.empty((2, len(busy), len(self.lamps)))
+                self._light(other, volts, dark, its, setup.state)
+                out.usable[busy] &= dark.usable
+                out.least[busy] = np.minimum(out.flux[busy], other)
+                out.flux[busy] = np.maximum(out.flux[busy], other)
                 for k, unit in enumerate(self._flashers):
-                    its = busy & (busiest == k)
-                    load[its] = current[its] / (unit.load_a * table.flasher_load[its])
-                    per_min[its] = flashes_per_min(unit, load[its])
+                    rows = busy[busiest[busy] == k]
+                    out.load[rows] = current[rows] / (unit.load_a * table.flasher_load[rows])
+                    out.per_min[rows] = flashes_per_min(unit, out.load[rows])
         coils = self._relay_coils
-        return Panel(
-            flux, least, load, per_min, lit.blown, lit.blow_s, lit.pulled_in[:, coils], lit.restless[:, coils],
-            lit.buzzing, lit.lead_blown, usable, volts,
-        )
+        out.blown[:], out.blow_s[:], out.lead_blown[:] = lit.blown, lit.blow_s, lit.lead_blown
+        out.pulled_in[:], out.restless[:] = lit.pulled_in[:, coils], lit.restless[:, coils]
+        out.buzzing[:] = lit.buzzing
 
     def _dark(self, setup: Setup, table: ChangeTable) -> Settled:
         """The dark phase. Few rows are not worth a network of their own: in them the contact is opened."""
@@ -173,18 +181,22 @@ class Predictor:
             table = set_branch(table, np.where(stuck, -1, i), np.zeros(len(table)))
         return self.settled(setup, table)
 
-    def _light(self, settled: Settled, table: ChangeTable, state: VehicleState) -> Floats:
-        """log10 flux (H, lamps). A filament of other watts than the holder was made for shines by its power."""
+    def _light(self, light: Floats, volts: Floats, settled: Settled, table: ChangeTable, state: VehicleState) -> None:
+        """Fill in log10 flux (H, lamps) and the voltage of every filament that is whole. A filament of other watts
+        than the holder was made for shines by its power."""
         # With the engine running every lamp is brighter, and people call that normal.
         source = next(iter(self.circuit.sources), None)
         normal = source.emf(state.engine_running) / source.volts if source else 1.0
         port = self.circuit.lamp_ports
-        factor = table.port_factor[:, port]
-        current = settled.solution.port_i[:, port]
-        volts = np.where(current != 0, settled.solution.port_v[:, port], 0.0)
-        watts = np.log10(np.where(factor > 0, factor, 1.0))
-        other = watts + table.port_light[:, port]
-        return np.asarray(np.maximum(self._lights.log_light(volts, normal) + other, NO_LIGHT))
+        for first in range(0, len(table), _LIGHTS_AT_ONCE):
+            some = slice(first, first + _LIGHTS_AT_ONCE)
+            flows = settled.solution.port_i[some][:, port] != 0
+            v = np.where(flows, settled.solution.port_v[some][:, port], 0.0)
+            volts[some], light[some] = v, self._lights.log_light(v, normal)
+        factor, other = table.port_factor[:, port], table.port_light[:, port]
+        odd = np.nonzero(((factor != 1) & (factor > 0)) | (other != 0))
+        watts = np.log10(np.where(factor[odd] > 0, factor[odd], 1.0))
+        light[odd] = np.maximum(light[odd] + watts + other[odd], NO_LIGHT)
 
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]

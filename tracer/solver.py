@@ -44,7 +44,7 @@ RESIDUAL_LIMIT_A = 1e-6
 CUT_OFF_LIMIT_A = 4e-10  # 0.4 mV on a line that nothing but a leak of 1 MΩ holds
 _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
-_ROWS_AT_ONCE = 2048
+_ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
 _FEW_BESIDE = 400  # rows for which what is done on purpose is worth no network of its own
 _LARGE = 100  # nodes
 
@@ -110,44 +110,45 @@ class Solver:
         tangent = self._tangent(setup, pulled_in, base)
         if tangent is None:
             return np.arange(len(table))
-        left = []
-        for first in range(0, len(table), _ROWS_AT_ONCE):
-            rows = np.arange(first, min(first + _ROWS_AT_ONCE, len(table)))
-            part = table.rows(rows)
-            supply = part.emf_in(setup.state.engine_running) - 1.0
-            extra = len(base.pa) - part.port_factor.shape[1]
-            factor = np.hstack([part.port_factor, np.ones((len(part), extra))])  # test lamps are never faulty
-            deltas = self._deltas(setup, base, part)
-            if done is not None:
-                factor = factor * done.port_on
-                each = len(part), len(done.d)
-                delta = part.deltas(done.g, done.pinned, done.removed, setup.state)
-                deltas = (
-                    np.hstack([np.broadcast_to(done.d, each), delta]),
-                    np.hstack([np.broadcast_to(done.a, each), part.a]),
-                    np.hstack([np.broadcast_to(done.b, each), part.b]),
-                )
-            for some, (delta, a, b) in _by_width(*deltas):
-                changes = tangent.without_dead(factor[some] == 0, delta, a, b, base.pa, base.pb)
-                untied = base.untied(changes.d, changes.a, changes.b)
-                norton = np.zeros_like(untied[0])
-                norton[:, :changes.norton.shape[1]] = changes.norton
-                if done is not None and done.ohmmeter is not None:
-                    meter = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == done.ohmmeter[0])
-                    norton[meter & (untied[2] == done.ohmmeter[1])] = OHMMETER_V / OHMMETER_OHM
-                for fine, (d, a1, b1, n1) in _by_width(*untied, norton):
-                    these = some[fine]
-                    found = tangent.solve(Changes(d, a1, b1, n1), factor[these], supply[these])
+        left = [np.zeros(0, dtype=np.intp)]
+        supply = table.emf_in(setup.state.engine_running) - 1.0
+        factor = table.port_factor
+        if len(base.pa) > factor.shape[1]:  # test lamps are never faulty
+            factor = np.hstack([factor, np.ones((len(table), len(base.pa) - factor.shape[1]))])
+        deltas = self._deltas(setup, base, table)
+        if done is not None:
+            factor = factor * done.port_on
+            each = len(table), len(done.d)
+            delta = table.deltas(done.g, done.pinned, done.removed, setup.state)
+            deltas = (
+                np.hstack([np.broadcast_to(done.d, each), delta]),
+                np.hstack([np.broadcast_to(done.a, each), table.a]),
+                np.hstack([np.broadcast_to(done.b, each), table.b]),
+            )
+        dead = factor == 0
+        for some, (delta, a, b) in _by_width(*deltas):
+            changes = tangent.without_dead(dead[some], delta, a, b, base.pa, base.pb)
+            untied = base.untied(changes.d, changes.a, changes.b)
+            norton = np.zeros_like(untied[0])
+            norton[:, :changes.norton.shape[1]] = changes.norton
+            if done is not None and done.ohmmeter is not None:
+                meter = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == done.ohmmeter[0])
+                norton[meter & (untied[2] == done.ohmmeter[1])] = OHMMETER_V / OHMMETER_OHM
+            for fine, columns in _by_width(*untied, norton):
+                for first in range(0, len(fine), _ROWS_AT_ONCE):
+                    part = slice(first, first + _ROWS_AT_ONCE)
+                    rows = some[fine[part]]
+                    found = tangent.solve(Changes(*(x[part] for x in columns)), factor[rows], supply[rows])
                     accepted = _accepted(found)
                     if base.laws.leaks or setup.done.ohmmeter:
                         # The tangent network measures its breach of Kirchhoff's law at what moves, which does
                         # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
-                        volts = found.volts.at(np.arange(len(these)), np.arange(len(self.circuit.nodes)))
-                        given = self._given(setup, base, part.rows(these))
+                        volts = found.volts.at(np.arange(len(rows)), np.arange(len(self.circuit.nodes)))
+                        given = self._given(setup, base, table.rows(rows))
                         breach = base.residual(volts, given, found.port_i)
                         accepted &= breach <= _limit(base.laws)
-                    _put(out, rows[these], found)
-                    left.append(rows[these[~accepted]])
+                    _put(out, rows, found)
+                    left.append(rows[~accepted])
         found_not = np.sort(np.concatenate(left))
         return self._finished(setup, base, table, found_not, out) if done is None else found_not
 
@@ -196,6 +197,9 @@ class Solver:
     def _all_nodes(self, base: Network, given: Rows, near: Floats) -> tuple[Floats, Bools]:
         """Rows by Newton on all nodes, first from `near` (H, n), which is almost there, then from nothing."""
         order = self._networks.order_with(base, given)
+        # No node is further from another than all batteries in series, which charging makes a little more.
+        most = 1.25 * sum(s.volts for s in self.circuit.sources) + OHMMETER_V
+        near = np.clip(near, -most, most)
         volts, done = near.copy(), np.zeros(len(given), dtype=bool)
         rows = np.flatnonzero(np.isfinite(near).all(axis=1))
         volts[rows], done[rows] = solve_all_nodes(base, order, given.rows(rows), near[rows])
@@ -312,7 +316,8 @@ def _newton(z: Floats, v_open: Floats, laws: PortLaws, on: Floats, base_s: Float
             change = np.linalg.solve(jacobian, error[:, :, None])[:, :, 0]
         except np.linalg.LinAlgError:
             break
-        v[live] = vl - np.clip(change, -6.0, 6.0) * (1.0 if step < 30 else 0.6)
+        v[live] = laws.reached(vl, vl - np.clip(change, -6.0, 6.0) * (1.0 if step < 30 else 0.6))
+        change = np.maximum(np.abs(change), np.abs(v[live] - vl))
         # The size of the step decides, not that of the error: behind a dead lamp hangs nothing but the
         # leak, and there an error of nanovolts is one of volts. Newton squares what is left.
         settled = np.abs(change).max(axis=1, initial=0.0) < (PORT_TOLERANCE_V if far else LAST_STEP_V)
@@ -347,7 +352,7 @@ def _by_width(
     real = d != 0
     used = real.sum(axis=1)
     columns = [x for x in (d, a, b, norton) if x is not None]
-    for low, high in ((0, 0), (1, 1), (2, 2), (3, 4), (5, 8), (9, 10**9)):
+    for low, high in ((0, 1), (2, 4), (5, 8), (9, 10**9)):
         rows = np.flatnonzero((used >= low) & (used <= high))
         if len(rows):
             order = np.argsort(~real[rows], axis=1, kind="stable")[:, :int(used[rows].max())]

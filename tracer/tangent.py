@@ -22,8 +22,8 @@ from tracer.network import Network
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
 _STRAY_A = 1.5e-7
 _LEAK_STRAY_A = 1e-9  # of LEDs: on their leak of a microsiemens a whole line may hang
-# Where the stray current's own slope shifts its port by less than this share, no Newton step is needed.
-_WEAK = 0.04
+# Where the stray current's own slope shifts its port by less than this share, its law is followed without Newton.
+_WEAK = 0.01
 # Conductance of a diode in the tangent network: so much less than the wires beside it that
 # taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
 _HELD_S = 1e-3
@@ -34,8 +34,12 @@ _LAST_STEP_V = 1e-6
 _LAST_STEP_A = 2e-9
 _FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
 _MOST_STEPS = 40
+_MOST_ROUNDS = 12
+_PATIENT_ROUNDS = 2  # then all ports that move count as strong
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
-_STEPS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 10**9)
+_STRONG_PORTS = (2, 8, 32, 128, 10**9)  # rows with about as many go together
+_FEW_PORTS = 6  # whose currents are spread one by one
+_ENTRIES_AT_ONCE = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -103,6 +107,34 @@ class Found:
     volts: Superposed
 
 
+@dataclass(frozen=True)
+class _Work:
+    """What Newton works with, h rows, and in place from `vx` on: they belong together at all times."""
+
+    xk: Floats  # (h, K, P + W) what a current in each change does
+    undo: Floats  # (h, K, K)
+    factor: Floats  # (h, P) on the ports' currents
+    vx: Floats  # (h, P + W) voltages
+    c: Floats  # (h, P) stray currents
+    across: Floats  # (h, K) what these make across the changes
+    more: Floats  # (h, K) and what the changes draw for that
+    error: Floats  # (h,) largest error of a stray current, A
+    done: Bools  # (h,) not given up
+
+
+@dataclass(frozen=True)
+class _Moved:
+    """What Newton found."""
+
+    c: Floats  # (h, P) stray currents
+    vx: Floats  # (h, P + W)
+    across: Floats  # (h, K) what the stray currents make across the changes
+    more: Floats  # (h, K) and what the changes draw for that
+    error: Floats  # (h,) largest error of a stray current, A
+    done: Bools  # (h,)
+    hanging: Bools  # (h,) done, but for what hangs on blocked diodes
+
+
 class Tangent:
     """The network of one set-up linearised where the healthy vehicle stands."""
 
@@ -156,7 +188,6 @@ class Tangent:
         rows, width = changes.d.shape
         ports = len(self.v)
         a, b, d, norton = changes.a, changes.b, changes.d, changes.norton
-        vx = self.vx + supply[:, None] * self.supply_x
         good = np.ones(rows, dtype=bool)
         null = np.zeros((rows, width, 0))
         if width:
@@ -173,38 +204,47 @@ class Tangent:
             across = self.volts[a] - self.volts[b] + supply[:, None] * (self.supply[a] - self.supply[b])
             known = across + _times(r, norton)
             s = _times(undo, known) - norton
-            vx -= np.einsum("hk,hkx->hx", s, xk)
+            vx = self.vx - _along(s, xk)
         else:
             xk, undo, r = np.zeros((rows, 0, len(self.vx))), np.zeros((rows, 0, 0)), np.zeros((rows, 0, 0))
             s = known = np.zeros((rows, 0))
-        living = factor != 0
-        scaled = living & (factor != 1)
-        moves = ((np.abs(vx[:, :ports] - self.v) > self.reach) & living | scaled).any(axis=1) & good
+            vx = np.repeat(self.vx[None], rows, axis=0)
+        other = np.flatnonzero(supply)
+        vx[other] += supply[other, None] * self.supply_x
+        # Few ports are dead or have another bulb.
+        odd = np.nonzero(factor != 1)
+        dead = odd[0][factor[odd] == 0], odd[1][factor[odd] == 0]
+        moved = np.abs(vx[:, :ports] - self.v) > self.reach
+        moved[odd] = True
+        moved[dead] = False
+        at = np.flatnonzero(moved.any(axis=1) & good)
         c = np.zeros((rows, ports))
         stray, nearly = np.zeros(rows), np.zeros(rows, dtype=bool)
-        at = np.flatnonzero(moves)
         if len(at):
-            found = self._newton(vx[at], xk[at, :, :ports], undo[at], living[at], factor[at])
-            c[at], stray[at], good[at], nearly[at] = found
-            known[at] -= np.einsum("hkp,hp->hk", xk[at, :, :ports], c[at])
-            s[at] = _times(undo[at], known[at]) - norton[at]
-            vx[at] = self.vx + supply[at, None] * self.supply_x - c[at] @ self.xp
-            vx[at] -= np.einsum("hk,hkx->hx", s[at], xk[at])
+            found = self._newton(vx[at], xk[at], undo[at], moved[at], factor[at])
+            c[at], vx[at], stray[at] = found.c, found.vx, found.error
+            good[at], nearly[at] = found.done & ~found.hanging, found.hanging
+            known[at] -= found.across
+            s[at] -= found.more
         # What each changed branch was taken to carry beyond what it should at the voltages found.
         ends = known - _times(r, norton) - _times(r, s)
         breach = s - (d * ends - norton)
         if null.shape[2]:
-            at = np.flatnonzero((null != 0).any(axis=(1, 2)))
-            breach[at], fed = self._shifted(breach[at], null[at], s[at], d[at], r[at], from_a[at], from_b[at],
-                                            a[at], b[at], c[at], supply[at])
-            good[at] &= ~fed
+            cut = np.flatnonzero((null != 0).any(axis=(1, 2)))
+            breach[cut], fed = self._shifted(breach[cut], null[cut], s[cut], d[cut], r[cut], from_a[cut], from_b[cut],
+                                             a[cut], b[cut], c[cut], supply[cut])
+            good[cut] &= ~fed
         breach = np.abs(breach).max(axis=1, initial=0.0)
         residual = self.residual_a + np.maximum(breach, stray)
         v = vx[:, :ports]
-        i = np.where(living, self.i + self.g * (v - self.v) + c, 0.0)
-        good &= np.isfinite(vx).all(axis=1) & np.isfinite(breach)
+        i = v - self.v
+        i *= self.g
+        i += self.i
+        i[at] += c[at]
+        i[dead] = 0.0
+        finite = np.isfinite(vx.sum(axis=1))
         volts = Superposed(self, a, b, s, null, c, supply)
-        return Found(v, i, vx[:, ports:], residual, good, nearly & np.isfinite(vx).all(axis=1), volts)
+        return Found(v, i, vx[:, ports:], residual, good & finite & np.isfinite(breach), nearly & finite, volts)
 
     def _shifted(
         self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, from_a: Floats, from_b: Floats,
@@ -224,68 +264,166 @@ class Tangent:
             fed |= (inside.any(axis=2) & (np.abs(v) > _STILL_V)).any(axis=1)
         return breach + _times(change, by), fed
 
-    def _newton(
-        self, vx: Floats, wp: Floats, undo: Floats, living: Bools, factor: Floats
-    ) -> tuple[Floats, Floats, Bools, Bools]:
-        """Stray currents (h, P), their largest error (h,), whether they were found (h,), and whether all but
-        for what hangs on blocked diodes."""
-        rows, ports = factor.shape
-        start = vx[:, :ports]
-        zpp = self.xp[:, :ports]
-        own = np.diagonal(zpp) - np.einsum("hkp,hkl,hlp->hp", wp, undo, wp, optimize=True)
-        v = start.copy()
-        c = np.zeros((rows, ports))
-        error = np.full(rows, np.inf)
-        done = np.zeros(rows, dtype=bool)
-        live = np.arange(rows)
-        for step in range(_MOST_STEPS):
-            vl = v[live]
-            active = ((np.abs(vl - self.v) > self.reach) | (factor[live] != 1) | (c[live] != 0)) & living[live]
-            at, port = np.nonzero(active)
-            va, fa = vl[at, port], factor[live[at], port]
-            i, slope = self._law(port, va)
-            i, slope = i * fa, slope * fa
-            cl = np.zeros((len(live), ports))
-            cl[at, port] = i - self.i[port] - self.g[port] * (va - self.v[port])
-            # Secant, i/v, is the better slope while far away from a filament's solution.
-            secant = np.zeros(len(live), dtype=bool)
-            if step % 15 < 2:
-                away = np.abs(va - self.v[port]) > _FAR * np.maximum(np.abs(va), np.abs(self.v[port]))
-                use = self.laws.is_filament[port] & (np.abs(va) > 1e-9) & away
-                slope = np.where(use, i / np.where(use, va, 1.0), slope)
-                secant[at[use]] = True
-            bend = np.zeros((len(live), ports))
-            bend[at, port] = slope - self.g[port]
-            c[live] = cl
-            new = start[live] - cl @ zpp
-            t = _times(undo[live], np.einsum("hkp,hp->hk", wp[live], cl))
-            new += np.einsum("hk,hkp->hp", t, wp[live])
-            strong = np.abs(bend) * np.abs(own[live]) > _WEAK
-            wrong = vl - new
-            self._step(wrong, strong, bend, wp[live], undo[live])
-            v[live] = vl - np.clip(wrong, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
-            largest = np.abs(wrong).max(axis=1)
-            error[live] = np.abs(bend * wrong).max(axis=1)
-            settled = (largest < _LAST_STEP_V) & (error[live] < _LAST_STEP_A) & ~(secant & strong.any(axis=1))
-            done[live[settled]] = True
-            live = live[~settled]
-            if not len(live):
-                break
-        hanging = self._on_blocked_diodes(v, c, wp, undo) & done
-        return c, error, done & ~hanging, hanging
+    def _newton(self, start: Floats, xk: Floats, undo: Floats, moved: Bools, factor: Floats) -> _Moved:
+        """Newton on the ports that `moved` (h, P) from where the tangents hold, and on those that move in turn.
 
-    def _on_blocked_diodes(self, v: Floats, c: Floats, wp: Floats, undo: Floats) -> Bools:
+        Args:
+            start: (h, P + W) voltages without any stray current.
+            xk, undo: (h, K, P + W), (h, K, K) what the changes do to them.
+            factor: (h, P) on each port's current.
+        """
+        rows, ports = moved.shape
+        w = _Work(xk, undo, factor, start.copy(), np.zeros((rows, ports)), np.zeros(xk.shape[:2]),
+                  np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
+        weak, strong, seen = moved.copy(), np.zeros(moved.shape, dtype=bool), moved | (factor == 0)
+        left = np.arange(rows)
+        for step in range(_MOST_ROUNDS):
+            w.error[left] = 0.0
+            at, port, bend, before, waiting = self._follow(w, left, weak, strong, step > _PATIENT_ROUNDS)
+            self._solve_strong(w, left[strong[left].any(axis=1)], strong, 2 if step else 0)
+            change = np.abs(w.vx[at, port] - before)
+            error = np.abs(bend) * change
+            np.maximum.at(w.error, at, error)
+            waiting[at[~((change < _LAST_STEP_V) & (error < _LAST_STEP_A))]] = True
+            away = w.vx[left, :ports]
+            away -= self.v
+            row, port = np.nonzero((np.abs(away, out=away) > self.reach) & ~seen[left])
+            weak[left[row], port] = seen[left[row], port] = waiting[left[row]] = True
+            left = left[waiting[left] & w.done[left]]
+            if not len(left):
+                break
+        w.done[left] = False
+        hanging = self._on_blocked_diodes(w) & w.done
+        return _Moved(w.c, w.vx, w.across, w.more, w.error, w.done, hanging)
+
+    def _follow(
+        self, w: _Work, rows: Ints, weak: Bools, strong: Bools, all_strong: bool
+    ) -> tuple[Ints, Ints, Floats, Floats, Bools]:
+        """Let the `weak` ports, which hardly act on their own voltage, carry what their laws say. Those that do act
+        become `strong`, in place; in their rows (h,), the last of what is returned, the others wait. Before it: row,
+        port, slope of the stray current and voltage of each port that was followed."""
+        waiting = np.zeros(len(weak), dtype=bool)
+        row, port = np.nonzero(weak[rows])
+        at = rows[row]
+        v, across, own = w.vx[at, port], w.xk[at, :, port], self.xp[port, port]
+        c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
+        if across.shape[1]:
+            own = own - (across * _times(w.undo[at], across)).sum(axis=1)
+        tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
+        strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False
+        waiting[at[tight]] = True
+        kept = ~waiting[at]
+        row, port, at = row[kept], port[kept], at[kept]
+        c, bend, v = c[kept], bend[kept], v[kept]
+        more = np.zeros((len(rows), weak.shape[1]))
+        more[row, port] = c - w.c[at, port]
+        w.c[at, port] = c
+        some = np.flatnonzero(np.bincount(row, minlength=len(rows)))
+        self._draw(w, rows[some], more[some])
+        return at, port, bend, v, waiting
+
+    def _draw(self, w: _Work, rows: Ints, c: Floats) -> None:
+        """Add what further stray currents c (h, P) do."""
+        xk = w.xk[rows]
+        across = np.einsum("hkp,hp->hk", xk[:, :, :c.shape[1]], c)
+        more = _times(w.undo[rows], across)
+        w.across[rows] += across
+        w.more[rows] += more
+        w.vx[rows] += _along(more, xk) - c @ self.xp
+
+    def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
+        """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
+        count = strong[rows].sum(axis=1)
+        low = 0
+        for high in _STRONG_PORTS:
+            some = rows[(count > low) & (count <= high)]
+            low = high
+            at_once = max(_ENTRIES_AT_ONCE // min(high, strong.shape[1]) ** 2, 1)
+            for first in range(0, len(some), at_once):
+                part = some[first:first + at_once]
+                self._solve_ports(w, part, *chosen_columns(strong[part]), step)
+
+    def _solve_ports(self, w: _Work, rows: Ints, port: Ints, taken: Bools, begin: int) -> None:
+        """Newton on the ports (h, m) that are `taken` in rows (h,), from step `begin`."""
+        at = rows[:, None]
+        before = w.c[at, port] * taken
+        v, factor = w.vx[at, port], w.factor[at, port] * taken
+        across = w.xk[at, :, port]  # (h, m, K)
+        z = self.xp[port[:, :, None], port[:, None]]
+        if across.shape[2] == 1:
+            z -= across * (w.undo[rows] * np.swapaxes(across, 1, 2))
+        elif across.shape[2]:
+            z -= across @ (w.undo[rows] @ np.swapaxes(across, 1, 2))
+        z *= taken[:, :, None]  # what only fills a row up stays where it is
+        self._newton_steps(w, rows, port, taken, v + _times(z, before), v, factor, z, begin)
+        c = w.c[at, port] * taken - before
+        if port.shape[1] > _FEW_PORTS:
+            more = np.zeros((len(rows), w.c.shape[1]))
+            row, column = np.nonzero(taken)
+            more[row, port[row, column]] = c[row, column]
+            self._draw(w, rows, more)
+            return
+        by = np.einsum("hmk,hm->hk", across, c)
+        drawn = _times(w.undo[rows], by)
+        w.across[rows] += by
+        w.more[rows] += drawn
+        w.vx[rows] += _along(drawn, w.xk[rows]) - _along(c, self.xp[port])
+
+    def _newton_steps(
+        self, w: _Work, rows: Ints, port: Ints, taken: Bools, start: Floats, v: Floats, factor: Floats, z: Floats,
+        begin: int,
+    ) -> None:
+        """Stray currents so that v = start − z c(v), rows that settle leaving the others."""
+        eye = np.eye(port.shape[1])
+        for step in range(begin, _MOST_STEPS):
+            c, bend, secant = self._strays(port, v, factor, step)
+            c *= taken
+            bend *= taken
+            change = _solved(eye + z * bend[:, None, :], v - start + _times(z, c))
+            before, v = v, v - np.clip(change, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
+            diode = np.nonzero(taken & ~self.laws.is_filament[port])
+            if len(diode[0]):
+                v[diode] = self.laws.pick(port[diode]).reached(before[diode], v[diode])
+                change = v - before
+            error = np.abs(bend * change).max(axis=1)
+            settled = (np.abs(change).max(axis=1) < _LAST_STEP_V) & (error < _LAST_STEP_A) & ~secant.any(axis=1)
+            last = settled | (step == _MOST_STEPS - 1)
+            if last.any():
+                row, column = np.nonzero(taken & last[:, None])
+                w.c[rows[row], port[row, column]] = c[row, column]
+                w.error[rows[last]], w.done[rows[last]] = error[last], settled[last]
+                rows, port, taken, start, v, factor, z = (
+                    x[~last] for x in (rows, port, taken, start, v, factor, z)
+                )
+                if not len(rows):
+                    break
+
+    def _strays(self, port: Ints, v: Floats, factor: Floats, step: int) -> tuple[Floats, Floats, Bools]:
+        """Stray currents of ports at voltages (any shape), their slopes, and where these are secants: i/v is the
+        better slope while far away from a filament's solution."""
+        i, slope = self._law(port.ravel(), v.ravel())
+        i, slope = i.reshape(v.shape) * factor, slope.reshape(v.shape) * factor
+        here, g = self.v[port], self.g[port]
+        c = i - self.i[port] - g * (v - here)
+        far = np.zeros(v.shape, dtype=bool)
+        if step % 15 < 2:
+            far = np.abs(v - here) > _FAR * np.maximum(np.abs(v), np.abs(here))
+            far &= self.laws.is_filament[port] & (np.abs(v) > 1e-9)
+            slope = np.where(far, i / np.where(far, v, 1.0), slope)
+        return c, slope - g, far
+
+    def _on_blocked_diodes(self, work: _Work) -> Bools:
         """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
-        out = np.zeros(len(v), dtype=bool)
+        out = np.zeros(len(work.c), dtype=bool)
         diodes = np.flatnonzero(~self.laws.is_filament)
-        rows = np.flatnonzero((c[:, diodes] != 0).any(axis=1))
+        rows = np.flatnonzero((work.c[:, diodes] != 0).any(axis=1))
         if not len(rows):
             return out
-        _, slope = self._law(diodes, v[np.ix_(rows, diodes)])
+        _, slope = self._law(diodes, work.vx[np.ix_(rows, diodes)])
         g = self.g[diodes]
         blocked = np.where(slope < 1e-3 * g, g, 0.0)
-        w = wp[np.ix_(rows, np.arange(wp.shape[1]), diodes)]
-        z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (undo[rows] @ w)
+        w = work.xk[np.ix_(rows, np.arange(work.xk.shape[1]), diodes)]
+        z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (work.undo[rows] @ w)
         rest = np.eye(len(diodes)) - z * blocked[:, None, :]
         out[rows] = np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF
         return out
@@ -294,34 +432,22 @@ class Tangent:
         i, slope = self.laws.pick(port).current_and_slope(v)
         return i * self.on[port], slope * self.on[port]
 
-    def _step(self, wrong: Floats, strong: Bools, bend: Floats, wp: Floats, undo: Floats) -> None:
-        """Turn what strong ports are wrong by into Newton's steps, in place."""
-        count = strong.sum(axis=1)
-        order = np.argsort(~strong, axis=1, kind="stable")
-        zpp = self.xp[:, :strong.shape[1]]
-        low = 0
-        for high in _STEPS:
-            rows = np.flatnonzero((count > low) & (count <= high))
-            low = high
-            if not len(rows):
-                continue
-            m = int(count[rows].max())
-            s = order[rows, :m]
-            used = strong[rows[:, None], s]
-            z = zpp[s[:, :, None], s[:, None, :]]
-            if wp.shape[1]:
-                w = np.swapaxes(wp[rows[:, None], :, s], 1, 2)  # (h, K, m)
-                z = z - np.swapaxes(w, 1, 2) @ (undo[rows] @ w)
-            jacobian = np.eye(m) + z * np.where(used, bend[rows[:, None], s], 0.0)[:, None, :]
-            right = wrong[rows[:, None], s]
-            if m == 1:
-                x: Floats = right / jacobian[:, 0]
-            else:
-                try:
-                    x = np.asarray(np.linalg.solve(jacobian, right[:, :, None])[:, :, 0], dtype=np.float64)
-                except np.linalg.LinAlgError:
-                    continue
-            wrong[rows[:, None], s] = np.where(used, x, right)
+
+def _solved(matrices: Floats, right: Floats) -> Floats:
+    """x (h, m) of (h, m, m) · x = (h, m); `right` itself if one of them has no solution."""
+    if right.shape[1] == 1:
+        return np.asarray(right / matrices[:, 0])
+    try:
+        return np.asarray(np.linalg.solve(matrices, right[:, :, None])[:, :, 0], dtype=np.float64)
+    except np.linalg.LinAlgError:
+        return right
+
+
+def _along(currents: Floats, x: Floats) -> Floats:
+    """(h, K) · (h, K, X)."""
+    if x.shape[1] == 1:
+        return np.asarray(currents * x[:, 0])
+    return np.asarray(np.einsum("hk,hkx->hx", currents, x))
 
 
 def _times(matrices: Floats, vectors: Floats) -> Floats:
