@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tracer.candidates import Candidates
+from tracer.candidates import Candidates, Limits, allowed
 from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit
 from tracer.costs import BATTERY_MIN, CLEANED_IN_VAIN_MIN, WRONG_PART_MIN, Standing, in_vain_minutes, minutes_of
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
@@ -244,3 +244,19 @@ def test_one_repair_stands_for_what_no_current_tells_apart() -> None:
     by_name = {found.hypotheses[i].faults[0].name: repairs[k] for i, k in zip(rows, labels, strict=True)}
     assert by_name["splice leg open: S5 to C2.1"] == by_name["wire open: S5 – C2.1"]
     assert by_name["splice open: S5"] == "remake splice S5"
+
+
+def test_alone_nothing_is_held_while_the_hands_are_elsewhere() -> None:
+    """A pedal without a prop takes a foot at the pedal: no probe reaches the rear lamp meanwhile (common practice,
+    no source). A lamp in the hand needs no pedal, and a look no hand."""
+    harness = investigator().harness
+    found = diagnose("left rear stop dark when brake pressed")
+    offered = [c.test for c in Candidates(found, living(found)).all()]
+    held = [t for t in offered if t.state["brake pedal"] == "pressed" and t.kind != "ohms"]
+    alone = [t for t in offered if allowed(t, harness, Limits(alone=True))]
+
+    assert {t.kind for t in held} >= {"look", "volts", "test lamp"}
+    assert all(t.kind == "look" for t in alone if t in held)
+    assert in_hand("left rear stop") in [replace(t, state=harness.state({})) for t in alone]
+    step = propose(found, Standing(found.evidence[0].state), Limits(alone=True))  # type: ignore[union-attr]
+    assert step.test is None or step.test.kind in ("look", "ohms") or step.test.state["brake pedal"] == "released"

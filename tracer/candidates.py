@@ -416,7 +416,9 @@ class Limits:
 
 def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
     """Whether the test can be made from where the person stands, with what is at hand."""
-    held = any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
+    # A lamp or fuse in the hand has no switch, and a look needs no hand: who stands on the pedal sees the light on
+    # the wall behind (common practice, no source).
+    held = not test.in_hand and any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
     if limits.engine_off and test.state.engine_running:
         return False
     if test.instrument in limits.without:

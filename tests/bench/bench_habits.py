@@ -3,7 +3,12 @@
 Faults of every harness model, drawn evenly over their kinds (or by base rate). The evidence comes from ngspice with
 wire lengths, lamps, battery, contacts, eye and meter that the tool is not told (`spice_vehicle.py`). In
 the same job, with the same minutes for everything: the tool; half-splitting; the most probable part first;
-the tool's ranking without tests; random tests (`habits.py` says how each works).
+the tool's ranking without tests; random tests, and the stricter random tests that tell something (`habits.py` says
+how each works).
+
+A repair is right if it is the true one or the simulated vehicle is cured by it. Anything else counts as a wrong part
+where it renews or remakes something (lamp, fuse, wire, splice, switch, unit), and is counted apart as cleaned or
+refitted in vain where it does not (earth, holder, way, plug, adjustment).
 
     python tests/bench/bench_habits.py [--cases N] [--seed N] [--by kind|rate] [--models NAME ...] [--show]
 """
@@ -46,6 +51,7 @@ from tracer.suspects import Diagnosis, Investigator
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}
+_RANDOM = {"random tests": False, "random telling tests": True}
 
 
 @dataclass
@@ -151,14 +157,15 @@ def one_job(
     ours(investigator, vehicle.copy(), books["the tool"], evidence, diagnosis)
     if not args.only:
         names = ["half-splitting", "most probable first", "ranking, no tests"]
-        names += ["random tests"] if number % args.random_every == 0 else []
+        names += [*_RANDOM] if number % args.random_every == 0 else []
         for name in names:
             books[name] = fresh(ledger)
         half_splitting(investigator, vehicle.copy(), books["half-splitting"], evidence)
         most_probable_first(investigator, vehicle.copy(), books["most probable first"], evidence)
         likeliest_first(vehicle.copy(), books["ranking, no tests"], diagnosis)
-        if "random tests" in books:
-            at_random(investigator, vehicle.copy(), books["random tests"], evidence, diagnosis, rng)
+        for name, telling in _RANDOM.items():
+            if name in books:
+                at_random(investigator, vehicle.copy(), books[name], evidence, diagnosis, rng, telling)
     for name, book in books.items():
         tally.done.setdefault(name, []).append(book)
     own = books["the tool"]
@@ -204,6 +211,10 @@ def report(tally: Tally, by: str) -> None:
     tests, bound = np.array([b.tests for b in mine]), bound[: len(mine)]  # a job stopped early has no steps
     print(f"tests {tests.mean():.2f}, entropy bound {np.mean(bound):.2f}: ratio {tests.mean() / np.mean(bound):.2f}, "
           f"difference {np.mean(tests - bound):.2f} (target 1.3)")
+    least = np.mean([b.bound for b in mine])
+    print(f"minutes {np.mean([b.minutes for b in mine]):.1f}, expected from the symptoms on "
+          f"{np.mean([b.expected for b in mine]):.1f}, no plan can expect less than {least:.1f} (cheapest step times "
+          f"entropy, and the repair): ratio {np.mean([b.minutes for b in mine]) / least:.2f}")
     kinds = Counter(b.truth.kind for b in mine if b.wrong or not b.proven)
     if kinds:
         print("failures by kind: " + ", ".join(f"{k} {n}" for k, n in kinds.most_common()))

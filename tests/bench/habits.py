@@ -18,8 +18,9 @@ from tracer.devices import Filament
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
-from tracer.next_test import _living, propose
+from tracer.next_test import _living, cures, propose
 from tracer.paths import Branch, flow, path_through
+from tracer.planning import information_gain
 from tracer.suspects import Diagnosis, Investigator
 from tracer.typed.readings import parse_value
 
@@ -30,6 +31,7 @@ _FALSE_LIGHT = frozenset({
     "diode short", "splice open",
 })
 _MOST_STEPS = 20
+_TELLS_BITS = 0.05
 PATIENCE_MIN = 240.0  # after that a job is handed on, whatever the habit
 
 
@@ -48,6 +50,8 @@ class Ledger:
     wrong: list[str] = field(default_factory=list)
     cleaned: list[str] = field(default_factory=list)
     proven: bool = False
+    expected: float = 0.0  # minutes that the tool expected from the symptoms on, and that no plan can stay below
+    bound: float = 0.0
     log: list[str] = field(default_factory=list)
 
     def test(self, test: Test, vehicle: SpiceVehicle) -> str:
@@ -129,6 +133,8 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
     skipped: list[Test] = []
     for _ in range(_MOST_STEPS):
         step = propose(diagnosis, ledger.standing, skipped=skipped)
+        if not ledger.log:
+            ledger.expected, ledger.bound = step.minutes, step.bound
         leading = [f"{s.repair} {s.share:.3f}" for s in diagnosis.suspects[:4]]
         leading += [f"undescribed {diagnosis.undescribed:.3f}", f"{step.kind}, {step.minutes:.0f} min"]
         ledger.log.append(f"  [{'; '.join(leading)}]")
@@ -152,20 +158,24 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
 
 
 def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evidence: list[Evidence],
-              diagnosis: Diagnosis, rng: random.Random) -> None:
+              diagnosis: Diagnosis, rng: random.Random, telling: bool = False) -> None:
     """The tests that the tool has to choose from, made in random order, the engine off; every reading weighed
     as the tool weighs it. When one repair is 95 % sure it is made. (So only the choice of the test is
-    left to chance: a person who measures at random and reasons like the tool.)"""
+    left to chance: a person who measures at random and reasons like the tool.) `telling`: only tests that part
+    the suspects still living, by the tool's own predictions; harder to beat."""
     evidence = list(evidence)
     tried: dict[str, float] = {}
-    rows, _ = _living(diagnosis)
-    every = [c.test for c in Candidates(diagnosis, rows).all()]
-    every = [t for t in every if allowed(t, investigator.harness, Limits(engine_off=True))]
-    rng.shuffle(every)
+    done: set[Test] = set()
+    every: list[Test] = []
     while not ledger.patience_out:
         top = diagnosis.suspects[0]
+        if telling or not done:
+            every = _possible(diagnosis, telling)
+            rng.shuffle(every)
+        every = [t for t in every if t not in done]
         if top.share < 0.95 and every and ledger.tests < _MOST_STEPS:
             test = every.pop()
+            done.add(test)
             value = parse_value(ledger.test(test, vehicle), test.kind, test.lamp)
             if not value.told_nothing:
                 evidence.append(Reading(test, value))
@@ -174,6 +184,17 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
                 return
             tried[top.repair] = 0.03 * tried.get(top.repair, 1.0)
         diagnosis = investigator.diagnose(evidence, pairs=False, discount=tried)
+
+
+def _possible(diagnosis: Diagnosis, telling: bool) -> list[Test]:
+    """Tests with the engine off; `telling`: those that tell anything about the repair."""
+    rows, shares = _living(diagnosis)
+    found = [c for c in Candidates(diagnosis, rows).all()
+             if allowed(c.test, diagnosis.predictor.harness, Limits(engine_off=True))]
+    if telling:
+        _, label = cures(diagnosis, rows)
+        found = [c for c in found if information_gain(shares, label, c.likelihood) > _TELLS_BITS]
+    return [c.test for c in found]
 
 
 # --- most probable part first
