@@ -254,10 +254,13 @@ def _near(investigator: Investigator, evidence: Sequence[Evidence]) -> set[str]:
 
 
 def path_of(investigator: Investigator, state: VehicleState, lamp: str) -> tuple[Branch, ...]:
-    """The current path of a lamp on the circuit diagram, battery to body."""
-    predictor = investigator.predictor
+    """The current path of a lamp on the circuit diagram, from the battery's live pole to the body."""
+    predictor, harness = investigator.predictor, investigator.harness
     found = flow(predictor, predictor.setup(state), NO_CHANGE)
-    return path_through(found, investigator.harness.lamp(lamp), predictor)
+    path = path_through(found, harness.lamp(lamp), predictor)
+    if harness.positive_earth:  # the current comes from the body
+        path = tuple(replace(x, a=x.b, b=x.a) for x in reversed(path))
+    return path
 
 
 # --- half-splitting
