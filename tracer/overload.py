@@ -167,7 +167,8 @@ class _Estimate:
         over = share[rows] > _NEAR
         new = over & (share[rows] > _WORSE * seen[rows])
         coils, diodes = self._stirred(moved)
-        worth[rows] = (new & ~known[rows]).any(axis=1) | coils | diodes & (np.abs(amps[rows]) > _WORSE * seen_a[rows])
+        worse = np.abs(amps[rows]) > _WORSE * seen_a[rows]
+        worth[rows] = (new & ~known[rows]).any(axis=1) | (coils | diodes) & worse
         # One fuse far beyond its limit and no other near: that one blows, whatever the lamps do.
         clear = (share[rows] > _SURE).any(axis=1) & (over.sum(axis=1) == 1) & ~known[rows].any(axis=1)
         clear &= ~coils & ~diodes
@@ -192,7 +193,7 @@ class _Estimate:
         over[np.arange(len(again)), fuse] = False
         coils, diodes = self._stirred(moved)
         # Where the fuse alone fed what the path hangs on, nothing is left to blow.
-        doubtful = (over.any(axis=1) | coils | diodes) & ~cut_off
+        doubtful = (over.any(axis=1) | (coils | diodes) & (worse | clear)[at]) & ~cut_off
         worth[again] = doubtful
         sure = np.zeros(known.shape, dtype=bool)
         settled = again[clear[at] & ~doubtful]
