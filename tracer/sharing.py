@@ -86,6 +86,12 @@ class SharingSolver(Solver):
         a, b = self.circuit.branch_ends
         return z, base.laws, given, delta[at], a[at], b[at]
 
+    def at_hand(self, setup: Setup) -> bool:
+        """Whether a row of the set-up needs no network of its own."""
+        if len(self.circuit.nodes) < _LARGE or setup.done.lamps:
+            return False
+        return self._nearest((plain_of(setup), frozenset())) is not None
+
     def _like(self, setup: Setup, rows: int, pulled_in: frozenset[str]) -> Key | None:
         """Whose network at hand differs least from that of the set-up; none if it is worth its own."""
         if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE or setup.done.lamps:
