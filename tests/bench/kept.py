@@ -27,7 +27,7 @@ class _Named(ChangeTable):
 
     ids: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
-    def rows(self, chosen: Ints | Bools) -> ChangeTable:
+    def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
         plain = super().rows(chosen)
         return _Named(**_parts(plain), ids=self.ids[chosen])
 
