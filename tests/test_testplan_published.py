@@ -106,17 +106,17 @@ def test_bounds_hold_and_rollout_is_never_worse_than_greedy(seed: int) -> None:
 
 @pytest.mark.parametrize("unit", [True, False])
 def test_distance_of_greedy_and_rollout_from_the_optimum(unit: bool) -> None:
-    # Reference, table 2.2 (own measurement there: 1.03-1.05 and 1.004-1.011).
+    # Reference, table 2.2 (own measurement there: 1.03-1.05, and 1.004-1.011 for a rollout of one step).
     greedy, rolled = [], []
-    for seed in range(200):
+    for seed in range(70):
         problem = random_sequencing(np.random.default_rng(1000 + seed), 8 + seed % 3, 10 + seed % 3, unit)
         optimum = policy_minutes(problem, "exact")
         greedy.append(policy_minutes(problem, "greedy") / optimum)
         rolled.append(policy_minutes(problem, "rollout of greedy") / optimum)
     assert np.mean(greedy) <= 1.06
     assert np.percentile(greedy, 95) <= 1.15
-    assert np.mean(rolled) <= 1.015
-    assert np.percentile(rolled, 95) <= 1.05
+    assert np.mean(rolled) <= 1.01
+    assert np.percentile(rolled, 95) <= 1.03
     assert np.mean(rolled) < np.mean(greedy)
 
 

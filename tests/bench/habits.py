@@ -204,7 +204,8 @@ def most_probable_first(investigator: Investigator, vehicle: SpiceVehicle, ledge
                         evidence: list[Evidence]) -> None:
     """Renew or remake what fails most often, no instrument: first of what lies on the current path of the
     lamps complained of (for a lamp that lights when it should not: of the faults that can do that), the
-    commonest first; then the rest of the vehicle. A look after each. The path is that of the circuit
+    commonest first; then the rest of the vehicle. Where lamps only flash otherwise than they should, the flasher
+    unit comes before all that. A look after each. The path is that of the circuit
     diagram, and the rates are the same base rates as the tool's."""
     for fault in _by_rate(investigator, evidence, frozenset()):
         if ledger.repair([fault], vehicle):
@@ -229,8 +230,16 @@ def _by_rate(
         rate[f.repair] = rate.get(f.repair, 0.0) + f.rate
         if f.repair not in best or f.rate > best[f.repair].rate:
             best[f.repair] = f
-    order = sorted(best, key=lambda r: (r not in near, r in cleared, -rate[r]))
+    unit = {f.repair for f in investigator.faults if f.kind.startswith(("flasher", "wrong flasher"))}
+    first = unit if _only_rhythm(evidence) else set()
+    order = sorted(best, key=lambda r: (r not in first, r not in near, r in cleared, -rate[r]))
     yield from (best[r] for r in order)
+
+
+def _only_rhythm(evidence: Sequence[Evidence]) -> bool:
+    """Whether lamps light as they should and only flash otherwise: everybody thinks of the flasher unit first."""
+    seen = [s for i in evidence if isinstance(i, Symptom) for s in i.seen if isinstance(s, LampSeen)]
+    return all(s.words & {"normal", "bright"} and s.flash is not None for s in seen)
 
 
 def _near(investigator: Investigator, evidence: Sequence[Evidence]) -> set[str]:
@@ -284,7 +293,7 @@ def half_splitting(investigator: Investigator, vehicle: SpiceVehicle, ledger: Le
             path = path_of(investigator, symptom.state, seen.lamp)
             if path:
                 paths.setdefault(seen.lamp, (symptom.state, path))
-    for _lamp, (state, path) in list(paths.items())[:2]:
+    for _lamp, (state, path) in [] if _only_rhythm(evidence) else list(paths.items())[:2]:
         left = _bracket(vehicle, ledger, state, path)
         names = {x.name for x in left}
         cleared |= {

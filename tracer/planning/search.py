@@ -23,6 +23,7 @@ from tracer.planning.core import (
 
 _EPS: Final = 1e-12
 _BEHIND: Final = 1.03  # how far an action that was not looked at to the end stays behind the third best
+_LOOKED_AT_AGAIN: Final = 4
 _KIND_ORDER: Final = {"check": 0, "repair": 1, "give up": 2}
 
 
@@ -51,6 +52,7 @@ class Node:
         self.gains: tuple[Array, Array] | None = None
         self.greedy: Step | None = None
         self.values: dict[bool, float] = {}
+        self.second: dict[bool, float] = {}
         self.followed: dict[bool, float] = {}
         self.optimum: float | None = None
 
@@ -333,11 +335,14 @@ class Planner:
         rest: Array = np.minimum(in_turn, known + doubt)
         return cost + np.add.reduceat(rest, self.start)
 
-    def rollout(self, node: Node, *, stop: bool = True, limit: int = 14, rough: bool = False) -> list[Option]:
+    def rollout(
+        self, node: Node, *, stop: bool = True, limit: int = 14, rough: bool = False, again: bool = True
+    ) -> list[Option]:
         """Each candidate followed by the greedy rule, best first.
 
         Never worse than the rule itself, whose own action is among the candidates. `rough` looks at
         likely branches first, drops the worse half of the candidates and looks deeper at the rest.
+        Otherwise the best few are looked at again, each followed by the best of such a rollout (`again`).
         """
         steps = self.candidates(node, limit)
         minutes = [0.0] * len(steps)
@@ -356,8 +361,20 @@ class Planner:
                 break
             live.sort(key=lambda i: minutes[i])
             live = sorted({*live[: max(5, len(live) // 2)], *(keep & set(live))})
+        if again and not rough:
+            for i in sorted(live, key=lambda i: minutes[i])[:_LOOKED_AT_AGAIN]:
+                ahead = steps[i].cost + steps[i].done
+                for q, child in steps[i].branches:
+                    ahead += q * (child.ladder if child.single else self._second(child, stop))
+                minutes[i] = min(minutes[i], ahead)
         found = [Option(s.kind, s.index, m, s.cost, s.outcomes) for s, m in zip(steps, minutes, strict=True)]
         return rank(found)
+
+    def _second(self, node: Node, stop: bool) -> float:
+        """Expected minutes of a rollout from a node on."""
+        if stop not in node.second:
+            node.second[stop] = self.rollout(node, stop=stop, again=False)[0].minutes
+        return node.second[stop]
 
     def follow(self, node: Node, *, stop: bool) -> float:
         """Expected minutes when every step is chosen by rollout."""
