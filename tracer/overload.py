@@ -179,6 +179,8 @@ class _Estimate:
         worth[rows[new.any(axis=1) & (count > 1)]] = True
         at = np.flatnonzero(over.any(axis=1) & (count == 1) & ~worth[rows])
         again = rows[at]
+        if not len(at):  # as on a vehicle without fuses
+            return share, np.abs(amps), worth, np.zeros(known.shape, dtype=bool)
         fuse = gone[at].argmax(axis=1)
         # Two changes: the path, and the fuse's own conductance taken away.
         left = 1 / self.fuse_s[fuse] - self.fuses[fuse, fuse]
