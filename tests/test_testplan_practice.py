@@ -260,3 +260,24 @@ def test_alone_nothing_is_held_while_the_hands_are_elsewhere() -> None:
     assert in_hand("left rear stop") in [replace(t, state=harness.state({})) for t in alone]
     step = propose(found, Standing(found.evidence[0].state), Limits(alone=True))  # type: ignore[union-attr]
     assert step.test is None or step.test.kind in ("look", "ohms") or step.test.state["brake pedal"] == "released"
+
+
+def test_a_reading_that_moves_with_a_wire_points_at_a_loose_contact() -> None:
+    """A feed terminal that jumps between dead and full voltage is fed through a contact that comes and goes on its
+    way; the holder and the lamp behind it cannot do that (Kirchhoff: nothing behind a point cuts off its feed),
+    and a contact that stays open cannot either."""
+    dark = "left rear stop sometimes dark when brake pressed"
+    at = "volts left rear.stop when brake pressed"
+    before, after = diagnose(dark), diagnose(dark, (at, "0.1 to 12.2 V wiggling"))
+
+    def share(found: Diagnosis, kinds: tuple[str, ...], comes_and_goes: bool) -> float:
+        return sum(
+            float(p) for h, p in zip(found.hypotheses, found.share, strict=True)
+            if h.faults[0].kind.startswith(kinds) and (h.awake < 1) == comes_and_goes and len(h.faults) == 1
+        )
+
+    behind = ("filament", "holder", "mounting")
+    assert share(before, behind, True) > 0.1
+    assert share(after, behind, True) < 0.15 * share(before, behind, True)
+    assert share(after, behind, False) < 0.01
+    assert after.suspects[0].best.awake < 1

@@ -307,6 +307,11 @@ class Value:
     def is_range(self) -> bool:
         return self.high > self.low
 
+    @property
+    def wiggled(self) -> bool:
+        """The least and the most that showed while something was moved."""
+        return self.is_range and "wiggl" in self.text.casefold()
+
 
 @dataclass(frozen=True)
 class Reading:

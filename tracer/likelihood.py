@@ -54,6 +54,9 @@ CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
 AWAKE_SHARE = 0.3
 SOMETIMES_OF_LASTING = 0.05
 SOMETIMES_SAID = 0.9
+# A reading that moves while something is wiggled: of a loose contact it covers a third or more of the way between bad
+# and sound; of anything else it is the probe or another wire that was moved. (Common practice, no source.)
+WIGGLED_PART, WIGGLED_ELSE, WIGGLED_UNDESCRIBED = 0.3, 0.05, 0.2
 # "Everything else normal" is said after a glance: each other lamp is checked with this probability …
 OTHERS_LOOKED_AT = 0.85
 OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
@@ -342,10 +345,29 @@ def undescribed_seen(seen: Sequence[Seen], others_normal: bool, only: int = 0) -
     return float(total)
 
 
+def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf: float) -> tuple[Floats, Floats]:
+    """ln probability (H,) of a reading that moved while something was wiggled: of a fault that stays, and of one that
+    comes and goes. That one takes the reading from what the fault shows to what a sound vehicle shows and back,
+    with everything between; of one that stays, something else was moved."""
+    if kind == "ohms":
+        low, high, shown, healthy = (ohm_scale(np.asarray(x)) for x in (value.low, value.high, predicted, sound))
+        loose = 4 * OHM_DECADES
+    else:
+        low, high, shown, healthy = np.asarray(value.low), np.asarray(value.high), predicted, np.asarray(sound)
+        loose = 2 * SUPPLY_SHARE * emf + JOINT_V
+    least, most = np.minimum(shown, healthy), np.maximum(shown, healthy)
+    moves = np.nan_to_num(most - least, nan=0.0, posinf=0.0)
+    reached = (low > least - loose) & (high < most + loose) & (high - low > WIGGLED_PART * moves) & (moves > loose)
+    now_and_then = np.log(np.where(reached, 1 - WIGGLED_ELSE, WIGGLED_ELSE))
+    return np.full(len(predicted), np.log(WIGGLED_ELSE)), np.asarray(now_and_then)
+
+
 def undescribed_value(value: Value, kind: str, emf: float) -> float:
     """ln probability of a reading under "not described": uniform over what the meter may show."""
     if value.told_nothing:
         return 0.0
+    if value.wiggled:
+        return float(np.log(WIGGLED_UNDESCRIBED))
     if kind in LAMP_TESTERS:
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
     if kind == "ohms":

@@ -11,7 +11,7 @@ import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
-from tracer.circuit import Change, Floats, Ints, Setup
+from tracer.circuit import NO_CHANGE, Change, Floats, Ints, Setup
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
 from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED
 from tracer.faults import Variant, list_faults
@@ -26,6 +26,7 @@ from tracer.likelihood import (
     symptom_parts,
     undescribed_loglik,
     value_loglik,
+    wiggled_loglik,
 )
 from tracer.looked_before import LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
@@ -165,7 +166,9 @@ def _shifted(panel_of: Callable[[VehicleState], Panel], by: float, state: Vehicl
 
 
 def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
-    """Whether something was seen only sometimes, or was seen both so and otherwise."""
+    """Whether something was seen only sometimes, was seen both so and otherwise, or moved with a wire."""
+    if any(isinstance(i, Reading) and i.value.wiggled for i in evidence):
+        return True
     said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
     return said or bool(contradictions(evidence))
 
@@ -284,7 +287,7 @@ class Investigator:
         observers = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
         observer = np.repeat(np.log(observers)[:, None], len(rows), axis=1)
         for e in _order(evidence, healthy):
-            item = evidence[e]
+            item, moved = evidence[e], None
             active = np.unique(one_of[kept])
             at = np.searchsorted(active, one_of[kept])
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
@@ -327,13 +330,16 @@ class Investigator:
                         ])
                     owns = [self._reading_loglik(item, predicted, near, active, prev, following, supply, weighed)]
                     owns *= len(SHIFTS)
+                    if item.value.wiggled:
+                        unmoved = float(self.predictor.observed(item.test, [NO_CHANGE])[0])
+                        moved = wiggled_loglik(predicted, unmoved, item.value, item.test.kind, self.predictor.emf)
                 each = [(own[None], np.full((1, 1), 0.0 if healthy is None else healthy[e])) for own in owns]
             said, usual = each[UNSHIFTED]
             heard = isinstance(item, Symptom) or item.value.seen is not None
             each.append((carelessly(said, item), carelessly(usual, item)) if heard else (said, usual))
             before = np.logaddexp.reduce(observer[:, kept], axis=0)
             for k, (by_him, usual_by_him) in enumerate(each):
-                lasting, now_and_then = by_permanence(by_him, usual_by_him, item)
+                lasting, now_and_then = moved or by_permanence(by_him, usual_by_him, item)
                 observer[k, kept] += np.where(loose[kept], now_and_then[at], lasting[at])
             ll = np.logaddexp.reduce(observer[:, kept], axis=0) - before
             out[e, kept] = ll

@@ -86,6 +86,7 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
         raise ReadingError(f"“{clip(text)}” is too long", FORMS)
     plain = re.sub(r"\([^()]*\)\s*\Z", "", text.strip()).strip().rstrip(".").replace("’", "'")
     plain = re.sub(r"[−–—]", "-", " ".join(plain.split()))
+    plain = re.sub(r",? (?:while |when |on )?wiggl(?:ing|ed)(?: it)?\Z", "", plain, flags=re.IGNORECASE)
     if not plain:
         raise ReadingError("there is no reading", FORMS)
     if plain == "-" or _SKIPPED.fullmatch(plain):
