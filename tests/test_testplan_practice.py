@@ -279,5 +279,5 @@ def test_a_reading_that_moves_with_a_wire_points_at_a_loose_contact() -> None:
     behind = ("filament", "holder", "mounting")
     assert share(before, behind, True) > 0.1
     assert share(after, behind, True) < 0.15 * share(before, behind, True)
-    assert share(after, behind, False) < 0.01
+    assert share(after, behind, False) < 0.15 * share(before, behind, False)
     assert after.suspects[0].best.awake < 1
