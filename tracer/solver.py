@@ -47,6 +47,8 @@ _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
 _FEW_BESIDE = 400  # rows for which what is done on purpose is worth no network of its own
 _LARGE = 100  # nodes
+_VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
+_FEW_ALONE = 2  # rows solved on all nodes
 
 
 @dataclass(frozen=True)
@@ -220,6 +222,11 @@ class Solver:
     def _far(self, setup: Setup, table: ChangeTable, base: Network, out: Solution, rows: Ints) -> None:
         """Solve rows from nothing."""
         given = self._given(setup, base, table.rows(rows))
+        if len(rows) <= _FEW_ALONE and len(self.circuit.nodes) >= _VERY_LARGE:
+            found, done = solve_all_nodes(base, self._networks.order_with(base, given), given)
+            out.put(rows, self._of_volts(base, given, found, done))
+            rows = rows[~out.converged[rows]]
+            given = self._given(setup, base, table.rows(rows))
         # Rows with few changes must not pay for the width of the few with many.
         for some, (d, a, b) in _by_width(given.d, given.a, given.b):
             out.put(rows[some], self._solve_rows(base, replace(given.rows(some), d=d, a=a, b=b)))
