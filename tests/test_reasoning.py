@@ -18,6 +18,7 @@ from tracer.costs import Standing
 from tracer.evidence import Intervention, Reading, Symptom, Test
 from tracer.faults import Fault, find_fault
 from tracer.harness_file.text import load_harness
+from tracer.hypotheses import together
 from tracer.next_test import Proposal, propose
 from tracer.practice import PracticeVehicle
 from tracer.suspects import Diagnosis, Investigator
@@ -267,3 +268,24 @@ def test_supply_voltage_on_both_terminals_means_the_earth(earth_side: str, leads
 
     assert leads in found.suspects[0].repair
     assert found.suspects[0].share > 0.5
+
+
+def test_three_dark_lamps_told_one_by_one_are_weighed_against_slips() -> None:
+    """By hand, each lamp dark in a symptom of its own. One dead filament leaves two slips: of a careful observer each
+    0.005 / 5, of a careless one (3 in 100) 0.9 · 0.001 + 0.1 / 5. Three dead filaments leave none."""
+    harness = load_harness(MODEL.with_name("car_1950s.yaml"))
+    ranked = Investigator(harness)
+    told = [("left rear tail", "lamp switch side"), ("right rear stop", "brake pedal pressed"),
+            ("panel lamp 1", "lamp switch side")]
+    dead = [next(h for h in ranked.singles if h.faults[0].name == f"filament open: {lamp}") for lamp, _ in told]
+    all_three = together(*dead)
+    assert all_three is not None
+    evidence = [parse_symptom(f"{lamp} dark when {state}", harness) for lamp, state in told]
+    one, three = ranked._weigh([dead[0], all_three], evidence).sum(axis=0)
+
+    sure, slip, rather, careless = 0.996, 0.001, 0.9 * 0.996 + 0.02, 0.9 * 0.001 + 0.02
+    assert one == pytest.approx(np.log(0.97 * sure * slip**2 + 0.03 * rather * careless**2), abs=0.02)
+    assert three == pytest.approx(np.log(0.97 * sure**3 + 0.03 * rather**3), abs=0.02)
+    # Two more dead lamps, each 0.15 · 10 in all the rates, are as likely beforehand as those slips: it is a toss-up.
+    odds = np.exp(three - one) * all_three.prior / dead[0].prior
+    assert 0.5 < odds < 2.0

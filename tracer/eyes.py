@@ -27,9 +27,10 @@ WORD_SOFTNESS = np.array([0.34, 0.24, 0.09, 0.06])
 SHIFTS: Final = (-0.14, 0.0, 0.14)
 SHIFT_WEIGHTS: Final = np.array([1 / 6, 2 / 3, 1 / 6])
 UNSHIFTED: Final = 1
-# One observer in ten is careless: of what he says one thing in ten has nothing to do with the vehicle. Without him,
-# three slips in a long list would make the true cause impossible.
-CARELESS_SHARE: Final = 0.1
+# A few observers are careless: of what they say one thing in ten has nothing to do with the vehicle. Without them,
+# three slips in a long list would make the true cause impossible. In a long list their share hardly matters; in a
+# short one it is what three dark lamps told one by one have to be weighed against.
+CARELESS_SHARE: Final = 0.03
 CARELESS_SLIP: Final = 0.1
 # Wrong lamp looked at, wrong word said. A lamp that is as it should be is seldom complained of; one that
 # is not is more often passed over as normal.
