@@ -67,11 +67,15 @@ def candidate_pairs(
         if len(seeds) >= _MOST_SEEDS:
             break
     best: dict[tuple[int, int], float] = {}
+    partners = np.flatnonzero(alive)
+    own, known = label[partners], np.ascontiguousarray(gain[:, partners])
     for seed in list(seeds)[:_MOST_SEEDS]:
-        score = np.where(label == label[seed], -np.inf, weight + weight[seed] + pair_scores(gain, seed))
-        for other in falling(score)[:_PARTNERS]:
-            if np.isfinite(score[other]):
-                best[min(seed, int(other)), max(seed, int(other))] = float(score[other])
+        promised = weight[partners] + weight[seed] + pair_scores(known, int(np.searchsorted(partners, seed)))
+        score = np.where(own == label[seed], -np.inf, promised)
+        for k in falling(score)[:_PARTNERS]:
+            if np.isfinite(score[k]):
+                other = int(partners[k])
+                best[min(seed, other), max(seed, other)] = float(score[k])
     taken: dict[tuple[int, int], int] = {}
     out: list[tuple[int, int]] = []
     for i, j in sorted(best, key=lambda pair: -round(best[pair], 6)):

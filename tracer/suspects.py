@@ -124,9 +124,8 @@ class Diagnosis:
 def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
     """Pairs of evidence about one lamp in one state that exclude each other."""
     clashes = []
-    for i, j in combinations(range(len(evidence)), 2):
-        one, two = evidence[i], evidence[j]
-        if not (isinstance(one, Symptom) and isinstance(two, Symptom)) or one.state != two.state:
+    for (i, one), (j, two) in combinations([(e, s) for e, s in enumerate(evidence) if isinstance(s, Symptom)], 2):
+        if one.state != two.state:
             continue
         for a in one.seen:
             for b in two.seen:
@@ -148,11 +147,11 @@ def first_said(evidence: Sequence[Evidence]) -> list[int]:
 
 def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int]:
     """The oddest first, so that what does not fit is dropped early; looks made as tests after what was said, which
-    they may repeat."""
+    they may repeat. What differs only by rounding keeps its order: the same reading taken a hundred times."""
     if healthy is None:
         return range(len(evidence))
     again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
-    return [int(e) for e in np.lexsort((healthy, again))]
+    return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
@@ -286,10 +285,10 @@ class Investigator:
         # (S, H) ln weight of each kind of observer, with what was seen so far: three eyes, and a careless one.
         observers = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
         observer = np.repeat(np.log(observers)[:, None], len(rows), axis=1)
+        active, at = np.unique(one_of, return_inverse=True)
+        nears: dict[Test, Floats] = {}  # as long as the same rows are active
         for e in _order(evidence, healthy):
             item, moved = evidence[e], None
-            active = np.unique(one_of[kept])
-            at = np.searchsorted(active, one_of[kept])
             out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
@@ -322,26 +321,28 @@ class Investigator:
                     if single and item.test not in stepped:  # at its first entry most rows are alive
                         stepped.add(item.test)
                         self._steps[item.test] = _steps(rows, one_of, active, predicted, prev, following)
-                    if single:
-                        near = predicted
-                    else:
-                        near = np.array([
+                    near = nears.get(item.test, predicted)
+                    if not single and item.test not in nears:
+                        near = nears[item.test] = np.array([
                             self._near(rows[r], item.test, v) for r, v in zip(row_of[active], predicted, strict=True)
                         ])
-                    owns = [self._reading_loglik(item, predicted, near, active, prev, following, supply, weighed)]
-                    owns *= len(SHIFTS)
+                    own = self._reading_loglik(item, predicted, near, active, prev, following, supply, weighed)
+                    owns = [own] * len(SHIFTS)
                     if item.value.wiggled:
                         unmoved = float(self.predictor.observed(item.test, [NO_CHANGE])[0])
                         moved = wiggled_loglik(predicted, unmoved, item.value, item.test.kind, self.predictor.emf)
                 each = [(own[None], np.full((1, 1), 0.0 if healthy is None else healthy[e])) for own in owns]
             said, usual = each[UNSHIFTED]
-            heard = isinstance(item, Symptom) or item.value.seen is not None
-            each.append((carelessly(said, item), carelessly(usual, item)) if heard else (said, usual))
-            before = np.logaddexp.reduce(observer[:, kept], axis=0)
-            for k, (by_him, usual_by_him) in enumerate(each):
-                lasting, now_and_then = moved or by_permanence(by_him, usual_by_him, item)
-                observer[k, kept] += np.where(loose[kept], now_and_then[at], lasting[at])
-            ll = np.logaddexp.reduce(observer[:, kept], axis=0) - before
+            if isinstance(item, Symptom) or item.value.seen is not None:
+                each.append((carelessly(said, item), carelessly(usual, item)))
+                before = np.logaddexp.reduce(observer[:, kept], axis=0)
+                for k, (by_him, usual_by_him) in enumerate(each):
+                    lasting, now_and_then = moved or by_permanence(by_him, usual_by_him, item)
+                    observer[k, kept] += np.where(loose[kept], now_and_then[at], lasting[at])
+                ll = np.logaddexp.reduce(observer[:, kept], axis=0) - before
+            else:  # a meter tells everybody the same
+                lasting, now_and_then = moved or by_permanence(said, usual, item)
+                ll = np.where(loose[kept], now_and_then[at], lasting[at])
             out[e, kept] = ll
             total[kept] += ll
             hopeful = total[kept] > total[kept].max() - _HOPELESS
@@ -349,7 +350,11 @@ class Investigator:
                 parts.append((kept, (said - usual)[:, at], float(usual.sum())))
                 gained[kept] += np.maximum(said - usual, 0.0).sum(axis=0)[at]
                 hopeful |= (gained[kept] > _EXPLAINS) | (len(panels) < _ALL_IN_STATES)
-            kept = kept[hopeful]
+            if not hopeful.all():
+                kept = kept[hopeful]
+                active = np.unique(one_of[kept])
+                at = np.searchsorted(active, one_of[kept])
+                nears.clear()
         return out
 
     # What a set-up shows does not change however often it is looked at: one solution serves every entry of a
