@@ -62,12 +62,14 @@ def main() -> None:
         whole = folder / "whole.yaml"
         whole.write_text(harness_text(), encoding="utf-8")
         demo = job_of(folder / "demo.yaml", MODEL, DEMO)
+        told = job_of(folder / "told.yaml", MODEL, DEMO)
         eight = job_of(folder / "eight.yaml", MODEL, EIGHT)
         big = job_of(folder / "big.yaml", whole, WHOLE)
         for what, target, args in (
             ("--help", 0.3, ["--help"]), ("check", None, ["check", str(MODEL)]),
             ("faults", None, ["faults", str(MODEL)]), ("suspects, demo job", None, ["suspects", demo]),
             ("suspects, 8 symptoms", 2.0, ["suspects", eight]), ("next, demo job", 1.0, ["next", demo]),
+            ("reading, demo job", None, ["reading", told, "volts E4 when gear reverse", "3.4 V"]),
             ("next, generated whole vehicle", 2.0, ["next", big]),
         ):
             found = [spent(*args) for _ in range(runs)]

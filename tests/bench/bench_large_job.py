@@ -53,7 +53,7 @@ def large_job(folder: Path, entries: int, seed: int = 1) -> Path:
 def main() -> None:
     """Print a table."""
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-    from tests.bench.bench_commands import measure
+    from tests.bench.bench_commands import spent
 
     entries = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     with tempfile.TemporaryDirectory() as folder:
@@ -61,8 +61,8 @@ def main() -> None:
         print(f"{entries} entries, {Path(job).stat().st_size / 1000:.0f} kB")
         reading = ("reading", job, "volts C1.5 when gear reverse", "11.9 V")
         for args in (("suspects", job), ("next", job), reading, ("report", job, "-o", f"{folder}/report.html")):
-            seconds, mb = measure(*args)
-            print(f"tracer {args[0]:10} {seconds:6.2f} s  {mb:6.0f} MB")
+            seconds, cpu, mb = spent(*args)
+            print(f"tracer {args[0]:10} {seconds:6.2f} s  {cpu:6.2f} s CPU  {mb:6.0f} MB", flush=True)
 
 
 if __name__ == "__main__":
