@@ -16,7 +16,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("harness", ("devices", "harness", "purposes", "kinds", "base_rates")),
     ("harness text", ("harness_file",)),
     ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "network", "all_nodes",
-                 "tangent", "solution", "solver", "sharing", "settle", "overload", "netlist")),
+                 "moving_ports", "tangent", "solution", "solver", "sharing", "settle", "overload", "netlist")),
     ("faults", ("faults",)),
     ("evidence", ("evidence", "typed", "predictions")),
     (

@@ -17,29 +17,19 @@ import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.low_rank import CUT_OFF, chosen_columns
+from tracer.moving_ports import MovingPorts, along, times
 from tracer.network import Network
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
 _STRAY_A = 1.5e-7
 _LEAK_STRAY_A = 1e-9  # of LEDs: on their leak of a microsiemens a whole line may hang
-# Where the stray current's own slope shifts its port by less than this share, its law is followed without Newton.
-_WEAK = 0.01
 # Conductance of a diode in the tangent network: so much less than the wires beside it that
 # taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
 _HELD_S = 1e-3
 # What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
 _STILL_V = 2.0
 _MANY_ENDS = 5
-_LAST_STEP_V = 1e-6
-_LAST_STEP_A = 2e-9
-_FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
-_MOST_STEPS = 40
-_MOST_ROUNDS = 12
-_PATIENT_ROUNDS = 5  # then all ports that move count as strong
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
-_STRONG_PORTS = (2, 8, 32, 128, 10**9)  # rows with about as many go together
-_FEW_PORTS = 6  # whose currents are spread one by one
-_ENTRIES_AT_ONCE = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -90,7 +80,7 @@ class Superposed:
                 w = w[:, every]
             v -= self.s[rows, k, None] * w
             shift += self.null[rows[cut], k, :, None] * w[cut][:, None]
-        v[cut] -= _times(np.swapaxes(shift, 1, 2), _least(np.swapaxes(shift, 1, 2), v[cut]))
+        v[cut] -= times(np.swapaxes(shift, 1, 2), _least(np.swapaxes(shift, 1, 2), v[cut]))
         return v if len(every) == len(nodes) else v[:, nodes]
 
 
@@ -105,34 +95,6 @@ class Found:
     good: Bools
     nearly: Bools  # not good, but for what hangs on nanoamperes
     volts: Superposed
-
-
-@dataclass(frozen=True)
-class _Work:
-    """What Newton works with, h rows, and in place from `vx` on: they belong together at all times."""
-
-    xk: Floats  # (h, K, P + W) what a current in each change does
-    undo: Floats  # (h, K, K)
-    factor: Floats  # (h, P) on the ports' currents
-    vx: Floats  # (h, P + W) voltages
-    c: Floats  # (h, P) stray currents
-    across: Floats  # (h, K) what these make across the changes
-    more: Floats  # (h, K) and what the changes draw for that
-    error: Floats  # (h,) largest error of a stray current, A
-    done: Bools  # (h,) not given up
-
-
-@dataclass(frozen=True)
-class _Moved:
-    """What Newton found."""
-
-    c: Floats  # (h, P) stray currents
-    vx: Floats  # (h, P + W)
-    across: Floats  # (h, K) what the stray currents make across the changes
-    more: Floats  # (h, K) and what the changes draw for that
-    error: Floats  # (h,) largest error of a stray current, A
-    done: Bools  # (h,)
-    hanging: Bools  # (h,) done, but for what hangs on blocked diodes
 
 
 class Tangent:
@@ -159,6 +121,7 @@ class Tangent:
         self.supply_x: Floats = self.supply[xa] - self.supply[xb]
         self.norton: Floats = self.i - self.g * self.v
         self.reach = self._reach()
+        self.moving = MovingPorts(self.laws, self.on, self.v, self.i, self.g, self.reach, self.xp)
 
     def _reach(self) -> Floats:
         """(P,) how far each port's voltage may move before its current strays from the tangent."""
@@ -202,9 +165,9 @@ class Tangent:
             good = (parts == 0) | (parts == 1) & ((d != 0).sum(axis=1) < _MANY_ENDS)
             undo = root[:, :, None] * inverse * signed[:, None, :]
             across = self.volts[a] - self.volts[b] + supply[:, None] * (self.supply[a] - self.supply[b])
-            known = across + _times(r, norton)
-            s = _times(undo, known) - norton
-            vx = self.vx - _along(s, xk)
+            known = across + times(r, norton)
+            s = times(undo, known) - norton
+            vx = self.vx - along(s, xk)
         else:
             xk, undo, r = np.zeros((rows, 0, len(self.vx))), np.zeros((rows, 0, 0)), np.zeros((rows, 0, 0))
             s = known = np.zeros((rows, 0))
@@ -221,13 +184,13 @@ class Tangent:
         c = np.zeros((rows, ports))
         stray, nearly = np.zeros(rows), np.zeros(rows, dtype=bool)
         if len(at):
-            found = self._newton(vx[at], xk[at], undo[at], moved[at], factor[at])
+            found = self.moving.solve(vx[at], xk[at], undo[at], moved[at], factor[at])
             c[at], vx[at], stray[at] = found.c, found.vx, found.error
             good[at], nearly[at] = found.done & ~found.hanging, found.hanging
             known[at] -= found.across
             s[at] -= found.more
         # What each changed branch was taken to carry beyond what it should at the voltages found.
-        ends = known - _times(r, norton) - _times(r, s)
+        ends = known - times(r, norton) - times(r, s)
         breach = s - (d * ends - norton)
         if null.shape[2]:
             cut = np.flatnonzero((null != 0).any(axis=(1, 2)))
@@ -256,204 +219,13 @@ class Tangent:
         by = -_least(change, breach)
         fed = np.zeros(len(breach), dtype=bool)
         for nodes, z in ((a, from_a), (b, from_b)):
-            v = self.volts[nodes] + supply[:, None] * self.supply[nodes] - _times(z, s + _times(null, by))
+            v = self.volts[nodes] + supply[:, None] * self.supply[nodes] - times(z, s + times(null, by))
             v -= np.einsum("hkp,hp->hk", self.x[nodes, :c.shape[1]], c)
             shift = np.abs(z @ null)
             largest = np.maximum(np.abs(from_a @ null).max(axis=1), np.abs(from_b @ null).max(axis=1))
             inside = (shift > 1e-3 * largest[:, None]) & (shift > 0)
             fed |= (inside.any(axis=2) & (np.abs(v) > _STILL_V)).any(axis=1)
-        return breach + _times(change, by), fed
-
-    def _newton(self, start: Floats, xk: Floats, undo: Floats, moved: Bools, factor: Floats) -> _Moved:
-        """Newton on the ports that `moved` (h, P) from where the tangents hold, and on those that move in turn.
-
-        Args:
-            start: (h, P + W) voltages without any stray current.
-            xk, undo: (h, K, P + W), (h, K, K) what the changes do to them.
-            factor: (h, P) on each port's current.
-        """
-        rows, ports = moved.shape
-        w = _Work(xk, undo, factor, start.copy(), np.zeros((rows, ports)), np.zeros(xk.shape[:2]),
-                  np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
-        weak, strong, seen = moved.copy(), np.zeros(moved.shape, dtype=bool), moved | (factor == 0)
-        left = np.arange(rows)
-        for step in range(_MOST_ROUNDS):
-            w.error[left] = 0.0
-            at, port, bend, before, waiting = self._follow(w, left, weak, strong, step > _PATIENT_ROUNDS)
-            self._solve_strong(w, left[strong[left].any(axis=1)], strong, 2 if step else 0)
-            change = np.abs(w.vx[at, port] - before)
-            error = np.abs(bend) * change
-            np.maximum.at(w.error, at, error)
-            waiting[at[~((change < _LAST_STEP_V) & (error < _LAST_STEP_A))]] = True
-            away = w.vx[left, :ports]
-            away -= self.v
-            row, port = np.nonzero((np.abs(away, out=away) > self.reach) & ~seen[left])
-            weak[left[row], port] = seen[left[row], port] = waiting[left[row]] = True
-            left = left[waiting[left] & w.done[left]]
-            if not len(left):
-                break
-        w.done[left] = False
-        hanging = self._on_blocked_diodes(w) & w.done
-        return _Moved(w.c, w.vx, w.across, w.more, w.error, w.done, hanging)
-
-    def _follow(
-        self, w: _Work, rows: Ints, weak: Bools, strong: Bools, all_strong: bool
-    ) -> tuple[Ints, Ints, Floats, Floats, Bools]:
-        """Let the `weak` ports, which hardly act on their own voltage, carry what their laws say. Those that do act
-        become `strong`, in place; in their rows (h,), the last of what is returned, the others wait. Before it: row,
-        port, slope of the stray current and voltage of each port that was followed."""
-        waiting = np.zeros(len(weak), dtype=bool)
-        row, port = np.nonzero(weak[rows])
-        at = rows[row]
-        v, across, own = w.vx[at, port], w.xk[at, :, port], self.xp[port, port]
-        c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
-        if across.shape[1]:
-            own = own - (across * _times(w.undo[at], across)).sum(axis=1)
-        tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
-        strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False
-        waiting[at[tight]] = True
-        kept = ~waiting[at]
-        row, port, at = row[kept], port[kept], at[kept]
-        c, bend, v = c[kept], bend[kept], v[kept]
-        more = np.zeros((len(rows), weak.shape[1]))
-        more[row, port] = c - w.c[at, port]
-        w.c[at, port] = c
-        some = np.flatnonzero(np.bincount(row, minlength=len(rows)))
-        self._draw(w, rows[some], more[some])
-        return at, port, bend, v, waiting
-
-    def _draw(self, w: _Work, rows: Ints, c: Floats) -> None:
-        """Add what further stray currents c (h, P) do."""
-        xk = w.xk[rows]
-        across = np.einsum("hkp,hp->hk", xk[:, :, :c.shape[1]], c)
-        more = _times(w.undo[rows], across)
-        w.across[rows] += across
-        w.more[rows] += more
-        w.vx[rows] += _along(more, xk) - c @ self.xp
-
-    def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
-        """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
-        count = strong[rows].sum(axis=1)
-        low = 0
-        for high in _STRONG_PORTS:
-            some = rows[(count > low) & (count <= high)]
-            low = high
-            at_once = max(_ENTRIES_AT_ONCE // min(high, strong.shape[1]) ** 2, 1)
-            for first in range(0, len(some), at_once):
-                part = some[first:first + at_once]
-                self._solve_ports(w, part, *chosen_columns(strong[part]), step)
-
-    def _solve_ports(self, w: _Work, rows: Ints, port: Ints, taken: Bools, begin: int) -> None:
-        """Newton on the ports (h, m) that are `taken` in rows (h,), from step `begin`."""
-        at = rows[:, None]
-        before = w.c[at, port] * taken
-        v, factor = w.vx[at, port], w.factor[at, port] * taken
-        across = w.xk[at, :, port]  # (h, m, K)
-        z = self.xp[port[:, :, None], port[:, None]]
-        if across.shape[2] == 1:
-            z -= across * (w.undo[rows] * np.swapaxes(across, 1, 2))
-        elif across.shape[2]:
-            z -= across @ (w.undo[rows] @ np.swapaxes(across, 1, 2))
-        z *= taken[:, :, None]  # what only fills a row up stays where it is
-        self._newton_steps(w, rows, port, taken, v + _times(z, before), v, factor, z, begin)
-        c = w.c[at, port] * taken - before
-        if port.shape[1] > _FEW_PORTS:
-            more = np.zeros((len(rows), w.c.shape[1]))
-            row, column = np.nonzero(taken)
-            more[row, port[row, column]] = c[row, column]
-            self._draw(w, rows, more)
-            return
-        by = np.einsum("hmk,hm->hk", across, c)
-        drawn = _times(w.undo[rows], by)
-        w.across[rows] += by
-        w.more[rows] += drawn
-        w.vx[rows] += _along(drawn, w.xk[rows]) - _along(c, self.xp[port])
-
-    def _newton_steps(
-        self, w: _Work, rows: Ints, port: Ints, taken: Bools, start: Floats, v: Floats, factor: Floats, z: Floats,
-        begin: int,
-    ) -> None:
-        """Stray currents so that v = start − z c(v), rows that settle leaving the others."""
-        eye = np.eye(port.shape[1])
-        for step in range(begin, _MOST_STEPS):
-            c, bend, secant = self._strays(port, v, factor, step)
-            c *= taken
-            bend *= taken
-            change = _solved(eye + z * bend[:, None, :], v - start + _times(z, c))
-            before, v = v, v - np.clip(change, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
-            diode = np.nonzero(taken & ~self.laws.is_filament[port])
-            if len(diode[0]):
-                v[diode] = self.laws.pick(port[diode]).reached(before[diode], v[diode])
-                change = v - before
-            error = np.abs(bend * change).max(axis=1)
-            settled = (np.abs(change).max(axis=1) < _LAST_STEP_V) & (error < _LAST_STEP_A) & ~secant.any(axis=1)
-            last = settled | (step == _MOST_STEPS - 1)
-            if last.any():
-                row, column = np.nonzero(taken & last[:, None])
-                w.c[rows[row], port[row, column]] = c[row, column]
-                w.error[rows[last]], w.done[rows[last]] = error[last], settled[last]
-                rows, port, taken, start, v, factor, z = (
-                    x[~last] for x in (rows, port, taken, start, v, factor, z)
-                )
-                if not len(rows):
-                    break
-
-    def _strays(self, port: Ints, v: Floats, factor: Floats, step: int) -> tuple[Floats, Floats, Bools]:
-        """Stray currents of ports at voltages (any shape), their slopes, and where these are secants: i/v is the
-        better slope while far away from a filament's solution."""
-        i, slope = self._law(port.ravel(), v.ravel())
-        i, slope = i.reshape(v.shape) * factor, slope.reshape(v.shape) * factor
-        here, g = self.v[port], self.g[port]
-        c = i - self.i[port] - g * (v - here)
-        far = np.zeros(v.shape, dtype=bool)
-        if step % 15 < 2:
-            far = np.abs(v - here) > _FAR * np.maximum(np.abs(v), np.abs(here))
-            far &= self.laws.is_filament[port] & (np.abs(v) > 1e-9)
-            slope = np.where(far, i / np.where(far, v, 1.0), slope)
-        return c, slope - g, far
-
-    def _on_blocked_diodes(self, work: _Work) -> Bools:
-        """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
-        out = np.zeros(len(work.c), dtype=bool)
-        diodes = np.flatnonzero(~self.laws.is_filament)
-        rows = np.flatnonzero((work.c[:, diodes] != 0).any(axis=1))
-        if not len(rows):
-            return out
-        _, slope = self._law(diodes, work.vx[np.ix_(rows, diodes)])
-        g = self.g[diodes]
-        blocked = np.where(slope < 1e-3 * g, g, 0.0)
-        w = work.xk[np.ix_(rows, np.arange(work.xk.shape[1]), diodes)]
-        z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (work.undo[rows] @ w)
-        rest = np.eye(len(diodes)) - z * blocked[:, None, :]
-        out[rows] = np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF
-        return out
-
-    def _law(self, port: Ints, v: Floats) -> tuple[Floats, Floats]:
-        i, slope = self.laws.pick(port).current_and_slope(v)
-        return i * self.on[port], slope * self.on[port]
-
-
-def _solved(matrices: Floats, right: Floats) -> Floats:
-    """x (h, m) of (h, m, m) · x = (h, m); `right` itself if one of them has no solution."""
-    if right.shape[1] == 1:
-        return np.asarray(right / matrices[:, 0])
-    try:
-        return np.asarray(np.linalg.solve(matrices, right[:, :, None])[:, :, 0], dtype=np.float64)
-    except np.linalg.LinAlgError:
-        return right
-
-
-def _along(currents: Floats, x: Floats) -> Floats:
-    """(h, K) · (h, K, X)."""
-    if x.shape[1] == 1:
-        return np.asarray(currents * x[:, 0])
-    return np.asarray(np.einsum("hk,hkx->hx", currents, x))
-
-
-def _times(matrices: Floats, vectors: Floats) -> Floats:
-    """(h, K, K) · (h, K)."""
-    return np.asarray(np.einsum("hkl,hl->hk", matrices, vectors))
-
+        return breach + times(change, by), fed
 
 def _least(matrices: Floats, vectors: Floats) -> Floats:
     """Least squares (h, Q) of (h, n, Q) · x = (h, n); columns of nothing get nothing."""
@@ -463,7 +235,7 @@ def _least(matrices: Floats, vectors: Floats) -> Floats:
     scale = np.where(scale > 0, 1 / np.where(scale > 0, scale, 1.0), 0.0)
     size = size * scale[:, :, None] * scale[:, None, :]
     size += np.where(scale > 0, 0.0, 1.0)[:, :, None] * np.eye(size.shape[1])
-    right = _times(turned, vectors) * scale
+    right = times(turned, vectors) * scale
     return np.asarray(np.linalg.solve(size, right[:, :, None])[:, :, 0] * scale)
 
 

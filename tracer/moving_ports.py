@@ -1,0 +1,259 @@
+"""Newton's method on the ports whose voltages move, for many rows at once.
+
+Ports that hardly act on their own voltage carry what their law says at the voltages found so far; the strong
+ones are solved together, on themselves alone. Both in turn, until nothing moves: most rows have few of either.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.circuit import Bools, Floats, Ints
+from tracer.filament import PortLaws
+from tracer.low_rank import CUT_OFF, chosen_columns
+
+# Where the stray current's own slope shifts its port by less than this share, its law is followed without Newton.
+_WEAK = 0.01
+# A port is found when its last step was less than these, V and in the current it stands for, A.
+_LAST_STEP_V = 1e-6
+_LAST_STEP_A = 2e-9
+_FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
+_MOST_STEPS = 40
+_MOST_ROUNDS = 12
+_PATIENT_ROUNDS = 5  # then all ports that move count as strong
+_STRONG_PORTS = (2, 8, 32, 128, 10**9)  # rows with about as many go together
+_FEW_PORTS = 6  # whose currents are spread one by one
+_ENTRIES_AT_ONCE = 1_000_000
+
+
+@dataclass(frozen=True)
+class _Work:
+    """What Newton works with, h rows, and in place from `vx` on: they belong together at all times."""
+
+    xk: Floats  # (h, K, P + W) what a current in each change does
+    undo: Floats  # (h, K, K)
+    factor: Floats  # (h, P) on the ports' currents
+    vx: Floats  # (h, P + W) voltages
+    c: Floats  # (h, P) stray currents
+    across: Floats  # (h, K) what these make across the changes
+    more: Floats  # (h, K) and what the changes draw for that
+    error: Floats  # (h,) largest error of a stray current, A
+    done: Bools  # (h,) not given up
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What Newton found."""
+
+    c: Floats  # (h, P) stray currents
+    vx: Floats  # (h, P + W)
+    across: Floats  # (h, K) what the stray currents make across the changes
+    more: Floats  # (h, K) and what the changes draw for that
+    error: Floats  # (h,) largest error of a stray current, A
+    done: Bools  # (h,)
+    hanging: Bools  # (h,) done, but for what hangs on blocked diodes
+
+
+@dataclass(frozen=True)
+class MovingPorts:
+    """The ports of a network linearised where the healthy vehicle stands."""
+
+    laws: PortLaws
+    on: Floats  # (P,) factor on the current of each port that the set-up itself makes
+    v: Floats  # (P,) healthy voltages
+    i: Floats  # (P,) and currents
+    g: Floats  # (P,) their tangents' slopes
+    reach: Floats  # (P,) how far each voltage may move before the current strays from the tangent
+    xp: Floats  # (P, P + W) voltage across ports and watched branches by a current drawn from each port
+
+    def solve(self, start: Floats, xk: Floats, undo: Floats, moved: Bools, factor: Floats) -> Moved:
+        """Newton on the ports that `moved` (h, P) from where the tangents hold, and on those that move in turn.
+
+        Args:
+            start: (h, P + W) voltages without any stray current.
+            xk, undo: (h, K, P + W), (h, K, K) what the changes do to them.
+            factor: (h, P) on each port's current.
+        """
+        rows, ports = moved.shape
+        w = _Work(xk, undo, factor, start.copy(), np.zeros((rows, ports)), np.zeros(xk.shape[:2]),
+                  np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
+        weak, strong, seen = moved.copy(), np.zeros(moved.shape, dtype=bool), moved | (factor == 0)
+        left = np.arange(rows)
+        for step in range(_MOST_ROUNDS):
+            w.error[left] = 0.0
+            at, port, bend, before, waiting = self._follow(w, left, weak, strong, step > _PATIENT_ROUNDS)
+            self._solve_strong(w, left[strong[left].any(axis=1)], strong, 2 if step else 0)
+            change = np.abs(w.vx[at, port] - before)
+            error = np.abs(bend) * change
+            np.maximum.at(w.error, at, error)
+            waiting[at[~((change < _LAST_STEP_V) & (error < _LAST_STEP_A))]] = True
+            away = w.vx[left, :ports]
+            away -= self.v
+            row, port = np.nonzero((np.abs(away, out=away) > self.reach) & ~seen[left])
+            weak[left[row], port] = seen[left[row], port] = waiting[left[row]] = True
+            left = left[waiting[left] & w.done[left]]
+            if not len(left):
+                break
+        w.done[left] = False
+        hanging = self._on_blocked_diodes(w) & w.done
+        return Moved(w.c, w.vx, w.across, w.more, w.error, w.done, hanging)
+
+    def _follow(
+        self, w: _Work, rows: Ints, weak: Bools, strong: Bools, all_strong: bool
+    ) -> tuple[Ints, Ints, Floats, Floats, Bools]:
+        """Let the `weak` ports, which hardly act on their own voltage, carry what their laws say. Those that do act
+        become `strong`, in place; in their rows (h,), the last of what is returned, the others wait. Before it: row,
+        port, slope of the stray current and voltage of each port that was followed."""
+        waiting = np.zeros(len(weak), dtype=bool)
+        row, port = np.nonzero(weak[rows])
+        at = rows[row]
+        v, across, own = w.vx[at, port], w.xk[at, :, port], self.xp[port, port]
+        c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
+        if across.shape[1]:
+            own = own - (across * times(w.undo[at], across)).sum(axis=1)
+        tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
+        strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False
+        waiting[at[tight]] = True
+        kept = ~waiting[at]
+        row, port, at = row[kept], port[kept], at[kept]
+        c, bend, v = c[kept], bend[kept], v[kept]
+        more = np.zeros((len(rows), weak.shape[1]))
+        more[row, port] = c - w.c[at, port]
+        w.c[at, port] = c
+        some = np.flatnonzero(np.bincount(row, minlength=len(rows)))
+        self._draw(w, rows[some], more[some])
+        return at, port, bend, v, waiting
+
+    def _draw(self, w: _Work, rows: Ints, c: Floats) -> None:
+        """Add what further stray currents c (h, P) do."""
+        xk = w.xk[rows]
+        across = np.einsum("hkp,hp->hk", xk[:, :, :c.shape[1]], c)
+        more = times(w.undo[rows], across)
+        w.across[rows] += across
+        w.more[rows] += more
+        w.vx[rows] += along(more, xk) - c @ self.xp
+
+    def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
+        """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
+        count = strong[rows].sum(axis=1)
+        low = 0
+        for high in _STRONG_PORTS:
+            some = rows[(count > low) & (count <= high)]
+            low = high
+            at_once = max(_ENTRIES_AT_ONCE // min(high, strong.shape[1]) ** 2, 1)
+            for first in range(0, len(some), at_once):
+                part = some[first:first + at_once]
+                self._solve_ports(w, part, *chosen_columns(strong[part]), step)
+
+    def _solve_ports(self, w: _Work, rows: Ints, port: Ints, taken: Bools, begin: int) -> None:
+        """Newton on the ports (h, m) that are `taken` in rows (h,), from step `begin`."""
+        at = rows[:, None]
+        before = w.c[at, port] * taken
+        v, factor = w.vx[at, port], w.factor[at, port] * taken
+        across = w.xk[at, :, port]  # (h, m, K)
+        z = self.xp[port[:, :, None], port[:, None]]
+        if across.shape[2] == 1:
+            z -= across * (w.undo[rows] * np.swapaxes(across, 1, 2))
+        elif across.shape[2]:
+            z -= across @ (w.undo[rows] @ np.swapaxes(across, 1, 2))
+        z *= taken[:, :, None]  # what only fills a row up stays where it is
+        self._newton_steps(w, rows, port, taken, v + times(z, before), v, factor, z, begin)
+        c = w.c[at, port] * taken - before
+        if port.shape[1] > _FEW_PORTS:
+            more = np.zeros((len(rows), w.c.shape[1]))
+            row, column = np.nonzero(taken)
+            more[row, port[row, column]] = c[row, column]
+            self._draw(w, rows, more)
+            return
+        by = np.einsum("hmk,hm->hk", across, c)
+        drawn = times(w.undo[rows], by)
+        w.across[rows] += by
+        w.more[rows] += drawn
+        w.vx[rows] += along(drawn, w.xk[rows]) - along(c, self.xp[port])
+
+    def _newton_steps(
+        self, w: _Work, rows: Ints, port: Ints, taken: Bools, start: Floats, v: Floats, factor: Floats, z: Floats,
+        begin: int,
+    ) -> None:
+        """Stray currents so that v = start − z c(v), rows that settle leaving the others."""
+        eye = np.eye(port.shape[1])
+        for step in range(begin, _MOST_STEPS):
+            c, bend, secant = self._strays(port, v, factor, step)
+            c *= taken
+            bend *= taken
+            change = _solved(eye + z * bend[:, None, :], v - start + times(z, c))
+            before, v = v, v - np.clip(change, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
+            diode = np.nonzero(taken & ~self.laws.is_filament[port])
+            if len(diode[0]):
+                v[diode] = self.laws.pick(port[diode]).reached(before[diode], v[diode])
+                change = v - before
+            error = np.abs(bend * change).max(axis=1)
+            settled = (np.abs(change).max(axis=1) < _LAST_STEP_V) & (error < _LAST_STEP_A) & ~secant.any(axis=1)
+            last = settled | (step == _MOST_STEPS - 1)
+            if last.any():
+                row, column = np.nonzero(taken & last[:, None])
+                w.c[rows[row], port[row, column]] = c[row, column]
+                w.error[rows[last]], w.done[rows[last]] = error[last], settled[last]
+                rows, port, taken, start, v, factor, z = (
+                    x[~last] for x in (rows, port, taken, start, v, factor, z)
+                )
+                if not len(rows):
+                    break
+
+    def _strays(self, port: Ints, v: Floats, factor: Floats, step: int) -> tuple[Floats, Floats, Bools]:
+        """Stray currents of ports at voltages (any shape), their slopes, and where these are secants: i/v is the
+        better slope while far away from a filament's solution."""
+        i, slope = self._law(port.ravel(), v.ravel())
+        i, slope = i.reshape(v.shape) * factor, slope.reshape(v.shape) * factor
+        here, g = self.v[port], self.g[port]
+        c = i - self.i[port] - g * (v - here)
+        far = np.zeros(v.shape, dtype=bool)
+        if step % 15 < 2:
+            far = np.abs(v - here) > _FAR * np.maximum(np.abs(v), np.abs(here))
+            far &= self.laws.is_filament[port] & (np.abs(v) > 1e-9)
+            slope = np.where(far, i / np.where(far, v, 1.0), slope)
+        return c, slope - g, far
+
+    def _on_blocked_diodes(self, work: _Work) -> Bools:
+        """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
+        out = np.zeros(len(work.c), dtype=bool)
+        diodes = np.flatnonzero(~self.laws.is_filament)
+        rows = np.flatnonzero((work.c[:, diodes] != 0).any(axis=1))
+        if not len(rows):
+            return out
+        _, slope = self._law(diodes, work.vx[np.ix_(rows, diodes)])
+        g = self.g[diodes]
+        blocked = np.where(slope < 1e-3 * g, g, 0.0)
+        w = work.xk[np.ix_(rows, np.arange(work.xk.shape[1]), diodes)]
+        z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (work.undo[rows] @ w)
+        rest = np.eye(len(diodes)) - z * blocked[:, None, :]
+        out[rows] = np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF
+        return out
+
+    def _law(self, port: Ints, v: Floats) -> tuple[Floats, Floats]:
+        i, slope = self.laws.pick(port).current_and_slope(v)
+        return i * self.on[port], slope * self.on[port]
+
+
+def _solved(matrices: Floats, right: Floats) -> Floats:
+    """x (h, m) of (h, m, m) · x = (h, m); `right` itself if one of them has no solution."""
+    if right.shape[1] == 1:
+        return np.asarray(right / matrices[:, 0])
+    try:
+        return np.asarray(np.linalg.solve(matrices, right[:, :, None])[:, :, 0], dtype=np.float64)
+    except np.linalg.LinAlgError:
+        return right
+
+
+def along(currents: Floats, x: Floats) -> Floats:
+    """(h, K) · (h, K, X)."""
+    if x.shape[1] == 1:
+        return np.asarray(currents * x[:, 0])
+    return np.asarray(np.einsum("hk,hkx->hx", currents, x))
+
+
+def times(matrices: Floats, vectors: Floats) -> Floats:
+    """(h, K, K) · (h, K)."""
+    return np.asarray(np.einsum("hkl,hl->hk", matrices, vectors))
