@@ -99,6 +99,9 @@ class Predictor:
         self.lamp_index = {f.lamp: i for i, f in enumerate(self.lamps)}
         self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
         self._lights = PortLaws(self.lamps)
+        # Lamp of each port, −1 for none.
+        self._lamp_of = np.full(len(self.circuit.ports), -1, dtype=np.intp)
+        self._lamp_of[self.circuit.lamp_ports] = np.arange(len(self.lamps))
         self._flashers = [d for d in self.circuit.linear if isinstance(d, FlasherContact)]
         # The relays that one hears. A flasher unit's inner ones are a part of its own ticking.
         coils = {c: k for k, c in enumerate(self.settler.coils)}
@@ -193,10 +196,12 @@ class Predictor:
             flows = settled.solution.port_i[some][:, port] != 0
             v = np.where(flows, settled.solution.port_v[some][:, port], 0.0)
             volts[some], light[some] = v, self._lights.log_light(v, normal)
-        factor, other = table.port_factor[:, port], table.port_light[:, port]
-        odd = np.nonzero(((factor != 1) & (factor > 0)) | (other != 0))
-        watts = np.log10(np.where(factor[odd] > 0, factor[odd], 1.0))
-        light[odd] = np.maximum(light[odd] + watts + other[odd], NO_LIGHT)
+        row, odd = np.nonzero((table.port_factor != 1) | (table.port_light != 0))
+        lamp = self._lamp_of[odd]
+        row, odd, lamp = row[lamp >= 0], odd[lamp >= 0], lamp[lamp >= 0]
+        factor = table.port_factor[row, odd]
+        brighter = np.log10(np.where(factor > 0, factor, 1.0)) + table.port_light[row, odd]
+        light[row, lamp] = np.maximum(light[row, lamp] + brighter, NO_LIGHT)
 
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]
