@@ -101,7 +101,7 @@ class Settler:
             return frozenset()
         if setup.done.disconnected:
             return frozenset()
-        if setup not in self._healthy and not self.solver.at_hand(setup) and self._is_still(setup):
+        if setup not in self._healthy and not self.solver.shared(setup) and self._is_still(setup):
             return frozenset()
         return self.pulled_in(self.healthy(setup))
 

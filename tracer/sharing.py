@@ -1,7 +1,8 @@
-"""Few rows in one vehicle state, solved from the network of another state that is at hand already.
+"""Few rows in one vehicle state, solved from the network of the state in which every control stands as assumed.
 
 A switch moved is a change like any other: for a dozen rows it costs less to carry it along in each of them than to
-invert a network of a thousand nodes for them.
+invert a network of a thousand nodes for them. Which network is taken depends on what is asked alone, never on what
+was asked before: the last digits of a share must not tell the history of a job.
 """
 
 from __future__ import annotations
@@ -27,10 +28,11 @@ Key = tuple[Setup, frozenset[str]]
 
 
 class SharingSolver(Solver):
-    """Solves few rows with whatever network of a like state it keeps."""
+    """Solves few rows with the network of another state, or of the vehicle before a test."""
 
     def __init__(self, circuit: Circuit) -> None:
         super().__init__(circuit)
+        self._assumed = circuit.harness.state({})
         self._conductances: dict[Key, Floats] = {}
         self._linear: dict[Key, tuple[Floats, Floats]] = {}
 
@@ -39,6 +41,9 @@ class SharingSolver(Solver):
             setup = replace(setup, done=replace(setup.done, swapped=()))
         like = self._like(setup, len(table), pulled_in)
         if like is None:
+            if len(table) and setup == plain_of(setup):
+                # Few rows go the same way whether many were asked for before or not.
+                self._tangent(setup, pulled_in, self.base(setup, pulled_in))
             return super()._solve(setup, table, pulled_in)
         there, relays = like
         base = self.base(there, relays)
@@ -73,44 +78,39 @@ class SharingSolver(Solver):
         """A linear network at hand in which each port has the conductance (P,) that `port_s` gives it: its inverse
         (n, n), the ports' laws and conductances, and the conductances (K,) that make the plain vehicle state `setup`
         of it between nodes a and b."""
-        key = setup, pulled_in
-        if key not in self._bases and (like := self._nearest(key)) is not None:
-            key = like
+        key = self._nearest(setup, pulled_in) or (setup, pulled_in)
         base = self.base(*key)
         if key not in self._linear:
             given = port_s(base.laws, self.circuit.harness.system_v)
-            self._linear = {key: (given, base.inverse(given))}  # one is enough: it serves most states
+            if len(self._linear) > 1:
+                self._linear.popitem()  # the first serves most states
+            self._linear[key] = given, base.inverse(given)
         given, z = self._linear[key]
         delta = self._g(setup, pulled_in) - base.g
         at = np.flatnonzero(delta)
         a, b = self.circuit.branch_ends
         return z, base.laws, given, delta[at], a[at], b[at]
 
-    def at_hand(self, setup: Setup) -> bool:
-        """Whether a row of the set-up needs no network of its own."""
-        if len(self.circuit.nodes) < _LARGE or setup.done.lamps:
-            return False
-        return self._nearest((plain_of(setup), frozenset())) is not None
+    def shared(self, setup: Setup) -> bool:
+        """Whether a row of the set-up is solved without a network of its own."""
+        return self._like(setup, 1, frozenset()) is not None
 
     def _like(self, setup: Setup, rows: int, pulled_in: frozenset[str]) -> Key | None:
-        """Whose network at hand differs least from that of the set-up; none if it is worth its own."""
+        """With whose network few rows of the set-up are solved; none if it is worth its own."""
         if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE or setup.done.lamps:
             return None
-        own = plain_of(setup), pulled_in
-        if own not in self._bases:
-            return self._nearest(own)
-        return None if own[0] == setup or self.base(*own).laws.leaks else own
+        plain = plain_of(setup)
+        key = self._nearest(plain, pulled_in) if plain == setup else (plain, pulled_in)
+        return None if key is None or self.base(*key).laws.leaks else key
 
-    def _nearest(self, key: Key) -> Key | None:
-        (setup, _), own = key, self._g(*key)
-        best, fewest = None, _MOST_MOVED + 1
-        for other, base in self._bases.items():
-            if other[0].state.engine_running != setup.state.engine_running or other[0].done != setup.done:
-                continue
-            moved = int((base.g != own).sum())
-            if moved < fewest and not base.laws.leaks:
-                best, fewest = other, moved
-        return best
+    def _nearest(self, setup: Setup, pulled_in: frozenset[str]) -> Key | None:
+        """The state as assumed with all relays at rest, if a plain state is not far from it."""
+        assumed = replace(setup, state=replace(self._assumed, engine_running=setup.state.engine_running), phase="lit")
+        key = assumed, frozenset[str]()
+        if key == (setup, pulled_in):
+            return None
+        moved = int((self._g(*key) != self._g(setup, pulled_in)).sum())
+        return key if moved <= _MOST_MOVED else None
 
     def _g(self, setup: Setup, pulled_in: frozenset[str]) -> Floats:
         key = setup, pulled_in
