@@ -22,7 +22,6 @@ LEAK_S = 1e-9
 # resistances would be small differences of gigaohms. Changes that reach such a part take the tie away.
 TIE_S = 0.01
 _KEPT_ORDERS = 8
-_MOST_ASKED = 200
 
 _Ends = tuple[int, int]
 
@@ -164,7 +163,6 @@ class Networks:
         self._sources = [_ends(circuit, s.plus, s.minus) for s in circuit.sources]
         self._own = self._pairs(circuit.branch_ends, circuit.port_ends, *self._sources)
         self._orders: dict[frozenset[_Ends], Order] = {}
-        self._asked: frozenset[_Ends] = frozenset()  # between which rows have put branches
 
     @staticmethod
     def _pairs(*ends: tuple[Ints, Ints]) -> frozenset[_Ends]:
@@ -185,12 +183,7 @@ class Networks:
         if network.order.knows(rows.a, rows.b).all():
             return network.order
         # All, since a place that one order has for what its nodes leave behind another need not have.
-        more = self._pairs((rows.a.ravel(), rows.b.ravel())) - self._own
-        # The same rows come back in other set-ups: better one order for all of them than one for each.
-        if len(self._asked | more) > _MOST_ASKED:
-            self._asked = frozenset()
-        self._asked |= more
-        return self.order(network.more | self._asked)
+        return self.order(network.more | self._pairs((rows.a.ravel(), rows.b.ravel())) - self._own)
 
     def make(self, setup: Setup, pulled_in: frozenset[str]) -> Network:
         """The network of a set-up."""
