@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import random
+import signal
 import sys
 import time
 from collections import Counter
@@ -98,7 +99,8 @@ def cases(args: argparse.Namespace) -> list[tuple[str, Fault, int]]:
                 fault = rng.choices(own, [f.rate for f in own])[0]
             severity = rng.choices(range(len(fault.variants)), [v.weight for v in fault.variants])[0]
             out.append((name, fault, severity))
-    return sorted(out[: args.cases], key=lambda c: c[0])  # vehicle by vehicle, the drawn order kept
+    # Vehicle by vehicle, the small ones first, the drawn order kept.
+    return sorted(out[: args.cases], key=lambda c: (len(faults[c[0]]), c[0]))
 
 
 def main() -> int:
@@ -113,6 +115,7 @@ def main() -> int:
     parser.add_argument("--show", action="store_true", help="every step of jobs that went wrong")
     parser.add_argument("--all", action="store_true", help="every step of all jobs")
     args = parser.parse_args()
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # stopped from outside: report what there is
     investigators: dict[str, Investigator] = {}
     tally = Tally()
     begun = time.monotonic()
