@@ -12,11 +12,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tracer.candidates import Candidates, Limits, allowed
+from tracer.candidates import Candidates, Limits, allowed, isolated
 from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit
 from tracer.costs import BATTERY_MIN, CLEANED_IN_VAIN_MIN, WRONG_PART_MIN, Standing, in_vain_minutes, minutes_of
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
-from tracer.faults import find_fault
+from tracer.faults import find_fault, list_faults
 from tracer.harness_file.text import load_harness
 from tracer.looked_before import LookedBefore
 from tracer.next_test import Expectation, by_outcome, cures, propose
@@ -281,3 +281,24 @@ def test_a_reading_that_moves_with_a_wire_points_at_a_loose_contact() -> None:
     assert share(after, behind, True) < 0.15 * share(before, behind, True)
     assert share(after, behind, False) < 0.15 * share(before, behind, False)
     assert after.suspects[0].best.awake < 1
+
+
+def test_what_touches_is_measured_apart_from_everything_else() -> None:
+    """Two wires that touch: with the plugs at their ends pulled and all switched off, what they touch with and
+    the leads to the body, and nothing on a sound wire (Ohm). Left plugged, the cold lamps would join them too."""
+    harness, predictor = investigator().harness, investigator().predictor
+    fault = next(f for f in investigator().faults if f.kind == "wires joined")
+    test = isolated(fault, harness)
+    assert test is not None and test.kind == "ohms" and test.state == harness.state({})
+    assert {i.action for i in test.done} <= {"unplug"}
+
+    bad, sound = predictor.observed(test, [fault.variants[0].change, NO_CHANGE])
+
+    assert bad == pytest.approx(0.2 + OHMMETER_LEADS_OHM, abs=0.08)  # 0.2 Ω where they touch, and centimetres of wire
+    assert sound > 5 * bad
+    assert not test.sets_state(harness)  # it has no ignition switch
+    pickup = load_harness(MODEL.with_stem("pickup"))
+    joined = next(f for f in list_faults(pickup) if f.kind == "wires joined")
+    other = isolated(joined, pickup)
+    assert other is not None and other.says(pickup).startswith("set ignition off")
+    assert isolated(find_fault(investigator().faults, "filament open: left rear stop"), harness) is None

@@ -13,6 +13,7 @@ from tracer.circuit import Change, Floats
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.eyes import word_probability
+from tracer.faults import Fault
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.likelihood import flash_probabilities, lamp_loglik, ohm_scale, reading_sigma
@@ -27,6 +28,7 @@ LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
 # have put it is several times rarer than the stray share of `likelihood`.
 _STRAY = 0.005
 _MOST_BINS = 6
+_TOUCHING = 12
 _SAME_LOOK = 0.15  # decades of light that nobody tells from the same
 _UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
@@ -275,6 +277,9 @@ class Candidates:
                 unplug = []
             test = Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug))
             yield from self._ohms(test)
+        touching = (isolated(f, self.harness) for i in self.rows[:60] for f in self.diagnosis.hypotheses[i].faults)
+        for found in [t for t in dict.fromkeys(touching) if t is not None][:_TOUCHING]:
+            yield from self._ohms(found)
 
     def _in_hand(self) -> Iterator[Candidate]:
         """Suspect lamps and fuses taken out, looked at and measured: cheap, and it condemns or clears the
@@ -383,6 +388,25 @@ def _shown_as(seen: LampSeen) -> Floats:
         flashes = seen.flash not in (None, "steady") and w != "dark"
         out[4 if flashes else word[w]] += 1 / len(seen.words)
     return out
+
+
+def isolated(fault: Fault, harness: Harness) -> Test | None:
+    """Ohms between two things that touch and should not, everything switched off and the plugs at the ends of the
+    wires concerned pulled, so that nothing else joins them; None for other faults."""
+    change = fault.variants[0].change
+    joined = next((x for x in change.added if "/" not in x.a + x.b), None)
+    if joined is None or change.set_ohm or change.scaled:
+        return None
+    ends = {joined.a, joined.b}
+    metal = {*harness.bodies()}
+    near = ends | {
+        n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
+        for n in (s.a, s.b)
+    }
+    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in near} & set(harness.connectors) - {joined.through}
+    done = tuple(Intervention("unplug", c) for c in sorted(owners))
+    at_rest = harness.state({name: control.positions[0] for name, control in harness.controls.items()})
+    return Test("ohms", at_rest, joined.a, joined.b, done=done)
 
 
 def _same_but_side(one: str, two: str) -> bool:

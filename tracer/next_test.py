@@ -8,12 +8,12 @@ from typing import cast
 
 import numpy as np
 
-from tracer.candidates import Candidate, Candidates, Limits, allowed
+from tracer.candidates import Candidate, Candidates, Limits, allowed, isolated
 from tracer.cautions import cautions_for, repair_cautions
-from tracer.circuit import Change, Floats, Ints
+from tracer.circuit import NO_CHANGE, Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes, minutes_of
 from tracer.evidence import Reading, Test
-from tracer.likelihood import contradicted
+from tracer.likelihood import contradicted, ohm_scale
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx
@@ -27,6 +27,7 @@ _COVER = 0.99
 _CHECKS = 30
 _PARTING_CHECKS = 28
 _LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspects is not planned for
+_TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
@@ -218,6 +219,12 @@ def confirmation(diagnosis: Diagnosis, suspect: Suspect, done: set[Test]) -> Tes
     """A direct measurement across the suspect, made before anything is dismantled; None where the repair
     is itself the quickest test (fitting a lamp or a fuse) or the suspect was measured already."""
     fault, harness = suspect.best.faults[0], diagnosis.predictor.harness
+    if fault.across is None and fault.renews:
+        test = isolated(fault, harness)
+        if test is None or test in done:
+            return None
+        bad, sound = ohm_scale(diagnosis.predictor.observed(test, [suspect.best.change, NO_CHANGE]))
+        return test if sound - bad > _TOLD_DECADES else None
     if fault.across is None or suspect.best.repair_min <= 3.0 or any("/" in n for n in fault.across):
         return None
     a, b = fault.across

@@ -394,7 +394,9 @@ class Investigator:
         steps = self._steps.get(test, {})
         here, there = max((steps[v] for v in row.variants if v in steps), default=(0.0, 0.0),
                           key=lambda s: abs(s[1] - s[0]) if np.isfinite(s).all() else 0.0)
-        return there if test.kind == "ohms" and there != here else predicted + there - here
+        if test.kind == "ohms":  # which may be open in both
+            return there if there != here else predicted
+        return predicted + there - here
 
     def _reading_loglik(
         self, item: Reading, predicted: Floats, near: Floats, active: Ints, prev: Ints, following: Ints,

@@ -126,8 +126,9 @@ def main() -> int:
             one_job(args, number, case, investigators, tally)
     except KeyboardInterrupt:
         print("stopped early")
-    report(tally, args.by)
-    print(f"{time.monotonic() - begun:.0f} s")
+    finally:
+        report(tally, args.by)
+        print(f"{time.monotonic() - begun:.0f} s")
     return 0
 
 

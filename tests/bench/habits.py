@@ -328,7 +328,7 @@ def _bracket(
 ) -> tuple[Branch, ...]:
     """What is left of a path after half-splitting it."""
     harness = ledger.harness
-    body = harness.bodies()[0]
+    body = harness.reference
     middle = next(i for i, x in enumerate(path) if isinstance(x.device, Filament))
     low, high = 0, len(path)  # the fault lies in path[low:high]
     while high - low > 1:

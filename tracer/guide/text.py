@@ -152,7 +152,7 @@ def say_event(job: Job, event: Event) -> str:
         what = f"seen: {'; '.join(said)} ({short_state(job.harness, item.state)})"
     elif isinstance(item, Reading):
         value = "not done" if item.value.told_nothing else item.value.text
-        state = "" if item.test.kind == "ohms" else short_state(job.harness, item.test.state)
+        state = short_state(job.harness, item.test.state) if item.test.sets_state(job.harness) else ""
         about = "; ".join(filter(None, [*(i.says(job.harness) for i in item.test.done), state]))
         what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")
     elif event.kind == "repaired":
@@ -186,7 +186,7 @@ def test_steps(job: Job, test: Test) -> list[str]:
     harness, steps = job.harness, []
     if test.kind == "ohms":
         steps.append("Disconnect the battery (earth lead first).")
-    else:
+    if test.sets_state(harness):
         steps.append(set_up(harness, job.standing.state, test.state))
     for said in (i.says(harness) for i in test.done):
         steps.append(f"{said[0].upper()}{said[1:]}.")
