@@ -153,10 +153,11 @@ class Settler:
 
     def _settle(
         self, setup: Setup, table: ChangeTable, base_pulled: frozenset[str], pulled: Bools, was_in: Bools,
-        held: Bools, inverts: Bools, passes: int, before: Sequence[NDArray[np.int8]] = (),
+        held: Bools, inverts: Bools, passes: int, before: Sequence[NDArray[np.int8]] = (), of: int = 0,
     ) -> Settled:
-        """`before`: the relays as they stood in earlier passes of the same rows."""
-        solution = self.solver.solve(setup, table, base_pulled)
+        """`before`: the relays as they stood in earlier passes of the same rows; `of`: how many rows began."""
+        of = of or len(table)
+        solution = self.solver.solve(setup, table, base_pulled, of)
         blown = np.zeros((len(table), len(self.fuses)), dtype=bool)
         blow_s, restless = np.full(blown.shape, np.inf), np.zeros(pulled.shape, dtype=bool)
         lead_blown = np.zeros(len(table), dtype=bool)
@@ -197,7 +198,7 @@ class Settler:
         # A fuse that blows makes another network, in which nothing has happened yet.
         earlier = [np.where(over[rows, None], np.int8(-1), x[rows]) for x in (*before, now)]
         later = self._settle(
-            setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1, earlier
+            setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1, earlier, of
         )
         solution.put(rows, later.solution)
         blown[rows], blow_s[rows] = later.blown, later.blow_s

@@ -36,15 +36,15 @@ class SharingSolver(Solver):
         self._conductances: dict[Key, Floats] = {}
         self._linear: dict[Key, tuple[Floats, Floats]] = {}
 
-    def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str]) -> Solution:
+    def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:
         if setup.done.swapped:  # the table has it already
             setup = replace(setup, done=replace(setup.done, swapped=()))
-        like = self._like(setup, len(table), pulled_in)
+        like = self._like(setup, of, pulled_in) if len(table) else None
         if like is None:
             if len(table) and setup == plain_of(setup):
                 # Few rows go the same way whether many were asked for before or not.
                 self._tangent(setup, pulled_in, self.base(setup, pulled_in))
-            return super()._solve(setup, table, pulled_in)
+            return super()._solve(setup, table, pulled_in, of)
         there, relays = like
         base = self.base(there, relays)
         here, done = _as_in(table, setup.state), self._done(setup, pulled_in, base)
@@ -69,7 +69,7 @@ class SharingSolver(Solver):
             out.put(left, exact)
             left = left[~exact.converged]
         if len(left):
-            out.put(left, super()._solve(setup, table.rows(left), pulled_in))
+            out.put(left, super()._solve(setup, table.rows(left), pulled_in, of))
         return out
 
     def linear_like(

@@ -77,15 +77,18 @@ class Solver:
         a, b = circuit.branch_ends
         self._watched = a[circuit.watched], b[circuit.watched]
 
-    def solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset()) -> Solution:
-        """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing."""
+    def solve(
+        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str] = frozenset(), of: int = 0
+    ) -> Solution:
+        """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing. `of`: how many
+        rows were asked for, if these are some of them that have to be solved again."""
         # Matrices of a few hundred rows are several times slower when handed round between cores.
         with self._blas.limit(limits=1, user_api="blas"):
-            return self._solve(setup, table, pulled_in)
+            return self._solve(setup, table, pulled_in, max(of, len(table)))
 
-    def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str]) -> Solution:
+    def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:
         plain = _plain(setup)
-        if plain is not None and 0 < len(table) <= _FEW_BESIDE and len(self.circuit.nodes) >= _LARGE:
+        if plain is not None and 0 < len(table) <= of <= _FEW_BESIDE and len(self.circuit.nodes) >= _LARGE:
             base = self.base(plain, pulled_in)
             if not base.laws.leaks:
                 out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
