@@ -17,7 +17,7 @@ from tracer.faults import Fault
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.likelihood import flash_probabilities, lamp_loglik, ohm_scale, reading_sigma
-from tracer.looked_before import LookedBefore, light_of
+from tracer.looked_before import UNSEEN, LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
 from tracer.suspects import Diagnosis, basic_states
@@ -30,7 +30,6 @@ _STRAY = 0.005
 _MOST_BINS = 6
 _TOUCHING = 12
 _SAME_LOOK = 0.15  # decades of light that nobody tells from the same
-_UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
 
@@ -94,7 +93,7 @@ class Candidates:
             out.append(stopped)
             if state.engine_running:
                 here, there = self._panel(state), self._panel(stopped)
-                same = np.abs(np.maximum(here.flux, _UNSEEN) - np.maximum(there.flux, _UNSEEN)) < _SAME_LOOK
+                same = np.abs(np.maximum(here.flux, UNSEEN) - np.maximum(there.flux, UNSEEN)) < _SAME_LOOK
                 if not same.all():
                     out.append(state)
         return list(dict.fromkeys(out))

@@ -22,12 +22,12 @@ _SAME_LIGHT: Final = 0.1
 _SAID_AGAIN: Final = 0.9  # share of judgements that are simply repeated (common practice, no source)
 # A word that a suspect makes this unlikely was a slip if the suspect is right, and slips do not repeat themselves.
 _SLIP: Final = 0.1
-_UNSEEN: Final = -2.8  # log10 of light below which a lamp is as good as dark
+UNSEEN: Final = -2.8  # log10 of light below which a lamp is as good as dark
 
 
 def light_of(panel: Panel, lamp: int) -> Floats:
     """(2, H) light of a lamp in both phases, as far as it can be seen."""
-    return np.asarray(np.maximum(np.array([panel.flux[:, lamp], panel.least[:, lamp]]), _UNSEEN))
+    return np.asarray(np.maximum(np.array([panel.flux[:, lamp], panel.least[:, lamp]]), UNSEEN))
 
 
 def alike(one: LampSeen, two: LampSeen) -> bool:
