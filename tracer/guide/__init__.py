@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import io
+import os
+import select
 import shutil
+import signal
 import sys
 import termios
 from contextlib import suppress
@@ -54,10 +57,12 @@ def terminal_guide(job: Job, lines: bool = False) -> int:
             with suppress(termios.error):
                 termios.tcflush(sys.stdin, termios.TCIFLUSH)
         busy = False
+        if terminal:
+            _prompt(prompt)
+            return input()
         print(prompt, end="", flush=True)
         answer = input()
-        if not terminal:
-            print(answer)
+        print(answer)
         return answer
 
     def say(line: str) -> None:
@@ -66,3 +71,21 @@ def terminal_guide(job: Job, lines: bool = False) -> int:
         print(line, flush=True)
 
     return run_guide(job, ask, say, min(shutil.get_terminal_size((80, 24)).columns, 100))
+
+
+def _prompt(prompt: str) -> None:
+    """Show a prompt in a terminal and wait until there is something to read; no interrupt can slip past.
+
+    Between a prompt and the read behind `input` an interrupt is only noted, and the read then waits for a
+    line all the same. A signal also writes to a pipe here, and the pipe is waited for together with the input.
+    """
+    woken, wake = os.pipe()
+    os.set_blocking(wake, False)
+    before = signal.set_wakeup_fd(wake)
+    try:
+        print(prompt, end="", flush=True)
+        select.select([sys.stdin, woken], [], [])
+    finally:
+        signal.set_wakeup_fd(before)
+        os.close(woken)
+        os.close(wake)
