@@ -12,10 +12,12 @@ from tracer.circuit import Change, Floats
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.evidence import Reading, Test
 from tracer.faults import find_fault
+from tracer.groups import with_groups
 from tracer.job import Job
 from tracer.practice import PracticeVehicle
 from tracer.predictions import Predictor
 from tracer.typed.readings import test_key as key_of
+from tracer.view import diagnosis_before
 
 MODEL = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"
 CROSSED = "left rear reversing dark, left rear indicator lit steadily at full brightness when gear reverse"
@@ -163,6 +165,19 @@ def test_a_wrong_repair_leaves_the_complaint_and_counts_little(job: Job) -> None
 
     assert not job.closed
     assert job.suspects()[0].repair != first
+
+
+def test_the_record_shows_what_stood_before_each_repair(job: Job) -> None:
+    """After a repair in vain what was seen before it still counts: for the record as for the job itself."""
+    job.symptom("left rear stop dark, right rear stop normal when brake pressed")
+    job.repaired("1")
+    job.prove(1, "left rear stop dark")
+    stood = [(s.repair, s.share) for s in job.suspects()]
+    job.repaired("1")
+
+    then = diagnosis_before(job, job.repairs[-1].number)
+    assert [(s.repair, s.share) for s in with_groups(then).suspects] == stood
+    assert len(then.evidence) == 2
 
 
 def test_battery_as_measured_is_used(job: Job) -> None:

@@ -29,7 +29,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("test choice", ("planning", "costs", "cautions", "in_hand", "candidates", "next_test", "proof")),
     ("checking", ("checking", "simulation",)),
-    ("job", ("differences", "job_file", "vehicle_memory", "job")),
+    ("job", ("differences", "job_file", "history", "vehicle_memory", "job")),
     ("drawing and report", ("drawing", "view", "report")),
     ("commands", ("guide", "commands", "__main__")),
 )

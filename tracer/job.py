@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -16,14 +16,15 @@ from typing import Any
 
 from tracer import job_file
 from tracer.candidates import Limits
-from tracer.costs import Standing, after_test, minutes_of
+from tracer.costs import Standing
 from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.evidence import Evidence, Reading, Symptom, Test
 from tracer.groups import with_groups
 from tracer.harness import Harness
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
+from tracer.history import Entry, History, told_nothing
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reasons import Reason, reason
@@ -35,9 +36,8 @@ from tracer.typed.readings import (
     test_from_data,
     test_key,
     value_as_data,
-    value_from_data,
 )
-from tracer.typed.symptoms import parse_symptom, symptom_as_data, symptom_from_data
+from tracer.typed.symptoms import parse_symptom, symptom_as_data
 from tracer.vehicle_memory import EARLIER, Earlier, carried
 
 Clock = Callable[[], datetime]
@@ -46,15 +46,6 @@ Clock = Callable[[], datetime]
 def now() -> datetime:
     """The time written beside an event: this machine's clock with its zone."""
     return datetime.now(UTC).astimezone()
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A piece of evidence with the number of its event."""
-
-    number: int
-    time: datetime
-    item: Evidence
 
 
 @dataclass(frozen=True)
@@ -164,64 +155,44 @@ class Job:
         return self.record.events
 
     @cached_property
-    def repairs(self) -> tuple[job_file.Event, ...]:
-        """Repairs recorded, in order."""
-        return tuple(e for e in self.record.living if e.kind == "repaired")
-
-    @cached_property
-    def entries(self) -> tuple[Entry, ...]:
-        """All living evidence, in order."""
-        found = []
-        for e in self.record.living:
-            if e.kind == "symptom":
-                found.append(Entry(e.number, e.time, symptom_from_data(e.data, self.harness)))
-            elif e.kind == "reading":
-                test = test_from_data(e.data["test"], self.harness)
-                value = value_from_data(e.data["value"])
-                found.append(Entry(e.number, e.time, Reading(test, value)))
-        return tuple(found)
-
-    @cached_property
-    def evidence(self) -> tuple[Evidence, ...]:
-        """What counts now. A repair that changed what the vehicle does starts afresh: only what was seen
-        after it still holds. A repair after which the complaint stayed leaves everything standing."""
-        since = 0
-        for repair in self.repairs:
-            after = [e for e in self.entries if e.number > repair.number]
-            if after and not self._complaint_stayed(repair.number, after[0]):
-                since = repair.number
-        return tuple(e.item for e in self.entries if e.number > since and not told_nothing(e.item))
-
-    def _complaint_stayed(self, repair: int, first: Entry) -> bool:
-        """Whether the first thing seen after a repair is what was seen before it in the same state."""
-        if not isinstance(first.item, Symptom):
-            return False
-        before = [e.item for e in self.entries if e.number < repair and isinstance(e.item, Symptom)]
-        old = {s.lamp: s for i in before if i.state == first.item.state for s in i.seen if isinstance(s, LampSeen)}
-        seen = [s for s in first.item.seen if isinstance(s, LampSeen)]
-        return any(s.lamp in old for s in seen) and all(
-            s.lamp not in old or bool(s.words & old[s.lamp].words) for s in seen
-        )
+    def history(self) -> History:
+        """What has been told and done so far."""
+        return History(self.record.living, self.harness)
 
     @property
-    def skipped(self) -> tuple[Test, ...]:
-        """Tests proposed that could not be done, since the last repair."""
-        since = self.repairs[-1].number if self.repairs else 0
-        return tuple(
-            e.item.test for e in self.entries
-            if e.number > since and isinstance(e.item, Reading) and told_nothing(e.item)
-        )
+    def repairs(self) -> tuple[job_file.Event, ...]:
+        """Repairs recorded, in order."""
+        return self.history.repairs
 
-    @cached_property
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """All living evidence, in order."""
+        return self.history.entries
+
+    @property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """What counts now (see `History.evidence`)."""
+        return self.history.evidence
+
+    @property
     def supply_v(self) -> float | None:
         """Battery voltage as measured in this job, V; None if it was not."""
-        for entry in reversed(self.entries):
-            if isinstance(entry.item, Reading) and entry.item.test.kind in ("volts", "drop"):
-                test = entry.item.test
-                for part in self.harness.parts.values():
-                    if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:
-                        return abs(entry.item.value.low)
-        return None
+        return self.history.supply_v
+
+    @property
+    def standing(self) -> Standing:
+        """Where the job stands: vehicle state, places opened, instrument in hand."""
+        return self.history.standing
+
+    @property
+    def minutes_spent(self) -> float:
+        """Estimated minutes of the tests made so far."""
+        return self.history.minutes_spent
+
+    @property
+    def engine_starts(self) -> int:
+        """Engine starts that the symptoms and tests called for."""
+        return self.history.engine_starts
 
     @cached_property
     def investigator(self) -> Investigator:
@@ -238,10 +209,7 @@ class Job:
         return self._diagnose(triples=True)
 
     def _diagnose(self, triples: bool = False) -> Diagnosis:
-        made: dict[str, float] = {}
-        for e in self.repairs:  # the more often in vain, the less
-            repair = str(e.data.get("repair", ""))
-            made[repair] = 0.03 * made.get(repair, 1.0)
+        made = self.history.made_in_vain
         return with_groups(self.investigator.diagnose(self.evidence, discount=made, triples=triples))
 
     def suspects(self) -> tuple[Suspect, ...]:
@@ -252,42 +220,11 @@ class Job:
         """Why a suspect is one; `among` where it is not one of `diagnosis`."""
         return reason(among or self.diagnosis, suspect)
 
-    @cached_property
-    def standing(self) -> Standing:
-        """Where the job stands: vehicle state, places opened, instrument in hand."""
-        standing = Standing(self.harness.state({}))
-        for entry in self.entries:
-            if isinstance(entry.item, Symptom):
-                standing = replace(standing, state=entry.item.state)
-            elif not told_nothing(entry.item):
-                standing = after_test(entry.item.test, standing, self.harness)
-        return standing
-
-    @cached_property
-    def minutes_spent(self) -> float:
-        """Estimated minutes of the tests made so far."""
-        standing, total = Standing(self.harness.state({})), 0.0
-        for entry in self.entries:
-            if isinstance(entry.item, Reading) and not told_nothing(entry.item):
-                total += minutes_of(entry.item.test, standing, self.harness)
-                standing = after_test(entry.item.test, standing, self.harness)
-        return total
-
-    @cached_property
-    def engine_starts(self) -> int:
-        """Engine starts that the symptoms and tests called for."""
-        running, starts = False, 0
-        for entry in self.entries:
-            state = entry.item.state if isinstance(entry.item, Symptom) else entry.item.test.state
-            starts += state.engine_running and not running
-            running = state.engine_running
-        return starts
-
     # --- the next step
 
     def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
         """The next step; a proposed test is noted in the job file so that its short name can be used."""
-        proposal = propose(self.diagnosis, self.standing, limits, self.skipped)
+        proposal = propose(self.diagnosis, self.standing, limits, self.history.skipped)
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal
@@ -523,11 +460,6 @@ class Job:
     @property
     def _overlays(self) -> list[Mapping[str, Any]]:
         return [e.data for e in self.record.living if e.kind == "overlay"]
-
-
-def told_nothing(item: Evidence) -> bool:
-    """A test that could not be done."""
-    return isinstance(item, Reading) and item.value.told_nothing
 
 
 def _load(path: Path, overlays: Sequence[Mapping[str, Any]]) -> Harness:

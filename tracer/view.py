@@ -13,7 +13,7 @@ from tracer.errors import TracerError, UnknownNameError
 from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, RelaySeen, Seen, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
-from tracer.job import Job, told_nothing
+from tracer.job import Job
 from tracer.paths import Flow, flow, path_through
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
@@ -77,14 +77,8 @@ def numbered_tests(job: Job) -> tuple[NumberedTest, ...]:
 
 def diagnosis_before(job: Job, number: int) -> Diagnosis:
     """The diagnosis as it stood just before the entry with this number."""
-    repairs = [r for r in job.repairs if r.number < number]
-    entries = [e for e in job.entries if e.number < number]
-    since = 0
-    for r in repairs:
-        if r.data.get("changed", True) and any(e.number > r.number for e in entries):
-            since = r.number
-    evidence = [e.item for e in entries if e.number > since and not told_nothing(e.item)]
-    return job.investigator.diagnose(evidence, discount={str(r.data.get("repair", "")): 0.03 for r in repairs})
+    then = job.history.before(number)
+    return job.investigator.diagnose(then.evidence, discount=then.made_in_vain)
 
 
 def repaired_suspect(job: Job) -> tuple[Diagnosis, Suspect | None] | None:

@@ -12,7 +12,7 @@ from tracer.typed.readings import test_key
 
 def plan(job: Job) -> Proposal:
     """The next step; a test that the job would not know again by name or words is passed over."""
-    proposal, unnamed = job.next(), list(job.skipped)
+    proposal, unnamed = job.next(), list(job.history.skipped)
     while proposal.test is not None and not test_name(job, proposal.test):
         unnamed.append(proposal.test)
         proposal = propose(job.diagnosis, job.standing, skipped=unnamed)

@@ -88,16 +88,14 @@ def report_data(job: Job) -> dict[str, Any]:
 
 def _periods(job: Job) -> list[_Period]:
     periods: list[_Period] = []
-    made: dict[str, float] = {}
     for repair in job.repairs:
         diagnosis = diagnosis_before(job, repair.number)
         name = str(repair.data.get("repair", ""))
         suspect = next((s for s in diagnosis.suspects if s.repair == name), None)
-        periods.append(_Period(diagnosis, repair, suspect, dict(made)))
-        made[name] = 0.03
+        periods.append(_Period(diagnosis, repair, suspect, job.history.before(repair.number).made_in_vain))
     if not job.repairs or any(e.number > job.repairs[-1].number for e in job.entries):
         leading = job.suspects()[0] if job.evidence and job.suspects() else None
-        periods.append(_Period(job.diagnosis, None, leading, made))
+        periods.append(_Period(job.diagnosis, None, leading, job.history.made_in_vain))
     return periods
 
 
