@@ -165,6 +165,7 @@ def test_a_wrong_repair_leaves_the_complaint_and_counts_little(job: Job) -> None
 
     assert not job.closed
     assert job.suspects()[0].repair != first
+    assert job.history.tried == {first: 1}  # the complaint stood then, and has been told again since
 
 
 def test_the_record_shows_what_stood_before_each_repair(job: Job) -> None:

@@ -27,7 +27,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "practice",
         ),
     ),
-    ("test choice", ("planning", "costs", "cautions", "in_hand", "candidates", "next_test", "proof")),
+    ("test choice", ("planning", "costs", "cautions", "in_hand", "direct", "candidates", "next_test", "proof")),
     ("checking", ("checking", "simulation",)),
     ("job", ("differences", "job_file", "history", "vehicle_memory", "job")),
     ("drawing and report", ("drawing", "view", "report")),

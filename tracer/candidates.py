@@ -11,9 +11,9 @@ import numpy as np
 
 from tracer.circuit import Change, Floats
 from tracer.devices import FilamentLaw, FuseLink, Joint
+from tracer.direct import isolated, spans
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.eyes import word_probability
-from tracer.faults import Fault
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.likelihood import flash_probabilities, lamp_loglik, ohm_scale, reading_sigma
@@ -224,7 +224,7 @@ class Candidates:
         pairs = {
             f.across for i in self.rows for f in self.diagnosis.hypotheses[i].faults
             if f.across and all("/" not in n or n.endswith("shell") for n in f.across)
-        }
+        } | set(self._over_splices(settled))
         lamps = set(self.affected_lamps())
         for part in self.harness.parts.values():
             # The whole supply across the lamp's two terminals: the feed and the earth are both good.
@@ -236,6 +236,16 @@ class Candidates:
             across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
             if not self._measured(a, b, across):
                 yield from self._binned(Test("drop", state, a, b), across)
+
+    def _over_splices(self, settled: Settled) -> Iterator[tuple[str, str]]:
+        """For each suspect that has nothing across it, the pair of terminals with the largest drop between."""
+        for row, i in enumerate(self.rows):
+            for f in self.diagnosis.hypotheses[i].faults:
+                pairs = spans(f, self.harness) if f.across is None and f.renews else ()
+                if pairs:
+                    ends = np.array([[self.predictor.circuit.node(n) for n in pair] for pair in pairs])
+                    volts = settled.solution.volts[row, ends]
+                    yield pairs[int(np.abs(volts[:, 0] - volts[:, 1]).argmax())]
 
     def _settled(self, state: VehicleState) -> Settled:
         if state not in self._settleds:
@@ -387,25 +397,6 @@ def _shown_as(seen: LampSeen) -> Floats:
         flashes = seen.flash not in (None, "steady") and w != "dark"
         out[4 if flashes else word[w]] += 1 / len(seen.words)
     return out
-
-
-def isolated(fault: Fault, harness: Harness) -> Test | None:
-    """Ohms between two things that touch and should not, everything switched off and the plugs at the ends of the
-    wires concerned pulled, so that nothing else joins them; None for other faults."""
-    change = fault.variants[0].change
-    joined = next((x for x in change.added if "/" not in x.a + x.b), None)
-    if joined is None or change.set_ohm or change.scaled:
-        return None
-    ends = {joined.a, joined.b}
-    metal = {*harness.bodies()}
-    near = ends | {
-        n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
-        for n in (s.a, s.b)
-    }
-    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in near} & set(harness.connectors) - {joined.through}
-    done = tuple(Intervention("unplug", c) for c in sorted(owners))
-    at_rest = harness.state({name: control.positions[0] for name, control in harness.controls.items()})
-    return Test("ohms", at_rest, joined.a, joined.b, done=done)
 
 
 def _same_but_side(one: str, two: str) -> bool:

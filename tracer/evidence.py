@@ -259,7 +259,9 @@ class Test:
             case "volts":
                 parts.append(f"voltmeter: red on {a}, black on {b}")
             case "drop":
-                parts.append(f"volt drop: voltmeter from {a} to {b}, everything connected and working")
+                over = splice_between(harness, self.plus, self.minus)
+                parts.append(f"volt drop{f' across splice {over}' if over else ''}: voltmeter from {a} to {b}, "
+                             "everything connected and working")
             case "ohms" if self.in_hand:
                 parts.append(f"in the hand: look at it, then ohmmeter {self._contacts(harness)}")
             case "ohms":
@@ -355,6 +357,17 @@ def say_terminal(harness: Harness, node: str) -> str:
         return f"way {way} of {owner}, the side without a wire"
     far = ends[0].rstrip("'")
     return f"way {way} of {owner}, on the wire to {say_node(far).removesuffix(' (incoming half)')}"
+
+
+def splice_between(harness: Harness, plus: str, minus: str) -> str:
+    """The splice in which two wires meet that lead to these terminals; "" if there is none."""
+    at: dict[str, set[str]] = {}
+    for wire in harness.wires:
+        for s in wire.segments:
+            for end, far in ((s.a, s.b), (s.b, s.a)):
+                if end in (plus, minus) and far in harness.splices:
+                    at.setdefault(far, set()).add(end)
+    return next((splice for splice, ends in at.items() if len(ends) == 2), "")
 
 
 def bulb_positions(harness: Harness) -> dict[str, Filament]:

@@ -104,6 +104,14 @@ class History:
         return None
 
     @cached_property
+    def tried(self) -> Mapping[str, int]:
+        """Repairs made that did not help, each with how much of the evidence that counts stood when it was made
+        last."""
+        told = [e.number for e in self.entries if not told_nothing(e.item)]
+        since = {str(r.data.get("repair", "")): sum(n > r.number for n in told) for r in self.repairs}
+        return {repair: max(len(self.evidence) - later, 0) for repair, later in since.items()}
+
+    @cached_property
     def made_in_vain(self) -> Mapping[str, float]:
         """Repair → the factor on its weight: the more often it was made and did not help, the less."""
         made: dict[str, float] = {}

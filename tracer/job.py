@@ -224,7 +224,7 @@ class Job:
 
     def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
         """The next step; a proposed test is noted in the job file so that its short name can be used."""
-        proposal = propose(self.diagnosis, self.standing, limits, self.history.skipped)
+        proposal = propose(self.diagnosis, self.standing, limits, self.history.skipped, self.history.tried)
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal

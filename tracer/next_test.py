@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Sequence
+from collections.abc import Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import cast
 
 import numpy as np
 
-from tracer.candidates import Candidate, Candidates, Limits, allowed, isolated
+from tracer.candidates import Candidate, Candidates, Limits, allowed
 from tracer.cautions import cautions_for, repair_cautions
-from tracer.circuit import NO_CHANGE, Change, Floats, Ints
+from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes, minutes_of
-from tracer.evidence import Reading, Test
-from tracer.likelihood import contradicted, ohm_scale
+from tracer.direct import confirmation, measured
+from tracer.evidence import Evidence, Reading, Test
+from tracer.likelihood import contradicted
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx
@@ -27,7 +28,6 @@ _COVER = 0.99
 _CHECKS = 30
 _PARTING_CHECKS = 28
 _LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspects is not planned for
-_TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
@@ -79,18 +79,23 @@ class Proposal:
 
 
 def propose(
-    diagnosis: Diagnosis, standing: Standing, limits: Limits | None = None, skipped: Collection[Test] = ()
+    diagnosis: Diagnosis, standing: Standing, limits: Limits | None = None, skipped: Collection[Test] = (),
+    tried: Mapping[str, int] | None = None,
 ) -> Proposal:
-    """Choose the next step from where the job stands; tests that could not be done are not proposed again."""
+    """Choose the next step from where the job stands; tests that could not be done are not proposed again.
+
+    Args:
+        tried: Repairs that were made and did not help, each with how much of the evidence stood then.
+    """
     limits = limits or Limits()
     harness = diagnosis.predictor.harness
     rows, shares = _living(diagnosis)
     maker = Candidates(diagnosis, rows)
-    done = {i.test for i in diagnosis.evidence if isinstance(i, Reading)} | set(skipped)
+    done = _tests(diagnosis.evidence) | set(skipped)
     every = [c for c in maker.all() if c.test not in done]
     every = [c for c in every if allowed(c.test, harness, limits)]
     suspects = {s.repair: s for s in diagnosis.suspects}
-    repairs, labels = cures(diagnosis, rows)
+    repairs, labels = cures(diagnosis, rows, tried or {})
     label = np.append(labels, -1)
     prior = np.append(shares, max(diagnosis.undescribed, 1e-6))
     mends = [_repair(suspects[r], diagnosis) for r in repairs]
@@ -101,7 +106,11 @@ def propose(
     if choice.kind == "give up" and _still_stands(diagnosis):
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
         choice = choose(Problem(prior[:-1], label[:-1], _without_last(checks), mends), standing, time_limit_s=0.25)
-    choice = _preferred(choice, best, maker)
+    before = {r: _tests(diagnosis.evidence[n:]) | set(skipped) for r, n in (tried or {}).items()}
+    again = {
+        k for k, r in enumerate(repairs) if r in before and not measured(suspects[r].best.faults, before[r], harness)
+    }
+    choice = _not_again(_preferred(choice, best, maker), again)
     options = tuple(
         Option(
             best[o.index].test.says(harness) if o.kind == "check" else
@@ -121,7 +130,10 @@ def propose(
         )
     if choice.kind == "repair":
         suspect = suspects[repairs[choice.index]]
-        confirm = confirmation(diagnosis, suspect, done)
+        # Several faults that this repair is the first of count as well.
+        held = max(suspect.share, float(shares[labels == choice.index].sum()))
+        own, since = suspect.best, before.get(suspect.repair, done)
+        confirm = confirmation(diagnosis.predictor, own.faults, own.change, maker.work_states(), standing, since)
         if confirm is not None and not allowed(confirm, harness, limits):
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
@@ -130,12 +142,28 @@ def propose(
         cost = choice.options[0].cost + mends[choice.index].finish
         return Proposal(
             "repair", suspect.repair, confirm, suspect, cost, expectations=expected, cautions=cautions,
-            why=f"{percent(suspect.share)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
+            why=f"{percent(held)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
         )
     return Proposal(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
         "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
     )
+
+
+def _tests(evidence: Sequence[Evidence]) -> set[Test]:
+    return {i.test for i in evidence if isinstance(i, Reading)}
+
+
+def _not_again(choice: Choice, again: Collection[int]) -> Choice:
+    """A repair that did not help is not made again before it was measured to need it, as long as anything else is
+    left to do: rather the ranking is wrong than the same joint twice."""
+    if choice.kind != "repair" or choice.index not in again:
+        return choice
+    rest = [o for o in choice.options if o.kind == "check" or (o.kind == "repair" and o.index not in again)]
+    if not rest:
+        return choice
+    others = [o for o in choice.options if o not in rest]
+    return replace(choice, kind=rest[0].kind, index=rest[0].index, minutes=rest[0].minutes, options=(*rest, *others))
 
 
 def _still_stands(diagnosis: Diagnosis) -> bool:
@@ -215,37 +243,6 @@ def _look_alike(one: str, two: str) -> bool:
     return unit == other and abs(x - y) <= max(0.2, 0.03 * max(abs(x), abs(y)))
 
 
-def confirmation(diagnosis: Diagnosis, suspect: Suspect, done: set[Test]) -> Test | None:
-    """A direct measurement across the suspect, made before anything is dismantled; None where the repair
-    is itself the quickest test (fitting a lamp or a fuse) or the suspect was measured already."""
-    fault, harness = suspect.best.faults[0], diagnosis.predictor.harness
-    if fault.across is None and fault.renews:
-        test = isolated(fault, harness)
-        if test is None or test in done:
-            return None
-        bad, sound = ohm_scale(diagnosis.predictor.observed(test, [suspect.best.change, NO_CHANGE]))
-        return test if sound - bad > _TOLD_DECADES else None
-    if fault.across is None or suspect.best.repair_min <= 3.0 or any("/" in n for n in fault.across):
-        return None
-    a, b = fault.across
-    if any({t.plus, t.minus} == {a, b} for t in done):
-        return None
-    # Both ends measured against the body in one state: their difference is the drop across.
-    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
-            for s in {t.state for t in done}]
-    if any({a, b} <= e for e in ends):
-        return None
-    states = Candidates(diagnosis, [suspect.rows[0]]).work_states()
-    values = [
-        (abs(float(diagnosis.predictor.observed(Test("drop", s, a, b), [suspect.best.change])[0])), k, s)
-        for k, s in enumerate(states)
-    ]
-    drop, _, state = max(values, key=lambda v: (round(v[0], 1), -v[1]))
-    if np.isfinite(drop) and drop > 0.3:
-        return Test("drop", state, a, b)
-    return Test("ohms", states[0], a, b)
-
-
 def _living(diagnosis: Diagnosis) -> tuple[list[int], Floats]:
     """Rows to plan with and their shares: the likeliest severities of each repair that matters, which
     between them carry the repair's whole share."""
@@ -263,16 +260,21 @@ def _living(diagnosis: Diagnosis) -> tuple[list[int], Floats]:
     return rows, np.array(shares)
 
 
-def cures(diagnosis: Diagnosis, rows: Sequence[int]) -> tuple[list[str], Ints]:
+def cures(
+    diagnosis: Diagnosis, rows: Sequence[int], tried: Collection[str] = ()
+) -> tuple[list[str], Ints]:
     """Repairs to plan with, and which of them cures each row. Where two faults are the same thing to the current (a
     wire, and its leg in the splice), no test tells them apart and whoever opens one has the other in his hands:
     the likelier suspect's repair stands for both. Several faults at once begin with the repair of the one that is
-    likelier to stand alone: it is right whether there is another or not."""
+    likelier to stand alone and was not `tried`: it is right whether there is another or not, and nothing is renewed
+    beside it before the lamps were looked at again."""
+    alone = {s.repair: n for n, s in enumerate(diagnosis.suspects)}
     owner: dict[Change, str] = {}
     own: list[str] = []
     for h in (diagnosis.hypotheses[i] for i in rows):
-        first = next((r for r in own if len(h.faults) > 1 and r in {f.repair for f in h.faults}), h.repair)
-        own.append(owner.setdefault(h.change, first))
+        members = list(dict.fromkeys(f.repair for f in h.faults))
+        first = min(members, key=lambda r: (r in tried, alone.get(r, len(alone))))
+        own.append(owner.setdefault(h.change, first if first in alone else h.repair))
     repairs = list(dict.fromkeys(own))
     return repairs, np.array([repairs.index(r) for r in own])
 

@@ -130,9 +130,10 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
     """Every step as the tool proposes it, the direct confirmation before a repair included."""
     evidence = list(evidence)
     tried: dict[str, float] = {}
+    before: dict[str, int] = {}  # how much evidence there was when a repair was tried
     skipped: list[Test] = []
     for _ in range(_MOST_STEPS):
-        step = propose(diagnosis, ledger.standing, skipped=skipped)
+        step = propose(diagnosis, ledger.standing, skipped=skipped, tried=before)
         if not ledger.log:
             ledger.expected, ledger.bound = step.minutes, step.bound
         leading = [f"{s.repair} {s.share:.3f}" for s in diagnosis.suspects[:4]]
@@ -148,6 +149,7 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
             if ledger.repair(step.suspect.best.faults, vehicle):
                 return
             tried[step.suspect.repair] = 0.03 * tried.get(step.suspect.repair, 1.0)
+            before[step.suspect.repair] = len(evidence)
         else:
             ledger.log.append(f"GIVE UP {step.says}")
             return

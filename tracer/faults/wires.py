@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
-from tracer.base_rates import JOINED_OHM, SHORT_OHM
+from tracer.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
 from tracer.circuit import OPEN_OHM, AddedBranch, Change
 from tracer.devices import Conductor, Source
 from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
@@ -67,8 +68,7 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
         names, repair = tuple(s.name for s in legs), f"remake splice {splice}"
         yield fault("splice open", splice, f"splice {splice} has come apart", repair, opened(*names), splice, None,
                     names)
-        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, resistive(*names), splice, None,
-                    names)
+        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, _crimp(names), splice, None, names)
         for s in legs if len(legs) > 2 else ():
             far = (s.b if s.a == splice else s.a).replace("'", "")
             leg = f"the {s.colour} leg to {far}".replace("  ", " ")
@@ -76,6 +76,13 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
                         opened(s.name), splice, (s.a, s.b), (s.name,))
             yield fault("splice leg bad", f"{splice} to {far}", f"{leg} is corroded in splice {splice}", repair,
                         resistive(s.name), splice, (s.a, s.b), (s.name,))
+
+
+def _crimp(legs: tuple[str, ...]) -> tuple[Variant, ...]:
+    """A bad splice: its resistance lies between any two of its wires, half of it at each. (All of it at each would
+    set a splice apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
+    return tuple(replace(v, says=f"about {ohm:g} Ω from wire to wire") for v, (ohm, _) in
+                 zip(resistive(*legs, grid=[(ohm / 2, w) for ohm, w in SEVERITIES]), SEVERITIES, strict=True))
 
 
 def joined_wires(harness: Harness) -> Iterator[Fault]:

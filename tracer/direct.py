@@ -1,0 +1,138 @@
+"""Measurements that confirm one suspect directly, made before anything is dismantled."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from itertools import combinations
+
+import numpy as np
+
+from tracer.circuit import NO_CHANGE, Change, Floats
+from tracer.costs import Standing, minutes_of
+from tracer.devices import Source
+from tracer.evidence import Intervention, Test
+from tracer.faults import Fault
+from tracer.harness import Harness, VehicleState
+from tracer.likelihood import ohm_scale
+from tracer.predictions import Predictor
+
+_TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
+_TOLD_V = 0.3  # the same of a volt drop
+_AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do
+_CHEAP_MIN = 3.0  # a repair this short is its own quickest test (fitting a lamp or a fuse)
+_TRIED = 4  # volt drops worked out with the meter connected
+
+
+def spans(fault: Fault, harness: Harness) -> tuple[tuple[str, str], ...]:
+    """Pairs of terminals between which the volt drop of a fault lies, as far as probes reach them.
+
+    A splice has nothing across it: it is measured from leg to leg, at the nearest terminals that its wires lead to,
+    and the millivolts of the wires come on top. Of a part whose contacts all fail, any contact will do.
+    """
+    if fault.across is not None:
+        found = [fault.across]
+    else:
+        change = fault.variants[0].change
+        raised = set() if change.added else {name for name, _ in change.set_ohm}
+        ends = [(d.a, d.b) for d in harness.devices() if not isinstance(d, Source) and d.name in raised]
+        if fault.node in harness.splices:
+            far = dict.fromkeys(b if a == fault.node else a for a, b in ends)
+            ends = list(combinations(far, 2))
+        found = ends
+    return tuple((a, b) for a, b in found if "/" not in a + b)
+
+
+def confirmation(
+    predictor: Predictor, faults: Sequence[Fault], change: Change, states: Sequence[VehicleState], standing: Standing,
+    done: Collection[Test],
+) -> Test | None:
+    """A direct measurement across what would be repaired; None where the repair is itself the quickest test or it was
+    measured already.
+
+    Args:
+        faults: What is taken to be wrong, together the circuit change `change`.
+        states: Vehicle states to choose from, likeliest to be worth measuring in first.
+        done: Tests made since the repair was last tried.
+    """
+    found = (_confirmation(predictor, f, change, states, standing, done) for f in faults)
+    return next((t for t in found if t is not None), None)
+
+
+def _confirmation(
+    predictor: Predictor, fault: Fault, change: Change, states: Sequence[VehicleState], standing: Standing,
+    done: Collection[Test],
+) -> Test | None:
+    harness = predictor.harness
+    if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
+        return None
+    pairs = spans(fault, harness)
+    if not pairs:
+        touching = isolated(fault, harness) if fault.across is None else None
+        return touching if touching and touching not in done and _told_ohms(predictor, touching, change) else None
+    told = _drops(predictor, pairs, change, states)
+    most = float(told.max(initial=0.0))
+    near = [(pairs[k], states[s]) for k, s in np.argwhere((told > _TOLD_V) & (told >= _AS_GOOD * most)).tolist()]
+    if any(_measured(pair, done, harness) for pair, _ in near) or (not near and _measured(pairs[0], done, harness)):
+        return None
+    drops = [Test("drop", state, a, b) for (a, b), state in near]
+    drops.sort(key=lambda t: minutes_of(t, standing, harness))
+    for test in drops[:_TRIED]:
+        shown, sound = predictor.observed(test, [change, NO_CHANGE])
+        if abs(shown - sound) > _TOLD_V:
+            return test
+    ohms = [Test("ohms", states[0], a, b) for a, b in pairs[:_TRIED]]
+    return next((t for t in ohms if t not in done and _told_ohms(predictor, t, change)), None)
+
+
+def _drops(
+    predictor: Predictor, pairs: Sequence[tuple[str, str]], change: Change, states: Sequence[VehicleState]
+) -> Floats:
+    """(pairs, states) V by which each drop is other than on a sound vehicle, no meter connected."""
+    nodes = np.array([[predictor.circuit.node(n) for n in pair] for pair in pairs])
+    table, found = predictor.table([change, NO_CHANGE]), []
+    for state in states:
+        settled = predictor.settled(predictor.setup(state), table)
+        drop = settled.solution.volts[:, nodes[:, 0]] - settled.solution.volts[:, nodes[:, 1]]
+        found.append(np.abs(drop[0] - drop[1]) * settled.usable.all())
+    return np.array(found).T
+
+
+def _told_ohms(predictor: Predictor, test: Test, change: Change) -> bool:
+    shown, sound = ohm_scale(predictor.observed(test, [change, NO_CHANGE]))
+    return bool(abs(shown - sound) > _TOLD_DECADES)
+
+
+def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) -> bool:
+    """Whether one of these faults was measured directly."""
+    return any(_measured(pair, done, harness) for f in faults for pair in spans(f, harness)) or any(
+        isolated(f, harness) in done for f in faults
+    )
+
+
+def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -> bool:
+    """Whether it was measured between these points, or at both against the body in one state: their difference is
+    the drop across."""
+    if any({t.plus, t.minus} == {*pair} for t in done):
+        return True
+    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
+            for s in {t.state for t in done}]
+    return any({*pair} <= e for e in ends)
+
+
+def isolated(fault: Fault, harness: Harness) -> Test | None:
+    """Ohms between two things that touch and should not, everything switched off and the plugs at the ends of the
+    wires concerned pulled, so that nothing else joins them; None for other faults."""
+    change = fault.variants[0].change
+    joined = next((x for x in change.added if "/" not in x.a + x.b), None)
+    if joined is None or change.set_ohm or change.scaled:
+        return None
+    ends = {joined.a, joined.b}
+    metal = {*harness.bodies()}
+    near = ends | {
+        n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
+        for n in (s.a, s.b)
+    }
+    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in near} & set(harness.connectors) - {joined.through}
+    done = tuple(Intervention("unplug", c) for c in sorted(owners))
+    at_rest = harness.state({name: control.positions[0] for name, control in harness.controls.items()})
+    return Test("ohms", at_rest, joined.a, joined.b, done=done)
