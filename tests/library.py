@@ -466,13 +466,12 @@ JOBS: dict[str, Job] = {
     # 1 Ω where 3.7 A should flow: at 6 V that takes two volts of the stop lamp's six, and nothing else hangs on
     # the way. A meter takes no current, so that it shows the full voltage behind it; only the drop under load
     # tells. Positive earth: everything live is below the frame. Before it come what the meter does not tell from it,
-    # the holder and the lamp turned round in it, and, since on 6 V a sound stop lamp is dim to some eyes, a dead
-    # filament that nobody has looked at.
+    # the holder and the lamp turned round in it.
     "motorcycle: contact that an unloaded meter misses": Job(
         "motorcycle_6v", corroded("C2 way 2", 1.0),
         ("rear lamp stop dim, everything else normal when brake pedal pressed",
          "rear lamp stop dim when brake lever pulled", "left rear indicator normal flashing when indicators left"),
-        "clean or renew way C2.2", 4,
+        "clean or renew way C2.2", 3,
         (("volts at rear lamp.stop when brake pedal pressed with lamp rear lamp stop out", "-6.2 V"),),
         (("volt drop C2.2 to C2.2' when brake pedal pressed", "-2.2 V"),), 0.8),
     # The strap at the steering head gone, the headlamp finds earth backwards: shell → fork legs → front indicators

@@ -17,6 +17,7 @@ from tests.test_faults import relay_car
 from tracer.circuit import Change
 from tracer.errors import TracerError
 from tracer.evidence import Compared, LampSeen, Light, RelaySeen, Symptom
+from tracer.eyes import Eye
 from tracer.faults import find_fault
 from tracer.harness import Harness
 from tracer.harness_file.text import load_harness
@@ -148,7 +149,7 @@ def test_a_glow_is_missed_by_day_and_seen_in_the_dark() -> None:
     lamp = predictor.lamp_index["left rear tail"]
     panel.flux[0, lamp] = -2.0
     seen, lights = LampSeen("left rear tail", frozenset({"dark"})), get_args(Light)
-    dark = {x: float(np.exp(lamp_loglik(panel, predictor, seen, None, x)[0])) for x in lights}
+    dark = {x: float(np.exp(lamp_loglik(panel, predictor, seen, None, Eye(light=x))[0])) for x in lights}
 
     assert dark["day"] > 0.8 and dark["night"] < 0.02
     assert dark["night"] < dark[""] < dark["day"]

@@ -10,7 +10,7 @@ import pytest
 
 from tests.library import MODELS
 from tracer.evidence import WORDS, LampSeen, Symptom
-from tracer.eyes import WORD_BORDERS, said_again, word_probability
+from tracer.eyes import SHIFTS, WORD_BORDERS, WORD_SLIP, Eye
 from tracer.harness_file.text import load_harness
 from tracer.said_before import SaidBefore, cells_of, mask_of
 from tracer.suspects import Investigator
@@ -20,8 +20,7 @@ DIM, NORMAL, DARK = (frozenset([w]) for w in ("dim", "normal", "dark"))
 
 
 def again(flux: np.ndarray, words: frozenset[str], before: frozenset[str]) -> float:
-    p = word_probability(flux, words)
-    return float(said_again(p, flux, words, np.array([mask_of(before)], dtype=np.uint8))[0])
+    return float(Eye().calls(flux, words, WORD_SLIP, before=np.array([mask_of(before)], dtype=np.uint8))[0])
 
 
 def test_a_light_on_a_border_is_called_the_same_again() -> None:
@@ -42,6 +41,33 @@ def test_a_slip_is_as_likely_the_second_time() -> None:
 def test_the_words_for_a_light_sum_to_one(flux: float, before: str) -> None:
     total = sum(again(np.array([flux]), frozenset([w]), frozenset([before])) for w in WORDS)
     assert total == pytest.approx(1.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(("usual", "word"), [(0.08, "bright"), (-0.2, "dim"), (-3.9, "faint")])
+def test_no_eye_complains_of_a_light_that_is_as_it_always_was(usual: float, word: str) -> None:
+    """A plate lamp with a short wire, a stop lamp of a 6 V motorcycle, a lamp that is off: to an eye that draws its
+    borders elsewhere they stand near or beyond one. Whoever knows them complains by a slip alone (0.005, a fifth of
+    it each word). Of a lamp that has changed he complains as of any."""
+    words, flux = frozenset({word}), np.array([usual])
+    for shift in (*SHIFTS, -0.3, 0.3):
+        assert Eye(shift).calls(flux, words, 0.005, usual) == pytest.approx(0.001)
+    changed = np.array([usual - 0.45 if word == "dim" else usual + 0.45])
+    assert Eye().calls(changed, words, 0.005, usual) == pytest.approx(Eye().calls(changed, words, 0.005), abs=1e-4)
+
+
+def test_what_is_told_of_a_lamp_twice_is_no_judgement_of_one_eye() -> None:
+    """A 10 W lamp in the holder of a 5 W plate lamp, called bright with the side and with the head lamps. Against
+    it stood some fault that shows nowhere and an eye to which every lamp is bright: two slips (0.001 each), or a
+    careless person (0.03 of people, 0.02 each word) come to 1.3e-5, the lamp's base rate (0.15 of 525) to
+    twenty times that."""
+    harness = load_harness(MODELS / "saloon_1970s.yaml")
+    lamp = "right number-plate lamp"
+    bright = (LampSeen(lamp, frozenset({"bright"})),)
+    told = [Symptom(harness.state({"lamp switch": position}), bright) for position in ("side", "head")]
+    found = Investigator(harness).diagnose(told, pairs=False)
+    odd = found.share[[any(lamp in e for f in h.faults for e in (f.name, f.repair)) for h in found.hypotheses]].sum()
+    assert found.suspects[0].repair == f"new lamp: {lamp}"
+    assert odd > 5 * (1 - odd - found.undescribed)
 
 
 def test_only_what_shone_alike_counts_as_said_before() -> None:

@@ -17,7 +17,6 @@ from tracer.evidence import (
     Evidence,
     FuseSeen,
     LampSeen,
-    Light,
     Reading,
     RelaySeen,
     Seen,
@@ -29,9 +28,9 @@ from tracer.eyes import (
     COMPLAINT_SLIP,
     DOUBT_SLIP,
     WORD_SLIP,
+    Eye,
     likely_word,
     likely_words,
-    said_again,
     word_probability,
 )
 from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
@@ -82,6 +81,8 @@ CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (c
 CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
 BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
 
+PLAIN_EYE = Eye()
+
 MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
 
 
@@ -101,36 +102,38 @@ def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> di
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
-def slip_of(seen: LampSeen, usual: Floats | None) -> float:
+def slip_of(seen: LampSeen, usual: float | None) -> float:
     """How often a look is wrong altogether; `usual` is the lamp's log10 flux on a sound vehicle, if that counts."""
     if seen.doubtful:
         return DOUBT_SLIP
-    complaint = usual is not None and word_probability(usual, seen.words) < 0.1
-    return COMPLAINT_SLIP if complaint else WORD_SLIP
+    return WORD_SLIP if usual is None or likely_word(usual) in seen.words else COMPLAINT_SLIP
 
 
 def lamp_loglik(
-    panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, light: Light = "",
-    before: Masks | None = None,
+    panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
+    before: Masks | None = None, complaint: bool = True,
 ) -> Floats:
-    """ln probability (H,) of one lamp's look; `healthy` tells whether it is a complaint, `before` (H, lamps) what the
-    lamps were called when they shone alike."""
+    """ln probability (H,) of one lamp's look; `healthy` says how it usually looks, `before` (H, lamps) what the
+    lamps were called when they shone alike. `complaint`: somebody came with it, and was not sent to look."""
     lamp = predictor.lamp_index[seen.lamp]
-    slip = slip_of(seen, None if healthy is None else healthy.flux[0, lamp])
-    p = word_probability(panel.flux[:, lamp], seen.words, slip, light)
-    if before is not None and not seen.doubtful:
-        p = said_again(p, panel.flux[:, lamp], seen.words, before[:, lamp], slip, light)
+    usual = None if healthy is None else float(healthy.flux[0, lamp])
+    again = None if before is None or seen.doubtful else before[:, lamp]
+    p = eye.calls(panel.flux[:, lamp], seen.words, slip_of(seen, usual if complaint else None), usual, again)
     if seen.flash is not None and predictor.flasher is not None:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
     return np.asarray(np.log(np.where(panel.usable, p, len(seen.words) / len(WORDS))))
 
 
-def look_loglik(panel: Panel, predictor: Predictor, value: Value) -> Floats:
+def look_loglik(
+    panel: Panel, predictor: Predictor, value: Value, healthy: Panel | None = None, eye: Eye = PLAIN_EYE
+) -> Floats:
     """ln probability (H,) of what a look showed: a lamp, or that the temporary lead's fuse blew."""
     if value.lead_blew:
         return np.asarray(np.log(np.where(panel.lead_blown, 0.95, 0.02)))
-    return lamp_loglik(panel, predictor, value.seen) if value.seen else np.zeros(len(panel.flux))
+    if value.seen is None:
+        return np.zeros(len(panel.flux))
+    return lamp_loglik(panel, predictor, value.seen, healthy, eye, complaint=False)
 
 
 def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
@@ -162,33 +165,32 @@ def relay_loglik(panel: Panel, predictor: Predictor, seen: RelaySeen) -> Floats:
     return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
 
 
-def only_loglik(panel: Panel, predictor: Predictor, seen: LampSeen, light: Light) -> Floats:
+def only_loglik(panel: Panel, healthy: Panel, predictor: Predictor, seen: LampSeen, eye: Eye) -> Floats:
     """ln probability (H,) that a lamp did not look as said in a state without the control that "only" names."""
-    same = word_probability(panel.flux[:, predictor.lamp_index[seen.lamp]], seen.words, 0.0, light)
+    lamp = predictor.lamp_index[seen.lamp]
+    same = eye.calls(panel.flux[:, lamp], seen.words, 0.0, float(healthy.flux[0, lamp]))
     return np.asarray(np.log(WORD_SLIP + (1 - 2 * WORD_SLIP) * (1 - same)))
 
 
 def others_loglik(
-    panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str], light: Light = "",
+    panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str], eye: Eye = PLAIN_EYE,
     before: Masks | None = None,
 ) -> Floats:
     """ln probability (H,) of "everything else normal"."""
     total = np.zeros(len(panel.flux))
     for i, filament in enumerate(predictor.lamps):
         if filament.lamp not in named:
-            total += other_loglik(panel, healthy, predictor, i, light, None if before is None else before[:, i])
+            total += other_loglik(panel, healthy, predictor, i, eye, None if before is None else before[:, i])
     return np.maximum(total, OTHERS_FLOOR)
 
 
 def other_loglik(
-    panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, light: Light = "", before: Masks | None = None
+    panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, eye: Eye = PLAIN_EYE, before: Masks | None = None
 ) -> Floats:
     """What one lamp of everything else adds to that, (H,)."""
-    word = frozenset([likely_word(float(healthy.flux[0, lamp]))])
-    p = word_probability(panel.flux[:, lamp], word, WORD_SLIP, light)
-    if before is not None:
-        p = said_again(p, panel.flux[:, lamp], word, before, WORD_SLIP, light)
-    if healthy.flux[0, lamp] - healthy.least[0, lamp] > 0.5:
+    usual = float(healthy.flux[0, lamp])
+    p = eye.calls(panel.flux[:, lamp], frozenset([likely_word(usual)]), WORD_SLIP, usual, before)
+    if usual - healthy.least[0, lamp] > 0.5:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)["flashing"]
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
 
@@ -269,16 +271,18 @@ def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[floa
 
 
 def symptom_parts(
-    predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel], before: Masks | None = None
+    predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel], before: Masks | None = None,
+    shift: float = 0.0,
 ) -> Floats:
     """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state; `before`
-    (H, lamps) is what the lamps were called when they shone alike."""
+    (H, lamps) is what the lamps were called when they shone alike; `shift` as in `Eye`."""
     panel, healthy = panel_of(symptom.state), predictor.healthy(symptom.state)
+    eye = Eye(shift, symptom.light)
     rows: list[Floats] = []
     for seen in symptom.seen:
         match seen:
             case LampSeen():
-                rows.append(lamp_loglik(panel, predictor, seen, healthy, symptom.light, before))
+                rows.append(lamp_loglik(panel, predictor, seen, healthy, eye, before))
             case FuseSeen():
                 rows.append(fuse_loglik(panel, predictor, seen))
             case Compared():
@@ -286,10 +290,11 @@ def symptom_parts(
             case RelaySeen():
                 rows.append(relay_loglik(panel, predictor, seen))
     if symptom.others_normal:
-        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), symptom.light, before))
+        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), eye, before))
     for control in symptom.only:
-        without = panel_of(symptom.without(control, predictor.harness))
-        rows += [only_loglik(without, predictor, s, symptom.light) for s in symptom.seen if isinstance(s, LampSeen)]
+        state = symptom.without(control, predictor.harness)
+        without, usual = panel_of(state), predictor.healthy(state)
+        rows += [only_loglik(without, usual, predictor, s, eye) for s in symptom.seen if isinstance(s, LampSeen)]
     return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
 
 

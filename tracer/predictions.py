@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -67,10 +67,6 @@ class Panel:
     lead_blown: Bools
     usable: Bools
     volts: Floats
-
-    def shifted(self, by: float) -> Panel:
-        """Every lamp brighter by so many decades."""
-        return replace(self, flux=self.flux + by, least=self.least + by) if by else self
 
     @classmethod
     def empty(cls, rows: int, lamps: int, fuses: int, relays: int) -> Panel:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from itertools import combinations
@@ -13,7 +13,7 @@ from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
 from tracer.circuit import NO_CHANGE, Change, Floats, Ints, Setup
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
-from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED
+from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED, Eye
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
@@ -160,10 +160,6 @@ def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
     return out
 
 
-def _shifted(panel_of: Callable[[VehicleState], Panel], by: float, state: VehicleState) -> Panel:
-    return panel_of(state).shifted(by)
-
-
 def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
     """Whether something was seen only sometimes, was seen both so and otherwise, or moved with a wire."""
     if any(isinstance(i, Reading) and i.value.wiggled for i in evidence):
@@ -296,8 +292,8 @@ class Investigator:
                 before = said_of.recall(cells, active, item.light)
                 usually = usually_said.recall(sound, one, item.light)
                 each = [
-                    (symptom_parts(self.predictor, item, partial(_shifted, panel_of, by), before),
-                     symptom_parts(self.predictor, item, partial(_shifted, self.predictor.healthy, by), usually))
+                    (symptom_parts(self.predictor, item, panel_of, before, by),
+                     symptom_parts(self.predictor, item, self.predictor.healthy, usually, by))
                     for by in SHIFTS
                 ]
                 note_said(said_of, self.predictor, item, cells, active)
@@ -309,7 +305,8 @@ class Investigator:
             else:
                 if item.test.kind == "look":
                     panel = self._look(item.test, changes, active, looks)
-                    owns = [look_loglik(panel.shifted(by), self.predictor, item.value) for by in SHIFTS]
+                    known = self.predictor.healthy(item.test.state)
+                    owns = [look_loglik(panel, self.predictor, item.value, known, Eye(by)) for by in SHIFTS]
                     if item.value.seen is not None:
                         seen = item.value.seen
                         light = light_of(panel, self.predictor.lamp_index[seen.lamp])

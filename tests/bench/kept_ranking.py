@@ -22,11 +22,12 @@ from tracer.eyes import (
     SHIFTS,
     UNSHIFTED,
     WORD_SLIP,
+    Eye,
     by_habit,
     grid_place,
+    known_again,
     likely_words,
     sticking,
-    word_probability,
 )
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import (
@@ -159,7 +160,7 @@ class KeptRanking:
         """As `Investigator.diagnose` weighs the singles; each state at most once, looks and "everything else normal"
         only."""
         beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
-        order = np.argsort(self._healthy(evidence), kind="stable")
+        order = np.argsort(np.round(self._healthy(evidence), 6), kind="stable")
         kept, columns = np.arange(len(self.singles)), self.change_of
         total = np.log(np.maximum(self.prior, 1e-300))
         out = np.zeros(len(kept))
@@ -233,7 +234,8 @@ class KeptRanking:
             i = self.predictor.lamp_index[s.lamp]
             p, slip = shown.word(s)
             p = p[:, columns]
-            sticks = sticking(before[None, :, i], shown.place[:, columns, i].astype(np.intp))
+            place, known = shown.place[:, columns, i].astype(np.intp), shown.known[columns, i]
+            sticks = sticking(before[None, :, i], place, known, shown.usual[i])
             p = (p + sticks * (by_habit(s.words, before[:, i], slip) - p)) * shown.flash(s)[columns]
             eyes = np.log(np.where(shown.usable[columns], p, 1 / len(WORDS)))
             total += _with_careless(eyes, Symptom(item.state, (s,)))
@@ -274,6 +276,7 @@ class Shown:
 
     Attributes:
         place: (E, C, L) where the light stands on the grid of brightness.
+        known: (C, L) how likely the lamp is taken for as it always was.
         usual: (L,) the word that each lamp deserves on a sound vehicle, as bits.
         unsaid: (E, C, L) ln probability of "everything else normal" for that lamp, if nothing was said before.
         as_usual: The same if it was called so before; `all_as_usual` (E, C) their sum.
@@ -282,16 +285,17 @@ class Shown:
 
     def __init__(self, panel: Panel, predictor: Predictor, state: VehicleState) -> None:
         self._predictor, self._sound, self.usable = predictor, predictor.healthy(state), panel.usable
-        self._panel, self._eyes = panel, [panel.shifted(by) for by in SHIFTS]
+        self._panel = panel
         self._words: dict[tuple[str, frozenset[str]], tuple[Floats, float]] = {}
         self._chances: dict[int, dict[str, Floats]] = {}
-        self.place = np.array([grid_place(p.flux) for p in self._eyes]).astype(np.int16)
-        words = likely_words(self._sound.flux[0])
+        self.place = np.array([grid_place(panel.flux + by) for by in SHIFTS]).astype(np.int16)
+        sound = self._sound.flux[0]
+        self.known = known_again(panel.flux, sound)
+        words = likely_words(sound)
         self.usual = (1 << words).astype(np.uint8)
-        self._normal = np.stack([
-            np.stack([word_probability(p.flux[:, i], frozenset([WORDS[w]])) for i, w in enumerate(words)], axis=1)
-            for p in self._eyes
-        ])
+        self._normal = np.stack(
+            [self._called(i, frozenset([WORDS[w]]), WORD_SLIP) for i, w in enumerate(words)], axis=2
+        )
         self._flashes = np.ones_like(panel.flux)
         for i in np.flatnonzero(self._sound.flux[0] - self._sound.least[0] > 0.5):
             self._flashes[:, i] = self.chance(int(i))["flashing"]
@@ -305,7 +309,8 @@ class Shown:
         """(E, N) like `unsaid`, for N changes and lamps, if those words were used before."""
         p = self._normal[:, change, lamp]
         same = (before & ~self.usual[lamp]) == 0
-        sticks = sticking(before[None], self.place[:, change, lamp].astype(np.intp))
+        place, known = self.place[:, change, lamp].astype(np.intp), self.known[change, lamp]
+        sticks = sticking(before[None], place, known, self.usual[lamp])
         p = p + sticks * ((1 - WORD_SLIP) * same + WORD_SLIP / len(WORDS) - p)
         return _looked_at(p * self._flashes[change, lamp])
 
@@ -313,11 +318,14 @@ class Shown:
         """Probability (E, C) of a look's words, and how often they are a slip."""
         if (s.lamp, s.words) not in self._words:
             i = self._predictor.lamp_index[s.lamp]
-            slip = slip_of(s, self._sound.flux[0, i])
-            self._words[s.lamp, s.words] = (
-                np.array([word_probability(e.flux[:, i], s.words, slip) for e in self._eyes]), slip
-            )
+            slip = slip_of(s, float(self._sound.flux[0, i]))
+            self._words[s.lamp, s.words] = self._called(i, s.words, slip), slip
         return self._words[s.lamp, s.words]
+
+    def _called(self, lamp: int, words: frozenset[str], slip: float) -> Floats:
+        """Probability (E, C) of words for a lamp of which nothing was said before."""
+        flux, usual = self._panel.flux[:, lamp], float(self._sound.flux[0, lamp])
+        return np.array([Eye(by).calls(flux, words, slip, usual) for by in SHIFTS])
 
     def chance(self, lamp: int) -> dict[str, Floats]:
         """As `flash_probabilities`; no eye sees that differently."""
