@@ -94,14 +94,25 @@ class _Counting(SharingSolver):
         return found
 
 
+class _Alone(SharingSolver):
+    """Has a network for every set-up."""
+
+    def _like(
+        self, setup: Setup, rows: int, pulled_in: frozenset[str]
+    ) -> tuple[Setup, frozenset[str]] | None:
+        return None
+
+
 def _volts(solver: Solver, circuit: Circuit, setup: Setup, changes: list[Change]) -> Floats:
     solution = solver.solve(setup, tabulate(circuit, changes))
     assert solution.converged.all()
     return solution.volts
 
 
-@pytest.mark.parametrize("model", ["pickup", "saloon_1970s"])
-def test_a_state_solved_from_another_states_network_reads_the_same(model: str) -> None:
+@pytest.mark.parametrize(("model", "within_v"), [("pickup", 2e-5), ("saloon_1970s", 2e-5), ("estate_1990s", 8e-4)])
+def test_a_state_solved_from_another_states_network_reads_the_same(model: str, within_v: float) -> None:
+    """The estate has lines that nothing but electronics of 1 MΩ hold: 0.4 nA, to which a row is solved, are
+    0.4 mV there, and both sides may stray by that."""
     harness = load_harness(MODELS / f"{model}.yaml")
     circuit = build_circuit(harness)
     assert len(circuit.nodes) >= 100
@@ -109,12 +120,37 @@ def test_a_state_solved_from_another_states_network_reads_the_same(model: str) -
     changes = [f.variants[-1].change for f in faults[::90]]
     changes += [f.variants[0].change for f in faults if f.kind.startswith("switch")][:4]
     sharing, own = _Counting(circuit), Solver(circuit)
-    for state in basic_states(harness):
+    for state in basic_states(harness)[::2]:
         for done in (Change(), Change(emf_factor=0.97), Change(set_ohm=((circuit.linear[3].name, 1e12),))):
             setup = Setup(state, done=done)
             one, two = (_volts(s, circuit, setup, changes) for s in (sharing, own))
-            assert np.abs(one - two).max() < 2e-5, (state, done)
+            assert np.abs(one - two).max() < within_v, (state, done)
     assert sharing.count > 10
+
+
+@pytest.mark.parametrize("model", ["saloon_led", "estate_1990s"])
+def test_set_ups_solved_together_come_out_as_each_by_itself(model: str) -> None:
+    """Relays and blown fuses, temporary leads and an ohmmeter included."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    circuit = build_circuit(harness)
+    changes = list(dict.fromkeys(f.variants[-1].change for f in list_faults(harness)[::60]))
+    table, one, other = tabulate(circuit, changes), circuit.linear[0], circuit.linear[-1]
+    setups = [Setup(s) for s in basic_states(harness)]
+    lead = AddedBranch(one.b, circuit.nodes[0], 0.05, fuse_a=5)
+    setups += [
+        Setup(setups[-1].state, done=done) for done in (
+            Change(set_ohm=((one.name, 1e12),)), Change(added=(lead,)),
+            Change(disconnected=True, ohmmeter=(other.a, other.b)),
+        )
+    ]
+    alone, together = Settler(circuit), Settler(circuit)
+    alone.solver = _Alone(circuit)
+    for setup, many in zip(setups, together.solve_several([(s, table) for s in setups]), strict=True):
+        single = alone.solve(setup, table)
+        assert many.usable.all() and single.usable.all()
+        assert np.abs(many.solution.volts - single.solution.volts).max() < 8e-4, setup
+        for name in ("blown", "pulled_in", "restless", "lead_blown"):
+            assert (getattr(many, name) == getattr(single, name)).all(), (name, setup)
 
 
 @pytest.mark.parametrize("model", ["motorcycle_6v", "saloon_led"])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations, pairwise
@@ -121,7 +121,9 @@ class Candidates:
         known: dict[str, list[Floats]] = {}
         for state, lamp in seen:
             known.setdefault(lamp, []).append(self._light(self._panel(state), lamp))
-        for state in self.look_states():
+        states = self.look_states()
+        self._solve([(state, ()) for state in states])
+        for state in states:
             if not self.predictor.settler.disturbed(self.predictor.setup(state), self._table).any():
                 continue  # to every suspect all looks as on a healthy vehicle
             panel = self._panel(state)
@@ -136,11 +138,18 @@ class Candidates:
                 yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
 
     def _panel(self, state: VehicleState, done: tuple[Intervention, ...] = ()) -> Panel:
-        if (state, done) not in self._panels:
-            change = Test("look", state, done=done).change(self.predictor.circuit)
-            table = self.predictor.table(self.changes, change) if done else self._table
-            self._panels[state, done] = self.predictor.panel(self.predictor.setup(state, change), table)
+        self._solve([(state, done)])
         return self._panels[state, done]
+
+    def _solve(self, looks: Iterable[tuple[VehicleState, tuple[Intervention, ...]]]) -> None:
+        """Find what the lamps do in states, with things done to them, that are not known yet."""
+        new = [x for x in dict.fromkeys(looks) if x not in self._panels]
+        asked = []
+        for state, done in new:
+            change = Test("look", state, done=done).change(self.predictor.circuit)
+            table = self.predictor.table(self.changes, change) if change.swapped else self._table
+            asked.append((self.predictor.setup(state, change), table))
+        self._panels |= zip(new, self.predictor.looks(asked), strict=True)
 
     def _light(self, panel: Panel, lamp: str) -> Floats:
         """(2, H) light of a lamp in both phases, as far as it can be seen."""
@@ -278,17 +287,17 @@ class Candidates:
         pairs = dict.fromkeys(
             f.across for i in self.rows[:60] for f in self.diagnosis.hypotheses[i].faults if f.across
         )
-        state = self.harness.state({})
+        state, tests = self.harness.state({}), list[Test]()
         for a, b in [p for p in pairs if all("/" not in n for n in p)][:24]:
             owners = {n.rstrip("'").rsplit(".", 1)[0] for n in (a, b)}
             unplug = sorted(o for o in owners if o in self.harness.connectors)
             if len(owners) == 1:  # the two halves of one way: it must stay plugged
                 unplug = []
-            test = Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug))
-            yield from self._ohms(test)
+            tests.append(Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug)))
         touching = (isolated(f, self.harness) for i in self.rows[:60] for f in self.diagnosis.hypotheses[i].faults)
-        for found in [t for t in dict.fromkeys(touching) if t is not None][:_TOUCHING]:
-            yield from self._ohms(found)
+        tests += [t for t in dict.fromkeys(touching) if t is not None][:_TOUCHING]
+        for test, shown in zip(tests, self.predictor.observed_several(tests, self.changes), strict=True):
+            yield from self._binned(test, ohm_scale(shown))
 
     def _in_hand(self) -> Iterator[Candidate]:
         """Suspect lamps and fuses taken out, looked at and measured: cheap, and it condemns or clears the
@@ -311,9 +320,6 @@ class Candidates:
             link = next(d for d in self.harness.parts[name].devices if isinstance(d, FuseLink))
             test = Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),))
             yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
-
-    def _ohms(self, test: Test) -> Iterator[Candidate]:
-        yield from self._binned(test, ohm_scale(self.predictor.observed(test, self.changes)))
 
     def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
         ohms = test.kind == "ohms"
@@ -341,9 +347,8 @@ class Candidates:
             d.a for p in self.harness.parts.values() for d in p.devices
             if isinstance(d, Joint) and d.kind == "holder" and d.b in nodes
         }
-        for node in sorted(terminals)[:4]:
-            test = Test("test lamp", state, node, body)
-            flux = self.predictor.observed(test, self.changes)
+        tests = [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]
+        for test, flux in zip(tests, self.predictor.observed_several(tests, self.changes), strict=True):
             looks = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
             words = [word_probability(flux, frozenset(w)) for w in looks]
             yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
@@ -351,8 +356,9 @@ class Candidates:
     # --- interventions
 
     def _interventions(self, state: VehicleState) -> Iterator[Candidate]:
-        lamps = self.affected_lamps()[:4]
-        for done in self._things_to_do():
+        lamps, things = self.affected_lamps()[:4], self._things_to_do()
+        self._solve([(state, (done,)) for done in things])
+        for done in things:
             panel = self._panel(state, (done,))
             watched = list(lamps)
             if done.action == "swap lamps":

@@ -132,11 +132,14 @@ class Network:
         changes = self.untied(*self.without_dead(factor == 0, d, a, b))
         return Rows(*changes, factor * self.port_on, self.base_s * (factor != 0), emf)
 
-    def residual(self, volts: Floats, rows: Rows, carried: Floats | None = None) -> Floats:
+    def residual(
+        self, volts: Floats, rows: Rows, carried: Floats | None = None, meter: Ints | None = None
+    ) -> Floats:
         """(H,) the largest breach of Kirchhoff's current law at any node of rows of voltages (H, n), A.
 
         `carried` (H, P): what the filaments are taken to carry, if not what their law says. A filament that
         strays from it by a tenth of a microampere moves its own ends by less than 0.1 mV, and nothing else.
+        `meter` (H, 2): the nodes between which a row has an ohmmeter that the network has not, −1 for none.
         """
         v = volts[:, self.pa] - volts[:, self.pb]
         i = self.laws.current_and_slope(v)[0] * rows.on
@@ -151,6 +154,10 @@ class Network:
         flow = rows.d * (np.take_along_axis(volts, rows.a, 1) - np.take_along_axis(volts, rows.b, 1))
         np.add.at(net, (row, rows.a), flow)
         np.add.at(net, (row, rows.b), -flow)
+        if meter is not None:
+            at = np.flatnonzero(meter[:, 0] >= 0)
+            net[at, meter[at, 0]] -= OHMMETER_V / OHMMETER_OHM
+            net[at, meter[at, 1]] += OHMMETER_V / OHMMETER_OHM
         net[:, 0] = 0.0  # the reference takes whatever the rest leaves
         return np.asarray(np.abs(net).max(axis=1))
 

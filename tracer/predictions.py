@@ -82,6 +82,14 @@ class Panel:
     def rows(self, chosen: Ints | slice) -> Panel:
         return Panel(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
 
+    def put(self, rows: Ints, part: Panel) -> None:
+        """Replace some rows by those of another panel."""
+        for f in fields(self):
+            getattr(self, f.name)[rows] = getattr(part, f.name)
+
+
+_Part = tuple[Panel, Setup, ChangeTable]
+
 
 class Predictor:
     """Predictions of one harness. Keeps the healthy panel and the factored base of each set-up."""
@@ -137,48 +145,83 @@ class Predictor:
 
     def panel(self, setup: Setup, table: ChangeTable) -> Panel:
         """The lamps in both phases of the flasher."""
-        out = Panel.empty(len(table), len(self.lamps), len(self.fuses), len(self.relays))
-        for first in range(0, len(table), _ROWS_AT_ONCE):
-            some = slice(first, first + _ROWS_AT_ONCE)
-            self._fill(out.rows(some), setup, table.rows(some) if len(table) > _ROWS_AT_ONCE else table)
+        return self.panels([(setup, table)])[0]
+
+    def panels(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
+        """The same in several set-ups, which are solved together."""
+        out = [Panel.empty(len(t), len(self.lamps), len(self.fuses), len(self.relays)) for _, t in asked]
+        waiting: list[_Part] = []
+        for panel, (setup, table) in zip(out, asked, strict=True):
+            for first in range(0, len(table), _ROWS_AT_ONCE):
+                some = slice(first, first + _ROWS_AT_ONCE)
+                part = panel.rows(some), setup, table.rows(some) if len(table) > _ROWS_AT_ONCE else table
+                if sum(len(t) for _, _, t in (*waiting, part)) > _ROWS_AT_ONCE:
+                    self._fill(waiting)
+                    waiting = []
+                waiting.append(part)
+        self._fill(waiting)
         return out
 
-    def _fill(self, out: Panel, setup: Setup, table: ChangeTable) -> None:
-        """Put the rows of `table` into those of a panel."""
-        lit = self.settled(setup, table)
-        self._light(out.flux, out.volts, lit, table, setup.state)
-        out.least[:] = out.flux
-        out.usable[:] = lit.usable
-        if self._flashers:
+    def looks(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
+        """As `panels`, but rows through whose changes nothing flows are not solved: there all looks as on the
+        healthy vehicle."""
+        self.settler.know(setup for setup, _ in asked)
+        rows = [np.flatnonzero(self.settler.disturbed(setup, table)) for setup, table in asked]
+        new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
+        sound = self.table([NO_CHANGE])
+        found = self.panels([
+            *((s, table.rows(some)) for (s, table), some in zip(asked, rows, strict=True)), *((s, sound) for s in new)
+        ])
+        self._healthy |= zip(new, found[len(asked):], strict=True)
+        out = []
+        for (setup, table), some, panel in zip(asked, rows, found[:len(asked)], strict=True):
+            if len(some) < len(table):
+                whole = self._healthy[setup].rows(np.zeros(len(table), dtype=np.intp))
+                whole.put(some, panel)
+                panel = whole
+            out.append(panel)
+        return out
+
+    def _fill(self, parts: Sequence[_Part]) -> None:
+        """Put the rows of tables into panels."""
+        solved = self.settler.solve_several([(setup, table) for _, setup, table in parts])
+        flashing = []
+        for (out, setup, table), lit in zip(parts, solved, strict=True):
+            self._light(out.flux, out.volts, lit, table, setup.state)
+            out.least[:] = out.flux
+            out.usable[:] = lit.usable
+            coils = self._relay_coils
+            out.blown[:], out.blow_s[:], out.lead_blown[:] = lit.blown, lit.blow_s, lit.lead_blown
+            out.pulled_in[:], out.restless[:] = lit.pulled_in[:, coils], lit.restless[:, coils]
+            out.buzzing[:] = lit.buzzing
+            if not self._flashers:
+                continue
             currents = np.array([self._flasher_current(f, lit, table) for f in self._flashers])
             busiest, current = currents.argmax(axis=0), currents.max(axis=0)
             busy = np.flatnonzero(current > FLASHER_IDLE_A)
+            for k, unit in enumerate(self._flashers):
+                rows = busy[busiest[busy] == k]
+                out.load[rows] = current[rows] / (unit.load_a * table.flasher_load[rows])
+                out.per_min[rows] = flashes_per_min(unit, out.load[rows])
             if len(busy):
-                its = table.rows(busy)
-                dark = self._dark(setup, its)
-                other, volts = np.empty((2, len(busy), len(self.lamps)))
-                self._light(other, volts, dark, its, setup.state)
-                out.usable[busy] &= dark.usable
-                out.least[busy] = np.minimum(out.flux[busy], other)
-                out.flux[busy] = np.maximum(out.flux[busy], other)
-                for k, unit in enumerate(self._flashers):
-                    rows = busy[busiest[busy] == k]
-                    out.load[rows] = current[rows] / (unit.load_a * table.flasher_load[rows])
-                    out.per_min[rows] = flashes_per_min(unit, out.load[rows])
-        coils = self._relay_coils
-        out.blown[:], out.blow_s[:], out.lead_blown[:] = lit.blown, lit.blow_s, lit.lead_blown
-        out.pulled_in[:], out.restless[:] = lit.pulled_in[:, coils], lit.restless[:, coils]
-        out.buzzing[:] = lit.buzzing
+                flashing.append((out, busy, setup, table.rows(busy)))
+        solved = self.settler.solve_several([self._dark(setup, its) for _, _, setup, its in flashing])
+        for (out, busy, setup, its), dark in zip(flashing, solved, strict=True):
+            other, volts = np.empty((2, len(busy), len(self.lamps)))
+            self._light(other, volts, dark, its, setup.state)
+            out.usable[busy] &= dark.usable
+            out.least[busy] = np.minimum(out.flux[busy], other)
+            out.flux[busy] = np.maximum(out.flux[busy], other)
 
-    def _dark(self, setup: Setup, table: ChangeTable) -> Settled:
+    def _dark(self, setup: Setup, table: ChangeTable) -> tuple[Setup, ChangeTable]:
         """The dark phase. Few rows are not worth a network of their own: in them the contact is opened."""
         if len(table) >= _MANY_ROWS:
-            return self.settled(setup.dark_phase(), table)
+            return setup.dark_phase(), table
         for flasher in self._flashers:
             i = self.circuit.branch_index[flasher.name]
             stuck = ((table.branch == i) & (table.target_s >= 0.999 * self.circuit.closed_s[i])).any(axis=1)
             table = set_branch(table, np.where(stuck, -1, i), np.zeros(len(table)))
-        return self.settled(setup, table)
+        return setup, table
 
     def _light(self, light: Floats, volts: Floats, settled: Settled, table: ChangeTable, state: VehicleState) -> None:
         """Fill in log10 flux (H, lamps) and the voltage of every filament that is whole. A filament of other watts
@@ -244,12 +287,23 @@ class Predictor:
 
         Not for looks: those are panels.
         """
-        done = test.change(self.circuit)
-        table = self.table(changes, done)
-        settled = self.settled(self.setup(test.state, done), table)
+        return self.observed_several([test], changes)[0]
+
+    def observed_several(self, tests: Sequence[Test], changes: Sequence[Change]) -> list[Floats]:
+        """The same for several tests, which are solved together."""
+        table = self.table(changes)
+        asked = []
+        for test in tests:
+            done = test.change(self.circuit)
+            asked.append((self.setup(test.state, done), self.table(changes, done) if done.swapped else table))
+        solved = self.settler.solve_several(asked)
+        return [self._shown(test, s, *a) for test, s, a in zip(tests, solved, asked, strict=True)]
+
+    def _shown(self, test: Test, settled: Settled, setup: Setup, table: ChangeTable) -> Floats:
+        """What the instrument shows where a test's set-up is solved."""
         if test.kind in LAMP_TESTERS:
             v = settled.solution.port_v[:, -1:]
-            return PortLaws([done.lamps[0].law]).log_light(v)[:, 0]
+            return PortLaws([setup.done.lamps[0].law]).log_light(v)[:, 0]
         plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
         volts = settled.solution.volts_at(np.array([plus, minus]))
         across: Floats = volts[:, 0] - volts[:, 1]
@@ -258,6 +312,6 @@ class Predictor:
             ohm = across / (left / OHMMETER_OHM)
             return np.asarray(np.where(ohm > 5e6, np.inf, ohm + OHMMETER_LEADS_OHM))
         if test.kind == "current":
-            flow = np.abs(self._wire_a(plus, minus, settled, table, done))
+            flow = np.abs(self._wire_a(plus, minus, settled, table, setup.done))
             return np.where(settled.usable, flow, np.nan)
         return np.where(settled.usable, across, np.nan)

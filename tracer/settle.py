@@ -8,8 +8,8 @@ never comes to rest is reported as buzzing.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tracer.changes import ChangeTable, pinned_open, tabulate
 from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
-from tracer.sharing import SharingSolver
+from tracer.sharing import Asked, SharingSolver
 from tracer.solution import Solution
 from tracer.standards.fuses import blowing_time_s, blows_at
 
@@ -56,6 +56,45 @@ class Settled:
         return self.solution.converged
 
 
+@dataclass(frozen=True)
+class _Case:
+    """Rows of one set-up on their way to rest.
+
+    Attributes:
+        base_pulled: The coils that hold in the network from which the rows are solved.
+        pulled, was_in: (H, coils) relays as they stand, and those that have held before.
+        held, inverts: (H, contacts) that the fault itself holds, and those that work the other way round.
+        of: How many rows began.
+        before: The relays as they stood in earlier passes.
+    """
+
+    setup: Setup
+    table: ChangeTable
+    base_pulled: frozenset[str]
+    pulled: Bools
+    was_in: Bools
+    held: Bools
+    inverts: Bools
+    of: int
+    before: Sequence[NDArray[np.int8]] = ()
+
+
+@dataclass(frozen=True)
+class _Again:
+    """Rows of a case that are to be solved again.
+
+    Attributes:
+        rows: Where they stand in the case that they are from.
+        over, fuse, amps: Those in which a fuse blew, which one, and at what current, A.
+    """
+
+    case: _Case
+    rows: Ints
+    over: Ints
+    fuse: Ints
+    amps: Floats
+
+
 class Settler:
     """Solves set-ups of one circuit, letting fuses blow and relays move."""
 
@@ -77,13 +116,40 @@ class Settler:
 
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
-        if table.is_healthy():
-            return self.healthy(setup)
+        return self.solve_several([(setup, table)])[0]
+
+    def solve_several(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Settled]:
+        """The same for rows of several set-ups, which takes far less time than one after the other."""
+        assumed = dict.fromkeys(self.solver.assumed(setup) for setup, _ in asked)
+        self.know(s for s in assumed if self._may_pull_in(s))
+        for setup in assumed:
+            self.solver.hold(setup, self._healthy_pulled_in(setup))
+        self.know(setup for setup, table in asked if table.is_healthy() or self._may_pull_in(setup))
+        cases = {
+            k: self._case(setup, table) for k, (setup, table) in enumerate(asked) if not table.is_healthy()
+        }
+        found = dict(zip(cases, self._settle(list(cases.values())), strict=True))
+        return [found[k] if k in found else self.healthy(setup) for k, (setup, _) in enumerate(asked)]
+
+    def know(self, setups: Iterable[Setup]) -> None:
+        """Find what the healthy vehicle does in set-ups that will be asked for."""
+        new = [s for s in dict.fromkeys(setups) if s not in self._healthy]
+        if not new:
+            return
+        table = tabulate(self.circuit, [NO_CHANGE])
+        none = np.zeros((1, len(self.coils)), dtype=bool)
+        held, inverts = self._held(table), self._inverts(table)
+        cases = [_Case(s, table, frozenset(), none, none, held, inverts, 1) for s in new]
+        self._healthy |= zip(new, self._settle(cases), strict=True)
+        while len(self._healthy) > max(_HEALTHY_KEPT, len(new)):
+            self._healthy.popitem(last=False)
+
+    def _case(self, setup: Setup, table: ChangeTable) -> _Case:
         at_rest = self._healthy_pulled_in(setup)
         resting = np.array([c in at_rest for c in self.coils], dtype=bool)
         start = np.tile(resting, (len(table), 1))  # a table may be empty
         was_in = np.zeros(start.shape, dtype=bool)
-        return self._settle(setup, table, at_rest, start, was_in, self._held(table), self._inverts(table), 0)
+        return _Case(setup, table, at_rest, start, was_in, self._held(table), self._inverts(table), len(table))
 
     def _held(self, table: ChangeTable) -> Bools:
         """(H, contacts): relay contacts that the fault itself holds (burnt, stuck), deaf to their coil."""
@@ -97,13 +163,13 @@ class Settler:
         return np.array(found, dtype=bool).reshape(len(found), len(table)).T
 
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
-        if not self.coils:
-            return frozenset()
-        if setup.done.disconnected:
-            return frozenset()
-        if setup not in self._healthy and not self.solver.shared(setup) and self._is_still(setup):
-            return frozenset()
-        return self.pulled_in(self.healthy(setup))
+        return self.pulled_in(self.healthy(setup)) if self._may_pull_in(setup) else frozenset()
+
+    def _may_pull_in(self, setup: Setup) -> bool:
+        """Whether a relay may pull in on the healthy vehicle; if that is known at no great expense."""
+        if not self.coils or setup.done.disconnected:
+            return False
+        return setup in self._healthy or self.solver.shared(setup) or not self._is_still(setup)
 
     def pulled_in(self, settled: Settled) -> frozenset[str]:
         """The coils that hold in a solution of one row."""
@@ -111,15 +177,7 @@ class Settler:
 
     def healthy(self, setup: Setup) -> Settled:
         """The vehicle without a fault, from all relays at rest; asked for again and again."""
-        if setup not in self._healthy:
-            table = tabulate(self.circuit, [NO_CHANGE])
-            none = np.zeros((1, len(self.coils)), dtype=bool)
-            held = self._held(table)
-            self._healthy[setup] = self._settle(
-                setup, table, frozenset(), none, none.copy(), held, self._inverts(table), 0
-            )
-            if len(self._healthy) > _HEALTHY_KEPT:
-                self._healthy.popitem(last=False)
+        self.know([setup])
         return self._healthy[setup]
 
     def disturbed(self, setup: Setup, table: ChangeTable) -> Bools:
@@ -127,7 +185,7 @@ class Settler:
         flows through what a row changes, all stays as it is."""
         healthy = self.healthy(setup)
         out = np.ones(len(table), dtype=bool)
-        if not healthy.usable[0] or healthy.restless.any():
+        if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
             return out
         volts, amps = healthy.solution.volts[0], healthy.solution.port_i[0, :table.port_factor.shape[1]]
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
@@ -151,25 +209,32 @@ class Settler:
         self._still[setup] = not near.any()
         return self._still[setup]
 
-    def _settle(
-        self, setup: Setup, table: ChangeTable, base_pulled: frozenset[str], pulled: Bools, was_in: Bools,
-        held: Bools, inverts: Bools, passes: int, before: Sequence[NDArray[np.int8]] = (), of: int = 0,
-    ) -> Settled:
-        """`before`: the relays as they stood in earlier passes of the same rows; `of`: how many rows began."""
-        of = of or len(table)
-        solution = self.solver.solve(setup, table, base_pulled, of)
+    def _settle(self, cases: Sequence[_Case], passes: int = 0) -> list[Settled]:
+        """Each case brought to rest, all of them together pass by pass."""
+        solutions = self.solver.solve_several([Asked(c.setup, c.table, c.base_pulled, c.of) for c in cases])
+        found = [self._judged(c, solution, passes) for c, solution in zip(cases, solutions, strict=True)]
+        again = [a for _, a in found if a is not None]
+        later = iter(self._settle([a.case for a in again], passes + 1) if again else ())
+        for out, a in found:
+            if a is not None:
+                self._put(out, a, next(later))
+        return [out for out, _ in found]
+
+    def _judged(self, case: _Case, solution: Solution, passes: int) -> tuple[Settled, _Again | None]:
+        """A case as far as it is at rest, and what of it is to be solved again."""
+        setup, table, pulled, was_in, held = case.setup, case.table, case.pulled, case.was_in, case.held
         blown = np.zeros((len(table), len(self.fuses)), dtype=bool)
         blow_s, restless = np.full(blown.shape, np.inf), np.zeros(pulled.shape, dtype=bool)
         lead_blown = np.zeros(len(table), dtype=bool)
         out = Settled(solution, blown, blow_s, pulled.copy(), restless, lead_blown)
         if not len(table):
-            return out
+            return out, None
         fuse, amps, over = self._overloaded(solution, table, setup)
         coil, moves = self._misplaced(solution, table, pulled, was_in)
         now = np.hstack([pulled, was_in]).astype(np.int8)
         # Where relays go round in a circle the last pass can be told: all between would come out as before.
         ends = np.zeros(len(table), dtype=bool)
-        for length, then in enumerate(reversed(before), 1):
+        for length, then in enumerate(reversed(case.before), 1):
             if (_MOST_PASSES - passes) % length == 0:
                 ends |= (then == now).all(axis=1) & ~over
         ends |= passes >= _MOST_PASSES
@@ -177,7 +242,7 @@ class Settler:
         again = (over | moves) & ~ends
         rows = np.flatnonzero(again)
         if not len(rows):
-            return out
+            return out, None
         sub, sub_pulled, sub_was = table.rows(rows), pulled[rows].copy(), (was_in | pulled)[rows]
         over_rows = np.flatnonzero(over[rows])
         leads = _leads(setup)
@@ -194,25 +259,30 @@ class Settler:
         if move_only.any():
             chosen = coil[rows]
             sub_pulled[move_only, chosen[move_only]] ^= True
-            sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows], inverts[rows])
+            sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows], case.inverts[rows])
         # A fuse that blows makes another network, in which nothing has happened yet.
-        earlier = [np.where(over[rows, None], np.int8(-1), x[rows]) for x in (*before, now)]
-        later = self._settle(
-            setup, sub, base_pulled, sub_pulled, sub_was, held[rows], inverts[rows], passes + 1, earlier, of
+        earlier = [np.where(over[rows, None], np.int8(-1), x[rows]) for x in (*case.before, now)]
+        left = replace(
+            case, table=sub, pulled=sub_pulled, was_in=sub_was, held=held[rows], inverts=case.inverts[rows],
+            before=earlier,
         )
-        solution.put(rows, later.solution)
-        blown[rows], blow_s[rows] = later.blown, later.blow_s
-        lead_blown[rows] = later.lead_blown
-        for k in np.unique(fuse[rows[over_rows]]):
-            gone = rows[over_rows][fuse[rows[over_rows]] == k]
+        return out, _Again(left, rows, rows[over_rows], fuse[rows[over_rows]], amps[rows[over_rows]])
+
+    def _put(self, out: Settled, again: _Again, later: Settled) -> None:
+        """Fill in what was solved again."""
+        rows = again.rows
+        out.solution.put(rows, later.solution)
+        out.blown[rows], out.blow_s[rows] = later.blown, later.blow_s
+        out.lead_blown[rows] = later.lead_blown
+        for k in np.unique(again.fuse):
+            gone = again.over[again.fuse == k]
             if k >= len(self.fuses):
-                lead_blown[gone] = True
+                out.lead_blown[gone] = True
                 continue
             link = self.fuses[k]
-            blown[gone, k] = True
-            blow_s[gone, k] = blowing_time_s(link.kind, amps[gone] / link.rating_a)
-        out.pulled_in[rows], restless[rows] = later.pulled_in, later.restless
-        return out
+            out.blown[gone, k] = True
+            out.blow_s[gone, k] = blowing_time_s(link.kind, again.amps[again.fuse == k] / link.rating_a)
+        out.pulled_in[rows], out.restless[rows] = later.pulled_in, later.restless
 
     def _overloaded(self, solution: Solution, table: ChangeTable, setup: Setup) -> tuple[Ints, Floats, Bools]:
         """The worst fuse (H,), its current in A (H,) and whether it blows (H,). Those of temporary leads come

@@ -1,30 +1,44 @@
-"""Few rows in one vehicle state, solved from the network of the state in which every control stands as assumed.
+"""Few rows in each of many set-ups, solved together from the network of the state in which every control stands as
+assumed.
 
 A switch moved is a change like any other: for a dozen rows it costs less to carry it along in each of them than to
-invert a network of a thousand nodes for them. Which network is taken depends on what is asked alone, never on what
-was asked before: the last digits of a share must not tell the history of a job.
+invert a network of a thousand nodes for them. And rows that change one network are solved at once whatever set-up
+they belong to. Which network is taken depends on what is asked alone, never on what was asked before: the last
+digits of a share must not tell the history of a job.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tracer.changes import ChangeTable
-from tracer.circuit import NO_CHANGE, Bools, Change, Circuit, Floats, Ints, Setup
+from tracer.changes import ChangeTable, pinned_open
+from tracer.circuit import NO_CHANGE, OHMMETER_OHM, Change, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.filament import PortLaws
-from tracer.harness import VehicleState
+from tracer.network import Network
 from tracer.solution import Solution
-from tracer.solver import Solver
+from tracer.solver import Moves, Solver
 
 _FEW_ROWS = 400
 _LARGE = 100  # nodes; networks of fewer are quickly inverted
 _MOST_MOVED = 16  # branches that the states may differ in
 _KEPT_STATES = 2000
+_LEFT_AT_ONCE = 400
 
 Key = tuple[Setup, frozenset[str]]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Rows of one set-up, relays held as `pulled_in` says; `of`: how many rows were asked for, if these are some of
+    them that have to be solved again."""
+
+    setup: Setup
+    table: ChangeTable
+    pulled_in: frozenset[str] = frozenset()
+    of: int = 0
 
 
 class SharingSolver(Solver):
@@ -35,42 +49,94 @@ class SharingSolver(Solver):
         self._assumed = circuit.harness.state({})
         self._conductances: dict[Key, Floats] = {}
         self._linear: dict[Key, tuple[Floats, Floats]] = {}
+        self._held: dict[Setup, frozenset[str]] = {}
+
+    def solve_several(self, asked: Sequence[Asked]) -> list[Solution]:
+        """Solutions of rows of several set-ups, as `solve` gives them one by one. What is solved from one network is
+        solved at once: forty set-ups of a few dozen rows take little longer than two."""
+        with self._blas.limit(limits=1, user_api="blas"):
+            found: dict[int, Solution] = {}
+            together: dict[Key, list[int]] = {}
+            asked = [_without_swaps(one) for one in asked]
+            for k, one in enumerate(asked):
+                like = self._like(one.setup, max(one.of, len(one.table)), one.pulled_in) if len(one.table) else None
+                if like is None:
+                    found[k] = self._solve_alone(one)
+                else:
+                    together.setdefault(like, []).append(k)
+            for like, several in together.items():
+                found |= zip(several, self._solve_like(like, [asked[k] for k in several]), strict=True)
+        return [found[k] for k in range(len(asked))]
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:
-        if setup.done.swapped:  # the table has it already
-            setup = replace(setup, done=replace(setup.done, swapped=()))
-        like = self._like(setup, of, pulled_in) if len(table) else None
-        if like is None:
-            if len(table) and setup == plain_of(setup):
-                # Few rows go the same way whether many were asked for before or not.
-                self._tangent(setup, pulled_in, self.base(setup, pulled_in))
-            return super()._solve(setup, table, pulled_in, of)
-        there, relays = like
-        base = self.base(there, relays)
-        here, done = _as_in(table, setup.state), self._done(setup, pulled_in, base)
-        out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
-        left = self._near(there, here, relays, base, out, done)
-        if len(left) and done.ohmmeter is None:
-            part = here.rows(left)
-            own = part.deltas(done.g, done.pinned, done.removed, there.state), part.a, part.b
-            d, a, b = (
-                np.hstack([np.broadcast_to(x, (len(left), len(x))), y])
-                for x, y in zip((done.d, done.a, done.b), own, strict=True)
-            )
-            running = there.state.engine_running
-            emf = part.emf_in(running) * there.done.emf_in(running)
-            given = base.rows(d, a, b, part.port_factor * done.port_on, emf)
-            # Paths that the circuit does not have would need another order of elimination.
-            if base.order.knows(given.a, given.b).all():
-                near = out.volts_at(np.arange(len(self.circuit.nodes)), left)
-                exact = self._of_volts(base, given, *self._all_nodes(base, given, near))
-            else:
-                exact = self._solve_rows(base, given)
-            out.put(left, exact)
-            left = left[~exact.converged]
-        if len(left):
-            out.put(left, super()._solve(setup, table.rows(left), pulled_in, of))
-        return out
+        return self.solve_several([Asked(setup, table, pulled_in, of)])[0]
+
+    def _solve_alone(self, one: Asked) -> Solution:
+        """Rows solved with the network of their own set-up."""
+        if len(one.table) and one.setup == plain_of(one.setup):
+            # Few rows go the same way whether many were asked for before or not.
+            self._tangent(one.setup, one.pulled_in, self.base(one.setup, one.pulled_in))
+        return super()._solve(one.setup, one.table, one.pulled_in, max(one.of, len(one.table)))
+
+    def _solve_like(self, like: Key, asked: Sequence[Asked]) -> list[Solution]:
+        """Rows of several set-ups, solved with the network `like`."""
+        base = self.base(*like)
+        moves = _joined([self._moves(one, base) for one in asked])
+        out = Solution.empty(len(moves), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
+        left = self._by_tangent(*like, base, moves, out)
+        near = left[moves.meter[left, 0] < 0]
+        # Paths that the circuit does not have would need another order of elimination.
+        known = np.asarray(base.order.knows(moves.a[near], moves.b[near]).all(axis=1))
+        for first in range(0, len(near), _LEFT_AT_ONCE):
+            part = slice(first, first + _LEFT_AT_ONCE)
+            for rows, in_order in ((near[part][known[part]], True), (near[part][~known[part]], False)):
+                if not len(rows):
+                    continue
+                its = moves.rows(rows)
+                emf = its.emf * like[0].done.emf_in(like[0].state.engine_running)
+                given = base.rows(its.d, its.a, its.b, its.factor, emf)
+                if in_order:
+                    volts = out.volts_at(np.arange(len(self.circuit.nodes)), rows)
+                    exact = self._of_volts(base, given, *self._all_nodes(base, given, volts))
+                else:
+                    exact = self._solve_rows(base, given)
+                out.put(rows, exact)
+        left = left[~(out.converged[left] & (moves.meter[left, 0] < 0))]
+        found, first = [], 0
+        for one in asked:
+            rows = left[(left >= first) & (left < first + len(one.table))]
+            if len(rows):
+                of = one.of or len(one.table)
+                out.put(rows, super()._solve(one.setup, one.table.rows(rows - first), one.pulled_in, of))
+            found.append(slice(first, first := first + len(one.table)))
+        return [out.rows(its) for its in found]
+
+    def _moves(self, one: Asked, base: Network) -> Moves:
+        """Rows, and what their own set-up does beyond it, as changes to a network."""
+        circuit, table, state, done = self.circuit, one.table, one.setup.state, one.setup.done
+        g = self._g(one.setup, one.pulled_in)
+        changed = np.flatnonzero(g != base.g)
+        ea, eb = circuit.branch_ends
+        added = [(circuit.node(x.a), circuit.node(x.b), conductance_of(x.ohm)) for x in done.added]
+        meter = (circuit.node(done.ohmmeter[0]), circuit.node(done.ohmmeter[1])) if done.ohmmeter else (-1, -1)
+        if done.ohmmeter:
+            added.append((*meter, 1 / OHMMETER_OHM))
+        port_on = np.ones(len(circuit.ports))
+        for name in done.dead:
+            port_on[circuit.port_index[name]] = 0.0
+        for name, factor in done.scaled:
+            port_on[circuit.port_index[name]] *= factor
+        own = (
+            np.append((g - base.g)[changed], [s for *_, s in added]),
+            np.append(ea[changed], [a for a, *_ in added]).astype(np.intp),
+            np.append(eb[changed], [b for _, b, _ in added]).astype(np.intp),
+        )
+        rows = table.deltas(g, pinned_open(circuit, one.setup), done.removed, state), table.a, table.b
+        d, a, b = (
+            np.hstack([np.broadcast_to(x, (len(table), len(x))), y]) for x, y in zip(own, rows, strict=True)
+        )
+        meters = np.tile(np.array(meter, dtype=np.intp), (len(table), 1))
+        return Moves(d, a, b, table.port_factor * port_on, table.emf_in(state.engine_running), meters)
 
     def linear_like(
         self, setup: Setup, pulled_in: frozenset[str], port_s: Callable[[PortLaws, float], Floats]
@@ -100,17 +166,28 @@ class SharingSolver(Solver):
         if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE or setup.done.lamps:
             return None
         plain = plain_of(setup)
-        key = self._nearest(plain, pulled_in) if plain == setup else (plain, pulled_in)
-        return None if key is None or self.base(*key).laws.leaks else key
+        return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
 
     def _nearest(self, setup: Setup, pulled_in: frozenset[str]) -> Key | None:
-        """The state as assumed with all relays at rest, if a plain state is not far from it."""
-        assumed = replace(setup, state=replace(self._assumed, engine_running=setup.state.engine_running), phase="lit")
-        key = assumed, frozenset[str]()
-        if key == (setup, pulled_in):
+        """The state as assumed, relays at rest or where the healthy vehicle has them, if the set-up is not far
+        from it."""
+        there = self.assumed(setup)
+        keys = dict.fromkeys([(there, frozenset[str]()), (there, self._held.get(there, frozenset[str]()))])
+        if (setup, pulled_in) in keys:
             return None
-        moved = int((self._g(*key) != self._g(setup, pulled_in)).sum())
-        return key if moved <= _MOST_MOVED else None
+        here = self._g(setup, pulled_in)
+        moved = [int((self._g(*key) != here).sum()) for key in keys]
+        least = min(moved)
+        return list(keys)[moved.index(least)] if least <= _MOST_MOVED else None
+
+    def assumed(self, setup: Setup) -> Setup:
+        """The state as assumed, battery and engine as in a set-up."""
+        state = replace(self._assumed, engine_running=setup.state.engine_running)
+        return replace(plain_of(setup), state=state, phase="lit")
+
+    def hold(self, setup: Setup, pulled_in: frozenset[str]) -> None:
+        """Take note of the relays that hold in a state as assumed when all is well."""
+        self._held[setup] = pulled_in
 
     def _g(self, setup: Setup, pulled_in: frozenset[str]) -> Floats:
         key = setup, pulled_in
@@ -130,12 +207,21 @@ def plain_of(setup: Setup) -> Setup:
     return replace(setup, done=plain)
 
 
-def _as_in(table: ChangeTable, state: VehicleState) -> ChangeTable:
-    """The rows with switch contacts that close in other positions open or closed as they are in the state."""
-    moved: Bools = table.when >= 0
-    if not moved.any():
-        return table
-    positions = dict(state.positions)
-    closes = np.array([positions.get(control) in where for control, where in table.closing], dtype=bool)
-    target_s = np.where(moved & ~closes[np.where(moved, table.when, 0)], 0.0, table.target_s)
-    return replace(table, target_s=target_s, when=np.where(moved, -1, table.when))
+def _without_swaps(one: Asked) -> Asked:
+    """Bulbs that changed places did so in the table already."""
+    if not one.setup.done.swapped:
+        return one
+    return replace(one, setup=replace(one.setup, done=replace(one.setup.done, swapped=())))
+
+
+def _joined(parts: Sequence[Moves]) -> Moves:
+    """Rows of several below each other; those with fewer changes get some that change nothing."""
+    if len(parts) == 1:
+        return parts[0]
+    width = max(p.d.shape[1] for p in parts)
+    d, a, b = (
+        np.concatenate([np.pad(getattr(p, n), ((0, 0), (0, width - p.d.shape[1]))) for p in parts])
+        for n in ("d", "a", "b")
+    )
+    factor, emf, meter = (np.concatenate([getattr(p, n) for p in parts]) for n in ("factor", "emf", "meter"))
+    return Moves(d, a, b, factor, emf, meter)

@@ -70,6 +70,13 @@ class Solution:
         self._sources += part._sources
         self.__dict__.pop("volts", None)
 
+    def rows(self, chosen: slice) -> Solution:
+        """Some of the rows."""
+        return Solution(
+            self.port_v[chosen], self.port_i[chosen], self.watched_v[chosen], self.residual_a[chosen],
+            self.converged[chosen], self.nodes, [*self._sources], self._source[chosen], self._row[chosen],
+        )
+
     def with_volts(self, volts: NodeVolts) -> Solution:
         """This solution with the node voltages of its rows, in order."""
         self._sources, self._row = [volts], np.arange(len(self.converged))

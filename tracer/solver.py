@@ -13,25 +13,23 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from threadpoolctl import ThreadpoolController
 
 from tracer.all_nodes import LAST_STEP_V, solve_all_nodes
-from tracer.changes import ChangeTable, pinned_open, tabulate
+from tracer.changes import ChangeTable, tabulate
 from tracer.circuit import (
     NO_CHANGE,
     OHMMETER_OHM,
     OHMMETER_V,
     Bools,
-    Change,
     Circuit,
     Floats,
     Ints,
     Setup,
-    conductance_of,
 )
 from tracer.filament import PortLaws
 from tracer.low_rank import CUT_OFF, LowRank
@@ -45,24 +43,34 @@ CUT_OFF_LIMIT_A = 4e-10  # 0.4 mV on a line that nothing but a leak of 1 MΩ hol
 _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
-_FEW_BESIDE = 400  # rows for which what is done on purpose is worth no network of its own
-_LARGE = 100  # nodes
+_FINISHED_AT_ONCE = 400
 _VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
 
 @dataclass(frozen=True)
-class _Done:
-    """What is done on purpose for a test, as changes to the network of the plain vehicle state."""
+class Moves:
+    """H rows as what they change in a network.
 
-    d: Floats  # (D,) conductance differences
+    Attributes:
+        d, a, b: (H, K) conductance differences and the nodes between which they are.
+        factor: (H, P) on each port's current.
+        emf: (H,) factor on what the network's batteries supply.
+        meter: (H, 2) nodes between which an ohmmeter is, −1 where there is none that the network does not have.
+    """
+
+    d: Floats
     a: Ints
     b: Ints
-    g: Floats  # (B,) branch conductances with them
-    pinned: Bools
-    removed: tuple[str, ...]
-    port_on: Floats  # (P,)
-    ohmmeter: tuple[int, int] | None
+    factor: Floats
+    emf: Floats
+    meter: Ints
+
+    def __len__(self) -> int:
+        return len(self.emf)
+
+    def rows(self, chosen: Ints | slice) -> Moves:
+        return Moves(*(getattr(self, f.name)[chosen] for f in fields(self)))
 
 
 class Solver:
@@ -87,15 +95,6 @@ class Solver:
             return self._solve(setup, table, pulled_in, max(of, len(table)))
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:
-        plain = _plain(setup)
-        if plain is not None and 0 < len(table) <= of <= _FEW_BESIDE and len(self.circuit.nodes) >= _LARGE:
-            base = self.base(plain, pulled_in)
-            if not base.laws.leaks:
-                out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
-                left = self._near(plain, table, pulled_in, base, out, self._done(setup, pulled_in, base))
-                if len(left):
-                    self._far(setup, table, self.base(setup, pulled_in), out, left)
-                return out
         base = self.base(setup, pulled_in)
         out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
         left = np.arange(len(table))
@@ -107,89 +106,71 @@ class Solver:
         return out
 
     def _near(
-        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], base: Network, out: Solution,
-        done: _Done | None = None,
+        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], base: Network, out: Solution
     ) -> Ints:
-        """Solve what the tangent network of the healthy vehicle can; the rows that it cannot. `done` is what
-        is done on purpose beyond the set-up of the network."""
+        """Solve what the tangent network of the healthy vehicle can; the rows that it cannot."""
+        moves = Moves(
+            *self._deltas(setup, base, table), table.port_factor, table.emf_in(setup.state.engine_running),
+            np.full((len(table), 2), -1, dtype=np.intp),
+        )
+        left = self._by_tangent(setup, pulled_in, base, moves, out)
+        if self._tangents.get((setup, pulled_in)) is None:
+            return left
+        return self._finished(setup, base, table, left, out)
+
+    def _by_tangent(
+        self, setup: Setup, pulled_in: frozenset[str], base: Network, moves: Moves, out: Solution
+    ) -> Ints:
+        """Solve rows with the network `base` of a set-up, linearised where the healthy vehicle stands; those (rows,)
+        that do not come out."""
         tangent = self._tangent(setup, pulled_in, base)
         if tangent is None:
-            return np.arange(len(table))
+            return np.arange(len(moves))
         left = [np.zeros(0, dtype=np.intp)]
-        supply = table.emf_in(setup.state.engine_running) - 1.0
-        factor = table.port_factor
+        factor = moves.factor
         if len(base.pa) > factor.shape[1]:  # test lamps are never faulty
-            factor = np.hstack([factor, np.ones((len(table), len(base.pa) - factor.shape[1]))])
-        deltas = self._deltas(setup, base, table)
-        if done is not None:
-            factor = factor * done.port_on
-            each = len(table), len(done.d)
-            delta = table.deltas(done.g, done.pinned, done.removed, setup.state)
-            deltas = (
-                np.hstack([np.broadcast_to(done.d, each), delta]),
-                np.hstack([np.broadcast_to(done.a, each), table.a]),
-                np.hstack([np.broadcast_to(done.b, each), table.b]),
-            )
+            factor = np.hstack([factor, np.ones((len(moves), len(base.pa) - factor.shape[1]))])
         dead = factor == 0
-        for some, (delta, a, b) in _by_width(*deltas):
+        emf = setup.done.emf_in(setup.state.engine_running)
+        for some, (delta, a, b) in _by_width(moves.d, moves.a, moves.b):
             changes = tangent.without_dead(dead[some], delta, a, b, base.pa, base.pb)
             untied = base.untied(changes.d, changes.a, changes.b)
             norton = np.zeros_like(untied[0])
             norton[:, :changes.norton.shape[1]] = changes.norton
-            if done is not None and done.ohmmeter is not None:
-                meter = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == done.ohmmeter[0])
-                norton[meter & (untied[2] == done.ohmmeter[1])] = OHMMETER_V / OHMMETER_OHM
+            meter = moves.meter[some]
+            if (meter >= 0).any():
+                at = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == meter[:, :1]) & (untied[2] == meter[:, 1:])
+                norton[at] = OHMMETER_V / OHMMETER_OHM
             for fine, columns in _by_width(*untied, norton):
                 for first in range(0, len(fine), _ROWS_AT_ONCE):
                     part = slice(first, first + _ROWS_AT_ONCE)
                     rows = some[fine[part]]
-                    found = tangent.solve(Changes(*(x[part] for x in columns)), factor[rows], supply[rows])
+                    found = tangent.solve(
+                        Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0
+                    )
                     accepted = _accepted(found)
                     if base.laws.leaks or setup.done.ohmmeter:
                         # The tangent network measures its breach of Kirchhoff's law at what moves, which does
                         # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
+                        its = moves.rows(rows)
                         volts = found.volts.at(np.arange(len(rows)), np.arange(len(self.circuit.nodes)))
-                        given = self._given(setup, base, table.rows(rows))
-                        breach = base.residual(volts, given, found.port_i)
-                        accepted &= breach <= _limit(base.laws)
+                        given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf)
+                        accepted &= base.residual(volts, given, found.port_i, its.meter) <= _limit(base.laws)
                     _put(out, rows, found)
                     left.append(rows[~accepted])
-        found_not = np.sort(np.concatenate(left))
-        return self._finished(setup, base, table, found_not, out) if done is None else found_not
+        return np.sort(np.concatenate(left))
 
     def _finished(self, setup: Setup, base: Network, table: ChangeTable, rows: Ints, out: Solution) -> Ints:
         """Solve rows that the tangent network left nearly so by Newton on all nodes; those that resist it."""
         left = []
-        for first in range(0, len(rows), _FEW_BESIDE):
-            some = rows[first:first + _FEW_BESIDE]
+        for first in range(0, len(rows), _FINISHED_AT_ONCE):
+            some = rows[first:first + _FINISHED_AT_ONCE]
             given = self._given(setup, base, table.rows(some))
             near = out.volts_at(np.arange(len(self.circuit.nodes)), some)
             exact = self._of_volts(base, given, *self._all_nodes(base, given, near))
             out.put(some, exact)
             left.append(some[~exact.converged])
         return np.concatenate([np.zeros(0, dtype=np.intp), *left])
-
-    def _done(self, setup: Setup, pulled_in: frozenset[str], base: Network) -> _Done:
-        """What is done in `setup` as changes to the network of the plain vehicle state."""
-        circuit, done = self.circuit, setup.done
-        g = circuit.conductances(setup, pulled_in)
-        changed = np.flatnonzero(g != base.g)
-        ea, eb = circuit.branch_ends
-        added = [(circuit.node(x.a), circuit.node(x.b), conductance_of(x.ohm)) for x in done.added]
-        ohmmeter = (circuit.node(done.ohmmeter[0]), circuit.node(done.ohmmeter[1])) if done.ohmmeter else None
-        if ohmmeter:
-            added.append((*ohmmeter, 1 / OHMMETER_OHM))
-        port_on = np.ones(len(circuit.ports))
-        for name in done.dead:
-            port_on[circuit.port_index[name]] = 0.0
-        for name, factor in done.scaled:
-            port_on[circuit.port_index[name]] *= factor
-        return _Done(
-            np.append((g - base.g)[changed], [s for *_, s in added]),
-            np.append(ea[changed], [a for a, *_ in added]).astype(np.intp),
-            np.append(eb[changed], [b for _, b, _ in added]).astype(np.intp),
-            g, pinned_open(circuit, setup), done.removed, port_on, ohmmeter,
-        )
 
     def _deltas(self, setup: Setup, base: Network, part: ChangeTable) -> tuple[Floats, Ints, Ints]:
         return part.deltas(base.g, base.pinned, setup.done.removed, setup.state), part.a, part.b
@@ -345,14 +326,6 @@ def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats)
     blocked = np.where(slope[:, diodes] < 1e-3 * base_s, base_s, 0.0)
     rest = np.eye(len(diodes)) - z[..., diodes, :][..., diodes] * blocked[:, None, :]
     return np.asarray(np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF)
-
-
-def _plain(setup: Setup) -> Setup | None:
-    """The set-up without what is done on purpose, but for the battery; none if that leaves it as it is, or
-    if test lamps are connected."""
-    done = setup.done
-    plain = Change(emf_factor=done.emf_factor, running_factor=done.running_factor, disconnected=done.disconnected)
-    return None if done.lamps or plain == replace(done, swapped=()) else replace(setup, done=plain)
 
 
 def _by_width(
