@@ -18,6 +18,7 @@ from tracer.faults import list_faults
 from tracer.filament import PortLaws
 from tracer.harness_file.text import load_harness
 from tracer.predictions import Predictor
+from tracer.responses import Responses
 
 PICKUP = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"
 
@@ -41,6 +42,43 @@ def test_inverse_gives_the_resistances_of_networkx(seed: int) -> None:
         if one != two:
             expected = nx.resistance_distance(graph, int(one), int(two), weight="ohm", invert_weight=True)
             assert z[one, one] + z[two, two] - 2 * z[one, two] == pytest.approx(expected, rel=1e-8)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_responses_equal_the_nodal_matrix_inverted(seed: int) -> None:
+    """By plain linear algebra: voltages by currents between nodes, and across some by currents through others."""
+    rng = np.random.default_rng(seed)
+    n, rows, width = 40, 7, 3
+    one, two = rng.integers(0, n, (2, 60))
+    g, to_ground = 10 ** rng.uniform(-2, 2, 60), 10 ** rng.uniform(-3, -1, n)
+    order = Order(n, zip(one.tolist(), two.tolist(), strict=True))
+    found = Responses(order, order.added_up([(one, two, g)]), to_ground)
+    matrix = np.diag(to_ground)
+    for i, k, s in zip(one, two, g, strict=True):
+        matrix[[i, k], [i, k]] += s * (i != k)
+        matrix[[i, k], [k, i]] -= s * (i != k)
+    z = np.zeros((n, n))
+    z[1:, 1:] = np.linalg.inv(matrix[1:, 1:])
+    a, b, nodes = rng.integers(0, n, (3, rows, width))
+    amps = rng.normal(size=(rows, width))
+    each = z[:, a] - z[:, b]  # (n, rows, width)
+    at_nodes = np.array([each[nodes[r], r] for r in range(rows)])
+    across = np.array([each[a[r], r] - each[b[r], r] for r in range(rows)])
+
+    assert found.volts(a, b, amps) == pytest.approx((each * amps).sum(axis=2), abs=1e-9)
+    assert found.at(nodes, a, b) == pytest.approx(at_nodes, abs=1e-9)
+    assert found.across(a, b) == pytest.approx(across, abs=1e-9)
+    assert found.across(a[:, :1], b[:, :1]) == pytest.approx(across[:, :1, :1], abs=1e-9)
+
+
+def test_a_resistance_far_from_the_reference_keeps_its_digits() -> None:
+    """Worked by hand: a wire of 1 mΩ at the end of 1 GΩ has 1 mΩ to 13 digits; the difference of voltages by 1 A
+    at its ends, 1e9 V, would leave four."""
+    order = Order(3, [(0, 1), (1, 2)])
+    conductances = order.added_up([(np.array([0, 1]), np.array([1, 2]), np.array([1e-9, 1e3]))])
+    found = Responses(order, conductances, np.array([0.0, 1e-30, 1e-30]))
+
+    assert found.across(np.array([[1]]), np.array([[2]]))[0, 0, 0] == pytest.approx(1e-3, rel=1e-13)
 
 
 def test_small_conductances_keep_their_digits() -> None:
@@ -98,8 +136,9 @@ def test_many_rows_at_once_equal_each_alone() -> None:
     assert len(changes) > solver._FEW_ROWS
     predictor = Predictor(harness)
     setup = predictor.setup(harness.state({"lamp switch": "head", "brake pedal": "pressed", "gear": "reverse"}))
-    together = predictor.panel(setup, predictor.table(changes))
+    table = predictor.table(changes)
+    together, volts = predictor.panel(setup, table), predictor.filament_v(setup, table)
     for row, change in enumerate(changes):
-        alone = Predictor(harness).panel(setup, predictor.table([change]))
-        assert np.abs(alone.volts[0] - together.volts[row]).max() < 1e-6
-        assert (alone.blown[0] == together.blown[row]).all()
+        alone, own = Predictor(harness), predictor.table([change])
+        assert np.abs(alone.filament_v(setup, own)[0] - volts[row]).max() < 1e-6
+        assert (alone.panel(setup, own).blown[0] == together.blown[row]).all()

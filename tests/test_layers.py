@@ -15,8 +15,9 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("words and units", ("errors", "units", "standards")),
     ("harness", ("devices", "harness", "purposes", "kinds", "base_rates")),
     ("harness text", ("harness_file",)),
-    ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "network", "all_nodes",
-                 "moving_ports", "tangent", "solution", "solver", "sharing", "settle", "overload", "netlist")),
+    ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "responses", "network",
+                 "all_nodes", "moving_ports", "tangent", "solution", "solver", "sharing", "settle", "overload",
+                 "netlist")),
     ("faults", ("faults",)),
     ("evidence", ("evidence", "typed", "predictions")),
     (

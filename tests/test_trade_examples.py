@@ -60,9 +60,8 @@ def volts(text: str, state: dict[str, str], *faults: str) -> dict[str, float]:
     for name in faults:
         change = change | find_fault(one.faults, name).variants[0].change
     predictor = one.predictor
-    panel = predictor.panel(predictor.setup(one.harness.state(state)), predictor.table([change]))
-    emf = predictor.emf
-    return {f.lamp: float(abs(panel.volts[0, i]) / emf) for i, f in enumerate(predictor.lamps)}
+    found = predictor.filament_v(predictor.setup(one.harness.state(state)), predictor.table([change]))
+    return {f.lamp: float(abs(v) / predictor.emf) for f, v in zip(predictor.lamps, found[0], strict=True)}
 
 
 def looks(text: str, state: dict[str, str], *faults: str) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -57,6 +58,12 @@ class ChangeTable:
         """Whether it is one row without any change."""
         factors = (self.port_factor, self.emf_factor, self.running_factor, self.rating)
         return len(self) == 1 and not self.branch.shape[1] and all(bool((f == 1).all()) for f in factors)
+
+    @cached_property
+    def odd_ports(self) -> tuple[Ints, Ints]:
+        """Rows and ports whose current or light has a factor: few."""
+        row, port = np.nonzero((self.port_factor != 1) | (self.port_light != 0))
+        return row, port
 
     def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
         return ChangeTable(

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -56,7 +57,7 @@ def islands(near: Neighbours, driven: Iterable[int]) -> tuple[Ints, Ints]:
 
 
 @dataclass(frozen=True)
-class _Group:
+class Group:
     """m nodes of k neighbours each, none beside another, that are taken out together.
 
     What they leave behind goes into `places` of the array that `Order.solve` works on, sorted by place: the
@@ -126,7 +127,7 @@ class Order:
             np.add.at(out, self.slot(a, b), g)
         return out
 
-    def _group(self, some: list[tuple[int, list[int]]]) -> _Group:
+    def _group(self, some: list[tuple[int, list[int]]]) -> Group:
         node = np.array([n for n, _ in some], dtype=np.intp)
         other = np.array([others for _, others in some], dtype=np.intp).reshape(len(node), -1)
         one, two = np.triu_indices(other.shape[1], 1)
@@ -134,7 +135,7 @@ class Order:
         places = np.concatenate([x.ravel() for x in (self.between + other, self.slots + other, joined)])
         order = np.argsort(places, kind="stable")
         unique, starts = np.unique(places[order], return_index=True)
-        return _Group(node, self.slot(node[:, None], other), other, one, two, order, starts, unique)
+        return Group(node, self.slot(node[:, None], other), other, one, two, order, starts, unique)
 
     def _take_out(self, work: Floats) -> list[tuple[Floats, Floats]]:
         """Shares (m, k, …) and 1/S (m, …) of each group; works in `work` (slots + nodes, …): conductances and
@@ -155,6 +156,34 @@ class Order:
             ])
             work[group.places] += np.add.reduceat(left[group.order], group.starts, axis=0)
         return found
+
+    @cached_property
+    def depth(self) -> Ints:
+        """(n,) how many nodes a current at each passes at most after it, on its way out of the network."""
+        depth = np.zeros(self.nodes, dtype=np.intp)
+        for group in reversed(self._groups):
+            depth[group.node] = depth[group.other].max(axis=1, initial=-1) + 1
+        return depth
+
+    @cached_property
+    def followers(self) -> Ints:
+        """(n, L) the nodes that a current at each passes, each in the column of its `depth`, itself among them;
+        `nodes` where there is none. Those beside a node when it is taken out are each among the other's."""
+        out = np.full((self.nodes, int(self.depth.max()) + 1), self.nodes, dtype=np.intp)
+        for group in reversed(self._groups):
+            if group.other.shape[1]:
+                nearest = self.depth[group.other].argmax(axis=1)
+                out[group.node] = out[group.other[np.arange(len(group.node)), nearest]]
+            out[group.node, self.depth[group.node]] = group.node
+        return out
+
+    def taken_out(self, conductances: Floats, to_ground: Floats) -> list[tuple[Group, tuple[Floats, Floats]]]:
+        """One network, the group that is taken out last first: of each node the share (m, k) of its current that
+        goes to each neighbour, and (m,) 1/S. Arguments as for `inverse`."""
+        work = np.concatenate([conductances, np.zeros(self.nodes)])
+        work[self.between:self.slots] += to_ground
+        found = self._take_out(work)
+        return list(zip(reversed(self._groups), reversed(found), strict=True))
 
     def solve(self, conductances: Floats, to_ground: Floats, injected: Floats) -> Floats:
         """Node voltages (n, h) of h networks.
@@ -179,14 +208,11 @@ class Order:
             conductances: (slots,), S.
             to_ground: (n,) further conductance of each node to node 0, S; above zero.
         """
-        work = np.concatenate([conductances, np.zeros(self.nodes)])
-        work[self.between:self.slots] += to_ground
-        found = self._take_out(work)
         # Last out first in: what belongs to a node follows from rows already there.
         place = np.zeros(self.nodes, dtype=np.intp)
         z = np.zeros((self.nodes, self.nodes))
         done = 1
-        for group, (shares, own) in zip(reversed(self._groups), reversed(found), strict=True):
+        for group, (shares, own) in self.taken_out(conductances, to_ground):
             end = done + len(group.node)
             place[group.node] = np.arange(done, end)
             others = place[group.other]

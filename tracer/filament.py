@@ -25,6 +25,7 @@ LEAKY_BASE_S = 1e-4
 LED_GLOW_BELOW = -1.0
 LED_GLOW_SLOPE = 0.43
 NO_LIGHT = -6.0
+_DARK_SHARE = 0.99 * 10 ** (NO_LIGHT / FLUX_EXPONENT)
 _NO_CURRENT_A = 1e-9
 
 
@@ -150,8 +151,7 @@ def log_flux(v: Floats, v_normal: Floats) -> Floats:
         v: Filament voltages, shape (…, lamps); the sign does not matter.
         v_normal: Voltage at which a person calls each lamp normal, shape (lamps,).
     """
-    relative = np.abs(v) / v_normal
-    out = np.full(relative.shape, NO_LIGHT)
-    lit = relative > 10 ** (NO_LIGHT / FLUX_EXPONENT)
-    out[lit] = FLUX_EXPONENT * np.log10(relative[lit])
-    return out
+    out = np.abs(v) / v_normal
+    np.log10(np.fmax(out, _DARK_SHARE, out=out), out=out)  # what is not a number gives no light
+    out *= FLUX_EXPONENT
+    return np.maximum(out, NO_LIGHT, out=out)

@@ -16,6 +16,7 @@ from tracer.circuit import LEAST_OHM, OHMMETER_OHM, OHMMETER_V, Bools, Circuit, 
 from tracer.elimination import Order, islands, neighbours
 from tracer.filament import PortLaws
 from tracer.low_rank import chosen_columns
+from tracer.responses import Responses
 
 LEAK_S = 1e-9
 # Parts that float in the healthy network are tied to the reference at one node by this, S, or else their
@@ -81,6 +82,10 @@ class Network:
     def inverse(self, port_s: Floats) -> Floats:
         """The inverse (n, n) with other conductances (P,) of the ports."""
         return self.order.inverse(self._conductances(port_s), np.full(len(self.injected), LEAK_S))
+
+    def responses(self, port_s: Floats) -> Responses:
+        """What currents do with these conductances (P,) of the ports."""
+        return Responses(self.order, self._conductances(port_s), np.full(len(self.injected), LEAK_S))
 
     def cold(self, emf: float) -> Floats:
         """Node voltages (n,) with all lamps cold."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -32,7 +32,7 @@ from tracer.settle import Settled, Settler, set_branch
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
-_LIGHTS_AT_ONCE = 512
+_LIGHTS_AT_ONCE = 60_000
 FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
 
 
@@ -52,7 +52,6 @@ class Panel:
         buzzing: (H,) some relay buzzes.
         lead_blown: (H,) the fuse of a temporary lead blows.
         usable: (H,) the solution converged.
-        volts: (H, lamps) filament voltage in the lit phase, 0 for a broken filament.
     """
 
     flux: Floats
@@ -66,29 +65,52 @@ class Panel:
     buzzing: Bools
     lead_blown: Bools
     usable: Bools
-    volts: Floats
 
     @classmethod
     def empty(cls, rows: int, lamps: int, fuses: int, relays: int) -> Panel:
         """Rows still to be filled in, with nothing that flashes."""
-        flux, least, volts = (np.empty((rows, lamps)) for _ in range(3))
+        flux = np.empty((rows, lamps))
         pulled_in, restless = (np.empty((rows, relays), dtype=bool) for _ in range(2))
         buzzing, lead_blown, usable = (np.empty(rows, dtype=bool) for _ in range(3))
         return cls(
-            flux, least, np.full(rows, np.nan), np.full(rows, np.nan), np.empty((rows, fuses), dtype=bool),
-            np.empty((rows, fuses)), pulled_in, restless, buzzing, lead_blown, usable, volts,
+            flux, flux, np.full(rows, np.nan), np.full(rows, np.nan), np.empty((rows, fuses), dtype=bool),
+            np.empty((rows, fuses)), pulled_in, restless, buzzing, lead_blown, usable,
         )
 
+    @property
+    def steady(self) -> bool:
+        """Whether nothing flashes in any row: then both phases are one array."""
+        return self.least is self.flux
+
     def rows(self, chosen: Ints | slice) -> Panel:
-        return Panel(**{f.name: getattr(self, f.name)[chosen] for f in fields(self)})
+        names = [f.name for f in fields(self) if not (self.steady and f.name == "least")]
+        taken = {name: getattr(self, name)[chosen] for name in names}
+        return Panel(**({"least": taken["flux"]} | taken))
 
-    def put(self, rows: Ints, part: Panel) -> None:
-        """Replace some rows by those of another panel."""
+    def with_rows(self, rows: Ints, part: Panel) -> Panel:
+        """Some rows replaced, in place, by those of another panel."""
+        out = replace(self, least=self.flux.copy()) if self.steady and not part.steady else self
         for f in fields(self):
-            getattr(self, f.name)[rows] = getattr(part, f.name)
+            getattr(out, f.name)[rows] = getattr(part, f.name)
+        return out
+
+    def flashing(self, rows: Ints, dark: Floats) -> Panel:
+        """The same with rows that flash, their light (rows, lamps) in the dark phase given."""
+        out = replace(self, least=self.flux.copy()) if self.steady else self
+        out.least[rows] = np.minimum(out.flux[rows], dark)
+        out.flux[rows] = np.maximum(out.flux[rows], dark)
+        return out
 
 
-_Part = tuple[Panel, Setup, ChangeTable]
+@dataclass(frozen=True)
+class _Part:
+    """Rows of a panel that are to be filled in: of which panel, and from where on."""
+
+    number: int
+    first: int
+    panel: Panel
+    setup: Setup
+    table: ChangeTable
 
 
 class Predictor:
@@ -151,15 +173,17 @@ class Predictor:
         """The same in several set-ups, which are solved together."""
         out = [Panel.empty(len(t), len(self.lamps), len(self.fuses), len(self.relays)) for _, t in asked]
         waiting: list[_Part] = []
-        for panel, (setup, table) in zip(out, asked, strict=True):
+        flashing = []
+        for k, (setup, table) in enumerate(asked):
             for first in range(0, len(table), _ROWS_AT_ONCE):
                 some = slice(first, first + _ROWS_AT_ONCE)
-                part = panel.rows(some), setup, table.rows(some) if len(table) > _ROWS_AT_ONCE else table
-                if sum(len(t) for _, _, t in (*waiting, part)) > _ROWS_AT_ONCE:
-                    self._fill(waiting)
+                its = table.rows(some) if len(table) > _ROWS_AT_ONCE else table
+                if sum(len(x.table) for x in waiting) + len(its) > _ROWS_AT_ONCE:
+                    flashing += self._fill(waiting)
                     waiting = []
-                waiting.append(part)
-        self._fill(waiting)
+                waiting.append(_Part(k, first, out[k].rows(some), setup, its))
+        for k, rows, dark in flashing + self._fill(waiting):
+            out[k] = out[k].flashing(rows, dark)
         return out
 
     def looks(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
@@ -177,18 +201,18 @@ class Predictor:
         for (setup, table), some, panel in zip(asked, rows, found[:len(asked)], strict=True):
             if len(some) < len(table):
                 whole = self._healthy[setup].rows(np.zeros(len(table), dtype=np.intp))
-                whole.put(some, panel)
-                panel = whole
+                panel = whole.with_rows(some, panel)
             out.append(panel)
         return out
 
-    def _fill(self, parts: Sequence[_Part]) -> None:
-        """Put the rows of tables into panels."""
-        solved = self.settler.solve_several([(setup, table) for _, setup, table in parts])
+    def _fill(self, parts: Sequence[_Part]) -> list[tuple[int, Ints, Floats]]:
+        """Put the rows of tables into panels, as they are in the lit phase. Which panels' rows flash, and the light
+        (rows, lamps) in their dark phase."""
+        solved = self.settler.solve_several([(x.setup, x.table) for x in parts])
         flashing = []
-        for (out, setup, table), lit in zip(parts, solved, strict=True):
-            self._light(out.flux, out.volts, lit, table, setup.state)
-            out.least[:] = out.flux
+        for part, lit in zip(parts, solved, strict=True):
+            out, table = part.panel, part.table
+            self._light(out.flux, lit, table, part.setup)
             out.usable[:] = lit.usable
             coils = self._relay_coils
             out.blown[:], out.blow_s[:], out.lead_blown[:] = lit.blown, lit.blow_s, lit.lead_blown
@@ -204,14 +228,15 @@ class Predictor:
                 out.load[rows] = current[rows] / (unit.load_a * table.flasher_load[rows])
                 out.per_min[rows] = flashes_per_min(unit, out.load[rows])
             if len(busy):
-                flashing.append((out, busy, setup, table.rows(busy)))
-        solved = self.settler.solve_several([self._dark(setup, its) for _, _, setup, its in flashing])
-        for (out, busy, setup, its), dark in zip(flashing, solved, strict=True):
-            other, volts = np.empty((2, len(busy), len(self.lamps)))
-            self._light(other, volts, dark, its, setup.state)
-            out.usable[busy] &= dark.usable
-            out.least[busy] = np.minimum(out.flux[busy], other)
-            out.flux[busy] = np.maximum(out.flux[busy], other)
+                flashing.append((part, busy, *self._dark(part.setup, table.rows(busy))))
+        solved = self.settler.solve_several([(setup, its) for *_, setup, its in flashing])
+        found = []
+        for (part, busy, setup, its), dark in zip(flashing, solved, strict=True):
+            light = np.empty((len(busy), len(self.lamps)))
+            self._light(light, dark, its, setup)
+            part.panel.usable[busy] &= dark.usable
+            found.append((part.number, part.first + busy, light))
+        return found
 
     def _dark(self, setup: Setup, table: ChangeTable) -> tuple[Setup, ChangeTable]:
         """The dark phase. Few rows are not worth a network of their own: in them the contact is opened."""
@@ -223,24 +248,32 @@ class Predictor:
             table = set_branch(table, np.where(stuck, -1, i), np.zeros(len(table)))
         return setup, table
 
-    def _light(self, light: Floats, volts: Floats, settled: Settled, table: ChangeTable, state: VehicleState) -> None:
-        """Fill in log10 flux (H, lamps) and the voltage of every filament that is whole. A filament of other watts
-        than the holder was made for shines by its power."""
+    def _light(self, light: Floats, settled: Settled, table: ChangeTable, setup: Setup) -> None:
+        """Fill in log10 flux (H, lamps). A filament of other watts than the holder was made for shines by its
+        power."""
         # With the engine running every lamp is brighter, and people call that normal.
         source = next(iter(self.circuit.sources), None)
-        normal = source.emf(state.engine_running) / source.volts if source else 1.0
-        port = self.circuit.lamp_ports
-        for first in range(0, len(table), _LIGHTS_AT_ONCE):
-            some = slice(first, first + _LIGHTS_AT_ONCE)
-            flows = settled.solution.port_i[some][:, port] != 0
-            v = np.where(flows, settled.solution.port_v[some][:, port], 0.0)
-            volts[some], light[some] = v, self._lights.log_light(v, normal)
-        row, odd = np.nonzero((table.port_factor != 1) | (table.port_light != 0))
+        normal = source.emf(setup.state.engine_running) / source.volts if source else 1.0
+        at_once = max(_LIGHTS_AT_ONCE // max(len(self.lamps), 1), 1)
+        for first in range(0, len(table), at_once):
+            some = slice(first, first + at_once)
+            v = settled.solution.port_v[some].take(self.circuit.lamp_ports, axis=1)
+            light[some] = self._lights.log_light(v, normal)
+        row, odd = table.odd_ports
         lamp = self._lamp_of[odd]
         row, odd, lamp = row[lamp >= 0], odd[lamp >= 0], lamp[lamp >= 0]
         factor = table.port_factor[row, odd]
         brighter = np.log10(np.where(factor > 0, factor, 1.0)) + table.port_light[row, odd]
-        light[row, lamp] = np.maximum(light[row, lamp] + brighter, NO_LIGHT)
+        light[row, lamp] = np.where(factor > 0, np.maximum(light[row, lamp] + brighter, NO_LIGHT), NO_LIGHT)
+        done = setup.done
+        for name in (*done.dead, *(n for n, factor in done.scaled if factor == 0)):
+            if (place := int(self._lamp_of[self.circuit.port_index[name]])) >= 0:
+                light[:, place] = NO_LIGHT
+
+    def filament_v(self, setup: Setup, table: ChangeTable) -> Floats:
+        """(H, lamps) voltage of every filament while the flasher's contact is closed, 0 for a broken one."""
+        found, port = self.settled(setup, table).solution, self.circuit.lamp_ports
+        return np.where(found.port_i[:, port] != 0, found.port_v[:, port], 0.0)
 
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]

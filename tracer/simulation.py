@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.errors import TracerError
 from tracer.faults import Fault, find_fault, list_faults
@@ -114,14 +116,16 @@ def simulate(
     for f in found:
         change = change | max(f.variants, key=lambda v: v.weight).change
     setup: Setup = predictor.setup(state)
-    panel = predictor.panel(setup, predictor.table([change]))
+    table = predictor.table([change])
+    panel = predictor.panel(setup, table)
     if not panel.usable[0]:
         raise TracerError("this circuit could not be solved", "please keep the harness file: it shows a weakness")
     flows, healthy = flow(predictor, setup, change), predictor.healthy(state)
+    volts = np.abs(predictor.filament_v(setup, table)[0])
     lamps = tuple(
         LampLit(
             f.lamp, say_lamp(panel, predictor, f.lamp), say_lamp(healthy, predictor, f.lamp),
-            round(abs(float(panel.volts[0, i])), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
+            round(float(volts[i]), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
         )
         for i, f in enumerate(predictor.lamps)
     )

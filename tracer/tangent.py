@@ -11,7 +11,7 @@ Rows that do not come out are marked and solved by the solver's slower ways.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -68,20 +68,30 @@ class Superposed:
 
     def at(self, rows: Ints, nodes: Ints) -> Floats:
         t = self.tangent
-        cut = (self.null[rows] != 0).any(axis=(1, 2))
-        every = np.arange(len(t.volts)) if cut.any() else nodes
-        v = np.broadcast_to(t.volts[every], (len(rows), len(every))) + self.supply[rows, None] * t.supply[every]
+        v = np.broadcast_to(t.volts[nodes], (len(rows), len(nodes))) + self.supply[rows, None] * t.supply[nodes]
         strays = (self.c[rows] != 0).any(axis=1)
-        v[strays] -= self.c[rows[strays]] @ t.x[every, :self.c.shape[1]].T
-        shift = np.zeros((int(cut.sum()), self.null.shape[2], len(every)))
-        for k in range(self.a.shape[1]):
-            w = t.z[self.a[rows, k]] - t.z[self.b[rows, k]]
-            if len(every) != len(t.volts):
-                w = w[:, every]
-            v -= self.s[rows, k, None] * w
-            shift += self.null[rows[cut], k, :, None] * w[cut][:, None]
-        v[cut] -= times(np.swapaxes(shift, 1, 2), _least(np.swapaxes(shift, 1, 2), v[cut]))
-        return v if len(every) == len(nodes) else v[:, nodes]
+        v[strays] -= self.c[rows[strays]] @ t.x[nodes, :self.c.shape[1]].T
+        if len(nodes) < len(rows):  # voltages at each of the nodes, or by each of the rows: what is less
+            z = t.responses.volts(nodes[:, None], np.zeros((len(nodes), 1), dtype=np.intp), np.ones((len(nodes), 1)))
+            for k in range(self.a.shape[1]):
+                v -= self.s[rows, k, None] * (z[self.a[rows, k]] - z[self.b[rows, k]])
+        else:
+            v -= t.responses.volts(self.a[rows], self.b[rows], self.s[rows])[nodes].T
+        cut = np.flatnonzero((self.null[rows] != 0).any(axis=(1, 2)))
+        if len(cut):
+            v[cut] -= self._shift(rows[cut])[:, nodes]
+        return v
+
+    def _shift(self, rows: Ints) -> Floats:
+        """(rows, n) by how much the parts that rows cut off are too high, each as a whole."""
+        t, parts = self.tangent, self.null.shape[2]
+        every = np.arange(len(t.volts))
+        v = replace(self, null=np.zeros((*self.s.shape, 0))).at(rows, every)
+        currents = np.swapaxes(self.null[rows], 1, 2).reshape(-1, self.null.shape[1])
+        a, b = np.repeat(self.a[rows], parts, axis=0), np.repeat(self.b[rows], parts, axis=0)
+        shift = t.responses.volts(a, b, currents).T.reshape(len(rows), parts, -1)
+        shift = np.swapaxes(shift, 1, 2)
+        return times(shift, _least(shift, v))
 
 
 @dataclass(frozen=True)
@@ -112,12 +122,14 @@ class Tangent:
         self.held: Bools = ~self.laws.is_filament & (network.base_s > _HELD_S)
         self.i: Floats = i * self.on
         self.g: Floats = np.where(self.held, _HELD_S, slope * self.on)
-        self.z = network.inverse(self.g)
+        self.responses = network.responses(self.g)
         xa, xb = np.append(pa, watched[0]), np.append(pb, watched[1])
-        self.x: Floats = np.ascontiguousarray(self.z[:, xa] - self.z[:, xb])  # (n, P + W)
+        self.x: Floats = self.responses.volts(xa[:, None], xb[:, None], np.ones((len(xa), 1)))  # (n, P + W)
         self.xp: Floats = self.x[pa] - self.x[pb]  # (P, P + W)
         self.vx: Floats = volts[xa] - volts[xb]
-        self.supply: Floats = self.z @ injected
+        driven = np.flatnonzero(injected)
+        reference = np.zeros_like(driven)
+        self.supply: Floats = self.responses.volts(driven[None], reference[None], injected[driven][None])[:, 0]
         self.supply_x: Floats = self.supply[xa] - self.supply[xb]
         self.norton: Floats = self.i - self.g * self.v
         self.reach = self._reach()
@@ -155,8 +167,7 @@ class Tangent:
         null = np.zeros((rows, width, 0))
         if width:
             xk = self.x[a] - self.x[b]  # (h, K, P + W)
-            from_a, from_b = (self.z[x[:, :, None], a[:, None]] - self.z[x[:, :, None], b[:, None]] for x in (a, b))
-            r = from_a - from_b
+            r = self.responses.across(a, b)
             root = np.sqrt(np.abs(d))
             signed = np.sign(d) * root
             inverse, null = _inverse(np.eye(width) + signed[:, :, None] * r * root[:, None, :], root)
@@ -194,8 +205,8 @@ class Tangent:
         breach = s - (d * ends - norton)
         if null.shape[2]:
             cut = np.flatnonzero((null != 0).any(axis=(1, 2)))
-            breach[cut], fed = self._shifted(breach[cut], null[cut], s[cut], d[cut], r[cut], from_a[cut], from_b[cut],
-                                             a[cut], b[cut], c[cut], supply[cut])
+            breach[cut], fed = self._shifted(breach[cut], null[cut], s[cut], d[cut], r[cut], a[cut], b[cut], c[cut],
+                                             supply[cut])
             good[cut] &= ~fed
         breach = np.abs(breach).max(axis=1, initial=0.0)
         residual = self.residual_a + np.maximum(breach, stray)
@@ -210,14 +221,15 @@ class Tangent:
         return Found(v, i, vx[:, ports:], residual, good & finite & np.isfinite(breach), nearly & finite, volts)
 
     def _shifted(
-        self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, from_a: Floats, from_b: Floats,
-        a: Ints, b: Ints, c: Floats, supply: Floats,
+        self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, a: Ints, b: Ints, c: Floats,
+        supply: Floats,
     ) -> tuple[Floats, Bools]:
         """The breach (h, K) when each part cut off has the voltage that lets its currents add up, and rows in
         which that is not 0 V: something still feeds it."""
         change = null + d[:, :, None] * (r @ null)
         by = -_least(change, breach)
         fed = np.zeros(len(breach), dtype=bool)
+        from_a, from_b = (self.responses.at(x, a, b) for x in (a, b))
         for nodes, z in ((a, from_a), (b, from_b)):
             v = self.volts[nodes] + supply[:, None] * self.supply[nodes] - times(z, s + times(null, by))
             v -= np.einsum("hkp,hp->hk", self.x[nodes, :c.shape[1]], c)
