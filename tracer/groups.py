@@ -30,11 +30,8 @@ def with_groups(diagnosis: Diagnosis) -> Diagnosis:
     predictor = diagnosis.predictor
     table = predictor.table([s.best.change for s in leading])
     seen: list[Ints] = []
-    for state in dict.fromkeys([*states_tried(diagnosis), *basic_states(predictor.harness)]):
-        setup = predictor.setup(state)
-        if not predictor.settler.disturbed(setup, table).any():
-            continue
-        panel = predictor.panel(setup, table)
+    states = dict.fromkeys([*states_tried(diagnosis), *basic_states(predictor.harness)])
+    for panel in predictor.looks([(predictor.setup(state), table) for state in states]):
         seen += [likely_words(panel.flux), (panel.flux - panel.least > 0.3).astype(np.intp)]
     looks = [row.tobytes() for row in np.hstack([np.zeros((len(leading), 0), dtype=np.intp), *seen])]
     changes = [_changes(diagnosis, s) for s in leading]
