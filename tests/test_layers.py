@@ -25,7 +25,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "looked_before", "pairs", "said_before",
             "searched", "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups",
-            "practice",
+            "practice", "undescribed",
         ),
     ),
     ("test choice", ("planning", "costs", "cautions", "in_hand", "direct", "candidates", "next_test", "proof")),

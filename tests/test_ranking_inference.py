@@ -34,6 +34,7 @@ from tracer.eyes import (
 from tracer.harness_file.text import read_harness
 from tracer.ranking import group_shares, ordered_word_probabilities, posterior, reading_loglik
 from tracer.suspects import Investigator
+from tracer.undescribed import AT_ODDS, TOUCHED, TOUCHED_WEIGHTS
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -239,7 +240,12 @@ def test_a_lamp_circuit(seed: int) -> None:
         )),
         # What all judgements share: an eye's borders, or carelessness.
         "eye": ((), np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)),
+        # What the file does not describe touches a share of the lamps; each of those is at odds always or at times.
+        "share touched": ((), TOUCHED_WEIGHTS),
     }
+    for filament in predictor.lamps:
+        at_odds = [TOUCHED / len(AT_ODDS)] * len(AT_ODDS)
+        tables[f"{filament.lamp} touched"] = (("share touched",), [1 - TOUCHED, *at_odds])
     found = investigator.diagnose(symptoms, pairs=False)
     seen = {}
     table = predictor.table([h.change for h in single])
@@ -268,9 +274,16 @@ def test_a_lamp_circuit(seed: int) -> None:
             said = said_after(sure, slip, own, [f for _, f in earlier.get(lamp, [])])
             said[:, :, -1] = (1 - CARELESS_SLIP) * said[:, :, -1] + CARELESS_SLIP / 5
             name = f"{look.lamp} in {symptom.state}"
-            beyond = np.full((5, 1, *said.shape[2:]), 0.2)
             before = [n for n, _ in earlier.get(lamp, [])]
-            tables[name] = (("cause", "eye", *before), np.hstack([said / said.sum(axis=0), beyond]))
+            # If the cause is not described, an untouched lamp is as ever, by both kinds of people.
+            sound = (1 - slip) * np.eye(5)[usual] + slip / 5
+            careless = (1 - CARELESS_SLIP) * sound + CARELESS_SLIP / 5
+            untouched = np.repeat(np.array([sound, careless]), [len(SHIFTS), 1], axis=0).T
+            ways = [untouched, *[np.repeat(((1 - r) * sound + r / 5)[:, None], 4, axis=1) for r in AT_ODDS]]
+            beyond = np.stack(ways, axis=-1).reshape(5, 1, 4, *[1] * len(before), 3)
+            beyond = np.broadcast_to(beyond, (5, 1, *said.shape[2:], 3))
+            described = np.repeat((said / said.sum(axis=0))[..., None], 3, axis=-1)
+            tables[name] = (("cause", "eye", *before, f"{look.lamp} touched"), np.hstack([described, beyond]))
             seen[name] = word
             earlier.setdefault(lamp, []).append((name, own))
 

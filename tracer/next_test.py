@@ -171,7 +171,7 @@ def _still_stands(diagnosis: Diagnosis) -> bool:
     if not diagnosis.suspects:
         return False
     row = diagnosis.suspects[0].rows[0]
-    return not contradicted(diagnosis.loglik[:, row], diagnosis.beyond).any()
+    return not contradicted(diagnosis.loglik[:, row], diagnosis.random).any()
 
 
 def _without_last(checks: list[Check]) -> list[Check]:
@@ -184,7 +184,7 @@ def _look_again(diagnosis: Diagnosis) -> str:
     if not diagnosis.evidence or not diagnosis.suspects:
         return ""
     row = diagnosis.suspects[0].rows[0]
-    wrong = np.flatnonzero(contradicted(diagnosis.loglik[:, row], diagnosis.beyond))
+    wrong = np.flatnonzero(contradicted(diagnosis.loglik[:, row], diagnosis.random))
     if not 0 < len(wrong) <= 2:
         return ""
     said = "; ".join(say_evidence(diagnosis.evidence[int(e)], diagnosis) for e in wrong)

@@ -134,7 +134,7 @@ def reason(diagnosis: Diagnosis, suspect: Suspect) -> Reason:
     words: dict[Hashable, str] = {}  # what was looked at or measured twice is predicted once
     for e, item in enumerate(diagnosis.evidence):
         own, healthy = diagnosis.loglik[e, row], diagnosis.healthy[e]
-        against = bool(contradicted(np.array([own]), float(diagnosis.beyond[e]))[0])
+        against = bool(contradicted(np.array([own]), float(diagnosis.random[e]))[0])
         what = item.test if isinstance(item, Reading) else replace(item, text="")
         if what not in words:
             words[what] = predicted_words(predictor, suspect.best, item)
@@ -231,7 +231,7 @@ def would_be_wrong(diagnosis: Diagnosis, suspect: Suspect) -> list[str]:
 
     out: list[str] = []
     for e, item in enumerate(diagnosis.evidence):
-        if not contradicted(diagnosis.loglik[e, [row]], float(diagnosis.beyond[e]))[0]:
+        if not contradicted(diagnosis.loglik[e, [row]], float(diagnosis.random[e]))[0]:
             continue
         if not isinstance(item, Symptom):
             out.append(say_evidence(item, diagnosis))

@@ -35,6 +35,7 @@ from tracer.said_before import SaidBefore, cells_of
 from tracer.searched import Search, as_share, gains, left_out_loglik
 from tracer.several import Several, key_of, worth_keeping
 from tracer.supply import FACTORS, SupplyDoubt
+from tracer.undescribed import Undescribed
 
 __all__ = [
     "Diagnosis", "Hypothesis", "Investigator", "Split", "Suspect", "basic_states", "comes_and_goes", "contradictions",
@@ -89,7 +90,8 @@ class Diagnosis:
         loglik: (E, H) ln probability of each piece of evidence under each hypothesis.
         share: (H,) posterior; with `undescribed` it sums to one.
         healthy: (E,) ln probability of the evidence on a healthy vehicle.
-        beyond: (E,) ln probability under "not described by the harness file".
+        beyond: (E,) ln probability under "not described by the harness file", each given those before.
+        random: (E,) the same if any word and any value were as likely as any other: what fits does better.
     """
 
     predictor: Predictor
@@ -100,6 +102,7 @@ class Diagnosis:
     undescribed: float
     healthy: Floats
     beyond: Floats
+    random: Floats
     search: Search = field(default=Search())
     suspects: tuple[Suspect, ...] = field(default=())
 
@@ -204,7 +207,9 @@ class Investigator:
         whole, fresh = evidence, first_said(evidence)
         evidence = [whole[e] for e in fresh]
         tried, left_out = 0, -np.inf
-        beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
+        random = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
+        undescribed = Undescribed(self.predictor)
+        beyond = np.array([undescribed.weigh(e) for e in evidence])
         healthy = self._weigh([Hypothesis((), (), 1.0)], evidence)[:, 0]
         rows = with_loose_contacts(self.singles) if comes_and_goes(evidence) else list(self.singles)
         parts: list[tuple[Ints, Floats, float]] = []
@@ -214,7 +219,7 @@ class Investigator:
             gain, alive = gains(rows, parts)
             lead = int(np.argmax(loglik.sum(axis=0) + np.log(np.maximum([h.prior for h in rows], 1e-300))))
             own = loglik[:, lead]
-            unexplained = bool(own.sum() < -3.0 - 0.5 * len(own)) or bool(contradicted(own, beyond).any())
+            unexplained = bool(own.sum() < -3.0 - 0.5 * len(own)) or bool(contradicted(own, random).any())
             extra, weighed = self._several.pairs(
                 rows, gain, alive, lambda h: self._weigh(h, evidence, healthy), thorough=unexplained or triples
             )
@@ -235,10 +240,11 @@ class Investigator:
         prior = np.array([h.prior * factor.get(h.repair, 1.0) for h in rows])
         result = posterior(prior, loglik, UNDESCRIBED, beyond)
         # What was said again tells nothing new: probability one beside what was said before.
-        loglik, healthy, beyond = (_spread(part, fresh, len(whole)) for part in (loglik, healthy, beyond))
+        parted = (_spread(part, fresh, len(whole)) for part in (loglik, healthy, beyond, random))
+        loglik, healthy, beyond, random = parted
         diagnosis = Diagnosis(
             self.predictor, tuple(whole), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond,
-            Search(len(self.faults), tried, as_share(left_out, prior, result.log_evidence), triples),
+            random, Search(len(self.faults), tried, as_share(left_out, prior, result.log_evidence), triples),
         )
         return _with_suspects(diagnosis)
 
@@ -285,7 +291,6 @@ class Investigator:
         nears: dict[Test, Floats] = {}  # as long as the same rows are active
         for e in _order(evidence, healthy):
             item, moved = evidence[e], None
-            out[e] = undescribed_loglik(item, self.predictor)  # what a hopeless row keeps
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
                 cells, sound = (cells_of(f(item.state).flux) for f in (panel_of, self.predictor.healthy))
@@ -340,8 +345,10 @@ class Investigator:
             else:  # a meter tells everybody the same
                 lasting, now_and_then = moved or by_permanence(said, usual, item)
                 ll = np.where(loose[kept], now_and_then[at], lasting[at])
-            out[e, kept] = ll
             total[kept] += ll
+            # A row that was given up comes no nearer to the one that leads.
+            out[e] = min(undescribed_loglik(item, self.predictor), float(ll[total[kept].argmax()]))
+            out[e, kept] = ll
             hopeful = total[kept] > total[kept].max() - _HOPELESS
             if parts is not None:
                 parts.append((kept, (said - usual)[:, at], float(usual.sum())))

@@ -43,6 +43,7 @@ from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.said_before import Masks, SaidBefore, cells_of
 from tracer.suspects import _HOPELESS, Investigator
+from tracer.undescribed import Undescribed
 
 OBSERVERS = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
 # A look's code is the index of its word in WORDS times len(FLASHES), plus an index in FLASHES.
@@ -159,25 +160,29 @@ class KeptRanking:
     def weigh(self, evidence: Sequence[Symptom]) -> Weighed:
         """As `Investigator.diagnose` weighs the singles; each state at most once, looks and "everything else normal"
         only."""
-        beyond = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
+        random = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
+        undescribed = Undescribed(self.predictor)
+        beyond = sum(undescribed.weigh(e) for e in evidence)
         order = np.argsort(np.round(self._healthy(evidence), 6), kind="stable")
         kept, columns = np.arange(len(self.singles)), self.change_of
         total = np.log(np.maximum(self.prior, 1e-300))
         out = np.zeros(len(kept))
         observer = np.repeat(np.log(OBSERVERS)[:, None], len(kept), axis=1)
         level = np.zeros(len(kept))
-        left = beyond.sum()  # of what was not weighed yet
+        given_up: list[tuple[Ints, Floats, float]] = []  # rows, their level, and `idle` at that time
+        idle = 0.0
         said, local = SaidBefore(0, len(self.lamps)), np.zeros(0, dtype=np.intp)
         for n, e in enumerate(order):
             item = evidence[e]
             observer += self._later(item, columns, said, local) if n else self._at_first(item)[:, columns]
             now = np.logaddexp.reduce(observer, axis=0)
             total += now - level
+            lead = int(total.argmax())
+            idle += min(random[e], now[lead] - level[lead])
             level = now
-            left -= beyond[e]
             hopeful = total > total.max() - _HOPELESS
             if not hopeful.all():
-                out[kept[~hopeful]] = level[~hopeful] + left  # as likely from here on as without an explanation
+                given_up.append((kept[~hopeful], level[~hopeful], idle))
                 kept, total, level = kept[hopeful], total[hopeful], level[hopeful]
                 observer, columns = observer[:, hopeful], columns[hopeful]
                 local = local[hopeful] if n else local
@@ -185,7 +190,9 @@ class KeptRanking:
                 said, local = SaidBefore(len(kept), len(self.lamps)), np.arange(len(kept))
             note_said(said, self.predictor, item, self._cells[self._place[item.state]].rows(columns), local)
         out[kept] = level
-        result = posterior(self.prior, out[None], UNDESCRIBED, [float(beyond.sum())])
+        for rows, reached, then in given_up:  # they come no nearer to the row that leads
+            out[rows] = reached + idle - then
+        result = posterior(self.prior, out[None], UNDESCRIBED, [float(beyond)])
         return Weighed(result.share, result.undescribed, out)
 
     def _healthy(self, evidence: Sequence[Symptom]) -> Floats:

@@ -206,7 +206,7 @@ def _fit(d: Diagnosis, suspect: Suspect, e: int, label: str) -> dict[str, Any]:
         "test": label,
         "seen": say_evidence(item, d) if isinstance(item, Symptom) else found_words(item.value),
         "predicted": predicted_words(d.predictor, suspect.best, item),
-        "fits": not bool(contradicted(np.array([own]), float(d.beyond[e]))[0]),
+        "fits": not bool(contradicted(np.array([own]), float(d.random[e]))[0]),
         "a_healthy_vehicle_would_not": own > float(d.healthy[e]) + 1.0,
     }
 
