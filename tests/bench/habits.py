@@ -52,6 +52,7 @@ class Ledger:
     proven: bool = False
     expected: float = 0.0  # minutes that the tool expected from the symptoms on, and that no plan can stay below
     bound: float = 0.0
+    spent: dict[str, list[float]] = field(default_factory=dict)  # the tool's tests in minutes, by what they were for
     log: list[str] = field(default_factory=list)
 
     def test(self, test: Test, vehicle: SpiceVehicle) -> str:
@@ -140,7 +141,10 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
         leading += [f"undescribed {diagnosis.undescribed:.3f}", f"{step.kind}, {step.minutes:.0f} min"]
         ledger.log.append(f"  [{'; '.join(leading)}]")
         if step.test is not None:
+            purpose = "after a repair in vain" if before else "choosing" if step.kind == "test" else "confirming"
+            spent = ledger.minutes
             value = parse_value(ledger.test(step.test, vehicle), step.test.kind, step.test.lamp)
+            ledger.spent.setdefault(purpose, []).append(ledger.minutes - spent)
             if value.told_nothing:
                 skipped.append(step.test)
                 continue
@@ -348,4 +352,4 @@ def _bracket(
 
 def fresh(ledger: Ledger) -> Ledger:
     """The same job before anything was done."""
-    return replace(ledger, wrong=[], cleaned=[], log=[])
+    return replace(ledger, wrong=[], cleaned=[], spent={}, log=[])
