@@ -86,6 +86,14 @@ class Mechanic:
             return ""
         if prompt.startswith(("How does it look", "Reading in")):
             return self.measured(screen)
+        if prompt.startswith("And the lamps seen from there"):
+            steps = steps_on(screen)
+            state, others = self.state(steps[0]), steps[1].partition("also at: ")[2].rstrip(".").split(", ")
+            now, usual = self.looks(state), self.looks(state, NO_CHANGE)
+            if all(now[lamp] == usual[lamp] for lamp in others):
+                return "1"
+            self.symptom, self._lamps = state, None
+            return "2"
         if prompt.startswith("Was it repaired"):
             if self.repair in text_from(screen, "REPAIR, about"):
                 self.change = NO_CHANGE

@@ -28,7 +28,10 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "practice", "undescribed",
         ),
     ),
-    ("test choice", ("planning", "costs", "cautions", "in_hand", "direct", "candidates", "next_test", "proof")),
+    (
+        "test choice",
+        ("planning", "costs", "cautions", "in_hand", "in_sight", "direct", "candidates", "next_test", "proof"),
+    ),
     ("checking", ("checking", "simulation",)),
     ("job", ("differences", "job_file", "history", "vehicle_memory", "job")),
     ("drawing and report", ("drawing", "view", "report")),

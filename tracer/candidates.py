@@ -10,12 +10,14 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from tracer.circuit import Change, Floats
+from tracer.costs import ALSO_MIN, Standing, minutes_of
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, spans
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.eyes import word_probability
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
+from tracer.in_sight import standpoints, telling, together
 from tracer.likelihood import flash_probabilities, lamp_loglik, ohm_scale, reading_sigma
 from tracer.looked_before import UNSEEN, LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
@@ -29,17 +31,23 @@ LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
 _STRAY = 0.005
 _MOST_BINS = 6
 _TOUCHING = 12
+_MOST_IN_SIGHT = 8
 _SAME_LOOK = 0.15  # decades of light that nobody tells from the same
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """A test and, for each outcome, its probability under each living hypothesis, (O, H)."""
+    """A test and, for each outcome, its probability under each living hypothesis, (O, H). `also`: lamps that are
+    seen with the one looked at and told as well."""
 
     test: Test
     outcomes: tuple[str, ...]
     likelihood: Floats
+    also: tuple[str, ...] = ()
+
+    def minutes(self, standing: Standing, harness: Harness) -> float:
+        return minutes_of(self.test, standing, harness) + ALSO_MIN * len(self.also)
 
 
 class Candidates:
@@ -134,8 +142,25 @@ class Candidates:
                     float(np.abs(self._light(panel, lamp) - k).max()) < _SAME_LOOK for k in known.get(lamp, ())
                 )
             ]
-            for lamp, table in zip(lamps, self._look_outcomes(panel, lamps), strict=True):
+            tables = self._look_outcomes(panel, lamps)
+            for lamp, table in zip(lamps, tables, strict=True):
                 yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
+            yield from self._looks_round(state, {x: t for x, t in zip(lamps, tables, strict=True) if telling(t)})
+
+    def _looks_round(self, state: VehicleState, tables: dict[str, Floats]) -> Iterator[Candidate]:
+        """Looks at all the lamps that are seen from one place and tell something."""
+        by_place: dict[str, list[str]] = {}
+        for lamp in tables:
+            by_place.setdefault(self._standpoints[lamp], []).append(lamp)
+        for lamps in by_place.values():
+            if len(lamps) > 1:
+                some = lamps[:_MOST_IN_SIGHT]
+                outcomes, table = together(some, [tables[x] for x in some], LOOK_OUTCOMES)
+                yield Candidate(Test("look", state, lamp=some[0]), outcomes, table, tuple(some[1:]))
+
+    @cached_property
+    def _standpoints(self) -> dict[str, str]:
+        return standpoints(self.harness)
 
     def _panel(self, state: VehicleState, done: tuple[Intervention, ...] = ()) -> Panel:
         self._solve([(state, done)])

@@ -16,6 +16,7 @@ from tracer.harness import Harness, VehicleState
 
 # Each with the quarter minute it takes to read what to do and to write down what was seen.
 LOOK_MIN: Final = 0.4
+ALSO_MIN: Final = 0.1  # each further lamp that is seen from the same place: one word more to write down
 OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.7, "drop": 1.0, "ohms": 1.0, "test lamp": 0.7, "LED tester": 0.7,
                       "current": 0.8}
 IN_HAND_MIN: Final = 0.7  # a look at a lamp or fuse that is out, and the ohmmeter across it

@@ -21,13 +21,13 @@ from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, Reading, Symptom, Test
 from tracer.groups import with_groups
-from tracer.harness import Harness
+from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.history import Entry, History, told_nothing
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
-from tracer.reasons import Reason, reason
+from tracer.reasons import Reason, reason, say_lamp
 from tracer.suspects import Diagnosis, Investigator, Suspect, contradictions, undescribed_loglik
 from tracer.typed.readings import (
     parse_test,
@@ -228,6 +228,12 @@ class Job:
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal
+
+    def usual_looks(self, state: VehicleState, lamps: Sequence[str]) -> tuple[tuple[str, str], ...]:
+        """How lamps look in a state when nothing is wrong, in words: (lamp, look)."""
+        predictor = self.investigator.predictor
+        panel = predictor.healthy(state)
+        return tuple((lamp, say_lamp(panel, predictor, lamp)) for lamp in lamps)
 
     @cached_property
     def _proposed(self) -> Mapping[str, Test]:

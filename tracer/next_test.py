@@ -11,9 +11,10 @@ import numpy as np
 from tracer.candidates import Candidate, Candidates, Limits, allowed
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
-from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes, minutes_of
+from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
 from tracer.direct import confirmation, measured
 from tracer.evidence import Evidence, Reading, Test
+from tracer.harness import Harness
 from tracer.likelihood import contradicted
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
@@ -62,6 +63,8 @@ class Proposal:
             expect less.
         expectations: For the test, by suspect.
         options: The best three candidates.
+        also: For a look, further lamps that are seen from the same place and tell something too; what they show is
+            told as something seen.
     """
 
     kind: str
@@ -76,6 +79,7 @@ class Proposal:
     cautions: tuple[str, ...] = ()
     options: tuple[Option, ...] = field(default=())
     why: str = ""
+    also: tuple[str, ...] = ()
 
 
 def propose(
@@ -113,7 +117,7 @@ def propose(
     choice = _not_again(_preferred(choice, best, maker), again)
     options = tuple(
         Option(
-            best[o.index].test.says(harness) if o.kind == "check" else
+            _says(best[o.index], harness) if o.kind == "check" else
             f"repair: {repairs[o.index]}" if o.kind == "repair" else "trace it by hand",
             o.minutes, o.cost,
             tuple(zip(_outcomes(o, best), o.outcomes, strict=False)),
@@ -122,11 +126,12 @@ def propose(
     )
     common = {"minutes": choice.minutes, "bound": choice.lower_bound, "method": choice.method, "options": options}
     if choice.kind == "check":
-        test = best[choice.index].test
-        cost = minutes_of(test, standing, harness)
+        chosen = best[choice.index]
+        test, also = chosen.test, chosen.also
         return Proposal(
-            "test", test.says(harness), test, None, cost, expectations=expectations(diagnosis, test),
-            cautions=cautions_for(test, harness), why=_why(best[choice.index], prior, label), **common,  # type: ignore[arg-type]
+            "test", _says(chosen, harness), test, None, chosen.minutes(standing, harness),
+            expectations=expectations(diagnosis, test, also=also), cautions=cautions_for(test, harness),
+            why=_why(chosen, prior, label), also=also, **common,  # type: ignore[arg-type]
         )
     if choice.kind == "repair":
         suspect = suspects[repairs[choice.index]]
@@ -148,6 +153,10 @@ def propose(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
         "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
     )
+
+
+def _says(c: Candidate, harness: Harness) -> str:
+    return c.test.says(harness) + (f"; from there also at: {', '.join(c.also)}" if c.also else "")
 
 
 def _tests(evidence: Sequence[Evidence]) -> set[Test]:
@@ -191,8 +200,10 @@ def _look_again(diagnosis: Diagnosis) -> str:
     return f"look again at this, which alone speaks against “{diagnosis.suspects[0].repair}”: {said}. If it stands, "
 
 
-def expectations(diagnosis: Diagnosis, test: Test, count: int = 5) -> tuple[Expectation, ...]:
-    """What each leading suspect predicts for a test, likeliest suspect first."""
+def expectations(
+    diagnosis: Diagnosis, test: Test, count: int = 5, also: Sequence[str] = ()
+) -> tuple[Expectation, ...]:
+    """What each leading suspect predicts for a test, likeliest suspect first; with `also`, lamp by lamp."""
     predictor, out = diagnosis.predictor, []
     leading = [s for s in diagnosis.suspects if s.share >= 0.005][:count] or list(diagnosis.suspects[:count])
     changes = [s.best.change for s in leading]
@@ -201,7 +212,10 @@ def expectations(diagnosis: Diagnosis, test: Test, count: int = 5) -> tuple[Expe
         setup = predictor.setup(test.state, done)
         for s, change in zip(leading, changes, strict=True):
             panel = predictor.panel(setup, predictor.table([change], done))
-            out.append(Expectation(s.repair, s.share, say_lamp(panel, predictor, test.lamp)))
+            shows = say_lamp(panel, predictor, test.lamp)
+            if also:
+                shows = ", ".join(f"{x} {say_lamp(panel, predictor, x)}" for x in (test.lamp, *also))
+            out.append(Expectation(s.repair, s.share, shows))
     else:
         values = predictor.observed(test, changes)
         for s, value in zip(leading, values, strict=True):
@@ -292,7 +306,7 @@ def _screen(
     shown = _shown(every, prior[:-1], label[:-1])
     share = np.bincount(label[:-1], weights=prior[:-1]) / prior[:-1].sum()
     bits = _bits(shown, share, start)
-    minutes = np.array([minutes_of(c.test, standing, harness) for c in every])
+    minutes = np.array([c.minutes(standing, harness) for c in every])
     first = [
         *np.argsort(-bits / (minutes + 0.3), kind="stable")[: _CHECKS - 12], *np.argsort(-bits, kind="stable")[:12]
     ]
@@ -376,7 +390,7 @@ def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
     table = table / table.sum(axis=0)
 
     def cost(where: Hashable) -> float:
-        return minutes_of(c.test, cast(Standing, where), harness)
+        return c.minutes(cast(Standing, where), harness)
 
     def moves(where: Hashable) -> Hashable:
         return after_test(c.test, cast(Standing, where), harness)

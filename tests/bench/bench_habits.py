@@ -217,8 +217,8 @@ def report(tally: Tally, by: str) -> None:
           f"difference {np.mean(tests - bound):.2f} (target 1.3)")
     for purpose in ("choosing", "confirming", "after a repair in vain"):
         each = [b.spent.get(purpose, []) for b in mine]
-        print(f"  of these {purpose}: {np.mean([len(x) for x in each]):.2f} a job, {np.mean([sum(x) for x in each]):.1f} "
-              f"min; in {np.mean([bool(x) for x in each]):.0%} of the jobs")
+        print(f"  of these {purpose}: {np.mean([len(x) for x in each]):.2f} a job, "
+              f"{np.mean([sum(x) for x in each]):.1f} min; in {np.mean([bool(x) for x in each]):.0%} of the jobs")
     least = np.mean([b.bound for b in mine])
     print(f"minutes {np.mean([b.minutes for b in mine]):.1f}, expected from the symptoms on "
           f"{np.mean([b.expected for b in mine]):.1f}, no plan can expect less than {least:.1f} (cheapest step times "

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 from tests.bench.spice_vehicle import SpiceVehicle
 from tracer.candidates import Candidates, Limits, allowed
 from tracer.circuit import NO_CHANGE
-from tracer.costs import PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
+from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
 from tracer.devices import Filament
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
@@ -55,14 +55,25 @@ class Ledger:
     spent: dict[str, list[float]] = field(default_factory=dict)  # the tool's tests in minutes, by what they were for
     log: list[str] = field(default_factory=list)
 
-    def test(self, test: Test, vehicle: SpiceVehicle) -> str:
-        self.minutes += minutes_of(test, self.standing, self.harness)
+    def test(self, test: Test, vehicle: SpiceVehicle, also: Sequence[str] = ()) -> str:
+        self.minutes += minutes_of(test, self.standing, self.harness) + ALSO_MIN * len(also)
         self.starts += test.state.engine_running and not self.standing.state.engine_running
         self.standing = after_test(test, self.standing, self.harness)
         self.tests += 1
         shown = vehicle.answer(test)
         self.log.append(f"{test.says(self.harness)} -> {shown}")
         return shown
+
+    def seen_with(self, test: Test, vehicle: SpiceVehicle, also: Sequence[str]) -> list[Evidence]:
+        """What lamps show that are seen from the same place."""
+        seen = []
+        for lamp in also:
+            value = parse_value(vehicle.looks(test.state)[lamp], "look", lamp).seen
+            assert value is not None
+            seen.append(value)
+        if seen:
+            self.log.append(f"    and {', '.join(s.says() for s in seen)}")
+        return [Symptom(test.state, tuple(seen))] if seen else []
 
     @property
     def patience_out(self) -> bool:
@@ -143,12 +154,12 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
         if step.test is not None:
             purpose = "after a repair in vain" if before else "choosing" if step.kind == "test" else "confirming"
             spent = ledger.minutes
-            value = parse_value(ledger.test(step.test, vehicle), step.test.kind, step.test.lamp)
+            value = parse_value(ledger.test(step.test, vehicle, step.also), step.test.kind, step.test.lamp)
             ledger.spent.setdefault(purpose, []).append(ledger.minutes - spent)
             if value.told_nothing:
                 skipped.append(step.test)
                 continue
-            evidence.append(Reading(step.test, value))
+            evidence += [Reading(step.test, value), *ledger.seen_with(step.test, vehicle, step.also)]
         elif step.kind == "repair" and step.suspect is not None:
             if ledger.repair(step.suspect.best.faults, vehicle):
                 return
@@ -171,8 +182,8 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
     the suspects still living, by the tool's own predictions; harder to beat."""
     evidence = list(evidence)
     tried: dict[str, float] = {}
-    done: set[Test] = set()
-    every: list[Test] = []
+    done: set[tuple[Test, tuple[str, ...]]] = set()
+    every: list[tuple[Test, tuple[str, ...]]] = []
     while not ledger.patience_out:
         top = diagnosis.suspects[0]
         if telling or not done:
@@ -180,11 +191,11 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
             rng.shuffle(every)
         every = [t for t in every if t not in done]
         if top.share < 0.95 and every and ledger.tests < _MOST_STEPS:
-            test = every.pop()
-            done.add(test)
-            value = parse_value(ledger.test(test, vehicle), test.kind, test.lamp)
+            test, also = every.pop()
+            done.add((test, also))
+            value = parse_value(ledger.test(test, vehicle, also), test.kind, test.lamp)
             if not value.told_nothing:
-                evidence.append(Reading(test, value))
+                evidence += [Reading(test, value), *ledger.seen_with(test, vehicle, also)]
         else:
             if ledger.repair(top.best.faults, vehicle):
                 return
@@ -192,7 +203,7 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
         diagnosis = investigator.diagnose(evidence, pairs=False, discount=tried)
 
 
-def _possible(diagnosis: Diagnosis, telling: bool) -> list[Test]:
+def _possible(diagnosis: Diagnosis, telling: bool) -> list[tuple[Test, tuple[str, ...]]]:
     """Tests with the engine off; `telling`: those that tell anything about the repair."""
     rows, shares = _living(diagnosis)
     found = [c for c in Candidates(diagnosis, rows).all()
@@ -200,7 +211,7 @@ def _possible(diagnosis: Diagnosis, telling: bool) -> list[Test]:
     if telling:
         _, label = cures(diagnosis, rows)
         found = [c for c in found if information_gain(shares, label, c.likelihood) > _TELLS_BITS]
-    return [c.test for c in found]
+    return [(c.test, c.also) for c in found]
 
 
 # --- most probable part first

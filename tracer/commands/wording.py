@@ -7,6 +7,7 @@ from typing import Any
 
 from tracer.commands.output import wrapped
 from tracer.evidence import Test, say_terminal
+from tracer.guide.text import state_words
 from tracer.harness import Harness
 from tracer.job import Job
 from tracer.next_test import Proposal, by_outcome
@@ -100,6 +101,8 @@ def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
             for o in p.options
         ],
     }
+    if p.also:
+        out["also"] = list(p.also)
     if p.test is not None:
         out["test"] = {"key": test_key(p.test), "says": p.test.says(job.harness), **test_as_data(p.test)}
     if p.suspect is not None:
@@ -142,6 +145,10 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
     lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
     if p.test is not None:
         lines.append(f"  then: tracer reading {path} {test_key(p.test)} VALUE")
+        if p.also:
+            usual = ", ".join(f"{lamp} {look}" for lamp, look in job.usual_looks(p.test.state, p.also))
+            lines.append("  and, if they look as they should:")
+            lines.append(f'  tracer symptom {path} "{usual} when {state_words(p.test.state)}"')
     elif p.kind == "repair":
         lines.append(f"  then: tracer repaired {path} 1")
     return lines

@@ -22,10 +22,12 @@ from tracer.guide.text import (
     plural,
     say_event,
     shares,
+    state_words,
     test_steps,
     unit_of,
     why_lines,
 )
+from tracer.harness import VehicleState
 from tracer.job import Job, Recorded
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
@@ -184,6 +186,8 @@ class Guide:
             self.talk.write(f"NEXT TEST, {p.cost:.0f} min" if p.cost >= 1 else "NEXT TEST, less than a minute")
         for n, step in enumerate(test_steps(self.job, test), 1):
             self.talk.write(step, first=f" {n}. ")
+        if p.also:
+            self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
         looks = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
         unit, name = unit_of(test), test_name(self.job, test)
@@ -199,6 +203,19 @@ class Guide:
         except Skip:
             self.job.reading(name, "skipped")
             self.talk.write("Noted as not done.")
+            return
+        if p.also:
+            self._inside(lambda: self._seen_with(test.state, p.also))
+
+    def _seen_with(self, state: VehicleState, lamps: Sequence[str]) -> None:
+        """What the lamps showed that are seen together with the one of the test."""
+        usual = ", ".join(f"{lamp} {look}" for lamp, look in self.job.usual_looks(state, lamps))
+        options = [f"as they should: {usual}", "not all of them", "did not look"]
+        answer = self.talk.choose("And the lamps seen from there?", options, 1)
+        if answer == 3:
+            return
+        text = f"{usual} when {state_words(state)}" if answer == 1 else compose(self.talk, self.harness, state)
+        self._record(lambda: self.job.symptom(text))
 
     def _cautions(self, cautions: Sequence[str]) -> None:
         """Each caution in full once, later in one line."""
