@@ -10,15 +10,18 @@ from pathlib import Path
 
 import pytest
 
-from tracer.circuit import NO_CHANGE
+from tracer.circuit import NO_CHANGE, OPEN_OHM
 from tracer.costs import Standing
+from tracer.devices import FuseLink
 from tracer.direct import confirmation, measured, spans
-from tracer.evidence import LampSeen, Reading, Symptom, Test
+from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.eyes import likely_word
 from tracer.faults import find_fault
+from tracer.guide.text import test_words
 from tracer.harness_file.text import load_harness
 from tracer.next_test import cures, propose
 from tracer.suspects import Investigator
-from tracer.typed.readings import parse_test, parse_value, test_key
+from tracer.typed.readings import parse_test, parse_value, test_as_data, test_from_data, test_key
 
 MODEL = Path(__file__).parents[1] / "harness_models" / "rear_end.yaml"
 
@@ -120,3 +123,49 @@ def test_of_two_repairs_at_once_the_likelier_is_made_first_and_then_the_other() 
     repairs, _ = cures(found, [both])
     assert repairs[0] in ("new fuse F1", "new fuse F2")
     assert cures(found, [both], repairs)[0] == sorted({"new fuse F1", "new fuse F2"} - {repairs[0]})
+
+
+def test_a_new_fuse_blows_only_where_the_short_is_live() -> None:
+    """A wire behind the brake switch is rubbed through (0.05 Ω: 200 A and more by Ohm, through a fuse of 8 A). The
+    fuse has blown: no stop lamp, no indicator. A new one holds while the indicators flash, and blows when the pedal
+    closes the switch (common practice, no source). Without the short it holds in both."""
+    own, harness = investigator(), investigator().harness
+    short = next(h.change for h in own.singles if h.faults[0].name.startswith("wire to body: brake switch.54 – C1.3")
+                 and ("F3 link", OPEN_OHM) in h.change.set_ohm)
+    blown = find_fault(own.faults, "fuse blown: F3").variants[0].change
+
+    def lamp(state: dict[str, str], name: str, *done: Intervention) -> list[str]:
+        test = Test("look", harness.state(state), lamp=name, done=done)
+        change, predictor = test.change(own.predictor.circuit), own.predictor
+        panel = predictor.panel(predictor.setup(test.state, change), predictor.table([short, blown], change))
+        return [likely_word(float(x)) for x in panel.flux[:, predictor.lamp_index[name]]]
+
+    new = Intervention("new fuse", "F3")
+    turning, braking = {"indicator stalk": "left"}, {"brake pedal": "pressed"}
+    assert lamp(turning, "left rear indicator") == ["dark", "dark"]
+    assert lamp(turning, "left rear indicator", new) == ["normal", "normal"]
+    assert lamp(braking, "left rear stop", new) == ["dark", "normal"]
+
+
+def test_a_new_fuse_under_watch_is_proposed_and_understood() -> None:
+    """Stop lamps and indicators dark, and the fuse found blown: before it is simply renewed or looms are opened, the
+    state in which a new one blows is looked for."""
+    own, harness = investigator(), investigator().harness
+    dark = frozenset({"dark"})
+    link = next(d for d in harness.parts["F3"].devices if isinstance(d, FuseLink))
+    out = Test("ohms", harness.state({}), link.a, link.b, done=(Intervention("pull fuse", "F3"),))
+    found = own.diagnose([
+        Symptom(harness.state({"brake pedal": "pressed"}), (LampSeen("left rear stop", dark),)),
+        Symptom(harness.state({"indicator stalk": "left"}), (LampSeen("left rear indicator", dark),)),
+        Symptom(harness.state({"lamp switch": "side"}), (LampSeen("left rear tail", frozenset({"normal"})),)),
+        Symptom(harness.state({"lamp switch": "side", "indicator stalk": "left"}),
+                (LampSeen("left rear tail", frozenset({"normal"})),)),
+        Reading(out, parse_value("open", "ohms", "")),
+    ], discount={"new fuse F3": 0.03})
+
+    step = propose(found, Standing(harness.state({"indicator stalk": "left"})))
+
+    assert step.test is not None and step.test.done == (Intervention("new fuse", "F3"),)
+    assert "fit a new fuse F3" in step.says and any("larger fuse" in c for c in step.cautions)
+    assert parse_test(test_words(step.test), harness) == step.test
+    assert test_from_data(test_as_data(step.test), harness) == step.test

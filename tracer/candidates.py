@@ -9,7 +9,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from tracer.circuit import Change, Floats
+from tracer.circuit import OPEN_OHM, Change, Floats
 from tracer.costs import ALSO_MIN, Standing, minutes_of
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, spans
@@ -32,6 +32,7 @@ _STRAY = 0.005
 _MOST_BINS = 6
 _TOUCHING = 12
 _MOST_IN_SIGHT = 8
+_MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
 _SAME_LOOK = 0.15  # decades of light that nobody tells from the same
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
@@ -78,6 +79,7 @@ class Candidates:
             yield from self._voltages(state)
         yield from self._continuity()
         yield from self._in_hand()
+        yield from self._new_fuses()
         for state in states[:2]:
             yield from self._test_lamps(state)
             yield from self._interventions(state)
@@ -172,7 +174,7 @@ class Candidates:
         asked = []
         for state, done in new:
             change = Test("look", state, done=done).change(self.predictor.circuit)
-            table = self.predictor.table(self.changes, change) if change.swapped else self._table
+            table = self.predictor.table(self.changes, change) if change.remakes else self._table
             asked.append((self.predictor.setup(state, change), table))
         self._panels |= zip(new, self.predictor.looks(asked), strict=True)
 
@@ -396,6 +398,29 @@ class Candidates:
                     blown = np.where(panel.lead_blown, 0.95, 0.02)
                     table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
                 yield Candidate(test, outcomes, table)
+
+    def _new_fuses(self) -> Iterator[Candidate]:
+        """A new fuse under watch: in which positions of the controls it blows tells what it feeds there is shorted
+        (common practice, no source)."""
+        opened = {name for c in self.changes for name, ohm in c.set_ohm if ohm >= OPEN_OHM}
+        fuses = [f for f in self.predictor.fuses if f"{f} link" in opened][:_MOST_NEW_FUSES]
+        if not fuses:
+            return
+        states = list(dict.fromkeys([*self.work_states(), *basic_states(self.harness)]))[:_NEW_FUSE_STATES]
+        looks = [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
+        self._solve(looks)
+        lamps = [*dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index])]
+        told = [i.test for i in self.diagnosis.evidence if isinstance(i, Reading) and i.test.kind == "look"]
+        for state, done in looks:
+            panel = self._panel(state, done)
+            # Where every suspect's fuse does as it did, it was seen.
+            if any(t.done == done and bool((self._panel(t.state, done).blown == panel.blown).all()) for t in told):
+                continue
+            tables = self._look_outcomes(panel, lamps)
+            spread = (tables.max(axis=2) - tables.min(axis=2)).max(axis=1)
+            best = int(spread.round(2).argmax())
+            if telling(tables[best]):
+                yield Candidate(Test("look", state, lamp=lamps[best], done=done), LOOK_OUTCOMES, tables[best])
 
     def _things_to_do(self) -> list[Intervention]:
         lamps = set(self.affected_lamps())

@@ -30,6 +30,8 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append("Use a fused lead; never feed a circuit that runs through a control module or an airbag.")
     if actions & {"take out lamp", "swap lamps"}:
         said.append("Lamps are hot after use: let them cool; leave discharge lamps alone (high voltage).")
+    if "new fuse" in actions:
+        said.append("No larger fuse than belongs there, and no wire in its place: what blew it may still be there.")
     if actions & {"unplug", "pull fuse"}:
         said.append("Switch off before unplugging; airbag and high-voltage connectors (yellow, orange) stay shut.")
     if test.kind == "current":

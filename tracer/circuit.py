@@ -6,7 +6,7 @@ both a `Change`: the solver knows only these.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
@@ -90,6 +90,7 @@ class Change:
         removed: Names of connectors and bulbs taken out: added paths through them vanish too.
         lamps: Test lamps connected (only in set-ups, not in faults).
         swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
+        renewed: Fuse links fitted new on purpose: a fault that has one blown finds it whole (only in set-ups).
         disconnected: The battery is off (only in set-ups).
         ohmmeter: The two nodes of a resistance test, `OHMMETER_V` behind `OHMMETER_OHM`.
     """
@@ -110,6 +111,7 @@ class Change:
     ratings: tuple[tuple[str, float], ...] = ()
     light: tuple[tuple[str, float], ...] = ()
     flasher_load: float = 1.0
+    renewed: tuple[str, ...] = ()
 
     def emf_in(self, engine_running: bool) -> float:
         """The factor on the supply's EMF with the engine off or running."""
@@ -127,8 +129,20 @@ class Change:
             self.disconnected or other.disconnected, self.ohmmeter or other.ohmmeter,
             self.running_factor * other.running_factor, self.contacts + other.contacts,
             self.inverted + other.inverted, self.ratings + other.ratings, self.light + other.light,
-            self.flasher_load * other.flasher_load,
+            self.flasher_load * other.flasher_load, self.renewed + other.renewed,
         )
+
+    @property
+    def remakes(self) -> bool:
+        """Whether, done on purpose, it alters what a fault is."""
+        return bool(self.swapped or self.renewed)
+
+    def with_new(self, links: Collection[str]) -> Change:
+        """What is left of it when these fuse links are new: blown ones are whole, those of a wrong rating right."""
+        if not links:
+            return self
+        return replace(self, set_ohm=tuple(x for x in self.set_ohm if x[0] not in links),
+                       ratings=tuple(x for x in self.ratings if x[0] not in links))
 
 
 NO_CHANGE = Change()

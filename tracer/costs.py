@@ -23,8 +23,8 @@ IN_HAND_MIN: Final = 0.7  # a look at a lamp or fuse that is out, and the ohmmet
 PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
 ACTION_MIN: Final = {
-    "unplug": 0.8, "pull fuse": 0.4, "take out lamp": 0.5, "earth lead": 1.0, "feed lead": 1.2, "swap lamps": 2.5,
-    "disconnect battery": 2.0,
+    "unplug": 0.8, "pull fuse": 0.4, "new fuse": 1.0, "take out lamp": 0.5, "earth lead": 1.0, "feed lead": 1.2,
+    "swap lamps": 2.5, "disconnect battery": 2.0,
 }
 HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone
 ENGINE_MIN: Final = 6.0  # start, exhaust, and the short run it does no good
@@ -131,6 +131,6 @@ def _nodes_of(i: Intervention, harness: Harness) -> list[str]:
         return [f.a for f in harness.lamps() if f.bulb in bulbs]
     if i.action == "unplug":
         return [f"{i.target}.1"]
-    if i.action == "pull fuse":
+    if i.action in ("pull fuse", "new fuse"):
         return [f"{i.target}.in"]
     return [n for n in (i.target, i.other) if n]

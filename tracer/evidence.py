@@ -111,7 +111,7 @@ class Symptom:
 
 
 Action = Literal[
-    "unplug", "pull fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "disconnect battery"
+    "unplug", "pull fuse", "new fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "disconnect battery"
 ]
 METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
 LEAD_OHM = 0.03  # a temporary lead with its clips and its fuse
@@ -146,6 +146,8 @@ class Intervention:
                 return f"take out the lamp {self.target}"
             case "unplug":
                 return f"unplug {self.target}"
+            case "new fuse":
+                return f"fit a new fuse {self.target} with everything off first"
         return f"pull fuse {self.target}"
 
     def change(self, circuit: Circuit) -> Change:
@@ -157,6 +159,8 @@ class Intervention:
                     if isinstance(d, Joint) and d.kind == "way" and d.a.rsplit(".", 1)[0] == self.target
                 ]
                 return Change(set_ohm=tuple((w, OPEN_OHM) for w in ways), removed=(self.target,))
+            case "new fuse":
+                return Change(renewed=(f"{self.target} link",))
             case "pull fuse":
                 link = f"{self.target} link"
                 return Change(set_ohm=tuple((d.name, OPEN_OHM) for d in circuit.linear if d.name == link))

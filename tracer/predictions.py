@@ -160,7 +160,7 @@ class Predictor:
         return Setup(state, "lit", done | self._supply)
 
     def table(self, changes: Sequence[Change], done: Change = NO_CHANGE) -> ChangeTable:
-        return tabulate(self.circuit, changes, done.swapped)
+        return tabulate(self.circuit, [c.with_new(done.renewed) for c in changes], done.swapped)
 
     def settled(self, setup: Setup, table: ChangeTable) -> Settled:
         return self.settler.solve(setup, table)
@@ -328,7 +328,7 @@ class Predictor:
         asked = []
         for test in tests:
             done = test.change(self.circuit)
-            asked.append((self.setup(test.state, done), self.table(changes, done) if done.swapped else table))
+            asked.append((self.setup(test.state, done), self.table(changes, done) if done.remakes else table))
         solved = self.settler.solve_several(asked)
         return [self._shown(test, s, *a) for test, s, a in zip(tests, solved, asked, strict=True)]
 

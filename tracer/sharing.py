@@ -208,10 +208,10 @@ def plain_of(setup: Setup) -> Setup:
 
 
 def _without_swaps(one: Asked) -> Asked:
-    """Bulbs that changed places did so in the table already."""
-    if not one.setup.done.swapped:
+    """Bulbs that changed places did so in the table already, and new fuses are whole there."""
+    if not one.setup.done.remakes:
         return one
-    return replace(one, setup=replace(one.setup, done=replace(one.setup.done, swapped=())))
+    return replace(one, setup=replace(one.setup, done=replace(one.setup.done, swapped=(), renewed=())))
 
 
 def _joined(parts: Sequence[Moves]) -> Moves:

@@ -72,7 +72,7 @@ class KeptPredictor(Predictor):
 
     def table(self, changes: Sequence[Change], done: Change = NO_CHANGE) -> ChangeTable:
         ids = self._numbers(changes)
-        key = ids.tobytes(), done.swapped
+        key = ids.tobytes(), (done.swapped, done.renewed)
         if key not in self._tables:
             if len(self._tables) >= _TABLES:
                 del self._tables[next(iter(self._tables))]

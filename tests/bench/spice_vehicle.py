@@ -187,6 +187,10 @@ class SpiceVehicle:
         """What the test shows, as the electrician would type it."""
         self.answers += 1
         done = test.change(self.circuit)
+        if done.renewed:  # the old fuse goes back in when the test is over
+            other = self.copy()
+            other.truth, other._known = self.truth.with_new(done.renewed), {}
+            return other.answer(replace(test, done=tuple(i for i in test.done if i.action != "new fuse")))
         try:
             if test.kind != "ohms" and not done.swapped:
                 self.keep_blown(test.state, done)

@@ -92,6 +92,8 @@ def _done_words(i: Intervention) -> str:
             return f"{i.target} unplugged"
         case "pull fuse":
             return f"fuse {i.target} pulled"
+        case "new fuse":
+            return f"new fuse {i.target}"
         case "take out lamp":
             return f"lamp {i.target} out"
         case "earth lead":

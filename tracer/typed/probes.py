@@ -20,7 +20,7 @@ TESTS_HINT: Final = (
     "“test lamp at A when …”, “amps A to B when …” or “look left rear tail when …”"
 )
 DONE_HINT: Final = (
-    "such as “C2 unplugged”, “F3 pulled”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
+    "such as “C2 unplugged”, “F3 pulled”, “new fuse F3”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
     "“feed lead from A to B”, “lamps A and B swapped” or “battery disconnected”"
 )
 _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
@@ -53,6 +53,7 @@ _OUT = r"(?:is |are )?(?:unplugged|disconnected|apart|pulled(?: out| apart)?|rem
 _ONE = r"((?:(?! and ).)+?)"
 _TO_BODY = r"(?: to (?:clean )?body(?: metal)?)?"
 _DONE: Final = (
+    ("fuse", _pattern(r"new fuse (?:in |at |for )?(?:the )?(.+)")),
     ("swap", _pattern(rf"(?:lamps? |bulbs? )?{_ONE} and {_ONE} (?:swapped|changed over|exchanged)")),
     ("swap", _pattern(rf"(?:swap|change over|exchange) (?:the )?(?:lamps? |bulbs? )?{_ONE} and {_ONE}")),
     ("earth", _pattern(r"earth(?:ing)?(?: lead| wire)?(?: \(fused\))? (?:at|on|to|from) (.+?)" + _TO_BODY)),
@@ -315,6 +316,8 @@ def _intervene(
         a, b = (_bulb(match.group(i), harness, names) for i in (1, 2))
         return (_swap(a, b, harness),)
     said = match.group(1)
+    if action == "fuse":
+        return (Intervention("new fuse", _taken_out(f"fuse {said}", harness, names).target),)
     try:
         return (_taken_out(said, harness, names),)
     except UnknownNameError:

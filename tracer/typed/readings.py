@@ -304,7 +304,7 @@ def _intervention(data: Any, harness: Harness, nodes: Mapping[str, None]) -> Int
     match action:
         case "unplug":
             _known(target, harness.connectors, "connector")
-        case "pull fuse":
+        case "pull fuse" | "new fuse":
             _known(target, fuses(harness), "fuse")
         case "take out lamp":
             _known(target, bulb_positions(harness), "lamp")
