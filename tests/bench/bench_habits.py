@@ -10,7 +10,7 @@ A repair is right if it is the true one or the simulated vehicle is cured by it.
 where it renews or remakes something (lamp, fuse, wire, splice, switch, unit), and is counted apart as cleaned or
 refitted in vain where it does not (earth, holder, way, plug, adjustment).
 
-    python tests/bench/bench_habits.py [--cases N] [--seed N] [--by kind|rate] [--models NAME ...] [--show]
+    python tests/bench/bench_habits.py [--cases N] [--seed N] [--by kind|rate] [--models NAME ...] [--even] [--show]
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.bench.habits import (
     Ledger,
     at_random,
+    evenly,
     fresh,
     half_splitting,
     likeliest_first,
@@ -52,6 +53,7 @@ from tracer.suspects import Diagnosis, Investigator
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}
+_EVEN = "the tool, even costs"
 _RANDOM = {"random tests": False, "random telling tests": True}
 
 
@@ -111,6 +113,7 @@ def main() -> int:
     parser.add_argument("--models", nargs="*", default=[])
     parser.add_argument("--case", type=int, nargs="*", default=[], help="only these of the cases drawn")
     parser.add_argument("--only", action="store_true", help="the tool alone")
+    parser.add_argument("--even", action="store_true", help="the tool also as if every test cost the same")
     parser.add_argument("--random-every", type=int, default=1, help="random tests in every N-th job only (slow)")
     parser.add_argument("--show", action="store_true", help="every step of jobs that went wrong")
     parser.add_argument("--all", action="store_true", help="every step of all jobs")
@@ -159,6 +162,9 @@ def one_job(
     tally.bound.append(tests_at_least(diagnosis))
     books = {"the tool": fresh(ledger)}
     ours(investigator, vehicle.copy(), books["the tool"], evidence, diagnosis)
+    if args.even:
+        books[_EVEN] = fresh(ledger)
+        evenly(investigator, vehicle.copy(), books[_EVEN], evidence, diagnosis)
     if not args.only:
         names = ["half-splitting", "most probable first", "ranking, no tests"]
         names += [*_RANDOM] if number % args.random_every == 0 else []
@@ -215,6 +221,10 @@ def report(tally: Tally, by: str) -> None:
     tests, bound = np.array([b.tests for b in mine]), bound[: len(mine)]  # a job stopped early has no steps
     print(f"tests {tests.mean():.2f}, entropy bound {np.mean(bound):.2f}: ratio {tests.mean() / np.mean(bound):.2f}, "
           f"difference {np.mean(tests - bound):.2f} (target 1.3)")
+    even = np.array([b.tests for b in done.get(_EVEN, [])])
+    if len(even) == len(bound):
+        print(f"tests {even.mean():.2f} where every test is taken to cost the same and nothing is confirmed: ratio "
+              f"{even.mean() / np.mean(bound):.2f}, difference {np.mean(even - bound):.2f}")
     for purpose in ("choosing", "confirming", "after a repair in vain"):
         each = [b.spent.get(purpose, []) for b in mine]
         print(f"  of these {purpose}: {np.mean([len(x) for x in each]):.2f} a job, "

@@ -9,9 +9,10 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from unittest import mock
 
 from tests.bench.spice_vehicle import SpiceVehicle
-from tracer.candidates import Candidates, Limits, allowed
+from tracer.candidates import Candidate, Candidates, Limits, allowed
 from tracer.circuit import NO_CHANGE
 from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
 from tracer.devices import Filament
@@ -137,8 +138,16 @@ def _flash(look: str) -> str:
 # --- the tool
 
 
+def evenly(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evidence: list[Evidence],
+           diagnosis: Diagnosis) -> None:
+    """The tool where every test is taken to cost a minute and nothing is confirmed before a repair: as few tests as
+    its rule can do with, which is what a bound by entropy speaks of."""
+    with mock.patch.object(Candidate, "minutes", lambda *_: 1.0):
+        ours(investigator, vehicle, ledger, evidence, diagnosis, confirms=False)
+
+
 def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evidence: list[Evidence],
-         diagnosis: Diagnosis) -> None:
+         diagnosis: Diagnosis, confirms: bool = True) -> None:
     """Every step as the tool proposes it, the direct confirmation before a repair included."""
     evidence = list(evidence)
     tried: dict[str, float] = {}
@@ -151,7 +160,7 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
         leading = [f"{s.repair} {s.share:.3f}" for s in diagnosis.suspects[:4]]
         leading += [f"undescribed {diagnosis.undescribed:.3f}", f"{step.kind}, {step.minutes:.0f} min"]
         ledger.log.append(f"  [{'; '.join(leading)}]")
-        if step.test is not None:
+        if step.test is not None and (confirms or step.kind == "test"):
             purpose = "after a repair in vain" if before else "choosing" if step.kind == "test" else "confirming"
             spent = ledger.minutes
             value = parse_value(ledger.test(step.test, vehicle, step.also), step.test.kind, step.test.lamp)
