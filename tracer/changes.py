@@ -65,6 +65,11 @@ class ChangeTable:
         row, port = np.nonzero((self.port_factor != 1) | (self.port_light != 0))
         return row, port
 
+    @cached_property
+    def other_ratings(self) -> Ints:
+        """Rows in which some fuse has another rating than it should."""
+        return np.flatnonzero((self.rating != 1).any(axis=1))
+
     def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
         return ChangeTable(
             self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
@@ -91,10 +96,6 @@ class ChangeTable:
     def emf_in(self, engine_running: bool) -> Floats:
         """Factor (H,) on the supply with the engine off or running."""
         return self.emf_factor * self.running_factor if engine_running else self.emf_factor
-
-    def inverts(self, branch: int) -> Bools:
-        """Rows (H,) in which the relay contact `branch` works the other way round."""
-        return np.asarray(((self.branch == branch) & (self.when == INVERTED)).any(axis=1))
 
     def with_added(self, a: int, b: int, target_s: Floats) -> ChangeTable:
         """One more column: a path from a to b of target_s[h] in row h; less than nothing takes one away."""

@@ -6,6 +6,7 @@ ones are solved together, on themselves alone. Both in turn, until nothing moves
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,23 +20,27 @@ _WEAK = 0.01
 # A port is found when its last step was less than these, V and in the current it stands for, A.
 _LAST_STEP_V = 1e-6
 _LAST_STEP_A = 2e-9
+_LEAVES_ENOUGH = 0.5
 _FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
 _MOST_STEPS = 40
 _MOST_ROUNDS = 12
 _PATIENT_ROUNDS = 5  # then all ports that move count as strong
-_STRONG_PORTS = (2, 8, 32, 128, 10**9)  # rows with about as many go together
+# Rows with about as many strong ports go together: solving m of them takes about m² + m³/15 of these units, ten
+# nanoseconds, and some thousands are worth another turn of Newton's steps.
+_ANOTHER_TURN = 20_000
+_COMMON = 8  # a port that draws something in more than one of so many rows
 _FEW_PORTS = 6  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
 
 
 @dataclass(frozen=True)
 class _Work:
-    """What Newton works with, h rows, and in place from `vx` on: they belong together at all times."""
+    """What Newton works with, h rows, and in place from `v` on: they belong together at all times."""
 
-    xk: Floats  # (h, K, P + W) what a current in each change does
+    xk: Floats  # (h, K, P) what a current in each change does
     undo: Floats  # (h, K, K)
     factor: Floats  # (h, P) on the ports' currents
-    vx: Floats  # (h, P + W) voltages
+    v: Floats  # (h, P) voltages
     c: Floats  # (h, P) stray currents
     across: Floats  # (h, K) what these make across the changes
     more: Floats  # (h, K) and what the changes draw for that
@@ -48,7 +53,7 @@ class Moved:
     """What Newton found."""
 
     c: Floats  # (h, P) stray currents
-    vx: Floats  # (h, P + W)
+    v: Floats  # (h, P) voltages
     across: Floats  # (h, K) what the stray currents make across the changes
     more: Floats  # (h, K) and what the changes draw for that
     error: Floats  # (h,) largest error of a stray current, A
@@ -66,18 +71,18 @@ class MovingPorts:
     i: Floats  # (P,) and currents
     g: Floats  # (P,) their tangents' slopes
     reach: Floats  # (P,) how far each voltage may move before the current strays from the tangent
-    xp: Floats  # (P, P + W) voltage across ports and watched branches by a current drawn from each port
+    xp: Floats  # (P, P) voltage across ports by a current drawn from each
 
     def solve(self, start: Floats, xk: Floats, undo: Floats, moved: Bools, factor: Floats) -> Moved:
         """Newton on the ports that `moved` (h, P) from where the tangents hold, and on those that move in turn.
 
         Args:
-            start: (h, P + W) voltages without any stray current.
-            xk, undo: (h, K, P + W), (h, K, K) what the changes do to them.
+            start: (h, P) voltages without any stray current.
+            xk, undo: (h, K, P), (h, K, K) what the changes do to them.
             factor: (h, P) on each port's current.
         """
-        rows, ports = moved.shape
-        w = _Work(xk, undo, factor, start.copy(), np.zeros((rows, ports)), np.zeros(xk.shape[:2]),
+        rows = len(moved)
+        w = _Work(xk, undo, factor, start.copy(), np.zeros(moved.shape), np.zeros(xk.shape[:2]),
                   np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
         weak, strong, seen = moved.copy(), np.zeros(moved.shape, dtype=bool), moved | (factor == 0)
         left = np.arange(rows)
@@ -85,11 +90,11 @@ class MovingPorts:
             w.error[left] = 0.0
             at, port, bend, before, waiting = self._follow(w, left, weak, strong, step > _PATIENT_ROUNDS)
             self._solve_strong(w, left[strong[left].any(axis=1)], strong, 2 if step else 0)
-            change = np.abs(w.vx[at, port] - before)
+            change = np.abs(w.v[at, port] - before)
             error = np.abs(bend) * change
             np.maximum.at(w.error, at, error)
             waiting[at[~((change < _LAST_STEP_V) & (error < _LAST_STEP_A))]] = True
-            away = w.vx[left, :ports]
+            away = w.v[left]
             away -= self.v
             row, port = np.nonzero((np.abs(away, out=away) > self.reach) & ~seen[left])
             weak[left[row], port] = seen[left[row], port] = waiting[left[row]] = True
@@ -98,7 +103,7 @@ class MovingPorts:
                 break
         w.done[left] = False
         hanging = self._on_blocked_diodes(w) & w.done
-        return Moved(w.c, w.vx, w.across, w.more, w.error, w.done, hanging)
+        return Moved(w.c, w.v, w.across, w.more, w.error, w.done, hanging)
 
     def _follow(
         self, w: _Work, rows: Ints, weak: Bools, strong: Bools, all_strong: bool
@@ -109,7 +114,7 @@ class MovingPorts:
         waiting = np.zeros(len(weak), dtype=bool)
         row, port = np.nonzero(weak[rows])
         at = rows[row]
-        v, across, own = w.vx[at, port], w.xk[at, :, port], self.xp[port, port]
+        v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
         c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
         if across.shape[1]:
             own = own - (across * times(w.undo[at], across)).sum(axis=1)
@@ -129,20 +134,18 @@ class MovingPorts:
     def _draw(self, w: _Work, rows: Ints, c: Floats) -> None:
         """Add what further stray currents c (h, P) do."""
         xk = w.xk[rows]
-        across = np.einsum("hkp,hp->hk", xk[:, :, :c.shape[1]], c)
+        across = np.einsum("hkp,hp->hk", xk, c)
         more = times(w.undo[rows], across)
         w.across[rows] += across
         w.more[rows] += more
-        w.vx[rows] += along(more, xk) - c @ self.xp
+        w.v[rows] += along(more, xk) - made_by(c, self.xp)
 
     def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
         """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
         count = strong[rows].sum(axis=1)
-        low = 0
-        for high in _STRONG_PORTS:
+        for low, high in _groups(np.bincount(count)):
             some = rows[(count > low) & (count <= high)]
-            low = high
-            at_once = max(_ENTRIES_AT_ONCE // min(high, strong.shape[1]) ** 2, 1)
+            at_once = max(_ENTRIES_AT_ONCE // high**2, 1)
             for first in range(0, len(some), at_once):
                 part = some[first:first + at_once]
                 self._solve_ports(w, part, *chosen_columns(strong[part]), step)
@@ -151,7 +154,7 @@ class MovingPorts:
         """Newton on the ports (h, m) that are `taken` in rows (h,), from step `begin`."""
         at = rows[:, None]
         before = w.c[at, port] * taken
-        v, factor = w.vx[at, port], w.factor[at, port] * taken
+        v, factor = w.v[at, port], w.factor[at, port] * taken
         across = w.xk[at, :, port]  # (h, m, K)
         z = self.xp[port[:, :, None], port[:, None]]
         if across.shape[2] == 1:
@@ -171,7 +174,7 @@ class MovingPorts:
         drawn = times(w.undo[rows], by)
         w.across[rows] += by
         w.more[rows] += drawn
-        w.vx[rows] += along(drawn, w.xk[rows]) - along(c, self.xp[port])
+        w.v[rows] += along(drawn, w.xk[rows]) - along(c, self.xp[port])
 
     def _newton_steps(
         self, w: _Work, rows: Ints, port: Ints, taken: Bools, start: Floats, v: Floats, factor: Floats, z: Floats,
@@ -223,18 +226,35 @@ class MovingPorts:
         rows = np.flatnonzero((work.c[:, diodes] != 0).any(axis=1))
         if not len(rows):
             return out
-        _, slope = self._law(diodes, work.vx[np.ix_(rows, diodes)])
+        _, slope = self._law(diodes, work.v[np.ix_(rows, diodes)])
         g = self.g[diodes]
         blocked = np.where(slope < 1e-3 * g, g, 0.0)
         w = work.xk[np.ix_(rows, np.arange(work.xk.shape[1]), diodes)]
         z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (work.undo[rows] @ w)
-        rest = np.eye(len(diodes)) - z * blocked[:, None, :]
-        out[rows] = np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF
+        rest = z * blocked[:, None, :]
+        # The sum of the squares of what is taken from 1 says in most rows that enough is left.
+        few = np.flatnonzero((rest**2).sum(axis=(1, 2)) > _LEAVES_ENOUGH)
+        if len(few):
+            left = np.linalg.svd(np.eye(len(diodes)) - rest[few], compute_uv=False)[:, -1]
+            out[rows[few]] = left < CUT_OFF
         return out
 
     def _law(self, port: Ints, v: Floats) -> tuple[Floats, Floats]:
         i, slope = self.laws.pick(port).current_and_slope(v)
         return i * self.on[port], slope * self.on[port]
+
+
+def _groups(rows: Ints) -> Iterator[tuple[int, int]]:
+    """Numbers of ports in (low, high] that are solved together, from how many `rows` there are of each number."""
+    cost = np.arange(len(rows)) ** 2 * (1 + np.arange(len(rows)) / 15)
+    low = high = waiting = 0
+    for count in np.flatnonzero(rows[1:]) + 1:
+        if waiting and waiting * (cost[count] - cost[high]) > _ANOTHER_TURN:
+            yield low, high
+            low, waiting = high, 0
+        high, waiting = int(count), waiting + int(rows[count])
+    if waiting:
+        yield low, high
 
 
 def _solved(matrices: Floats, right: Floats) -> Floats:
@@ -245,6 +265,18 @@ def _solved(matrices: Floats, right: Floats) -> Floats:
         return np.asarray(np.linalg.solve(matrices, right[:, :, None])[:, :, 0], dtype=np.float64)
     except np.linalg.LinAlgError:
         return right
+
+
+def made_by(currents: Floats, x: Floats) -> Floats:
+    """(h, P) · (P, X), where most ports draw nothing in most rows."""
+    used = currents != 0
+    common = used.sum(axis=0) * _COMMON > len(currents)
+    if common.all():
+        return np.asarray(currents @ x)
+    out = np.asarray(currents[:, common] @ x[common])
+    rows = np.flatnonzero((used & ~common).any(axis=1))
+    out[rows] += currents[np.ix_(rows, ~common)] @ x[~common]
+    return out
 
 
 def along(currents: Floats, x: Floats) -> Floats:

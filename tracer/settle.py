@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.changes import ChangeTable, pinned_open, tabulate
+from tracer.changes import INVERTED, ChangeTable, pinned_open, tabulate
 from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink, RelayContact
 from tracer.sharing import Asked, SharingSolver
@@ -23,6 +23,7 @@ from tracer.standards.fuses import blowing_time_s, blows_at
 
 _MOST_PASSES = 12
 _HEALTHY_KEPT = 1000  # set-ups
+_NEAR = 0.99  # of what blows a fuse
 _NOTHING_A = 1e-6  # no lamp shows it and no relay feels it
 
 
@@ -103,16 +104,27 @@ class Settler:
         self.solver = SharingSolver(circuit)
         self.fuses = [d for d in circuit.linear if isinstance(d, FuseLink)]
         self._fuse_branch = np.array([circuit.branch_index[f.name] for f in self.fuses], dtype=np.intp)
-        # Fuse of each branch, −1 for none; the last two stand for no branch.
-        self._fuse_of = np.full(len(circuit.linear) + 2, -1, dtype=np.intp)
-        self._fuse_of[self._fuse_branch] = np.arange(len(self.fuses))
+        self._fuse_of = self._numbers(f.name for f in self.fuses)
         self._fuse_watch = np.array([circuit.watch_index[f.name] for f in self.fuses], dtype=np.intp)
         self.limit_a = np.array([blows_at(f.kind) * f.rating_a for f in self.fuses])
         self.fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
         self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
+        self._contact_of = self._numbers(c.name for c in self.contacts)
+        by_coil = {c.coil: c for c in reversed(self.contacts)}
         self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
+        self._coil_of = self._numbers(self.coils)
+        self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
+        self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
+        self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
         self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
+
+    def _numbers(self, names: Iterable[str]) -> Ints:
+        """For each branch its number among `names`, −1 for none; the last two stand for no branch."""
+        out = np.full(len(self.circuit.linear) + 2, -1, dtype=np.intp)
+        for k, name in enumerate(names):
+            out[self.circuit.branch_index[name]] = k
+        return out
 
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
@@ -138,8 +150,7 @@ class Settler:
             return
         table = tabulate(self.circuit, [NO_CHANGE])
         none = np.zeros((1, len(self.coils)), dtype=bool)
-        held, inverts = self._held(table), self._inverts(table)
-        cases = [_Case(s, table, frozenset(), none, none, held, inverts, 1) for s in new]
+        cases = [_Case(s, table, frozenset(), none, none, *self._deaf(table), 1) for s in new]
         self._healthy |= zip(new, self._settle(cases), strict=True)
         while len(self._healthy) > max(_HEALTHY_KEPT, len(new)):
             self._healthy.popitem(last=False)
@@ -149,18 +160,17 @@ class Settler:
         resting = np.array([c in at_rest for c in self.coils], dtype=bool)
         start = np.tile(resting, (len(table), 1))  # a table may be empty
         was_in = np.zeros(start.shape, dtype=bool)
-        return _Case(setup, table, at_rest, start, was_in, self._held(table), self._inverts(table), len(table))
+        return _Case(setup, table, at_rest, start, was_in, *self._deaf(table), len(table))
 
-    def _held(self, table: ChangeTable) -> Bools:
-        """(H, contacts): relay contacts that the fault itself holds (burnt, stuck), deaf to their coil."""
-        names = [self.circuit.branch_index[c.name] for c in self.contacts]
-        held = [(table.branch == i).any(axis=1) & ~table.inverts(i) for i in names]
-        return np.array(held, dtype=bool).reshape(len(names), len(table)).T
-
-    def _inverts(self, table: ChangeTable) -> Bools:
-        """(H, contacts): relay contacts that work the other way round."""
-        found = [table.inverts(self.circuit.branch_index[c.name]) for c in self.contacts]
-        return np.array(found, dtype=bool).reshape(len(found), len(table)).T
+    def _deaf(self, table: ChangeTable) -> tuple[Bools, Bools]:
+        """(H, contacts): relay contacts that the fault itself holds (burnt, stuck), deaf to their coil, and those
+        that work the other way round."""
+        held, inverts = np.zeros((2, len(table), len(self.contacts)), dtype=bool)
+        row, contact, column = _found(self._contact_of, table)
+        inverted = table.when[row, column] == INVERTED
+        held[row, contact] = True
+        inverts[row[inverted], contact[inverted]] = True
+        return held & ~inverts, inverts
 
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
         return self.pulled_in(self.healthy(setup)) if self._may_pull_in(setup) else frozenset()
@@ -291,44 +301,48 @@ class Settler:
         if not self.fuses and not leads:
             none = np.zeros(len(table))
             return none.astype(np.intp), none, none.astype(bool)
-        across = np.abs(solution.watched_v[:, self._fuse_watch])
-        g = np.broadcast_to(self.fuse_s, across.shape).copy()
-        # A changed fuse carries by its changed conductance.
-        row, column = np.nonzero(self._fuse_of[table.branch] >= 0)
-        g[row, self._fuse_of[table.branch[row, column]]] = table.target_s[row, column]
+        fuse_s, limit = self.fuse_s.copy(), self.limit_a
         for name, ohm in setup.done.set_ohm:
-            fuse = self._fuse_of[self.circuit.branch_index[name]]
-            if fuse >= 0:
-                g[:, fuse] = conductance_of(ohm)
-        ratio, limit = across * g / (self.limit_a * table.rating), self.limit_a
+            if (fuse := int(self._fuse_of[self.circuit.branch_index[name]])) >= 0:
+                fuse_s[fuse] = conductance_of(ohm)
+        across = solution.watched_v.take(self._fuse_watch, axis=1)
+        np.abs(across, out=across)
+        row, changed, column = _found(self._fuse_of, table)
+        # Most rows can be told by the voltage alone.
+        near = (across * fuse_s > _NEAR * limit).any(axis=1)
+        near[row] = near[table.other_ratings] = True
+        near |= bool(leads)
+        rows = np.flatnonzero(near)
+        amps = across[rows] * fuse_s
+        place = np.cumsum(near)[row] - 1
+        amps[place, changed] = across[row, changed] * table.target_s[row, column]
+        ratio = amps / (limit * table.rating[rows])
         for lead in leads:
             ends = np.array([self.circuit.node(lead.a), self.circuit.node(lead.b)])
             taken = np.where((table.branch == -1) & (table.a == ends[0]) & (table.b == ends[1]), table.target_s, 0.0)
             carries = conductance_of(lead.ohm) + np.minimum(taken, 0.0).sum(axis=1)
-            amps = np.abs(np.diff(solution.volts_at(ends), axis=1)[:, 0]) * carries
+            through = np.abs(np.diff(solution.volts_at(ends), axis=1)[:, 0]) * carries
             limit = np.append(limit, blows_at("blade") * lead.fuse_a)
-            ratio = np.column_stack([ratio, amps / limit[-1]])
-        worst = ratio.argmax(axis=1)
-        most = ratio[np.arange(len(worst)), worst]
+            ratio = np.column_stack([ratio, through / limit[-1]])
+        worst, most = np.zeros(len(table), dtype=np.intp), np.zeros(len(table))
+        worst[rows] = ratio.argmax(axis=1) if len(rows) else 0
+        most[rows] = ratio[np.arange(len(rows)), worst[rows]]
         return worst, most * limit[worst], (most > 1.0) & solution.converged
 
     def _misplaced(
         self, solution: Solution, table: ChangeTable, pulled: Bools, was_in: Bools
     ) -> tuple[Ints, Bools]:
         """The first coil (H,) whose relay is not where its voltage puts it, and whether there is one."""
-        wrong = np.zeros(pulled.shape, dtype=bool)
-        for k, coil in enumerate(self.coils):
-            contact = next(c for c in self.contacts if c.coil == coil)
-            i = self.circuit.branch_index[coil]
-            volts = np.abs(solution.watched_v[:, self.circuit.watch_index[coil]])
-            # Switched on from rest it needs the pick-up voltage; having let go once in this search
-            # it holds down to the drop-out voltage.
-            holds = np.where(was_in[:, k], contact.drop_out_v, contact.pick_up_v)
-            open_coil = ((table.branch == i) & (table.target_s == 0)).any(axis=1)
-            should = np.where(pulled[:, k], volts >= holds, volts >= contact.pick_up_v) & ~open_coil
-            wrong[:, k] = should != pulled[:, k]
         if not self.coils:
             return np.zeros(len(pulled), dtype=np.intp), np.zeros(len(pulled), dtype=bool)
+        volts = np.abs(solution.watched_v[:, self._coil_watch])
+        # Switched on from rest it needs the pick-up voltage; having let go once in this search
+        # it holds down to the drop-out voltage.
+        should = volts >= np.where(pulled & was_in, self._drop_out_v, self._pick_up_v)
+        row, coil, column = _found(self._coil_of, table)
+        is_open = table.target_s[row, column] == 0
+        should[row[is_open], coil[is_open]] = False
+        wrong = should != pulled
         return wrong.argmax(axis=1), wrong.any(axis=1) & solution.converged
 
     def _move_contacts(
@@ -342,6 +356,13 @@ class Settler:
             target = np.where(closed, conductance_of(contact.ohm), 0.0)
             table = set_branch(table, np.where(chosen, i, -1), target)
         return table
+
+
+def _found(number_of: Ints, table: ChangeTable) -> tuple[Ints, Ints, Ints]:
+    """Where rows change a branch that has a number: the row, the number, and the column of the change."""
+    numbers = number_of[table.branch]
+    row, column = np.nonzero(numbers >= 0)
+    return row, numbers[row, column], column
 
 
 def _leads(setup: Setup) -> list[AddedBranch]:

@@ -70,6 +70,11 @@ class Solution:
         self._sources += part._sources
         self.__dict__.pop("volts", None)
 
+    def put_volts(self, rows: Ints, volts: NodeVolts) -> None:
+        """Give some rows the same node voltages, worked out already."""
+        self._source[rows], self._row[rows] = len(self._sources), np.arange(len(rows))
+        self._sources.append(volts)
+
     def rows(self, chosen: slice) -> Solution:
         """Some of the rows."""
         return Solution(

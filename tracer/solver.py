@@ -149,14 +149,18 @@ class Solver:
                         Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0
                     )
                     accepted = _accepted(found)
-                    if base.laws.leaks or setup.done.ohmmeter:
-                        # The tangent network measures its breach of Kirchhoff's law at what moves, which does
-                        # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
-                        its = moves.rows(rows)
-                        volts = found.volts.at(np.arange(len(rows)), np.arange(len(self.circuit.nodes)))
-                        given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf)
-                        accepted &= base.residual(volts, given, found.port_i, its.meter) <= _limit(base.laws)
                     _put(out, rows, found)
+                    # The tangent network measures its breach of Kirchhoff's law at what moves, which does
+                    # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
+                    looked = accepted & (found.doubtful | base.laws.leaks | bool(setup.done.ohmmeter))
+                    if looked.any():
+                        at = np.flatnonzero(looked)
+                        its = moves.rows(rows[at])
+                        volts = GivenVolts(found.volts.at(at, np.arange(len(self.circuit.nodes))))
+                        given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf)
+                        breach = base.residual(volts.volts, given, found.port_i[at], its.meter)
+                        accepted[at] &= breach <= np.where(found.doubtful[at], CUT_OFF_LIMIT_A, _limit(base.laws))
+                        out.put_volts(rows[at], volts)
                     left.append(rows[~accepted])
         return np.sort(np.concatenate(left))
 

@@ -11,13 +11,14 @@ Rows that do not come out are marked and solved by the solver's slower ways.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.low_rank import CUT_OFF, chosen_columns
-from tracer.moving_ports import MovingPorts, along, times
+from tracer.moving_ports import MovingPorts, along, made_by, times
 from tracer.network import Network
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
@@ -29,6 +30,7 @@ _HELD_S = 1e-3
 # What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
 _STILL_V = 2.0
 _MANY_ENDS = 5
+_ENTRIES_AT_ONCE = 50_000
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
 
 
@@ -67,26 +69,31 @@ class Superposed:
     supply: Floats
 
     def at(self, rows: Ints, nodes: Ints) -> Floats:
+        cut = (self.null[rows] != 0).any(axis=(1, 2))
+        if not cut.any():
+            return self._unshifted(rows, nodes)
+        out = np.empty((len(rows), len(nodes)))
+        out[~cut] = self._unshifted(rows[~cut], nodes)
+        v = self._unshifted(rows[cut], np.arange(len(self.tangent.volts)))
+        out[cut] = (v - self._shift(rows[cut], v))[:, nodes]
+        return out
+
+    def _unshifted(self, rows: Ints, nodes: Ints) -> Floats:
         t = self.tangent
         v = np.broadcast_to(t.volts[nodes], (len(rows), len(nodes))) + self.supply[rows, None] * t.supply[nodes]
         strays = (self.c[rows] != 0).any(axis=1)
-        v[strays] -= self.c[rows[strays]] @ t.x[nodes, :self.c.shape[1]].T
+        v[strays] -= self.c[rows[strays]] @ t.x[nodes].T
         if len(nodes) < len(rows):  # voltages at each of the nodes, or by each of the rows: what is less
             z = t.responses.volts(nodes[:, None], np.zeros((len(nodes), 1), dtype=np.intp), np.ones((len(nodes), 1)))
             for k in range(self.a.shape[1]):
                 v -= self.s[rows, k, None] * (z[self.a[rows, k]] - z[self.b[rows, k]])
         else:
             v -= t.responses.volts(self.a[rows], self.b[rows], self.s[rows])[nodes].T
-        cut = np.flatnonzero((self.null[rows] != 0).any(axis=(1, 2)))
-        if len(cut):
-            v[cut] -= self._shift(rows[cut])[:, nodes]
         return v
 
-    def _shift(self, rows: Ints) -> Floats:
-        """(rows, n) by how much the parts that rows cut off are too high, each as a whole."""
+    def _shift(self, rows: Ints, v: Floats) -> Floats:
+        """(rows, n) by how much the parts that rows cut off are too high, each as a whole, in voltages `v`."""
         t, parts = self.tangent, self.null.shape[2]
-        every = np.arange(len(t.volts))
-        v = replace(self, null=np.zeros((*self.s.shape, 0))).at(rows, every)
         currents = np.swapaxes(self.null[rows], 1, 2).reshape(-1, self.null.shape[1])
         a, b = np.repeat(self.a[rows], parts, axis=0), np.repeat(self.b[rows], parts, axis=0)
         shift = t.responses.volts(a, b, currents).T.reshape(len(rows), parts, -1)
@@ -103,7 +110,7 @@ class Found:
     watched_v: Floats
     residual_a: Floats
     good: Bools
-    nearly: Bools  # not good, but for what hangs on nanoamperes
+    doubtful: Bools  # good if all its node voltages say so
     volts: Superposed
 
 
@@ -123,14 +130,18 @@ class Tangent:
         self.i: Floats = i * self.on
         self.g: Floats = np.where(self.held, _HELD_S, slope * self.on)
         self.responses = network.responses(self.g)
-        xa, xb = np.append(pa, watched[0]), np.append(pb, watched[1])
-        self.x: Floats = self.responses.volts(xa[:, None], xb[:, None], np.ones((len(xa), 1)))  # (n, P + W)
-        self.xp: Floats = self.x[pa] - self.x[pb]  # (P, P + W)
-        self.vx: Floats = volts[xa] - volts[xb]
+        wa, wb = watched
+        xa, xb = np.append(pa, wa)[:, None], np.append(pb, wb)[:, None]
+        x = self.responses.volts(xa, xb, np.ones(xa.shape))
+        self.x, self.xw = (np.ascontiguousarray(part) for part in np.split(x, [len(pa)], axis=1))  # (n, P), (n, W)
+        self.xp: Floats = self.x[pa] - self.x[pb]  # (P, P)
+        self.xpw: Floats = self.xw[pa] - self.xw[pb]  # (P, W)
+        self.vw: Floats = volts[wa] - volts[wb]
         driven = np.flatnonzero(injected)
         reference = np.zeros_like(driven)
         self.supply: Floats = self.responses.volts(driven[None], reference[None], injected[driven][None])[:, 0]
-        self.supply_x: Floats = self.supply[xa] - self.supply[xb]
+        self.supply_v: Floats = self.supply[pa] - self.supply[pb]
+        self.supply_w: Floats = self.supply[wa] - self.supply[wb]
         self.norton: Floats = self.i - self.g * self.v
         self.reach = self._reach()
         self.moving = MovingPorts(self.laws, self.on, self.v, self.i, self.g, self.reach, self.xp)
@@ -163,41 +174,41 @@ class Tangent:
         rows, width = changes.d.shape
         ports = len(self.v)
         a, b, d, norton = changes.a, changes.b, changes.d, changes.norton
-        good = np.ones(rows, dtype=bool)
+        good, doubtful = np.ones(rows, dtype=bool), np.zeros(rows, dtype=bool)
         null = np.zeros((rows, width, 0))
         if width:
-            xk = self.x[a] - self.x[b]  # (h, K, P + W)
             r = self.responses.across(a, b)
             root = np.sqrt(np.abs(d))
             signed = np.sign(d) * root
             inverse, null = _inverse(np.eye(width) + signed[:, :, None] * r * root[:, None, :], root)
-            # Where many ends come off at once (a splice) and leave parts on nothing, a digit too many is lost here.
+            # Where many ends come off at once (a splice) and leave parts on nothing, a digit too many may be lost.
             parts = (null != 0).any(axis=1).sum(axis=1)
-            good = (parts == 0) | (parts == 1) & ((d != 0).sum(axis=1) < _MANY_ENDS)
+            doubtful = (parts > 1) | (parts == 1) & ((d != 0).sum(axis=1) >= _MANY_ENDS)
             undo = root[:, :, None] * inverse * signed[:, None, :]
             across = self.volts[a] - self.volts[b] + supply[:, None] * (self.supply[a] - self.supply[b])
             known = across + times(r, norton)
             s = times(undo, known) - norton
-            vx = self.vx - along(s, xk)
         else:
-            xk, undo, r = np.zeros((rows, 0, len(self.vx))), np.zeros((rows, 0, 0)), np.zeros((rows, 0, 0))
+            undo = r = np.zeros((rows, 0, 0))
             s = known = np.zeros((rows, 0))
-            vx = np.repeat(self.vx[None], rows, axis=0)
-        other = np.flatnonzero(supply)
-        vx[other] += supply[other, None] * self.supply_x
+        v = np.empty((rows, ports))
+        self._ends(v, self.v, a, b, s, self.x, supply, self.supply_v)
         # Few ports are dead or have another bulb.
         odd = np.nonzero(factor != 1)
         dead = odd[0][factor[odd] == 0], odd[1][factor[odd] == 0]
-        moved = np.abs(vx[:, :ports] - self.v) > self.reach
+        moved = np.empty(v.shape, dtype=bool)
+        for part in _blocks(rows, ports):
+            away = v[part] - self.v
+            np.greater(np.abs(away, out=away), self.reach, out=moved[part])
         moved[odd] = True
         moved[dead] = False
-        at = np.flatnonzero(moved.any(axis=1) & good)
-        c = np.zeros((rows, ports))
-        stray, nearly = np.zeros(rows), np.zeros(rows, dtype=bool)
+        at = np.flatnonzero(moved.any(axis=1))
+        c, stray = np.zeros((rows, ports)), np.zeros(rows)
         if len(at):
-            found = self.moving.solve(vx[at], xk[at], undo[at], moved[at], factor[at])
-            c[at], vx[at], stray[at] = found.c, found.vx, found.error
-            good[at], nearly[at] = found.done & ~found.hanging, found.hanging
+            xk = self.x[a[at]] - self.x[b[at]]  # (h, K, P)
+            found = self.moving.solve(v[at], xk, undo[at], moved[at], factor[at])
+            c[at], v[at], stray[at] = found.c, found.v, found.error
+            good[at] = found.done & ~found.hanging
             known[at] -= found.across
             s[at] -= found.more
         # What each changed branch was taken to carry beyond what it should at the voltages found.
@@ -210,15 +221,35 @@ class Tangent:
             good[cut] &= ~fed
         breach = np.abs(breach).max(axis=1, initial=0.0)
         residual = self.residual_a + np.maximum(breach, stray)
-        v = vx[:, :ports]
-        i = v - self.v
-        i *= self.g
-        i += self.i
+        i, watched = np.empty(v.shape), np.empty((rows, len(self.vw)))
+        for part in _blocks(rows, ports):
+            np.subtract(v[part], self.v, out=i[part])
+            i[part] *= self.g
+            i[part] += self.i
         i[at] += c[at]
         i[dead] = 0.0
-        finite = np.isfinite(vx.sum(axis=1))
+        self._ends(watched, self.vw, a, b, s, self.xw, supply, self.supply_w)
+        watched[at] -= made_by(c[at], self.xpw)
+        finite = np.isfinite(v.sum(axis=1) + watched.sum(axis=1))
         volts = Superposed(self, a, b, s, null, c, supply)
-        return Found(v, i, vx[:, ports:], residual, good & finite & np.isfinite(breach), nearly & finite, volts)
+        return Found(v, i, watched, residual, good & finite & np.isfinite(breach), doubtful, volts)
+
+    @staticmethod
+    def _ends(
+        out: Floats, healthy: Floats, a: Ints, b: Ints, s: Floats, x: Floats, supply: Floats, of_supply: Floats
+    ) -> None:
+        """Fill in the voltages (h, X) across ports or what else `x` (n, X) is of, the currents (h, K) between a and b
+        given."""
+        for part in _blocks(*out.shape, max(a.shape[1], 1)):
+            if a.shape[1] == 1:
+                moved = x.take(a[part, 0], axis=0)
+                moved -= x.take(b[part, 0], axis=0)
+                moved *= s[part]
+            else:
+                moved = along(s[part], x[a[part]] - x[b[part]])
+            np.subtract(healthy, moved, out=out[part])
+        other = np.flatnonzero(supply)
+        out[other] += supply[other, None] * of_supply
 
     def _shifted(
         self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, a: Ints, b: Ints, c: Floats,
@@ -232,12 +263,20 @@ class Tangent:
         from_a, from_b = (self.responses.at(x, a, b) for x in (a, b))
         for nodes, z in ((a, from_a), (b, from_b)):
             v = self.volts[nodes] + supply[:, None] * self.supply[nodes] - times(z, s + times(null, by))
-            v -= np.einsum("hkp,hp->hk", self.x[nodes, :c.shape[1]], c)
+            v -= np.einsum("hkp,hp->hk", self.x[nodes], c)
             shift = np.abs(z @ null)
             largest = np.maximum(np.abs(from_a @ null).max(axis=1), np.abs(from_b @ null).max(axis=1))
             inside = (shift > 1e-3 * largest[:, None]) & (shift > 0)
             fed |= (inside.any(axis=2) & (np.abs(v) > _STILL_V)).any(axis=1)
         return breach + times(change, by), fed
+
+
+def _blocks(rows: int, *each: int) -> Iterator[slice]:
+    """Rows in parts small enough to stay where they are quickly reached."""
+    at_once = max(_ENTRIES_AT_ONCE // max(int(np.prod(each)), 1), 1)
+    for first in range(0, rows, at_once):
+        yield slice(first, first + at_once)
+
 
 def _least(matrices: Floats, vectors: Floats) -> Floats:
     """Least squares (h, Q) of (h, n, Q) · x = (h, n); columns of nothing get nothing."""
