@@ -129,6 +129,12 @@ LED_SHARE: Final = 0.12
 OTHER_FLASHER_LOAD: Final = ((2.0, 0.5), (0.5, 0.5))
 # A battery clamp carries everything: a tenth of an ohm in it is already seen at the lamps.
 CLAMP_OHM: Final = ((0.05, 0.3), (0.2, 0.35), (1.0, 0.25), (10.0, 0.1))
+# Voltage of a low battery that feeds lamps, as a share of its own when charged, how the probability spreads, and what
+# one calls it. A cell that died takes a sixth of 12 V with it, a third of 6 V; an empty one gives way to any load.
+# (Common practice, no source.)
+BATTERY_LEFT: Final = (
+    (0.92, 0.4, "tired"), (0.86, 0.2, "low"), (0.8, 0.18, "flat"), (0.7, 0.12, "quite flat"), (0.5, 0.1, "empty"),
+)
 SHORT_OHM: Final = ((0.05, 0.8), (2.0, 0.2))
 JOINED_OHM: Final = ((0.2, 0.7), (10.0, 0.3))
 WET_OHM: Final = ((0.2, 0.4), (10.0, 0.3), (150.0, 0.3))

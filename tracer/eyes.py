@@ -21,12 +21,14 @@ WORD_BORDERS = np.log10([0.003, 0.06, 0.5, 1.45])
 GLOW_BORDER_BY_DAY, GLOW_BORDER_IN_THE_DARK = 0.03, 0.0006
 # Standard deviation of the judgement at each border, decades: a faint glow depends on daylight and on
 # looking into the lens; dim against normal is judged from memory; glare is noticed late.
-WORD_SOFTNESS = np.array([0.34, 0.24, 0.09, 0.06])
-# … beside what all judgements of a job share: one person's borders, one battery's voltage (3 % of it is 0.04
-# decades of light). Without it, thirty lamps just below a border would speak thirty times against a flat battery.
-# Standard deviation 0.08, by three points (Gauss-Hermite).
-SHIFTS: Final = (-0.14, 0.0, 0.14)
-SHIFT_WEIGHTS: Final = np.array([1 / 6, 2 / 3, 1 / 6])
+WORD_SOFTNESS = np.array([0.34, 0.24, 0.06, 0.05])
+# … beside what all judgements of a job share: where one person draws the borders, one battery's voltage (3 % of it is
+# 0.04 decades of light). People differ in what they call dim more than one of them does from lamp to lamp, who sees
+# them one after the other and tells a quarter of the light apart: 0.10 is shared, 0.06 is not. Were it the other way
+# round, thirty lamps that a flat battery takes just to a border would speak thirty times against it.
+# Three points as likely as each other, of that standard deviation.
+SHIFTS: Final = (-0.1225, 0.0, 0.1225)
+SHIFT_WEIGHTS: Final = np.array([1 / 3, 1 / 3, 1 / 3])
 UNSHIFTED: Final = 1
 # A few observers are careless: of what they say one thing in ten has nothing to do with the vehicle. Without them,
 # three slips in a long list would make the true cause impossible. In a long list their share hardly matters; in a

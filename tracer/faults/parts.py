@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracer.base_rates import CLAMP_OHM, OTHER_FLASHER_LOAD
+from tracer.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD
 from tracer.circuit import AddedBranch, Change
 from tracer.devices import (
     Dimmer,
@@ -197,7 +197,7 @@ def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
 
 
 def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
-    low = [Variant(0.6, Change(emf_factor=0.92), "tired"), Variant(0.4, Change(emf_factor=0.8), "flat")]
+    low = [Variant(weight, Change(emf_factor=left), says) for left, weight, says in BATTERY_LEFT]
     yield fault("battery low", part.name, f"{part.name} is low", f"charge or renew {part.name}", low, d.plus,
                 (d.plus, d.minus))
     rest, running = d.emf(False), d.emf(True)
