@@ -73,15 +73,28 @@ class Candidates:
 
     def all(self) -> Iterator[Candidate]:
         """Every candidate: looks first, then voltages, drops, continuity, test lamp, interventions."""
-        yield from self._looks()
         states = self.work_states()
+        # What is solved together takes far less time than one after the other.
+        self._solve([
+            *((state, ()) for state in self.look_states()),
+            *((state, (done,)) for state in states[:2] for done in self._things_to_do()),
+        ])
+        yield from self._looks()
+        setups = [self.predictor.setup(state) for state in states]
+        settled = self.predictor.settler.solve_several([(setup, self._table) for setup in setups])
+        self._settleds |= zip(states, settled, strict=True)
         for state in states:
             yield from self._voltages(state)
         yield from self._continuity()
         yield from self._in_hand()
         yield from self._new_fuses()
+        lit = [test for state in states[:2] for test in self._test_lamps(state)]
+        light = dict(zip(lit, self.predictor.observed_several(lit, self.changes), strict=True))
         for state in states[:2]:
-            yield from self._test_lamps(state)
+            for test in self._test_lamps(state):
+                looks = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
+                words = [word_probability(light[test], frozenset(w)) for w in looks]
+                yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
             yield from self._interventions(state)
 
     def work_states(self) -> list[VehicleState]:
@@ -131,9 +144,7 @@ class Candidates:
         known: dict[str, list[Floats]] = {}
         for state, lamp in seen:
             known.setdefault(lamp, []).append(self._light(self._panel(state), lamp))
-        states = self.look_states()
-        self._solve([(state, ()) for state in states])
-        for state in states:
+        for state in self.look_states():
             if not self.predictor.settler.disturbed(self.predictor.setup(state), self._table).any():
                 continue  # to every suspect all looks as on a healthy vehicle
             panel = self._panel(state)
@@ -366,7 +377,7 @@ class Candidates:
         words += [f"{low:.2g} to {high:.2g} {unit}" for low, high in pairwise(shown)]
         yield Candidate(test, (*words, f"above {shown[-1]:.2g} {unit}"), table)
 
-    def _test_lamps(self, state: VehicleState) -> Iterator[Candidate]:
+    def _test_lamps(self, state: VehicleState) -> list[Test]:
         body = self.harness.reference
         lamps = set(self.affected_lamps()[:4])
         nodes = [f"{f.a}" for f in self.harness.lamps() if f.lamp in lamps]
@@ -374,18 +385,13 @@ class Candidates:
             d.a for p in self.harness.parts.values() for d in p.devices
             if isinstance(d, Joint) and d.kind == "holder" and d.b in nodes
         }
-        tests = [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]
-        for test, flux in zip(tests, self.predictor.observed_several(tests, self.changes), strict=True):
-            looks = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
-            words = [word_probability(flux, frozenset(w)) for w in looks]
-            yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
+        return [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]
 
     # --- interventions
 
     def _interventions(self, state: VehicleState) -> Iterator[Candidate]:
-        lamps, things = self.affected_lamps()[:4], self._things_to_do()
-        self._solve([(state, (done,)) for done in things])
-        for done in things:
+        lamps = self.affected_lamps()[:4]
+        for done in self._things_to_do():
             panel = self._panel(state, (done,))
             watched = list(lamps)
             if done.action == "swap lamps":

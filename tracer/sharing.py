@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tracer.changes import ChangeTable, pinned_open
-from tracer.circuit import NO_CHANGE, OHMMETER_OHM, Change, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.circuit import NO_CHANGE, OHMMETER_OHM, Change, Circuit, Floats, Ints, Setup, TestLamp, conductance_of
 from tracer.filament import PortLaws
 from tracer.network import Network
 from tracer.solution import Solution
@@ -58,8 +58,13 @@ class SharingSolver(Solver):
             found: dict[int, Solution] = {}
             together: dict[Key, list[int]] = {}
             asked = [_without_swaps(one) for one in asked]
+            lamps = tuple(dict.fromkeys(lamp for one in asked for lamp in one.setup.done.lamps))
             for k, one in enumerate(asked):
                 like = self._like(one.setup, max(one.of, len(one.table)), one.pulled_in) if len(one.table) else None
+                if like is not None and one.setup.done.lamps:
+                    # All test lamps into one network, in which each set-up takes out those that it has not.
+                    done = replace(like[0].done, lamps=lamps)
+                    like = replace(like[0], done=done), like[1]
                 if like is None:
                     found[k] = self._solve_alone(one)
                 else:
@@ -81,7 +86,7 @@ class SharingSolver(Solver):
     def _solve_like(self, like: Key, asked: Sequence[Asked]) -> list[Solution]:
         """Rows of several set-ups, solved with the network `like`."""
         base = self.base(*like)
-        moves = _joined([self._moves(one, base) for one in asked])
+        moves = _joined([self._moves(one, base, like[0].done.lamps) for one in asked])
         out = Solution.empty(len(moves), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
         left = self._by_tangent(*like, base, moves, out)
         near = left[moves.meter[left, 0] < 0]
@@ -102,17 +107,22 @@ class SharingSolver(Solver):
                     exact = self._solve_rows(base, given)
                 out.put(rows, exact)
         left = left[~(out.converged[left] & (moves.meter[left, 0] < 0))]
-        found, first = [], 0
+        found, first, ports = [], 0, len(self.circuit.ports)
         for one in asked:
-            rows = left[(left >= first) & (left < first + len(one.table))]
+            own = out.rows(slice(first, first + len(one.table)))
+            if like[0].done.lamps:
+                lamps = [ports + like[0].done.lamps.index(lamp) for lamp in one.setup.done.lamps]
+                own = own.with_ports(np.append(np.arange(ports), lamps).astype(np.intp))
+            rows = left[(left >= first) & (left < first + len(one.table))] - first
             if len(rows):
                 of = one.of or len(one.table)
-                out.put(rows, super()._solve(one.setup, one.table.rows(rows - first), one.pulled_in, of))
-            found.append(slice(first, first := first + len(one.table)))
-        return [out.rows(its) for its in found]
+                own.put(rows, super()._solve(one.setup, one.table.rows(rows), one.pulled_in, of))
+            found.append(own)
+            first += len(one.table)
+        return found
 
-    def _moves(self, one: Asked, base: Network) -> Moves:
-        """Rows, and what their own set-up does beyond it, as changes to a network."""
+    def _moves(self, one: Asked, base: Network, lamps: Sequence[TestLamp]) -> Moves:
+        """Rows, and what their own set-up does beyond it, as changes to a network with some test `lamps`."""
         circuit, table, state, done = self.circuit, one.table, one.setup.state, one.setup.done
         g = self._g(one.setup, one.pulled_in)
         changed = np.flatnonzero(g != base.g)
@@ -135,8 +145,10 @@ class SharingSolver(Solver):
         d, a, b = (
             np.hstack([np.broadcast_to(x, (len(table), len(x))), y]) for x, y in zip(own, rows, strict=True)
         )
+        lit = np.array([float(lamp in done.lamps) for lamp in lamps])
+        factors = np.hstack([table.port_factor * port_on, np.tile(lit, (len(table), 1))])
         meters = np.tile(np.array(meter, dtype=np.intp), (len(table), 1))
-        return Moves(d, a, b, table.port_factor * port_on, table.emf_in(state.engine_running), meters)
+        return Moves(d, a, b, factors, table.emf_in(state.engine_running), meters)
 
     def linear_like(
         self, setup: Setup, pulled_in: frozenset[str], port_s: Callable[[PortLaws, float], Floats]
@@ -163,7 +175,7 @@ class SharingSolver(Solver):
 
     def _like(self, setup: Setup, rows: int, pulled_in: frozenset[str]) -> Key | None:
         """With whose network few rows of the set-up are solved; none if it is worth its own."""
-        if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE or setup.done.lamps:
+        if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE:
             return None
         plain = plain_of(setup)
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))

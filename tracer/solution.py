@@ -3,7 +3,7 @@ for, are added up when asked for."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
 
@@ -81,6 +81,10 @@ class Solution:
             self.port_v[chosen], self.port_i[chosen], self.watched_v[chosen], self.residual_a[chosen],
             self.converged[chosen], self.nodes, [*self._sources], self._source[chosen], self._row[chosen],
         )
+
+    def with_ports(self, chosen: Ints) -> Solution:
+        """The same with some of the ports alone."""
+        return replace(self, port_v=self.port_v[:, chosen], port_i=self.port_i[:, chosen])
 
     def with_volts(self, volts: NodeVolts) -> Solution:
         """This solution with the node voltages of its rows, in order."""

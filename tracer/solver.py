@@ -44,6 +44,8 @@ _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
 _FINISHED_AT_ONCE = 400
+_WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 10**9))  # numbers of changes in rows that go together …
+_FEW_TOGETHER = 150  # … if there are more rows than this
 _VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
@@ -335,11 +337,11 @@ def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats)
 def _by_width(
     d: Floats, a: Ints, b: Ints, norton: Floats | None = None
 ) -> Iterator[tuple[Ints, tuple[Any, ...]]]:
-    """Rows with about the same number of real changes, and these alone."""
+    """Rows with about the same number of real changes, and these alone; few rows are not worth parting."""
     real = d != 0
     used = real.sum(axis=1)
     columns = [x for x in (d, a, b, norton) if x is not None]
-    for low, high in ((0, 1), (2, 4), (5, 8), (9, 10**9)):
+    for low, high in _WIDTHS if len(d) > _FEW_TOGETHER else ((0, 10**9),):
         rows = np.flatnonzero((used >= low) & (used <= high))
         if len(rows):
             order = np.argsort(~real[rows], axis=1, kind="stable")[:, :int(used[rows].max())]
