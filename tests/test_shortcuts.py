@@ -9,7 +9,8 @@ import pytest
 
 from tests.library import MODELS
 from tracer.changes import tabulate
-from tracer.circuit import AddedBranch, Change, Circuit, Floats, Setup, build_circuit
+from tracer.circuit import AddedBranch, Change, Circuit, Floats, Setup, TestLamp, build_circuit
+from tracer.evidence import TEST_LAMP
 from tracer.faults import list_faults
 from tracer.harness import Harness
 from tracer.harness_file.text import load_harness, read_harness
@@ -130,7 +131,7 @@ def test_a_state_solved_from_another_states_network_reads_the_same(model: str, w
 
 @pytest.mark.parametrize("model", ["saloon_led", "estate_1990s"])
 def test_set_ups_solved_together_come_out_as_each_by_itself(model: str) -> None:
-    """Relays and blown fuses, temporary leads and an ohmmeter included."""
+    """Relays and blown fuses, temporary leads, test lamps and an ohmmeter included."""
     harness = load_harness(MODELS / f"{model}.yaml")
     circuit = build_circuit(harness)
     changes = list(dict.fromkeys(f.variants[-1].change for f in list_faults(harness)[::60]))
@@ -141,6 +142,8 @@ def test_set_ups_solved_together_come_out_as_each_by_itself(model: str) -> None:
         Setup(setups[-1].state, done=done) for done in (
             Change(set_ohm=((one.name, 1e12),)), Change(added=(lead,)),
             Change(disconnected=True, ohmmeter=(other.a, other.b)),
+            Change(lamps=(TestLamp(one.a, circuit.nodes[0], TEST_LAMP),)),
+            Change(lamps=(TestLamp(other.b, circuit.nodes[0], TEST_LAMP),)),
         )
     ]
     alone, together = Settler(circuit), Settler(circuit)
@@ -149,6 +152,7 @@ def test_set_ups_solved_together_come_out_as_each_by_itself(model: str) -> None:
         single = alone.solve(setup, table)
         assert many.usable.all() and single.usable.all()
         assert np.abs(many.solution.volts - single.solution.volts).max() < 8e-4, setup
+        assert np.abs(many.solution.port_v - single.solution.port_v).max() < 8e-4, setup
         for name in ("blown", "pulled_in", "restless", "lead_blown"):
             assert (getattr(many, name) == getattr(single, name)).all(), (name, setup)
 
