@@ -29,6 +29,7 @@ _COVER = 0.99
 _CHECKS = 30
 _PARTING_CHECKS = 28
 _LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspects is not planned for
+_AS_TELLING = 0.7  # share of the best step's bits that a plainer step must tell to be taken in its place
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
@@ -114,7 +115,7 @@ def propose(
     again = {
         k for k, r in enumerate(repairs) if r in before and not measured(suspects[r].best.faults, before[r], harness)
     }
-    choice = _not_again(_preferred(choice, best, maker), again)
+    choice = _not_again(_preferred(choice, best, maker, prior, label), again)
     options = tuple(
         Option(
             _says(best[o.index], harness) if o.kind == "check" else
@@ -362,9 +363,10 @@ def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
     return best[o.index].outcomes if o.kind == "check" else ("cured", "not cured")
 
 
-def _preferred(choice: Choice, best: list[Candidate], maker: Candidates) -> Choice:
-    """Of first steps that are as good as each other, the plainest: a look before a measurement, at a lamp
-    that was complained of, in a state that lights few lamps."""
+def _preferred(choice: Choice, best: list[Candidate], maker: Candidates, prior: Floats, label: Ints) -> Choice:
+    """Of first steps that are as good as each other, and tell about as much, the plainest: a look before a
+    measurement, at a lamp that was complained of, in a state that lights few lamps. (A look that tells nothing is as
+    good as any while much is left to do; the step after it is then no nearer.)"""
     if choice.kind != "check":
         return choice
     named, predictor = maker.affected_lamps(), maker.predictor
@@ -376,6 +378,8 @@ def _preferred(choice: Choice, best: list[Candidate], maker: Candidates) -> Choi
         return (test.kind != "look" or bool(test.done), rank, lit, o.minutes)
 
     near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * 1.008]
+    told = {o.index: information_gain(prior[:-1], label[:-1], best[o.index].likelihood) for o in near}
+    near = [o for o in near if told[o.index] >= _AS_TELLING * told[choice.index]]
     near.sort(key=plainness)
     rest = [o for o in choice.options if o not in near]
     return replace(choice, index=near[0].index, minutes=near[0].minutes, options=(near[0], *near[1:], *rest))
