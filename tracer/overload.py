@@ -39,24 +39,33 @@ def warm_s(laws: PortLaws, system_v: float) -> Floats:
 
 def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bools:
     """(H, fuses): whether a row blows a fuse in any of the set-ups."""
+    setups = list(setups)
+    settler.know(setups)
+    estimates = [_Estimate.of(settler, setup) for setup in setups]
     out = np.zeros((len(table), len(settler.fuses)), dtype=bool)
     single = np.flatnonzero(_single(table))
-    path = _paths(table, single)
     # The most that fuses were estimated to carry where a row was solved (as `_shares`), and the most that the path
     # itself carried then: what is no worse needs no second solution.
-    seen, seen_a = np.zeros((len(single), len(settler.fuses))), np.zeros(len(single))
-    for setup in setups:
-        worth = np.ones(len(table), dtype=bool)
-        estimate = _Estimate.of(settler, setup)
-        if estimate is not None:
-            share, amps, worth[single], sure = estimate.worth_solving(*path, out[single], seen, seen_a)
-            out[single] |= sure
-            solved = worth[single] | sure.any(axis=1)
-            seen[solved] = np.maximum(seen[solved], share[solved])
-            seen_a[solved] = np.maximum(seen_a[solved], amps[solved])
-        rows = np.flatnonzero(worth)
-        if len(rows):
-            out[rows] |= settler.solve(setup, table.rows(rows)).blown
+    seen, seen_a = np.zeros(out.shape), np.zeros(len(table))
+    solved = np.zeros((len(setups), len(table)), dtype=bool)
+    # What is solved is solved together; once it is known what blows, it can be told whether another fuse follows.
+    for again in (False, True):
+        rows = single[out[single].any(axis=1)] if again else single
+        path, asked = _paths(table, rows), []
+        for k, estimate in enumerate(estimates):
+            worth = np.ones(len(table), dtype=bool)
+            if estimate is not None:
+                worth[single] = False
+                share, amps, worth[rows], sure = estimate.worth_solving(*path, out[rows], seen[rows], seen_a[rows])
+                out[rows] |= sure
+                told = worth[rows] | sure.any(axis=1)
+                at = rows[told]
+                seen[at], seen_a[at] = np.maximum(seen[at], share[told]), np.maximum(seen_a[at], amps[told])
+            asked.append(np.flatnonzero(worth & ~solved[k]))
+            solved[k] |= worth
+        found = settler.solve_several([(s, table.rows(r)) for s, r in zip(setups, asked, strict=True) if len(r)])
+        for rows, settled in zip([r for r in asked if len(r)], found, strict=True):
+            out[rows] |= settled.blown
     return out
 
 
