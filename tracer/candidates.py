@@ -492,16 +492,17 @@ class Limits:
 
 def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
     """Whether the test can be made from where the person stands, with what is at hand."""
-    # A lamp or fuse in the hand has no switch, and a look needs no hand: who stands on the pedal sees the light on
-    # the wall behind (common practice, no source).
-    held = not test.in_hand and any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
     if limits.engine_off and test.state.engine_running:
         return False
     if test.instrument in limits.without:
         return False
     if limits.only and test.instrument not in limits.only and test.instrument != "eyes":
         return False
-    if limits.alone and held and test.kind != "look":
+    # A lamp or fuse in the hand has no switch, and a look needs no hand: who stands on the pedal sees the light on
+    # the wall behind (common practice, no source).
+    if limits.alone and not test.in_hand and test.kind != "look" and (
+        any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
+    ):
         return False
     if limits.at is None:
         return True

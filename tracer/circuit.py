@@ -157,6 +157,13 @@ class Setup:
     phase: Phase = "lit"
     done: Change = NO_CHANGE
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # set-ups are keys that are asked for thousands of times
+        return hash((self.state, self.phase, self.done))
+
     def dark_phase(self) -> Setup:
         return replace(self, phase="dark")
 

@@ -118,7 +118,11 @@ class Order:
     def knows(self, a: Ints, b: Ints) -> Bools:
         """Whether a conductance between a and b has a place here."""
         low, high = np.minimum(a, b), np.maximum(a, b)
-        return np.asarray((low == 0) | (low == high) | np.isin(low * self.nodes + high, self._keys))
+        known = (low == 0) | (low == high)
+        if self.between:
+            keys = low * self.nodes + high
+            known |= self._keys[np.minimum(np.searchsorted(self._keys, keys), self.between - 1)] == keys
+        return np.asarray(known)
 
     def added_up(self, branches: Iterable[tuple[Ints, Ints, Floats]]) -> Floats:
         """(slots,) conductances of a network of branches."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from tracer.devices import Conductor, Device, Filament, Joint, Source
@@ -135,12 +136,23 @@ class VehicleState:
     positions: tuple[tuple[str, str], ...]
     engine_running: bool = False
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # states are keys that are asked for thousands of times
+        return hash((self.positions, self.engine_running))
+
+    @cached_property
+    def _of_control(self) -> dict[str, str]:
+        return dict(self.positions)
+
     def __getitem__(self, control: str) -> str:
-        return dict(self.positions)[control]
+        return self._of_control[control]
 
     def differing(self, other: VehicleState) -> tuple[str, ...]:
         """Controls that stand elsewhere in `other` ("engine" among them)."""
-        theirs = dict(other.positions)
+        theirs = other._of_control
         names = [c for c, p in self.positions if theirs.get(c) != p]
         return tuple(names + (["engine"] if self.engine_running != other.engine_running else []))
 
