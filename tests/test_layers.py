@@ -23,7 +23,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "ranking",
         (
-            "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "looked_before", "pairs", "said_before",
+            "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "pairs", "said_before",
             "searched", "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups",
             "practice", "undescribed",
         ),

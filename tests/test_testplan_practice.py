@@ -19,7 +19,6 @@ from tracer.direct import isolated
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import find_fault, list_faults
 from tracer.harness_file.text import load_harness
-from tracer.looked_before import LookedBefore
 from tracer.next_test import Expectation, by_outcome, cures, propose
 from tracer.supply import FACTORS, SupplyDoubt
 from tracer.suspects import Diagnosis, Investigator, basic_states
@@ -209,18 +208,22 @@ def test_every_test_that_a_vehicle_offers_can_be_predicted_priced_and_said(model
 
 
 def test_looking_again_at_the_same_light_tells_next_to_nothing() -> None:
-    """Worked by hand: of a word that a suspect gives three chances in ten, 0.3²/(0.3² + 0.1²) = 0.9 is no slip, and
-    nine in ten are said again: 0.81 + 0.19 × 0.3 = 0.867. A slip (0.02) does not repeat itself:
-    0.9 × 0.0385 = 0.0346, and 0.0346 + 0.9654 × 0.02 = 0.0539. Another light is another judgement."""
-    dim, normal = (LampSeen("stop", frozenset({w})) for w in ("dim", "normal"))
-    rows, light, p = np.arange(2), np.array([[-0.35, 0.0], [-0.35, 0.0]]), np.log([0.3, 0.02])
-    before = LookedBefore()
-    before.add(dim, rows, light, p)
+    """A stop lamp called dim, and looked at again: whoever called it so by eye says so again nine times in ten. A
+    slip does not repeat itself: under a dead filament it is 0.02 / 5 = 0.004, of a careless person 0.9 · 0.004 +
+    0.1 / 5 = 0.0236, of people 0.97 · 0.004 + 0.03 · 0.0236 = 0.004588; twice 0.97 · 0.004² + 0.03 · 0.0236² =
+    3.223e-5, which is 0.00702 after once."""
+    state = investigator().harness.state({"brake pedal": "pressed"})
+    dim = Reading(Test("look", state, lamp="left rear stop"), parse_value("dim", "look", "left rear stop"))
+    holders = [h for h in investigator().singles if h.faults[0].name.startswith("holder bad: left rear stop holder")]
+    dead = [h for h in investigator().singles if h.faults[0].name == "filament open: left rear stop"]
+    once, twice = (investigator()._weigh([*holders, *dead], [dim] * times).sum(axis=0) for times in (1, 2))
+    shown = np.exp(once)
+    seen = shown > 0.2
 
-    assert np.exp(before.weigh(dim, rows, light, p)) == pytest.approx([0.867, 0.0539], abs=2e-4)
-    assert np.exp(before.weigh(normal, rows, light, p)) == pytest.approx([0.19 * 0.3, 0.9654 * 0.02], abs=2e-4)
-    assert np.exp(before.weigh(dim, rows, light - 0.5, p)) == pytest.approx([0.3, 0.02], rel=1e-4)
-    assert np.exp(before.weigh(dim, rows[1:], light[:, 1:], p[1:])) == pytest.approx([0.0539], abs=2e-4)
+    assert seen[: len(holders)].any() and not seen[len(holders) :].any()
+    assert np.all(np.exp(twice - once)[seen] > 0.9)
+    assert shown[len(holders) :] == pytest.approx([0.004588], rel=1e-3)
+    assert np.exp(twice - once)[len(holders) :] == pytest.approx([0.00702], rel=1e-2)
 
 
 def test_cleaning_in_vain_costs_less_than_a_part_bought_in_vain() -> None:

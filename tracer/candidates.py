@@ -14,13 +14,13 @@ from tracer.costs import ALSO_MIN, Standing, minutes_of
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, spans
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
-from tracer.eyes import word_probability
+from tracer.eyes import WORD_SLIP, Eye, word_probability
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.in_sight import standpoints, telling, together
-from tracer.likelihood import flash_probabilities, lamp_loglik, ohm_scale, reading_sigma
-from tracer.looked_before import UNSEEN, LookedBefore, light_of
+from tracer.likelihood import flash_probabilities, note_said, ohm_scale, reading_sigma
 from tracer.predictions import Panel, Predictor
+from tracer.said_before import SaidBefore, cells_of
 from tracer.settle import Settled
 from tracer.suspects import Diagnosis, basic_states
 
@@ -33,6 +33,7 @@ _MOST_BINS = 6
 _TOUCHING = 12
 _MOST_IN_SIGHT = 8
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
+_UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 _SAME_LOOK = 0.15  # decades of light that nobody tells from the same
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
@@ -116,7 +117,7 @@ class Candidates:
             out.append(stopped)
             if state.engine_running:
                 here, there = self._panel(state), self._panel(stopped)
-                same = np.abs(np.maximum(here.flux, UNSEEN) - np.maximum(there.flux, UNSEEN)) < _SAME_LOOK
+                same = np.abs(np.maximum(here.flux, _UNSEEN) - np.maximum(there.flux, _UNSEEN)) < _SAME_LOOK
                 if not same.all():
                     out.append(state)
         return list(dict.fromkeys(out))
@@ -155,7 +156,7 @@ class Candidates:
                     float(np.abs(self._light(panel, lamp) - k).max()) < _SAME_LOOK for k in known.get(lamp, ())
                 )
             ]
-            tables = self._look_outcomes(panel, lamps)
+            tables = self._look_outcomes(panel, lamps, state)
             for lamp, table in zip(lamps, tables, strict=True):
                 yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
             yield from self._looks_round(state, {x: t for x, t in zip(lamps, tables, strict=True) if telling(t)})
@@ -191,7 +192,8 @@ class Candidates:
 
     def _light(self, panel: Panel, lamp: str) -> Floats:
         """(2, H) light of a lamp in both phases, as far as it can be seen."""
-        return light_of(panel, self.predictor.lamp_index[lamp])
+        at = self.predictor.lamp_index[lamp]
+        return np.asarray(np.maximum(np.array([panel.flux[:, at], panel.least[:, at]]), _UNSEEN))
 
     def look_states(self) -> list[VehicleState]:
         """Single-control states, the states seen, and those with one more control moved."""
@@ -206,39 +208,39 @@ class Candidates:
                         moved.append(VehicleState(tuple(positions.items()), state.engine_running))
         return list(dict.fromkeys([*seen, *states, *moved]))[:36]
 
-    def _look_outcomes(self, panel: Panel, lamps: Sequence[str]) -> Floats:
+    def _look_outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
         """(lamps, outcomes, H) probabilities of what looks at several lamps show."""
         chosen = [self.predictor.lamp_index[lamp] for lamp in lamps]
-        flux = panel.flux[:, chosen].T
+        before = self._said_before.recall(cells_of(panel.flux), np.arange(len(self.rows)), "")
+        if before is not None:
+            before = before[:, chosen]
+        usual = self.predictor.healthy(state).flux[0, chosen]
+
+        def called(*words: str) -> Floats:
+            return Eye().calls(panel.flux[:, chosen], frozenset(words), WORD_SLIP, usual, before).T
+
         flashing = flash_probabilities(panel, slice(None), self.predictor.electronic)["flashing"][:, chosen].T
-        words = [word_probability(flux, frozenset(w)) for w in (["dark"], ["faint"], ["dim"])]
-        normal = word_probability(flux, frozenset(["normal", "bright"]))
+        words, normal = [called(w) for w in ("dark", "faint", "dim")], called("normal", "bright")
         steady = 1 - flashing
         found = np.stack(
             [words[0], words[1] * steady, words[2] * steady, normal * steady, (1 - words[0]) * flashing], axis=1
         )
         found /= found.sum(axis=1, keepdims=True)
-        every = np.arange(len(self.rows))
-        for table, lamp in zip(found, lamps, strict=True):
-            for seen, share in self._looked_before.repeats(lamp, every, self._light(panel, lamp)):
-                table *= 1 - share
-                table += share * _shown_as(seen)[:, None]
         return found
 
     @cached_property
-    def _looked_before(self) -> LookedBefore:
-        found, every = LookedBefore(), np.arange(len(self.rows))
+    def _said_before(self) -> SaidBefore:
+        """What the lamps were called in the job so far."""
+        said, every = SaidBefore(len(self.rows), len(self.predictor.lamps)), np.arange(len(self.rows))
         for item in self.diagnosis.evidence:
             if isinstance(item, Symptom):
-                panel, said = self._panel(item.state), item.seen
-            elif item.test.kind == "look" and item.value.seen is not None:
-                panel, said = self._panel(item.test.state, item.test.done), (item.value.seen,)
+                panel = self._panel(item.state)
+            elif item.test.kind == "look":
+                panel = self._panel(item.test.state, item.test.done)
             else:
                 continue
-            for seen in said:
-                if isinstance(seen, LampSeen):
-                    found.add(seen, every, self._light(panel, seen.lamp), lamp_loglik(panel, self.predictor, seen))
-        return found
+            note_said(said, self.predictor, item, cells_of(panel.flux), every)
+        return said
 
     # --- meter
 
@@ -398,7 +400,7 @@ class Candidates:
                 watched += [f.lamp for f in self.harness.lamps() if f.bulb in (done.target, done.other)]
             taken = {f.lamp for f in self.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
             watched = [lamp for lamp in dict.fromkeys(watched) if lamp not in taken]
-            for lamp, table in zip(watched, self._look_outcomes(panel, watched), strict=True):
+            for lamp, table in zip(watched, self._look_outcomes(panel, watched, state), strict=True):
                 test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
                 if panel.lead_blown.any():
                     blown = np.where(panel.lead_blown, 0.95, 0.02)
@@ -422,7 +424,7 @@ class Candidates:
             # Where every suspect's fuse does as it did, it was seen.
             if any(t.done == done and bool((self._panel(t.state, done).blown == panel.blown).all()) for t in told):
                 continue
-            tables = self._look_outcomes(panel, lamps)
+            tables = self._look_outcomes(panel, lamps, state)
             spread = (tables.max(axis=2) - tables.min(axis=2)).max(axis=1)
             best = int(spread.round(2).argmax())
             if telling(tables[best]):
@@ -449,16 +451,6 @@ class Candidates:
         if any(f.kind in ("wires joined", "ways joined", "filaments bridged", "switch never breaks") for f in faults):
             out += [Intervention("pull fuse", f) for f in self.predictor.fuses[:6]]
         return out[:22]
-
-
-def _shown_as(seen: LampSeen) -> Floats:
-    """The outcome of a look, as shares of `LOOK_OUTCOMES`."""
-    word = {"dark": 0, "faint": 1, "dim": 2, "normal": 3, "bright": 3}
-    out = np.zeros(len(LOOK_OUTCOMES))
-    for w in seen.words:
-        flashes = seen.flash not in (None, "steady") and w != "dark"
-        out[4 if flashes else word[w]] += 1 / len(seen.words)
-    return out
 
 
 def _same_but_side(one: str, two: str) -> bool:

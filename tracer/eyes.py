@@ -88,23 +88,23 @@ class Eye:
     light: Light = ""
 
     def calls(
-        self, flux: Floats, words: frozenset[str], slip: float, usual: float | None = None,
+        self, flux: Floats, words: frozenset[str], slip: float, usual: Floats | float | None = None,
         before: Masks | None = None,
     ) -> Floats:
-        """Probability (H,) that he calls a lamp one of `words`.
+        """Probability that he calls a lamp one of `words`; (H,), or (H, lamps) for several lamps.
 
         Args:
-            flux: (H,) its log10 flux.
+            flux: Its log10 flux, in that shape.
             slip: Probability of a word that has nothing to do with the light.
-            usual: Its log10 flux on the sound vehicle.
-            before: (H,) what the lamp was called when it shone alike, bits of WORDS; 0: nothing. As far as the eye
-                said those words, it says them again.
+            usual: Its log10 flux on the sound vehicle; of several lamps (lamps,).
+            before: What the lamp was called when it shone alike, bits of WORDS; 0: nothing; in the shape of `flux`.
+                As far as the eye said those words, it says them again.
         """
         sure = _by_eye(flux + self.shift, words, self.light)
-        known, word = np.zeros(1), 0
+        known, word = np.zeros(1), np.zeros(1, dtype=np.intp)
         if usual is not None:
-            known, word = known_again(flux, usual), 1 << int(likely_words(np.array(usual)))
-            sure = sure + known * (bool(word & mask_of(words)) - sure)
+            known, word = known_again(flux, usual), 1 << likely_words(np.asarray(usual))
+            sure = sure + known * ((word & mask_of(words) != 0) - sure)
         p = _with_slips(sure, words, slip)
         if before is None:
             return p
@@ -118,7 +118,7 @@ def by_habit(words: frozenset[str], before: Masks, slip: float) -> Floats:
     return np.asarray((1 - slip) * same + slip * len(words) / len(WORDS))
 
 
-def sticking(before: Masks, place: Ints, known: Floats, usual: Masks | int, light: Light = "") -> Floats:
+def sticking(before: Masks, place: Ints, known: Floats, usual: Masks | Ints, light: Light = "") -> Floats:
     """Probability that words used before for a light at that place of the grid are used again because the eye, and
     no slip, had said them. `known`: how likely it is taken for the usual light, which is called `usual` (bits)."""
     sure = _sets_grid(light)[before, place]

@@ -17,6 +17,7 @@ from tracer.evidence import (
     Evidence,
     FuseSeen,
     LampSeen,
+    Light,
     Reading,
     RelaySeen,
     Seen,
@@ -126,14 +127,15 @@ def lamp_loglik(
 
 
 def look_loglik(
-    panel: Panel, predictor: Predictor, value: Value, healthy: Panel | None = None, eye: Eye = PLAIN_EYE
+    panel: Panel, predictor: Predictor, value: Value, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
+    before: Masks | None = None,
 ) -> Floats:
     """ln probability (H,) of what a look showed: a lamp, or that the temporary lead's fuse blew."""
     if value.lead_blew:
         return np.asarray(np.log(np.where(panel.lead_blown, 0.95, 0.02)))
     if value.seen is None:
         return np.zeros(len(panel.flux))
-    return lamp_loglik(panel, predictor, value.seen, healthy, eye, complaint=False)
+    return lamp_loglik(panel, predictor, value.seen, healthy, eye, before, complaint=False)
 
 
 def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
@@ -195,14 +197,18 @@ def other_loglik(
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
 
 
-def note_said(said: SaidBefore, predictor: Predictor, symptom: Symptom, cells: Cells, active: Ints) -> None:
-    """Keeps what the lamps were called in a symptom; `cells` as the hypotheses `active` (A,) make them."""
-    looks = [s for s in symptom.seen if isinstance(s, LampSeen) and not s.doubtful and not s.sometimes]
+def note_said(said: SaidBefore, predictor: Predictor, item: Evidence, cells: Cells, active: Ints) -> None:
+    """Keeps what the lamps were called in a symptom or a look; `cells` as the hypotheses `active` (A,) make them."""
+    seen = item.seen if isinstance(item, Symptom) else (item.value.seen,)
+    looks = [s for s in seen if isinstance(s, LampSeen) and not s.doubtful and not s.sometimes]
     words = {predictor.lamp_index[s.lamp]: mask_of(s.words) for s in looks}
-    if symptom.others_normal:
-        usual, named = likely_words(predictor.healthy(symptom.state).flux[0]), symptom.lamps_named()
-        words |= {i: 1 << int(usual[i]) for i, f in enumerate(predictor.lamps) if f.lamp not in named}
-    said.note(cells, active, symptom.light, list(words), list(words.values()))
+    light: Light = ""
+    if isinstance(item, Symptom):
+        light = item.light
+        if item.others_normal:
+            usual, named = likely_words(predictor.healthy(item.state).flux[0]), item.lamps_named()
+            words |= {i: 1 << int(usual[i]) for i, f in enumerate(predictor.lamps) if f.lamp not in named}
+    said.note(cells, active, light, list(words), list(words.values()))
 
 
 def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:

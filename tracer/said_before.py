@@ -1,4 +1,10 @@
-"""What lamps were called before, by how bright each hypothesis makes them."""
+"""What lamps were called before, by how bright each hypothesis makes them.
+
+How near a lamp stands to the border between two words, and where this person draws it, does not change from one look
+to the next: weighed as independent, ten looks at one dim lamp would bury the suspect that expects it just short of
+dim. `eyes.Eye` says how far the same light is called the same again; this is what it was called, in symptoms and in
+looks made as tests.
+"""
 
 from __future__ import annotations
 

@@ -28,7 +28,6 @@ from tracer.likelihood import (
     value_loglik,
     wiggled_loglik,
 )
-from tracer.looked_before import LookedBefore, light_of
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
 from tracer.said_before import SaidBefore, cells_of
@@ -281,7 +280,7 @@ class Investigator:
         weighed: dict[tuple[Test, Value], tuple[Ints, Floats]] = {}
         stepped: set[Test] = set()
         gained = np.zeros(len(rows))
-        supply, looked_before = SupplyDoubt(len(changes)), LookedBefore()
+        supply = SupplyDoubt(len(changes))
         one, lamps = np.zeros(1, dtype=np.intp), len(self.predictor.lamps)
         said_of, usually_said = SaidBefore(len(changes), lamps), SaidBefore(1, lamps)
         # (S, H) ln weight of each kind of observer, with what was seen so far: three eyes, and a careless one.
@@ -303,21 +302,14 @@ class Investigator:
                 ]
                 note_said(said_of, self.predictor, item, cells, active)
                 note_said(usually_said, self.predictor, item, sound, one)
-                for n, seen in enumerate(item.seen):
-                    if isinstance(seen, LampSeen):
-                        light = light_of(panel_of(item.state), self.predictor.lamp_index[seen.lamp])
-                        looked_before.add(seen, active, light, each[UNSHIFTED][0][n])
             else:
                 if item.test.kind == "look":
                     panel = self._look(item.test, changes, active, looks)
                     known = self.predictor.healthy(item.test.state)
-                    owns = [look_loglik(panel, self.predictor, item.value, known, Eye(by)) for by in SHIFTS]
-                    if item.value.seen is not None:
-                        seen = item.value.seen
-                        light = light_of(panel, self.predictor.lamp_index[seen.lamp])
-                        alone = owns[UNSHIFTED]
-                        owns = [looked_before.weigh(seen, active, light, own) for own in owns]
-                        looked_before.add(seen, active, light, alone)
+                    cells = cells_of(panel.flux)
+                    before = said_of.recall(cells, active, "")
+                    owns = [look_loglik(panel, self.predictor, item.value, known, Eye(by), before) for by in SHIFTS]
+                    note_said(said_of, self.predictor, item, cells, active)
                 else:
                     predicted = self._observed(item.test, changes, active, values)
                     if single and item.test not in stepped:  # at its first entry most rows are alive
