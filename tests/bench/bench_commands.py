@@ -17,6 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from tests.bench.generated import harness_text  # noqa: E402
+from tests.library import JOBS, MODELS  # noqa: E402
 
 MODEL = ROOT / "harness_models" / "pickup.yaml"
 DEMO = ("left rear reversing lamp dim, left rear tail faint when gear reverse",
@@ -27,6 +28,9 @@ EIGHT = (*DEMO, "left rear stop normal when brake pedal pressed", "right rear st
          "left rear indicator normal when indicator stalk left")
 WHOLE = ("left rear reversing dim, left rear tail faint when gear reverse",
          "right rear reversing normal when gear reverse")
+# Of the jobs of the models those that make most work: relays, electronics, many suspects.
+DEAREST = ("estate: lamp-check diode shorted", "estate: burnt relay contact", "lorry: relay contact",
+           "LED: load resistor open", "13-pin: return of the lamps")
 
 
 def measure(*args: str) -> tuple[float, float]:
@@ -65,17 +69,22 @@ def main() -> None:
         told = job_of(folder / "told.yaml", MODEL, DEMO)
         eight = job_of(folder / "eight.yaml", MODEL, EIGHT)
         big = job_of(folder / "big.yaml", whole, WHOLE)
+        dearest = [
+            (f"next, {name}", None, ["next", job_of(folder / f"{k}.yaml", MODELS / f"{JOBS[name].model}.yaml",
+                                                    JOBS[name].symptoms)])
+            for k, name in enumerate(DEAREST)
+        ]
         for what, target, args in (
             ("--help", 0.3, ["--help"]), ("check", None, ["check", str(MODEL)]),
             ("faults", None, ["faults", str(MODEL)]), ("suspects, demo job", None, ["suspects", demo]),
             ("suspects, 8 symptoms", 2.0, ["suspects", eight]), ("next, demo job", 1.0, ["next", demo]),
             ("reading, demo job", None, ["reading", told, "volts E4 when gear reverse", "3.4 V"]),
-            ("next, generated whole vehicle", 2.0, ["next", big]),
+            ("next, generated whole vehicle", 2.0, ["next", big]), *dearest,
         ):
             found = [spent(*args) for _ in range(runs)]
             wall, cpu, memory = min(f[0] for f in found), min(f[1] for f in found), max(f[2] for f in found)
             aim = "" if target is None else f"   target < {target:g} s {'met' if wall < target else 'NOT MET'}"
-            print(f"tracer {what:32} {wall:6.2f} s  {cpu:6.2f} s CPU  {memory:6.0f} MB{aim}", flush=True)
+            print(f"tracer {what:38} {wall:6.2f} s  {cpu:6.2f} s CPU  {memory:6.0f} MB{aim}", flush=True)
 
 
 if __name__ == "__main__":
