@@ -37,23 +37,28 @@ class PortLaws:
         self.is_filament = np.array([isinstance(law, FilamentLaw) for law in laws], dtype=bool)
         lamp = [law if isinstance(law, FilamentLaw) else FilamentLaw(1.0, 12.0) for law in laws]
         diode = [law if isinstance(law, (Diode, LedLaw)) else Diode("", "", "") for law in laws]
-        self._i0 = np.array([w.i0 for w in lamp])
-        self._v0 = np.array([w.v0 for w in lamp])
-        self._exponent = np.array([w.exponent for w in lamp])
-        self._cold = np.array([w.cold_ohm for w in lamp])
-        self._sharp = np.array([w.sharpness for w in lamp])
-        self._threshold = np.array([d.threshold_v for d in diode])
-        self._ohm = np.array([d.ohm for d in diode])
-        self._soft = np.array([d.soft_v for d in diode])
-        self._leak_s = np.array([1 / d.leak_ohm for d in diode])
+        # (4, P) of what a filament's law says: see `_filaments`; and (4, P) of a diode's.
+        self._lamp = np.array([
+            [w.v0**w.exponent / w.i0 / w.cold_ohm, 1 - w.exponent, w.sharpness, w.cold_ohm] for w in lamp
+        ]).reshape(-1, 4).T
+        self._diode = np.array([
+            [d.threshold_v, d.ohm, d.soft_v, 1 / d.leak_ohm] for d in diode
+        ]).reshape(-1, 4).T
         self._v_normal = np.array([getattr(law, "v_normal", 12.0) for law in laws])
-        blocked = np.where(self._leak_s > 0, np.maximum(self._leak_s, LEAKY_BASE_S), DIODE_BASE_S)
-        self.base_s = np.where(self.is_filament, 1.0 / self._cold, blocked)
+        self._note_kinds()
+        leak_s = self._diode[3]
+        blocked = np.where(leak_s > 0, np.maximum(leak_s, LEAKY_BASE_S), DIODE_BASE_S)
+        self.base_s = np.where(self.is_filament, 1.0 / self._lamp[3], blocked)
+
+    def _note_kinds(self) -> None:
+        self._others = np.flatnonzero(~self.is_filament)
+        self._hard = np.isinf(self._lamp[2])
+        self._any_hard = bool(self._hard.any())
 
     @property
     def leaks(self) -> bool:
         """Whether any of them passes a leakage current when it blocks."""
-        return bool(self._leak_s.any())
+        return bool(self._diode[3].any())
 
     def __len__(self) -> int:
         return len(self.is_filament)
@@ -61,16 +66,17 @@ class PortLaws:
     def pick(self, ports: npt.NDArray[np.intp]) -> PortLaws:
         """The laws of chosen ports, repeated where a port is."""
         chosen = object.__new__(PortLaws)
-        chosen.__dict__.update({name: table[ports] for name, table in self.__dict__.items()})
+        for name in ("is_filament", "_v_normal", "base_s", "_lamp", "_diode"):
+            setattr(chosen, name, getattr(self, name).take(ports, axis=-1))
+        chosen._note_kinds()
         return chosen
 
     def current_and_slope(self, v: Floats) -> tuple[Floats, Floats]:
         """Current in A and its derivative in S at voltages `v` of shape (…, ports)."""
-        if self.is_filament.all():
-            return self._filaments(v)
-        i_lamp, g_lamp = self._filaments(v)
-        i_diode, g_diode = self._diodes(v)
-        return np.where(self.is_filament, i_lamp, i_diode), np.where(self.is_filament, g_lamp, g_diode)
+        i, slope = self._filaments(v)
+        if len(self._others):
+            i[..., self._others], slope[..., self._others] = self._diodes(v[..., self._others])
+        return i, slope
 
     def secant(self, v: Floats, i: Floats, slope: Floats) -> Floats:
         """i/v of filaments, where it is the safer slope to follow; `slope` of everything else."""
@@ -78,28 +84,30 @@ class PortLaws:
         return np.where(use, i / np.where(use, v, 1.0), slope)
 
     def _filaments(self, v: Floats) -> tuple[Floats, Floats]:
-        size = np.maximum(np.abs(v), 1e-12)
-        exponent = self._exponent
+        scale, power, sharp, cold = self._lamp
         # Resistance by the power law, in units of the cold one: below 1 the floor holds.
-        ratio = (self._v0 / self._i0) * (size / self._v0) ** (1 - exponent) / self._cold
-        hard = np.isinf(self._sharp)
-        k = np.where(hard, 1.0, self._sharp)
+        ratio = scale * np.maximum(np.abs(v), 1e-12) ** power
+        k = np.where(self._hard, 1.0, sharp) if self._any_hard else sharp
         # R = Rc · (1 + ratio^k)^(1/k), evaluated from the larger term so that it cannot overflow.
-        low = np.minimum(ratio, 1 / ratio) ** k
-        smooth = np.maximum(ratio, 1.0) * (1 + low) ** (1 / k)
-        relative = np.where(hard, np.maximum(ratio, 1.0), smooth)
-        resistance = self._cold * relative
+        larger, low = np.maximum(ratio, 1.0), np.minimum(ratio, 1 / ratio) ** k
+        above = 1 + low
+        relative = larger * above ** (1 / k)
         # d ln R / d ln v = (1 − exponent) · ratio^k / (1 + ratio^k)
-        share = np.where(ratio > 1, 1 / (1 + low), low / (1 + low))
-        share = np.where(hard, (ratio > 1).astype(float), share)
-        return v / resistance, (1 - (1 - exponent) * share) / resistance
+        share = np.where(ratio > 1, 1.0, low) / above
+        if self._any_hard:
+            relative = np.where(self._hard, larger, relative)
+            share = np.where(self._hard, ratio > 1, share)
+        resistance = cold * relative
+        return v / resistance, (1 - power * share) / resistance
 
     def _diodes(self, v: Floats) -> tuple[Floats, Floats]:
-        x = (v - self._threshold) / self._soft
+        """Currents and slopes of those that are not filaments, `v` of shape (…, others)."""
+        threshold, ohm, soft_v, leak_s = self._diode[:, self._others]
+        x = (v - threshold) / soft_v
         # Less its own value at 0 V: an untied diode must not drive a current.
-        soft = np.logaddexp(0.0, np.clip(x, -700, None)) - np.logaddexp(0.0, -self._threshold / self._soft)
+        soft = np.logaddexp(0.0, np.clip(x, -700, None)) - np.logaddexp(0.0, -threshold / soft_v)
         slope = 1 / (1 + np.exp(-np.clip(x, -700, 700)))
-        return self._soft / self._ohm * soft + self._leak_s * v, slope / self._ohm + self._leak_s
+        return soft_v / ohm * soft + leak_s * v, slope / ohm + leak_s
 
     def reached(self, v: Floats, to: Floats) -> Floats:
         """Where Newton goes on from voltages `v` when its tangents lead `to` others, both of shape (…, ports).
@@ -107,14 +115,15 @@ class PortLaws:
         A diode that loses its current has to come down an exponential, on which tangents get no further than
         `soft_v` a step; it goes where its law gives the current that the tangents found.
         """
-        if self.is_filament.all():
+        if not len(self._others):
             return to
-        x = np.clip((v - self._threshold) / self._soft, -700, 700)
+        threshold, _, soft_v, _ = self._diode
+        x = np.clip((v - threshold) / soft_v, -700, 700)
         whole = np.logaddexp(0.0, x)
-        left = whole + (to - v) / self._soft / (1 + np.exp(-x))
+        left = whole + (to - v) / soft_v / (1 + np.exp(-x))
         use = ~self.is_filament & (to < v) & (left > 0) & (left < whole / 2)
         left = np.where(use, np.maximum(left, 1e-30), 1.0)
-        return np.where(use, self._threshold + self._soft * np.log(np.expm1(left)), to)
+        return np.where(use, threshold + soft_v * np.log(np.expm1(left)), to)
 
     def log_light(self, v: Floats, running: float = 1.0) -> Floats:
         """log10 of the light of every port relative to normal; `NO_LIGHT` stands for nothing at all.
@@ -127,15 +136,16 @@ class PortLaws:
         """
         normal = self._v_normal * running
         light = log_flux(v, normal)
-        if self.is_filament.all():
+        if not len(self._others):
             return light
-        amps = self._diodes(v)[0] - self._leak_s * v
-        full = self._diodes(normal)[0] - self._leak_s * normal
+        v, normal, leak_s = v[..., self._others], normal[self._others], self._diode[3, self._others]
+        amps = self._diodes(v)[0] - leak_s * v
+        full = self._diodes(normal)[0] - leak_s * normal
         lit = amps > _NO_CURRENT_A
         share = np.log10(np.where(lit, amps, 1.0) / full)
         seen = np.where(share > LED_GLOW_BELOW, share, LED_GLOW_BELOW + LED_GLOW_SLOPE * (share - LED_GLOW_BELOW))
-        led = np.where(lit, np.maximum(seen, NO_LIGHT), NO_LIGHT)
-        return np.asarray(np.where(self.is_filament, light, led))
+        light[..., self._others] = np.where(lit, np.maximum(seen, NO_LIGHT), NO_LIGHT)
+        return light
 
 
 def filament_current(law: LampLaw, v: float) -> float:

@@ -116,9 +116,8 @@ class Solver:
             np.full((len(table), 2), -1, dtype=np.intp),
         )
         left = self._by_tangent(setup, pulled_in, base, moves, out)
-        if self._tangents.get((setup, pulled_in)) is None:
-            return left
-        return self._finished(setup, base, table, left, out)
+        tangent = self._tangents.get((setup, pulled_in))
+        return left if tangent is None else self._finished(setup, base, table, left, out, tangent.volts)
 
     def _by_tangent(
         self, setup: Setup, pulled_in: frozenset[str], base: Network, moves: Moves, out: Solution
@@ -150,29 +149,34 @@ class Solver:
                     found = tangent.solve(
                         Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0
                     )
-                    accepted = _accepted(found)
+                    accepted, doubtful = _accepted(found)
                     _put(out, rows, found)
                     # The tangent network measures its breach of Kirchhoff's law at what moves, which does
                     # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
-                    looked = accepted & (found.doubtful | base.laws.leaks | bool(setup.done.ohmmeter))
+                    looked = accepted & (doubtful | base.laws.leaks | bool(setup.done.ohmmeter))
                     if looked.any():
                         at = np.flatnonzero(looked)
                         its = moves.rows(rows[at])
                         volts = GivenVolts(found.volts.at(at, np.arange(len(self.circuit.nodes))))
                         given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf)
                         breach = base.residual(volts.volts, given, found.port_i[at], its.meter)
-                        accepted[at] &= breach <= np.where(found.doubtful[at], CUT_OFF_LIMIT_A, _limit(base.laws))
+                        accepted[at] &= breach <= np.where(doubtful[at], CUT_OFF_LIMIT_A, _limit(base.laws))
                         out.put_volts(rows[at], volts)
                     left.append(rows[~accepted])
         return np.sort(np.concatenate(left))
 
-    def _finished(self, setup: Setup, base: Network, table: ChangeTable, rows: Ints, out: Solution) -> Ints:
-        """Solve rows that the tangent network left nearly so by Newton on all nodes; those that resist it."""
+    def _finished(
+        self, setup: Setup, base: Network, table: ChangeTable, rows: Ints, out: Solution, healthy: Floats
+    ) -> Ints:
+        """Solve rows that the tangent network left nearly so, or as on the `healthy` vehicle (n,), by Newton on all
+        nodes; those that resist it."""
         left = []
         for first in range(0, len(rows), _FINISHED_AT_ONCE):
             some = rows[first:first + _FINISHED_AT_ONCE]
             given = self._given(setup, base, table.rows(some))
-            near = out.volts_at(np.arange(len(self.circuit.nodes)), some)
+            near = np.tile(healthy, (len(some), 1))
+            at = np.flatnonzero(out.converged[some])
+            near[at] = out.volts_at(np.arange(len(self.circuit.nodes)), some[at])
             exact = self._of_volts(base, given, *self._all_nodes(base, given, near))
             out.put(some, exact)
             left.append(some[~exact.converged])
@@ -354,10 +358,11 @@ def _limit(laws: PortLaws) -> float:
     return CUT_OFF_LIMIT_A if laws.leaks else RESIDUAL_LIMIT_A
 
 
-def _accepted(found: Found) -> Bools:
-    """Rows that need no second look; what looked cut off may hang on a leak."""
+def _accepted(found: Found) -> tuple[Bools, Bools]:
+    """Rows that may be solved, and those that need a second look: what looked cut off may hang on a leak."""
     cut = (found.volts.null != 0).any(axis=(1, 2))
-    return np.asarray(found.good & (found.residual_a <= np.where(cut, CUT_OFF_LIMIT_A, RESIDUAL_LIMIT_A / 2)))
+    accepted = found.good & (found.residual_a <= RESIDUAL_LIMIT_A / 2)
+    return accepted, found.doubtful | cut & (found.residual_a > CUT_OFF_LIMIT_A)
 
 
 def _put(out: Solution, rows: Ints, found: Found) -> None:
