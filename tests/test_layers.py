@@ -30,7 +30,10 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     (
         "test choice",
-        ("planning", "costs", "cautions", "in_hand", "in_sight", "direct", "candidates", "next_test", "proof"),
+        (
+            "planning", "costs", "cautions", "limits", "outcomes", "in_hand", "in_sight", "direct", "candidates",
+            "next_test", "proof",
+        ),
     ),
     ("checking", ("checking", "simulation",)),
     ("job", ("differences", "job_file", "history", "vehicle_memory", "job")),

@@ -12,13 +12,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tracer.candidates import Candidates, Limits, allowed
+from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit
 from tracer.costs import BATTERY_MIN, CLEANED_IN_VAIN_MIN, WRONG_PART_MIN, Standing, in_vain_minutes, minutes_of
 from tracer.direct import isolated
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import find_fault, list_faults
 from tracer.harness_file.text import load_harness
+from tracer.limits import Limits, allowed
 from tracer.next_test import Expectation, by_outcome, cures, propose
 from tracer.supply import FACTORS, SupplyDoubt
 from tracer.suspects import Diagnosis, Investigator, basic_states

@@ -19,7 +19,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from tracer.candidates import Limits
     from tracer.checking.chart import chart
     from tracer.checking.rules import check
     from tracer.checking.sneak import sneak_scan
@@ -32,6 +31,7 @@ if TYPE_CHECKING:
     from tracer.harness_file.starter import starter_text
     from tracer.harness_file.text import load_harness, read_harness
     from tracer.job import Job
+    from tracer.limits import Limits
     from tracer.report import report_data, report_html, report_markdown
     from tracer.simulation import simulate
     from tracer.view import view_of_harness, view_of_job

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import combinations, pairwise
+from itertools import combinations
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.in_sight import standpoints, telling, together
 from tracer.likelihood import flash_probabilities, note_said, ohm_scale, reading_sigma
+from tracer.outcomes import OHM_SIGMA, reading_outcomes
 from tracer.predictions import Panel, Predictor
 from tracer.said_before import SaidBefore, cells_of
 from tracer.settle import Settled
@@ -26,10 +27,6 @@ from tracer.suspects import Diagnosis, basic_states
 
 LEAD_BLOWS = "the lead's fuse blows"
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
-# A stray reading (slipped probe) lies anywhere on the scale; that it lies where another suspect would
-# have put it is several times rarer than the stray share of `likelihood`.
-_STRAY = 0.005
-_MOST_BINS = 6
 _TOUCHING = 12
 _MOST_IN_SIGHT = 8
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
@@ -92,7 +89,7 @@ class Candidates:
         lit = [test for state in states[:2] for test in self._test_lamps(state)]
         light = dict(zip(lit, self.predictor.observed_several(lit, self.changes), strict=True))
         for state in states[:2]:
-            for test in self._test_lamps(state):
+            for test in (t for t in lit if t.state == state):
                 looks = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
                 words = [word_probability(light[test], frozenset(w)) for w in looks]
                 yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
@@ -362,22 +359,13 @@ class Candidates:
             yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
 
     def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
-        ohms = test.kind == "ohms"
         here = np.arange(len(mu))
-        sigma = np.full(len(mu), 0.12) if ohms else reading_sigma(
+        sigma = np.full(len(mu), OHM_SIGMA) if test.kind == "ohms" else reading_sigma(
             mu, self.predictor.emf, self.predictor.supply_measured, here, here
         )
-        borders = _borders(mu, sigma)
-        if not len(borders):
-            return
-        below = 1 / (1 + np.exp(-1.702 * np.clip((borders[:, None] - mu) / sigma, -40, 40)))
-        edges = np.vstack([np.zeros(len(mu)), below, np.ones(len(mu))])
-        table = (1 - _STRAY) * np.diff(edges, axis=0) + _STRAY / (len(borders) + 1)
-        shown = [10**x - 0.15 if ohms else x for x in borders]
-        unit = "Ω" if ohms else "V"
-        words = [f"below {shown[0]:.2g} {unit}"]
-        words += [f"{low:.2g} to {high:.2g} {unit}" for low, high in pairwise(shown)]
-        yield Candidate(test, (*words, f"above {shown[-1]:.2g} {unit}"), table)
+        words, table = reading_outcomes(mu, sigma, test.kind == "ohms")
+        if len(words) > 1:
+            yield Candidate(test, words, table)
 
     def _test_lamps(self, state: VehicleState) -> list[Test]:
         body = self.harness.reference
@@ -458,45 +446,3 @@ def _same_but_side(one: str, two: str) -> bool:
         return name.replace("left", "\0").replace("right", "left").replace("\0", "right")
 
     return swap(one) == two
-
-
-def _borders(mu: Floats, sigma: Floats) -> Floats:
-    """Values between the clusters of predictions that a meter can tell apart, at most a few."""
-    order = np.argsort(mu)
-    m, s = mu[order], sigma[order]
-    gap = np.diff(m)
-    clear = gap > 2.0 * np.maximum(s[:-1], s[1:])
-    at = np.flatnonzero(clear)
-    at = at[np.argsort(-gap[at], kind="stable")][: _MOST_BINS - 1]
-    return np.sort((m[at] + m[at + 1]) / 2)
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What the person can do now."""
-
-    at: str | None = None
-    without: frozenset[str] = frozenset()
-    only: frozenset[str] = frozenset()
-    alone: bool = False
-    engine_off: bool = False
-
-
-def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
-    """Whether the test can be made from where the person stands, with what is at hand."""
-    if limits.engine_off and test.state.engine_running:
-        return False
-    if test.instrument in limits.without:
-        return False
-    if limits.only and test.instrument not in limits.only and test.instrument != "eyes":
-        return False
-    # A lamp or fuse in the hand has no switch, and a look needs no hand: who stands on the pedal sees the light on
-    # the wall behind (common practice, no source).
-    if limits.alone and not test.in_hand and test.kind != "look" and (
-        any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
-    ):
-        return False
-    if limits.at is None:
-        return True
-    places = {harness.place_of(n)[0] for n in (test.plus, test.minus) if n and n not in harness.bodies()}
-    return bool(places) and all(limits.at.casefold() in p.casefold() for p in places)

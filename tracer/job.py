@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Any
 
 from tracer import job_file
-from tracer.candidates import Limits
 from tracer.costs import Standing
 from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
@@ -25,6 +24,7 @@ from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.history import Entry, History, told_nothing
+from tracer.limits import Limits
 from tracer.next_test import Proposal, expectations, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reasons import Reason, reason, say_lamp

@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from tracer.candidates import Candidate, Candidates, Limits, allowed
+from tracer.candidates import Candidate, Candidates
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
@@ -16,6 +16,7 @@ from tracer.direct import confirmation, measured
 from tracer.evidence import Evidence, Reading, Test
 from tracer.harness import Harness
 from tracer.likelihood import contradicted
+from tracer.limits import Limits, allowed
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx

@@ -12,13 +12,14 @@ from dataclasses import dataclass, field, replace
 from unittest import mock
 
 from tests.bench.spice_vehicle import SpiceVehicle
-from tracer.candidates import Candidate, Candidates, Limits, allowed
+from tracer.candidates import Candidate, Candidates
 from tracer.circuit import NO_CHANGE
 from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
 from tracer.devices import Filament
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
+from tracer.limits import Limits, allowed
 from tracer.next_test import _living, cures, propose
 from tracer.paths import Branch, flow, path_through
 from tracer.planning import information_gain

@@ -6,7 +6,6 @@ from typing import Any
 
 import click
 
-from tracer.candidates import Limits
 from tracer.commands.output import json_option, show, wrapped
 from tracer.commands.wording import (
     alike_before,
@@ -20,6 +19,7 @@ from tracer.commands.wording import (
     suspect_data,
 )
 from tracer.job import Job, Recorded
+from tracer.limits import Limits
 from tracer.reasons import would_be_wrong
 from tracer.sensitivity import rate_margins
 from tracer.typed.readings import test_from_data
