@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tracer.circuit import Change, Floats
+from tracer.commands.wording import leading_line
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.evidence import Reading, Test
 from tracer.faults import find_fault
@@ -106,6 +107,8 @@ def test_nothing_explains_it(job: Job) -> None:
 
     assert job.diagnosis.nothing_fits
     assert job.diagnosis.undescribed > 0.5
+    said = " ".join(leading_line(job).split())
+    assert said.startswith("now leading: “not described by the harness file” ") and "; least bad of what is: " in said
 
 
 def test_a_strange_reading_is_flagged_and_kept(job: Job) -> None:

@@ -9,6 +9,7 @@ import click
 from tracer.commands.output import json_option, show, wrapped
 from tracer.commands.wording import (
     alike_before,
+    leading_line,
     memory_lines,
     proof_lines,
     proposal_data,
@@ -78,8 +79,7 @@ def _recorded(result: Recorded, as_json: bool, job: Job) -> None:
         lines = [wrapped(result.understood, f"recorded as {result.number}: ", "  ")]
         if result.remark:
             lines.append(wrapped(result.remark, "note: ", "  "))
-        leading = [f"{s.repair} {percent(s.share)}" for s in job.suspects()[:3]]
-        lines.append(wrapped("; ".join(leading), "now leading: ", "  "))
+        lines.append(leading_line(job))
         return "\n".join(lines)
 
     show(
@@ -143,13 +143,12 @@ def undo_command(job: str, as_json: bool) -> None:
     if taken.kind == "reading":
         value = taken.data["value"]
         what = f"{test_from_data(taken.data['test'], opened.harness).says(opened.harness)}: {value.get('text', '')}"
-    leading = [f"{s.repair} {percent(s.share)}" for s in opened.suspects()[:3]]
     show(
         as_json,
         lambda: {"withdrawn": taken.number, "kind": taken.kind, "was": what},
         lambda: wrapped(f"{taken.kind}: {what}", f"withdrawn, entry {taken.number}: ", "  ")
         + "\n"
-        + wrapped("; ".join(leading), "now leading: ", "  "),
+        + leading_line(opened),
     )
 
 

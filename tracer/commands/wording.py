@@ -80,6 +80,15 @@ def reason_lines(why: Reason) -> list[str]:
     return lines
 
 
+def leading_line(job: Job) -> str:
+    """The first three suspects; if none of them explains what was seen, that first."""
+    leading = "; ".join(f"{s.repair} {percent(s.share)}" for s in job.suspects()[:3])
+    if job.diagnosis.nothing_fits:
+        unknown = percent(job.diagnosis.undescribed)
+        leading = f"“not described by the harness file” {unknown}; least bad of what is: {leading}"
+    return wrapped(leading, "now leading: ", "  ")
+
+
 def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
     out: dict[str, Any] = {
         "kind": p.kind,
