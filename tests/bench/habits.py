@@ -106,9 +106,8 @@ def symptoms_of(vehicle: SpiceVehicle, investigator: Investigator, rng: random.R
     from tracer.suspects import basic_states
 
     harness = investigator.harness
-    good = vehicle.sound()
     states = basic_states(harness)
-    good.prepare(states)
+    good = vehicle.remember(states)
     vehicle.prepare(states)
     rng.shuffle(states)
     found: list[Evidence] = []

@@ -54,6 +54,7 @@ _PASSES = 10
 _FLUX_EXPONENT = 3.4  # light of a filament goes with about V^3.4 (lamp-rerating tables)
 # log10 of flux at which a person's word changes, and the words. The person's own borders are drawn around.
 _BORDERS = ((math.log10(0.003), 0.25), (math.log10(0.06), 0.12), (math.log10(0.5), 0.06), (math.log10(1.45), 0.05))
+_FULLY = 0.3  # decades from the rated light within which a lamp burns fully
 _WORDS = ("dark", "faint", "dim", "normal", "bright")
 
 
@@ -74,6 +75,7 @@ class SpiceVehicle:
         self._leads = rng.uniform(-0.05, 0.1) if tolerances else 0.0
         self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
         self._known: dict[Setup, tuple[dict[str, float], frozenset[str]]] = {}
+        self._usual: dict[str, float] = {}
         self.answers = 0
 
     # --- circuits
@@ -142,6 +144,16 @@ class SpiceVehicle:
         other.truth = NO_CHANGE
         other._known = {}
         return other
+
+    def remember(self, states: Sequence[VehicleState]) -> SpiceVehicle:
+        """Whoever knows this vehicle has in mind how its own lamps shine when they burn fully, and calls that normal,
+        be its battery a little fuller or its bulbs a little stronger than another's. Returns the sound vehicle."""
+        sound = self.sound()
+        sound.prepare(states)
+        found = [sound.flux(state) for state in states]
+        best = {lamp: max(f[lamp][0] for f in found) for lamp in found[0]}
+        self._usual = sound._usual = {lamp: x for lamp, x in best.items() if abs(x) < _FULLY}
+        return sound
 
     def keep_blown(self, state: VehicleState, done: Change = NO_CHANGE) -> None:
         """Fuses that blow in a state stay blown for the rest of the job."""
@@ -267,7 +279,10 @@ class SpiceVehicle:
 
     def _looks(self, state: VehicleState, done: Change) -> dict[str, str]:
         moved = self._with_swaps(done)
-        return {lamp: self._say(*x) for lamp, x in moved.flux(state, done).items()}
+        return {
+            lamp: self._say(bright - self._usual.get(lamp, 0.0), least - self._usual.get(lamp, 0.0), load)
+            for lamp, (bright, least, load) in moved.flux(state, done).items()
+        }
 
     def _with_swaps(self, done: Change) -> SpiceVehicle:
         return self if not done.swapped else _Swapped(self, done)
