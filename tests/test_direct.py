@@ -55,6 +55,25 @@ def test_a_splice_is_measured_from_leg_to_leg() -> None:
     assert test_key(test).startswith("D-")
 
 
+def test_a_flasher_unit_is_measured_across_its_terminals() -> None:
+    """The contact lies inside, between the electronics and the output; probes reach 49 and 49a. With 3 Ω in it the
+    drop is 3 V an ampere (Ohm); with the 3 Ω in the clip of its fuse the unit drops next to nothing."""
+    own = Investigator(load_harness(MODEL.with_name("lorry_24v.yaml")))
+    fault, clip = find_fault(own.faults, "flasher bad: flasher unit"), find_fault(own.faults, "clip bad: F7 clip")
+    bad, before_it = (next(v.change for v in f.variants if v.change.set_ohm[0][1] == 3.0) for f in (fault, clip))
+    state = own.harness.state({"master switch": "on", "ignition": "on", "indicator stalk": "left"})
+
+    assert spans(fault, own.harness) == (("flasher unit.49", "flasher unit.49a"),)
+    test = confirmation(own.predictor, [fault], bad, [state], Standing(state), ())
+
+    assert test == Test("drop", state, "flasher unit.49", "flasher unit.49a")
+    shown, elsewhere = own.predictor.observed(test, [bad, before_it])
+    amps = abs(own.predictor.observed(Test("current", state, "flasher unit.49a", "indicator stalk.49a"), [bad])[0])
+    assert amps > 1.0
+    assert shown == pytest.approx(3.03 * amps, abs=0.05)  # with the 0.03 Ω of its two other contacts
+    assert abs(elsewhere) < 0.2
+
+
 @pytest.mark.parametrize(
     ("name", "expected"),
     [

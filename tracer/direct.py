@@ -9,7 +9,7 @@ import numpy as np
 
 from tracer.circuit import NO_CHANGE, Change, Floats
 from tracer.costs import Standing, minutes_of
-from tracer.devices import Source
+from tracer.devices import Joint, RelayContact, Source
 from tracer.evidence import Intervention, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
@@ -29,17 +29,32 @@ def spans(fault: Fault, harness: Harness) -> tuple[tuple[str, str], ...]:
     A splice has nothing across it: it is measured from leg to leg, at the nearest terminals that its wires lead to,
     and the millivolts of the wires come on top. Of a part whose contacts all fail, any contact will do.
     """
+    change = fault.variants[0].change
+    raised = set() if change.added else {name for name, _ in change.set_ohm}
     if fault.across is not None:
-        found = [fault.across]
+        a, b = (_outside(n, raised, harness) for n in fault.across)
+        found = [(x, y) for x in a for y in b if x != y]
     else:
-        change = fault.variants[0].change
-        raised = set() if change.added else {name for name, _ in change.set_ohm}
         ends = [(d.a, d.b) for d in harness.devices() if not isinstance(d, Source) and d.name in raised]
         if fault.node in harness.splices:
             far = dict.fromkeys(b if a == fault.node else a for a, b in ends)
             ends = list(combinations(far, 2))
         found = ends
     return tuple((a, b) for a, b in found if "/" not in a + b)
+
+
+def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
+    """The terminals of a flasher or relay that lead to a place inside it, without the devices `raised`; of a terminal
+    that one. Not through a lamp's holder or the clips of a fuse: they are suspects of their own."""
+    inner = [
+        d for d in harness.devices()
+        if (isinstance(d, RelayContact) or (isinstance(d, Joint) and d.kind == "winding")) and d.name not in raised
+    ]
+    reached = [node]
+    for n in reached:
+        if "/" in n:
+            reached += [x for d in inner if n in (d.a, d.b) for x in (d.a, d.b) if x not in reached]
+    return [n for n in reached if "/" not in n]
 
 
 def confirmation(
