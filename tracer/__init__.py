@@ -43,7 +43,7 @@ __all__ = [
 ]
 
 _HOME = {
-    "Job": "job", "Limits": "candidates", "TracerError": "errors", "chart": "checking.chart",
+    "Job": "job", "Limits": "limits", "TracerError": "errors", "chart": "checking.chart",
     "check": "checking.rules", "draw": "drawing", "find_fault": "faults", "list_faults": "faults",
     "load_harness": "harness_file.text", "read_harness": "harness_file.text", "report_data": "report",
     "report_html": "report", "report_markdown": "report", "run_guide": "guide", "schema": "harness_file.schema",
