@@ -49,7 +49,7 @@ class Part:
     settings: Mapping[str, Any] = field(default_factory=dict)
     mark: Mark | None = field(default=None, compare=False)
 
-    @property
+    @cached_property
     def lamps(self) -> tuple[Filament, ...]:
         return tuple(d for d in self.devices if isinstance(d, Filament))
 
@@ -180,10 +180,14 @@ class Harness:
 
     def bodies(self) -> tuple[str, ...]:
         """Names of the separate conducting bodies, the reference first."""
+        return self._bodies
+
+    @cached_property
+    def _bodies(self) -> tuple[str, ...]:
         seen = dict.fromkeys(e.body for e in self.earths.values() if e.body is not None)
         return tuple(seen) or (BODY,)
 
-    @property
+    @cached_property
     def reference(self) -> str:
         """The node that voltages refer to: the first body; where no earth point sits on one, the first battery's
         earthed pole."""
@@ -227,6 +231,10 @@ class Harness:
             yield from wire.segments
 
     def lamps(self) -> tuple[Filament, ...]:
+        return self._lamps
+
+    @cached_property
+    def _lamps(self) -> tuple[Filament, ...]:
         return tuple(f for p in self.parts.values() for f in p.lamps)
 
     def lamp(self, name: str) -> Filament:

@@ -92,7 +92,7 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
     if rough:
         plan.forget = 1e-3
         bits = plan.gains(plan.root)[0]
-        rate = float((bits / np.maximum(plan.costs("check", context), 1e-9)).max()) if bits.size else 0.0
+        rate = float((bits / np.maximum(plan.prices.costs("check", context), 1e-9)).max()) if bits.size else 0.0
         # The first test is the best bargain; those after it go slower.
         plan.pace = max(1.0, 2.0 / rate) if rate > 0.0 else 0.0
     return _choice(plan, "rollout", plan.rollout(plan.root, rough=rough))
@@ -113,7 +113,7 @@ def policy_minutes(problem: Problem, policy: Policy, context: Hashable = None) -
     """
     plan = Planner(problem, context)
     if policy == "repairs":
-        return plan.root.ladder
+        return plan.ladder(plan.root)
     if policy == "exact":
         return exact(plan)[0].minutes
     if policy in ("greedy", "best"):

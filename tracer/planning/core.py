@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 Cost = float | Callable[[Hashable], float]
 Move = Callable[[Hashable], Hashable]
 Kind = Literal["check", "repair", "give up"]

@@ -7,8 +7,9 @@ from collections.abc import Hashable, Iterator
 
 import numpy as np
 
-from tracer.planning.core import Check, Kind, Option, Repair, TooLargeError, entropy_bits, huffman_length
-from tracer.planning.search import Node, Planner, minutes_in, rank
+from tracer.planning.core import Kind, Option, TooLargeError, entropy_bits, huffman_length
+from tracer.planning.prices import least_minutes
+from tracer.planning.search import Node, Planner, rank
 
 # Kind, index, minutes, minutes of finishing times their probability, then states with their probabilities.
 _SetAction = tuple[Kind, int, float, float, list[int], Hashable]
@@ -87,18 +88,18 @@ class _OverSets:
             yield "give up", -1, problem.give_up_cost, 0.0, [], context
         split = False
         if len(alive) + bool(state & self.beyond) > 1:
-            cost = plan.costs("check", context)
+            cost = plan.prices.costs("check", context)
             for t, masks in enumerate(self.outcomes):
                 parts = [state & mask for mask in masks if state & mask]
                 if len(parts) > 1:
                     split = True
-                    yield "check", t, float(cost[t]), 0.0, parts, plan.after(problem.checks[t], context)
+                    yield "check", t, float(cost[t]), 0.0, parts, plan.prices.after(problem.checks[t], context)
         if problem.trials or not split:
-            cost = plan.costs("repair", context)
+            cost = plan.prices.costs("repair", context)
             for r in alive:
                 done = self.of(state & self.cures[r])[0] * problem.repairs[r].finish
                 rest = state & ~self.cures[r]
-                after = plan.after(problem.repairs[r], context)
+                after = plan.prices.after(problem.repairs[r], context)
                 yield "repair", r, float(cost[r]), done, [rest] if rest else [], after
 
 
@@ -116,7 +117,7 @@ def _over_beliefs(plan: Planner, max_states: int) -> list[Option]:
         for t in splits:
             yield "check", int(t)
         if plan.problem.trials or not splits:
-            for r in node.first:
+            for r in plan.first(node):
                 yield "repair", r
 
     def minutes(node: Node) -> float:
@@ -133,13 +134,6 @@ def _over_beliefs(plan: Planner, max_states: int) -> list[Option]:
             yield Option(kind, index, ahead, s.cost, s.outcomes)
 
     return list(options(plan.root))
-
-
-def least_minutes(action: Check | Repair) -> float:
-    """Minutes an action takes in no context less than."""
-    if action.least is not None:
-        return action.least
-    return 0.0 if callable(action.cost) else minutes_in(action.cost, None)
 
 
 def lower_bound(plan: Planner) -> float:

@@ -10,16 +10,15 @@ import numpy as np
 
 from tracer.planning.core import (
     Array,
-    Check,
-    Cost,
+    Bools,
     Ints,
     Kind,
     Option,
     Problem,
-    Repair,
     ladder,
     xlogx,
 )
+from tracer.planning.prices import Prices
 
 _EPS: Final = 1e-12
 _BEHIND: Final = 1.03  # how far an action that was not looked at to the end stays behind the third best
@@ -45,10 +44,11 @@ class Node:
 
     def __init__(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> None:
         self.alive, self.belief, self.context, self.used = alive, belief, context, used
-        self.share: list[float] = []  # what no repair cures first, then repair 0, 1, …
-        self.ladder = 0.0  # minutes of repairs in turn
-        self.first: tuple[int, ...] = ()  # repairs alive, most promising per minute first
+        self.share: dict[int, float] = {}  # of each repair alive, and of what no repair cures: −1
+        self.in_turn: tuple[float, tuple[int, ...]] | None = None
         self.single = False  # one repair (or "none the plan knows") is left
+        self.guess: float | None = None
+        self.runs: Ints | None = None
         self.gains: tuple[Array, Array] | None = None
         self.greedy: Step | None = None
         self.values: dict[bool, float] = {}
@@ -68,7 +68,7 @@ class Planner:
         work: Table cells that may still be looked at.
         cut: How often a search stopped early and guessed what was left instead.
         pace: Minutes that a bit of doubt is taken to cost where a search stopped early; 0: repairs in
-            turn are counted instead.
+            turn are counted instead. To be set before anything is searched.
     """
 
     def __init__(self, problem: Problem, context: Hashable = None) -> None:
@@ -85,37 +85,31 @@ class Planner:
         self.label: Ints = label[chosen]
         self.sizes = [table.shape[0] for table in tables]
         self.start = np.cumsum([0, *self.sizes])[:-1]
-        self.noiseless = bool(np.all((self.table == 0) | (self.table == 1)))
+        sure = (self.table == 0) | (self.table == 1)
+        self.noiseless = bool(np.all(sure))
+        self._by_outcome = np.ascontiguousarray(self.table.T)
+        # (T,) checks that leave a doubt whatever is wrong, and (H', T) those that do under each hypothesis.
+        self._doubtful: Bools = np.logical_or.reduceat(~sure, self.start, axis=1) if self.sizes else ~sure
+        self._always_doubtful = [bool(x) for x in self._doubtful.all(axis=0)]
         self.finish = np.array([repair.finish for repair in problem.repairs])
+        self.prices = Prices(problem, context)
         self._nodes: dict[tuple[bytes, bytes, int, frozenset[int]], Node] = {}
-        # Contexts may be large and are asked for again and again. Of equal ones one is kept, and known by its
-        # identity; what is found for a context holds on to it, so that no other takes its place.
-        self._contexts: dict[Hashable, Hashable] = {context: context}
-        self._price_lists: dict[int, tuple[Hashable, list[float]]] = {}
-        self._costs: dict[tuple[Kind, int], tuple[Hashable, Array]] = {}
-        self._moved: dict[tuple[int, int], tuple[Hashable, Hashable]] = {}
         mass = np.array([prior[members].sum() for members in groups.values()])
-        self.root = self.node(np.arange(mass.size), mass / mass.sum(), context, frozenset())
+        every, belief = np.arange(mass.size), mass / mass.sum()
+        share = {r - 1: p for r, p in enumerate(self.by_repair(every, belief).tolist()) if p > 0.0}
+        self.root = self.node(every, belief, belief.round(10), share, context, frozenset())
 
-    def costs(self, kind: Kind, context: Hashable) -> Array:
-        """Minutes of every check, or of every repair, in a context."""
-        found = self._costs.get((kind, id(context)))
-        if found is None:
-            actions: list[Check] | list[Repair]
-            actions = list(self.problem.checks) if kind == "check" else list(self.problem.repairs)
-            found = context, np.array([minutes_in(action.cost, context) for action in actions])
-            self._costs[(kind, id(context))] = found
-        return found[1]
-
-    def node(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> Node:
-        """The node of a belief (normalised, over `alive`); rounding at 1e-10 lets paths meet again."""
-        key = (alive.tobytes(), np.round(belief, 10).tobytes(), id(context), used)
+    def node(
+        self, alive: Ints, belief: Array, rounded: Array, share: dict[int, float], context: Hashable,
+        used: frozenset[int],
+    ) -> Node:
+        """The node of a belief (normalised, over `alive`), and of its shares by repair; `rounded` at 1e-10 lets paths
+        meet again."""
+        key = (alive.tobytes(), rounded.tobytes(), id(context), used)
         found = self._nodes.get(key)
         if found is None:
             found = self._nodes[key] = Node(alive, belief, context, used)
-            found.share = self.by_repair(alive, belief).tolist()
-            found.single = len(found.share) - found.share.count(0.0) <= 1
-            found.ladder, found.first = self._in_turn(found.share, context)
+            found.share, found.single = share, len(share) <= 1
         return found
 
     def by_repair(self, alive: Ints, belief: Array) -> Array:
@@ -123,49 +117,20 @@ class Planner:
         size = len(self.problem.repairs) + 1
         return np.bincount(self.label[alive] + 1, weights=belief, minlength=size).astype(float)
 
-    def _in_turn(self, share: list[float], context: Hashable) -> tuple[float, tuple[int, ...]]:
-        """`ladder` for one belief, in plain floats, where attempts may change what the next one costs."""
-        repairs, give_up = self.problem.repairs, self.problem.give_up_cost
-        left = [r for r, p in enumerate(share[1:]) if p > 0.0]
-        now = self._repair_costs(context)
-        order: list[tuple[int, float]] = []
-        if all(repairs[r].moves is None for r in left):
-            order = [(r, now[r]) for r in sorted(left, key=lambda r: now[r] / share[r + 1])]
-            left = []
-        rates = [now[r] / share[r + 1] for r in left]
-        while left:
-            k = rates.index(min(rates))
-            best = left.pop(k)
-            del rates[k]
-            order.append((best, now[best]))
-            before, context = context, self.after(repairs[best], context)
-            if context is not before:
-                now = self._repair_costs(context)
-                rates = [now[r] / share[r + 1] for r in left]
-        mass, minutes = share[0], share[0] * (give_up or 0.0)
-        for r, cost in reversed(order):
-            mass += share[r + 1]
-            minutes += cost * mass + share[r + 1] * repairs[r].finish
-            if give_up is not None:
-                minutes = min(minutes, give_up * mass)
-        return minutes, tuple(r for r, _ in order)
+    def ladder(self, node: Node) -> float:
+        """Minutes of repairs in turn."""
+        if node.in_turn is None:
+            node.in_turn = self.prices.in_turn(node.share, node.context)
+        return node.in_turn[0]
 
-    def _repair_costs(self, context: Hashable) -> list[float]:
-        found = self._price_lists.get(id(context))
-        if found is None:
-            found = self._price_lists[id(context)] = context, self.costs("repair", context).tolist()
-        return found[1]
+    def first(self, node: Node) -> tuple[int, ...]:
+        """Repairs alive, most promising per minute first."""
+        self.ladder(node)
+        return node.in_turn[1] if node.in_turn else ()
 
-    def after(self, action: Check | Repair, context: Hashable) -> Hashable:
-        """The context that an action of the problem leaves behind."""
-        if action.moves is None:
-            return context
-        key = id(action), id(context)
-        found = self._moved.get(key)
-        if found is None:
-            there = action.moves(context)
-            found = self._moved[key] = context, self._contexts.setdefault(there, there)
-        return found[1]
+    def _or_ladder(self, node: Node, minutes: float) -> float:
+        """What takes less: these minutes, or repairs in turn, which are only counted where they may."""
+        return minutes if minutes <= self.prices.in_turn_at_least(node.share) else min(minutes, self.ladder(node))
 
     def states(self) -> int:
         """How many nodes exist so far."""
@@ -175,43 +140,57 @@ class Planner:
         """Take an action in a node. An attempt at the only repair left has no branches."""
         if kind == "give up":
             return Step(kind, index, self.problem.give_up_cost or 0.0, 0.0, [], (1.0,))
-        cost = float(self.costs(kind, node.context)[index])
+        cost = float(self.prices.costs(kind, node.context)[index])
         if kind == "repair":
             cured = self.label[node.alive] == index
             p = float(node.belief[cured].sum())
-            after = self.after(self.problem.repairs[index], node.context)
-            branches, lost = self._branch(node, [np.where(cured, 0.0, node.belief)], after, node.used)
+            after = self.prices.after(self.problem.repairs[index], node.context)
+            branches, lost = self._branch(node, np.where(cured, 0.0, node.belief)[None], after, node.used)
             return Step(kind, index, cost, p * float(self.finish[index]) + lost, branches, (p, 1.0 - p))
-        columns = self.table[node.alive, self.start[index] : self.start[index] + self.sizes[index]]
-        weights = list((columns * node.belief[:, None]).T)
-        used = node.used if np.all((columns == 0) | (columns == 1)) else node.used | {index}
-        after = self.after(self.problem.checks[index], node.context)
+        first = self.start[index]
+        weights = self._by_outcome[first:first + self.sizes[index]].take(node.alive, axis=1) * node.belief
+        used = node.used
+        if self._always_doubtful[index] or self._doubtful[node.alive, index].any():
+            used |= {index}
+        after = self.prices.after(self.problem.checks[index], node.context)
         branches, lost = self._branch(node, weights, after, used)
-        return Step(kind, index, cost, lost, branches, tuple(float(w.sum()) for w in weights))
+        return Step(kind, index, cost, lost, branches, tuple(weights.sum(axis=1).tolist()))
 
     def _branch(
-        self, node: Node, weights: list[Array], context: Hashable, used: frozenset[int]
+        self, node: Node, weights: Array, context: Hashable, used: frozenset[int]
     ) -> tuple[list[tuple[float, Node]], float]:
-        """Nodes after each outcome, and minutes charged for what is left out as too unlikely: should
-        it be true after all, repairs in turn are started over."""
+        """Nodes after each outcome, its `weights` (outcomes, alive), and minutes charged for what is left out as too
+        unlikely: should it be true after all, repairs in turn are started over."""
+        total = weights.sum(axis=1)
+        kept: Bools = np.greater(weights, self.forget * total[:, None])
+        weights = weights * kept
+        mass = weights.sum(axis=1)
+        runs = self._runs(node)
+        by_repair = np.add.reduceat(weights, runs, axis=1)
+        beliefs = weights / np.maximum(mass, 1e-300)[:, None]
+        rounded, names = beliefs.round(10), list(node.share)
         branches, lost = [], 0.0
-        for weight in weights:
-            kept = weight > self.forget * weight.sum()
-            belief = weight[kept]
-            q = float(belief.sum())
+        for k, (q, whole, shares) in enumerate(zip(mass.tolist(), total.tolist(), by_repair.tolist(), strict=True)):
             if q > self.forget:
-                branches.append((q, self.node(node.alive[kept], belief / q, context, used)))
-                lost += float(weight.sum()) - q
+                share = {r: p / q for r, p in zip(names, shares, strict=True) if p > 0.0}
+                its = kept[k]
+                child = self.node(node.alive[its], beliefs[k][its], rounded[k][its], share, context, used)
+                branches.append((q, child))
+                lost += whole - q
             else:
-                lost += float(weight.sum())
-        return branches, lost * self.root.ladder if lost > 0.0 else 0.0
+                lost += whole
+        return branches, lost * self.ladder(self.root) if lost > 0.0 else 0.0
+
+    def _runs(self, node: Node) -> Ints:
+        """Where the hypotheses of each repair begin: they are kept in the order of their labels."""
+        if node.runs is None:
+            node.runs = self.label[node.alive].searchsorted(list(node.share))
+        return node.runs
 
     def gains(self, node: Node) -> tuple[Array, Array]:
         """Bits each check (T,) tells about the repair, and joint masses (C, R) of classes and outcomes."""
         if node.gains is None:
-            # Hypotheses are kept in the order of their labels, so each repair is one run of rows.
-            label = self.label[node.alive]
-            node.gains = self._bits(node, np.flatnonzero(np.append(True, label[1:] != label[:-1])))
+            node.gains = self._bits(node, self._runs(node))
         return node.gains
 
     def _bits(self, node: Node, runs: Ints) -> tuple[Array, Array]:
@@ -221,7 +200,8 @@ class Planner:
             return np.zeros(0), joint
         per_row = xlogx(joint).sum(axis=0) - xlogx(joint.sum(axis=0))
         bits = np.add.reduceat(per_row, self.start) - xlogx(np.add.reduceat(node.belief, runs)).sum()
-        bits[list(node.used)] = 0.0
+        if node.used:
+            bits[list(node.used)] = 0.0
         return np.where(bits > 1e-10, bits, 0.0), joint
 
     def greedy_step(self, node: Node) -> Step | None:
@@ -235,16 +215,15 @@ class Planner:
             if not self.problem.trials and not np.any(bits):
                 # A check that parts hypotheses, if not repairs, may still open the way for another.
                 bits = self._bits(node, np.arange(node.alive.size))[0]
-            rate = bits / np.maximum(self.costs("check", node.context), 1e-9)
+            rate = bits / np.maximum(self.prices.costs("check", node.context), 1e-9)
             best = int(rate.argmax()) if rate.size else 0
             kind: Kind = "check"
             top = float(rate[best]) if rate.size else 0.0
             if self.problem.trials:
-                cost = self._repair_costs(node.context)
-                for r in node.first:
-                    p = node.share[r + 1]
+                cost = self.prices.of_repairs(node.context)
+                for r, p in node.share.items():
                     q = 1.0 - p
-                    if q <= _EPS:
+                    if r < 0 or q <= _EPS:
                         continue
                     told = -p * math.log2(p) - q * math.log2(q)
                     score = told / q / max(cost[r], 1e-9)
@@ -262,18 +241,19 @@ class Planner:
         repairs in turn.
         """
         if node.single:
-            return node.ladder
+            return self.ladder(node)
         if stop in node.values:
             return node.values[stop]
         if mass < floor or (node.greedy is None and self.work <= 0):
             self.cut += 1
             return self.guess(node)
         before, step = self.cut, self.greedy_step(node)
-        minutes = node.ladder
-        if step is not None:
+        if step is None:
+            minutes = self.ladder(node)
+        else:
             minutes = self.ahead(step, stop, floor, mass)
             if stop and self.problem.trials:
-                minutes = min(minutes, node.ladder)
+                minutes = self._or_ladder(node, minutes)
         if self.cut == before:
             node.values[stop] = minutes
         return minutes
@@ -283,22 +263,23 @@ class Planner:
         then the right repair, whichever is less. Repairs in turn alone would make every plan that parts
         the suspects into many small groups look dear."""
         if not self.pace:
-            return node.ladder
-        share, cost = node.share, self._repair_costs(node.context)
-        give_up = self.problem.give_up_cost or 0.0
-        known = share[0] * give_up
-        doubt = -share[0] * math.log2(share[0]) if share[0] > 0 else 0.0
-        for r in node.first:
-            p = share[r + 1]
-            known += p * (cost[r] + self.problem.repairs[r].finish)
-            doubt -= p * math.log2(p)
-        return min(node.ladder, known + doubt * self.pace)
+            return self.ladder(node)
+        if node.guess is None:
+            cost = self.prices.of_repairs(node.context)
+            known = doubt = 0.0
+            for r, p in node.share.items():
+                own = (self.problem.give_up_cost or 0.0) if r < 0 else cost[r] + self.problem.repairs[r].finish
+                known += p * own
+                doubt -= p * math.log2(p)
+            node.guess = self._or_ladder(node, known + doubt * self.pace)
+        return node.guess
 
     def ahead(self, step: Step, stop: bool, floor: float = 0.0, mass: float = 1.0) -> float:
         """Expected minutes of a step followed by the greedy rule."""
-        return step.cost + step.done + sum(
-            q * self.value(child, stop, floor, mass * q) for q, child in step.branches
-        )
+        minutes = 0.0
+        for q, child in step.branches:
+            minutes += q * self.value(child, stop, floor, mass * q)
+        return step.cost + step.done + minutes
 
     def candidates(self, node: Node, limit: int) -> list[Step]:
         """First actions worth a closer look, the greedy rule's own and the first repairs included."""
@@ -312,7 +293,7 @@ class Planner:
         if greedy is not None and (greedy.kind, greedy.index) not in names:
             names.append((greedy.kind, greedy.index))
         if self.problem.trials or node.single or greedy is None:
-            names += [("repair", r) for r in node.first[:3] if ("repair", r) not in names]
+            names += [("repair", r) for r in self.first(node)[:3] if ("repair", r) not in names]
         if self.problem.give_up_cost is not None:
             names.append(("give up", -1))
         return [self.step(node, kind, index) for kind, index in names]
@@ -321,9 +302,9 @@ class Planner:
         """One-step look-ahead for all checks: minutes of the check plus an estimate of those after it,
         the lower of repairs in turn and of measuring on at the best rate seen here."""
         names = np.unique(self.label[node.alive])
-        cost = self.costs("check", node.context)
+        cost = self.prices.costs("check", node.context)
         rate = float((bits / np.maximum(cost, 1e-9)).max())
-        after = [self.costs("repair", self.after(c, node.context)) for c in self.problem.checks]
+        after = [self.prices.costs("repair", self.prices.after(c, node.context)) for c in self.problem.checks]
         price = np.repeat(np.column_stack(after), self.sizes, axis=1)[names[names >= 0]]
         finish = self.finish[names[names >= 0], None]
         mass = joint.sum(axis=0)
@@ -347,7 +328,7 @@ class Planner:
         steps = self.candidates(node, limit)
         minutes = [0.0] * len(steps)
         live = list(range(len(steps)))
-        keep = {i for i, s in enumerate(steps) if s is node.greedy or (s.kind, s.index) == _own(node)}
+        keep = {i for i, s in enumerate(steps) if s is node.greedy or (s.kind, s.index) == self._own(node)}
         for floor in (0.1, 0.03, 0.01, 0.003, 0.001) if rough else (0.0,):
             before = self.cut
             now = {i: self.ahead(steps[i], stop, floor) for i in live}
@@ -365,10 +346,14 @@ class Planner:
             for i in sorted(live, key=lambda i: minutes[i])[:_LOOKED_AT_AGAIN]:
                 ahead = steps[i].cost + steps[i].done
                 for q, child in steps[i].branches:
-                    ahead += q * (child.ladder if child.single else self._second(child, stop))
+                    ahead += q * (self.ladder(child) if child.single else self._second(child, stop))
                 minutes[i] = min(minutes[i], ahead)
         found = [Option(s.kind, s.index, m, s.cost, s.outcomes) for s, m in zip(steps, minutes, strict=True)]
         return rank(found)
+
+    def _own(self, node: Node) -> tuple[Kind, int]:
+        first = self.first(node)
+        return ("repair", first[0]) if first else ("give up", -1)
 
     def _second(self, node: Node, stop: bool) -> float:
         """Expected minutes of a rollout from a node on."""
@@ -379,7 +364,7 @@ class Planner:
     def follow(self, node: Node, *, stop: bool) -> float:
         """Expected minutes when every step is chosen by rollout."""
         if node.single:
-            return node.ladder
+            return self.ladder(node)
         if stop not in node.followed:
             options = self.rollout(node, stop=stop)
             step = self.step(node, options[0].kind, options[0].index)
@@ -389,15 +374,6 @@ class Planner:
         return node.followed[stop]
 
 
-def minutes_in(cost: Cost, context: Hashable) -> float:
-    """A cost in a context."""
-    return float(cost(context)) if callable(cost) else float(cost)
-
-
 def rank(options: list[Option]) -> list[Option]:
     """Cheapest first; ties go to checks, then to the lower number, whatever the last digits say."""
     return sorted(options, key=lambda o: (round(o.minutes, 9), _KIND_ORDER[o.kind], o.index))
-
-
-def _own(node: Node) -> tuple[Kind, int]:
-    return ("repair", node.first[0]) if node.first else ("give up", -1)
