@@ -55,9 +55,9 @@ def play(story: Story, folder: Path) -> None:
         old.unlink()
     model = HERE.parent / "harness_models" / story.harness
     harness = load_harness(model)
-    variants = find_fault(list_faults(harness), story.planted).variants
-    truth = next(v for v in variants if v.says.startswith(story.severity)).change
-    vehicle = PracticeVehicle(harness, truth, supply_v=story.supply_v)
+    fault = find_fault(list_faults(harness), story.planted)
+    truth = next(v for v in fault.variants if v.says.startswith(story.severity)).change
+    vehicle = PracticeVehicle(harness, truth, story.supply_v, [fault])
     os.environ["COLUMNS"] = "92"
     with chdir(folder):
         _commands(story, vehicle, os.path.relpath(model, folder))

@@ -86,6 +86,8 @@ class Mechanic:
             return ""
         if prompt.startswith(("How does it look", "Reading in")):
             return self.measured(screen)
+        if prompt.startswith("What was found"):
+            return "s"
         if prompt.startswith("And the lamps seen from there"):
             steps = steps_on(screen)
             state, others = self.state(steps[0]), steps[1].partition("also at: ")[2].rstrip(".").split(", ")
@@ -319,10 +321,34 @@ def test_every_test_that_can_be_proposed_can_be_told_in_words(tmp_path: Path) ->
     job.symptom("left rear reversing dark, left rear indicator normal steady when gear reverse")
     rows = [s.rows[0] for s in job.suspects()[:20]]
     tests = [c.test for c in Candidates(job.diagnosis, rows).all()]
-    assert len(tests) > 100 and {t.kind for t in tests} == {"look", "volts", "drop", "ohms", "test lamp"}
+    assert len(tests) > 100 and {t.kind for t in tests} == {
+        "look", "volts", "drop", "ohms", "test lamp", "inspect"
+    }
     assert {i.action for t in tests for i in t.done} >= {"unplug", "take out lamp", "earth lead", "swap lamps"}
     for test in tests[::3]:
         assert parse_test(test_words(test), job.harness) == test
+
+
+def test_a_look_along_a_wire_is_answered_by_number(tmp_path: Path) -> None:
+    """The invented tractor, of whose wires at S9 one is rubbed through: no meter tells which."""
+    job = Job.create(tmp_path / "tractor.yaml", MODELS / "tractor.yaml")
+    dark = "right front indicator dark, right rear indicator dark, indicator tell-tale dark"
+    job.symptom(f"{dark} when indicators right")
+    for words, shown in (
+        ("look right front indicator when indicators right, new fuse F5", "dark"),
+        ("look indicator tell-tale when indicators left, new fuse F5", "normal flashing"),
+        ("look left front indicator when indicators left, new fuse F5", "normal flashing"),
+        ("ohms S9 to body with C4 unplugged", "0.3 ohm"),
+    ):
+        job.reading(words, shown)
+    player = Player(scripted("3", "1"))
+    player.play(job)
+
+    assert player.said("Look along the wire from") and player.said("Disconnect the battery before insulation")
+    assert any(line.startswith("What was found?") for line in player.lines)
+    assert player.said("1 found 2 nothing") and player.said("3 is not one of 1 to 2")
+    assert isinstance(job.evidence[-1], Reading) and job.evidence[-1].value.found is True
+    assert player.said("Recorded: ") and player.said(": found")
 
 
 def test_end_of_input_interrupt_and_closed_job(trailer: Job, tmp_path: Path) -> None:

@@ -43,7 +43,7 @@ def job(tmp_path: Path) -> Job:
 def test_a_job_ends_in_the_right_repair(job: Job) -> None:
     """Planted: ways 3 and 4 of C2 crossed. The simulated vehicle answers every proposed test."""
     fault = find_fault(job.investigator.faults, "ways crossed: C2 ways 3 and 4")
-    vehicle = PracticeVehicle(job.harness, fault.variants[0].change, supply_v=12.2)
+    vehicle = PracticeVehicle(job.harness, fault.variants[0].change, 12.2, [fault])
     job.symptom(CROSSED)
     for _ in range(8):
         step = job.next()

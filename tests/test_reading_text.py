@@ -189,13 +189,12 @@ def test_what_was_done_on_purpose(text: str, done: list[tuple[str, str, str]]) -
      "brake pressed)"),
     ("volts when brake pressed", ReadingError,
      "“volts when brake pressed” does not say where (write it like “volts at left rear.stop when brake pressed”, "
-     "“volt drop A to B when …”, “ohms A to B”, “test lamp at A when …”, “amps A to B when …” or “look left rear "
-         "tail when …”)"),
+     "“volt drop A to B when …”, “ohms A to B”, “test lamp at A when …”, “amps A to B when …”, “look left rear "
+     "tail when …” or “inspect A to B”)"),
     ("smell of C2.3 when brake pressed", ReadingError,
      "“smell of C2.3 when brake pressed” does not say which kind of test (write it like “volts at left rear.stop "
-     "when brake pressed”, “volt drop A to B when …”, “ohms A to B”, “test lamp at A when …”, “amps A to B when …” "
-         "or “look left rear "
-     "tail when …”)"),
+     "when brake pressed”, “volt drop A to B when …”, “ohms A to B”, “test lamp at A when …”, “amps A to B when …”, "
+     "“look left rear tail when …” or “inspect A to B”)"),
     ("ohms C2.5", ReadingError,
      "“C2.5” is one point; a resistance has two ends (write it like “C2.5 to body”)"),
     ("volts E4 to E4 when brake pressed", ReadingError, "both probes are on E4 (name two different points)"),

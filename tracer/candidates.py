@@ -13,11 +13,12 @@ from tracer.circuit import OPEN_OHM, Change, Floats
 from tracer.costs import ALSO_MIN, Standing, minutes_of
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, spans
-from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test, inspection
 from tracer.eyes import WORD_SLIP, Eye, word_probability
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.in_sight import standpoints, telling, together
+from tracer.inspection import FOUND, NOTHING, find_chances, worth_inspecting
 from tracer.likelihood import flash_probabilities, note_said, ohm_scale, reading_sigma
 from tracer.outcomes import OHM_SIGMA, reading_outcomes
 from tracer.predictions import Panel, Predictor
@@ -94,11 +95,14 @@ class Candidates:
                 words = [word_probability(light[test], frozenset(w)) for w in looks]
                 yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
             yield from self._interventions(state)
+        yield from self._inspections()
 
     def work_states(self) -> list[VehicleState]:
         """States in which something was wrong, likeliest to be worth measuring in; else all that were seen."""
         found: dict[VehicleState, float] = {}
         for e, item in enumerate(self.diagnosis.evidence):
+            if isinstance(item, Reading) and item.test.kind == "inspect":
+                continue  # made at rest
             state = item.state if isinstance(item, Symptom) else item.test.state
             wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
             found[state] = max(wrong, found.get(state, 0.0))
@@ -376,6 +380,13 @@ class Candidates:
             if isinstance(d, Joint) and d.kind == "holder" and d.b in nodes
         }
         return [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]
+
+    def _inspections(self) -> Iterator[Candidate]:
+        """Looks along wires and into plugs, where a suspect's fault may be in sight."""
+        living = [self.diagnosis.hypotheses[i] for i in self.rows]
+        for thing in worth_inspecting(living, self.diagnosis.share[self.rows], self.diagnosis.evidence, self.harness):
+            found = find_chances(living, thing, self.harness)
+            yield Candidate(inspection(self.harness, thing), (FOUND, NOTHING), np.array([found, 1 - found]))
 
     # --- interventions
 

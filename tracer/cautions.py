@@ -16,12 +16,23 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append(
             "Disconnect the battery before measuring resistance (earth lead first); keep sparks from battery gas."
         )
+    if test.kind == "inspect":
+        if test.battery_off(harness):
+            said.append(
+                "Disconnect the battery before insulation or tape is handled (earth lead first); keep sparks from "
+                "battery gas."
+            )
+        said.append(
+            "Everything off and the key out, handbrake on, wheels chocked; hands clear of belts, fans and what may "
+            "move by itself."
+        )
+    dead = test.kind in ("ohms", "inspect")
     gear = next((c for c in state if "gear" in c.casefold()), None)
-    if gear and test.kind != "ohms" and state[gear] != harness.controls[gear].positions[0]:
+    if gear and not dead and state[gear] != harness.controls[gear].positions[0]:
         said.append("Vehicle in gear: engine off, handbrake on, wheels chocked.")
     if test.state.engine_running:
         said.append("Engine running: exhaust extraction, clear of belts and fan, out of gear.")
-    elif test.kind != "ohms" and state.get("ignition") == "on":
+    elif not dead and state.get("ignition") == "on":
         said.append(
             "Ignition on, engine off: short spells only where the engine has contact breakers (the coil heats)."
         )

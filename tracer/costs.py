@@ -13,12 +13,15 @@ from typing import Final
 from tracer.evidence import Intervention, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
+from tracer.things import length_m
 
 # Each with the quarter minute it takes to read what to do and to write down what was seen.
 LOOK_MIN: Final = 0.4
 ALSO_MIN: Final = 0.1  # each further lamp that is seen from the same place: one word more to write down
 OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.7, "drop": 1.0, "ohms": 1.0, "test lamp": 0.7, "LED tester": 0.7,
-                      "current": 0.8}
+                      "current": 0.8, "inspect": 0.6}
+ALONG_MIN: Final = 1.0  # a metre of loom, clip by clip
+TAPE_MIN: Final = 1.5  # off a splice, and on again
 IN_HAND_MIN: Final = 0.7  # a look at a lamp or fuse that is out, and the ohmmeter across it
 PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
@@ -52,12 +55,12 @@ class Standing:
 def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
     """Minutes of one test from where the job stands."""
     total = IN_HAND_MIN if test.in_hand else OBSERVE_MIN[test.kind]
-    off = test.kind == "ohms" and not test.in_hand
-    if test.in_hand:
-        pass  # neither battery nor controls matter to a lamp in the hand
-    elif off != standing.battery_off:
+    off = _battery_off(test, standing, harness)
+    if off != standing.battery_off:
         total += BATTERY_MIN
-    if not off and not test.in_hand:
+    if test.kind == "inspect":
+        total += _looking_minutes(test, harness)
+    elif not off and not test.in_hand:
         total += _state_minutes(standing, test.state, harness)
     if test.instrument not in ("eyes", standing.instrument):
         total += PICK_UP_MIN
@@ -73,12 +76,25 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
     controls = harness.controls
     held = {c for c, p in test.state.positions if controls[c].needs_holding(p)}
     return Standing(
-        standing.state if test.kind == "ohms" else test.state,
+        standing.state if test.kind in ("ohms", "inspect") else test.state,
         standing.opened | frozenset(_places(test, harness)),
         standing.instrument if test.instrument == "eyes" else test.instrument,
-        standing.battery_off if test.in_hand else test.kind == "ohms",
+        _battery_off(test, standing, harness),
         standing.propped | frozenset(held),
     )
+
+
+def _battery_off(test: Test, standing: Standing, harness: Harness) -> bool:
+    """Whether the battery is off during a test. Neither battery nor controls matter to a lamp in the hand, nor to who
+    only looks."""
+    left = standing.battery_off and (bool(test.in_hand) or test.kind == "inspect")
+    return left or test.battery_off(harness)
+
+
+def _looking_minutes(test: Test, harness: Harness) -> float:
+    """What a look over a thing takes beside getting at it: along the whole wire, under the tape."""
+    thing = test.thing(harness)
+    return TAPE_MIN if thing.kind == "splice" else ALONG_MIN * length_m(harness, thing)
 
 
 def in_vain_minutes(faults: Iterable[Fault]) -> float:

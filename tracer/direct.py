@@ -126,7 +126,8 @@ def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) 
 
 def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -> bool:
     """Whether it was measured between these points, or at both against the body in one state: their difference is
-    the drop across."""
+    the drop across. (To look along a wire is not to measure it.)"""
+    done = [t for t in done if t.kind != "inspect"]
     if any({t.plus, t.minus} == {*pair} for t in done):
         return True
     ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
@@ -149,5 +150,4 @@ def isolated(fault: Fault, harness: Harness) -> Test | None:
     }
     owners = {n.rstrip("'").rsplit(".", 1)[0] for n in near} & set(harness.connectors) - {joined.through}
     done = tuple(Intervention("unplug", c) for c in sorted(owners))
-    at_rest = harness.state({name: control.positions[0] for name, control in harness.controls.items()})
-    return Test("ohms", at_rest, joined.a, joined.b, done=done)
+    return Test("ohms", harness.at_rest(), joined.a, joined.b, done=done)

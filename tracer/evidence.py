@@ -9,6 +9,7 @@ from typing import Final, Literal
 from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
 from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness import Harness, VehicleState
+from tracer.things import Thing, points_of, say_look, thing_at
 
 # Brightness words in order. Their borders stand in `likelihood`.
 WORDS: Final = ("dark", "faint", "dim", "normal", "bright")
@@ -175,7 +176,7 @@ class Intervention:
         return Change(disconnected=True)
 
 
-TestKind = Literal["look", "volts", "drop", "ohms", "test lamp", "LED tester", "current"]
+TestKind = Literal["look", "volts", "drop", "ohms", "test lamp", "LED tester", "current", "inspect"]
 LAMP_TESTERS: Final = ("test lamp", "LED tester")  # they show light, not a number
 
 
@@ -186,7 +187,8 @@ class Test:
     Attributes:
         kind: look at `lamp`; volts at `plus` against `minus` (the body); volt drop from `plus` to
             `minus` under load; ohms of a dead run; test lamp or LED tester between `plus` and `minus`;
-            current in the wire from `plus` to `minus`.
+            current in the wire from `plus` to `minus`; inspect: look a thing over for damage (`things` says how
+            `plus`, `minus` and `lamp` name it), everything at rest.
         state: Vehicle state to be set.
         done: What is done on purpose beforehand, in order.
     """
@@ -210,6 +212,21 @@ class Test:
             return ""
         out = [i.target for i in self.done if i.action == "take out lamp" and "/" in self.minus]
         return next(iter(out + [i.target for i in self.done if i.action == "pull fuse"]), "")
+
+    def thing(self, harness: Harness) -> Thing:
+        """What an inspection looks over."""
+        return thing_at(harness, self.plus, self.minus, self.lamp)
+
+    def looking_for(self, harness: Harness) -> str:
+        """What an inspection looks over, and for what, in words."""
+        ends = [say_node(n).removesuffix(" (incoming half)") for n in (self.plus, self.minus)]
+        return say_look(harness, self.thing(harness), *ends)
+
+    def battery_off(self, harness: Harness) -> bool:
+        """Whether the battery is disconnected for it."""
+        if self.kind == "inspect":
+            return self.thing(harness).bare
+        return self.kind == "ohms" and not self.in_hand
 
     def change(self, circuit: Circuit) -> Change:
         total = Change()
@@ -244,11 +261,14 @@ class Test:
     def instrument(self) -> str:
         names = {
             "look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter", "current": "clamp ammeter",
+            "inspect": "eyes",
         }
         return names.get(self.kind, self.kind)
 
     def sets_state(self, harness: Harness) -> bool:
         """Whether the vehicle has to be set for it. With the battery off switches still join what they join."""
+        if self.kind == "inspect":
+            return False
         return self.kind != "ohms" or (not self.in_hand and self.state != harness.state({}))
 
     def says(self, harness: Harness) -> str:
@@ -276,6 +296,8 @@ class Test:
                 parts.append(f"LED tester from {a} to {b}")
             case "current":
                 parts.append(f"clamp ammeter round the wire from {a} to {b}, that wire alone")
+            case "inspect":
+                parts.append(self.looking_for(harness))
         return "; ".join(parts)
 
     def _contacts(self, harness: Harness) -> str:
@@ -289,9 +311,21 @@ class Test:
         return f"across its {named[0]} filament" if len(own) > 1 else "across its filament"
 
 
+def inspection(harness: Harness, thing: Thing) -> Test:
+    """The test that looks a thing over, with what is done to get to see it."""
+    done: tuple[Intervention, ...] = ()
+    if thing.kind in ("lamp", "holder"):
+        done = (Intervention("take out lamp", thing.name),)
+    elif thing.kind == "fuse":
+        done = (Intervention("pull fuse", thing.name),)
+    elif thing.kind == "connector":
+        done = (Intervention("unplug", thing.name),)
+    return Test("inspect", harness.at_rest(), *points_of(harness, thing), done)
+
+
 @dataclass(frozen=True)
 class Value:
-    """What a test showed: a number with tolerance, a range, or words for a lamp.
+    """What a test showed: a number with tolerance, a range, words for a lamp, or whether damage was found.
 
     `low` and `high` bound it in V, Ω or A (equal for a plain number; `high` inf for open);
     `resolution` is the last digit shown.
@@ -303,6 +337,7 @@ class Value:
     seen: LampSeen | None = None
     text: str = ""
     lead_blew: bool = False  # the fuse of the temporary lead, instead of anything that could be seen
+    found: bool | None = None  # whether something was found where a thing was looked over
 
     def turned(self) -> Value:
         """The same number the other way round."""

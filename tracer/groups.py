@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from tracer.circuit import Ints
-from tracer.evidence import Symptom, Test
+from tracer.evidence import Reading, Symptom, Test
 from tracer.eyes import likely_words
 from tracer.harness import VehicleState
 from tracer.likelihood import reading_sigma
@@ -90,5 +90,6 @@ def _telling_state(diagnosis: Diagnosis) -> VehicleState:
     """The state in which a healthy vehicle would least have shown what was seen."""
     if not diagnosis.evidence:
         return basic_states(diagnosis.predictor.harness)[0]
-    item = diagnosis.evidence[int(np.argmin(diagnosis.healthy))]
+    inspected = np.array([isinstance(i, Reading) and i.test.kind == "inspect" for i in diagnosis.evidence])
+    item = diagnosis.evidence[int(np.argmin(np.where(inspected, 0.0, diagnosis.healthy)))]
     return item.state if isinstance(item, Symptom) else item.test.state

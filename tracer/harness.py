@@ -262,6 +262,10 @@ class Harness:
         chosen = tuple((n, positions.get(n, c.assumed)) for n, c in self.controls.items())
         return VehicleState(chosen, engine_running)
 
+    def at_rest(self) -> VehicleState:
+        """Everything at rest, the ignition off as well."""
+        return self.state({name: control.positions[0] for name, control in self.controls.items()})
+
     def say_state(self, state: VehicleState) -> str:
         """A vehicle state in words: every control that is not at rest, or not where it is taken to be."""
         controls = self.controls

@@ -146,6 +146,8 @@ class History:
         """Engine starts that the symptoms and tests called for."""
         running, starts = False, 0
         for entry in self.entries:
+            if isinstance(entry.item, Reading) and entry.item.test.kind == "inspect":
+                continue  # done at rest, in between
             state = entry.item.state if isinstance(entry.item, Symptom) else entry.item.test.state
             starts += state.engine_running and not running
             running = state.engine_running

@@ -307,6 +307,9 @@ class Job:
         own = self.investigator.loglik_of([before.hypotheses[i] for i in rows], reading)
         if float(own.max()) >= undescribed_loglik(reading, before.predictor):
             return ""
+        if test.kind == "inspect":
+            said = "no leading suspect lies there: an old mark that does no harm, or a second fault. It is kept."
+            return said if reading.value.found else ""
         shown = expectations(before, test, 3)
         nearest = "; ".join(f"{e.shows} if {e.repair}" for e in shown)
         return (

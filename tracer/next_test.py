@@ -13,8 +13,9 @@ from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
 from tracer.direct import confirmation, measured
-from tracer.evidence import Evidence, Reading, Test
+from tracer.evidence import Evidence, Reading, Symptom, Test
 from tracer.harness import Harness
+from tracer.inspection import find_chances, say_chance
 from tracer.likelihood import contradicted
 from tracer.limits import Limits, allowed
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
@@ -178,11 +179,15 @@ def _not_again(choice: Choice, again: Collection[int]) -> Choice:
 
 
 def _still_stands(diagnosis: Diagnosis) -> bool:
-    """Whether nothing that was seen or measured speaks against the likeliest suspect."""
+    """Whether nothing that was seen or measured speaks against the likeliest suspect. To have looked along a wire in
+    vain excludes nothing."""
     if not diagnosis.suspects:
         return False
     row = diagnosis.suspects[0].rows[0]
-    return not contradicted(diagnosis.loglik[:, row], diagnosis.random).any()
+    against = contradicted(diagnosis.loglik[:, row], diagnosis.random)
+    return not any(
+        against[e] for e, i in enumerate(diagnosis.evidence) if isinstance(i, Symptom) or i.test.kind != "inspect"
+    )
 
 
 def _without_last(checks: list[Check]) -> list[Check]:
@@ -218,6 +223,9 @@ def expectations(
             if also:
                 shows = ", ".join(f"{x} {say_lamp(panel, predictor, x)}" for x in (test.lamp, *also))
             out.append(Expectation(s.repair, s.share, shows))
+    elif test.kind == "inspect":
+        chances = find_chances([s.best for s in leading], test.thing(predictor.harness), predictor.harness)
+        out += [Expectation(s.repair, s.share, say_chance(p)) for s, p in zip(leading, chances.tolist(), strict=True)]
     else:
         values = predictor.observed(test, changes)
         for s, value in zip(leading, values, strict=True):
@@ -279,18 +287,25 @@ def _living(diagnosis: Diagnosis) -> tuple[list[int], Floats]:
 def cures(
     diagnosis: Diagnosis, rows: Sequence[int], tried: Collection[str] = ()
 ) -> tuple[list[str], Ints]:
-    """Repairs to plan with, and which of them cures each row. Where two faults are the same thing to the current (a
-    wire, and its leg in the splice), no test tells them apart and whoever opens one has the other in his hands:
-    the likelier suspect's repair stands for both. Several faults at once begin with the repair of the one that is
-    likelier to stand alone and was not `tried`: it is right whether there is another or not, and nothing is renewed
-    beside it before the lamps were looked at again."""
+    """Repairs to plan with, and which of them cures each row. Where two faults of one thing are the same to the
+    current (a wire, and its leg in the splice), no test tells them apart and whoever opens one has the other in his
+    hands: the likelier suspect's repair stands for both. Two things that are the same to the current (two wires of a
+    splice, one of them rubbed through) are two repairs; the eye tells them apart. Several faults at once begin with
+    the repair of the one that is likelier to stand alone and was not `tried`: it is right whether there is another or
+    not, and nothing is renewed beside it before the lamps were looked at again."""
     alone = {s.repair: n for n, s in enumerate(diagnosis.suspects)}
-    owner: dict[Change, str] = {}
+    owners: dict[Change, list[tuple[set[str], str]]] = {}
     own: list[str] = []
     for h in (diagnosis.hypotheses[i] for i in rows):
         members = list(dict.fromkeys(f.repair for f in h.faults))
         first = min(members, key=lambda r: (r in tried, alone.get(r, len(alone))))
-        own.append(owner.setdefault(h.change, first if first in alone else h.repair))
+        elements = {e for f in h.faults for e in f.elements}
+        known = owners.setdefault(h.change, [])
+        repair = next((r for things, r in known if things & elements), None)
+        if repair is None:
+            repair = first if first in alone else h.repair
+            known.append((elements, repair))
+        own.append(repair)
     repairs = list(dict.fromkeys(own))
     return repairs, np.array([repairs.index(r) for r in own])
 

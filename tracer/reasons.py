@@ -24,6 +24,7 @@ from tracer.evidence import (
 )
 from tracer.eyes import likely_word
 from tracer.harness import VehicleState
+from tracer.inspection import find_chances, say_chance
 from tracer.likelihood import (
     compared_loglik,
     contradicted,
@@ -86,6 +87,8 @@ def say_value(kind: str, value: float) -> str:
 
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
+    if isinstance(item, Reading) and item.test.kind == "inspect":
+        return say_chance(float(find_chances([hypothesis], item.test.thing(predictor.harness), predictor.harness)[0]))
     if isinstance(item, Reading) and item.test.kind != "look":
         return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))
     done = item.test.change(predictor.circuit) if isinstance(item, Reading) else None
@@ -247,5 +250,8 @@ def would_be_wrong(diagnosis: Diagnosis, suspect: Suspect) -> list[str]:
 
 def states_tried(diagnosis: Diagnosis) -> list[VehicleState]:
     """Vehicle states in which something was seen or measured, in order."""
-    states = [i.state if isinstance(i, Symptom) else i.test.state for i in diagnosis.evidence]
+    states = [
+        i.state if isinstance(i, Symptom) else i.test.state for i in diagnosis.evidence
+        if isinstance(i, Symptom) or i.test.kind != "inspect"
+    ]
     return list(dict.fromkeys(states))

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from itertools import combinations
+from typing import TypeGuard
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED, Eye
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
+from tracer.inspection import inspection_loglik
 from tracer.likelihood import (
     by_permanence,
     carelessly,
@@ -137,14 +139,21 @@ def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
 
 
 def first_said(evidence: Sequence[Evidence]) -> list[int]:
-    """Indices of the evidence without symptoms that were said before, word for word."""
+    """Indices of the evidence without symptoms that were said before, word for word; of looks over one thing the
+    last alone, since what hid from the eye once hides again."""
     found: dict[Evidence, int] = {}
+    looked: dict[tuple[str, str, str], int] = {}
     for e, item in enumerate(evidence):
         if isinstance(item, Symptom):
             found.setdefault(replace(item, text=""), e)
-    first = set(found.values())
+        elif _is_inspection(item):
+            looked[item.test.plus, item.test.minus, item.test.lamp] = e
+    counts = {*found.values(), *looked.values()}
     # Readings count each time: a meter was put on again.
-    return [e for e, item in enumerate(evidence) if isinstance(item, Reading) or e in first]
+    return [
+        e for e, item in enumerate(evidence)
+        if e in counts or (isinstance(item, Reading) and not _is_inspection(item))
+    ]
 
 
 def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int]:
@@ -154,6 +163,11 @@ def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int
         return range(len(evidence))
     again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
     return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
+
+
+def _is_inspection(item: Evidence) -> TypeGuard[Reading]:
+    """Whether a thing was looked over."""
+    return isinstance(item, Reading) and item.test.kind == "inspect"
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
@@ -290,6 +304,8 @@ class Investigator:
         nears: dict[Test, Floats] = {}  # as long as the same rows are active
         for e in _order(evidence, healthy):
             item, moved = evidence[e], None
+            if _is_inspection(item):
+                continue
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
                 cells, sound = (cells_of(f(item.state).flux) for f in (panel_of, self.predictor.healthy))
@@ -351,6 +367,13 @@ class Investigator:
                 active = np.unique(one_of[kept])
                 at = np.searchsorted(active, one_of[kept])
                 nears.clear()
+        # What the eye finds goes by the fault itself, not by what it changes.
+        for e, item in enumerate(evidence):
+            if _is_inspection(item):
+                out[e] = inspection_loglik(rows, item, self.harness)
+                if parts is not None:
+                    of_sound = 0.0 if healthy is None else float(healthy[e])
+                    parts.append((kept, out[e, kept][None] - of_sound, of_sound))
         return out
 
     # What a set-up shows does not change however often it is looked at: one solution serves every entry of a

@@ -48,6 +48,8 @@ class NumberedTest:
             return ((self.label, self.test.plus),)
         if self.test.kind in ("drop", "ohms", "current"):
             return ((f"{self.label}+", self.test.plus), (f"{self.label}−", self.test.minus))
+        if self.test.kind == "inspect" and self.test.minus:
+            return ((self.label, self.test.plus), (self.label, self.test.minus))
         return ()
 
 

@@ -147,7 +147,7 @@ def one_job(
     investigator = investigators[path]
     rng = random.Random(f"{args.seed} {number}")
     try:
-        vehicle = SpiceVehicle(investigator.harness, fault.variants[severity].change, rng)
+        vehicle = SpiceVehicle(investigator.harness, fault.variants[severity].change, rng, fault=fault)
         evidence = symptoms_of(vehicle, investigator, rng)
     except NoOperatingPointError:
         tally.unsolved += 1

@@ -69,7 +69,7 @@ def symptoms(investigator: Investigator, vehicle: PracticeVehicle, rng: random.R
 def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random.Random) -> Outcome | None:
     """One job from symptoms to proof; None if the fault shows nowhere."""
     begun = time.monotonic()
-    vehicle = PracticeVehicle(investigator.harness, variant.change, supply_v=rng.uniform(11.9, 12.7))
+    vehicle = PracticeVehicle(investigator.harness, variant.change, rng.uniform(11.9, 12.7), [fault])
     evidence = symptoms(investigator, vehicle, rng)
     if not evidence:
         return None

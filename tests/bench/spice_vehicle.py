@@ -56,13 +56,26 @@ _FLUX_EXPONENT = 3.4  # light of a filament goes with about V^3.4 (lamp-rerating
 _BORDERS = ((math.log10(0.003), 0.25), (math.log10(0.06), 0.12), (math.log10(0.5), 0.06), (math.log10(1.45), 0.05))
 _FULLY = 0.3  # decades from the rated light within which a lamp burns fully
 _WORDS = ("dark", "faint", "dim", "normal", "bright")
+# What the eye finds where something is looked over, by this bench's own dice and not by the tool's table: how often a
+# fault in plain sight is found by who looks right at it, one that mostly hides inside sound insulation, and how often
+# something looks bad that is not the cause. (Drawn a vehicle and thing; common practice, no source.)
+_FINDS, _FINDS_HIDDEN, _FALSE_FINDS = 0.7, 0.25, 0.08
+_HIDDEN = ("wire open", "wire bad")
+_CLOSED = ("switch", "relay", "flasher", "dimmer", "diode", "buzzer", "motor", "load", "battery low", "not charging",
+           "charging")  # the fault lies inside something that nobody opens to look
 
 
 class SpiceVehicle:
     """Answers what an electrician would see and measure; every answer is an operating point by ngspice."""
 
-    def __init__(self, harness: Harness, truth: Change, rng: random.Random, tolerances: bool = True) -> None:
-        self.harness, self.rng = harness, rng
+    def __init__(
+        self, harness: Harness, truth: Change, rng: random.Random, tolerances: bool = True, fault: Fault | None = None
+    ) -> None:
+        """`fault`: what the change is of, for who looks it over; without it nobody can."""
+        self.harness, self.rng, self.fault = harness, rng, fault
+        own = random.Random()
+        own.setstate(rng.getstate())  # its draws leave those of the instruments as they are
+        self._dice = own.random()
         nominal = build_circuit(harness)
         self.circuit = _drawn(nominal, rng) if tolerances else nominal
         self.truth = _severity(truth, rng) if tolerances else truth
@@ -172,7 +185,7 @@ class SpiceVehicle:
 
     def repair(self, faults: Sequence[Fault]) -> bool:
         """Carry out one repair, given all the faults that it mends; True if any of it was needed."""
-        left = _mended(self.truth, faults)
+        left = _mended(self.truth, faults, self.fault)
         needed = left != self.truth
         if needed:
             self.truth = left
@@ -198,6 +211,8 @@ class SpiceVehicle:
     def answer(self, test: Test) -> str:
         """What the test shows, as the electrician would type it."""
         self.answers += 1
+        if test.kind == "inspect":
+            return self._look_over(test)
         done = test.change(self.circuit)
         if done.renewed:  # the old fuse goes back in when the test is over
             other = self.copy()
@@ -226,6 +241,46 @@ class SpiceVehicle:
             return "open" if ohm > 5e6 else f"{shown:.1f} ohm"
         shown = across * self._gain + self._noise * self.rng.gauss(0, 0.01 + 0.004 * abs(across))
         return f"{shown:.2f} V"
+
+    def _look_over(self, test: Test) -> str:
+        """What is found where a thing is looked over: who looks twice sees the same."""
+        if self.fault is None:
+            return "could not"
+        dice = random.Random(f"{self._dice} {test.plus} {test.minus} {test.lamp}")
+        seen, mistaken = (dice.random() < x for x in (self._finds(test), _FALSE_FINDS if self._noise else 0.0))
+        return "found" if seen or mistaken else "nothing"
+
+    def _finds(self, test: Test) -> float:
+        """How likely the fault itself is found there."""
+        fault = self.fault
+        if fault is None or self.truth == NO_CHANGE or fault.kind.startswith(_CLOSED):
+            return 0.0
+        if test.minus:  # a wire: its copper, not what its ends are joined to
+            ends = {test.plus, test.minus}
+            here = {s.name for w in self.harness.wires for s in w.segments if {s.a, s.b} == ends}
+            there = bool(here & set(fault.elements)) and fault.kind.startswith(("wire ", "wires joined", "strap"))
+        elif test.lamp:
+            own = {f.name for f in self.harness.lamps() if f.bulb == test.lamp}
+            holder = {n for f in self.harness.lamps() if f.bulb == test.lamp for n in f.holder}
+            there = bool((holder if "/" in test.plus else own) & set(fault.elements))
+            there = there and not fault.kind.startswith("added")
+        elif test.plus in self.harness.splices:
+            there = fault.kind.startswith("splice") and fault.node == test.plus
+        elif test.plus in self.harness.connectors:
+            there = any(e.startswith(f"{test.plus} way ") for e in fault.elements)
+        else:  # a part or earth point, and whatever is mounted, clamped or clipped to it
+            blown = (f"{test.plus} link", OPEN_OHM) in self.truth.set_ohm
+            devices = self.harness.parts[test.plus].devices if test.plus in self.harness.parts else ()
+            own = {test.plus, *(d.name for d in devices)}
+            if fault.kind != "lamp unit wet":  # lamps and their contacts are seen with the lamp out
+                own -= {n for f in self.harness.lamps() for n in (f.name, *f.holder)}
+            of_wire = fault.kind.startswith(("wire ", "wires joined", "strap"))
+            there = blown or bool(own & {*fault.elements, fault.node}) or (
+                fault.node.startswith(f"{test.plus}.") and not of_wire
+            )
+        if not self._noise:
+            return float(there)
+        return (_FINDS_HIDDEN if fault.kind in _HIDDEN else _FINDS) * there
 
     def _wire_s(self, test: Test) -> float:
         """Conductance of the wires between the points of a clamp reading."""
@@ -321,11 +376,14 @@ class _Swapped(SpiceVehicle):
         return super().solve([replace(s, done=replace(s.done, swapped=())) for s in setups])
 
 
-def _mended(truth: Change, faults: Sequence[Fault]) -> Change:
+def _mended(truth: Change, faults: Sequence[Fault], real: Fault | None = None) -> Change:
     """What is left of a fault when the elements of these faults are as they should be. One act mends all of them:
-    drying a connector cleans its ways, and who repairs a wire up to a splice has its leg in his hands."""
+    drying a connector cleans its ways, and who repairs a wire up to a splice has its leg in his hands. Not so the
+    other wires of the splice: which of them is rubbed through no current tells, but to renew the wrong one mends
+    nothing (`real`: the fault there is)."""
     names = {e for f in faults for e in f.elements}
-    changes = [v.change for f in faults for v in f.variants]
+    own = [f for f in faults if real is None or set(real.elements) & set(f.elements)]
+    changes = [v.change for f in own for v in f.variants]
     joined = {frozenset((x.a, x.b)) for c in changes for x in c.added}
     return replace(
         truth,

@@ -153,7 +153,8 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
             lines.append(wrapped(text, "    · ", "      "))
     lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
     if p.test is not None:
-        lines.append(f"  then: tracer reading {path} {test_key(p.test)} VALUE")
+        value = "found|nothing" if p.test.kind == "inspect" else "VALUE"
+        lines.append(f"  then: tracer reading {path} {test_key(p.test)} {value}")
         if p.also:
             usual = ", ".join(f"{lamp} {look}" for lamp, look in job.usual_looks(p.test.state, p.also))
             lines.append("  and, if they look as they should:")
@@ -176,8 +177,9 @@ def _probe_lines(job: Job, test: Test) -> list[str]:
             if node in (s.a, s.b)
         ]
         place, _ = job.harness.place_of(node)
+        said = test.lamp if "/" in node else node  # the holder of a lamp
         lines.append(
-            wrapped(f"{node} is at: {place}" + (f"; {', '.join(dict.fromkeys(wires))}" if wires else ""), "  ")
+            wrapped(f"{said} is at: {place}" + (f"; {', '.join(dict.fromkeys(wires))}" if wires else ""), "  ")
         )
     return lines
 

@@ -12,6 +12,7 @@ from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.guide.text import (
+    FINDINGS,
     KEYS,
     LOOKS,
     change_lines,
@@ -189,15 +190,17 @@ class Guide:
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
-        looks = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
+        looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
+        looks = FINDINGS if test.kind == "inspect" else looks
         unit, name = unit_of(test), test_name(self.job, test)
 
         def understand(typed: str) -> None:
-            value = look_words(typed, len(looks)) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
+            value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
             parse_value(value, test.kind, test.lamp)
             self._record(lambda: self.job.reading(name, value))
 
         question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
+        question = "What was found?" if looks == FINDINGS else question
         try:
             self.talk.question(question, understand, choices=looks_lines(looks, self.talk.width) if looks else [""])
         except Skip:
@@ -356,7 +359,7 @@ class Guide:
     def _measured(self) -> None:
         self.talk.write("Say the test in words, such as: volts at C2.3 when gear reverse")
         self.talk.write("volt drop A to B when …, ohms A to B, amps A to B when …, "
-                        "test lamp at A when …, look left rear tail when …",
+                        "test lamp at A when …, look left rear tail when …, inspect A to B, inspect C2",
                     first="  or: ")
 
         def understand(typed: str) -> tuple[str, Test]:
@@ -373,4 +376,5 @@ class Guide:
             parse_value(text, test.kind, test.lamp)
             self._record(lambda: self.job.reading(words, text))
 
-        self.talk.question(f"Reading in {unit}?" if unit else "How did it look (in words)?", value)
+        question = "What was found?" if test.kind == "inspect" else "How did it look (in words)?"
+        self.talk.question(f"Reading in {unit}?" if unit else question, value)

@@ -134,9 +134,9 @@ def numbers(typed: str, most: int) -> list[int]:
     return found
 
 
-def look_words(typed: str, most: int = len(LOOKS)) -> str:
+def look_words(typed: str, looks: Sequence[str] = LOOKS) -> str:
     """Looks by number as words; words as they are."""
-    return " ".join(LOOKS[n - 1] for n in numbers(typed, most)) if NUMBERS.fullmatch(typed) else typed
+    return " ".join(looks[n - 1] for n in numbers(typed, len(looks))) if NUMBERS.fullmatch(typed) else typed
 
 
 def minutes(typed: str) -> float | None:

@@ -15,6 +15,7 @@ from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.units import percent
 
+FINDINGS: Final = ("found", "nothing")
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
 HELP: Final = (
     "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
@@ -74,6 +75,9 @@ def state_words(state: VehicleState) -> str:
 
 def test_words(test: Test) -> str:
     """A test in the words that `parse_test` reads."""
+    if test.kind == "inspect":
+        holder = "holder " if "/" in test.plus else "lamp "
+        return f"inspect {holder + test.lamp if test.lamp else ' to '.join(filter(None, [test.plus, test.minus]))}"
     what = {
         "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
         "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
@@ -176,6 +180,8 @@ def short_state(harness: Harness, state: VehicleState) -> str:
 def _short_test(test: Test) -> str:
     if test.kind == "look":
         return f"look: {test.lamp}"
+    if test.kind == "inspect":
+        return test_words(test)
     two = test.kind in ("drop", "ohms", "current")
     return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
 
@@ -186,7 +192,7 @@ def _short_test(test: Test) -> str:
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
     harness, steps = job.harness, []
-    if test.kind == "ohms":
+    if test.kind == "ohms" or test.battery_off(harness):
         steps.append("Disconnect the battery (earth lead first).")
     if test.sets_state(harness):
         steps.append(set_up(harness, job.standing.state, test.state))
@@ -197,6 +203,9 @@ def test_steps(job: Job, test: Test) -> list[str]:
         case "look":
             place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
             steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
+        case "inspect":
+            said = test.looking_for(harness)
+            steps.append(f"{said[0].upper()}{said[1:]}")
         case "ohms":
             steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
         case "current":

@@ -8,16 +8,17 @@ from typing import Final
 
 from tracer.devices import Source
 from tracer.errors import ReadingError, TracerError, UnknownNameError, did_you_mean
-from tracer.evidence import Intervention, Test, TestKind, bulb_positions
+from tracer.evidence import Intervention, Test, TestKind, bulb_positions, inspection
 from tracer.harness import BODY, Harness
 from tracer.harness_file.nodes import clip
+from tracer.typed.looked_over import find_bulb, find_thing
 from tracer.typed.states import parse_state
 from tracer.typed.symptoms import fuses
-from tracer.typed.words import LampNames, alternatives, check_length, find_lamps, listed, name_words, occurs, tokens
+from tracer.typed.words import LampNames, check_length, find_lamps, listed, name_words, tokens
 
 TESTS_HINT: Final = (
     "write it like “volts at left rear.stop when brake pressed”, “volt drop A to B when …”, “ohms A to B”, "
-    "“test lamp at A when …”, “amps A to B when …” or “look left rear tail when …”"
+    "“test lamp at A when …”, “amps A to B when …”, “look left rear tail when …” or “inspect A to B”"
 )
 DONE_HINT: Final = (
     "such as “C2 unplugged”, “F3 pulled”, “new fuse F3”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
@@ -28,6 +29,7 @@ _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
     ("LED tester", r"led[\s-]*(?:tester|test[\s-]*(?:lamp|light))"), ("test lamp", r"test[\s-]*(?:lamp|light)"),
     ("current", r"(?:clamp(?:[\s-]*(?:ammeter|meter))?[\s,]*)?(?:amp(?:ere)?s|current)"
                 r"|clamp(?:[\s-]*(?:ammeter|meter))?"),
+    ("inspect", r"inspect(?:ion(?:\s+of)?)?|looks?\s+(?:along|over|into)"),
     ("look", r"looks?(?:\s+at)?"),
 )
 _KINDS: Final = tuple(
@@ -196,7 +198,8 @@ def parse_test(text: str, harness: Harness) -> Test:
 
     Args:
         text: `volts|volt drop|ohms|test lamp|LED tester|amps|look <points or lamp> when <state> with <what was
-            done>`. A connector way "C2.3" is its incoming half, "C2.3'" or "C2.3 far side" the other.
+            done>`, or `inspect <wire, plug, splice, earth point, lamp, holder or part>`. A connector way "C2.3" is
+            its incoming half, "C2.3'" or "C2.3 far side" the other.
 
     Raises:
         ReadingError: Something is missing or ambiguous.
@@ -212,6 +215,8 @@ def parse_test(text: str, harness: Harness) -> Test:
         raise ReadingError(f"“{clip(text)}” does not say {'which lamp' if kind == 'look' else 'where'}", TESTS_HINT)
     names = LampNames.of(harness)
     terminals = Terminals(harness)
+    if kind == "inspect":  # made at rest, whatever else is said of it
+        return inspection(harness, find_thing(what, harness, terminals, names))
     lamp = plus = minus = ""
     if kind == "look":
         lamps = find_lamps(tokens(what), names)
@@ -313,7 +318,7 @@ def _intervene(
     if action == "feed":
         return (Intervention("feed lead", terminals.need(match["fed"]), terminals.need(match["live"])),)
     if action == "swap":
-        a, b = (_bulb(match.group(i), harness, names) for i in (1, 2))
+        a, b = (find_bulb(match.group(i), harness, names) for i in (1, 2))
         return (_swap(a, b, harness),)
     said = match.group(1)
     if action == "fuse":
@@ -367,29 +372,9 @@ def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
     if name.casefold() == "battery":
         return Intervention("disconnect battery", "battery")
     try:
-        return Intervention("take out lamp", _bulb(name, harness, names))
+        return Intervention("take out lamp", find_bulb(name, harness, names))
     except UnknownNameError as error:
         if what:
             raise
         known = [*harness.connectors, *fuses(harness), *bulb_positions(harness)]
         raise UnknownNameError(f"no connector, fuse or lamp “{clip(name)}”", did_you_mean(name, known)) from error
-
-
-def _bulb(said: str, harness: Harness, names: LampNames) -> str:
-    """The glass that a text names, by its own name or by a lamp in it."""
-    bulbs = bulb_positions(harness)
-    for bulb in bulbs:
-        if bulb.casefold() == " ".join(said.split()).casefold():
-            return bulb
-    words = sorted(name_words(said))
-    options = [alternatives(w, names.vocabulary) for w in words]
-    found = [
-        bulb for bulb in bulbs
-        if words and occurs(words, options, frozenset(
-            w for lamp, of in names.bulbs.items() if of == bulb for w in names.words[lamp]))
-    ]
-    if len(found) > 1:
-        raise ReadingError(f"“{clip(said)}” could be {listed(found)}", "say which lamp")
-    if not found:
-        raise UnknownNameError(f"no lamp “{clip(said)}”", names.nearest_hint(said, words))
-    return found[0]

@@ -10,9 +10,20 @@ from collections.abc import Mapping
 from typing import Any, Final, get_args
 
 from tracer.errors import ReadingError, SymptomError, UnitError, UnknownNameError, did_you_mean
-from tracer.evidence import LAMP_TESTERS, Action, Intervention, LampSeen, Test, TestKind, Value, bulb_positions
+from tracer.evidence import (
+    LAMP_TESTERS,
+    Action,
+    Intervention,
+    LampSeen,
+    Test,
+    TestKind,
+    Value,
+    bulb_positions,
+    inspection,
+)
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
+from tracer.typed.looked_over import parse_found, recorded_thing
 from tracer.typed.looks import parse_look
 from tracer.typed.probes import parse_test, terminals_of
 from tracer.typed.states import state_as_data, state_from_data
@@ -37,6 +48,7 @@ NO_INFORMATION: Final = (-math.inf, math.inf)  # low and high of a test that gav
 
 _PREFIX: Final[Mapping[TestKind, str]] = {
     "look": "L", "volts": "V", "drop": "D", "ohms": "R", "test lamp": "P", "LED tester": "E", "current": "A",
+    "inspect": "I",
 }
 _NUMBER = r"[-+]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _UNIT = r"[A-Za-zΩ\u2126µ]+"
@@ -53,7 +65,7 @@ _BOUND = re.compile(
 _ABOUT = re.compile(r"(?:about|around|approx\.?|approximately|roughly|ca\.?|~|≈)\s*", re.IGNORECASE)
 _SKIPPED = re.compile(
     r"skip|skipped|not done|not measured|no reading|n/?a|(?:i )?(?:could not|couldn't|cannot|can't|did not|didn't)"
-    r"(?: (?:do|measure|reach|get at|see|read)(?: (?:it|that|there|anything))?)?", re.IGNORECASE,
+    r"(?: (?:do|measure|reach|get at|see|read|look)(?: (?:it|that|there|anything))?)?", re.IGNORECASE,
 )
 _OPEN = re.compile(
     r"open|open circuit|o\.?l\.?|over ?range|over ?load|infinite|infinity|∞|no continuity", re.IGNORECASE
@@ -73,7 +85,8 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
     """What a test showed.
 
     Args:
-        text: A number with its unit, a range, "open", "beeps", or words for a lamp; a remark may
+        text: A number with its unit, a range, "open", "beeps", words for a lamp, or "found" or "nothing" of a
+            thing looked over; a remark may
             follow in brackets. "skipped" and "could not do it" give no information: low is minus
             infinity and high infinity, without `seen`.
         kind: The kind of test; it decides which unit or words are right.
@@ -93,6 +106,8 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
         return Value(*NO_INFORMATION, text=text)
     if kind == "look" and _LEAD_BLEW.fullmatch(plain):
         return Value(text=text, lead_blew=True)
+    if kind == "inspect":
+        return parse_found(text, plain)
     if kind == "look" or kind in LAMP_TESTERS:
         return _look(text, plain, kind, lamp)
     dimension = _DIMENSION.get(kind, "voltage")
@@ -211,6 +226,8 @@ def _check_possible(text: str, low: float, high: float, dimension: str) -> None:
 def value_as_data(value: Value) -> dict[str, Any]:
     """The value as plain data for a job file; infinity is written "inf"."""
     data: dict[str, Any] = {"text": value.text}
+    if value.found is not None:
+        return data | {"found": value.found}
     numbers = {"low": value.low, "high": value.high, "resolution": value.resolution}
     if value.seen is None or (value.low, value.high, value.resolution) != (0.0, 0.0, Value().resolution):
         data |= {k: str(v) if math.isinf(v) else v for k, v in numbers.items()}
@@ -246,12 +263,15 @@ def value_from_data(data: Mapping[str, Any]) -> Value:
         numbers.append(float(number))
     if numbers[0] > numbers[1]:
         raise ReadingError(f"a reading from {numbers[0]:g} to {numbers[1]:g} is upside down", "low comes before high")
-    if seen is None and "low" not in data:
+    found = data.get("found")
+    if found is not None and not isinstance(found, bool):
+        raise ReadingError("whether something was found is not recorded as true or false", "found: true")
+    if seen is None and found is None and "low" not in data:
         raise ReadingError("a reading is not recorded as low and high, or as seen", "low: 11.9")
     lead_blew = data.get("lead_blew", False)
     if not isinstance(lead_blew, bool):
         raise ReadingError("whether the lead's fuse blew is not recorded as true or false", "lead_blew: true")
-    return Value(numbers[0], numbers[1], numbers[2], seen, text, lead_blew)
+    return Value(numbers[0], numbers[1], numbers[2], seen, text, lead_blew, found)
 
 
 def test_as_data(test: Test) -> dict[str, Any]:
@@ -281,6 +301,8 @@ def test_from_data(data: Mapping[str, Any], harness: Harness) -> Test:
     if kind is None:
         raise ReadingError(f"no kind of test “{clip(texts['test'])}”", did_you_mean(texts["test"], _PREFIX))
     nodes = terminals_of(harness).nodes
+    if kind == "inspect":
+        return inspection(harness, recorded_thing(texts["plus"], texts["minus"], texts["lamp"], harness))
     if kind == "look":
         harness.lamp(texts["lamp"])
     else:
