@@ -33,6 +33,7 @@ _MOST_IN_SIGHT = 8
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
 _UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 _SAME_LOOK = 0.15  # decades of light that nobody tells from the same
+_DOUBT = 0.02  # a hundredth held by suspects that contradict what was seen
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
 
@@ -151,16 +152,25 @@ class Candidates:
                 continue  # to every suspect all looks as on a healthy vehicle
             panel = self._panel(state)
             # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
-            lamps = [
-                lamp for lamp in dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index])
-                if not any(
-                    float(np.abs(self._light(panel, lamp) - k).max()) < _SAME_LOOK for k in known.get(lamp, ())
-                )
-            ]
+            again = {
+                lamp for lamp, lights in known.items()
+                if any(float(np.abs(self._light(panel, lamp) - k).max()) < _SAME_LOOK for k in lights)
+            }
+            lamps = list(dict.fromkeys([*self.affected_lamps(), *self.predictor.lamp_index]))
             tables = self._look_outcomes(panel, lamps, state)
             for lamp, table in zip(lamps, tables, strict=True):
-                yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
-            yield from self._looks_round(state, {x: t for x, t in zip(lamps, tables, strict=True) if telling(t)})
+                # Twice only where a suspect lives by what was said being wrong: see the fault with your own eyes.
+                if lamp not in again or self._doubted(table):
+                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
+            new = zip(lamps, tables, strict=True)
+            yield from self._looks_round(state, {x: t for x, t in new if x not in again and telling(t)})
+
+    def _doubted(self, table: Floats) -> bool:
+        """Whether what a second look shows, (O, H), is open: on average over the shares of the suspects."""
+        share = self.diagnosis.share[self.rows]
+        share = share / share.sum()
+        apart = np.abs(table - (table @ share)[:, None]).max(axis=0)
+        return float(apart @ share) > _DOUBT
 
     def _looks_round(self, state: VehicleState, tables: dict[str, Floats]) -> Iterator[Candidate]:
         """Looks at all the lamps that are seen from one place and tell something."""
