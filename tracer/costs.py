@@ -15,14 +15,16 @@ from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.things import length_m
 
-# Each with the quarter minute it takes to read what to do and to write down what was seen.
-LOOK_MIN: Final = 0.4
+# To read what to do, wipe the hands, and write down or key in what was seen; part of each of the next.
+_NOTE_MIN = 0.5
+LOOK_MIN: Final = 0.15 + _NOTE_MIN
 ALSO_MIN: Final = 0.1  # each further lamp that is seen from the same place: one word more to write down
-OBSERVE_MIN: Final = {"look": LOOK_MIN, "volts": 0.7, "drop": 1.0, "ohms": 1.0, "test lamp": 0.7, "LED tester": 0.7,
-                      "current": 0.8, "inspect": 0.6}
+OBSERVE_MIN: Final = {"look": LOOK_MIN} | {kind: minutes + _NOTE_MIN for kind, minutes in {
+    "volts": 0.45, "drop": 0.75, "ohms": 0.75, "test lamp": 0.45, "LED tester": 0.45, "current": 0.55, "inspect": 0.35,
+}.items()}
 ALONG_MIN: Final = 1.0  # a metre of loom, clip by clip
 TAPE_MIN: Final = 1.5  # off a splice, and on again
-IN_HAND_MIN: Final = 0.7  # a look at a lamp or fuse that is out, and the ohmmeter across it
+IN_HAND_MIN: Final = 0.45 + _NOTE_MIN  # a look at a lamp or fuse that is out, and the ohmmeter across it
 PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
 ACTION_MIN: Final = {

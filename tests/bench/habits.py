@@ -9,13 +9,14 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Literal
 from unittest import mock
 
 from tests.bench.spice_vehicle import SpiceVehicle
 from tracer.candidates import Candidate, Candidates
 from tracer.circuit import NO_CHANGE
 from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
-from tracer.devices import Filament
+from tracer.devices import Filament, FuseLink
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
@@ -23,7 +24,7 @@ from tracer.limits import Limits, allowed
 from tracer.next_test import _living, cures, propose
 from tracer.paths import Branch, flow, path_through
 from tracer.planning import information_gain
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Diagnosis, Investigator, basic_states
 from tracer.typed.readings import parse_value
 
 # Faults that make a lamp light which should not: nobody renews a lamp or a wire for that.
@@ -103,7 +104,6 @@ def symptoms_of(vehicle: SpiceVehicle, investigator: Investigator, rng: random.R
     """Up to two states in which something is wrong, up to three lamps in each, as a person would say who knows
     how this very vehicle looked before."""
     from tests.bench.spice_vehicle import log_flux_differs
-    from tracer.suspects import basic_states
 
     harness = investigator.harness
     states = basic_states(harness)
@@ -183,20 +183,29 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
 # --- random
 
 
+Pool = Literal["any", "near", "telling"]
+
+
 def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evidence: list[Evidence],
-              diagnosis: Diagnosis, rng: random.Random, telling: bool = False) -> None:
-    """The tests that the tool has to choose from, made in random order, the engine off; every reading weighed
-    as the tool weighs it. When one repair is 95 % sure it is made. (So only the choice of the test is
-    left to chance: a person who measures at random and reasons like the tool.) `telling`: only tests that part
-    the suspects still living, by the tool's own predictions; harder to beat."""
+              diagnosis: Diagnosis, rng: random.Random, pool: Pool) -> None:
+    """Tests made in random order, the engine off; every reading weighed as the tool weighs it. When one repair is
+    95 % sure it is made. (So only the choice of the test is left to chance: a person who measures at random and
+    reasons like the tool.)
+
+    Args:
+        pool: What the tests are drawn from. "any": a look at any lamp and the voltage at any terminal that a probe
+            reaches, in any state of `basic_states` and of what was seen; any lamp or fuse in the hand. "near": the
+            candidates that the tool has picked out after the symptoms, which is half the choice already.
+            "telling": of these, at every step, those that part the suspects still living, as the tool predicts.
+    """
     evidence = list(evidence)
     tried: dict[str, float] = {}
     done: set[tuple[Test, tuple[str, ...]]] = set()
     every: list[tuple[Test, tuple[str, ...]]] = []
     while not ledger.patience_out:
         top = diagnosis.suspects[0]
-        if telling or not done:
-            every = _possible(diagnosis, telling)
+        if pool == "telling" or not done:
+            every = _anything(diagnosis) if pool == "any" else _possible(diagnosis, pool == "telling")
             rng.shuffle(every)
         every = [t for t in every if t not in done]
         if top.share < 0.95 and every and ledger.tests < _MOST_STEPS:
@@ -210,6 +219,25 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
                 return
             tried[top.repair] = 0.03 * tried.get(top.repair, 1.0)
         diagnosis = investigator.diagnose(evidence, pairs=False, discount=tried)
+
+
+def _anything(diagnosis: Diagnosis) -> list[tuple[Test, tuple[str, ...]]]:
+    """Every look, every voltage against the body, every lamp and fuse in the hand, whatever the suspects are."""
+    predictor = diagnosis.predictor
+    harness, circuit = predictor.harness, predictor.circuit
+    seen = [i.state if isinstance(i, Symptom) else i.test.state for i in diagnosis.evidence]
+    states = [s for s in dict.fromkeys([*seen, *basic_states(harness)]) if not s.engine_running]
+    bodies = {*harness.bodies(), harness.reference}
+    nodes = [n for n in circuit.nodes if "/" not in n and n not in bodies]
+    found = [Test("look", s, lamp=lamp) for s in states for lamp in predictor.lamp_index]
+    found += [Test("volts", s, n, harness.reference) for s in states for n in nodes]
+    for f in harness.lamps():
+        found.append(Test("ohms", states[0], f.a, f.b, done=(Intervention("take out lamp", f.bulb),)))
+    for d in circuit.linear:
+        if isinstance(d, FuseLink):
+            out = Intervention("pull fuse", d.name.removesuffix(" link"))
+            found.append(Test("ohms", states[0], d.a, d.b, done=(out,)))
+    return [(t, ()) for t in found]
 
 
 def _possible(diagnosis: Diagnosis, telling: bool) -> list[tuple[Test, tuple[str, ...]]]:
