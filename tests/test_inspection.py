@@ -382,16 +382,16 @@ def test_to_look_along_a_wire_is_not_to_measure_it() -> None:
 
 def test_minutes_of_a_look() -> None:
     """Invented tractor: S9 in the dash 8 min, the stalk at the steering column 5 min, 0.3 m of wire, the battery off
-    2 min, and 0.6 to look and write down: 15.9. With both open and the battery off: 0.9. C4: 2 + 0.8 + 0.6."""
+    2 min, and 0.85 to look and write down: 16.15. With both open and the battery off: 1.15. C4: 2 + 0.8 + 0.85."""
     harness = tractor().harness
     wire, plug = (parse_test(w, harness) for w in ("inspect indicator stalk.R to S9", "inspect C4"))
     first = Standing(harness.state({"brake pedal": "pressed"}))
 
-    assert minutes_of(wire, first, harness) == pytest.approx(15.9)
+    assert minutes_of(wire, first, harness) == pytest.approx(16.15)
     after = after_test(wire, first, harness)
     assert after.battery_off and after.state == first.state and {"dash", "steering column"} <= after.opened
-    assert minutes_of(wire, after, harness) == pytest.approx(0.9)
-    assert minutes_of(plug, first, harness) == pytest.approx(3.4)
+    assert minutes_of(wire, after, harness) == pytest.approx(1.15)
+    assert minutes_of(plug, first, harness) == pytest.approx(3.65)
     assert after_test(plug, after, harness).battery_off and not after_test(plug, first, harness).battery_off
 
 

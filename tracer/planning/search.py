@@ -90,7 +90,7 @@ class Planner:
         self._by_outcome = np.ascontiguousarray(self.table.T)
         # (T,) checks that leave a doubt whatever is wrong, and (H', T) those that do under each hypothesis.
         self._doubtful: Bools = np.logical_or.reduceat(~sure, self.start, axis=1) if self.sizes else ~sure
-        self._always_doubtful = [bool(x) for x in self._doubtful.all(axis=0)]
+        self._always_doubtful: list[bool] = np.all(self._doubtful, axis=0).tolist()
         self.finish = np.array([repair.finish for repair in problem.repairs])
         self.prices = Prices(problem, context)
         self._nodes: dict[tuple[bytes, bytes, int, frozenset[int]], Node] = {}
