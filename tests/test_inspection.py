@@ -22,7 +22,7 @@ from tracer.cautions import cautions_for
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.direct import measured
 from tracer.errors import ReadingError, TracerError, UnknownNameError
-from tracer.evidence import Reading, Symptom, Test, Value, inspection
+from tracer.evidence import Reading, Symptom, Test, Value, inspection, wiggling
 from tracer.faults import find_fault
 from tracer.guide.text import test_steps as steps_of
 from tracer.guide.text import test_words as words_of
@@ -167,7 +167,7 @@ def test_words_for_a_look(text: str, thing: Thing) -> None:
 
 
 @pytest.mark.parametrize(("text", "kind", "message"), [
-    ("inspect C4.4", ReadingError, "“C4.4” is one terminal (inspect C4, or the wire: inspect C4.4 to …)"),
+    ("inspect C4.4", ReadingError, "“C4.4” is one terminal (name C4, or the wire: C4.4 to …)"),
     ("inspect E33", UnknownNameError, "nothing is called “E33” that could be looked over (did you mean “E3”?)"),
     ("inspect S9 to C3.4", ReadingError,
      "no wire leads from S9 to C3.4 (from S9 wires lead to indicator stalk.R, hazard switch.R, C4.4 and C4.5)"),
@@ -459,6 +459,112 @@ def test_steps_of_a_look_in_the_guide(tmp_path: Path) -> None:
         "Unplug C4.", "Look into both halves of C4: green, wet, burnt, a contact pushed back?"]
 
 
+# --- wiggled, and a lamp watched
+
+
+@pytest.mark.parametrize("path", PATHS, ids=lambda p: p.stem)
+def test_everything_that_can_be_moved_is_told_in_words_and_kept(path: Path) -> None:
+    harness = load_harness(path)
+    state, lamp = harness.state({}), harness.lamps()[-1].lamp
+    for thing in dict.fromkeys(things_in(harness)):
+        test = wiggling(harness, thing, state, lamp)
+        assert test.thing(harness) == (Thing("holder", thing.name) if thing.kind == "lamp" else thing)
+        assert parse_test(words_of(test), harness) == test, words_of(test)
+        assert test_from_data(test_as_data(test), harness) == test
+        assert ", and watch the" in test.says(harness) and minutes_of(test, Standing(state), harness) >= 1.0
+
+
+@pytest.mark.parametrize(("text", "message"), [
+    ("wiggle C4 when brake pressed", "“C4” does not say what was moved and which lamp was watched (write it like "
+                                     "“wiggle C4 and watch left rear stop when brake pressed”)"),
+    ("wiggle C4 and watch both tails when lights side", "“both tails” are 2 lamps (name one lamp that was watched)"),
+    ("wiggle C4 and watch left rear stop", "“wiggle C4 and watch left rear stop” does not say in which positions the "
+                                           "controls stood (add “when”: … when ignition on, brake pressed)"),
+    ("wiggle C4 and watch left rear stop when brake pressed, C2 unplugged",
+     "a lamp is watched with everything connected and working while something is wiggled (leave out what was "
+     "unplugged or fitted)"),
+    ("wiggle C4.4 and watch left rear stop when brake pressed",
+     "“C4.4” is one terminal (name C4, or the wire: C4.4 to …)"),
+])
+def test_error_texts_of_wiggles(text: str, message: str) -> None:
+    with pytest.raises(TracerError) as caught:
+        parse_test(text, tractor().harness)
+
+    assert str(caught.value) == message
+
+
+@pytest.mark.parametrize(("text", "found"), [
+    ("changes", True), ("it flickers", True), ("goes out (at the clip)", True), ("comes on", True), ("yes", True),
+    ("does not", False), ("doesn't", False), ("no change", False), ("stays as it was", False), ("nothing", False),
+])
+def test_what_a_wiggle_showed(text: str, found: bool) -> None:
+    value = parse_value(text, "wiggle")
+
+    assert value.found is found and value_from_data(value_as_data(value)) == value
+
+
+@pytest.mark.parametrize("text", ["found", "dim", "3 V", "perhaps", "green"])
+def test_error_text_of_what_a_wiggle_showed(text: str) -> None:
+    with pytest.raises(ReadingError) as caught:
+        parse_value(text, "wiggle")
+
+    assert str(caught.value) == (
+        f"“{text}” does not say whether the lamp changed (write it like `changes`, `goes out`, `does not` or `could "
+        "not`)"
+    )
+
+
+WIGGLED = "wiggle C3 and watch left rear stop when brake pressed"
+SOMETIMES = "left rear stop sometimes dark, everything else normal when brake pressed"
+
+
+def test_what_moves_goes_by_what_is_loose_there_and_shows_in_the_lamp() -> None:
+    """Loose in C3: 1 − 0.3 · 0.96 = 0.712. Bad for good there: 1 − 0.85 · 0.96 = 0.184. A way of C3 that does not
+    feed the lamp, or another plug: 0.04."""
+    other = next(h for h in with_loose_contacts(rows_of("way open: C3 way 4")) if h.awake < 1)
+    rows = [*with_loose_contacts(rows_of("way open: C3 way 3")), other, rows_of("way open: C4 way 3")[0]]
+    for value, expected in (("changes", [0.184, 0.712, 0.04, 0.04]), ("does not", [0.816, 0.288, 0.96, 0.96])):
+        told = tractor().loglik_of(rows, look(WIGGLED, value))
+        assert np.exp(told) == pytest.approx(expected)
+
+
+def test_where_something_comes_and_goes_it_may_be_wiggled() -> None:
+    harness = tractor().harness
+    symptom = parse_symptom(SOMETIMES, harness)
+
+    def offered(found: Diagnosis) -> list[Test]:
+        return [c.test for c in Candidates(found, _living(found)[0]).all() if c.test.kind == "wiggle"]
+
+    found = tractor().diagnose([symptom])
+    assert 1 <= len(offered(found)) <= 6
+    assert {t.lamp for t in offered(found)} == {"left rear stop"} and {t.state for t in offered(found)} == {
+        symptom.state}
+    assert Thing("holder", "left rear stop") in [t.thing(harness) for t in offered(found)]
+    lasting = parse_symptom("left rear stop dark, everything else normal when brake pressed", harness)
+    assert offered(tractor().diagnose([lasting])) == [], "nobody wiggles at a fault that stays"
+    told = tractor().diagnose([lasting, look(WIGGLED, "changes")])
+    assert any(h.awake < 1 for h in told.hypotheses), "what moves is loose"
+
+
+def test_what_changed_when_it_was_moved_leads_there(tmp_path: Path) -> None:
+    job = Job.create(tmp_path / "job.yaml", MODELS / "tractor.yaml")
+    job.symptom(SOMETIMES)
+    before = [(s.repair, s.share) for s in job.suspects()[:10]]
+    recorded = job.reading(WIGGLED, "goes out")
+
+    assert "wiggle C3 and the wires into it, and watch the left rear stop lamp: goes out" in recorded.understood
+    assert job.suspects()[0].repair == "clean or renew way C3.3"
+    assert Job(job.path).suspects()[0].share == job.suspects()[0].share
+    fits = job.reason(job.suspects()[0]).fits
+    assert fits[-1].predicted == "changes (in 7 of 10)" and fits[-1].explains
+    data = report_data(job)["tests"][0]
+    assert data["found"] == "goes out" and any("Move wires by sound insulation" in c for c in data["cautions"])
+    assert steps_of(job, job.find_test(WIGGLED))[-1] == (
+        "Wiggle C3 and the wires into it, and watch the left rear stop lamp.")
+    job.undo()
+    assert [(s.repair, s.share) for s in job.suspects()[:10]] == before
+
+
 # --- vehicles that answer
 
 
@@ -470,6 +576,7 @@ def test_a_practice_vehicle_shows_what_is_mostly_found() -> None:
     assert vehicle.answer(parse_test("inspect hazard switch.R to S9", harness)) == "nothing"
     blind = PracticeVehicle(harness, fault.variants[0].change)
     assert blind.answer(parse_test("inspect hazard switch.R to S9", harness)) == "could not"
+    assert vehicle.answer(parse_test(WIGGLED, harness)) == "does not", "its fault stays"
 
 
 def test_the_vehicle_of_the_bench_answers_by_its_own_dice() -> None:

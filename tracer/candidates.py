@@ -13,12 +13,22 @@ from tracer.circuit import OPEN_OHM, Change, Floats
 from tracer.costs import ALSO_MIN, Standing, minutes_of
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, spans
-from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test, inspection
+from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test, inspection, wiggling
 from tracer.eyes import WORD_SLIP, Eye, word_probability
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.in_sight import standpoints, telling, together
-from tracer.inspection import FOUND, NOTHING, find_chances, worth_inspecting
+from tracer.inspection import (
+    CHANGES,
+    CHANGES_NOT,
+    FOUND,
+    NOTHING,
+    find_chances,
+    move_chances,
+    shows_in,
+    worth_inspecting,
+    worth_moving,
+)
 from tracer.likelihood import flash_probabilities, note_said, ohm_scale, reading_sigma
 from tracer.outcomes import OHM_SIGMA, reading_outcomes
 from tracer.predictions import Panel, Predictor
@@ -97,6 +107,7 @@ class Candidates:
                 yield Candidate(test, LOOK_OUTCOMES[:4], np.array(words))
             yield from self._interventions(state)
         yield from self._inspections()
+        yield from self._wiggles()
 
     def work_states(self) -> list[VehicleState]:
         """States in which something was wrong, likeliest to be worth measuring in; else all that were seen."""
@@ -397,6 +408,17 @@ class Candidates:
         for thing in worth_inspecting(living, self.diagnosis.share[self.rows], self.diagnosis.evidence, self.harness):
             found = find_chances(living, thing, self.harness)
             yield Candidate(inspection(self.harness, thing), (FOUND, NOTHING), np.array([found, 1 - found]))
+
+    def _wiggles(self) -> Iterator[Candidate]:
+        """A lamp complained of is watched while what may be loose is moved."""
+        living = [self.diagnosis.hypotheses[i] for i in self.rows]
+        state = self.work_states()[0]
+        for lamp in self.affected_lamps()[:1]:
+            shows = shows_in(self._panel(state), self.predictor.healthy(state), self.predictor.lamp_index[lamp])
+            for thing in worth_moving(living, self.diagnosis.share[self.rows], self.harness):
+                moves = move_chances(living, thing, shows, self.harness)
+                test = wiggling(self.harness, thing, state, lamp)
+                yield Candidate(test, (CHANGES, CHANGES_NOT), np.array([moves, 1 - moves]))
 
     # --- interventions
 

@@ -26,6 +26,11 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
             "Everything off and the key out, handbrake on, wheels chocked; hands clear of belts, fans and what may "
             "move by itself."
         )
+    if test.kind == "wiggle":
+        said.append(
+            "Move wires by sound insulation, a lamp with a dry cloth (hot); nothing bare near metal, hands clear of "
+            "belts, fans and what may move by itself."
+        )
     dead = test.kind in ("ohms", "inspect")
     gear = next((c for c in state if "gear" in c.casefold()), None)
     if gear and not dead and state[gear] != harness.controls[gear].positions[0]:

@@ -21,7 +21,7 @@ LOOK_MIN: Final = 0.15 + _NOTE_MIN
 ALSO_MIN: Final = 0.1  # each further lamp that is seen from the same place: one word more to write down
 OBSERVE_MIN: Final = {"look": LOOK_MIN} | {kind: minutes + _NOTE_MIN for kind, minutes in {
     "volts": 0.45, "drop": 0.75, "ohms": 0.75, "test lamp": 0.45, "LED tester": 0.45, "current": 0.55,
-    "inspect": 0.35}.items()}
+    "inspect": 0.35, "wiggle": 0.75}.items()}
 ALONG_MIN: Final = 1.0  # a metre of loom, clip by clip
 TAPE_MIN: Final = 1.5  # off a splice, and on again
 IN_HAND_MIN: Final = 0.45 + _NOTE_MIN  # a look at a lamp or fuse that is out, and the ohmmeter across it

@@ -10,7 +10,7 @@ import numpy as np
 from tracer.circuit import NO_CHANGE, Change, Floats
 from tracer.costs import Standing, minutes_of
 from tracer.devices import Joint, RelayContact, Source
-from tracer.evidence import Intervention, Test
+from tracer.evidence import BY_HAND, Intervention, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import ohm_scale
@@ -127,7 +127,7 @@ def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) 
 def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -> bool:
     """Whether it was measured between these points, or at both against the body in one state: their difference is
     the drop across. (To look along a wire is not to measure it.)"""
-    done = [t for t in done if t.kind != "inspect"]
+    done = [t for t in done if t.kind not in BY_HAND]
     if any({t.plus, t.minus} == {*pair} for t in done):
         return True
     ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}

@@ -9,7 +9,7 @@ from typing import Final, Literal
 from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
 from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness import Harness, VehicleState
-from tracer.things import Thing, points_of, say_look, thing_at
+from tracer.things import Thing, points_of, say_look, say_moved, thing_at
 
 # Brightness words in order. Their borders stand in `likelihood`.
 WORDS: Final = ("dark", "faint", "dim", "normal", "bright")
@@ -176,7 +176,8 @@ class Intervention:
         return Change(disconnected=True)
 
 
-TestKind = Literal["look", "volts", "drop", "ohms", "test lamp", "LED tester", "current", "inspect"]
+TestKind = Literal["look", "volts", "drop", "ohms", "test lamp", "LED tester", "current", "inspect", "wiggle"]
+BY_HAND: Final = ("inspect", "wiggle")  # what they show goes by the thing at hand, not by a node
 LAMP_TESTERS: Final = ("test lamp", "LED tester")  # they show light, not a number
 
 
@@ -188,7 +189,8 @@ class Test:
         kind: look at `lamp`; volts at `plus` against `minus` (the body); volt drop from `plus` to
             `minus` under load; ohms of a dead run; test lamp or LED tester between `plus` and `minus`;
             current in the wire from `plus` to `minus`; inspect: look a thing over for damage (`things` says how
-            `plus`, `minus` and `lamp` name it), everything at rest.
+            `plus`, `minus` and `lamp` name it), everything at rest; wiggle: move a thing (`plus`, `minus`) and watch
+            `lamp`.
         state: Vehicle state to be set.
         done: What is done on purpose beforehand, in order.
     """
@@ -214,12 +216,14 @@ class Test:
         return next(iter(out + [i.target for i in self.done if i.action == "pull fuse"]), "")
 
     def thing(self, harness: Harness) -> Thing:
-        """What an inspection looks over."""
-        return thing_at(harness, self.plus, self.minus, self.lamp)
+        """What an inspection looks over, or what is wiggled."""
+        return thing_at(harness, self.plus, self.minus, self.lamp if self.kind == "inspect" else "")
 
     def looking_for(self, harness: Harness) -> str:
-        """What an inspection looks over, and for what, in words."""
+        """What an inspection looks over, and for what; what is wiggled, and what is watched; in words."""
         ends = [say_node(n).removesuffix(" (incoming half)") for n in (self.plus, self.minus)]
+        if self.kind == "wiggle":
+            return f"wiggle {say_moved(harness, self.thing(harness), *ends)}, and watch {_lamp_words(self.lamp)}"
         return say_look(harness, self.thing(harness), *ends)
 
     def battery_off(self, harness: Harness) -> bool:
@@ -261,7 +265,7 @@ class Test:
     def instrument(self) -> str:
         names = {
             "look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter", "current": "clamp ammeter",
-            "inspect": "eyes",
+            "inspect": "eyes", "wiggle": "eyes",
         }
         return names.get(self.kind, self.kind)
 
@@ -278,8 +282,7 @@ class Test:
         a, b = say_terminal(harness, self.plus), say_terminal(harness, self.minus)
         match self.kind:
             case "look":
-                named = self.lamp.rstrip("0123456789 ").endswith(("lamp", "tell-tale"))
-                parts.append(f"look at the {self.lamp}" + ("" if named else " lamp"))
+                parts.append(f"look at {_lamp_words(self.lamp)}")
             case "volts":
                 parts.append(f"voltmeter: red on {a}, black on {b}")
             case "drop":
@@ -296,7 +299,7 @@ class Test:
                 parts.append(f"LED tester from {a} to {b}")
             case "current":
                 parts.append(f"clamp ammeter round the wire from {a} to {b}, that wire alone")
-            case "inspect":
+            case "inspect" | "wiggle":
                 parts.append(self.looking_for(harness))
         return "; ".join(parts)
 
@@ -309,6 +312,17 @@ class Test:
         if len(named) == 2:
             return f"between its two live contacts ({named[0]}, {named[1]})"
         return f"across its {named[0]} filament" if len(own) > 1 else "across its filament"
+
+
+def _lamp_words(lamp: str) -> str:
+    named = lamp.rstrip("0123456789 ").endswith(("lamp", "tell-tale"))
+    return f"the {lamp}" + ("" if named else " lamp")
+
+
+def wiggling(harness: Harness, thing: Thing, state: VehicleState, lamp: str) -> Test:
+    """The test that moves a thing and watches a lamp; a lamp is moved in its holder."""
+    plus, minus, _ = points_of(harness, Thing("holder", thing.name) if thing.kind == "lamp" else thing)
+    return Test("wiggle", state, plus, minus, lamp)
 
 
 def inspection(harness: Harness, thing: Thing) -> Test:
@@ -337,7 +351,7 @@ class Value:
     seen: LampSeen | None = None
     text: str = ""
     lead_blew: bool = False  # the fuse of the temporary lead, instead of anything that could be seen
-    found: bool | None = None  # whether something was found where a thing was looked over
+    found: bool | None = None  # whether something was found where a thing was looked over, or changed as it was moved
 
     def turned(self) -> Value:
         """The same number the other way round."""

@@ -1,4 +1,4 @@
-"""What the eye finds where something is looked over: by fault, not by circuit, so that nothing is solved for it.
+"""What the eye finds where something is looked over, and what changes when it is moved: by fault, not by circuit.
 
 Two faults that are the same to every current (a wire rubbed through to the body, and its neighbour in the same
 splice) are told apart so.
@@ -15,16 +15,18 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tracer.circuit import OPEN_OHM, Floats
-from tracer.evidence import Evidence, Reading
+from tracer.circuit import OPEN_OHM, Bools, Floats
+from tracer.evidence import Evidence, Reading, TestKind
 from tracer.faults import Fault
 from tracer.harness import Harness
+from tracer.predictions import Panel
 from tracer.things import Thing, ThingKind, holder_of, owner_of
 
 if TYPE_CHECKING:
     from tracer.hypotheses import Hypothesis
 
 FOUND, NOTHING = "found", "nothing"
+CHANGES, CHANGES_NOT = "changes", "does not"
 
 # Kind of fault → where it is seen, and how likely it is then found there, if it is there. Kinds that are left out lie
 # inside something closed (contacts of switches and relays, windings, diodes) or are only heard or measured.
@@ -84,6 +86,12 @@ FALSE_FIND: Final[Mapping[ThingKind, float]] = {
 }
 # What comes and goes sits tight and looks well most of the time.
 OF_LOOSE: Final = 0.6
+# A lamp that is watched while a thing is moved changes if what is loose lies there and shows in that lamp. What is
+# bad for good is sometimes moved into contact as well; anywhere else another wire was moved with it.
+MOVES_LOOSE, MOVES_LASTING, MOVES_ELSE = 0.7, 0.15, 0.04
+MOVES_UNDESCRIBED = 0.2
+_SHOWS = 0.3  # decades of light between a lamp with the fault and without, that are seen to come and go
+_MOST_WIGGLES = 6
 # Kinds that show when the lamp or fuse is measured in the hand.
 _SEEN_IN_HAND: Final = frozenset({"filament open", "lamp missing", "filaments bridged", "fuse blown", "wrong fuse"})
 _MOST_INSPECTIONS = 12
@@ -136,16 +144,56 @@ def find_chances(hypotheses: Sequence[Hypothesis], thing: Thing, harness: Harnes
     return np.asarray(1 - missed * (1 - FALSE_FIND[thing.kind]))
 
 
-def inspection_loglik(hypotheses: Sequence[Hypothesis], reading: Reading, harness: Harness) -> Floats:
-    """ln probability (H,) of what a look at a thing showed; no hypothesis is ever excluded by it."""
+def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
+    """The things whose moving moves a fault that can be loose; a lamp is moved in its holder."""
+    if not fault.comes_and_goes:
+        return set()
+    places = ("fuse",) if fault.kind == "clip bad" else VISIBLE.get(fault.kind, (("part",), 0.0))[0]
+    found = {thing for kind in places for thing in _at(fault, kind, harness)}
+    return {Thing("holder", t.name) if t.kind == "lamp" else t for t in found}
+
+
+def shows_in(panel: Panel, usual: Panel, lamp: int) -> Bools:
+    """(H,) whether the lamp of that number looks otherwise under a hypothesis than on a sound vehicle (one row)."""
+    apart = [np.abs(np.maximum(a[:, lamp], -3.0) - np.maximum(b[0, lamp], -3.0))
+             for a, b in ((panel.flux, usual.flux), (panel.least, usual.least))]
+    return np.asarray(np.maximum(*apart) > _SHOWS)
+
+
+def move_chances(hypotheses: Sequence[Hypothesis], thing: Thing, shows: Bools, harness: Harness) -> Floats:
+    """(H,) probability that a lamp changes while a thing is moved; `shows` (H,) as `shows_in`."""
+    there: dict[str, bool] = {}
+    missed = np.ones(len(hypotheses))
+    for k, h in enumerate(hypotheses):
+        for f in h.faults if shows[k] else ():
+            if f.name not in there:
+                there[f.name] = thing in where_moved(f, harness)
+            if there[f.name]:
+                missed[k] = min(missed[k], 1 - (MOVES_LOOSE if h.awake < 1 else MOVES_LASTING))
+    return np.asarray(1 - missed * (1 - MOVES_ELSE))
+
+
+def worth_moving(hypotheses: Sequence[Hypothesis], shares: Floats, harness: Harness) -> list[Thing]:
+    """The things at which suspects that come and go may be loose, the likeliest first."""
+    weight: dict[Thing, float] = {}
+    for h, share in zip(hypotheses, shares.tolist(), strict=True):
+        for thing in {t for f in h.faults for t in where_moved(f, harness)} if h.awake < 1 else ():
+            weight[thing] = weight.get(thing, 0.0) + share
+    likely = [t for t, w in weight.items() if w > _LEAST_FOUND]
+    return sorted(likely, key=lambda t: (-round(weight[t], 6), t.kind, t.name, t.other))[:_MOST_WIGGLES]
+
+
+def found_loglik(reading: Reading, chances: Floats) -> Floats:
+    """ln probability (H,) of what was found or changed; no hypothesis is ever excluded by it."""
     if reading.value.found is None:
-        return np.zeros(len(hypotheses))
-    p = find_chances(hypotheses, reading.test.thing(harness), harness)
-    return np.asarray(np.log(p if reading.value.found else 1 - p))
+        return np.zeros(len(chances))
+    return np.asarray(np.log(chances if reading.value.found else 1 - chances))
 
 
-def say_chance(p: float) -> str:
-    """What a suspect predicts for a look at a thing."""
+def say_chance(p: float, kind: TestKind = "inspect") -> str:
+    """What a suspect predicts for a look at a thing, or for moving it."""
+    if kind == "wiggle":
+        return f"{CHANGES} (in {round(10 * p)} of 10)" if p >= 0.25 else CHANGES_NOT
     return f"{FOUND} (by {round(10 * p)} of 10)" if p >= 0.25 else NOTHING
 
 

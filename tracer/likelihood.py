@@ -11,6 +11,7 @@ import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.evidence import (
+    BY_HAND,
     LAMP_TESTERS,
     WORDS,
     Compared,
@@ -36,7 +37,7 @@ from tracer.eyes import (
 )
 from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.harness import VehicleState
-from tracer.inspection import FOUND_UNDESCRIBED
+from tracer.inspection import FOUND_UNDESCRIBED, MOVES_UNDESCRIBED
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import interval_loglik, ordered_word_probabilities
 from tracer.said_before import Cells, Masks, SaidBefore, mask_of
@@ -380,8 +381,9 @@ def undescribed_value(value: Value, kind: str, emf: float) -> float:
         return 0.0
     if value.wiggled:
         return float(np.log(WIGGLED_UNDESCRIBED))
-    if kind == "inspect":
-        return float(np.log(FOUND_UNDESCRIBED if value.found else 1 - FOUND_UNDESCRIBED))
+    if kind in BY_HAND:
+        p = FOUND_UNDESCRIBED if kind == "inspect" else MOVES_UNDESCRIBED
+        return float(np.log(p if value.found else 1 - p))
     if kind in LAMP_TESTERS:
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
     if kind == "ohms":

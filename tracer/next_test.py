@@ -13,15 +13,15 @@ from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
 from tracer.direct import confirmation, measured
-from tracer.evidence import Evidence, Reading, Symptom, Test
+from tracer.evidence import BY_HAND, Evidence, Reading, Symptom, Test
 from tracer.harness import Harness
-from tracer.inspection import find_chances, say_chance
+from tracer.inspection import say_chance
 from tracer.likelihood import contradicted
 from tracer.limits import Limits, allowed
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx
-from tracer.reasons import say_evidence, say_lamp, say_value
+from tracer.reasons import hand_chances, say_evidence, say_lamp, say_value
 from tracer.suspects import Diagnosis, Suspect
 from tracer.units import percent
 
@@ -179,14 +179,14 @@ def _not_again(choice: Choice, again: Collection[int]) -> Choice:
 
 
 def _still_stands(diagnosis: Diagnosis) -> bool:
-    """Whether nothing that was seen or measured speaks against the likeliest suspect. To have looked along a wire in
-    vain excludes nothing."""
+    """Whether nothing that was seen or measured speaks against the likeliest suspect. To have looked along a wire or
+    moved it in vain excludes nothing."""
     if not diagnosis.suspects:
         return False
     row = diagnosis.suspects[0].rows[0]
     against = contradicted(diagnosis.loglik[:, row], diagnosis.random)
     return not any(
-        against[e] for e, i in enumerate(diagnosis.evidence) if isinstance(i, Symptom) or i.test.kind != "inspect"
+        against[e] for e, i in enumerate(diagnosis.evidence) if isinstance(i, Symptom) or i.test.kind not in BY_HAND
     )
 
 
@@ -223,9 +223,10 @@ def expectations(
             if also:
                 shows = ", ".join(f"{x} {say_lamp(panel, predictor, x)}" for x in (test.lamp, *also))
             out.append(Expectation(s.repair, s.share, shows))
-    elif test.kind == "inspect":
-        chances = find_chances([s.best for s in leading], test.thing(predictor.harness), predictor.harness)
-        out += [Expectation(s.repair, s.share, say_chance(p)) for s, p in zip(leading, chances.tolist(), strict=True)]
+    elif test.kind in BY_HAND:
+        chances = hand_chances(predictor, test, [s.best for s in leading])
+        for s, p in zip(leading, chances.tolist(), strict=True):
+            out.append(Expectation(s.repair, s.share, say_chance(p, test.kind)))
     else:
         values = predictor.observed(test, changes)
         for s, value in zip(leading, values, strict=True):

@@ -8,7 +8,7 @@ from tracer.circuit import Change
 from tracer.evidence import Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
-from tracer.inspection import FOUND, NOTHING, where_seen
+from tracer.inspection import CHANGES_NOT, FOUND, NOTHING, where_seen
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp, say_value
 from tracer.things import Thing
@@ -34,6 +34,8 @@ class PracticeVehicle:
         predictor = self._predictor
         if test.kind == "inspect":
             return self._look_over(test.thing(self.harness))
+        if test.kind == "wiggle":  # its fault stays
+            return CHANGES_NOT
         if test.kind != "look":
             return say_value(test.kind, float(predictor.observed(test, [self.truth])[0]))
         done = test.change(predictor.circuit)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 from typing import get_args
 
 import numpy as np
 
+from tracer.circuit import Floats
 from tracer.devices import Filament
 from tracer.directions import FLOWS_A, WORTH, usual_of
 from tracer.evidence import (
+    BY_HAND,
     LAMP_TESTERS,
     Compared,
     Comparison,
@@ -21,10 +23,11 @@ from tracer.evidence import (
     RelaySeen,
     Sound,
     Symptom,
+    Test,
 )
 from tracer.eyes import likely_word
 from tracer.harness import VehicleState
-from tracer.inspection import find_chances, say_chance
+from tracer.inspection import find_chances, move_chances, say_chance, shows_in
 from tracer.likelihood import (
     compared_loglik,
     contradicted,
@@ -87,8 +90,8 @@ def say_value(kind: str, value: float) -> str:
 
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
-    if isinstance(item, Reading) and item.test.kind == "inspect":
-        return say_chance(float(find_chances([hypothesis], item.test.thing(predictor.harness), predictor.harness)[0]))
+    if isinstance(item, Reading) and item.test.kind in BY_HAND:
+        return say_chance(float(hand_chances(predictor, item.test, [hypothesis])[0]), item.test.kind)
     if isinstance(item, Reading) and item.test.kind != "look":
         return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))
     done = item.test.change(predictor.circuit) if isinstance(item, Reading) else None
@@ -107,6 +110,16 @@ def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence
         odd = _odd_lamps(predictor, panel, predictor.healthy(item.state), set(item.lamps_named()))
         said.append("everything else normal" if not odd else "also " + ", ".join(odd[:3]))
     return ", ".join(said)
+
+
+def hand_chances(predictor: Predictor, test: Test, hypotheses: Sequence[Hypothesis]) -> Floats:
+    """(H,) probability that something is found, or changes, in an inspection or when a thing is wiggled."""
+    harness = predictor.harness
+    if test.kind == "inspect":
+        return find_chances(hypotheses, test.thing(harness), harness)
+    panel = predictor.panel(predictor.setup(test.state), predictor.table([h.change for h in hypotheses]))
+    shows = shows_in(panel, predictor.healthy(test.state), predictor.lamp_index[test.lamp])
+    return move_chances(hypotheses, test.thing(harness), shows, harness)
 
 
 def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen) -> str:

@@ -13,12 +13,12 @@ import numpy as np
 from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
 from tracer.circuit import NO_CHANGE, Change, Floats, Ints, Setup
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
+from tracer.evidence import BY_HAND, Evidence, LampSeen, Reading, Symptom, Test, Value
 from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED, Eye
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
-from tracer.inspection import inspection_loglik
+from tracer.inspection import find_chances, found_loglik, move_chances, shows_in
 from tracer.likelihood import (
     by_permanence,
     carelessly,
@@ -142,17 +142,17 @@ def first_said(evidence: Sequence[Evidence]) -> list[int]:
     """Indices of the evidence without symptoms that were said before, word for word; of looks over one thing the
     last alone, since what hid from the eye once hides again."""
     found: dict[Evidence, int] = {}
-    looked: dict[tuple[str, str, str], int] = {}
+    looked: dict[tuple[str, ...], int] = {}
     for e, item in enumerate(evidence):
         if isinstance(item, Symptom):
             found.setdefault(replace(item, text=""), e)
-        elif _is_inspection(item):
-            looked[item.test.plus, item.test.minus, item.test.lamp] = e
+        elif _by_hand(item):
+            looked[item.test.kind, item.test.plus, item.test.minus, item.test.lamp] = e
     counts = {*found.values(), *looked.values()}
     # Readings count each time: a meter was put on again.
     return [
         e for e, item in enumerate(evidence)
-        if e in counts or (isinstance(item, Reading) and not _is_inspection(item))
+        if e in counts or (isinstance(item, Reading) and not _by_hand(item))
     ]
 
 
@@ -165,9 +165,9 @@ def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int
     return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
 
 
-def _is_inspection(item: Evidence) -> TypeGuard[Reading]:
-    """Whether a thing was looked over."""
-    return isinstance(item, Reading) and item.test.kind == "inspect"
+def _by_hand(item: Evidence) -> TypeGuard[Reading]:
+    """Whether a thing was looked over or moved."""
+    return isinstance(item, Reading) and item.test.kind in BY_HAND
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
@@ -178,7 +178,8 @@ def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
 
 def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
     """Whether something was seen only sometimes, was seen both so and otherwise, or moved with a wire."""
-    if any(isinstance(i, Reading) and i.value.wiggled for i in evidence):
+    readings = [i for i in evidence if isinstance(i, Reading)]
+    if any(i.value.wiggled or (i.test.kind == "wiggle" and i.value.found) for i in readings):
         return True
     said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
     return said or bool(contradictions(evidence))
@@ -304,7 +305,7 @@ class Investigator:
         nears: dict[Test, Floats] = {}  # as long as the same rows are active
         for e in _order(evidence, healthy):
             item, moved = evidence[e], None
-            if _is_inspection(item):
+            if _by_hand(item):
                 continue
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
@@ -367,10 +368,18 @@ class Investigator:
                 active = np.unique(one_of[kept])
                 at = np.searchsorted(active, one_of[kept])
                 nears.clear()
-        # What the eye finds goes by the fault itself, not by what it changes.
+        # What the eye finds, and what moves, goes by the fault itself and not only by what it changes.
         for e, item in enumerate(evidence):
-            if _is_inspection(item):
-                out[e] = inspection_loglik(rows, item, self.harness)
+            if _by_hand(item):
+                thing, state = item.test.thing(self.harness), item.test.state
+                if item.test.kind == "inspect":
+                    chances = find_chances(rows, thing, self.harness)
+                else:
+                    panel = self._panel(state, table, active, panels)
+                    lamp, shows = self.predictor.lamp_index[item.test.lamp], np.zeros(len(rows), dtype=bool)
+                    shows[kept] = shows_in(panel, self.predictor.healthy(state), lamp)[at]
+                    chances = move_chances(rows, thing, shows, self.harness)
+                out[e] = found_loglik(item, chances)
                 if parts is not None:
                     of_sound = 0.0 if healthy is None else float(healthy[e])
                     parts.append((kept, out[e, kept][None] - of_sound, of_sound))

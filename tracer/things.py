@@ -1,7 +1,7 @@
 """Things that a person looks over for damage: a wire, a splice, an earth point, a plug, a lamp, its holder, a part.
 
 The `plus`, `minus` and `lamp` of a test name one: a wire by its two ends, a lamp by its own name and the part it sits
-in (`plus`), its holder by that name and the first live contact in it (`plus`), all else by its name (`plus`).
+in (`plus`), its holder by the first live contact in it (`plus`), all else by its name (`plus`).
 """
 
 from __future__ import annotations
@@ -41,8 +41,10 @@ def thing_at(harness: Harness, plus: str, minus: str, lamp: str) -> Thing:
     """The thing that a test of these points looks over."""
     if minus:
         return Thing("wire", plus, minus)
+    if "/" in plus:
+        return Thing("holder", next((f.bulb for f in harness.lamps() if f.a == plus), ""))
     if lamp:
-        return Thing("holder" if "/" in plus else "lamp", lamp)
+        return Thing("lamp", lamp)
     if plus in harness.splices:
         return Thing("splice", plus)
     if plus in harness.earths:
@@ -111,6 +113,24 @@ def say_look(harness: Harness, thing: Thing, a: str, b: str) -> str:
         case "fuse":
             return f"look at it: {look_for}"
     return f"look at {'' if thing.kind == 'part' else thing.kind + ' '}{thing.name}: {look_for}"
+
+
+def say_moved(harness: Harness, thing: Thing, a: str, b: str) -> str:
+    """What to move to and fro. `a` and `b`: the ends of a wire in words."""
+    match thing.kind:
+        case "wire":
+            return f"the {'strap' if _is_strap(harness, thing) else 'wire'} from {a} to {b}, along all of it"
+        case "splice":
+            return f"the wires at splice {thing.name}"
+        case "connector":
+            return f"{thing.name} and the wires into it"
+        case "lamp" | "holder":
+            return f"the lamp {thing.name} in its holder"
+        case "fuse":
+            return f"fuse {thing.name} in its clips"
+        case "earth point":
+            return f"the eyelets at earth point {thing.name}"
+    return f"{thing.name} and the wires at it"
 
 
 def _is_strap(harness: Harness, thing: Thing) -> bool:

@@ -10,7 +10,7 @@ from tracer.directions import FLOWS_A, Usual, usual_of
 from tracer.drawing import Mark, View, sub_circuit
 from tracer.drawing.scope import ends
 from tracer.errors import TracerError, UnknownNameError
-from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, RelaySeen, Seen, Symptom, Test
+from tracer.evidence import BY_HAND, Compared, Evidence, FuseSeen, LampSeen, RelaySeen, Seen, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job
@@ -48,7 +48,7 @@ class NumberedTest:
             return ((self.label, self.test.plus),)
         if self.test.kind in ("drop", "ohms", "current"):
             return ((f"{self.label}+", self.test.plus), (f"{self.label}−", self.test.minus))
-        if self.test.kind == "inspect" and self.test.minus:
+        if self.test.kind in BY_HAND and self.test.minus:
             return ((self.label, self.test.plus), (self.label, self.test.minus))
         return ()
 

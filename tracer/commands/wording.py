@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from tracer.commands.output import wrapped
-from tracer.evidence import Test, say_terminal
+from tracer.evidence import BY_HAND, Test, say_terminal
 from tracer.guide.text import state_words
 from tracer.harness import Harness
 from tracer.job import Job
@@ -153,7 +153,7 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
             lines.append(wrapped(text, "    · ", "      "))
     lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
     if p.test is not None:
-        value = "found|nothing" if p.test.kind == "inspect" else "VALUE"
+        value = {"inspect": "found|nothing", "wiggle": '"changes|does not"'}.get(p.test.kind, "VALUE")
         lines.append(f"  then: tracer reading {path} {test_key(p.test)} {value}")
         if p.also:
             usual = ", ".join(f"{lamp} {look}" for lamp, look in job.usual_looks(p.test.state, p.also))
@@ -177,7 +177,7 @@ def _probe_lines(job: Job, test: Test) -> list[str]:
             if node in (s.a, s.b)
         ]
         place, _ = job.harness.place_of(node)
-        said = test.lamp if "/" in node else node  # the holder of a lamp
+        said = test.thing(job.harness).name if "/" in node and test.kind in BY_HAND else node
         lines.append(
             wrapped(f"{said} is at: {place}" + (f"; {', '.join(dict.fromkeys(wires))}" if wires else ""), "  ")
         )

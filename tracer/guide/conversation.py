@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
+from typing import Final
 
 from tracer.cautions import LOCAL_RULES
 from tracer.errors import JobFileError, TracerError, UnknownNameError
@@ -34,6 +35,8 @@ from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.typed.readings import parse_test, parse_value
 from tracer.units import percent
+
+_FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
 
 
 class Guide:
@@ -191,7 +194,7 @@ class Guide:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
         looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
-        looks = FINDINGS if test.kind == "inspect" else looks
+        looks = FINDINGS.get(test.kind, looks)
         unit, name = unit_of(test), test_name(self.job, test)
 
         def understand(typed: str) -> None:
@@ -200,7 +203,7 @@ class Guide:
             self._record(lambda: self.job.reading(name, value))
 
         question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
-        question = "What was found?" if looks == FINDINGS else question
+        question = _FOUND.get(test.kind, question)
         try:
             self.talk.question(question, understand, choices=looks_lines(looks, self.talk.width) if looks else [""])
         except Skip:
@@ -359,7 +362,8 @@ class Guide:
     def _measured(self) -> None:
         self.talk.write("Say the test in words, such as: volts at C2.3 when gear reverse")
         self.talk.write("volt drop A to B when …, ohms A to B, amps A to B when …, "
-                        "test lamp at A when …, look left rear tail when …, inspect A to B, inspect C2",
+                        "test lamp at A when …, look left rear tail when …, inspect A to B, inspect C2, "
+                        "wiggle C2 and watch left rear tail when …",
                     first="  or: ")
 
         def understand(typed: str) -> tuple[str, Test]:
@@ -376,5 +380,5 @@ class Guide:
             parse_value(text, test.kind, test.lamp)
             self._record(lambda: self.job.reading(words, text))
 
-        question = "What was found?" if test.kind == "inspect" else "How did it look (in words)?"
+        question = _FOUND.get(test.kind, "How did it look (in words)?")
         self.talk.question(f"Reading in {unit}?" if unit else question, value)

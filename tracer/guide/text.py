@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer import standards
-from tracer.evidence import Intervention, Reading, Symptom, Test, say_terminal
+from tracer.evidence import Intervention, Reading, Symptom, Test, say_node, say_terminal
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job
 from tracer.job_file import Event
@@ -15,7 +15,7 @@ from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.units import percent
 
-FINDINGS: Final = ("found", "nothing")
+FINDINGS: Final = {"inspect": ("found", "nothing"), "wiggle": ("changes", "does not")}
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
 HELP: Final = (
     "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
@@ -78,6 +78,9 @@ def test_words(test: Test) -> str:
     if test.kind == "inspect":
         holder = "holder " if "/" in test.plus else "lamp "
         return f"inspect {holder + test.lamp if test.lamp else ' to '.join(filter(None, [test.plus, test.minus]))}"
+    if test.kind == "wiggle":
+        moved = " to ".join(filter(None, [test.plus, test.minus]))
+        return f"wiggle {moved} and watch {test.lamp} when {state_words(test.state)}"
     what = {
         "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
         "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
@@ -182,6 +185,8 @@ def _short_test(test: Test) -> str:
         return f"look: {test.lamp}"
     if test.kind == "inspect":
         return test_words(test)
+    if test.kind == "wiggle":
+        return f"wiggle {say_node(test.plus)}{f' to {say_node(test.minus)}' if test.minus else ''}, watch {test.lamp}"
     two = test.kind in ("drop", "ohms", "current")
     return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
 
@@ -203,9 +208,9 @@ def test_steps(job: Job, test: Test) -> list[str]:
         case "look":
             place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
             steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
-        case "inspect":
+        case "inspect" | "wiggle":
             said = test.looking_for(harness)
-            steps.append(f"{said[0].upper()}{said[1:]}")
+            steps.append(f"{said[0].upper()}{said[1:]}" + "." * (test.kind == "wiggle"))
         case "ohms":
             steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
         case "current":

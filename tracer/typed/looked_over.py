@@ -42,6 +42,16 @@ _NOTHING = re.compile(
     rf"(?:{_NONE})(?:\s+(?:was|is|found|seen|wrong|bad|there|to\s+be\s+(?:found|seen)|damage))*", re.IGNORECASE
 )
 
+MOVED_FORMS: Final = "write it like `changes`, `goes out`, `does not` or `could not`"
+_WATCH = re.compile(r"\s*,?\s*\b(?:and\s+)?watch(?:ing|ed)?\b\s*(?:the\s+)?", re.IGNORECASE)
+_MOVES = re.compile(
+    r"(?:it\s+)?(?:changes?|changed|flickers?|flickered|yes|(?:goes|went)\s+(?:out|off|dark|dim|on)|"
+    r"(?:comes|came)\s+(?:on|back|and\s+goes|and\s+went))(?:\W.*)?", re.IGNORECASE | re.DOTALL
+)
+_STAYS = re.compile(
+    r"(?:it\s+)?(?:(?:does|did)(?:\s+not|n't)(?:\s+(?:change|flicker))?|no(?:\s+change)?|nothing(?:\s+changes)?|"
+    r"(?:stays|stayed|stay)(?:\s+as\s+it\s+was)?|unchanged|none)", re.IGNORECASE
+)
 _NOT_ALL_BAD = re.compile(rf"\b(?:{_WELL})\b", re.IGNORECASE)  # "found to be sound"
 
 
@@ -56,6 +66,33 @@ def parse_found(text: str, plain: str) -> Value:
     if _FOUND.fullmatch(plain) and not _NOT_ALL_BAD.search(plain):
         return Value(text=text, found=True)
     raise ReadingError(f"“{clip(text)}” does not say whether something was found", FOUND_FORMS)
+
+
+def watching(said: str) -> tuple[str, str]:
+    """What was moved, and the lamp that was watched.
+
+    Raises:
+        ReadingError: It does not say which lamp.
+    """
+    found = _WATCH.search(said)
+    moved, lamp = (said[: found.start()].strip(), said[found.end() :].strip()) if found else ("", "")
+    if not moved or not lamp:
+        raise ReadingError(f"“{clip(said)}” does not say what was moved and which lamp was watched",
+                           "write it like “wiggle C4 and watch left rear stop when brake pressed”")
+    return moved, lamp
+
+
+def parse_moved(text: str, plain: str) -> Value:
+    """Whether the lamp watched changed. `plain` is `text` without remarks in brackets.
+
+    Raises:
+        ReadingError: Neither that it did nor that it did not.
+    """
+    if _STAYS.fullmatch(plain):
+        return Value(text=text, found=False)
+    if _MOVES.fullmatch(plain):
+        return Value(text=text, found=True)
+    raise ReadingError(f"“{clip(text)}” does not say whether the lamp changed", MOVED_FORMS)
 
 
 def find_thing(said: str, harness: Harness, terminals: Terminals, names: LampNames) -> Thing:
@@ -81,9 +118,11 @@ def find_thing(said: str, harness: Harness, terminals: Terminals, names: LampNam
     if lamp := _LAMP.fullmatch(said):
         return Thing("lamp", find_bulb(lamp.group(1), harness, names))
     node = terminals.find(bare)
+    if node is not None and any(f.a == node for f in harness.lamps()):
+        return thing_at(harness, node, "", "")
     if node is not None and node not in harness.bodies():
         owner = owner_of(node)
-        raise ReadingError(f"“{clip(said)}” is one terminal", f"inspect {owner}, or the wire: inspect {node} to …")
+        raise ReadingError(f"“{clip(said)}” is one terminal", f"name {owner}, or the wire: {node} to …")
     try:
         return Thing("lamp", find_bulb(said, harness, names))
     except UnknownNameError as error:
@@ -108,12 +147,12 @@ def recorded_thing(plus: str, minus: str, lamp: str, harness: Harness) -> Thing:
     """
     known = set(things_in(harness))
     parts = {t.name for t in known if t.kind != "wire"}
-    if not minus and not lamp and plus not in parts:
+    if not minus and not lamp and "/" not in plus and plus not in parts:
         message = f"nothing is called “{clip(plus)}” that could be looked over"
         raise UnknownNameError(message, did_you_mean(plus, parts))
     thing = thing_at(harness, plus, minus, lamp)
     if thing not in known:
-        what = f"no wire leads from {plus} to {minus}" if minus else f"no lamp “{clip(lamp)}”"
+        what = f"no wire leads from {plus} to {minus}" if minus else f"no lamp “{clip(lamp or plus)}”"
         raise UnknownNameError(what, None if minus else did_you_mean(lamp, bulb_positions(harness)))
     return thing
 

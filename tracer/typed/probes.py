@@ -8,10 +8,10 @@ from typing import Final
 
 from tracer.devices import Source
 from tracer.errors import ReadingError, TracerError, UnknownNameError, did_you_mean
-from tracer.evidence import Intervention, Test, TestKind, bulb_positions, inspection
+from tracer.evidence import Intervention, Test, TestKind, bulb_positions, inspection, wiggling
 from tracer.harness import BODY, Harness
 from tracer.harness_file.nodes import clip
-from tracer.typed.looked_over import find_bulb, find_thing
+from tracer.typed.looked_over import find_bulb, find_thing, watching
 from tracer.typed.states import parse_state
 from tracer.typed.symptoms import fuses
 from tracer.typed.words import LampNames, check_length, find_lamps, listed, name_words, tokens
@@ -30,6 +30,7 @@ _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
     ("current", r"(?:clamp(?:[\s-]*(?:ammeter|meter))?[\s,]*)?(?:amp(?:ere)?s|current)"
                 r"|clamp(?:[\s-]*(?:ammeter|meter))?"),
     ("inspect", r"inspect(?:ion(?:\s+of)?)?|looks?\s+(?:along|over|into)"),
+    ("wiggle", r"wiggl(?:e|ed|ing)|shak(?:e|ing)|tap(?:ping)?"),
     ("look", r"looks?(?:\s+at)?"),
 )
 _KINDS: Final = tuple(
@@ -198,7 +199,8 @@ def parse_test(text: str, harness: Harness) -> Test:
 
     Args:
         text: `volts|volt drop|ohms|test lamp|LED tester|amps|look <points or lamp> when <state> with <what was
-            done>`, or `inspect <wire, plug, splice, earth point, lamp, holder or part>`. A connector way "C2.3" is
+            done>`, `inspect <wire, plug, splice, earth point, lamp, holder or part>`, or `wiggle <such a thing> and
+            watch <lamp> when <state>`. A connector way "C2.3" is
             its incoming half, "C2.3'" or "C2.3 far side" the other.
 
     Raises:
@@ -218,7 +220,14 @@ def parse_test(text: str, harness: Harness) -> Test:
     if kind == "inspect":  # made at rest, whatever else is said of it
         return inspection(harness, find_thing(what, harness, terminals, names))
     lamp = plus = minus = ""
-    if kind == "look":
+    thing = None
+    if kind == "wiggle":
+        what, watched = watching(what)
+        thing, lamps = find_thing(what, harness, terminals, names), find_lamps(tokens(watched), names)
+        if len(lamps) != 1:
+            raise ReadingError(f"“{clip(watched)}” are {len(lamps)} lamps", "name one lamp that was watched")
+        lamp = lamps[0]
+    elif kind == "look":
         lamps = find_lamps(tokens(what), names)
         if len(lamps) != 1:
             raise ReadingError(f"“{clip(what)}” are {len(lamps)} lamps", "record one look for each lamp")
@@ -230,6 +239,11 @@ def parse_test(text: str, harness: Harness) -> Test:
         raise ReadingError(f"“{clip(text)}” does not say in which positions the controls stood",
                            "add “when”: … when ignition on, brake pressed")
     state = parse_state(", ".join(state_text), harness) if state_text else harness.state({})
+    if thing is not None:
+        if done:
+            raise ReadingError("a lamp is watched with everything connected and working while something is wiggled",
+                               "leave out what was unplugged or fitted")
+        return wiggling(harness, thing, state, lamp)
     return Test(kind, state, plus, minus, lamp, done)
 
 

@@ -23,7 +23,7 @@ from tracer.evidence import (
 )
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
-from tracer.typed.looked_over import parse_found, recorded_thing
+from tracer.typed.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.typed.looks import parse_look
 from tracer.typed.probes import parse_test, terminals_of
 from tracer.typed.states import state_as_data, state_from_data
@@ -48,7 +48,7 @@ NO_INFORMATION: Final = (-math.inf, math.inf)  # low and high of a test that gav
 
 _PREFIX: Final[Mapping[TestKind, str]] = {
     "look": "L", "volts": "V", "drop": "D", "ohms": "R", "test lamp": "P", "LED tester": "E", "current": "A",
-    "inspect": "I",
+    "inspect": "I", "wiggle": "W",
 }
 _NUMBER = r"[-+]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _UNIT = r"[A-Za-zΩ\u2126µ]+"
@@ -108,6 +108,8 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
         return Value(text=text, lead_blew=True)
     if kind == "inspect":
         return parse_found(text, plain)
+    if kind == "wiggle":
+        return parse_moved(text, plain)
     if kind == "look" or kind in LAMP_TESTERS:
         return _look(text, plain, kind, lamp)
     dimension = _DIMENSION.get(kind, "voltage")
@@ -303,9 +305,11 @@ def test_from_data(data: Mapping[str, Any], harness: Harness) -> Test:
     nodes = terminals_of(harness).nodes
     if kind == "inspect":
         return inspection(harness, recorded_thing(texts["plus"], texts["minus"], texts["lamp"], harness))
-    if kind == "look":
+    if kind in ("look", "wiggle"):
         harness.lamp(texts["lamp"])
-    else:
+    if kind == "wiggle":
+        recorded_thing(texts["plus"], texts["minus"], "", harness)
+    elif kind != "look":
         for node in (texts["plus"], texts["minus"]):
             _known(node, nodes, "terminal")
         if kind == "current" and texts["minus"] not in terminals_of(harness).wired_to(texts["plus"]):
