@@ -24,6 +24,7 @@ from tracer.direct import measured
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.evidence import Reading, Symptom, Test, Value, inspection, wiggling
 from tracer.faults import find_fault
+from tracer.groups import with_groups
 from tracer.guide.text import test_steps as steps_of
 from tracer.guide.text import test_words as words_of
 from tracer.harness import Harness
@@ -375,6 +376,19 @@ def test_to_look_along_a_wire_is_not_to_measure_it() -> None:
 
     assert not measured([fault], [seen], tractor().harness)
     assert measured([fault], [seen, drop], tractor().harness)
+
+
+def test_wires_that_were_told_apart_by_eye_do_not_stand_as_one() -> None:
+    """The wires from S9 to C4.4 and to C4.5, rubbed through, are one to the current."""
+    pair = ["repair the GNBK wire S9 – C4.4", "repair the GNBK wire S9 – C4.5"]
+
+    def inseparable(*looks: tuple[str, str]) -> list[bool]:
+        known = {s.repair: s.inseparable for s in with_groups(at_s9(*looks)).suspects}
+        return [pair[1 - k] in known[pair[k]] for k in (0, 1)]
+
+    assert inseparable() == [True, True]
+    assert inseparable(("inspect hazard switch.R to S9", "nothing")) == [True, True]
+    assert inseparable(("inspect S9 to C4.4", "found")) == [False, False]
 
 
 # --- minutes and cautions

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from tracer.circuit import Ints
-from tracer.evidence import Reading, Symptom, Test
+from tracer.evidence import BY_HAND, Reading, Symptom, Test
 from tracer.eyes import likely_words
 from tracer.harness import VehicleState
 from tracer.likelihood import reading_sigma
@@ -15,6 +15,7 @@ from tracer.reasons import states_tried
 from tracer.suspects import Diagnosis, Split, Suspect, basic_states
 
 _LEADING = 12
+_SEEN_APART = 1.0  # ln likelihood of what was looked over, by which two suspects are not the same any more
 _TOLD_APART = 4.0  # standard deviations between two readings that nobody takes for each other
 
 
@@ -22,7 +23,8 @@ def with_groups(diagnosis: Diagnosis) -> Diagnosis:
     """The diagnosis with `alike`, `inseparable` and `splits` filled in for the leading suspects.
 
     Two suspects are alike if every lamp is called the same, and flashes or not, in every basic state and every
-    state that was tried. Where the same element changes in the same way, no electrical test splits them.
+    state that was tried. Where the same element changes in the same way, no electrical test splits them; a look along
+    two wires may have.
     """
     leading = [s for s in diagnosis.suspects[:_LEADING] if s.share > 1e-4]
     if len(leading) < 2:
@@ -35,17 +37,25 @@ def with_groups(diagnosis: Diagnosis) -> Diagnosis:
         seen += [likely_words(panel.flux), (panel.flux - panel.least > 0.3).astype(np.intp)]
     looks = [row.tobytes() for row in np.hstack([np.zeros((len(leading), 0), dtype=np.intp), *seen])]
     changes = [_changes(diagnosis, s) for s in leading]
+    by_eye = _by_eye(diagnosis, leading)
     splits = _splits(diagnosis, leading)
     grouped = []
     for k, s in enumerate(leading):
         alike = [j for j in range(len(leading)) if j != k and looks[j] == looks[k]]
         same = [j for j in alike if changes[j] <= changes[k] or changes[k] <= changes[j]]
+        same = [j for j in same if abs(by_eye[j] - by_eye[k]) < _SEEN_APART]
         measured = [splits[k, j] for j in alike if j not in same and j < k and (k, j) in splits]
         grouped.append(replace(
             s, alike=tuple(leading[j].repair for j in alike), inseparable=tuple(leading[j].repair for j in same),
             splits=tuple(measured),
         ))
     return replace(diagnosis, suspects=(*grouped, *diagnosis.suspects[len(leading):]))
+
+
+def _by_eye(diagnosis: Diagnosis, leading: list[Suspect]) -> list[float]:
+    """ln likelihood of all that was found, or not, where things were looked over or moved, under each suspect."""
+    by_hand = [e for e, i in enumerate(diagnosis.evidence) if isinstance(i, Reading) and i.test.kind in BY_HAND]
+    return [float(diagnosis.loglik[by_hand, s.rows[0]].sum()) for s in leading]
 
 
 def _changes(diagnosis: Diagnosis, suspect: Suspect) -> frozenset[object]:

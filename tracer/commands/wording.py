@@ -64,7 +64,7 @@ def split_words(suspect: Suspect, first: str, harness: Harness) -> str:
         if s.repair == first:
             at, state = say_terminal(harness, s.test.plus), harness.say_state(s.test.state)
             return f"{at} against the body reads {abs(s.own_v):.1f} V, not {abs(s.other_v):.1f} V ({state})"
-    return "only a measurement splits them"
+    return "only a measurement, or a look at them, splits them"
 
 
 def reason_lines(why: Reason) -> list[str]:
