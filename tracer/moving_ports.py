@@ -6,6 +6,7 @@ ones are solved together, on themselves alone. Both in turn, until nothing moves
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -28,9 +29,10 @@ _PATIENT_ROUNDS = 5  # then all ports that move count as strong
 # Rows with about as many strong ports go together: solving m of them takes about m² + m³/15 of these units, ten
 # nanoseconds, and some thousands are worth another turn of Newton's steps.
 _ANOTHER_TURN = 20_000
-_COMMON = 8  # a port that draws something in more than one of so many rows
-_FEW_PORTS = 6  # whose currents are spread one by one
+_ALL_STRONG = 8  # or fewer ports move: then all count as strong from the beginning
+_FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
+_QUICKLY_REACHED = 50_000  # entries
 
 
 @dataclass(frozen=True)
@@ -77,14 +79,16 @@ class MovingPorts:
         """Newton on the ports that `moved` (h, P) from where the tangents hold, and on those that move in turn.
 
         Args:
-            start: (h, P) voltages without any stray current.
+            start: (h, P) voltages without any stray current; they are worked in.
             xk, undo: (h, K, P), (h, K, K) what the changes do to them.
             factor: (h, P) on each port's current.
         """
         rows = len(moved)
-        w = _Work(xk, undo, factor, start.copy(), np.zeros(moved.shape), np.zeros(xk.shape[:2]),
+        w = _Work(xk, undo, factor, start, np.zeros(moved.shape), np.zeros(xk.shape[:2]),
                   np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
-        weak, strong, seen = moved.copy(), np.zeros(moved.shape, dtype=bool), moved | (factor == 0)
+        seen = moved | (factor == 0)
+        few = moved.sum(axis=1) <= _ALL_STRONG
+        weak, strong = moved & ~few[:, None], moved & few[:, None]
         left = np.arange(rows)
         for step in range(_MOST_ROUNDS):
             w.error[left] = 0.0
@@ -124,21 +128,30 @@ class MovingPorts:
         kept = ~waiting[at]
         row, port, at = row[kept], port[kept], at[kept]
         c, bend, v = c[kept], bend[kept], v[kept]
-        more = np.zeros((len(rows), weak.shape[1]))
-        more[row, port] = c - w.c[at, port]
+        more = c - w.c[at, port]
         w.c[at, port] = c
-        some = np.flatnonzero(np.bincount(row, minlength=len(rows)))
-        self._draw(w, rows[some], more[some])
+        drawing = np.bincount(row, minlength=len(rows)) > 0
+        self._draw(w, rows[drawing], (np.cumsum(drawing) - 1)[row], port, more)
         return at, port, bend, v, waiting
 
-    def _draw(self, w: _Work, rows: Ints, c: Floats) -> None:
-        """Add what further stray currents c (h, P) do."""
-        xk = w.xk[rows]
-        across = np.einsum("hkp,hp->hk", xk, c)
-        more = times(w.undo[rows], across)
-        w.across[rows] += across
-        w.more[rows] += more
-        w.v[rows] += along(more, xk) - made_by(c, self.xp)
+    def _draw(self, w: _Work, rows: Ints, row: Ints, port: Ints, c: Floats) -> None:
+        """Add what further stray currents c (e,) do: of ports (e,), each in one of the `rows` (h,), which `row` (e,)
+        says in ascending order."""
+        ports = len(self.v)
+        for part in blocks(len(rows), ports, max(w.xk.shape[1], 1)):
+            its = rows[part]
+            entries = slice(*np.searchsorted(row, (part.start, part.stop)))
+            drawn = np.zeros((len(its), ports))
+            drawn[row[entries] - part.start, port[entries]] = c[entries]
+            xk = w.xk[its]
+            across = np.einsum("hkp,hp->hk", xk, drawn)
+            more = times(w.undo[its], across)
+            w.across[its] += across
+            w.more[its] += more
+            v = along(more, xk)
+            # Most ports draw nothing in most rows, but to look for those takes longer than to multiply by zero.
+            v -= drawn @ self.xp
+            w.v[its] += v
 
     def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
         """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
@@ -165,10 +178,8 @@ class MovingPorts:
         self._newton_steps(w, rows, port, taken, v + times(z, before), v, factor, z, begin)
         c = w.c[at, port] * taken - before
         if port.shape[1] > _FEW_PORTS:
-            more = np.zeros((len(rows), w.c.shape[1]))
             row, column = np.nonzero(taken)
-            more[row, port[row, column]] = c[row, column]
-            self._draw(w, rows, more)
+            self._draw(w, rows, row, port[row, column], c[row, column])
             return
         by = np.einsum("hmk,hm->hk", across, c)
         drawn = times(w.undo[rows], by)
@@ -267,16 +278,11 @@ def _solved(matrices: Floats, right: Floats) -> Floats:
         return right
 
 
-def made_by(currents: Floats, x: Floats) -> Floats:
-    """(h, P) · (P, X), where most ports draw nothing in most rows."""
-    used = currents != 0
-    common = used.sum(axis=0) * _COMMON > len(currents)
-    if common.all():
-        return np.asarray(currents @ x)
-    out = np.asarray(currents[:, common] @ x[common])
-    rows = np.flatnonzero((used & ~common).any(axis=1))
-    out[rows] += currents[np.ix_(rows, ~common)] @ x[~common]
-    return out
+def blocks(rows: int, *each: int) -> Iterator[slice]:
+    """Rows in parts small enough to stay where they are quickly reached."""
+    at_once = max(_QUICKLY_REACHED // max(math.prod(each), 1), 1)
+    for first in range(0, rows, at_once):
+        yield slice(first, first + at_once)
 
 
 def along(currents: Floats, x: Floats) -> Floats:

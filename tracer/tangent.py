@@ -11,14 +11,13 @@ Rows that do not come out are marked and solved by the solver's slower ways.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.low_rank import CUT_OFF, chosen_columns
-from tracer.moving_ports import MovingPorts, along, made_by, times
+from tracer.moving_ports import MovingPorts, along, blocks, times
 from tracer.network import Network
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
@@ -30,7 +29,6 @@ _HELD_S = 1e-3
 # What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
 _STILL_V = 2.0
 _MANY_ENDS = 5
-_ENTRIES_AT_ONCE = 50_000
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
 
 
@@ -56,7 +54,8 @@ class Superposed:
     Attributes:
         s: (h, K) current drawn between a and b.
         null: (h, K, Q) how each part that the row cuts off may shift as a whole: 0 V on average.
-        c: (h, P) stray currents of the ports.
+        strays: (h,) row in `c` of those in which a port strays from its tangent, −1 for the others.
+        c: (strays, P) stray currents of the ports.
         supply: (h,) factor on the supply less 1.
     """
 
@@ -65,6 +64,7 @@ class Superposed:
     b: Ints
     s: Floats
     null: Floats
+    strays: Ints
     c: Floats
     supply: Floats
 
@@ -81,8 +81,8 @@ class Superposed:
     def _unshifted(self, rows: Ints, nodes: Ints) -> Floats:
         t = self.tangent
         v = np.broadcast_to(t.volts[nodes], (len(rows), len(nodes))) + self.supply[rows, None] * t.supply[nodes]
-        strays = (self.c[rows] != 0).any(axis=1)
-        v[strays] -= self.c[rows[strays]] @ t.x[nodes].T
+        its = self.strays[rows]
+        v[its >= 0] -= self.c[its[its >= 0]] @ t.x[nodes].T
         if len(nodes) < len(rows):  # voltages at each of the nodes, or by each of the rows: what is less
             z = t.responses.volts(nodes[:, None], np.zeros((len(nodes), 1), dtype=np.intp), np.ones((len(nodes), 1)))
             for k in range(self.a.shape[1]):
@@ -197,17 +197,19 @@ class Tangent:
         odd = np.nonzero(factor != 1)
         dead = odd[0][factor[odd] == 0], odd[1][factor[odd] == 0]
         moved = np.empty(v.shape, dtype=bool)
-        for part in _blocks(rows, ports):
+        for part in blocks(rows, ports):
             away = v[part] - self.v
             np.greater(np.abs(away, out=away), self.reach, out=moved[part])
         moved[odd] = True
         moved[dead] = False
         at = np.flatnonzero(moved.any(axis=1))
-        c, stray = np.zeros((rows, ports)), np.zeros(rows)
+        c, stray = np.zeros((0, ports)), np.zeros(rows)
+        strays = np.full(rows, -1, dtype=np.intp)
+        strays[at] = np.arange(len(at))
         if len(at):
             xk = self.x[a[at]] - self.x[b[at]]  # (h, K, P)
             found = self.moving.solve(v[at], xk, undo[at], moved[at], factor[at])
-            c[at], v[at], stray[at] = found.c, found.v, found.error
+            c, v[at], stray[at] = found.c, found.v, found.error
             good[at] = found.done & ~found.hanging
             known[at] -= found.across
             s[at] -= found.more
@@ -216,22 +218,24 @@ class Tangent:
         breach = s - (d * ends - norton)
         if null.shape[2]:
             cut = np.flatnonzero((null != 0).any(axis=(1, 2)))
-            breach[cut], fed = self._shifted(breach[cut], null[cut], s[cut], d[cut], r[cut], a[cut], b[cut], c[cut],
-                                             supply[cut])
+            breach[cut], fed = self._shifted(breach[cut], null[cut], s[cut], d[cut], r[cut], a[cut], b[cut],
+                                             supply[cut], strays[cut], c)
             good[cut] &= ~fed
         breach = np.abs(breach).max(axis=1, initial=0.0)
         residual = self.residual_a + np.maximum(breach, stray)
         i, watched = np.empty(v.shape), np.empty((rows, len(self.vw)))
-        for part in _blocks(rows, ports):
+        for part in blocks(rows, ports):
             np.subtract(v[part], self.v, out=i[part])
             i[part] *= self.g
             i[part] += self.i
-        i[at] += c[at]
+        i[at] += c
         i[dead] = 0.0
         self._ends(watched, self.vw, a, b, s, self.xw, supply, self.supply_w)
-        watched[at] -= made_by(c[at], self.xpw)
-        finite = np.isfinite(v.sum(axis=1) + watched.sum(axis=1))
-        volts = Superposed(self, a, b, s, null, c, supply)
+        for part in blocks(len(at), ports):
+            watched[at[part]] -= c[part] @ self.xpw
+        finite = np.isfinite(s.sum(axis=1)) & np.isfinite(supply)
+        finite[at] &= np.isfinite(c.sum(axis=1))
+        volts = Superposed(self, a, b, s, null, strays, c, supply)
         return Found(v, i, watched, residual, good & finite & np.isfinite(breach), doubtful, volts)
 
     @staticmethod
@@ -240,7 +244,7 @@ class Tangent:
     ) -> None:
         """Fill in the voltages (h, X) across ports or what else `x` (n, X) is of, the currents (h, K) between a and b
         given."""
-        for part in _blocks(*out.shape, max(a.shape[1], 1)):
+        for part in blocks(*out.shape, max(a.shape[1], 1)):
             if a.shape[1] == 1:
                 moved = x.take(a[part, 0], axis=0)
                 moved -= x.take(b[part, 0], axis=0)
@@ -252,8 +256,8 @@ class Tangent:
         out[other] += supply[other, None] * of_supply
 
     def _shifted(
-        self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, a: Ints, b: Ints, c: Floats,
-        supply: Floats,
+        self, breach: Floats, null: Floats, s: Floats, d: Floats, r: Floats, a: Ints, b: Ints, supply: Floats,
+        strays: Ints, c: Floats,
     ) -> tuple[Floats, Bools]:
         """The breach (h, K) when each part cut off has the voltage that lets its currents add up, and rows in
         which that is not 0 V: something still feeds it."""
@@ -261,21 +265,16 @@ class Tangent:
         by = -_least(change, breach)
         fed = np.zeros(len(breach), dtype=bool)
         from_a, from_b = (self.responses.at(x, a, b) for x in (a, b))
+        moved = np.flatnonzero(strays >= 0)
+        its = c[strays[moved]]
         for nodes, z in ((a, from_a), (b, from_b)):
             v = self.volts[nodes] + supply[:, None] * self.supply[nodes] - times(z, s + times(null, by))
-            v -= np.einsum("hkp,hp->hk", self.x[nodes], c)
+            v[moved] -= np.einsum("hkp,hp->hk", self.x[nodes[moved]], its)
             shift = np.abs(z @ null)
             largest = np.maximum(np.abs(from_a @ null).max(axis=1), np.abs(from_b @ null).max(axis=1))
             inside = (shift > 1e-3 * largest[:, None]) & (shift > 0)
             fed |= (inside.any(axis=2) & (np.abs(v) > _STILL_V)).any(axis=1)
         return breach + times(change, by), fed
-
-
-def _blocks(rows: int, *each: int) -> Iterator[slice]:
-    """Rows in parts small enough to stay where they are quickly reached."""
-    at_once = max(_ENTRIES_AT_ONCE // max(int(np.prod(each)), 1), 1)
-    for first in range(0, rows, at_once):
-        yield slice(first, first + at_once)
 
 
 def _least(matrices: Floats, vectors: Floats) -> Floats:
