@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tracer import sharing
 from tracer.changes import tabulate
 from tracer.circuit import AddedBranch, Change, Circuit, Floats, Setup, TestLamp, build_circuit
 from tracer.evidence import TEST_LAMP
@@ -120,18 +121,34 @@ def test_a_state_solved_from_another_states_network_reads_the_same(model: str, w
     faults = list_faults(harness)
     changes = [f.variants[-1].change for f in faults[::90]]
     changes += [f.variants[0].change for f in faults if f.kind.startswith("switch")][:4]
-    sharing, own = _Counting(circuit), Solver(circuit)
+    counting, own = _Counting(circuit), Solver(circuit)
     for state in basic_states(harness)[::2]:
         for done in (Change(), Change(emf_factor=0.97), Change(set_ohm=((circuit.linear[3].name, 1e12),))):
             setup = Setup(state, done=done)
-            one, two = (_volts(s, circuit, setup, changes) for s in (sharing, own))
+            one, two = (_volts(s, circuit, setup, changes) for s in (counting, own))
             assert np.abs(one - two).max() < within_v, (state, done)
-    assert sharing.count > 10
+    assert counting.count > 10
 
 
+@pytest.mark.parametrize("part", [slice(0, 50), slice(50, 90), slice(300, None), slice(7, 7)])
+def test_part_of_a_table_knows_its_odd_ports(part: slice) -> None:
+    """They are taken from those of the whole, once these are known."""
+    harness = load_harness(MODELS / "saloon_led.yaml")
+    table = tabulate(build_circuit(harness), [v.change for f in list_faults(harness) for v in f.variants])
+    expected = table.rows(part).odd_ports
+    assert len(table.odd_ports[0]) > 20
+    for found, wanted in zip(table.rows(part).odd_ports, expected, strict=True):
+        assert np.array_equal(found, wanted)
+
+
+@pytest.mark.parametrize("very_large", [sharing.VERY_LARGE, 100])
 @pytest.mark.parametrize("model", ["saloon_led", "estate_1990s"])
-def test_set_ups_solved_together_come_out_as_each_by_itself(model: str) -> None:
-    """Relays and blown fuses, temporary leads, test lamps and an ohmmeter included."""
+def test_set_ups_solved_together_come_out_as_each_by_itself(
+    model: str, very_large: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Relays and blown fuses, temporary leads, test lamps and an ohmmeter included; and taken for as large as those
+    vehicles whose networks are not inverted for a few rows."""
+    monkeypatch.setattr(sharing, "VERY_LARGE", very_large)
     harness = load_harness(MODELS / f"{model}.yaml")
     circuit = build_circuit(harness)
     changes = list(dict.fromkeys(f.variants[-1].change for f in list_faults(harness)[::60]))

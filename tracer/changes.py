@@ -71,12 +71,18 @@ class ChangeTable:
         return np.flatnonzero((self.rating != 1).any(axis=1))
 
     def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
-        return ChangeTable(
+        taken = ChangeTable(
             self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
             self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],
             self.running_factor[chosen], self.when[chosen], self.closing, self.rating[chosen],
             self.port_light[chosen], self.flasher_load[chosen],
         )
+        if isinstance(chosen, slice) and chosen.step is None and "odd_ports" in self.__dict__:
+            first, end, _ = chosen.indices(len(self))
+            row, port = self.odd_ports
+            part = slice(*np.searchsorted(row, (first, end)))
+            taken.__dict__["odd_ports"] = row[part] - first, port[part]
+        return taken
 
     def with_branch(self, branch: Ints, target_s: Floats) -> ChangeTable:
         """One more column: set branch[h] to target_s[h] in row h. An earlier entry for the same

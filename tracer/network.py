@@ -22,7 +22,7 @@ LEAK_S = 1e-9
 # Parts that float in the healthy network are tied to the reference at one node by this, S, or else their
 # resistances would be small differences of gigaohms. Changes that reach such a part take the tie away.
 TIE_S = 0.01
-_KEPT_ORDERS = 8
+_KEPT_ORDERS = 24
 
 _Ends = tuple[int, int]
 
@@ -184,11 +184,11 @@ class Networks:
 
     def order(self, more: frozenset[_Ends]) -> Order:
         """The order for networks that have further branches between these nodes: whatever switches do."""
-        if more not in self._orders:
-            self._orders[more] = Order(len(self.circuit.nodes), self._own | more)
-            if len(self._orders) > _KEPT_ORDERS:
-                self._orders.pop(next(iter(self._orders)))
-        return self._orders[more]
+        found = self._orders.pop(more, None) or Order(len(self.circuit.nodes), self._own | more)
+        self._orders[more] = found  # as the last: the first is the one that was not asked for longest
+        if len(self._orders) > _KEPT_ORDERS:
+            self._orders.pop(next(iter(self._orders)))
+        return found
 
     def order_with(self, network: Network, rows: Rows) -> Order:
         """The order of `network` if it has a place for all changes of the rows, else one that has."""

@@ -97,8 +97,11 @@ class Panel:
     def flashing(self, rows: Ints, dark: Floats) -> Panel:
         """The same with rows that flash, their light (rows, lamps) in the dark phase given."""
         out = replace(self, least=self.flux.copy()) if self.steady else self
-        out.least[rows] = np.minimum(out.flux[rows], dark)
-        out.flux[rows] = np.maximum(out.flux[rows], dark)
+        at_once = max(_LIGHTS_AT_ONCE // max(dark.shape[1], 1), 1)
+        for first in range(0, len(rows), at_once):
+            its, other = rows[first:first + at_once], dark[first:first + at_once]
+            lit = out.flux[its]
+            out.least[its], out.flux[its] = np.minimum(lit, other), np.maximum(lit, other)
         return out
 
 
@@ -175,6 +178,7 @@ class Predictor:
         waiting: list[_Part] = []
         flashing = []
         for k, (setup, table) in enumerate(asked):
+            _ = table.odd_ports  # found once for all set-ups: its parts know their own by it
             for first in range(0, len(table), _ROWS_AT_ONCE):
                 some = slice(first, first + _ROWS_AT_ONCE)
                 its = table.rows(some) if len(table) > _ROWS_AT_ONCE else table

@@ -352,6 +352,8 @@ class Settler:
             k = self.coils.index(contact.coil)
             i = self.circuit.branch_index[contact.name]
             chosen = rows & (coil == k) & ~held[:, column]
+            if not chosen.any():
+                continue
             closed = (pulled[:, k] == contact.makes) ^ inverts[:, column]
             target = np.where(closed, conductance_of(contact.ohm), 0.0)
             table = set_branch(table, np.where(chosen, i, -1), target)

@@ -19,7 +19,7 @@ from tracer.circuit import NO_CHANGE, OHMMETER_OHM, Change, Circuit, Floats, Int
 from tracer.filament import PortLaws
 from tracer.network import Network
 from tracer.solution import Solution
-from tracer.solver import Moves, Solver
+from tracer.solver import VERY_LARGE, Moves, Solver
 
 _FEW_ROWS = 400
 _LARGE = 100  # nodes; networks of fewer are quickly inverted
@@ -90,7 +90,8 @@ class SharingSolver(Solver):
         out = Solution.empty(len(moves), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
         left = self._by_tangent(*like, base, moves, out)
         near = left[moves.meter[left, 0] < 0]
-        # Paths that the circuit does not have would need another order of elimination.
+        # Paths that the circuit does not have need another order of elimination, which a large network's inverse is
+        # not worth.
         known = np.asarray(base.order.knows(moves.a[near], moves.b[near]).all(axis=1))
         for first in range(0, len(near), _LEFT_AT_ONCE):
             part = slice(first, first + _LEFT_AT_ONCE)
@@ -100,7 +101,7 @@ class SharingSolver(Solver):
                 its = moves.rows(rows)
                 emf = its.emf * like[0].done.emf_in(like[0].state.engine_running)
                 given = base.rows(its.d, its.a, its.b, its.factor, emf)
-                if in_order:
+                if in_order or len(self.circuit.nodes) >= VERY_LARGE:
                     volts = out.volts_at(np.arange(len(self.circuit.nodes)), rows)
                     exact = self._of_volts(base, given, *self._all_nodes(base, given, volts))
                 else:

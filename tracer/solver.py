@@ -46,7 +46,7 @@ _ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it
 _FINISHED_AT_ONCE = 400
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 10**9))  # numbers of changes in rows that go together …
 _FEW_TOGETHER = 150  # … if there are more rows than this
-_VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
+VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
 
@@ -216,7 +216,7 @@ class Solver:
     def _far(self, setup: Setup, table: ChangeTable, base: Network, out: Solution, rows: Ints) -> None:
         """Solve rows from nothing."""
         given = self._given(setup, base, table.rows(rows))
-        if len(rows) <= _FEW_ALONE and len(self.circuit.nodes) >= _VERY_LARGE:
+        if len(rows) <= _FEW_ALONE and len(self.circuit.nodes) >= VERY_LARGE:
             found, done = solve_all_nodes(base, self._networks.order_with(base, given), given)
             out.put(rows, self._of_volts(base, given, found, done))
             rows = rows[~out.converged[rows]]
