@@ -57,7 +57,7 @@ class Solution:
     def empty(cls, rows: int, nodes: int, ports: int, watched: int) -> Solution:
         """Rows still to be put."""
         return cls(
-            np.zeros((rows, ports)), np.zeros((rows, ports)), np.zeros((rows, watched)), np.zeros(rows),
+            np.empty((rows, ports)), np.empty((rows, ports)), np.empty((rows, watched)), np.zeros(rows),
             np.zeros(rows, dtype=bool), nodes, [], np.full(rows, -1, dtype=np.intp), np.zeros(rows, dtype=np.intp),
         )
 

@@ -81,8 +81,11 @@ class Superposed:
     def _unshifted(self, rows: Ints, nodes: Ints) -> Floats:
         t = self.tangent
         v = np.broadcast_to(t.volts[nodes], (len(rows), len(nodes))) + self.supply[rows, None] * t.supply[nodes]
-        its = self.strays[rows]
-        v[its >= 0] -= self.c[its[its >= 0]] @ t.x[nodes].T
+        some = np.flatnonzero(self.strays[rows] >= 0)
+        if len(some):
+            c = self.c[self.strays[rows[some]]]
+            ports = np.flatnonzero(c.any(axis=0))
+            v[some] -= c[:, ports] @ t.x[nodes[:, None], ports].T
         if len(nodes) < len(rows):  # voltages at each of the nodes, or by each of the rows: what is less
             z = t.responses.volts(nodes[:, None], np.zeros((len(nodes), 1), dtype=np.intp), np.ones((len(nodes), 1)))
             for k in range(self.a.shape[1]):
