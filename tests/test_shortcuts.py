@@ -191,6 +191,30 @@ def test_what_no_current_flows_through_changes_no_lamp(model: str) -> None:
     assert idle > 50
 
 
+@pytest.mark.parametrize("model", ["motorcycle_6v", "saloon_led"])
+def test_looks_at_what_flashes_are_those_of_all_rows_solved(model: str) -> None:
+    """While the flasher's contact is closed nothing tells one that sticks from a sound one, nor a path across it."""
+    predictor = Predictor(load_harness(MODELS / f"{model}.yaml"))
+    contact = predictor.flasher
+    assert contact is not None
+    across = Change(added=(AddedBranch(contact.a, contact.b, 0.5),))
+    changes = list(dict.fromkeys(v.change for f in list_faults(predictor.harness)[::3] for v in f.variants[:1]))
+    sticks = [v.change for f in list_faults(predictor.harness) if "stays closed" in f.says for v in f.variants]
+    assert sticks
+    table, flashing = predictor.table([*changes, across, *sticks]), 0
+    for state in basic_states(predictor.harness):
+        if np.isnan(predictor.healthy(state).load).all():
+            continue
+        setup, flashing = predictor.setup(state), flashing + 1
+        [looks], panel = predictor.looks([(setup, table)]), predictor.panel(setup, table)
+        for name in ("flux", "least"):
+            one, two = (np.maximum(getattr(p, name), -2.8) for p in (looks, panel))
+            assert np.abs(one - two).max() < 1e-3, (state, name)
+        assert np.allclose(looks.per_min, panel.per_min, equal_nan=True)
+        assert (looks.flux[-1] - looks.least[-1]).max() < 0.1
+    assert flashing > 1
+
+
 def test_conductances_are_those_of_every_branch_taken_alone() -> None:
     """What no set-up moves is not asked anew; what one moves is."""
     harness = load_harness(MODELS / "saloon_led.yaml")

@@ -193,10 +193,8 @@ class Predictor:
     def looks(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
         """As `panels`, but rows through whose changes nothing flows are not solved: there all looks as on the
         healthy vehicle."""
-        self.settler.know(setup for setup, _ in asked)
-        rows = [np.flatnonzero(self.settler.disturbed(setup, table)) for setup, table in asked]
+        rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
         new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
-        sound = self.table([NO_CHANGE])
         found = self.panels([
             *((s, table.rows(some)) for (s, table), some in zip(asked, rows, strict=True)), *((s, sound) for s in new)
         ])
@@ -207,6 +205,20 @@ class Predictor:
                 whole = self._healthy[setup].rows(np.zeros(len(table), dtype=np.intp))
                 panel = whole.with_rows(some, panel)
             out.append(panel)
+        return out
+
+    def disturbed(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Bools]:
+        """For each set-up the rows (H,) whose lamps may look otherwise than those of the healthy vehicle."""
+        sound, setups = self.table([NO_CHANGE]), list(dict.fromkeys(setup for setup, _ in asked))
+        self.settler.know(setups)
+        # Where something flashes, the flasher's open contact may lay bare what nothing flows through while it is
+        # closed: a contact that sticks, a path across it.
+        dark = {s: s.dark_phase() for s in setups if self._flashes(s, sound)}
+        self.settler.know(dark.values())
+        out = []
+        for setup, table in asked:
+            rows = self.settler.disturbed(setup, table)
+            out.append(rows | self.settler.disturbed(dark[setup], table) if setup in dark else rows)
         return out
 
     def _fill(self, parts: Sequence[_Part]) -> list[tuple[int, Ints, Floats]]:
@@ -278,6 +290,11 @@ class Predictor:
         """(H, lamps) voltage of every filament while the flasher's contact is closed, 0 for a broken one."""
         found, port = self.settled(setup, table).solution, self.circuit.lamp_ports
         return np.where(found.port_i[:, port] != 0, found.port_v[:, port], 0.0)
+
+    def _flashes(self, setup: Setup, sound: ChangeTable) -> bool:
+        """Whether a flasher unit has anything to flash on the vehicle without a fault."""
+        lit = self.settler.healthy(setup)
+        return any(self._flasher_current(f, lit, sound)[0] > FLASHER_IDLE_A for f in self._flashers)
 
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]
