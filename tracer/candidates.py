@@ -13,7 +13,7 @@ from tracer.circuit import OPEN_OHM, Change, Floats
 from tracer.costs import ALSO_MIN, Standing, minutes_of
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, spans
-from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test, inspection, wiggling
+from tracer.evidence import BY_HAND, Intervention, LampSeen, Reading, Symptom, Test, inspection, wiggling
 from tracer.eyes import WORD_SLIP, Eye, word_probability
 from tracer.harness import Harness, Part, VehicleState
 from tracer.in_hand import InHand
@@ -62,14 +62,17 @@ class Candidate:
 
 
 class Candidates:
-    """Generates candidates for the living hypotheses `changes` of a diagnosis."""
+    """Generates candidates for the living hypotheses, `rows` of a diagnosis."""
 
     def __init__(self, diagnosis: Diagnosis, rows: Sequence[int]) -> None:
         self.diagnosis = diagnosis
         self.predictor: Predictor = diagnosis.predictor
         self.harness: Harness = diagnosis.predictor.harness
         self.rows = list(rows)
-        self.changes: list[Change] = [diagnosis.hypotheses[i].change for i in rows]
+        # What changes the same thing is simulated once: `_one_of` says which of the changes is that of each row.
+        found: dict[Change, int] = {}
+        self._one_of = np.array([found.setdefault(diagnosis.hypotheses[i].change, len(found)) for i in rows])
+        self.changes: list[Change] = list(found)
         self._table = self.predictor.table(self.changes)
         self._panels: dict[tuple[VehicleState, tuple[Intervention, ...]], Panel] = {}
         self._settleds: dict[VehicleState, Settled] = {}
@@ -83,6 +86,14 @@ class Candidates:
 
     def all(self) -> Iterator[Candidate]:
         """Every candidate: looks first, then voltages, drops, continuity, test lamp, interventions."""
+        for c in self._of_changes():
+            if c.test.kind in BY_HAND:  # eyes and hands part what no current tells apart
+                yield c
+            else:
+                yield Candidate(c.test, c.outcomes, c.likelihood[:, self._one_of], c.also)
+
+    def _of_changes(self) -> Iterator[Candidate]:
+        """The same, with likelihoods by `changes`; those of what is done by hand by `rows`."""
         states = self.work_states()
         # What is solved together takes far less time than one after the other.
         self._solve([
@@ -158,8 +169,10 @@ class Candidates:
         known: dict[str, list[Floats]] = {}
         for state, lamp in seen:
             known.setdefault(lamp, []).append(self._light(self._panel(state), lamp))
-        for state in self.look_states():
-            if not self.predictor.settler.disturbed(self.predictor.setup(state), self._table).any():
+        states = self.look_states()
+        stirred = self.predictor.disturbed([(self.predictor.setup(state), self._table) for state in states])
+        for state, rows in zip(states, stirred, strict=True):
+            if not rows.any():
                 continue  # to every suspect all looks as on a healthy vehicle
             panel = self._panel(state)
             # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
@@ -178,7 +191,7 @@ class Candidates:
 
     def _doubted(self, table: Floats) -> bool:
         """Whether what a second look shows, (O, H), is open: on average over the shares of the suspects."""
-        share = self.diagnosis.share[self.rows]
+        share = np.bincount(self._one_of, weights=self.diagnosis.share[self.rows])
         share = share / share.sum()
         apart = np.abs(table - (table @ share)[:, None]).max(axis=0)
         return float(apart @ share) > _DOUBT
@@ -233,7 +246,7 @@ class Candidates:
     def _look_outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
         """(lamps, outcomes, H) probabilities of what looks at several lamps show."""
         chosen = [self.predictor.lamp_index[lamp] for lamp in lamps]
-        before = self._said_before.recall(cells_of(panel.flux), np.arange(len(self.rows)), "")
+        before = self._said_before.recall(cells_of(panel.flux), np.arange(len(self.changes)), "")
         if before is not None:
             before = before[:, chosen]
         usual = self.predictor.healthy(state).flux[0, chosen]
@@ -253,7 +266,7 @@ class Candidates:
     @cached_property
     def _said_before(self) -> SaidBefore:
         """What the lamps were called in the job so far."""
-        said, every = SaidBefore(len(self.rows), len(self.predictor.lamps)), np.arange(len(self.rows))
+        said, every = SaidBefore(len(self.changes), len(self.predictor.lamps)), np.arange(len(self.changes))
         for item in self.diagnosis.evidence:
             if isinstance(item, Symptom):
                 panel = self._panel(item.state)
@@ -310,7 +323,7 @@ class Candidates:
 
     def _over_splices(self, settled: Settled) -> Iterator[tuple[str, str]]:
         """For each suspect that has nothing across it, the pair of terminals with the largest drop between."""
-        for row, i in enumerate(self.rows):
+        for row, i in zip(self._one_of, self.rows, strict=True):
             for f in self.diagnosis.hypotheses[i].faults:
                 pairs = spans(f, self.harness) if f.across is None and f.renews else ()
                 if pairs:
@@ -416,7 +429,7 @@ class Candidates:
         for lamp in self.affected_lamps()[:1]:
             shows = shows_in(self._panel(state), self.predictor.healthy(state), self.predictor.lamp_index[lamp])
             for thing in worth_moving(living, self.diagnosis.share[self.rows], self.harness):
-                moves = move_chances(living, thing, shows, self.harness)
+                moves = move_chances(living, thing, shows[self._one_of], self.harness)
                 test = wiggling(self.harness, thing, state, lamp)
                 yield Candidate(test, (CHANGES, CHANGES_NOT), np.array([moves, 1 - moves]))
 
