@@ -392,7 +392,8 @@ class Investigator:
         self, state: VehicleState, table: ChangeTable, active: Ints, known: dict[VehicleState, tuple[Ints, Panel]]
     ) -> Panel:
         if state not in known:
-            known[state] = (active, self.predictor.panel(self.predictor.setup(state), table.rows(active)))
+            rows = self.predictor.setup(state), table.rows(active)
+            known[state] = (active, self.predictor.looks([rows])[0])
         solved, panel = known[state]
         return panel if len(solved) == len(active) else panel.rows(np.searchsorted(solved, active))
 
