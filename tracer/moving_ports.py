@@ -17,7 +17,7 @@ from tracer.filament import PortLaws
 from tracer.low_rank import CUT_OFF, chosen_columns
 
 # Where the stray current's own slope shifts its port by less than this share, its law is followed without Newton.
-_WEAK = 0.01
+_WEAK = 0.005
 # A port is found when its last step was less than these, V and in the current it stands for, A.
 _LAST_STEP_V = 1e-6
 _LAST_STEP_A = 2e-9
