@@ -53,7 +53,7 @@ class SaidBefore:
     apart."""
 
     def __init__(self, rows: int, lamps: int) -> None:
-        self._count, self._lamps = rows * lamps * _CELLS, lamps
+        self._count, self._lamps, self._rows = rows * lamps * _CELLS, lamps, rows
         self._words: dict[Light, Masks] = {}
 
     def recall(self, cells: Cells, active: Ints, light: Light) -> Masks | None:
@@ -80,5 +80,6 @@ class SaidBefore:
         self._words[light][first + cells.beside[:, chosen]] = said
 
     def _first(self, active: Ints, lamps: Ints) -> Ints:
-        """Where the cells of each hypothesis and lamp begin."""
-        return np.asarray((active[:, None] * self._lamps + lamps[None]) * _CELLS)
+        """Where the cells of each hypothesis and lamp begin: those of a lamp side by side, since few are spoken of
+        and memory that nothing was written to costs nothing."""
+        return np.asarray((lamps[None] * self._rows + active[:, None]) * _CELLS)
