@@ -136,21 +136,23 @@ class MovingPorts:
 
     def _draw(self, w: _Work, rows: Ints, row: Ints, port: Ints, c: Floats) -> None:
         """Add what further stray currents c (e,) do: of ports (e,), each in one of the `rows` (h,), which `row` (e,)
-        says in ascending order."""
+        says in ascending order; there is one in every row."""
         ports = len(self.v)
         for part in blocks(len(rows), ports, max(w.xk.shape[1], 1)):
             its = rows[part]
             entries = slice(*np.searchsorted(row, (part.start, part.stop)))
-            drawn = np.zeros((len(its), ports))
-            drawn[row[entries] - part.start, port[entries]] = c[entries]
+            at = row[entries] - part.start
+            used = np.bincount(port[entries], minlength=ports) > 0
+            drawn = np.zeros((len(its), int(used.sum())))
+            drawn[at, (np.cumsum(used) - 1)[port[entries]]] = c[entries]
             xk = w.xk[its]
-            across = np.einsum("hkp,hp->hk", xk, drawn)
+            by_each = xk[at, :, port[entries]] * c[entries, None]
+            across = np.add.reduceat(by_each, np.searchsorted(at, np.arange(len(its))))
             more = times(w.undo[its], across)
             w.across[its] += across
             w.more[its] += more
             v = along(more, xk)
-            # Most ports draw nothing in most rows, but to look for those takes longer than to multiply by zero.
-            v -= drawn @ self.xp
+            v -= drawn @ self.xp[used]
             w.v[its] += v
 
     def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
