@@ -330,19 +330,18 @@ def _screen(
     ]
     chosen = dict.fromkeys(int(i) for i in first if bits[i] > _LEAST_BITS)
     # Minutes lost by taking one suspect for another, by pairs, as far as the chosen tests leave them alike.
-    alike = np.array([np.minimum(shown[:, r, None], shown).T for r in range(len(share))])  # (R, R, outcomes)
-    alike = np.add.reduceat(alike, start, axis=2)
-    lost = np.minimum(price[:, None], price) * np.minimum(share[:, None], share)
-    lost *= np.triu(np.ones((len(share), len(share))), 1)
-    lost = lost * alike[:, :, list(chosen)].min(axis=2, initial=1.0)
+    one, two = np.triu_indices(len(share), 1)
+    alike = np.add.reduceat(np.minimum(shown[:, one], shown[:, two]), start, axis=0)  # (tests, pairs)
+    lost = np.minimum(price[one], price[two]) * np.minimum(share[one], share[two])
+    lost = lost * alike[list(chosen)].min(axis=0, initial=1.0)
     for _ in range(_PARTING_CHECKS):
-        gain = np.einsum("rs,rst->t", lost, 1 - alike) / (minutes + 0.5)
+        gain = ((1 - alike) * lost).sum(axis=1) / (minutes + 0.5)
         gain[list(chosen)] = 0.0
         best = int(gain.argmax())
         if gain[best] < _LEAST_PARTED:
             break
         chosen[best] = None
-        lost = lost * alike[:, :, best]
+        lost = lost * alike[best]
     # Looks at several lamps that tell the same are one test; the first (complained of, cheapest) stands
     # for them.
     kept: dict[tuple[str, bytes], Candidate] = {}
