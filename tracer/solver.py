@@ -42,7 +42,8 @@ RESIDUAL_LIMIT_A = 1e-6
 CUT_OFF_LIMIT_A = 4e-10  # 0.4 mV on a line that nothing but a leak of 1 MΩ holds
 _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
-_ROWS_AT_ONCE = 2048  # more take longer: what they need no longer fits where it is quickly reached
+_ROWS_AT_ONCE = 2048  # from nothing: they need the square of the ports in memory
+_NEAR_AT_ONCE = 4096  # of those near the healthy vehicle: with fewer, calls take longer than what is done in them
 _FINISHED_AT_ONCE = 400
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 10**9))  # numbers of changes in rows that go together …
 _FEW_TOGETHER = 150  # … if there are more rows than this
@@ -143,8 +144,8 @@ class Solver:
                 at = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == meter[:, :1]) & (untied[2] == meter[:, 1:])
                 norton[at] = OHMMETER_V / OHMMETER_OHM
             for fine, columns in _by_width(*untied, norton):
-                for first in range(0, len(fine), _ROWS_AT_ONCE):
-                    part = slice(first, first + _ROWS_AT_ONCE)
+                for first in range(0, len(fine), _NEAR_AT_ONCE):
+                    part = slice(first, first + _NEAR_AT_ONCE)
                     rows = some[fine[part]]
                     found = tangent.solve(
                         Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0
