@@ -20,7 +20,7 @@ from tracer.base_rates import RATES
 from tracer.candidates import Candidates
 from tracer.cautions import cautions_for
 from tracer.costs import Standing, after_test, minutes_of
-from tracer.direct import measured
+from tracer.direct import measured, shared_points
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.evidence import Reading, Symptom, Test, Value, inspection, wiggling
 from tracer.faults import find_fault
@@ -617,3 +617,14 @@ def test_a_wire_renewed_beside_the_one_rubbed_through_mends_nothing() -> None:
 
     assert not vehicle.repair([other])
     assert vehicle.repair([own])
+
+
+def test_a_reading_at_a_splice_does_not_clear_one_wire_of_it() -> None:
+    """Which of the wires of S9 is rubbed through no ohmmeter against the body says, whichever plugs are pulled; which
+    two points inside the lamp unit are joined it does."""
+    harness = tractor().harness
+    wires = [find_fault(tractor().faults, f"wire to body: {n}") for n in ("S9 – C4.4", "S9 – C4.5")]
+    other = find_fault(tractor().faults, "wire to body: lamp switch.58 – S5")
+
+    assert shared_points([wires, [other]], harness) == []
+    assert shared_points([[w] for w in (*wires, other)], harness) == [{"S9", harness.reference}]

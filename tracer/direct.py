@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Sequence
 from itertools import combinations
 
@@ -133,6 +134,16 @@ def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -
     ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
             for s in {t.state for t in done}]
     return any({*pair} <= e for e in ends)
+
+
+def shared_points(repairs: Sequence[Sequence[Fault]], harness: Harness) -> list[set[str]]:
+    """Points between which the ohmmeter shows several of these repairs' faults alike: one of the wires of a splice is
+    rubbed through to the body, and a reading there does not say which."""
+    points = [
+        frozenset((t.plus, t.minus)) for faults in repairs
+        for t in dict.fromkeys(isolated(f, harness) for f in faults) if t is not None
+    ]
+    return [{*p} for p, count in Counter(points).items() if count > 1]
 
 
 def isolated(fault: Fault, harness: Harness) -> Test | None:

@@ -12,7 +12,7 @@ from tracer.candidates import Candidate, Candidates
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
-from tracer.direct import confirmation, measured
+from tracer.direct import confirmation, measured, shared_points
 from tracer.evidence import BY_HAND, Evidence, Reading, Symptom, Test
 from tracer.harness import Harness
 from tracer.inspection import say_chance
@@ -31,7 +31,8 @@ _COVER = 0.99
 _CHECKS = 30
 _PARTING_CHECKS = 28
 _LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspects is not planned for
-_AS_TELLING = 0.7  # share of the best step's bits that a plainer step must tell to be taken in its place
+_AS_GOOD = 1.01  # nearer than that no rollout tells the minutes of two plans apart
+_AS_TELLING = 0.7  # share of the most bits told by such a step that a plainer one must tell to be taken in its place
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
@@ -114,8 +115,11 @@ def propose(
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
         choice = choose(Problem(prior[:-1], label[:-1], _without_last(checks), mends), standing, time_limit_s=0.25)
     before = {r: _tests(diagnosis.evidence[n:]) | set(skipped) for r, n in (tried or {}).items()}
+    blurred = shared_points([suspects[r].best.faults for r in repairs], harness) if before else []
     again = {
-        k for k, r in enumerate(repairs) if r in before and not measured(suspects[r].best.faults, before[r], harness)
+        k for k, r in enumerate(repairs)
+        if r in before and not measured(suspects[r].best.faults, [
+            t for t in before[r] if t.kind != "ohms" or {t.plus, t.minus} not in blurred], harness)
     }
     choice = _not_again(_preferred(choice, best, maker, prior, label), again)
     options = tuple(
@@ -380,9 +384,9 @@ def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
 
 
 def _preferred(choice: Choice, best: list[Candidate], maker: Candidates, prior: Floats, label: Ints) -> Choice:
-    """Of first steps that are as good as each other, and tell about as much, the plainest: a look before a
-    measurement, at a lamp that was complained of, in a state that lights few lamps. (A look that tells nothing is as
-    good as any while much is left to do; the step after it is then no nearer.)"""
+    """Of first steps that are as good as each other, those that tell most (a look that tells nothing is as good as
+    any while much is left to do; the step after it is then no nearer), and of these the plainest: a look before a
+    measurement, at a lamp that was complained of, in a state that lights few lamps."""
     if choice.kind != "check":
         return choice
     named, predictor = maker.affected_lamps(), maker.predictor
@@ -393,9 +397,9 @@ def _preferred(choice: Choice, best: list[Candidate], maker: Candidates, prior: 
         rank = named.index(test.lamp) if test.lamp in named else len(named)
         return (test.kind != "look" or bool(test.done), rank, lit, o.minutes)
 
-    near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * 1.008]
+    near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * _AS_GOOD]
     told = {o.index: information_gain(prior[:-1], label[:-1], best[o.index].likelihood) for o in near}
-    near = [o for o in near if told[o.index] >= _AS_TELLING * told[choice.index]]
+    near = [o for o in near if told[o.index] >= _AS_TELLING * max(told.values())]
     near.sort(key=plainness)
     rest = [o for o in choice.options if o not in near]
     return replace(choice, index=near[0].index, minutes=near[0].minutes, options=(near[0], *near[1:], *rest))
