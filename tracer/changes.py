@@ -62,7 +62,8 @@ class ChangeTable:
     @cached_property
     def odd_ports(self) -> tuple[Ints, Ints]:
         """Rows and ports whose current or light has a factor: few."""
-        row, port = np.nonzero((self.port_factor != 1) | (self.port_light != 0))
+        odd = np.flatnonzero((self.port_factor != 1) | (self.port_light != 0))
+        row, port = np.divmod(odd, max(self.port_factor.shape[1], 1))
         return row, port
 
     @cached_property

@@ -100,7 +100,7 @@ class MovingPorts:
             waiting[at[~((change < _LAST_STEP_V) & (error < _LAST_STEP_A))]] = True
             away = w.v[left]
             away -= self.v
-            row, port = np.nonzero((np.abs(away, out=away) > self.reach) & ~seen[left])
+            row, port = true_places((np.abs(away, out=away) > self.reach) & ~seen[left])
             weak[left[row], port] = seen[left[row], port] = waiting[left[row]] = True
             left = left[waiting[left] & w.done[left]]
             if not len(left):
@@ -116,7 +116,7 @@ class MovingPorts:
         become `strong`, in place; in their rows (h,), the last of what is returned, the others wait. Before it: row,
         port, slope of the stray current and voltage of each port that was followed."""
         waiting = np.zeros(len(weak), dtype=bool)
-        row, port = np.nonzero(weak[rows])
+        row, port = true_places(weak[rows])
         at = rows[row]
         v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
         c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
@@ -180,7 +180,7 @@ class MovingPorts:
         self._newton_steps(w, rows, port, taken, v + times(z, before), v, factor, z, begin)
         c = w.c[at, port] * taken - before
         if port.shape[1] > _FEW_PORTS:
-            row, column = np.nonzero(taken)
+            row, column = true_places(taken)
             self._draw(w, rows, row, port[row, column], c[row, column])
             return
         by = np.einsum("hmk,hm->hk", across, c)
@@ -285,6 +285,13 @@ def blocks(rows: int, *each: int) -> Iterator[slice]:
     at_once = max(_QUICKLY_REACHED // max(math.prod(each), 1), 1)
     for first in range(0, rows, at_once):
         yield slice(first, first + at_once)
+
+
+def true_places(mask: Bools) -> tuple[Ints, Ints]:
+    """Rows and columns where a mask (h, P) is true, row by row; several times faster than `np.nonzero` of two
+    dimensions."""
+    row, column = np.divmod(np.flatnonzero(mask), mask.shape[1])
+    return row, column
 
 
 def along(currents: Floats, x: Floats) -> Floats:

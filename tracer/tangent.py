@@ -17,7 +17,7 @@ import numpy as np
 
 from tracer.circuit import Bools, Floats, Ints
 from tracer.low_rank import CUT_OFF, chosen_columns
-from tracer.moving_ports import MovingPorts, along, blocks, times
+from tracer.moving_ports import MovingPorts, along, blocks, times, true_places
 from tracer.network import Network
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
@@ -194,15 +194,17 @@ class Tangent:
         else:
             undo = r = np.zeros((rows, 0, 0))
             s = known = np.zeros((rows, 0))
-        v = np.empty((rows, ports))
-        self._ends(v, self.v, a, b, s, self.x, supply, self.supply_v)
-        # Few ports are dead or have another bulb.
-        odd = np.nonzero(factor != 1)
-        dead = odd[0][factor[odd] == 0], odd[1][factor[odd] == 0]
-        moved = np.empty(v.shape, dtype=bool)
-        for part in blocks(rows, ports):
-            away = v[part] - self.v
+        v, i, moved = np.empty((rows, ports)), np.empty((rows, ports)), np.empty((rows, ports), dtype=bool)
+        # Each part while it is at hand: these arrays are large, and to go through them takes most of the time.
+        for part in blocks(rows, ports, max(width, 1)):
+            self._ends(v[part], self.v, a[part], b[part], s[part], self.x, supply[part], self.supply_v)
+            away = np.subtract(v[part], self.v)
+            np.multiply(away, self.g, out=i[part])
+            i[part] += self.i
             np.greater(np.abs(away, out=away), self.reach, out=moved[part])
+        # Few ports are dead or have another bulb.
+        odd = true_places(factor != 1)
+        dead = odd[0][factor[odd] == 0], odd[1][factor[odd] == 0]
         moved[odd] = True
         moved[dead] = False
         at = np.flatnonzero(moved.any(axis=1))
@@ -212,7 +214,7 @@ class Tangent:
         if len(at):
             xk = self.x[a[at]] - self.x[b[at]]  # (h, K, P)
             found = self.moving.solve(v[at], xk, undo[at], moved[at], factor[at])
-            c, v[at], stray[at] = found.c, found.v, found.error
+            c, stray[at] = found.c, found.error
             good[at] = found.done & ~found.hanging
             known[at] -= found.across
             s[at] -= found.more
@@ -226,16 +228,16 @@ class Tangent:
             good[cut] &= ~fed
         breach = np.abs(breach).max(axis=1, initial=0.0)
         residual = self.residual_a + np.maximum(breach, stray)
-        i, watched = np.empty(v.shape), np.empty((rows, len(self.vw)))
-        for part in blocks(rows, ports):
-            np.subtract(v[part], self.v, out=i[part])
-            i[part] *= self.g
-            i[part] += self.i
-        i[at] += c
-        i[dead] = 0.0
+        watched = np.empty((rows, len(self.vw)))
         self._ends(watched, self.vw, a, b, s, self.xw, supply, self.supply_w)
         for part in blocks(len(at), ports):
+            now = found.v[part] - self.v
+            now *= self.g
+            now += self.i
+            now += c[part]
+            v[at[part]], i[at[part]] = found.v[part], now
             watched[at[part]] -= c[part] @ self.xpw
+        i[dead] = 0.0
         finite = np.isfinite(s.sum(axis=1)) & np.isfinite(supply)
         finite[at] &= np.isfinite(c.sum(axis=1))
         volts = Superposed(self, a, b, s, null, strays, c, supply)

@@ -163,6 +163,7 @@ def main(argv: Sequence[str] | None = None) -> None:
     parser.add_argument("--sparse", type=int, default=40, help="sample for sparse LU")
     parser.add_argument("--spice", type=int, default=12, help="sample for ngspice")
     parser.add_argument("--share", type=float, default=1.0, help="share of the hypotheses, to be quicker")
+    parser.add_argument("--turns", type=int, default=3, help="how often the doubled vehicle is solved")
     parser.add_argument("--only", choices=["predictions"], help=argparse.SUPPRESS)
     args = parser.parse_args(argv)
     if args.only:
@@ -212,7 +213,10 @@ def main(argv: Sequence[str] | None = None) -> None:
     line("µs a prediction with ¼, ½ and all hypotheses", " ".join(f"{x:.0f}" for x in each), "not rising",
          each[2] <= 1.1 * each[0])
     double = Vehicle(2, args.share)
-    twice = double.seconds() / ours
+    # A machine's pace changes by several per cent from one minute to the next: in turn, and the least of each counts.
+    turns = [(vehicle.seconds(), double.seconds()) for _ in range(args.turns)]
+    twice = min(d for _, d in turns) / min(s for s, _ in turns)
+    print(", ".join(f"{s:.2f} and {d:.2f} s" for s, d in turns))
     line(f"doubled vehicle ({len(double.changes)} hypotheses)", f"{twice:.2f} times", "≤ 2.5", twice <= 2.5)
     line("peak memory of the process that predicts", f"{memory:.0f} MB", "< 500 MB", memory < 500)
     line("import and tracer --help, best of 5", f"{start:.2f} s", "< 0.3 s", start < 0.3)
