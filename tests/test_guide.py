@@ -392,6 +392,13 @@ def test_no_line_is_wider_than_the_terminal(trailer: Job, width: int) -> None:
 # --- a real terminal
 
 
+def in_front() -> None:
+    """What a shell does for a program in front: the terminal is its own, and an interrupt reaches it (a program started
+    in the background ignores it, and so do those that it starts)."""
+    ioctl(0, termios.TIOCSCTTY, 0)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 class Terminal:
     """A program on a pseudo-terminal of 80 columns."""
 
@@ -401,7 +408,7 @@ class Terminal:
         environment = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "LINES")} | {"TERM": "dumb"}
         self.process = subprocess.Popen(
             [sys.executable, "-m", "tracer", *args], stdin=slave, stdout=slave, stderr=slave, env=environment,
-            start_new_session=True, preexec_fn=lambda: ioctl(0, termios.TIOCSCTTY, 0),
+            start_new_session=True, preexec_fn=in_front,
         )
         os.close(slave)
         self.text = ""

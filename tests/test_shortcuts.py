@@ -20,7 +20,7 @@ from tracer.overload import blown
 from tracer.predictions import Predictor
 from tracer.settle import Settler
 from tracer.sharing import SharingSolver
-from tracer.solver import Solver
+from tracer.solver import VERY_LARGE, Solver
 
 
 def added_paths(harness: Harness) -> list[Change]:
@@ -141,7 +141,7 @@ def test_part_of_a_table_knows_its_odd_ports(part: slice) -> None:
         assert np.array_equal(found, wanted)
 
 
-@pytest.mark.parametrize("very_large", [sharing.VERY_LARGE, 100])
+@pytest.mark.parametrize("very_large", [VERY_LARGE, 100])
 @pytest.mark.parametrize("model", ["saloon_led", "estate_1990s"])
 def test_set_ups_solved_together_come_out_as_each_by_itself(
     model: str, very_large: int, monkeypatch: pytest.MonkeyPatch
