@@ -393,8 +393,8 @@ def test_no_line_is_wider_than_the_terminal(trailer: Job, width: int) -> None:
 
 
 def in_front() -> None:
-    """What a shell does for a program in front: the terminal is its own, and an interrupt reaches it (a program started
-    in the background ignores it, and so do those that it starts)."""
+    """What a shell does for a program in front: the terminal is its own, and an interrupt reaches it (a program
+    started in the background ignores it, and so do those that it starts)."""
     ioctl(0, termios.TIOCSCTTY, 0)
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
