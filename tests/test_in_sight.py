@@ -11,10 +11,11 @@ import pytest
 from tracer.candidates import LOOK_OUTCOMES, Candidates
 from tracer.costs import ALSO_MIN, LOOK_MIN, Standing
 from tracer.evidence import LampSeen, Reading, Symptom
+from tracer.expectations import expectations
 from tracer.harness_file.text import load_harness
 from tracer.in_sight import OTHERWISE, standpoints, together
 from tracer.job import Job
-from tracer.next_test import expectations, propose
+from tracer.next_test import propose
 from tracer.suspects import Investigator
 from tracer.typed.readings import parse_value
 

@@ -25,7 +25,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "pairs", "said_before",
             "searched", "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups",
-            "practice", "undescribed", "inspection",
+            "practice", "undescribed", "inspection", "expectations",
         ),
     ),
     (

@@ -19,13 +19,14 @@ from tracer.costs import Standing
 from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, Reading, Symptom, Test
+from tracer.expectations import expectations
 from tracer.groups import with_groups
 from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.history import Entry, History, told_nothing
 from tracer.limits import Limits
-from tracer.next_test import Proposal, expectations, propose
+from tracer.next_test import Proposal, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reasons import Reason, reason, say_lamp
 from tracer.suspects import Diagnosis, Investigator, Suspect, contradictions, undescribed_loglik

@@ -14,14 +14,14 @@ from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
 from tracer.direct import confirmation, measured, shared_points
 from tracer.evidence import BY_HAND, Evidence, Reading, Symptom, Test
+from tracer.expectations import Expectation, expectations
 from tracer.harness import Harness
-from tracer.inspection import say_chance
 from tracer.likelihood import contradicted
 from tracer.limits import Limits, allowed
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx
-from tracer.reasons import hand_chances, say_evidence, say_lamp, say_value
+from tracer.reasons import say_evidence
 from tracer.suspects import Diagnosis, Suspect
 from tracer.units import percent
 
@@ -34,15 +34,6 @@ _LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspect
 _AS_GOOD = 1.01  # nearer than that no rollout tells the minutes of two plans apart
 _AS_TELLING = 0.7  # share of the most bits told by such a step that a plainer one must tell to be taken in its place
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
-
-
-@dataclass(frozen=True)
-class Expectation:
-    """What one suspect would show."""
-
-    repair: str
-    share: float
-    shows: str
 
 
 @dataclass(frozen=True)
@@ -209,67 +200,6 @@ def _look_again(diagnosis: Diagnosis) -> str:
         return ""
     said = "; ".join(say_evidence(diagnosis.evidence[int(e)], diagnosis) for e in wrong)
     return f"look again at this, which alone speaks against “{diagnosis.suspects[0].repair}”: {said}. If it stands, "
-
-
-def expectations(
-    diagnosis: Diagnosis, test: Test, count: int = 5, also: Sequence[str] = ()
-) -> tuple[Expectation, ...]:
-    """What each leading suspect predicts for a test, likeliest suspect first; with `also`, lamp by lamp."""
-    predictor, out = diagnosis.predictor, []
-    leading = [s for s in diagnosis.suspects if s.share >= 0.005][:count] or list(diagnosis.suspects[:count])
-    changes = [s.best.change for s in leading]
-    if test.kind == "look":
-        done = test.change(predictor.circuit)
-        setup = predictor.setup(test.state, done)
-        for s, change in zip(leading, changes, strict=True):
-            panel = predictor.panel(setup, predictor.table([change], done))
-            shows = say_lamp(panel, predictor, test.lamp)
-            if also:
-                shows = ", ".join(f"{x} {say_lamp(panel, predictor, x)}" for x in (test.lamp, *also))
-            out.append(Expectation(s.repair, s.share, shows))
-    elif test.kind in BY_HAND:
-        chances = hand_chances(predictor, test, [s.best for s in leading])
-        for s, p in zip(leading, chances.tolist(), strict=True):
-            out.append(Expectation(s.repair, s.share, say_chance(p, test.kind)))
-    else:
-        values = predictor.observed(test, changes)
-        for s, value in zip(leading, values, strict=True):
-            out.append(Expectation(s.repair, s.share, say_value(test.kind, float(value))))
-    return tuple(out)
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """One thing that a test may show, and the leading suspects that predict it, likeliest first."""
-
-    shows: str
-    share: float
-    repairs: tuple[str, ...]
-
-
-def by_outcome(expected: Collection[Expectation]) -> tuple[Outcome, ...]:
-    """Expectations tied together where no meter and no eye could tell them apart, the likeliest outcome first."""
-    groups: list[list[Expectation]] = []
-    for e in sorted(expected, key=lambda e: -e.share):
-        own = next((g for g in groups if _look_alike(g[0].shows, e.shows)), None)
-        if own is None:
-            groups.append([e])
-        else:
-            own.append(e)
-    found = [Outcome(g[0].shows, sum(e.share for e in g), tuple(e.repair for e in g)) for g in groups]
-    return tuple(sorted(found, key=lambda o: -o.share))
-
-
-def _look_alike(one: str, two: str) -> bool:
-    """The same words, or two values of one unit within 3 % and 0.2 of each other."""
-    if one == two:
-        return True
-    (a, _, unit), (b, _, other) = one.partition(" "), two.partition(" ")
-    try:
-        x, y = float(a), float(b)
-    except ValueError:
-        return False
-    return unit == other and abs(x - y) <= max(0.2, 0.03 * max(abs(x), abs(y)))
 
 
 def _living(diagnosis: Diagnosis) -> tuple[list[int], Floats]:

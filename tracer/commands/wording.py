@@ -7,10 +7,11 @@ from typing import Any
 
 from tracer.commands.output import wrapped
 from tracer.evidence import BY_HAND, Test, say_terminal
+from tracer.expectations import by_outcome
 from tracer.guide.text import state_words
 from tracer.harness import Harness
 from tracer.job import Job
-from tracer.next_test import Proposal, by_outcome
+from tracer.next_test import Proposal
 from tracer.proof import Proof
 from tracer.reasons import Reason
 from tracer.suspects import Suspect

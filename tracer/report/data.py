@@ -14,11 +14,12 @@ from tracer.cautions import LOCAL_RULES, cautions_for, repair_cautions
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.errors import TracerError
 from tracer.evidence import Reading, Symptom, Value
+from tracer.expectations import expectations
 from tracer.harness import Harness
 from tracer.job import Job
 from tracer.job_file import Event
 from tracer.likelihood import contradicted
-from tracer.next_test import Proposal, expectations
+from tracer.next_test import Proposal
 from tracer.reasons import Path, current_path, predicted_words, say_evidence
 from tracer.report.reasoning import Course, ruled_out
 from tracer.suspects import Diagnosis, Suspect

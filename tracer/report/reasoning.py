@@ -11,7 +11,7 @@ import numpy as np
 from tracer.base_rates import UNDESCRIBED
 from tracer.circuit import Floats
 from tracer.evidence import Symptom, Test
-from tracer.next_test import Expectation, expectations
+from tracer.expectations import Expectation, expectations
 from tracer.ranking import posterior
 from tracer.reasons import predicted_words, say_evidence
 from tracer.suspects import Diagnosis, Suspect
