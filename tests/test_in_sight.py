@@ -8,13 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tracer.candidates import LOOK_OUTCOMES, Candidates
+from tracer.candidates import Candidates
 from tracer.costs import ALSO_MIN, LOOK_MIN, Standing
 from tracer.evidence import LampSeen, Reading, Symptom
 from tracer.expectations import expectations
 from tracer.harness_file.text import load_harness
 from tracer.in_sight import OTHERWISE, standpoints, together
 from tracer.job import Job
+from tracer.looks import LOOK_OUTCOMES
 from tracer.next_test import propose
 from tracer.suspects import Investigator
 from tracer.typed.readings import parse_value

@@ -31,8 +31,8 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "test choice",
         (
-            "planning", "costs", "cautions", "limits", "outcomes", "in_hand", "in_sight", "direct", "candidates",
-            "next_test", "proof",
+            "planning", "costs", "cautions", "limits", "outcomes", "in_hand", "in_sight", "direct", "living", "looks",
+            "measurements", "interventions", "candidates", "next_test", "proof",
         ),
     ),
     ("checking", ("checking", "simulation",)),

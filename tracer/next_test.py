@@ -8,7 +8,7 @@ from typing import cast
 
 import numpy as np
 
-from tracer.candidates import Candidate, Candidates
+from tracer.candidates import Candidates
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
@@ -18,6 +18,8 @@ from tracer.expectations import Expectation, expectations
 from tracer.harness import Harness
 from tracer.likelihood import contradicted
 from tracer.limits import Limits, allowed
+from tracer.living import Living
+from tracer.outcomes import Candidate
 from tracer.planning import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx
@@ -90,6 +92,7 @@ def propose(
     harness = diagnosis.predictor.harness
     rows, shares = _living(diagnosis)
     maker = Candidates(diagnosis, rows)
+    living = maker.living
     done = _tests(diagnosis.evidence) | set(skipped)
     every = [c for c in maker.all() if c.test not in done]
     every = [c for c in every if allowed(c.test, harness, limits)]
@@ -112,7 +115,7 @@ def propose(
         if r in before and not measured(suspects[r].best.faults, [
             t for t in before[r] if t.kind != "ohms" or {t.plus, t.minus} not in blurred], harness)
     }
-    choice = _not_again(_preferred(choice, best, maker, prior, label), again)
+    choice = _not_again(_preferred(choice, best, living, prior, label), again)
     options = tuple(
         Option(
             _says(best[o.index], harness) if o.kind == "check" else
@@ -136,7 +139,7 @@ def propose(
         # Several faults that this repair is the first of count as well.
         held = max(suspect.share, float(shares[labels == choice.index].sum()))
         own, since = suspect.best, before.get(suspect.repair, done)
-        confirm = confirmation(diagnosis.predictor, own.faults, own.change, maker.work_states(), standing, since)
+        confirm = confirmation(diagnosis.predictor, own.faults, own.change, living.work_states(), standing, since)
         if confirm is not None and not allowed(confirm, harness, limits):
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
@@ -313,13 +316,13 @@ def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
     return best[o.index].outcomes if o.kind == "check" else ("cured", "not cured")
 
 
-def _preferred(choice: Choice, best: list[Candidate], maker: Candidates, prior: Floats, label: Ints) -> Choice:
+def _preferred(choice: Choice, best: list[Candidate], living: Living, prior: Floats, label: Ints) -> Choice:
     """Of first steps that are as good as each other, those that tell most (a look that tells nothing is as good as
     any while much is left to do; the step after it is then no nearer), and of these the plainest: a look before a
     measurement, at a lamp that was complained of, in a state that lights few lamps."""
     if choice.kind != "check":
         return choice
-    named, predictor = maker.affected_lamps(), maker.predictor
+    named, predictor = living.affected_lamps(), living.predictor
 
     def plainness(o: PlanOption) -> tuple[bool, int, int, float]:
         test = best[o.index].test

@@ -1,19 +1,37 @@
-"""Into which outcomes the readings of a meter fall that the living hypotheses predict."""
+"""A test with the outcomes that the living hypotheses predict; into which outcomes the readings of a meter fall."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from tracer.circuit import Floats
+from tracer.costs import ALSO_MIN, Standing, minutes_of
+from tracer.evidence import Test
+from tracer.harness import Harness
 
 OHM_SIGMA: Final = 0.12  # decades by which a reading in ohms is off, on the scale of `likelihood.ohm_scale`
 # A stray reading (slipped probe) lies anywhere on the scale; that it lies where another suspect would
 # have put it is several times rarer than the stray share of `likelihood`.
 _STRAY: Final = 0.005
 _MOST_BINS: Final = 6
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A test and, for each outcome, its probability under each living hypothesis, (O, H). `also`: lamps that are
+    seen with the one looked at and told as well."""
+
+    test: Test
+    outcomes: tuple[str, ...]
+    likelihood: Floats
+    also: tuple[str, ...] = ()
+
+    def minutes(self, standing: Standing, harness: Harness) -> float:
+        return minutes_of(self.test, standing, harness) + ALSO_MIN * len(self.also)
 
 
 def reading_outcomes(mu: Floats, sigma: Floats, ohms: bool) -> tuple[tuple[str, ...], Floats]:

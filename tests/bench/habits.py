@@ -13,7 +13,7 @@ from typing import Literal
 from unittest import mock
 
 from tests.bench.spice_vehicle import SpiceVehicle
-from tracer.candidates import Candidate, Candidates
+from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE
 from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
 from tracer.devices import Filament, FuseLink
@@ -22,6 +22,7 @@ from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.limits import Limits, allowed
 from tracer.next_test import _living, cures, propose
+from tracer.outcomes import Candidate
 from tracer.paths import Branch, flow, path_through
 from tracer.planning import information_gain
 from tracer.suspects import Diagnosis, Investigator, basic_states
