@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[1] / "tracer"
 
 # From text to commands. A module may import from its own row and the rows above it.
 LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("words and units", ("errors", "units", "standards")),
+    ("words and units", ("errors", "units", "standards", "kept")),
     ("harness", ("devices", "harness", "purposes", "kinds", "base_rates")),
     ("harness text", ("harness_file",)),
     ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "responses", "network",
@@ -25,7 +25,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "pairs", "said_before",
             "searched", "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups",
-            "practice", "undescribed", "inspection", "expectations",
+            "practice", "undescribed", "inspection", "kept_diagnoses", "expectations",
         ),
     ),
     (

@@ -12,6 +12,7 @@ from tracer.base_rates import FURTHER_FAULTS
 from tracer.circuit import NO_CHANGE, OPEN_OHM, Change
 from tracer.faults import Fault, Variant
 from tracer.harness import Harness, VehicleState
+from tracer.kept import Kept
 from tracer.likelihood import AWAKE_SHARE
 from tracer.overload import blown
 from tracer.predictions import Predictor
@@ -53,15 +54,19 @@ class Hypothesis:
         return ("comes and goes: " if self.awake < 1 else "") + "; and ".join(said)
 
 
-def single_hypotheses(faults: Sequence[Fault], predictor: Predictor) -> tuple[Hypothesis, ...]:
-    """Every fault at every severity; shorts also with the fuse they blow left blown."""
+def single_hypotheses(
+    faults: Sequence[Fault], predictor: Predictor, kept: Kept | None = None
+) -> tuple[Hypothesis, ...]:
+    """Every fault at every severity; shorts also with the fuse they blow left blown. `kept` may know which."""
     total = sum(f.rate for f in faults)
     plain = [Hypothesis((f,), (v,), f.rate / total * v.weight) for f in faults for v in f.variants]
     joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
     found: dict[Change, int] = {}
     one_of = [found.setdefault(plain[i].change, len(found)) for i in joins]
     setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
-    rows = blown(predictor.settler, setups, predictor.table(list(found)))
+    rows = (kept or Kept()).recall(
+        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(list(found)))}
+    )["rows"]
     out = list(plain)
     for i, row in zip(joins, rows[one_of], strict=True):
         if not row.any():

@@ -6,6 +6,7 @@ Terminal, guide and report are thin over this class; everything it knows stands 
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -25,6 +26,8 @@ from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.history import Entry, History, told_nothing
+from tracer.kept import Kept, usual_folder
+from tracer.kept_diagnoses import diagnosed
 from tracer.limits import Limits
 from tracer.next_test import Proposal, propose
 from tracer.proof import Proof, plan_proof
@@ -93,7 +96,8 @@ class Job:
                 "put it back, or correct the line “harness:” in the job file",
             )
         self.harness: Harness = _load(self.harness_path, self._overlays)
-        self.harness_changed = _fingerprint(self.harness_path) != self.record.header.fingerprint
+        self._fingerprint = _fingerprint(self.harness_path)
+        self.harness_changed = self._fingerprint != self.record.header.fingerprint
 
     @classmethod
     def create(
@@ -195,9 +199,13 @@ class Job:
         """Engine starts that the symptoms and tests called for."""
         return self.history.engine_starts
 
+    @property
+    def _kept(self) -> Kept:
+        return Kept(usual_folder(), json.dumps([self._fingerprint, *map(dict, self._overlays)]))
+
     @cached_property
     def investigator(self) -> Investigator:
-        return Investigator(self.harness, self.supply_v)
+        return Investigator(self.harness, self.supply_v, self._kept)
 
     @cached_property
     def diagnosis(self) -> Diagnosis:
@@ -211,7 +219,7 @@ class Job:
 
     def _diagnose(self, triples: bool = False) -> Diagnosis:
         made = self.history.made_in_vain
-        return with_groups(self.investigator.diagnose(self.evidence, discount=made, triples=triples))
+        return with_groups(diagnosed(self.investigator, self.evidence, made, triples, self._kept))
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""

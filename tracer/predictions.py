@@ -122,6 +122,7 @@ class Predictor:
     def __init__(self, harness: Harness, supply_v: float | None = None) -> None:
         """`supply_v` is the battery's voltage as measured on this vehicle, if it was."""
         self.harness = harness
+        self.supply_v = supply_v
         self.circuit: Circuit = build_circuit(harness)
         self.settler = Settler(self.circuit)
         self.lamps = harness.lamps()

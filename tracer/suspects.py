@@ -19,6 +19,7 @@ from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
 from tracer.inspection import find_chances, found_loglik, move_chances, shows_in
+from tracer.kept import Kept
 from tracer.likelihood import (
     by_permanence,
     carelessly,
@@ -196,8 +197,9 @@ def _exclude(a: LampSeen, b: LampSeen) -> bool:
 class Investigator:
     """Holds a harness's faults and predictor; weighs evidence as often as asked."""
 
-    def __init__(self, harness: Harness, supply_v: float | None = None) -> None:
+    def __init__(self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None) -> None:
         self.harness = harness
+        self._store = kept
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
         self._steps: dict[Test, dict[Variant, tuple[float, float]]] = {}
@@ -209,7 +211,7 @@ class Investigator:
     def singles(self) -> tuple[Hypothesis, ...]:
         """Every fault at every severity; shorts also with the fuse they blow left blown."""
         if self._singles is None:
-            self._singles = single_hypotheses(self.faults, self.predictor)
+            self._singles = single_hypotheses(self.faults, self.predictor, self._store)
         return self._singles
 
     def diagnose(
@@ -260,7 +262,7 @@ class Investigator:
             self.predictor, tuple(whole), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond,
             random, Search(len(self.faults), tried, as_share(left_out, prior, result.log_evidence), triples),
         )
-        return _with_suspects(diagnosis)
+        return with_suspects(diagnosis)
 
     def loglik_of(self, hypotheses: Sequence[Hypothesis], item: Evidence) -> Floats:
         """ln probability (H,) of one piece of evidence under given hypotheses (severities of a fault in order)."""
@@ -492,7 +494,8 @@ def _among(active: Ints, neighbour: Ints) -> Ints:
     return np.where(active[at] == wanted, at, np.arange(len(active)))
 
 
-def _with_suspects(d: Diagnosis) -> Diagnosis:
+def with_suspects(d: Diagnosis) -> Diagnosis:
+    """The diagnosis with its hypotheses counted by repair."""
     by_repair: dict[str, list[int]] = {}
     for i in np.argsort(-d.share, kind="stable"):
         by_repair.setdefault(d.hypotheses[i].repair, []).append(int(i))

@@ -1,5 +1,9 @@
 """Time, wall and CPU, and peak memory of the whole process of the commands that people wait for, targets beside.
 
+What commands keep on disk for each other lies in a folder made for this run. A command is timed as in a job, after
+the one that took in the last symptom; and again with nothing kept, as the first command is after the harness file or
+the code changed.
+
     python tests/bench/bench_commands.py [--runs 3]
 """
 
@@ -18,6 +22,7 @@ sys.path.insert(0, str(ROOT))
 
 from tests.bench.generated import harness_text  # noqa: E402
 from tests.library import JOBS, MODELS  # noqa: E402
+from tracer.kept import FOLDER_VARIABLE, NOWHERE  # noqa: E402
 
 MODEL = ROOT / "harness_models" / "pickup.yaml"
 DEMO = ("left rear reversing lamp dim, left rear tail faint when gear reverse",
@@ -39,10 +44,11 @@ def measure(*args: str) -> tuple[float, float]:
     return wall, memory
 
 
-def spent(*args: str) -> tuple[float, float, float]:
+def spent(*args: str, cache: str = "") -> tuple[float, float, float]:
     """Wall seconds, CPU seconds and MB of one command."""
     begun = time.perf_counter()
-    child = subprocess.Popen([sys.executable, "-m", "tracer", *args], stdout=subprocess.DEVNULL)
+    own = os.environ | ({FOLDER_VARIABLE: cache} if cache else {})
+    child = subprocess.Popen([sys.executable, "-m", "tracer", *args], stdout=subprocess.DEVNULL, env=own)
     _, status, usage = os.wait4(child.pid, 0)
     if os.waitstatus_to_exitcode(status) == 2:
         sys.exit(f"{args} failed")
@@ -63,6 +69,7 @@ def main() -> None:
     runs = parser.parse_args().runs
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
+        os.environ[FOLDER_VARIABLE] = str(folder / "cache")
         whole = folder / "whole.yaml"
         whole.write_text(harness_text(), encoding="utf-8")
         demo = job_of(folder / "demo.yaml", MODEL, DEMO)
@@ -81,10 +88,11 @@ def main() -> None:
             ("reading, demo job", None, ["reading", told, "volts E4 when gear reverse", "3.4 V"]),
             ("next, generated whole vehicle", 2.0, ["next", big]), *dearest,
         ):
-            found = [spent(*args) for _ in range(runs)]
+            found, bare = [spent(*args) for _ in range(runs)], [spent(*args, cache=NOWHERE) for _ in range(runs)]
             wall, cpu, memory = min(f[0] for f in found), min(f[1] for f in found), max(f[2] for f in found)
             aim = "" if target is None else f"   target < {target:g} s {'met' if wall < target else 'NOT MET'}"
-            print(f"tracer {what:38} {wall:6.2f} s  {cpu:6.2f} s CPU  {memory:6.0f} MB{aim}", flush=True)
+            print(f"tracer {what:38} {wall:6.2f} s  {cpu:6.2f} s CPU  {memory:6.0f} MB   nothing kept "
+                  f"{min(f[0] for f in bare):5.2f} s{aim}", flush=True)
 
 
 if __name__ == "__main__":
