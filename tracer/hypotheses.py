@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from tracer.base_rates import FURTHER_FAULTS
-from tracer.circuit import NO_CHANGE, OPEN_OHM, Change
+from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Ints
 from tracer.faults import Fault, Variant
 from tracer.harness import Harness, VehicleState
 from tracer.kept import Kept
@@ -54,6 +54,14 @@ class Hypothesis:
         return ("comes and goes: " if self.awake < 1 else "") + "; and ".join(said)
 
 
+def by_change(hypotheses: Sequence[Hypothesis]) -> tuple[list[Change], Ints]:
+    """What the hypotheses change, each change once, and for each hypothesis (H,) which of them is its: what changes
+    the same thing (a wire and its leg in a splice) is simulated once."""
+    found: dict[Change, int] = {}
+    one_of = np.array([found.setdefault(h.change, len(found)) for h in hypotheses], dtype=np.intp)
+    return list(found), one_of
+
+
 def single_hypotheses(
     faults: Sequence[Fault], predictor: Predictor, kept: Kept | None = None
 ) -> tuple[Hypothesis, ...]:
@@ -61,11 +69,10 @@ def single_hypotheses(
     total = sum(f.rate for f in faults)
     plain = [Hypothesis((f,), (v,), f.rate / total * v.weight) for f in faults for v in f.variants]
     joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
-    found: dict[Change, int] = {}
-    one_of = [found.setdefault(plain[i].change, len(found)) for i in joins]
+    changes, one_of = by_change([plain[i] for i in joins])
     setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
     rows = (kept or Kept()).recall(
-        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(list(found)))}
+        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))}
     )["rows"]
     out = list(plain)
     for i, row in zip(joins, rows[one_of], strict=True):

@@ -7,13 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from tracer.circuit import Change, Floats
+from tracer.circuit import Floats
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
+from tracer.hypotheses import Hypothesis, by_change
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
-from tracer.suspects import Diagnosis, Hypothesis, basic_states
+from tracer.suspects import Diagnosis, basic_states
 
 UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 SAME_LOOK = 0.15  # decades of light that nobody tells from the same
@@ -24,9 +25,7 @@ class Living:
 
     Attributes:
         hypotheses: Those of the rows, in order.
-        changes: What they change, each once: what changes the same thing is simulated once, and all that is
-            predicted here goes by `changes`.
-        one_of: (rows,) which of the changes is that of each row.
+        changes, one_of: As `by_change` of them; all that is predicted here goes by `changes`.
         nodes: Terminals at the suspects' faults.
     """
 
@@ -36,9 +35,7 @@ class Living:
         self.harness: Harness = diagnosis.predictor.harness
         self.rows = list(rows)
         self.hypotheses: list[Hypothesis] = [diagnosis.hypotheses[i] for i in rows]
-        found: dict[Change, int] = {}
-        self.one_of = np.array([found.setdefault(h.change, len(found)) for h in self.hypotheses])
-        self.changes: list[Change] = list(found)
+        self.changes, self.one_of = by_change(self.hypotheses)
         self.table = self.predictor.table(self.changes)
         self.nodes = sorted({n for f in self.faults() for n in _fault_nodes(f)})
         self._panels: dict[tuple[VehicleState, tuple[Intervention, ...]], Panel] = {}

@@ -17,7 +17,7 @@ from tracer.evidence import BY_HAND, Evidence, LampSeen, Reading, Symptom, Test,
 from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED, Eye
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
-from tracer.hypotheses import Hypothesis, basic_states, single_hypotheses, with_loose_contacts
+from tracer.hypotheses import Hypothesis, basic_states, by_change, single_hypotheses, with_loose_contacts
 from tracer.inspection import find_chances, found_loglik, move_chances, shows_in
 from tracer.kept import Kept
 from tracer.likelihood import (
@@ -278,10 +278,7 @@ class Investigator:
         is kept however badly it fits."""
         if not rows or not evidence:
             return np.zeros((len(evidence), len(rows)))
-        # Faults that change the same thing (a wire and its leg in a splice) are simulated once.
-        found: dict[Change, int] = {}
-        one_of = np.array([found.setdefault(h.change, len(found)) for h in rows], dtype=np.intp)
-        changes = list(found)
+        changes, one_of = by_change(rows)
         table = self.predictor.table(changes)
         prev, following = _neighbours(rows, one_of)
         single = all(len(h.faults) <= 1 for h in rows)
