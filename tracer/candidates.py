@@ -6,18 +6,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from tracer.evidence import BY_HAND, inspection, wiggling
-from tracer.inspection import (
-    CHANGES,
-    CHANGES_NOT,
-    FOUND,
-    NOTHING,
-    find_chances,
-    move_chances,
-    shows_in,
-    worth_inspecting,
-    worth_moving,
-)
+from tracer.circuit import Bools
+from tracer.evidence import BY_HAND, Test, inspection, wiggling
+from tracer.inspection import FINDINGS, hand_chances, shows_in, worth_inspecting, worth_moving
 from tracer.interventions import interventions, new_fuses, things_to_do
 from tracer.living import Living
 from tracer.looks import Looks
@@ -60,23 +51,22 @@ class Candidates:
         for state in states[:2]:
             yield from (c for c in lit if c.test.state == state)
             yield from interventions(living, looks, state)
-        yield from self._inspections()
-        yield from self._wiggles()
+        yield from self._by_hand()
 
-    def _inspections(self) -> Iterator[Candidate]:
-        """Looks along wires and into plugs, where a suspect's fault may be in sight."""
+    def _by_hand(self) -> Iterator[Candidate]:
+        """Looks along wires and into plugs, where a suspect's fault may be in sight; a lamp complained of is watched
+        while what may be loose is moved."""
         living, harness = self.living, self.living.harness
-        for thing in worth_inspecting(living.hypotheses, living.shares, living.diagnosis.evidence, harness):
-            found = find_chances(living.hypotheses, thing, harness)
-            yield Candidate(inspection(harness, thing), (FOUND, NOTHING), np.array([found, 1 - found]))
-
-    def _wiggles(self) -> Iterator[Candidate]:
-        """A lamp complained of is watched while what may be loose is moved."""
-        living, predictor, harness = self.living, self.living.predictor, self.living.harness
         state = living.work_states()[0]
-        for lamp in living.affected_lamps()[:1]:
-            shows = shows_in(living.panel(state), predictor.healthy(state), predictor.lamp_index[lamp])
-            for thing in worth_moving(living.hypotheses, living.shares, harness):
-                moves = move_chances(living.hypotheses, thing, shows[living.one_of], harness)
-                test = wiggling(harness, thing, state, lamp)
-                yield Candidate(test, (CHANGES, CHANGES_NOT), np.array([moves, 1 - moves]))
+        here = worth_inspecting(living.hypotheses, living.shares, living.diagnosis.evidence, harness)
+        loose = worth_moving(living.hypotheses, living.shares, harness)
+        tests = [inspection(harness, thing) for thing in here]
+        tests += [wiggling(harness, thing, state, lamp) for lamp in living.affected_lamps()[:1] for thing in loose]
+        for test in tests:
+            chances = hand_chances(test, living.hypotheses, self._shows, harness)
+            yield Candidate(test, FINDINGS[test.kind], np.array([chances, 1 - chances]))
+
+    def _shows(self, test: Test) -> Bools:
+        """(rows,) whether the lamp that is watched looks otherwise than on a sound vehicle."""
+        living = self.living
+        return np.asarray(shows_in(living.panel(test.state), living.predictor, test)[living.one_of])

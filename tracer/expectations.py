@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tracer.evidence import BY_HAND, Test
 from tracer.inspection import say_chance
-from tracer.reasons import hand_chances, say_lamp, say_value
+from tracer.reasons import chances_by_hand, say_lamp, say_value
 from tracer.suspects import Diagnosis
 
 
@@ -37,7 +37,7 @@ def expectations(
                 shows = ", ".join(f"{x} {say_lamp(panel, predictor, x)}" for x in (test.lamp, *also))
             out.append(Expectation(s.repair, s.share, shows))
     elif test.kind in BY_HAND:
-        chances = hand_chances(predictor, test, [s.best for s in leading])
+        chances = chances_by_hand(predictor, test, [s.best for s in leading])
         for s, p in zip(leading, chances.tolist(), strict=True):
             out.append(Expectation(s.repair, s.share, say_chance(p, test.kind)))
     else:

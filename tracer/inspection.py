@@ -10,16 +10,16 @@ hand lamp and a mirror, in a loom that can be reached.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from tracer.circuit import OPEN_OHM, Bools, Floats
-from tracer.evidence import Evidence, Reading, TestKind
+from tracer.evidence import Evidence, Reading, Test, TestKind
 from tracer.faults import Fault
 from tracer.harness import Harness
-from tracer.predictions import Panel
+from tracer.predictions import Panel, Predictor
 from tracer.things import Thing, ThingKind, holder_of, owner_of
 
 if TYPE_CHECKING:
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 FOUND, NOTHING = "found", "nothing"
 CHANGES, CHANGES_NOT = "changes", "does not"
+# What may be told, by kind of test: something, and that there was nothing.
+FINDINGS: Final[Mapping[str, tuple[str, str]]] = {"inspect": (FOUND, NOTHING), "wiggle": (CHANGES, CHANGES_NOT)}
 
 # Kind of fault → where it is seen, and how likely it is then found there, if it is there. Kinds that are left out lie
 # inside something closed (contacts of switches and relays, windings, diodes) or are only heard or measured.
@@ -153,8 +155,13 @@ def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
     return {Thing("holder", t.name) if t.kind == "lamp" else t for t in found}
 
 
-def shows_in(panel: Panel, usual: Panel, lamp: int) -> Bools:
-    """(H,) whether the lamp of that number looks otherwise under a hypothesis than on a sound vehicle (one row)."""
+def shows_in(panel: Panel, predictor: Predictor, test: Test) -> Bools:
+    """(H,) whether the lamp that is watched looks otherwise under a hypothesis than on a sound vehicle.
+
+    Args:
+        panel: What the hypotheses make of the lamps in the state of the test.
+    """
+    usual, lamp = predictor.healthy(test.state), predictor.lamp_index[test.lamp]
     apart = [np.abs(np.maximum(a[:, lamp], -3.0) - np.maximum(b[0, lamp], -3.0))
              for a, b in ((panel.flux, usual.flux), (panel.least, usual.least))]
     return np.asarray(np.maximum(*apart) > _SHOWS)
@@ -171,6 +178,19 @@ def move_chances(hypotheses: Sequence[Hypothesis], thing: Thing, shows: Bools, h
             if there[f.name]:
                 missed[k] = min(missed[k], 1 - (MOVES_LOOSE if h.awake < 1 else MOVES_LASTING))
     return np.asarray(1 - missed * (1 - MOVES_ELSE))
+
+
+def hand_chances(
+    test: Test, hypotheses: Sequence[Hypothesis], shows: Callable[[Test], Bools], harness: Harness
+) -> Floats:
+    """(H,) probability that something is found in an inspection, or that the lamp changes when a thing is moved.
+
+    Args:
+        shows: (H,) as `shows_in`, for the lamp and the state of a test; asked only where a thing is moved.
+    """
+    if test.kind == "inspect":
+        return find_chances(hypotheses, test.thing(harness), harness)
+    return move_chances(hypotheses, test.thing(harness), shows(test), harness)
 
 
 def worth_moving(hypotheses: Sequence[Hypothesis], shares: Floats, harness: Harness) -> list[Thing]:

@@ -8,7 +8,7 @@ from typing import get_args
 
 import numpy as np
 
-from tracer.circuit import Floats
+from tracer.circuit import Bools, Floats
 from tracer.devices import Filament
 from tracer.directions import FLOWS_A, WORTH, usual_of
 from tracer.evidence import (
@@ -27,7 +27,7 @@ from tracer.evidence import (
 )
 from tracer.eyes import likely_word
 from tracer.harness import VehicleState
-from tracer.inspection import find_chances, move_chances, say_chance, shows_in
+from tracer.inspection import hand_chances, say_chance, shows_in
 from tracer.likelihood import (
     compared_loglik,
     contradicted,
@@ -91,7 +91,7 @@ def say_value(kind: str, value: float) -> str:
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
     if isinstance(item, Reading) and item.test.kind in BY_HAND:
-        return say_chance(float(hand_chances(predictor, item.test, [hypothesis])[0]), item.test.kind)
+        return say_chance(float(chances_by_hand(predictor, item.test, [hypothesis])[0]), item.test.kind)
     if isinstance(item, Reading) and item.test.kind != "look":
         return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))
     done = item.test.change(predictor.circuit) if isinstance(item, Reading) else None
@@ -112,14 +112,13 @@ def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence
     return ", ".join(said)
 
 
-def hand_chances(predictor: Predictor, test: Test, hypotheses: Sequence[Hypothesis]) -> Floats:
+def chances_by_hand(predictor: Predictor, test: Test, hypotheses: Sequence[Hypothesis]) -> Floats:
     """(H,) probability that something is found, or changes, in an inspection or when a thing is wiggled."""
-    harness = predictor.harness
-    if test.kind == "inspect":
-        return find_chances(hypotheses, test.thing(harness), harness)
-    panel = predictor.panel(predictor.setup(test.state), predictor.table([h.change for h in hypotheses]))
-    shows = shows_in(panel, predictor.healthy(test.state), predictor.lamp_index[test.lamp])
-    return move_chances(hypotheses, test.thing(harness), shows, harness)
+    def shows(test: Test) -> Bools:
+        panel = predictor.panel(predictor.setup(test.state), predictor.table([h.change for h in hypotheses]))
+        return shows_in(panel, predictor, test)
+
+    return hand_chances(test, hypotheses, shows, predictor.harness)
 
 
 def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen) -> str:

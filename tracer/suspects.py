@@ -12,13 +12,13 @@ import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
-from tracer.circuit import NO_CHANGE, Change, Floats, Ints, Setup
+from tracer.circuit import NO_CHANGE, Bools, Change, Floats, Ints, Setup
 from tracer.evidence import BY_HAND, Evidence, LampSeen, Reading, Symptom, Test, Value
 from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED, Eye
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, by_change, single_hypotheses, with_loose_contacts
-from tracer.inspection import find_chances, found_loglik, move_chances, shows_in
+from tracer.inspection import found_loglik, hand_chances, shows_in
 from tracer.kept import Kept
 from tracer.likelihood import (
     by_permanence,
@@ -367,18 +367,16 @@ class Investigator:
                 active = np.unique(one_of[kept])
                 at = np.searchsorted(active, one_of[kept])
                 nears.clear()
+
+        def shows(test: Test) -> Bools:
+            found, panel = np.zeros(len(rows), dtype=bool), self._panel(test.state, table, active, panels)
+            found[kept] = shows_in(panel, self.predictor, test)[at]
+            return found
+
         # What the eye finds, and what moves, goes by the fault itself and not only by what it changes.
         for e, item in enumerate(evidence):
             if _by_hand(item):
-                thing, state = item.test.thing(self.harness), item.test.state
-                if item.test.kind == "inspect":
-                    chances = find_chances(rows, thing, self.harness)
-                else:
-                    panel = self._panel(state, table, active, panels)
-                    lamp, shows = self.predictor.lamp_index[item.test.lamp], np.zeros(len(rows), dtype=bool)
-                    shows[kept] = shows_in(panel, self.predictor.healthy(state), lamp)[at]
-                    chances = move_chances(rows, thing, shows, self.harness)
-                out[e] = found_loglik(item, chances)
+                out[e] = found_loglik(item, hand_chances(item.test, rows, shows, self.harness))
                 if parts is not None:
                     of_sound = 0.0 if healthy is None else float(healthy[e])
                     parts.append((kept, out[e, kept][None] - of_sound, of_sound))

@@ -13,7 +13,6 @@ from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.guide.text import (
-    FINDINGS,
     KEYS,
     LOOKS,
     change_lines,
@@ -30,6 +29,7 @@ from tracer.guide.text import (
     why_lines,
 )
 from tracer.harness import VehicleState
+from tracer.inspection import FINDINGS
 from tracer.job import Job, Recorded
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck

@@ -15,7 +15,6 @@ from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.units import percent
 
-FINDINGS: Final = {"inspect": ("found", "nothing"), "wiggle": ("changes", "does not")}
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
 HELP: Final = (
     "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
