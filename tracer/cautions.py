@@ -16,7 +16,7 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append(
             "Disconnect the battery before measuring resistance (earth lead first); keep sparks from battery gas."
         )
-    if test.kind == "inspect":
+    if test.at_rest:
         if test.battery_off(harness):
             said.append(
                 "Disconnect the battery before insulation or tape is handled (earth lead first); keep sparks from "
@@ -31,13 +31,12 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
             "Move wires by sound insulation, a lamp with a dry cloth (hot); nothing bare near metal, hands clear of "
             "belts, fans and what may move by itself."
         )
-    dead = test.kind in ("ohms", "inspect")
     gear = next((c for c in state if "gear" in c.casefold()), None)
-    if gear and not dead and state[gear] != harness.controls[gear].positions[0]:
+    if gear and not test.dead and state[gear] != harness.controls[gear].positions[0]:
         said.append("Vehicle in gear: engine off, handbrake on, wheels chocked.")
     if test.state.engine_running:
         said.append("Engine running: exhaust extraction, clear of belts and fan, out of gear.")
-    elif not dead and state.get("ignition") == "on":
+    elif not test.dead and state.get("ignition") == "on":
         said.append(
             "Ignition on, engine off: short spells only where the engine has contact breakers (the coil heats)."
         )

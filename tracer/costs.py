@@ -78,7 +78,7 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
     controls = harness.controls
     held = {c for c, p in test.state.positions if controls[c].needs_holding(p)}
     return Standing(
-        standing.state if test.kind in ("ohms", "inspect") else test.state,
+        standing.state if test.dead else test.state,
         standing.opened | frozenset(_places(test, harness)),
         standing.instrument if test.instrument == "eyes" else test.instrument,
         _battery_off(test, standing, harness),
@@ -89,7 +89,7 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
 def _battery_off(test: Test, standing: Standing, harness: Harness) -> bool:
     """Whether the battery is off during a test. Neither battery nor controls matter to a lamp in the hand, nor to who
     only looks."""
-    left = standing.battery_off and (bool(test.in_hand) or test.kind == "inspect")
+    left = standing.battery_off and (bool(test.in_hand) or test.at_rest)
     return left or test.battery_off(harness)
 
 

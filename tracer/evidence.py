@@ -226,9 +226,19 @@ class Test:
             return f"wiggle {say_moved(harness, self.thing(harness), *ends)}, and watch {_lamp_words(self.lamp)}"
         return say_look(harness, self.thing(harness), *ends)
 
+    @property
+    def at_rest(self) -> bool:
+        """Whether everything is off and nothing moves meanwhile: no vehicle state is set, and none is tried by it."""
+        return self.kind == "inspect"
+
+    @property
+    def dead(self) -> bool:
+        """Whether no circuit is live meanwhile: at rest, or in ohms, where switches still join what they join."""
+        return self.at_rest or self.kind == "ohms"
+
     def battery_off(self, harness: Harness) -> bool:
         """Whether the battery is disconnected for it."""
-        if self.kind == "inspect":
+        if self.at_rest:
             return self.thing(harness).bare
         return self.kind == "ohms" and not self.in_hand
 
@@ -271,7 +281,7 @@ class Test:
 
     def sets_state(self, harness: Harness) -> bool:
         """Whether the vehicle has to be set for it. With the battery off switches still join what they join."""
-        if self.kind == "inspect":
+        if self.at_rest:
             return False
         return self.kind != "ohms" or (not self.in_hand and self.state != harness.state({}))
 

@@ -100,6 +100,6 @@ def _telling_state(diagnosis: Diagnosis) -> VehicleState:
     """The state in which a healthy vehicle would least have shown what was seen."""
     if not diagnosis.evidence:
         return basic_states(diagnosis.predictor.harness)[0]
-    inspected = np.array([isinstance(i, Reading) and i.test.kind == "inspect" for i in diagnosis.evidence])
-    item = diagnosis.evidence[int(np.argmin(np.where(inspected, 0.0, diagnosis.healthy)))]
+    at_rest = np.array([isinstance(i, Reading) and i.test.at_rest for i in diagnosis.evidence])
+    item = diagnosis.evidence[int(np.argmin(np.where(at_rest, 0.0, diagnosis.healthy)))]
     return item.state if isinstance(item, Symptom) else item.test.state

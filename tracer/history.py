@@ -14,7 +14,7 @@ from tracer.job_file import Event
 from tracer.typed.readings import test_from_data, value_from_data
 from tracer.typed.symptoms import symptom_from_data
 
-_IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
+IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
 
 
 @dataclass(frozen=True)
@@ -117,7 +117,7 @@ class History:
         made: dict[str, float] = {}
         for e in self.repairs:
             repair = str(e.data.get("repair", ""))
-            made[repair] = _IN_VAIN * made.get(repair, 1.0)
+            made[repair] = IN_VAIN * made.get(repair, 1.0)
         return made
 
     @cached_property
@@ -146,8 +146,8 @@ class History:
         """Engine starts that the symptoms and tests called for."""
         running, starts = False, 0
         for entry in self.entries:
-            if isinstance(entry.item, Reading) and entry.item.test.kind == "inspect":
-                continue  # done at rest, in between
+            if isinstance(entry.item, Reading) and entry.item.test.at_rest:
+                continue  # in between
             state = entry.item.state if isinstance(entry.item, Symptom) else entry.item.test.state
             starts += state.engine_running and not running
             running = state.engine_running

@@ -54,8 +54,8 @@ class Living:
         """States in which something was wrong, likeliest to be worth measuring in; else all that were seen."""
         found: dict[VehicleState, float] = {}
         for e, item in enumerate(self.diagnosis.evidence):
-            if isinstance(item, Reading) and item.test.kind == "inspect":
-                continue  # made at rest
+            if isinstance(item, Reading) and item.test.at_rest:
+                continue
             state = item.state if isinstance(item, Symptom) else item.test.state
             wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
             found[state] = max(wrong, found.get(state, 0.0))

@@ -264,6 +264,6 @@ def states_tried(diagnosis: Diagnosis) -> list[VehicleState]:
     """Vehicle states in which something was seen or measured, in order."""
     states = [
         i.state if isinstance(i, Symptom) else i.test.state for i in diagnosis.evidence
-        if isinstance(i, Symptom) or i.test.kind != "inspect"
+        if isinstance(i, Symptom) or not i.test.at_rest
     ]
     return list(dict.fromkeys(states))
