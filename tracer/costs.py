@@ -7,7 +7,7 @@ control times per item.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from tracer.evidence import Intervention, Test
@@ -105,16 +105,6 @@ def in_vain_minutes(faults: Iterable[Fault]) -> float:
     for f in faults:
         renewed[f.repair] = renewed.get(f.repair, False) or f.renews
     return sum(WRONG_PART_MIN if r else CLEANED_IN_VAIN_MIN for r in renewed.values())
-
-
-def access_minutes(node: str, standing: Standing, harness: Harness) -> float:
-    """Minutes to get at a node that may have been opened already."""
-    place, minutes = harness.place_of(node)
-    return 0.0 if place in standing.opened else minutes
-
-
-def opened(standing: Standing, node: str, harness: Harness) -> Standing:
-    return replace(standing, opened=standing.opened | {harness.place_of(node)[0]})
 
 
 def _state_minutes(standing: Standing, state: VehicleState, harness: Harness) -> float:

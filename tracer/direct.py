@@ -47,6 +47,8 @@ def spans(fault: Fault, harness: Harness) -> tuple[tuple[str, str], ...]:
 def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
     """The terminals of a flasher or relay that lead to a place inside it, without the devices `raised`; of a terminal
     that one. Not through a lamp's holder or the clips of a fuse: they are suspects of their own."""
+    if "/" not in node:
+        return [node]
     inner = [
         d for d in harness.devices()
         if (isinstance(d, RelayContact) or (isinstance(d, Joint) and d.kind == "winding")) and d.name not in raised

@@ -276,7 +276,6 @@ def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built(("feed", "earth"), (device, *_mounting(name, s)))
 
 
-_MEANT = "what it is meant for, where its name does not say it: " + ", ".join(PURPOSES)
 def _build_buzzer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     threshold = _BUZZER_THRESHOLD * system_v
     device = Diode(
@@ -292,6 +291,7 @@ def _build_dimmer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 
 
 _BUZZER_THRESHOLD = 0.15  # of system voltage: its transistor and its coil; common practice, no source
+_MEANT = "what it is meant for, where its name does not say it: " + ", ".join(PURPOSES)
 _EARTH_AT = Setting("earth", means="earth point its holder is bolted to, if it has no earth wire")
 
 KINDS: dict[str, Kind] = {

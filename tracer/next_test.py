@@ -303,15 +303,6 @@ def _bits(shown: Floats, share: Floats, start: Ints) -> Floats:
     return np.asarray(np.round(told - xlogx(share).sum(), 3))
 
 
-def most_bits(every: list[Candidate], prior: Floats, label: Ints) -> float:
-    """The most bits about the repair that any of the candidates tells; prior and label (H,)."""
-    if not every:
-        return 0.0
-    start = np.cumsum([0, *(len(c.outcomes) for c in every)])[:-1]
-    share = np.bincount(label, weights=prior) / prior.sum()
-    return float(np.max(_bits(_shown(every, prior, label), share, start)))
-
-
 def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
     return best[o.index].outcomes if o.kind == "check" else ("cured", "not cured")
 

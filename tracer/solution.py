@@ -103,11 +103,6 @@ class Solution:
                 out[some] = self._sources[k].at(self._row[rows[some]], nodes)
         return out
 
-    def volts_of(self, row: int) -> Floats:
-        """(n,) voltages of all nodes in one row."""
-        found: Floats = self._sources[self._source[row]].at(self._row[[row]], np.arange(self.nodes))
-        return np.asarray(found[0])
-
     @cached_property
     def volts(self) -> Floats:
         """(H, n) voltages of all nodes against the reference node."""

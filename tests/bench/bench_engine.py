@@ -135,7 +135,7 @@ def sample(vehicle: Vehicle, count: int, seed: int) -> list[tuple[Setup, Change,
             links = [f for f, blown in zip(settler.fuses, settled.blown[row], strict=True) if blown]
             coils = frozenset(c for c, p in zip(settler.coils, settled.pulled_in[row], strict=True) if p)
             whole = change | Change(set_ohm=tuple((f.name, OPEN_OHM) for f in links))
-            out.append((setup, whole, coils, settled.solution.volts_of(row)))
+            out.append((setup, whole, coils, settled.solution.volts[row]))
     return out
 
 

@@ -48,8 +48,8 @@ from tracer.costs import Standing
 from tracer.evidence import Symptom
 from tracer.faults import Fault, list_faults
 from tracer.harness_file.text import load_harness
-from tracer.next_test import _living, cures, most_bits
-from tracer.planning import entropy_bits
+from tracer.next_test import _living, cures
+from tracer.planning import entropy_bits, information_gain
 from tracer.suspects import Diagnosis, Investigator
 
 MODELS = Path(__file__).parents[2] / "harness_models"
@@ -80,7 +80,7 @@ def tests_at_least(diagnosis: Diagnosis, true_share: float) -> tuple[float, floa
     rows, shares = _living(diagnosis)
     every = list(Candidates(diagnosis, rows).all())
     _, label = cures(diagnosis, rows)
-    most = max(most_bits(every, shares, label), 0.05)
+    most = max([0.05, *(information_gain(shares, label, c.likelihood) for c in every)])
     return entropy_bits(np.bincount(label, weights=shares)) / most, -np.log2(max(true_share, _LEAST_SHARE)) / most
 
 

@@ -15,11 +15,12 @@ from unittest import mock
 from tests.bench.spice_vehicle import SpiceVehicle
 from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE
-from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, access_minutes, after_test, minutes_of, opened
+from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, after_test, minutes_of
 from tracer.devices import Filament, FuseLink
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
+from tracer.history import IN_VAIN
 from tracer.limits import Limits, allowed
 from tracer.next_test import _living, cures, propose
 from tracer.outcomes import Candidate
@@ -90,8 +91,9 @@ class Ledger:
         helped = {r: vehicle.repair(own) for r, own in by_repair.items() if r != self.truth.repair}
         self.proven = self.truth.repair in done or (any(helped.values()) and vehicle.is_sound())
         for repair, fault in done.items():
-            self.minutes += fault.repair_min + access_minutes(fault.node, self.standing, self.harness)
-            self.standing = opened(self.standing, fault.node, self.harness)
+            place, access = self.harness.place_of(fault.node)
+            self.minutes += fault.repair_min + (0.0 if place in self.standing.opened else access)
+            self.standing = replace(self.standing, opened=self.standing.opened | {place})
             self.log.append(f"REPAIR {repair}")
             # A fuse that had blown needed renewing whatever blew it.
             needed = fault.kind == "fuse blown" and vehicle.renew_fuse(fault.name.partition(": ")[2])
@@ -173,7 +175,7 @@ def ours(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger, evid
         elif step.kind == "repair" and step.suspect is not None:
             if ledger.repair(step.suspect.best.faults, vehicle):
                 return
-            tried[step.suspect.repair] = 0.03 * tried.get(step.suspect.repair, 1.0)
+            tried[step.suspect.repair] = IN_VAIN * tried.get(step.suspect.repair, 1.0)
             before[step.suspect.repair] = len(evidence)
         else:
             ledger.log.append(f"GIVE UP {step.says}")
@@ -218,7 +220,7 @@ def at_random(investigator: Investigator, vehicle: SpiceVehicle, ledger: Ledger,
         else:
             if ledger.repair(top.best.faults, vehicle):
                 return
-            tried[top.repair] = 0.03 * tried.get(top.repair, 1.0)
+            tried[top.repair] = IN_VAIN * tried.get(top.repair, 1.0)
         diagnosis = investigator.diagnose(evidence, pairs=False, discount=tried)
 
 

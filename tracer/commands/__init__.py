@@ -17,6 +17,7 @@ class _Where(NamedTuple):
     module: str
     short_help: str
 
+
 _NEW_OBJECTS: Final = 100_000  # between two looks for circles of objects that nobody uses
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".

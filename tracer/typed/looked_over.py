@@ -156,6 +156,7 @@ def recorded_thing(plus: str, minus: str, lamp: str, harness: Harness) -> Thing:
         raise UnknownNameError(what, None if minus else did_you_mean(lamp, bulb_positions(harness)))
     return thing
 
+
 def find_bulb(said: str, harness: Harness, names: LampNames) -> str:
     """The glass that a text names, by its own name or by a lamp in it."""
     bulbs = bulb_positions(harness)
