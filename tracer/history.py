@@ -62,6 +62,11 @@ class History:
         return tuple(found)
 
     @cached_property
+    def told(self) -> tuple[Entry, ...]:
+        """The entries that tell something, whether they count now or not."""
+        return tuple(e for e in self.entries if not told_nothing(e.item))
+
+    @cached_property
     def evidence(self) -> tuple[Evidence, ...]:
         """What counts now. A repair that changed what the vehicle does starts afresh: only what was seen
         after it still holds. A repair after which the complaint stayed leaves everything standing."""
@@ -70,7 +75,7 @@ class History:
             after = [e for e in self.entries if e.number > repair.number]
             if after and not self._complaint_stayed(repair.number, after[0]):
                 since = repair.number
-        return tuple(e.item for e in self.entries if e.number > since and not told_nothing(e.item))
+        return tuple(e.item for e in self.told if e.number > since)
 
     def _complaint_stayed(self, repair: int, first: Entry) -> bool:
         """Whether the first thing seen after a repair is what was seen before it in the same state."""
@@ -107,8 +112,7 @@ class History:
     def tried(self) -> Mapping[str, int]:
         """Repairs made that did not help, each with how much of the evidence that counts stood when it was made
         last."""
-        told = [e.number for e in self.entries if not told_nothing(e.item)]
-        since = {str(r.data.get("repair", "")): sum(n > r.number for n in told) for r in self.repairs}
+        since = {str(r.data.get("repair", "")): sum(e.number > r.number for e in self.told) for r in self.repairs}
         return {repair: max(len(self.evidence) - later, 0) for repair, later in since.items()}
 
     @cached_property
@@ -124,10 +128,10 @@ class History:
     def standing(self) -> Standing:
         """Where the job stands: vehicle state, places opened, instrument in hand."""
         standing = Standing(self.harness.state({}))
-        for entry in self.entries:
+        for entry in self.told:
             if isinstance(entry.item, Symptom):
                 standing = replace(standing, state=entry.item.state)
-            elif not told_nothing(entry.item):
+            else:
                 standing = after_test(entry.item.test, standing, self.harness)
         return standing
 
@@ -135,8 +139,8 @@ class History:
     def minutes_spent(self) -> float:
         """Estimated minutes of the tests made so far."""
         standing, total = Standing(self.harness.state({})), 0.0
-        for entry in self.entries:
-            if isinstance(entry.item, Reading) and not told_nothing(entry.item):
+        for entry in self.told:
+            if isinstance(entry.item, Reading):
                 total += minutes_of(entry.item.test, standing, self.harness)
                 standing = after_test(entry.item.test, standing, self.harness)
         return total

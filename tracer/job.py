@@ -25,7 +25,7 @@ from tracer.groups import with_groups
 from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
-from tracer.history import Entry, History, told_nothing
+from tracer.history import Entry, History
 from tracer.kept import Kept, usual_folder
 from tracer.kept_diagnoses import diagnosed
 from tracer.limits import Limits
@@ -389,9 +389,8 @@ class Job:
             return None
         number = self.repairs[-1].number
         if number not in self._proofs:  # what was seen before a repair does not change any more
-            self._proofs[number] = plan_proof(
-                self.investigator, [e.item for e in self.entries if e.number < number and not told_nothing(e.item)]
-            )
+            then = self.history.before(number)
+            self._proofs[number] = plan_proof(self.investigator, [e.item for e in then.told])
         return self._proofs[number]
 
     def prove(self, number: int, result: str) -> Recorded:
