@@ -184,6 +184,27 @@ def test_the_record_shows_what_stood_before_each_repair(job: Job) -> None:
     assert len(then.evidence) == 2
 
 
+def test_a_second_repair_is_proven_by_the_checks_that_were_told(job: Job) -> None:
+    """The first repair cured what was complained of, so that it counts no more; another lamp has failed since. Both
+    complaints are looked at again, and by the same numbers by which the results are recorded, now and when the file
+    is read again."""
+    job.symptom("left rear stop dark when brake pressed")
+    job.repaired("new lamp: left rear stop")
+    job.symptom("left rear stop normal when brake pressed")
+    job.symptom("right rear tail dark when lights side")
+    assert len(job.evidence) == 2
+    told = job.repaired("1").checks
+
+    complaints = [job.harness.say_state(c.state) for c in told if c.because == "the complaint"]
+    assert complaints == ["ignition on, brake pedal pressed", "ignition on, lamp switch side"]
+    kept = job.repairs[-1].data["checks"]
+    for after in (job, Job(job.path)):
+        assert after.proof is not None and after.proof.checks == told
+        assert [(c.number, dict(c.state.positions)) for c in after.proof.checks] == [
+            (c["number"], c["state"]) for c in kept
+        ]
+
+
 def test_battery_as_measured_is_used(job: Job) -> None:
     """The healthy vehicle's voltages follow the measured battery."""
     job.reading("volt drop battery.+ to battery.- when everything off", "11.8 V")

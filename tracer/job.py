@@ -369,7 +369,7 @@ class Job:
         if not repair:
             raise ReadingError("say what was repaired", "e.g. “1” for the first suspect, or words")
         share = next((s.share for s in self.suspects() if s.repair == repair), None)
-        proof = plan_proof(self.investigator, self.evidence)
+        proof = self._proof_of(self.history)
         data: dict[str, Any] = {"repair": repair, "parts": list(parts)}
         data["checks"] = [
             {"number": c.number, "state": dict(c.state.positions), "because": c.because} for c in proof.checks
@@ -379,7 +379,7 @@ class Job:
             data["minutes"] = minutes
         if share is not None:
             data["share"] = round(share, 4)
-        self._append("repaired", data)
+        self._proofs[self._append("repaired", data).number] = proof
         return proof
 
     @cached_property
@@ -389,9 +389,12 @@ class Job:
             return None
         number = self.repairs[-1].number
         if number not in self._proofs:  # what was seen before a repair does not change any more
-            then = self.history.before(number)
-            self._proofs[number] = plan_proof(self.investigator, [e.item for e in then.told])
+            self._proofs[number] = self._proof_of(self.history.before(number))
         return self._proofs[number]
+
+    def _proof_of(self, history: History) -> Proof:
+        """Whatever was complained of in the job is looked at again, not only what counts since the last repair."""
+        return plan_proof(self.investigator, [e.item for e in history.told])
 
     def prove(self, number: int, result: str) -> Recorded:
         """Record the result of one proof check: "ok", or what was seen instead (errors as `prove_all`)."""
