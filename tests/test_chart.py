@@ -12,9 +12,10 @@ import pytest
 
 from tracer.checking.chart import Chart, chart, chart_states
 from tracer.harness_file.text import load_harness, read_harness
+from tracer.hypotheses import basic_states
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
-from tracer.suspects import Investigator, basic_states
+from tracer.suspects import Investigator
 
 MODELS = Path(__file__).parent.parent / "harness_models"
 

@@ -15,6 +15,8 @@ import pytest
 
 from tests.test_faults import relay_car
 from tracer.circuit import Change
+from tracer.consistency import comes_and_goes
+from tracer.diagnosis import Diagnosis
 from tracer.errors import TracerError
 from tracer.evidence import Compared, LampSeen, Light, RelaySeen, Symptom
 from tracer.eyes import Eye
@@ -22,7 +24,7 @@ from tracer.faults import find_fault
 from tracer.harness import Harness
 from tracer.harness_file.text import load_harness
 from tracer.likelihood import AWAKE_SHARE, by_permanence, compared_loglik, lamp_loglik, relay_loglik
-from tracer.suspects import Diagnosis, Investigator, comes_and_goes
+from tracer.suspects import Investigator
 from tracer.typed.symptoms import parse_symptom, symptom_as_data, symptom_from_data
 
 MODEL = Path(__file__).parents[1] / "harness_models" / "pickup.yaml"

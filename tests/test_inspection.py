@@ -20,6 +20,7 @@ from tracer.base_rates import RATES
 from tracer.candidates import Candidates
 from tracer.cautions import cautions_for
 from tracer.costs import Standing, after_test, minutes_of
+from tracer.diagnosis import Diagnosis
 from tracer.direct import measured, shared_points
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.evidence import Reading, Symptom, Test, Value, inspection, wiggling
@@ -35,7 +36,7 @@ from tracer.job import Job
 from tracer.next_test import _living, cures, propose
 from tracer.practice import PracticeVehicle
 from tracer.report import report_data
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.things import Thing, things_in
 from tracer.typed.readings import (
     parse_test,

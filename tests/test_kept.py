@@ -13,11 +13,12 @@ import pytest
 
 from tests.library import JOBS, MODELS
 from tracer import kept
+from tracer.diagnosis import Diagnosis
 from tracer.harness_file.text import load_harness
 from tracer.job import Job
 from tracer.kept import FOLDER_VARIABLE, Arrays, Kept, usual_folder
 from tracer.kept_diagnoses import diagnosed
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.typed.symptoms import parse_symptom
 
 

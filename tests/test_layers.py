@@ -19,13 +19,13 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
                  "all_nodes", "moving_ports", "tangent", "solution", "solver", "sharing", "settle", "overload",
                  "netlist")),
     ("faults", ("faults",)),
-    ("evidence", ("things", "evidence", "typed", "predictions")),
+    ("evidence", ("things", "evidence", "consistency", "typed", "predictions")),
     (
         "ranking",
         (
             "ranking", "eyes", "hitting_sets", "hypotheses", "likelihood", "pairs", "said_before",
-            "searched", "several", "supply", "suspects", "paths", "directions", "reasons", "sensitivity", "groups",
-            "practice", "undescribed", "inspection", "kept_diagnoses", "expectations",
+            "searched", "several", "supply", "diagnosis", "suspects", "paths", "directions", "reasons", "sensitivity",
+            "groups", "practice", "undescribed", "inspection", "kept_diagnoses", "expectations",
         ),
     ),
     (

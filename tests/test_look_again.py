@@ -6,11 +6,12 @@ from pathlib import Path
 import pytest
 
 from tracer.candidates import Candidates
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.harness_file.text import load_harness
 from tracer.next_test import _living, cures
 from tracer.planning import information_gain
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.typed.probes import parse_test
 from tracer.typed.readings import parse_value
 

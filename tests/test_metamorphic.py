@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 import yaml
 
+from tracer.diagnosis import Diagnosis
 from tracer.harness_file.text import read_harness
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.typed.symptoms import parse_symptom
 
 HARNESS = """\

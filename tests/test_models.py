@@ -10,6 +10,7 @@ import pytest
 from tests.library import JOBS, MODELS, WORKS, Job
 from tracer.base_rates import RATES
 from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.faults import list_faults
 from tracer.harness import Harness
@@ -17,7 +18,7 @@ from tracer.harness_file.text import load_harness
 from tracer.kinds import KINDS
 from tracer.practice import PracticeVehicle
 from tracer.predictions import Predictor
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.typed.readings import parse_test, parse_value
 from tracer.typed.states import parse_state
 from tracer.typed.symptoms import parse_symptom

@@ -14,6 +14,7 @@ import pytest
 
 from tracer.base_rates import FURTHER_FAULTS, UNDESCRIBED
 from tracer.circuit import Change
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import Reading
 from tracer.faults import Fault, Variant
 from tracer.groups import with_groups
@@ -22,7 +23,7 @@ from tracer.hypotheses import Hypothesis, together
 from tracer.reasons import would_be_wrong
 from tracer.searched import PAIR_MUST_GAIN, as_share, left_out_loglik
 from tracer.sensitivity import rate_margins
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.typed.readings import parse_test, parse_value
 from tracer.typed.symptoms import parse_symptom
 

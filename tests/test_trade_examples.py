@@ -18,13 +18,14 @@ from tracer.base_rates import RATES
 from tracer.circuit import AddedBranch, Change
 from tracer.commands import main
 from tracer.costs import Standing
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import Reading, Symptom, Test
 from tracer.eyes import likely_word
 from tracer.faults import find_fault
 from tracer.harness_file.text import read_harness
 from tracer.next_test import propose
 from tracer.reasons import say_lamp
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 from tracer.typed.readings import parse_test, parse_value
 from tracer.typed.symptoms import parse_symptom
 

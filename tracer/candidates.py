@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from tracer.circuit import Bools
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import BY_HAND, Test, inspection, wiggling
 from tracer.inspection import FINDINGS, hand_chances, shows_in, worth_inspecting, worth_moving
 from tracer.interventions import interventions, new_fuses, things_to_do
@@ -14,7 +15,6 @@ from tracer.living import Living
 from tracer.looks import Looks
 from tracer.measurements import Measurements
 from tracer.outcomes import Candidate
-from tracer.suspects import Diagnosis
 
 
 class Candidates:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from weakref import WeakKeyDictionary
 
 from tracer.circuit import NO_CHANGE
+from tracer.hypotheses import basic_states
 from tracer.paths import Flow, flow
 from tracer.predictions import Predictor
-from tracer.suspects import basic_states
 
 FLOWS_A = 0.02  # less is stray current that lights nothing
 WORTH = 0.03  # share of a device's healthy current below which a reversal is not worth the name

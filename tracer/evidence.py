@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, TypeGuard
 
 from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
 from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
@@ -391,6 +391,11 @@ class Reading:
 
 
 Evidence = Symptom | Reading
+
+
+def by_hand(item: Evidence) -> TypeGuard[Reading]:
+    """Whether a thing was looked over or moved."""
+    return isinstance(item, Reading) and item.test.kind in BY_HAND
 
 
 def say_node(node: str) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import BY_HAND, Test
 from tracer.inspection import say_chance
 from tracer.reasons import chances_by_hand, say_lamp, say_value
-from tracer.suspects import Diagnosis
 
 
 @dataclass(frozen=True)

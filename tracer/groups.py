@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from tracer.circuit import Ints
-from tracer.evidence import BY_HAND, Reading, Symptom, Test
+from tracer.diagnosis import Diagnosis, Split, Suspect
+from tracer.evidence import Reading, Symptom, Test, by_hand
 from tracer.eyes import likely_words
 from tracer.harness import VehicleState
+from tracer.hypotheses import basic_states
 from tracer.likelihood import reading_sigma
 from tracer.reasons import states_tried
-from tracer.suspects import Diagnosis, Split, Suspect, basic_states
 
 _LEADING = 12
 _SEEN_APART = 1.0  # ln likelihood of what was looked over, by which two suspects are not the same any more
@@ -54,8 +55,8 @@ def with_groups(diagnosis: Diagnosis) -> Diagnosis:
 
 def _by_eye(diagnosis: Diagnosis, leading: list[Suspect]) -> list[float]:
     """ln likelihood of all that was found, or not, where things were looked over or moved, under each suspect."""
-    by_hand = [e for e, i in enumerate(diagnosis.evidence) if isinstance(i, Reading) and i.test.kind in BY_HAND]
-    return [float(diagnosis.loglik[by_hand, s.rows[0]].sum()) for s in leading]
+    found = [e for e, i in enumerate(diagnosis.evidence) if by_hand(i)]
+    return [float(diagnosis.loglik[found, s.rows[0]].sum()) for s in leading]
 
 
 def _changes(diagnosis: Diagnosis, suspect: Suspect) -> frozenset[object]:

@@ -10,11 +10,11 @@ import numpy as np
 from tracer.circuit import OPEN_OHM
 from tracer.evidence import Intervention, Reading, Test
 from tracer.harness import VehicleState
+from tracer.hypotheses import basic_states
 from tracer.in_sight import telling
 from tracer.living import Living
 from tracer.looks import LOOK_OUTCOMES, Looks
 from tracer.outcomes import Candidate
-from tracer.suspects import basic_states
 
 LEAD_BLOWS = "the lead's fuse blows"
 _MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated

@@ -16,7 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from tracer import job_file
+from tracer.consistency import contradictions
 from tracer.costs import Standing
+from tracer.diagnosis import Diagnosis, Suspect
 from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, Reading, Symptom, Test
@@ -28,11 +30,12 @@ from tracer.harness_file.text import load_harness, read_harness
 from tracer.history import Entry, History
 from tracer.kept import Kept, usual_folder
 from tracer.kept_diagnoses import diagnosed
+from tracer.likelihood import undescribed_loglik
 from tracer.limits import Limits
 from tracer.next_test import Proposal, propose
 from tracer.proof import Proof, plan_proof
 from tracer.reasons import Reason, reason, say_lamp
-from tracer.suspects import Diagnosis, Investigator, Suspect, contradictions, undescribed_loglik
+from tracer.suspects import Investigator
 from tracer.typed.readings import (
     parse_test,
     parse_value,

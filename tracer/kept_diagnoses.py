@@ -6,11 +6,13 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from tracer.consistency import comes_and_goes, first_said
+from tracer.diagnosis import Diagnosis, with_suspects
 from tracer.evidence import Evidence
 from tracer.hypotheses import Hypothesis, with_loose_contacts
 from tracer.kept import Arrays, Kept
 from tracer.searched import Search
-from tracer.suspects import Diagnosis, Investigator, comes_and_goes, first_said, with_suspects
+from tracer.suspects import Investigator
 
 _BY_EVIDENCE = ("loglik", "healthy", "beyond", "random")
 _MOST_TOGETHER = 3  # faults

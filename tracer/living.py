@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from tracer.circuit import Floats
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
-from tracer.hypotheses import Hypothesis, by_change
+from tracer.hypotheses import Hypothesis, basic_states, by_change
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
-from tracer.suspects import Diagnosis, basic_states
 
 UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 SAME_LOOK = 0.15  # decades of light that nobody tells from the same

@@ -11,13 +11,13 @@ from tracer.circuit import Floats
 from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.eyes import WORD_SLIP, Eye
 from tracer.harness import VehicleState
+from tracer.hypotheses import basic_states
 from tracer.in_sight import standpoints, telling, together
 from tracer.likelihood import flash_probabilities, note_said
 from tracer.living import SAME_LOOK, UNSEEN, Living
 from tracer.outcomes import Candidate
 from tracer.predictions import Panel
 from tracer.said_before import SaidBefore, cells_of
-from tracer.suspects import basic_states
 
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
 _MOST_IN_SIGHT = 8

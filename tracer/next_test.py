@@ -12,8 +12,9 @@ from tracer.candidates import Candidates
 from tracer.cautions import cautions_for, repair_cautions
 from tracer.circuit import Change, Floats, Ints
 from tracer.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
+from tracer.diagnosis import Diagnosis, Suspect
 from tracer.direct import confirmation, measured, shared_points
-from tracer.evidence import BY_HAND, Evidence, Reading, Symptom, Test
+from tracer.evidence import Evidence, Reading, Test, by_hand
 from tracer.expectations import Expectation, expectations
 from tracer.harness import Harness
 from tracer.likelihood import contradicted
@@ -24,7 +25,6 @@ from tracer.planning import Check, Choice, Problem, Repair, choose, information_
 from tracer.planning import Option as PlanOption
 from tracer.planning.core import xlogx
 from tracer.reasons import say_evidence
-from tracer.suspects import Diagnosis, Suspect
 from tracer.units import percent
 
 _REPAIRS = 24
@@ -183,9 +183,7 @@ def _still_stands(diagnosis: Diagnosis) -> bool:
         return False
     row = diagnosis.suspects[0].rows[0]
     against = contradicted(diagnosis.loglik[:, row], diagnosis.random)
-    return not any(
-        against[e] for e, i in enumerate(diagnosis.evidence) if isinstance(i, Symptom) or i.test.kind not in BY_HAND
-    )
+    return not any(against[e] for e, i in enumerate(diagnosis.evidence) if not by_hand(i))
 
 
 def _without_last(checks: list[Check]) -> list[Check]:

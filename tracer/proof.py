@@ -12,9 +12,10 @@ from tracer.circuit import Bools
 from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, Symptom
 from tracer.eyes import likely_word
 from tracer.harness import VehicleState
+from tracer.hypotheses import basic_states
 from tracer.likelihood import relay_loglik
 from tracer.reasons import say_lamp
-from tracer.suspects import Investigator, basic_states
+from tracer.suspects import Investigator
 
 _MOST_CHECKS = 9
 _WORTH = 0.0005  # probability of a further fault that one more state must uncover to be asked for

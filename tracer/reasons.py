@@ -10,9 +10,9 @@ import numpy as np
 
 from tracer.circuit import Bools, Floats
 from tracer.devices import Filament
+from tracer.diagnosis import Diagnosis, Suspect
 from tracer.directions import FLOWS_A, WORTH, usual_of
 from tracer.evidence import (
-    BY_HAND,
     LAMP_TESTERS,
     Compared,
     Comparison,
@@ -24,9 +24,11 @@ from tracer.evidence import (
     Sound,
     Symptom,
     Test,
+    by_hand,
 )
 from tracer.eyes import likely_word
 from tracer.harness import VehicleState
+from tracer.hypotheses import Hypothesis, basic_states
 from tracer.inspection import hand_chances, say_chance, shows_in
 from tracer.likelihood import (
     compared_loglik,
@@ -38,7 +40,6 @@ from tracer.likelihood import (
 )
 from tracer.paths import Flow, flow, path_through, say_path
 from tracer.predictions import Panel, Predictor
-from tracer.suspects import Diagnosis, Hypothesis, Suspect, basic_states
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ def say_value(kind: str, value: float) -> str:
 
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
-    if isinstance(item, Reading) and item.test.kind in BY_HAND:
+    if by_hand(item):
         return say_chance(float(chances_by_hand(predictor, item.test, [hypothesis])[0]), item.test.kind)
     if isinstance(item, Reading) and item.test.kind != "look":
         return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))

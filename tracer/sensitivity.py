@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.suspects import Diagnosis
+from tracer.diagnosis import Diagnosis
 
 _RIVALS = 12  # leading suspects that may come first instead
 _WORTH_SAYING = 1000.0

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
-from itertools import combinations
-from typing import TypeGuard
+from functools import partial
 
 import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
 from tracer.circuit import NO_CHANGE, Bools, Change, Floats, Ints, Setup
-from tracer.evidence import BY_HAND, Evidence, LampSeen, Reading, Symptom, Test, Value
+from tracer.consistency import comes_and_goes, first_said
+from tracer.diagnosis import Diagnosis, with_suspects
+from tracer.evidence import Evidence, Reading, Symptom, Test, Value, by_hand
 from tracer.eyes import CARELESS_SHARE, SHIFT_WEIGHTS, SHIFTS, UNSHIFTED, Eye
 from tracer.faults import Variant, list_faults
 from tracer.harness import Harness, VehicleState
-from tracer.hypotheses import Hypothesis, basic_states, by_change, single_hypotheses, with_loose_contacts
+from tracer.hypotheses import Hypothesis, by_change, single_hypotheses, with_loose_contacts
 from tracer.inspection import found_loglik, hand_chances, shows_in
 from tracer.kept import Kept
 from tracer.likelihood import (
@@ -39,159 +38,11 @@ from tracer.several import Several, key_of, worth_keeping
 from tracer.supply import FACTORS, SupplyDoubt
 from tracer.undescribed import Undescribed
 
-__all__ = [
-    "Diagnosis", "Hypothesis", "Investigator", "Split", "Suspect", "basic_states", "comes_and_goes", "contradictions",
-    "undescribed_loglik",
-]
-
 # A hypothesis this far (natural log) behind the best is not simulated for further evidence: four
 # plain contradictions behind. A single fault that explains something may yet be half of a pair.
 _HOPELESS = 25.0
 _EXPLAINS = 3.0  # ln likelihood gained over a healthy vehicle
 _ALL_IN_STATES = 6  # states in which every single fault is simulated, the oddest first
-
-
-@dataclass(frozen=True)
-class Split:
-    """A reading, in V, that tells a suspect from another one whose repair is `repair`."""
-
-    repair: str
-    test: Test
-    own_v: float
-    other_v: float
-
-
-@dataclass(frozen=True)
-class Suspect:
-    """Hypotheses with one repair, counted together.
-
-    Attributes:
-        repair: What one would do.
-        share: Posterior probability.
-        rows: Indices into `Diagnosis.hypotheses`, likeliest first.
-        best: The likeliest hypothesis.
-        alike: Repairs of other suspects that look the same in every vehicle state.
-        inseparable: Those of them that no electrical test splits from it.
-        splits: For others of them, the reading that does.
-    """
-
-    repair: str
-    share: float
-    rows: tuple[int, ...]
-    best: Hypothesis
-    alike: tuple[str, ...] = ()
-    inseparable: tuple[str, ...] = ()
-    splits: tuple[Split, ...] = ()
-
-
-@dataclass(frozen=True)
-class Diagnosis:
-    """All hypotheses weighed against all evidence.
-
-    Attributes:
-        loglik: (E, H) ln probability of each piece of evidence under each hypothesis.
-        share: (H,) posterior; with `undescribed` it sums to one.
-        healthy: (E,) ln probability of the evidence on a healthy vehicle.
-        beyond: (E,) ln probability under "not described by the harness file", each given those before.
-        random: (E,) the same if any word and any value were as likely as any other: what fits does better.
-    """
-
-    predictor: Predictor
-    evidence: tuple[Evidence, ...]
-    hypotheses: tuple[Hypothesis, ...]
-    loglik: Floats
-    share: Floats
-    undescribed: float
-    healthy: Floats
-    beyond: Floats
-    random: Floats
-    search: Search = field(default=Search())
-    suspects: tuple[Suspect, ...] = field(default=())
-
-    @cached_property
-    def nothing_fits(self) -> bool:
-        """No described hypothesis explains the evidence better than no explanation at all."""
-        return self.undescribed > 0.5
-
-    @cached_property
-    def as_when_healthy(self) -> bool:
-        """The healthy vehicle does all that was seen, as well as any fault explains it: no part has failed."""
-        if not self.evidence:
-            return False
-        whole = float(self.healthy.sum())
-        return bool(whole > self.loglik.sum(axis=0).max() - 1.0 and whole > self.beyond.sum())
-
-    def contradictions(self) -> tuple[tuple[int, int], ...]:
-        """Pairs of evidence about one lamp in one state that exclude each other."""
-        return contradictions(self.evidence)
-
-
-def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
-    """Pairs of evidence about one lamp in one state that exclude each other."""
-    clashes = []
-    for (i, one), (j, two) in combinations([(e, s) for e, s in enumerate(evidence) if isinstance(s, Symptom)], 2):
-        if one.state != two.state:
-            continue
-        for a in one.seen:
-            for b in two.seen:
-                if isinstance(a, LampSeen) and isinstance(b, LampSeen) and _exclude(a, b):
-                    clashes.append((i, j))
-    return tuple(dict.fromkeys(clashes))
-
-
-def first_said(evidence: Sequence[Evidence]) -> list[int]:
-    """Indices of the evidence without symptoms that were said before, word for word; of looks over one thing the
-    last alone, since what hid from the eye once hides again."""
-    found: dict[Evidence, int] = {}
-    looked: dict[tuple[str, ...], int] = {}
-    for e, item in enumerate(evidence):
-        if isinstance(item, Symptom):
-            found.setdefault(replace(item, text=""), e)
-        elif _by_hand(item):
-            looked[item.test.kind, item.test.plus, item.test.minus, item.test.lamp] = e
-    counts = {*found.values(), *looked.values()}
-    # Readings count each time: a meter was put on again.
-    return [
-        e for e, item in enumerate(evidence)
-        if e in counts or (isinstance(item, Reading) and not _by_hand(item))
-    ]
-
-
-def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int]:
-    """The oddest first, so that what does not fit is dropped early; looks made as tests after what was said, which
-    they may repeat. What differs only by rounding keeps its order: the same reading taken a hundred times."""
-    if healthy is None:
-        return range(len(evidence))
-    again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
-    return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
-
-
-def _by_hand(item: Evidence) -> TypeGuard[Reading]:
-    """Whether a thing was looked over or moved."""
-    return isinstance(item, Reading) and item.test.kind in BY_HAND
-
-
-def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
-    out = np.zeros((count, *part.shape[1:]))
-    out[rows] = part
-    return out
-
-
-def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
-    """Whether something was seen only sometimes, was seen both so and otherwise, or moved with a wire."""
-    readings = [i for i in evidence if isinstance(i, Reading)]
-    if any(i.value.wiggled or (i.test.kind == "wiggle" and i.value.found) for i in readings):
-        return True
-    said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
-    return said or bool(contradictions(evidence))
-
-
-def _exclude(a: LampSeen, b: LampSeen) -> bool:
-    """Two looks at one lamp that cannot both be right."""
-    if a.sometimes or b.sometimes:
-        return False
-    flashes = a.flash is not None and b.flash is not None and (a.flash == "steady") != (b.flash == "steady")
-    return a.lamp == b.lamp and (not a.words & b.words or flashes)
 
 
 class Investigator:
@@ -304,7 +155,7 @@ class Investigator:
         nears: dict[Test, Floats] = {}  # as long as the same rows are active
         for e in _order(evidence, healthy):
             item, moved = evidence[e], None
-            if _by_hand(item):
+            if by_hand(item):
                 continue
             if isinstance(item, Symptom):
                 panel_of = partial(self._panel, table=table, active=active, known=panels)
@@ -375,7 +226,7 @@ class Investigator:
 
         # What the eye finds, and what moves, goes by the fault itself and not only by what it changes.
         for e, item in enumerate(evidence):
-            if _by_hand(item):
+            if by_hand(item):
                 out[e] = found_loglik(item, hand_chances(item.test, rows, shows, self.harness))
                 if parts is not None:
                     of_sound = 0.0 if healthy is None else float(healthy[e])
@@ -489,14 +340,16 @@ def _among(active: Ints, neighbour: Ints) -> Ints:
     return np.where(active[at] == wanted, at, np.arange(len(active)))
 
 
-def with_suspects(d: Diagnosis) -> Diagnosis:
-    """The diagnosis with its hypotheses counted by repair."""
-    by_repair: dict[str, list[int]] = {}
-    for i in np.argsort(-d.share, kind="stable"):
-        by_repair.setdefault(d.hypotheses[i].repair, []).append(int(i))
-    suspects = [
-        Suspect(repair, float(d.share[rows].sum()), tuple(rows), d.hypotheses[rows[0]])
-        for repair, rows in by_repair.items()
-    ]
-    suspects.sort(key=lambda s: -s.share)
-    return replace(d, suspects=tuple(suspects))
+def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int]:
+    """The oddest first, so that what does not fit is dropped early; looks made as tests after what was said, which
+    they may repeat. What differs only by rounding keeps its order: the same reading taken a hundred times."""
+    if healthy is None:
+        return range(len(evidence))
+    again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
+    return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
+
+
+def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
+    out = np.zeros((count, *part.shape[1:]))
+    out[rows] = part
+    return out

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tracer.circuit import NO_CHANGE, Change
+from tracer.diagnosis import Diagnosis, Suspect
 from tracer.directions import FLOWS_A, Usual, usual_of
 from tracer.drawing import Mark, View, sub_circuit
 from tracer.drawing.scope import ends
@@ -13,11 +14,11 @@ from tracer.errors import TracerError, UnknownNameError
 from tracer.evidence import BY_HAND, Compared, Evidence, FuseSeen, LampSeen, RelaySeen, Seen, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
+from tracer.hypotheses import basic_states
 from tracer.job import Job
 from tracer.paths import Flow, flow, path_through
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
-from tracer.suspects import Diagnosis, Suspect, basic_states
 from tracer.typed.readings import test_from_data
 from tracer.units import percent
 

@@ -45,12 +45,13 @@ from tests.bench.spice_vehicle import SpiceVehicle
 from tests.ngspice import NoOperatingPointError
 from tracer.candidates import Candidates
 from tracer.costs import Standing
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import Symptom
 from tracer.faults import Fault, list_faults
 from tracer.harness_file.text import load_harness
 from tracer.next_test import _living, cures
 from tracer.planning import entropy_bits, information_gain
-from tracer.suspects import Diagnosis, Investigator
+from tracer.suspects import Investigator
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}

@@ -22,9 +22,10 @@ from tracer.costs import PROVE_MIN, Standing, after_test, minutes_of
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom
 from tracer.faults import Fault, Variant
 from tracer.harness_file.text import load_harness
+from tracer.hypotheses import basic_states
 from tracer.next_test import propose
 from tracer.practice import PracticeVehicle
-from tracer.suspects import Investigator, basic_states
+from tracer.suspects import Investigator
 from tracer.typed.readings import parse_value
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"

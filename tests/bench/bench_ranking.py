@@ -36,7 +36,8 @@ from tracer.costs import LOOK_MIN, Standing, minutes_of
 from tracer.evidence import WORDS, LampSeen, Symptom, Test
 from tracer.harness import Harness, VehicleState
 from tracer.harness_file.text import load_harness
-from tracer.suspects import Hypothesis, Investigator
+from tracer.hypotheses import Hypothesis
+from tracer.suspects import Investigator
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 SET_UP_MIN = 2.0

@@ -17,16 +17,18 @@ from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE
 from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, after_test, minutes_of
 from tracer.devices import Filament, FuseLink
+from tracer.diagnosis import Diagnosis
 from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.history import IN_VAIN
+from tracer.hypotheses import basic_states
 from tracer.limits import Limits, allowed
 from tracer.next_test import _living, cures, propose
 from tracer.outcomes import Candidate
 from tracer.paths import Branch, flow, path_through
 from tracer.planning import information_gain
-from tracer.suspects import Diagnosis, Investigator, basic_states
+from tracer.suspects import Investigator
 from tracer.typed.readings import parse_value
 
 # Faults that make a lamp light which should not: nobody renews a lamp or a wire for that.

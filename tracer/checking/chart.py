@@ -19,9 +19,10 @@ from tracer.circuit import Ints
 from tracer.evidence import WORDS
 from tracer.eyes import WORD_BORDERS
 from tracer.harness import Harness, VehicleState
+from tracer.hypotheses import Hypothesis, basic_states
 from tracer.likelihood import flash_probabilities
 from tracer.predictions import Panel, Predictor
-from tracer.suspects import Hypothesis, Investigator, basic_states
+from tracer.suspects import Investigator
 
 # What is said after the brightness; the number in the array is the place in this list.
 _FLASHES: Final = ("", " flashing", " flashing slow", " flashing fast", ", steady instead of flashing")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from tracer.commands.output import wrapped
+from tracer.diagnosis import Suspect
 from tracer.evidence import BY_HAND, Test, say_terminal
 from tracer.expectations import by_outcome
 from tracer.guide.text import state_words
@@ -14,7 +15,6 @@ from tracer.job import Job
 from tracer.next_test import Proposal
 from tracer.proof import Proof
 from tracer.reasons import Reason
-from tracer.suspects import Suspect
 from tracer.typed.readings import test_as_data, test_key
 from tracer.units import minutes, percent
 

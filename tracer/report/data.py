@@ -12,6 +12,7 @@ import numpy as np
 
 from tracer.cautions import LOCAL_RULES, cautions_for, repair_cautions
 from tracer.costs import Standing, after_test, minutes_of
+from tracer.diagnosis import Diagnosis, Suspect
 from tracer.errors import TracerError
 from tracer.evidence import Reading, Symptom, Value
 from tracer.expectations import expectations
@@ -22,7 +23,6 @@ from tracer.likelihood import contradicted
 from tracer.next_test import Proposal
 from tracer.reasons import Path, current_path, predicted_words, say_evidence
 from tracer.report.reasoning import Course, ruled_out
-from tracer.suspects import Diagnosis, Suspect
 from tracer.typed.readings import test_key, value_from_data
 from tracer.typed.symptoms import symptom_from_data
 from tracer.view import LIVING, MOST_MARKS, diagnosis_before, numbered_tests

@@ -10,11 +10,11 @@ import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.circuit import Floats
+from tracer.diagnosis import Diagnosis, Suspect
 from tracer.evidence import Symptom, Test
 from tracer.expectations import Expectation, expectations
 from tracer.ranking import posterior
 from tracer.reasons import predicted_words, say_evidence
-from tracer.suspects import Diagnosis, Suspect
 from tracer.view import LIVING
 
 _LEADING = 8  # other suspects that are spoken of
