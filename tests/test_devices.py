@@ -18,7 +18,8 @@ from tracer.filament import NO_LIGHT, PortLaws, filament_current
 from tracer.harness import Harness
 from tracer.harness_file.schema import schema
 from tracer.harness_file.text import dump_harness, read_harness
-from tracer.kinds import KINDS, lamp_laws
+from tracer.kinds import KINDS
+from tracer.lamps import lamp_laws
 from tracer.predictions import Predictor
 from tracer.settle import Settler
 from tracer.simulation import simulate

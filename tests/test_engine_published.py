@@ -22,7 +22,7 @@ from tracer.circuit import NO_CHANGE, OPEN_OHM, Change, Circuit, Setup
 from tracer.devices import Conductor, Device, Filament, FilamentLaw, Resistor, Source
 from tracer.filament import FLUX_EXPONENT, filament_current, log_flux
 from tracer.harness import VehicleState
-from tracer.kinds import lamp_laws
+from tracer.lamps import lamp_laws
 from tracer.solver import Solver
 from tracer.standards import CONDUCTOR_MOHM_PER_M, COPPER_OHM_MM2_PER_M, LAMPS, conductor_ohm
 from tracer.units import awg_section

@@ -22,7 +22,7 @@ import pytest
 from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE, Change
 from tracer.errors import TracerError
-from tracer.evidence import LampSeen, Reading, Symptom, Test, say_terminal
+from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.guide import run_guide, terminal_guide
 from tracer.guide.plan import plan, test_name
 from tracer.guide.text import LOOKS, test_words
@@ -31,6 +31,7 @@ from tracer.harness_file.text import load_harness
 from tracer.job import Job
 from tracer.reasons import say_lamp, say_value
 from tracer.suspects import Investigator
+from tracer.terminals import say_terminal
 from tracer.typed.probes import parse_test
 from tracer.typed.states import parse_state
 

@@ -13,13 +13,13 @@ PACKAGE = Path(__file__).parents[1] / "tracer"
 # From text to commands. A module may import from its own row and the rows above it.
 LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("words and units", ("errors", "units", "standards", "kept")),
-    ("harness", ("devices", "harness", "purposes", "kinds", "base_rates")),
+    ("harness", ("devices", "harness", "purposes", "lamps", "kinds", "base_rates")),
     ("harness text", ("harness_file",)),
     ("circuit", ("filament", "circuit", "flashing", "changes", "low_rank", "elimination", "responses", "network",
                  "all_nodes", "moving_ports", "tangent", "solution", "solver", "sharing", "settle", "overload",
                  "netlist")),
     ("faults", ("faults",)),
-    ("evidence", ("things", "evidence", "consistency", "typed", "predictions")),
+    ("evidence", ("terminals", "things", "evidence", "consistency", "typed", "predictions")),
     (
         "ranking",
         (

@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 
 from tracer.circuit import NO_CHANGE, build_circuit
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
-from tracer.evidence import LIT, WORDS, Intervention, LampSeen, Test, TestKind, Value, bulb_positions
+from tracer.evidence import LIT, WORDS, Intervention, LampSeen, Test, TestKind, Value
 from tracer.harness_file.text import load_harness
 from tracer.predictions import Predictor
+from tracer.things import bulb_positions
 from tracer.typed.probes import Terminals
 from tracer.typed.readings import (
     NO_INFORMATION,

@@ -10,7 +10,7 @@ import pytest
 from tracer.devices import FilamentLaw
 from tracer.eyes import likely_word
 from tracer.filament import FLUX_EXPONENT, PortLaws, filament_current
-from tracer.kinds import lamp_laws
+from tracer.lamps import lamp_laws
 from tracer.standards import LAMPS, SOCKETS, conductor_ohm
 from tracer.standards.colours import BLADE_COLOURS, BS_USES, colour_words
 from tracer.standards.fuses import LIMITS, FuseKind, blowing_time_s, blows_at, say_time

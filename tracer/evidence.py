@@ -9,6 +9,7 @@ from typing import Final, Literal, TypeGuard
 from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
 from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness import Harness, VehicleState
+from tracer.terminals import say_node, say_terminal, splice_between
 from tracer.things import Thing, points_of, say_look, say_moved, thing_at
 
 # Brightness words in order. Their borders stand in `likelihood`.
@@ -396,51 +397,3 @@ Evidence = Symptom | Reading
 def by_hand(item: Evidence) -> TypeGuard[Reading]:
     """Whether a thing was looked over or moved."""
     return isinstance(item, Reading) and item.test.kind in BY_HAND
-
-
-def say_node(node: str) -> str:
-    """A terminal in words: "terminal stop of left rear", "way 3 of C1, lamp side"."""
-    if "/" in node:
-        part, inner = node.split("/", 1)
-        return f"{inner} in {part}"
-    if "." in node:
-        owner, terminal = node.rsplit(".", 1)
-        if terminal.rstrip("'").isdigit():
-            half = "outgoing half" if terminal.endswith("'") else "incoming half"
-            return f"way {terminal.rstrip(chr(39))} of {owner} ({half})"
-        return f"terminal {terminal} of {owner}"
-    return node
-
-
-def say_terminal(harness: Harness, node: str) -> str:
-    """A terminal in words, a connector way by where its wire leads: "way 3 of C2, on the wire to terminal
-    indicator of left rear"."""
-    if node in harness.bodies():
-        return "clean body metal"
-    if "/" in node or not node.rsplit(".", 1)[-1].rstrip("'").isdigit() or "." not in node:
-        return say_node(node)
-    ends = [s.b if s.a == node else s.a for w in harness.wires for s in w.segments if node in (s.a, s.b)]
-    owner, way = node.rstrip("'").rsplit(".", 1)
-    if not ends:
-        return f"way {way} of {owner}, the side without a wire"
-    far = ends[0].rstrip("'")
-    return f"way {way} of {owner}, on the wire to {say_node(far).removesuffix(' (incoming half)')}"
-
-
-def splice_between(harness: Harness, plus: str, minus: str) -> str:
-    """The splice in which two wires meet that lead to these terminals; "" if there is none."""
-    at: dict[str, set[str]] = {}
-    for wire in harness.wires:
-        for s in wire.segments:
-            for end, far in ((s.a, s.b), (s.b, s.a)):
-                if end in (plus, minus) and far in harness.splices:
-                    at.setdefault(far, set()).add(end)
-    return next((splice for splice, ends in at.items() if len(ends) == 2), "")
-
-
-def bulb_positions(harness: Harness) -> dict[str, Filament]:
-    """The first filament of each glass by bulb name."""
-    found: dict[str, Filament] = {}
-    for f in harness.lamps():
-        found.setdefault(f.bulb, f)
-    return found

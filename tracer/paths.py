@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from tracer.changes import pinned_open
 from tracer.circuit import OPEN_OHM, Change, Setup
 from tracer.devices import Conductor, Filament, FuseLink, Joint, SwitchContact
-from tracer.evidence import say_node
 from tracer.predictions import Predictor
+from tracer.terminals import say_node
 
 _LEAST_A = 2e-4  # less lights nothing, not even a LED to speak of
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from tracer.devices import Filament
 from tracer.harness import Harness, Part
 
 ThingKind = Literal["wire", "splice", "earth point", "connector", "lamp", "holder", "fuse", "part"]
@@ -145,3 +146,11 @@ def length_m(harness: Harness, thing: Thing) -> float:
         return 0.0
     ends = {thing.name, thing.other}
     return max((s.length_m for w in harness.wires for s in w.segments if {s.a, s.b} == ends), default=0.0)
+
+
+def bulb_positions(harness: Harness) -> dict[str, Filament]:
+    """The first filament of each glass by bulb name."""
+    found: dict[str, Filament] = {}
+    for f in harness.lamps():
+        found.setdefault(f.bulb, f)
+    return found

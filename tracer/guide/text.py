@@ -7,12 +7,13 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer import standards
-from tracer.evidence import Intervention, Reading, Symptom, Test, say_node, say_terminal
+from tracer.evidence import Intervention, Reading, Symptom, Test
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job
 from tracer.job_file import Event
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
+from tracer.terminals import say_node, say_terminal
 from tracer.units import percent
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")

@@ -18,7 +18,8 @@ from tracer.harness_file.fields import (
 )
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.harness_file.sections import Context, Items
-from tracer.kinds import KINDS, MAX_LAMP_W, Built, Kind, Setting, for_positive_earth, lamp_laws
+from tracer.kinds import KINDS, Built, Kind, Setting, for_positive_earth
+from tracer.lamps import MAX_LAMP_W, lamp_laws
 from tracer.purposes import PURPOSES
 from tracer.units import ambiguous
 

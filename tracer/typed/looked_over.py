@@ -6,10 +6,10 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
-from tracer.evidence import Value, bulb_positions
+from tracer.evidence import Value
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
-from tracer.things import Thing, owner_of, thing_at, things_in
+from tracer.things import Thing, bulb_positions, owner_of, thing_at, things_in
 from tracer.typed.words import LampNames, alternatives, listed, name_words, occurs
 
 if TYPE_CHECKING:

@@ -18,11 +18,11 @@ from tracer.evidence import (
     Test,
     TestKind,
     Value,
-    bulb_positions,
     inspection,
 )
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
+from tracer.things import bulb_positions
 from tracer.typed.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.typed.looks import parse_look
 from tracer.typed.probes import parse_test, terminals_of
