@@ -33,6 +33,7 @@ from tracer.harness_file.text import load_harness
 from tracer.hypotheses import Hypothesis, together, with_loose_contacts
 from tracer.inspection import FALSE_FIND, VISIBLE, find_chances, where_seen
 from tracer.job import Job
+from tracer.limits import Limits
 from tracer.next_test import _living, cures, propose
 from tracer.practice import PracticeVehicle
 from tracer.report import report_data
@@ -239,14 +240,15 @@ def test_recorded_finds_of_another_form() -> None:
 
 
 def test_faults_that_are_one_to_the_current_are_told_apart_by_eye() -> None:
-    """The wires from S9 to C4.4 and to C4.5, rubbed through, join S9 to the body: one change, one prior. Found on the
-    one: 0.81 to 0.05. Nothing: 0.19 to 0.95."""
-    own, other = (rows_of(f"wire to body: S9 – C4.{n}")[0] for n in (4, 5))
+    """Two wires on terminal 49a, rubbed through, join it to the body: one change, one prior. Found on the one: 0.81
+    to 0.05. Nothing: 0.19 to 0.95."""
+    ends = ("indicator stalk.49a", "hazard switch.49a")
+    own, other = (rows_of(f"wire to body: flasher unit.49a – {end}")[0] for end in ends)
     assert own.change == other.change and own.prior == other.prior
     for value, odds in (("found", 0.81 / 0.05), ("nothing", 0.19 / 0.95)):
-        told = tractor().loglik_of([own, other], look("inspect S9 to C4.4", value))
+        told = tractor().loglik_of([own, other], look(f"inspect flasher unit.49a to {ends[0]}", value))
         assert np.exp(told[0] - told[1]) == pytest.approx(odds)
-    sound = tractor().loglik_of([Hypothesis((), (), 1.0)], look("inspect S9 to C4.4", "found"))
+    sound = tractor().loglik_of([Hypothesis((), (), 1.0)], look(f"inspect flasher unit.49a to {ends[0]}", "found"))
     assert np.exp(sound) == pytest.approx([0.05])
 
 
@@ -310,12 +312,13 @@ def standing() -> Standing:
     return now
 
 
-def test_four_wires_that_no_meter_tells_apart_are_looked_along() -> None:
+def test_four_wires_of_one_splice_are_looked_along_without_a_meter() -> None:
+    """With an ohmmeter the splice is parted: see `test_parted_splice.py`."""
     found = at_s9()
     leading = {s.repair: s.share for s in found.suspects[:4]}
     assert leading.keys() == AT_S9 and max(leading.values()) < 0.3
 
-    step = propose(found, standing())
+    step = propose(found, standing(), Limits(without=frozenset({"ohmmeter"})))
 
     assert step.kind == "test" and step.test is not None and step.test.kind == "inspect"
     thing = step.test.thing(tractor().harness)
@@ -324,7 +327,8 @@ def test_four_wires_that_no_meter_tells_apart_are_looked_along() -> None:
     assert sorted({e.shows for e in step.expectations[:4]}) == ["found (by 8 of 10)", "nothing"]
     assert step.why.startswith("expected: found ")
     assert any("Disconnect the battery before insulation" in c for c in step.cautions)
-    assert propose(found, standing()) == step, "the same job gets the same answer"
+    again = propose(found, standing(), Limits(without=frozenset({"ohmmeter"})))
+    assert again == step, "the same job gets the same answer"
 
 
 def test_what_is_found_there_is_repaired() -> None:
@@ -357,8 +361,9 @@ def test_the_planner_is_not_flooded_with_looks() -> None:
 
 def test_two_wires_are_two_repairs_and_a_wire_and_its_leg_are_one() -> None:
     """No current tells a wire from its leg in the splice, and whoever opens the splice has both in his hands; of two
-    wires of one splice, one of them rubbed through, he renews the wrong one in vain."""
-    shorts = [rows_of(f"wire to body: S9 – C4.{n}")[0] for n in (4, 5)]
+    wires on one terminal, one of them rubbed through, he renews the wrong one in vain."""
+    ends = ("indicator stalk.49a", "hazard switch.49a")
+    shorts = [rows_of(f"wire to body: flasher unit.49a – {end}")[0] for end in ends]
     broken = [rows_of(n)[0] for n in ("wire open: S9 – C4.4", "splice leg open: S9 to C4.4")]
     assert shorts[0].change == shorts[1].change and broken[0].change == broken[1].change
     rows = [*shorts, *broken]
@@ -380,16 +385,25 @@ def test_to_look_along_a_wire_is_not_to_measure_it() -> None:
 
 
 def test_wires_that_were_told_apart_by_eye_do_not_stand_as_one() -> None:
-    """The wires from S9 to C4.4 and to C4.5, rubbed through, are one to the current."""
-    pair = ["repair the GNBK wire S9 – C4.4", "repair the GNBK wire S9 – C4.5"]
+    """Two wires on terminal 49a, rubbed through, are one to the current; two of a splice are not, once it is
+    parted."""
+    pair = [f"repair the BKGN wire flasher unit.49a – {end}" for end in ("indicator stalk.49a", "hazard switch.49a")]
+    harness = tractor().harness
+    dark = parse_symptom("left front indicator dark, right front indicator dark, left rear indicator dark, "
+                         "right rear indicator dark, indicator tell-tale dark when hazards on", harness)
 
     def inseparable(*looks: tuple[str, str]) -> list[bool]:
-        known = {s.repair: s.inseparable for s in with_groups(at_s9(*looks)).suspects}
+        test = parse_test("ohms flasher unit.49a to body", harness)
+        seen = [look(*x) for x in looks]
+        found = tractor().diagnose([dark, Reading(test, parse_value("0.3 ohm", "ohms")), *seen], pairs=False)
+        known = {s.repair: s.inseparable for s in with_groups(found).suspects}
         return [pair[1 - k] in known[pair[k]] for k in (0, 1)]
 
     assert inseparable() == [True, True]
     assert inseparable(("inspect hazard switch.R to S9", "nothing")) == [True, True]
-    assert inseparable(("inspect S9 to C4.4", "found")) == [False, False]
+    assert inseparable(("inspect flasher unit.49a to hazard switch.49a", "found")) == [False, False]
+    at_splice = {s.repair: s for s in with_groups(at_s9()).suspects[:4]}
+    assert all({*s.alike} >= AT_S9 - {repair} and not s.inseparable for repair, s in at_splice.items())
 
 
 # --- minutes and cautions
@@ -620,12 +634,15 @@ def test_a_wire_renewed_beside_the_one_rubbed_through_mends_nothing() -> None:
     assert vehicle.repair([own])
 
 
-def test_a_reading_at_a_splice_does_not_clear_one_wire_of_it() -> None:
-    """Which of the wires of S9 is rubbed through no ohmmeter against the body says, whichever plugs are pulled; which
-    two points inside the lamp unit are joined it does."""
+def test_a_reading_at_a_terminal_does_not_clear_one_wire_of_it() -> None:
+    """Which of the wires on terminal 49a is rubbed through no ohmmeter against the body says, whichever plugs are
+    pulled; which wire of a splice is, it says when the splice is parted."""
     harness = tractor().harness
-    wires = [find_fault(tractor().faults, f"wire to body: {n}") for n in ("S9 – C4.4", "S9 – C4.5")]
+    wires = [
+        find_fault(tractor().faults, f"wire to body: flasher unit.49a – {end}")
+        for end in ("indicator stalk.49a", "hazard switch.49a")
+    ]
     other = find_fault(tractor().faults, "wire to body: lamp switch.58 – S5")
 
     assert shared_points([wires, [other]], harness) == []
-    assert shared_points([[w] for w in (*wires, other)], harness) == [{"S9", harness.reference}]
+    assert shared_points([[w] for w in (*wires, other)], harness) == [{"flasher unit.49a", harness.reference}]

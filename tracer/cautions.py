@@ -49,6 +49,11 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append("No larger fuse than belongs there, and no wire in its place: what blew it may still be there.")
     if actions & {"unplug", "pull fuse"}:
         said.append("Switch off before unplugging; airbag and high-voltage connectors (yellow, orange) stay shut.")
+    if "part splice" in actions:
+        said.append(
+            "Cut nothing before the battery is off, mark the wires, and remake the splice for their size, insulated, "
+            "before it is back on."
+        )
     if test.kind == "current":
         said.append("Clamp one wire alone, clear of moving and hot parts; pull no wire out of its connector for it.")
     if test.kind in ("volts", "drop", "test lamp", "LED tester"):

@@ -29,8 +29,9 @@ PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
 ACTION_MIN: Final = {
     "unplug": 0.8, "pull fuse": 0.4, "new fuse": 1.0, "take out lamp": 0.5, "earth lead": 1.0, "feed lead": 1.2,
-    "swap lamps": 2.5, "disconnect battery": 2.0,
+    "swap lamps": 2.5, "part splice": 0.0, "disconnect battery": 2.0,
 }
+PART_MIN: Final = 8.0  # a splice cut out, and a new one crimped, insulated and taped, once for all its wires
 HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone
 ENGINE_MIN: Final = 6.0  # start, exhaust, and the short run it does no good
 PROVE_MIN: Final = 1.0  # looking at the lamps after a repair
@@ -130,6 +131,9 @@ def _places(test: Test, harness: Harness) -> dict[str, float]:
     for node in nodes:
         place, minutes = harness.place_of(node)
         found[place] = max(minutes, found.get(place, 0.0))
+    for i in test.done:
+        if i.action == "part splice":
+            found[f"splice {i.target} (parted)"] = PART_MIN
     return found
 
 
@@ -141,4 +145,6 @@ def _nodes_of(i: Intervention, harness: Harness) -> list[str]:
         return [f"{i.target}.1"]
     if i.action in ("pull fuse", "new fuse"):
         return [f"{i.target}.in"]
+    if i.action == "part splice":
+        return [i.target]
     return [n for n in (i.target, i.other) if n]

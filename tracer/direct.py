@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from itertools import combinations
 
 import numpy as np
 
 from tracer.circuit import NO_CHANGE, Change, Floats
-from tracer.costs import Standing, minutes_of
+from tracer.costs import WRONG_PART_MIN, Standing, minutes_of
 from tracer.devices import Joint, RelayContact, Source
 from tracer.evidence import BY_HAND, Intervention, Test
 from tracer.faults import Fault
@@ -62,7 +62,7 @@ def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
 
 def confirmation(
     predictor: Predictor, faults: Sequence[Fault], change: Change, states: Sequence[VehicleState], standing: Standing,
-    done: Collection[Test],
+    done: Collection[Test], doubt: float = 1.0,
 ) -> Test | None:
     """A direct measurement across what would be repaired; None where the repair is itself the quickest test or it was
     measured already.
@@ -71,20 +71,27 @@ def confirmation(
         faults: What is taken to be wrong, together the circuit change `change`.
         states: Vehicle states to choose from, likeliest to be worth measuring in first.
         done: Tests made since the repair was last tried.
+        doubt: How likely it is something else.
     """
-    found = (_confirmation(predictor, f, change, states, standing, done) for f in faults)
+    found = (_confirmation(predictor, f, change, states, standing, done, doubt) for f in faults)
     return next((t for t in found if t is not None), None)
 
 
 def _confirmation(
     predictor: Predictor, fault: Fault, change: Change, states: Sequence[VehicleState], standing: Standing,
-    done: Collection[Test],
+    done: Collection[Test], doubt: float,
 ) -> Test | None:
     harness = predictor.harness
     if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
         return None
     pairs = spans(fault, harness)
     if not pairs:
+        # What several wires share is parted where the doubt that is left is worth it.
+        alone = parted(fault, harness)
+        if alone in done:
+            return None
+        if alone and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness):
+            return alone if _told_ohms(predictor, alone, change) else None
         touching = isolated(fault, harness) if fault.across is None else None
         return touching if touching and touching not in done and _told_ohms(predictor, touching, change) else None
     told = _drops(predictor, pairs, change, states)
@@ -123,7 +130,7 @@ def _told_ohms(predictor: Predictor, test: Test, change: Change) -> bool:
 def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) -> bool:
     """Whether one of these faults was measured directly."""
     return any(_measured(pair, done, harness) for f in faults for pair in spans(f, harness)) or any(
-        isolated(f, harness) in done for f in faults
+        (parted(f, harness) or isolated(f, harness)) in done for f in faults
     )
 
 
@@ -161,6 +168,28 @@ def isolated(fault: Fault, harness: Harness) -> Test | None:
         n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
         for n in (s.a, s.b)
     }
-    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in near} & set(harness.connectors) - {joined.through}
-    done = tuple(Intervention("unplug", c) for c in sorted(owners))
+    done = _unplugged(near, harness, joined.through)
     return Test("ohms", harness.at_rest(), joined.a, joined.b, done=done)
+
+
+def parted(fault: Fault, harness: Harness) -> Test | None:
+    """Ohms from a wire that is rubbed through to the body, at its end in a splice which is parted, so that the other
+    wires of it say nothing (common practice, no source); None for other faults, and between two splices."""
+    change, wires = fault.variants[0].change, set(fault.elements)
+    if len(change.added) != 1 or change.set_ohm or change.scaled or change.added[0].b not in harness.bodies():
+        return None
+    far, body = change.added[0].a, change.added[0].b
+    own = next((s for s in harness.legs(far) if s.name in wires), None)
+    if own is None or far in harness.splices:
+        return None
+    splice = own.b if own.a == far else own.a
+    if splice not in harness.splices or len(harness.legs(splice)) < 2:
+        return None
+    alone = Intervention("part splice", splice, far)
+    return Test("ohms", harness.at_rest(), splice, body, done=(alone, *_unplugged([far], harness)))
+
+
+def _unplugged(nodes: Iterable[str], harness: Harness, but: str = "") -> tuple[Intervention, ...]:
+    """The plugs pulled that terminals are in."""
+    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in nodes} & set(harness.connectors) - {but}
+    return tuple(Intervention("unplug", c) for c in sorted(owners))

@@ -113,7 +113,8 @@ class Symptom:
 
 
 Action = Literal[
-    "unplug", "pull fuse", "new fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "disconnect battery"
+    "unplug", "pull fuse", "new fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "part splice",
+    "disconnect battery",
 ]
 METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
 LEAD_OHM = 0.03  # a temporary lead with its clips and its fuse
@@ -126,8 +127,8 @@ TEST_LAMP = FilamentLaw(i0=5 / 13.5, v0=13.5, watts=5.0)
 
 @dataclass(frozen=True)
 class Intervention:
-    """One thing done on purpose for a test. `target`: connector, fuse, bulb or node; `other` the
-    second bulb of a swap or the live end of a feed lead."""
+    """One thing done on purpose for a test. `target`: connector, fuse, bulb, node or splice; `other` the
+    second bulb of a swap, the live end of a feed lead, or the far end of the wire that is left at a parted splice."""
 
     action: Action
     target: str
@@ -142,6 +143,9 @@ class Intervention:
                 return f"feed {say_node(self.target)} from {say_node(self.other)} with a fused lead"
             case "swap lamps":
                 return f"change over the lamps {self.target} and {self.other}"
+            case "part splice":
+                wire = f"the wire to {say_terminal(harness, self.other).partition(', on the wire to ')[0]}"
+                return f"part splice {self.target} (to be remade afterwards) and take {wire} alone"
             case "disconnect battery":
                 return "disconnect the battery"
             case "take out lamp":
@@ -174,6 +178,9 @@ class Intervention:
                 return Change(added=(AddedBranch(self.other, self.target, LEAD_OHM, fuse_a=LEAD_FUSE_A),))
             case "swap lamps":
                 return Change(swapped=((self.target, self.other),))
+            case "part splice":
+                away = [s for s in circuit.harness.legs(self.target) if {s.a, s.b} != {self.target, self.other}]
+                return Change(set_ohm=tuple((s.name, OPEN_OHM) for s in away))
         return Change(disconnected=True)
 
 
@@ -268,6 +275,11 @@ class Test:
         return total
 
     @property
+    def parted(self) -> str:
+        """The splice that is parted for it; "" if none is."""
+        return next((i.target for i in self.done if i.action == "part splice"), "")
+
+    @property
     def has_lead(self) -> bool:
         """Whether a temporary lead is fitted, whose fuse may blow."""
         return any(i.action in ("earth lead", "feed lead") for i in self.done)
@@ -303,7 +315,8 @@ class Test:
             case "ohms" if self.in_hand:
                 parts.append(f"in the hand: look at it, then ohmmeter {self._contacts(harness)}")
             case "ohms":
-                parts.append(f"ohmmeter between {a} and {b}")
+                end = f"its end at {self.plus}" if self.parted else a
+                parts.append(f"ohmmeter between {end} and {b}")
             case "test lamp":
                 parts.append(f"test lamp from {a} to {b}")
             case "LED tester":

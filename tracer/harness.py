@@ -274,6 +274,14 @@ class Harness:
             said.append("engine running")
         return ", ".join(said) if said else "everything at rest"
 
+    def legs(self, node: str) -> tuple[Conductor, ...]:
+        """The wires that begin or end at a terminal, splice or earth point."""
+        return tuple(s for w in self.wires for s in w.segments if node in (s.a, s.b))
+
+    def far_ends(self, node: str) -> tuple[str, ...]:
+        """Where they lead to."""
+        return tuple(s.b if s.a == node else s.a for s in self.legs(node))
+
     def place_of(self, node: str) -> tuple[str, float]:
         """Where a terminal is and the minutes to get at it the first time."""
         owner = node.split("/")[0].rstrip("'")

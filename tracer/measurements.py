@@ -9,7 +9,7 @@ import numpy as np
 
 from tracer.circuit import Floats
 from tracer.devices import FilamentLaw, FuseLink, Joint
-from tracer.direct import isolated, spans
+from tracer.direct import isolated, parted, spans
 from tracer.evidence import Intervention, Reading, Test
 from tracer.eyes import word_probability
 from tracer.harness import Part, VehicleState
@@ -116,8 +116,9 @@ class Measurements:
             if len(owners) == 1:  # the two halves of one way: it must stay plugged
                 unplug = []
             tests.append(Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug)))
-        touching = dict.fromkeys(isolated(f, self.harness) for f in faults)
-        tests += [t for t in touching if t is not None][:_TOUCHING]
+        for one in (isolated, parted):
+            touching = dict.fromkeys(one(f, self.harness) for f in faults)
+            tests += [t for t in touching if t is not None][:_TOUCHING]
         for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
             yield from self._binned(test, ohm_scale(shown))
 

@@ -95,7 +95,9 @@ def propose(
     living = maker.living
     done = _tests(diagnosis.evidence) | set(skipped)
     every = [c for c in maker.all() if c.test not in done]
-    every = [c for c in every if allowed(c.test, harness, limits)]
+    # Who could not part a splice for one of its wires can for none.
+    whole = {t.parted for t in skipped} - {""}
+    every = [c for c in every if allowed(c.test, harness, limits) and c.test.parted not in whole]
     suspects = {s.repair: s for s in diagnosis.suspects}
     repairs, labels = cures(diagnosis, rows, tried or {})
     label = np.append(labels, -1)
@@ -139,8 +141,10 @@ def propose(
         # Several faults that this repair is the first of count as well.
         held = max(suspect.share, float(shares[labels == choice.index].sum()))
         own, since = suspect.best, before.get(suspect.repair, done)
-        confirm = confirmation(diagnosis.predictor, own.faults, own.change, living.work_states(), standing, since)
-        if confirm is not None and not allowed(confirm, harness, limits):
+        confirm = confirmation(
+            diagnosis.predictor, own.faults, own.change, living.work_states(), standing, since, 1 - held
+        )
+        if confirm is not None and (not allowed(confirm, harness, limits) or confirm.parted in whole):
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
         cautions = (*(cautions_for(confirm, harness)[:-1] if confirm else ()), *repair_cautions())

@@ -49,20 +49,17 @@ def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
                 resistive(d.name), d.a, (d.a, d.b), (d.name,))
     if not {d.a, d.b} & harness.earths.keys() and any(e.body for e in harness.earths.values()):
         body = harness.bodies()[0]
-        shorts = [Variant(w, Change(added=(AddedBranch(d.a, body, ohm),))) for ohm, w in SHORT_OHM]
-        yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, d.a,
+        # Somewhere along it: not in the splice, where it would be a fault of all its wires.
+        at = d.b if d.a in harness.splices and d.b not in harness.splices else d.a
+        shorts = [Variant(w, Change(added=(AddedBranch(at, body, ohm),))) for ohm, w in SHORT_OHM]
+        yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, at,
                     None, (d.name,))
 
 
 def splice_faults(harness: Harness) -> Iterator[Fault]:
     """A splice as a whole, and one of its legs."""
-    at: dict[str, list[Conductor]] = {}
-    for w in harness.wires:
-        for s in w.segments:
-            for node in {s.a, s.b}:
-                at.setdefault(node, []).append(s)
     for splice in harness.splices:
-        legs = at.get(splice, [])
+        legs = harness.legs(splice)
         if len(legs) < 2:
             continue
         names, repair = tuple(s.name for s in legs), f"remake splice {splice}"

@@ -109,6 +109,8 @@ def _done_words(i: Intervention) -> str:
             return f"feed lead from {i.other} to {i.target}"
         case "swap lamps":
             return f"lamps {i.target} and {i.other} swapped"
+        case "part splice":
+            return f"splice {i.target} parted at the wire to {i.other}"
     return "battery disconnected"
 
 

@@ -23,7 +23,7 @@ TESTS_HINT: Final = (
 )
 DONE_HINT: Final = (
     "such as “C2 unplugged”, “F3 pulled”, “new fuse F3”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
-    "“feed lead from A to B”, “lamps A and B swapped” or “battery disconnected”"
+    "“feed lead from A to B”, “lamps A and B swapped”, “splice S1 parted at the wire to B” or “battery disconnected”"
 )
 _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
     ("drop", r"volt(?:age|s)?[\s-]*drop"), ("volts", r"volt(?:age|s)?"), ("ohms", r"ohms?|resistance|continuity"),
@@ -64,6 +64,7 @@ _DONE: Final = (
     ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? from (?P<live>.+?) to (?P<fed>.+)")),
     ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? (?:at |on |to )?(?P<fed>.+?) from (?P<live>.+)")),
     ("feed", _pattern(r"(?P<fed>.+?) fed from (?P<live>.+)")),
+    ("part", _pattern(r"(?:splice )?(?P<splice>\S+) parted (?:at |with )?(?:the )?(?:wire |leg )?to (?P<far>.+)")),
     ("out", _pattern(rf"(.+?) {_OUT}")),
     ("out", _pattern(r"(?:unplug|disconnect|pull(?: out)?|remove|take out) (?:the )?(.+)")),
 )
@@ -335,6 +336,8 @@ def _intervene(
     if action == "swap":
         a, b = (find_bulb(match.group(i), harness, names) for i in (1, 2))
         return (_swap(a, b, harness),)
+    if action == "part":
+        return (_parted(match["splice"], terminals.need(match["far"]), harness),)
     said = match.group(1)
     if action == "fuse":
         return (Intervention("new fuse", _taken_out(f"fuse {said}", harness, names).target),)
@@ -347,6 +350,16 @@ def _intervene(
         if len(several) < 2 or None in several:
             raise
         return tuple(_taken_out(s, harness, names) for s in several if s)
+
+
+def _parted(said: str, far: str, harness: Harness) -> Intervention:
+    splice = {s.casefold(): s for s in harness.splices}.get(said.casefold())
+    if splice is None:
+        raise UnknownNameError(f"no splice “{clip(said)}”", did_you_mean(said, harness.splices))
+    ends = harness.far_ends(splice)
+    if far not in ends:
+        raise UnknownNameError(f"no wire leads from splice {splice} to {far}", did_you_mean(far, ends))
+    return Intervention("part splice", splice, far)
 
 
 def _swap(a: str, b: str, harness: Harness) -> Intervention:

@@ -337,6 +337,9 @@ def _intervention(data: Any, harness: Harness, nodes: Mapping[str, None]) -> Int
         case "swap lamps":
             _known(target, bulb_positions(harness), "lamp")
             _known(other, bulb_positions(harness), "lamp")
+        case "part splice":
+            _known(target, harness.splices, "splice")
+            _known(other, dict.fromkeys(harness.far_ends(target)), f"wire at {target} to")
         case "earth lead":
             _known(target, nodes, "terminal")
         case "feed lead":
