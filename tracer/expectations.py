@@ -6,9 +6,11 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from tracer.diagnosis import Diagnosis
-from tracer.evidence import BY_HAND, Test
+from tracer.evidence import BY_HAND, Reading, Test
 from tracer.inspection import say_chance
+from tracer.likelihood import undescribed_loglik
 from tracer.reasons import chances_by_hand, say_lamp, say_value
+from tracer.suspects import Investigator
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,22 @@ def expectations(
         for s, value in zip(leading, values, strict=True):
             out.append(Expectation(s.repair, s.share, say_value(test.kind, float(value))))
     return tuple(out)
+
+
+def unexpected(reading: Reading, diagnosis: Diagnosis, investigator: Investigator) -> str:
+    """What to say at once of a reading that no leading suspect expected; "" if one did."""
+    rows = sorted(i for s in diagnosis.suspects[:12] for i in s.rows[:8])
+    own = investigator.loglik_of([diagnosis.hypotheses[i] for i in rows], reading)
+    if float(own.max()) >= undescribed_loglik(reading, diagnosis.predictor):
+        return ""
+    if reading.test.kind == "inspect":
+        said = "no leading suspect lies there: an old mark that does no harm, or a second fault. It is kept."
+        return said if reading.value.found else ""
+    nearest = "; ".join(f"{e.shows} if {e.repair}" for e in expectations(diagnosis, reading.test, 3))
+    return (
+        f"no leading suspect predicts this ({nearest}). Check the probe point and the meter's earth; else the "
+        "harness file is wrong here, or there is a second fault. The reading is kept."
+    )
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,15 @@ class Entry:
     item: Evidence
 
 
+@dataclass(frozen=True)
+class ProofResult:
+    """What a proof check showed."""
+
+    number: int
+    good: bool
+    found: str
+
+
 class History:
     """The entries of a job that stand, understood.
 
@@ -123,6 +132,15 @@ class History:
             repair = str(e.data.get("repair", ""))
             made[repair] = IN_VAIN * made.get(repair, 1.0)
         return made
+
+    @cached_property
+    def proof_results(self) -> Mapping[int, ProofResult]:
+        """Latest result of each proof check since the last repair."""
+        last = self.repairs[-1].number if self.repairs else 0
+        return {
+            int(e.data["check"]): ProofResult(int(e.data["check"]), bool(e.data["good"]), str(e.data["found"]))
+            for e in self.living if e.kind == "proof" and e.number > last
+        }
 
     @cached_property
     def standing(self) -> Standing:

@@ -22,15 +22,14 @@ from tracer.diagnosis import Diagnosis, Suspect
 from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.evidence import Evidence, Reading, Symptom, Test
-from tracer.expectations import expectations
+from tracer.expectations import unexpected
 from tracer.groups import with_groups
 from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
-from tracer.history import Entry, History
+from tracer.history import Entry, History, ProofResult
 from tracer.kept import Kept, usual_folder
 from tracer.kept_diagnoses import diagnosed
-from tracer.likelihood import undescribed_loglik
 from tracer.limits import Limits
 from tracer.next_test import Proposal, propose
 from tracer.proof import Proof, plan_proof
@@ -53,15 +52,6 @@ Clock = Callable[[], datetime]
 def now() -> datetime:
     """The time written beside an event: this machine's clock with its zone."""
     return datetime.now(UTC).astimezone()
-
-
-@dataclass(frozen=True)
-class ProofResult:
-    """What a proof check showed."""
-
-    number: int
-    good: bool
-    found: str
 
 
 @dataclass(frozen=True)
@@ -305,29 +295,12 @@ class Job:
             # round (common practice, no source).
             value = value.turned()
             remark = "taken as below the body, as everything is on a positive-earth vehicle (else write it with a +)"
-        strange = self._strange(test, Reading(test, value))
+        strange = ""
+        if self.evidence or test.kind == "look":
+            strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)
         event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
         said = f"{test.says(self.harness)}: {value_text.strip()}"
         return Recorded(event.number, said, "; ".join(filter(None, [remark, strange])))
-
-    def _strange(self, test: Test, reading: Reading) -> str:
-        """A remark if no leading suspect expected the reading."""
-        if not self.evidence and test.kind != "look":
-            return ""
-        before = self.diagnosis
-        rows = sorted(i for s in before.suspects[:12] for i in s.rows[:8])
-        own = self.investigator.loglik_of([before.hypotheses[i] for i in rows], reading)
-        if float(own.max()) >= undescribed_loglik(reading, before.predictor):
-            return ""
-        if test.kind == "inspect":
-            said = "no leading suspect lies there: an old mark that does no harm, or a second fault. It is kept."
-            return said if reading.value.found else ""
-        shown = expectations(before, test, 3)
-        nearest = "; ".join(f"{e.shows} if {e.repair}" for e in shown)
-        return (
-            f"no leading suspect predicts this ({nearest}). Check the probe point and the meter's earth; else the "
-            "harness file is wrong here, or there is a second fault. The reading is kept."
-        )
 
     def note(self, text: str) -> None:
         """Record a remark for the next person."""
@@ -425,19 +398,12 @@ class Job:
         check = next((c for c in self.proof.checks if c.number == number), None)
         if check is None:
             raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(self.proof.checks)}")
-        if result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal"):
-            return None
-        said = ", ".join(f"{c} {p}" for c, p in check.state.positions)
-        return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", self.harness)
+        return check.seen_instead(result, self.harness)
 
-    @cached_property
+    @property
     def proof_results(self) -> Mapping[int, ProofResult]:
         """Latest result of each proof check since the last repair."""
-        last = self.repairs[-1].number if self.repairs else 0
-        return {
-            int(e.data["check"]): ProofResult(int(e.data["check"]), bool(e.data["good"]), str(e.data["found"]))
-            for e in self.record.living if e.kind == "proof" and e.number > last
-        }
+        return self.history.proof_results
 
     @cached_property
     def closed(self) -> bool:

@@ -11,11 +11,12 @@ from tracer.base_rates import FURTHER_FAULTS
 from tracer.circuit import Bools
 from tracer.evidence import Compared, Evidence, FuseSeen, LampSeen, Symptom
 from tracer.eyes import likely_word
-from tracer.harness import VehicleState
+from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import basic_states
 from tracer.likelihood import relay_loglik
 from tracer.reasons import say_lamp
 from tracer.suspects import Investigator
+from tracer.typed.symptoms import parse_symptom
 
 _MOST_CHECKS = 9
 _WORTH = 0.0005  # probability of a further fault that one more state must uncover to be asked for
@@ -29,6 +30,17 @@ class ProofCheck:
     state: VehicleState
     expected: tuple[tuple[str, str], ...]  # (lamp, look)
     because: str
+
+    def seen_instead(self, result: str, harness: Harness) -> Symptom | None:
+        """What somebody saw in place of what is expected, in words; None for "ok".
+
+        Raises:
+            TracerError: The words cannot be understood.
+        """
+        if result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal"):
+            return None
+        said = ", ".join(f"{c} {p}" for c, p in self.state.positions)
+        return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", harness)
 
 
 @dataclass(frozen=True)
