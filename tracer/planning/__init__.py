@@ -91,7 +91,7 @@ def choose(problem: Problem, context: Hashable = None, time_limit_s: float = 0.5
     rough = not plan.noiseless or plan.table.size > 5_000
     if rough:
         plan.forget = 1e-3
-        bits = plan.gains(plan.root)[0]
+        bits = plan.telling.bits([plan.root])[0]
         rate = float((bits / np.maximum(plan.prices.costs("check", context), 1e-9)).max()) if bits.size else 0.0
         # The first test is the best bargain; those after it go slower.
         plan.pace = max(1.0, 2.0 / rate) if rate > 0.0 else 0.0
@@ -117,8 +117,10 @@ def policy_minutes(problem: Problem, policy: Policy, context: Hashable = None) -
     if policy == "exact":
         return exact(plan)[0].minutes
     if policy in ("greedy", "best"):
-        return plan.value(plan.root, policy == "best")
-    return plan.follow(plan.root, stop=policy == "rollout")
+        plan.stop = policy == "best"
+        return plan.value(plan.root)
+    plan.stop = policy == "rollout"
+    return plan.follow(plan.root)
 
 
 def minutes_at_least(problem: Problem, context: Hashable = None) -> float:

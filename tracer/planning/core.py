@@ -157,10 +157,17 @@ def ladder(p: Array, cost: Array, finish: Array, beyond: Array, give_up: float |
     with np.errstate(divide="ignore", invalid="ignore"):
         order = np.argsort(np.where(p > 0, cost / p, np.inf), axis=0, kind="stable")
     ps, cs, fs = (np.take_along_axis(a, order, axis=0) for a in (p, np.where(p > 0, cost, 0.0), finish))
-    mass, minutes = beyond.astype(float), beyond * (give_up or 0.0)
+    return climbed(ps, cs, fs, beyond, give_up), order
+
+
+def climbed(p: Array, cost: Array, finish: Array, beyond: Array, give_up: float | None) -> Array:
+    """Minutes (N,) of repairs in the order of the rows, all (R, N)."""
+    mass, minutes = beyond.copy(), beyond * (give_up or 0.0)
+    finished = p * finish
     for k in range(p.shape[0] - 1, -1, -1):
-        mass = mass + ps[k]
-        minutes = cs[k] * mass + ps[k] * fs[k] + minutes
+        mass += p[k]
+        minutes += finished[k]
+        minutes += cost[k] * mass
         if give_up is not None:
-            minutes = np.minimum(minutes, give_up * mass)
-    return np.asarray(minutes, dtype=float), order
+            np.minimum(minutes, give_up * mass, out=minutes)
+    return minutes

@@ -8,8 +8,9 @@ from collections.abc import Hashable, Iterator
 import numpy as np
 
 from tracer.planning.core import Kind, Option, TooLargeError, entropy_bits, huffman_length
+from tracer.planning.nodes import Node, Step
 from tracer.planning.prices import least_minutes
-from tracer.planning.search import Node, Planner, rank
+from tracer.planning.search import Planner, rank
 
 # Kind, index, minutes, minutes of finishing times their probability, then states with their probabilities.
 _SetAction = tuple[Kind, int, float, float, list[int], Hashable]
@@ -108,32 +109,51 @@ def _mask(plan: Planner, row: int) -> int:
 
 
 def _over_beliefs(plan: Planner, max_states: int) -> list[Option]:
-    def actions(node: Node) -> Iterator[tuple[Kind, int]]:
+    """States are nodes. Every step leads to one with more noisy checks made, or else with fewer hypotheses alive: in
+    this order all are found, many at a time, and valued backwards."""
+    told_apart: dict[bytes, list[int]] = {}
+    least = plan.prices.least_minutes()
+
+    def actions(node: Node) -> Iterator[tuple[Node, Kind, int]]:
         if plan.problem.give_up_cost is not None:
-            yield "give up", -1
-        columns = plan.table[node.alive]
-        varies = np.zeros(0) if not plan.sizes else np.maximum.reduceat(np.ptp(columns, axis=0), plan.start)
-        splits = [] if node.single else [t for t in np.flatnonzero(varies > 1e-12) if t not in node.used]
-        for t in splits:
-            yield "check", int(t)
+            yield node, "give up", -1
+        splits = []
+        if plan.sizes and not node.single:
+            key = node.alive.tobytes()
+            if key not in told_apart:
+                varies = np.ptp(plan.table[node.alive], axis=0) > 1e-12
+                told_apart[key] = np.flatnonzero(np.logical_or.reduceat(varies, plan.start)).tolist()
+            splits = [t for t in told_apart[key] if not node.used >> t & 1]
         if plan.problem.trials or not splits:
             for r in plan.first(node):
-                yield "repair", r
+                yield node, "repair", r
+            if splits and node is not plan.root:
+                # A check saves no more than what the repairs made in vain would take.
+                saved = plan.ladder(node) - sum(p * least[r] for r, p in node.share.items())
+                cost = plan.prices.list_of("check", node.context)
+                splits = [t for t in splits if cost[t] < saved]
+        for t in splits:
+            yield node, "check", t
 
-    def minutes(node: Node) -> float:
-        if node.optimum is None:
-            if plan.states() > max_states:
-                raise TooLargeError("too many states for the exact method")
-            node.optimum = min(option.minutes for option in options(node))
-        return node.optimum
+    steps: dict[Node, list[Step]] = {}
+    open_nodes: dict[tuple[int, int], dict[Node, None]] = {(0, 0): {plan.root: None}}
+    while open_nodes:
+        nodes = open_nodes.pop(min(open_nodes))
+        asked = [action for node in nodes for action in actions(node)]
+        for (node, _, _), step in zip(asked, plan.steps(asked), strict=True):
+            steps.setdefault(node, []).append(step)
+            for _, child in step.branches:
+                open_nodes.setdefault((child.used.bit_count(), -child.alive.size), {})[child] = None
+        if plan.states() > max_states:
+            raise TooLargeError("too many states for the exact method")
+    best: dict[Node, float] = {}
+    for node in reversed(steps):
+        best[node] = min(_ahead(step, best) for step in steps[node])
+    return [Option(s.kind, s.index, _ahead(s, best), s.cost, s.outcomes) for s in steps[plan.root]]
 
-    def options(node: Node) -> Iterator[Option]:
-        for kind, index in actions(node):
-            s = plan.step(node, kind, index)
-            ahead = s.cost + s.done + sum(q * minutes(child) for q, child in s.branches)
-            yield Option(kind, index, ahead, s.cost, s.outcomes)
 
-    return list(options(plan.root))
+def _ahead(step: Step, best: dict[Node, float]) -> float:
+    return step.cost + step.done + sum(q * best[child] for q, child in step.branches)
 
 
 def lower_bound(plan: Planner) -> float:

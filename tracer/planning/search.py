@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Hashable
-from typing import Final, NamedTuple
+from collections.abc import Hashable, Sequence
+from typing import Final
 
 import numpy as np
 
 from tracer.planning.core import (
     Array,
-    Bools,
-    Ints,
     Kind,
     Option,
     Problem,
     ladder,
     xlogx,
 )
-from tracer.planning.prices import Prices
+from tracer.planning.nodes import Node, Step
+from tracer.planning.tree import Tree
 
 _EPS: Final = 1e-12
 _BEHIND: Final = 1.03  # how far an action that was not looked at to the end stays behind the third best
@@ -26,183 +24,25 @@ _LOOKED_AT_AGAIN: Final = 4
 _KIND_ORDER: Final = {"check": 0, "repair": 1, "give up": 2}
 
 
-class Step(NamedTuple):
-    """An action taken in a node: its minutes, minutes of ends that are not followed further times their
-    probability, and the nodes it may lead to with their probabilities (what is missing to one
-    ended the job)."""
-
-    kind: Kind
-    index: int  # type: ignore[assignment]  # hides tuple.index, which nothing here calls
-    cost: float
-    done: float
-    branches: list[tuple[float, Node]]
-    outcomes: tuple[float, ...]
-
-
-class Node:
-    """A belief over the hypotheses still alive, in a context, with the noisy checks already made."""
-
-    def __init__(self, alive: Ints, belief: Array, context: Hashable, used: frozenset[int]) -> None:
-        self.alive, self.belief, self.context, self.used = alive, belief, context, used
-        self.share: dict[int, float] = {}  # of each repair alive, and of what no repair cures: −1
-        self.in_turn: tuple[float, tuple[int, ...]] | None = None
-        self.single = False  # one repair (or "none the plan knows") is left
-        self.guess: float | None = None
-        self.runs: Ints | None = None
-        self.gains: tuple[Array, Array] | None = None
-        self.greedy: Step | None = None
-        self.values: dict[bool, float] = {}
-        self.second: dict[bool, float] = {}
-        self.followed: dict[bool, float] = {}
-        self.optimum: float | None = None
-
-
-class Planner:
-    """Everything derived from one problem; nodes are shared between all its searches.
+class Planner(Tree):
+    """The search in the tree of a problem; nodes are shared between all its searches.
 
     Attributes:
-        table: (H', R) outcome probabilities of all checks side by side, H' after merging hypotheses
-            that share the repair and every likelihood: separating those is worth nothing. Rows are
-            in the order of their repairs.
-        forget: Share below which a hypothesis or an outcome is left out after an action.
         work: Table cells that may still be looked at.
         cut: How often a search stopped early and guessed what was left instead.
-        pace: Minutes that a bit of doubt is taken to cost where a search stopped early; 0: repairs in
-            turn are counted instead. To be set before anything is searched.
+        stop: Whether the greedy rule turns to repairs in turn when those are cheaper. To be set before
+            anything is searched.
     """
 
     def __init__(self, problem: Problem, context: Hashable = None) -> None:
-        self.problem, self.forget, self.work, self.cut = problem, _EPS, float("inf"), 0
-        self.pace = 0.0
-        prior, label = np.asarray(problem.prior, dtype=float), np.asarray(problem.label, dtype=np.int64)
-        tables = [np.asarray(check.likelihood, dtype=float) for check in problem.checks]
-        rows = np.concatenate([*tables, np.zeros((0, prior.size))]).T
-        groups: dict[tuple[int, bytes], list[int]] = {}
-        for h in sorted(np.flatnonzero(prior > 0).tolist(), key=lambda h: (int(label[h]), h)):
-            groups.setdefault((int(label[h]), rows[h].tobytes()), []).append(h)
-        chosen = [members[0] for members in groups.values()]
-        self.table: Array = np.ascontiguousarray(rows[chosen])
-        self.label: Ints = label[chosen]
-        self.sizes = [table.shape[0] for table in tables]
-        self.start = np.cumsum([0, *self.sizes])[:-1]
-        sure = (self.table == 0) | (self.table == 1)
-        self.noiseless = bool(np.all(sure))
-        self._by_outcome = np.ascontiguousarray(self.table.T)
-        # (T,) checks that leave a doubt whatever is wrong, and (H', T) those that do under each hypothesis.
-        self._doubtful: Bools = np.logical_or.reduceat(~sure, self.start, axis=1) if self.sizes else ~sure
-        self._always_doubtful: list[bool] = np.all(self._doubtful, axis=0).tolist()
-        self.finish = np.array([repair.finish for repair in problem.repairs])
-        self.prices = Prices(problem, context)
-        self._nodes: dict[tuple[bytes, bytes, int, frozenset[int]], Node] = {}
-        mass = np.array([prior[members].sum() for members in groups.values()])
-        every, belief = np.arange(mass.size), mass / mass.sum()
-        share = {r - 1: p for r, p in enumerate(self.by_repair(every, belief).tolist()) if p > 0.0}
-        self.root = self.node(every, belief, belief.round(10), share, context, frozenset())
-
-    def node(
-        self, alive: Ints, belief: Array, rounded: Array, share: dict[int, float], context: Hashable,
-        used: frozenset[int],
-    ) -> Node:
-        """The node of a belief (normalised, over `alive`), and of its shares by repair; `rounded` at 1e-10 lets paths
-        meet again."""
-        key = (alive.tobytes(), rounded.tobytes(), id(context), used)
-        found = self._nodes.get(key)
-        if found is None:
-            found = self._nodes[key] = Node(alive, belief, context, used)
-            found.share, found.single = share, len(share) <= 1
-        return found
-
-    def by_repair(self, alive: Ints, belief: Array) -> Array:
-        """(repairs + 1,) shares: what no repair cures first, then repair 0, 1, …"""
-        size = len(self.problem.repairs) + 1
-        return np.bincount(self.label[alive] + 1, weights=belief, minlength=size).astype(float)
-
-    def ladder(self, node: Node) -> float:
-        """Minutes of repairs in turn."""
-        if node.in_turn is None:
-            node.in_turn = self.prices.in_turn(node.share, node.context)
-        return node.in_turn[0]
+        super().__init__(problem, context)
+        self.work, self.cut, self.stop = float("inf"), 0, True
+        self._waiting: list[tuple[float, Node]] = []  # where the search stopped early, with their probabilities
 
     def first(self, node: Node) -> tuple[int, ...]:
         """Repairs alive, most promising per minute first."""
         self.ladder(node)
         return node.in_turn[1] if node.in_turn else ()
-
-    def _or_ladder(self, node: Node, minutes: float) -> float:
-        """What takes less: these minutes, or repairs in turn, which are only counted where they may."""
-        return minutes if minutes <= self.prices.in_turn_at_least(node.share) else min(minutes, self.ladder(node))
-
-    def states(self) -> int:
-        """How many nodes exist so far."""
-        return len(self._nodes)
-
-    def step(self, node: Node, kind: Kind, index: int) -> Step:
-        """Take an action in a node. An attempt at the only repair left has no branches."""
-        if kind == "give up":
-            return Step(kind, index, self.problem.give_up_cost or 0.0, 0.0, [], (1.0,))
-        cost = float(self.prices.costs(kind, node.context)[index])
-        if kind == "repair":
-            cured = self.label[node.alive] == index
-            p = float(node.belief[cured].sum())
-            after = self.prices.after(self.problem.repairs[index], node.context)
-            branches, lost = self._branch(node, np.where(cured, 0.0, node.belief)[None], after, node.used)
-            return Step(kind, index, cost, p * float(self.finish[index]) + lost, branches, (p, 1.0 - p))
-        first = self.start[index]
-        weights = self._by_outcome[first:first + self.sizes[index]].take(node.alive, axis=1) * node.belief
-        used = node.used
-        if self._always_doubtful[index] or self._doubtful[node.alive, index].any():
-            used |= {index}
-        after = self.prices.after(self.problem.checks[index], node.context)
-        branches, lost = self._branch(node, weights, after, used)
-        return Step(kind, index, cost, lost, branches, tuple(weights.sum(axis=1).tolist()))
-
-    def _branch(
-        self, node: Node, weights: Array, context: Hashable, used: frozenset[int]
-    ) -> tuple[list[tuple[float, Node]], float]:
-        """Nodes after each outcome, its `weights` (outcomes, alive), and minutes charged for what is left out as too
-        unlikely: should it be true after all, repairs in turn are started over."""
-        total = weights.sum(axis=1)
-        kept: Bools = np.greater(weights, self.forget * total[:, None])
-        weights = weights * kept
-        mass = weights.sum(axis=1)
-        runs = self._runs(node)
-        by_repair = np.add.reduceat(weights, runs, axis=1)
-        beliefs = weights / np.maximum(mass, 1e-300)[:, None]
-        rounded, names = beliefs.round(10), list(node.share)
-        branches, lost = [], 0.0
-        for k, (q, whole, shares) in enumerate(zip(mass.tolist(), total.tolist(), by_repair.tolist(), strict=True)):
-            if q > self.forget:
-                share = {r: p / q for r, p in zip(names, shares, strict=True) if p > 0.0}
-                its = kept[k]
-                child = self.node(node.alive[its], beliefs[k][its], rounded[k][its], share, context, used)
-                branches.append((q, child))
-                lost += whole - q
-            else:
-                lost += whole
-        return branches, lost * self.ladder(self.root) if lost > 0.0 else 0.0
-
-    def _runs(self, node: Node) -> Ints:
-        """Where the hypotheses of each repair begin: they are kept in the order of their labels."""
-        if node.runs is None:
-            node.runs = self.label[node.alive].searchsorted(list(node.share))
-        return node.runs
-
-    def gains(self, node: Node) -> tuple[Array, Array]:
-        """Bits each check (T,) tells about the repair, and joint masses (C, R) of classes and outcomes."""
-        if node.gains is None:
-            node.gains = self._bits(node, self._runs(node))
-        return node.gains
-
-    def _bits(self, node: Node, runs: Ints) -> tuple[Array, Array]:
-        self.work -= node.alive.size * self.table.shape[1]
-        joint = np.add.reduceat(self.table[node.alive] * node.belief[:, None], runs, axis=0)
-        if not self.sizes:
-            return np.zeros(0), joint
-        per_row = xlogx(joint).sum(axis=0) - xlogx(joint.sum(axis=0))
-        bits = np.add.reduceat(per_row, self.start) - xlogx(np.add.reduceat(node.belief, runs)).sum()
-        if node.used:
-            bits[list(node.used)] = 0.0
-        return np.where(bits > 1e-10, bits, 0.0), joint
 
     def greedy_step(self, node: Node) -> Step | None:
         """The action that tells most about the repair per minute; None if nothing tells anything.
@@ -210,83 +50,134 @@ class Planner:
         A repair attempt counts as a check with the outcomes "cured" and "not": the minutes it is
         charged are those lost when it was not the one, (1 - p) c, the rest is needed anyway.
         """
-        if node.greedy is None:
-            bits = self.gains(node)[0]
-            if not self.problem.trials and not np.any(bits):
-                # A check that parts hypotheses, if not repairs, may still open the way for another.
-                bits = self._bits(node, np.arange(node.alive.size))[0]
-            rate = bits / np.maximum(self.prices.costs("check", node.context), 1e-9)
-            best = int(rate.argmax()) if rate.size else 0
-            kind: Kind = "check"
-            top = float(rate[best]) if rate.size else 0.0
-            if self.problem.trials:
-                cost = self.prices.of_repairs(node.context)
-                for r, p in node.share.items():
-                    q = 1.0 - p
-                    if r < 0 or q <= _EPS:
-                        continue
-                    told = -p * math.log2(p) - q * math.log2(q)
-                    score = told / q / max(cost[r], 1e-9)
-                    if score > top * (1 + 1e-9):
-                        kind, best, top = "repair", r, score
-            if top <= 0.0:
-                return None
-            node.greedy = self.step(node, kind, best)
+        if not node.weighed:
+            self._weigh([node])
+        if node.owed:
+            self.work -= node.owed
+            node.owed = 0
         return node.greedy
 
-    def value(self, node: Node, stop: bool, floor: float = 0.0, mass: float = 1.0) -> float:
-        """Expected minutes of the greedy rule; with `stop` it turns to repairs in turn when cheaper.
+    def _weigh(self, nodes: Sequence[Node]) -> None:
+        """Find the greedy steps of nodes."""
+        bits, trials = self.telling.bits(nodes), self.problem.trials
+        owed = [node.alive.size * self.table.shape[1] for node in nodes]
+        if not trials:
+            for k in np.flatnonzero(~bits.any(axis=1)).tolist():
+                # A check that parts hypotheses, if not repairs, may still open the way for another.
+                bits[k], owed[k] = self.telling.bits_apart(nodes[k]), 2 * owed[k]
+        best, top = [0] * len(nodes), [0.0] * len(nodes)
+        if self.sizes:
+            costs = np.concatenate([self.prices.divisors(node.context) for node in nodes])
+            rate = bits / costs.reshape(bits.shape)
+            best, top = rate.argmax(axis=1).tolist(), rate.max(axis=1).tolist()
+        repairs = self._telling_repairs(nodes, top) if trials else [-1] * len(nodes)
+        actions: list[tuple[Node, Kind, int]] = []
+        for node, cells, check, told, repair in zip(nodes, owed, best, top, repairs, strict=True):
+            node.weighed, node.owed = True, cells
+            if repair >= 0:
+                actions.append((node, "repair", repair))
+            elif told > 0.0:
+                actions.append((node, "check", check))
+        for (node, _, _), step in zip(actions, self.steps(actions), strict=True):
+            node.greedy = step
 
-        Branches whose probability `mass` is below `floor`, or met when no work is left, count as
-        repairs in turn.
+    def _telling_repairs(self, nodes: Sequence[Node], top: Sequence[float]) -> list[int]:
+        """For each node the repair that tells most per minute, if more than `top`; else −1."""
+        many = np.array([len(node.share) for node in nodes])
+        whose = np.repeat(np.arange(len(nodes)), many)
+        repair = np.array([r for node in nodes for r in node.share])
+        p = np.array([p for node in nodes for p in node.share.values()])
+        costs = np.concatenate([self.prices.costs("repair", node.context) for node in nodes])
+        q = 1.0 - p
+        sure = (repair < 0) | (q <= _EPS)
+        q[sure] = 1.0
+        cost = costs[whose * len(self.problem.repairs) + repair]
+        score = np.where(sure, 0.0, -(xlogx(p) + xlogx(q)) / q / np.maximum(cost, 1e-9))
+        found = [-1] * len(nodes)
+        begins = np.cumsum(many) - many
+        most = np.maximum.reduceat(score, begins)
+        for k in np.flatnonzero(most > np.array(top) * (1 + 1e-9)).tolist():
+            own = score[begins[k]:begins[k] + many[k]]
+            # Of equals the first, whatever the last digits say.
+            found[k] = int(repair[begins[k] + int((own >= most[k] / (1 + 1e-9)).argmax())])
+        return found
+
+    def value(self, node: Node, floor: float = 0.0, mass: float = 1.0) -> float:
+        """Expected minutes of the greedy rule.
+
+        Branches whose probability `mass` is below `floor`, or met when no work is left, count as guessed.
         """
+        if node.minutes is not None:
+            return node.minutes
         if node.single:
-            return self.ladder(node)
-        if stop in node.values:
-            return node.values[stop]
-        if mass < floor or (node.greedy is None and self.work <= 0):
+            node.minutes = self.ladder(node)
+            return node.minutes
+        if mass < floor or (self.work <= 0 and (node.owed or not node.weighed)):
             self.cut += 1
+            self._waiting.append((mass, node))
             return self.guess(node)
         before, step = self.cut, self.greedy_step(node)
         if step is None:
             minutes = self.ladder(node)
         else:
-            minutes = self.ahead(step, stop, floor, mass)
-            if stop and self.problem.trials:
-                minutes = self._or_ladder(node, minutes)
+            minutes = self.ahead(step, floor, mass)
+            if self.stop and self.problem.trials:
+                minutes = self.or_ladder(node, minutes)
         if self.cut == before:
-            node.values[stop] = minutes
+            node.minutes = minutes
         return minutes
 
     def guess(self, node: Node) -> float:
         """Minutes left where the search stopped early: repairs in turn, or measuring on at the usual pace and
         then the right repair, whichever is less. Repairs in turn alone would make every plan that parts
         the suspects into many small groups look dear."""
-        if not self.pace:
-            return self.ladder(node)
-        if node.guess is None:
-            cost = self.prices.of_repairs(node.context)
-            known = doubt = 0.0
-            for r, p in node.share.items():
-                own = (self.problem.give_up_cost or 0.0) if r < 0 else cost[r] + self.problem.repairs[r].finish
-                known += p * own
-                doubt -= p * math.log2(p)
-            node.guess = self._or_ladder(node, known + doubt * self.pace)
-        return node.guess
+        return self.or_ladder(node, node.guess)
 
-    def ahead(self, step: Step, stop: bool, floor: float = 0.0, mass: float = 1.0) -> float:
+    def ahead(self, step: Step, floor: float = 0.0, mass: float = 1.0) -> float:
         """Expected minutes of a step followed by the greedy rule."""
         minutes = 0.0
         for q, child in step.branches:
-            minutes += q * self.value(child, stop, floor, mass * q)
+            # Most branches are known, or guessed: the few others are worth a call.
+            if child.minutes is not None:
+                minutes += q * child.minutes
+            elif mass * q < floor and not child.single and child.guess <= child.at_least:
+                self.cut += 1
+                self._waiting.append((mass * q, child))
+                minutes += q * child.guess
+            else:
+                minutes += q * self.value(child, floor, mass * q)
         return step.cost + step.done + minutes
+
+    def foresee(self, level: list[tuple[float, Node]], floor: float) -> bool:
+        """Find the greedy steps of all nodes that `value` will come to from these with this floor, many at a time;
+        False if that takes more than the work left."""
+        work, reached = self.work, dict[Node, float]()
+        while level:
+            now, new = [], dict[Node, None]()
+            for mass, node in level:
+                if mass < floor or node.single or node.minutes is not None or mass <= reached.get(node, 0.0):
+                    continue
+                if node not in reached:
+                    new[node] = None
+                reached[node] = mass
+                now.append((mass, node))
+            if new and work <= 0:
+                return False
+            if fresh := [node for node in new if not node.weighed]:
+                self._weigh(fresh)
+            work -= sum(node.owed for node in new)
+            level = [
+                (m * q, child) for m, node in now if node.greedy
+                for q, child in node.greedy.branches if m * q >= floor
+            ]
+        return work > 0
 
     def candidates(self, node: Node, limit: int) -> list[Step]:
         """First actions worth a closer look, the greedy rule's own and the first repairs included."""
-        bits, joint = self.gains(node)
+        bits = self.telling.bits([node])[0]
         open_checks = np.flatnonzero(bits)
         if open_checks.size > limit:
-            score = self._screen(node, bits, joint)
+            score = self._screen(node, bits, self.telling.joint(node))
             open_checks = open_checks[np.argsort(score[open_checks], kind="stable")[:limit]]
         names: list[tuple[Kind, int]] = [("check", t) for t in open_checks.tolist()]
         greedy = self.greedy_step(node)
@@ -296,7 +187,7 @@ class Planner:
             names += [("repair", r) for r in self.first(node)[:3] if ("repair", r) not in names]
         if self.problem.give_up_cost is not None:
             names.append(("give up", -1))
-        return [self.step(node, kind, index) for kind, index in names]
+        return self.steps([(node, kind, index) for kind, index in names])
 
     def _screen(self, node: Node, bits: Array, joint: Array) -> Array:
         """One-step look-ahead for all checks: minutes of the check plus an estimate of those after it,
@@ -317,7 +208,7 @@ class Planner:
         return cost + np.add.reduceat(rest, self.start)
 
     def rollout(
-        self, node: Node, *, stop: bool = True, limit: int = 14, rough: bool = False, again: bool = True
+        self, node: Node, *, limit: int = 14, rough: bool = False, again: bool = True
     ) -> list[Option]:
         """Each candidate followed by the greedy rule, best first.
 
@@ -329,9 +220,15 @@ class Planner:
         minutes = [0.0] * len(steps)
         live = list(range(len(steps)))
         keep = {i for i, s in enumerate(steps) if s is node.greedy or (s.kind, s.index) == self._own(node)}
+        waiting = [step.branches for step in steps]
         for floor in (0.1, 0.03, 0.01, 0.003, 0.001) if rough else (0.0,):
             before = self.cut
-            now = {i: self.ahead(steps[i], stop, floor) for i in live}
+            if not self.foresee([part for i in live for part in waiting[i]], floor) and floor < 0.1:
+                break
+            now = {}
+            for i in live:
+                waiting[i] = self._waiting = []
+                now[i] = self.ahead(steps[i], floor)
             if self.work <= 0 and floor < 0.1:
                 break  # a round cut short looked deeper at some than at others: keep the round before
             third = sorted(now.values())[min(2, len(now) - 1)]
@@ -346,7 +243,7 @@ class Planner:
             for i in sorted(live, key=lambda i: minutes[i])[:_LOOKED_AT_AGAIN]:
                 ahead = steps[i].cost + steps[i].done
                 for q, child in steps[i].branches:
-                    ahead += q * (self.ladder(child) if child.single else self._second(child, stop))
+                    ahead += q * (self.ladder(child) if child.single else self._second(child))
                 minutes[i] = min(minutes[i], ahead)
         found = [Option(s.kind, s.index, m, s.cost, s.outcomes) for s, m in zip(steps, minutes, strict=True)]
         return rank(found)
@@ -355,23 +252,21 @@ class Planner:
         first = self.first(node)
         return ("repair", first[0]) if first else ("give up", -1)
 
-    def _second(self, node: Node, stop: bool) -> float:
+    def _second(self, node: Node) -> float:
         """Expected minutes of a rollout from a node on."""
-        if stop not in node.second:
-            node.second[stop] = self.rollout(node, stop=stop, again=False)[0].minutes
-        return node.second[stop]
+        if node.second is None:
+            node.second = self.rollout(node, again=False)[0].minutes
+        return node.second
 
-    def follow(self, node: Node, *, stop: bool) -> float:
+    def follow(self, node: Node) -> float:
         """Expected minutes when every step is chosen by rollout."""
         if node.single:
             return self.ladder(node)
-        if stop not in node.followed:
-            options = self.rollout(node, stop=stop)
+        if node.followed is None:
+            options = self.rollout(node)
             step = self.step(node, options[0].kind, options[0].index)
-            node.followed[stop] = (
-                step.cost + step.done + sum(q * self.follow(child, stop=stop) for q, child in step.branches)
-            )
-        return node.followed[stop]
+            node.followed = step.cost + step.done + sum(q * self.follow(child) for q, child in step.branches)
+        return node.followed
 
 
 def rank(options: list[Option]) -> list[Option]:
