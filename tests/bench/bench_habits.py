@@ -29,18 +29,16 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.bench.habits import (
-    Ledger,
     Pool,
     at_random,
     evenly,
-    fresh,
     half_splitting,
     likeliest_first,
     most_probable_first,
     ours,
-    symptoms_of,
 )
 from tests.bench.kept import KeptInvestigator
+from tests.bench.ledger import Ledger, fresh, symptoms_of
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.ngspice import NoOperatingPointError
 from tracer.candidates import Candidates

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from tests.bench.drawn import drawn, looked_over, severity
 from tests.ngspice import NoOperatingPointError, run_ngspice
 from tracer.circuit import (
     LEAST_OHM,
@@ -25,10 +26,7 @@ from tracer.circuit import (
     OHMMETER_OHM,
     OHMMETER_V,
     OPEN_OHM,
-    AddedBranch,
     Change,
-    Circuit,
-    Linear,
     Setup,
     build_circuit,
 )
@@ -38,9 +36,7 @@ from tracer.devices import (
     FilamentLaw,
     FlasherContact,
     FuseLink,
-    Joint,
     RelayContact,
-    SwitchContact,
 )
 from tracer.evidence import LAMP_TESTERS, Test
 from tracer.faults import Fault
@@ -56,13 +52,6 @@ _FLUX_EXPONENT = 3.4  # light of a filament goes with about V^3.4 (lamp-rerating
 _BORDERS = ((math.log10(0.003), 0.25), (math.log10(0.06), 0.12), (math.log10(0.5), 0.06), (math.log10(1.45), 0.05))
 _FULLY = 0.3  # decades from the rated light within which a lamp burns fully
 _WORDS = ("dark", "faint", "dim", "normal", "bright")
-# What the eye finds where something is looked over, by this bench's own dice and not by the tool's table: how often a
-# fault in plain sight is found by who looks right at it, one that mostly hides inside sound insulation, and how often
-# something looks bad that is not the cause. (Drawn a vehicle and thing; common practice, no source.)
-_FINDS, _FINDS_HIDDEN, _FALSE_FINDS = 0.7, 0.25, 0.08
-_HIDDEN = ("wire open", "wire bad")
-_CLOSED = ("switch", "relay", "flasher", "dimmer", "diode", "buzzer", "motor", "load", "battery low", "not charging",
-           "charging")  # the fault lies inside something that nobody opens to look
 
 
 class SpiceVehicle:
@@ -77,8 +66,8 @@ class SpiceVehicle:
         own.setstate(rng.getstate())  # its draws leave those of the instruments as they are
         self._dice = own.random()
         nominal = build_circuit(harness)
-        self.circuit = _drawn(nominal, rng) if tolerances else nominal
-        self.truth = _severity(truth, rng) if tolerances else truth
+        self.circuit = drawn(nominal, rng) if tolerances else nominal
+        self.truth = severity(truth, rng) if tolerances else truth
         rest = next((s.volts for s in self.circuit.sources), harness.system_v)
         self.supply = rng.uniform(11.8, 12.8) / 12.6 if tolerances else 1.0
         self.emf = rest * self.supply
@@ -249,40 +238,8 @@ class SpiceVehicle:
         if self.fault is None:
             return "could not"
         dice = random.Random(f"{self._dice} {test.plus} {test.minus} {test.lamp}")
-        seen, mistaken = (dice.random() < x for x in (self._finds(test), _FALSE_FINDS if self._noise else 0.0))
-        return "found" if seen or mistaken else "nothing"
-
-    def _finds(self, test: Test) -> float:
-        """How likely the fault itself is found there."""
-        fault = self.fault
-        if fault is None or self.truth == NO_CHANGE or fault.kind.startswith(_CLOSED):
-            return 0.0
-        if test.minus:  # a wire: its copper, not what its ends are joined to
-            ends = {test.plus, test.minus}
-            here = {s.name for w in self.harness.wires for s in w.segments if {s.a, s.b} == ends}
-            there = bool(here & set(fault.elements)) and fault.kind.startswith(("wire ", "wires joined", "strap"))
-        elif test.lamp:
-            own = {f.name for f in self.harness.lamps() if f.bulb == test.lamp}
-            holder = {n for f in self.harness.lamps() if f.bulb == test.lamp for n in f.holder}
-            there = bool((holder if "/" in test.plus else own) & set(fault.elements))
-            there = there and not fault.kind.startswith("added")
-        elif test.plus in self.harness.splices:
-            there = fault.kind.startswith("splice") and fault.node == test.plus
-        elif test.plus in self.harness.connectors:
-            there = any(e.startswith(f"{test.plus} way ") for e in fault.elements)
-        else:  # a part or earth point, and whatever is mounted, clamped or clipped to it
-            blown = (f"{test.plus} link", OPEN_OHM) in self.truth.set_ohm
-            devices = self.harness.parts[test.plus].devices if test.plus in self.harness.parts else ()
-            own = {test.plus, *(d.name for d in devices)}
-            if fault.kind != "lamp unit wet":  # lamps and their contacts are seen with the lamp out
-                own -= {n for f in self.harness.lamps() for n in (f.name, *f.holder)}
-            of_wire = fault.kind.startswith(("wire ", "wires joined", "strap"))
-            there = blown or bool(own & {*fault.elements, fault.node}) or (
-                fault.node.startswith(f"{test.plus}.") and not of_wire
-            )
-        if not self._noise:
-            return float(there)
-        return (_FINDS_HIDDEN if fault.kind in _HIDDEN else _FINDS) * there
+        found = looked_over(test, self.fault, self.truth, self.harness, dice, bool(self._noise))
+        return "found" if found else "nothing"
 
     def _wire_s(self, test: Test) -> float:
         """Conductance of the wires between the points of a clamp reading."""
@@ -416,37 +373,6 @@ def _light(lamp: Filament, volts: float, running: float) -> float:
 
 def _flux(volts: float, normal: float) -> float:
     return max(_FLUX_EXPONENT * math.log10(max(abs(volts) / normal, 1e-9)), -6.0)
-
-
-def _drawn(circuit: Circuit, rng: random.Random) -> Circuit:
-    """The circuit as this one vehicle has it."""
-
-    def own(d: Linear) -> Linear:
-        if isinstance(d, Conductor):
-            return replace(d, ohm=d.ohm * rng.uniform(0.8, 1.2))
-        if isinstance(d, Joint) and d.kind != "winding":  # a winding's turns are as they were counted
-            return replace(d, ohm=d.ohm * math.exp(rng.gauss(0.0, 0.5)))
-        if isinstance(d, (SwitchContact, RelayContact, FlasherContact)):
-            return replace(d, ohm=d.ohm * rng.uniform(1.0, 2.0))  # worn, never better than new
-        return d
-
-    ports = []
-    for p in circuit.ports:
-        if isinstance(p, Filament) and isinstance(p.law, FilamentLaw):
-            p = replace(p, law=replace(p.law, i0=p.law.i0 * rng.uniform(0.92, 1.08)))
-        ports.append(p)
-    return replace(circuit, linear=tuple(own(d) for d in circuit.linear), ports=tuple(ports))
-
-
-def _severity(truth: Change, rng: random.Random) -> Change:
-    """The fault at a severity of its own, within half a step of the one it was listed at."""
-    factor = math.exp(rng.uniform(-0.55, 0.55))
-
-    def own(ohm: float) -> float:
-        return ohm * factor if 0.1 < ohm < OPEN_OHM else ohm
-
-    added = tuple(AddedBranch(x.a, x.b, own(x.ohm), x.through) for x in truth.added)
-    return replace(truth, set_ohm=tuple((n, own(ohm)) for n, ohm in truth.set_ohm), added=added)
 
 
 def log_flux_differs(a: float, b: float) -> bool:
