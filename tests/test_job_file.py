@@ -26,7 +26,8 @@ from hypothesis import strategies as st
 
 from tracer import job_file
 from tracer.errors import JobFileError, ProblemsError
-from tracer.job_file import Event, JobHeader, append, create, read, withdraw
+from tracer.job_file import append, create, read, withdraw
+from tracer.job_text import WITHDRAWN, Event, JobHeader
 
 NOW = datetime(2026, 5, 4, 9, 30, 15, tzinfo=timezone(timedelta(hours=2)))
 HEADER = JobHeader("harness/van.yaml", "0123456789abcdef" * 4, "Van 2009", "left tail lamp: dark when wet")
@@ -163,7 +164,7 @@ KEYS = (st.text() | AWKWARD).filter(lambda key: key not in ("number", "time", "k
 def test_any_plain_data_survives(tmp_path: Path, data: dict[str, object], kind: str) -> None:
     path = tmp_path / "any.yaml"
     path.write_text(TOP + "events:\n")
-    if kind == job_file.WITHDRAWN:
+    if kind == WITHDRAWN:
         return
     append(path, kind, data, NOW)
     append(path, "after", {}, NOW)

@@ -36,13 +36,13 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     ("checking", ("checking", "simulation",)),
-    ("job", ("differences", "job_file", "history", "vehicle_memory", "job")),
+    ("job", ("differences", "job_text", "job_file", "history", "vehicle_memory", "job")),
     ("drawing and report", ("drawing", "view", "report")),
     ("commands", ("guide", "commands", "__main__")),
 )
 RANK = {name: row for row, (_, names) in enumerate(LAYERS) for name in names}
 OWNERS = {
-    "yaml": {"harness_file", "job_file"},
+    "yaml": {"harness_file", "job_text"},
     "click": {"commands"},
     "pygraphviz": {"drawing"},
 }

@@ -10,7 +10,7 @@ from functools import cached_property
 from tracer.costs import Standing, after_test, minutes_of
 from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.harness import Harness
-from tracer.job_file import Event
+from tracer.job_text import Event
 from tracer.typed.readings import test_from_data, value_from_data
 from tracer.typed.symptoms import symptom_from_data
 

@@ -28,6 +28,7 @@ from tracer.harness import Harness, VehicleState
 from tracer.harness_file.nodes import read_text_file
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.history import Entry, History, ProofResult
+from tracer.job_text import Event, JobHeader
 from tracer.kept import Kept, usual_folder
 from tracer.kept_diagnoses import diagnosed
 from tracer.limits import Limits
@@ -125,8 +126,8 @@ class Job:
         _load(harness, [data for kind, data in brought if kind == "overlay"])
         base = Path(os.path.realpath(path)).parent
         relative = os.path.relpath(os.path.realpath(harness), base)
-        header = job_file.JobHeader(relative, _fingerprint(harness), vehicle, complaint)
-        job_file.create(path, header, [job_file.Event(n, clock(), *e) for n, e in enumerate(brought, 1)])
+        header = JobHeader(relative, _fingerprint(harness), vehicle, complaint)
+        job_file.create(path, header, [Event(n, clock(), *e) for n, e in enumerate(brought, 1)])
         return cls(path, clock)
 
     # --- what is known
@@ -149,7 +150,7 @@ class Job:
         """In what this vehicle's wiring differs from the harness file, in words."""
         return differences(load_harness(self.harness_path), self.harness) if self._overlays else ()
 
-    def events(self) -> tuple[job_file.Event, ...]:
+    def events(self) -> tuple[Event, ...]:
         return self.record.events
 
     @cached_property
@@ -158,7 +159,7 @@ class Job:
         return History(self.record.living, self.harness)
 
     @property
-    def repairs(self) -> tuple[job_file.Event, ...]:
+    def repairs(self) -> tuple[Event, ...]:
         """Repairs recorded, in order."""
         return self.history.repairs
 
@@ -318,7 +319,7 @@ class Job:
         self._append("overlay", data)
         return differences(before, self.harness)
 
-    def undo(self) -> job_file.Event:
+    def undo(self) -> Event:
         """Take back the last entry (proposals and notes of the tool itself are passed over)."""
         own = [e for e in self.record.living if e.kind not in ("proposed", EARLIER)]
         if not own:
@@ -429,7 +430,7 @@ class Job:
 
     # --- file
 
-    def _append(self, kind: str, data: Mapping[str, Any]) -> job_file.Event:
+    def _append(self, kind: str, data: Mapping[str, Any]) -> Event:
         event = job_file.append(self.path, kind, data, self._clock())
         self._reload()
         return event

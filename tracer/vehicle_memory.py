@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from tracer.job_file import Event
+from tracer.job_text import Event
 
 EARLIER = "earlier job"  # the kind of entry that holds it
 

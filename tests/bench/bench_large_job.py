@@ -15,7 +15,7 @@ from pathlib import Path
 from tracer import job_file
 from tracer.harness_file.text import load_harness
 from tracer.job import Job
-from tracer.job_file import Event
+from tracer.job_text import WITHDRAWN, Event
 from tracer.typed.readings import parse_test, parse_value, test_as_data, value_as_data
 from tracer.typed.symptoms import parse_symptom, symptom_as_data
 
@@ -40,7 +40,7 @@ def large_job(folder: Path, entries: int, seed: int = 1) -> Path:
         elif turn == 8:
             events.append(Event(n, time, "note", {"text": "bootlid trim off"}))
         elif turn == 9:
-            events.append(Event(n, time, job_file.WITHDRAWN, {"entry": n - 1}))
+            events.append(Event(n, time, WITHDRAWN, {"entry": n - 1}))
         else:
             test = parse_test(f"volts {rng.choice(TERMINALS)} when gear reverse", harness)
             value = parse_value("3.4 V" if test.plus in ("C2.5", "left rear.earth", "E4") else "11.9 V", "volts", "")

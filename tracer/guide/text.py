@@ -10,7 +10,7 @@ from tracer import standards
 from tracer.evidence import Intervention, Reading, Symptom, Test
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job
-from tracer.job_file import Event
+from tracer.job_text import Event
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.terminals import say_node, say_terminal

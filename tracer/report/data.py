@@ -18,7 +18,7 @@ from tracer.evidence import Reading, Symptom, Value
 from tracer.expectations import expectations
 from tracer.harness import Harness
 from tracer.job import Job
-from tracer.job_file import Event
+from tracer.job_text import Event
 from tracer.likelihood import contradicted
 from tracer.next_test import Proposal
 from tracer.reasons import Path, current_path, predicted_words, say_evidence
