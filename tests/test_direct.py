@@ -14,12 +14,13 @@ from tracer.circuit import NO_CHANGE, OPEN_OHM
 from tracer.costs import Standing
 from tracer.devices import FuseLink
 from tracer.direct import confirmation, measured, spans
-from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.eyes import likely_word
 from tracer.faults import find_fault
 from tracer.guide.text import test_words
 from tracer.harness_file.text import load_harness
 from tracer.next_test import cures, propose
+from tracer.on_purpose import Intervention
 from tracer.suspects import Investigator
 from tracer.typed.readings import parse_test, parse_value, test_as_data, test_from_data, test_key
 

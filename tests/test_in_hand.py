@@ -10,10 +10,11 @@ import pytest
 from tests.library import MODELS
 from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, Change
 from tracer.devices import FilamentLaw, FuseLink
-from tracer.evidence import Intervention, Test
+from tracer.evidence import Test
 from tracer.faults import list_faults
 from tracer.harness_file.text import load_harness
 from tracer.in_hand import InHand
+from tracer.on_purpose import Intervention
 from tracer.predictions import Predictor
 
 

@@ -19,7 +19,7 @@ LAYERS: tuple[tuple[str, tuple[str, ...]], ...] = (
                  "all_nodes", "moving_ports", "tangent", "solution", "solver", "sharing", "settle", "overload",
                  "netlist")),
     ("faults", ("faults",)),
-    ("evidence", ("terminals", "things", "evidence", "consistency", "typed", "predictions")),
+    ("evidence", ("terminals", "things", "on_purpose", "evidence", "consistency", "typed", "predictions")),
     (
         "ranking",
         (

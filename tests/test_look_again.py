@@ -7,9 +7,10 @@ import pytest
 
 from tracer.candidates import Candidates
 from tracer.diagnosis import Diagnosis
-from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
+from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.harness_file.text import load_harness
 from tracer.next_test import _living, cures
+from tracer.on_purpose import Intervention
 from tracer.planning import information_gain
 from tracer.suspects import Investigator
 from tracer.typed.probes import parse_test

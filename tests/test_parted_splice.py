@@ -15,13 +15,14 @@ from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, Change
 from tracer.costs import OBSERVE_MIN, PART_MIN, PICK_UP_MIN, Standing, after_test, minutes_of
 from tracer.direct import confirmation, isolated, measured, parted
 from tracer.errors import TracerError, UnknownNameError
-from tracer.evidence import Intervention, Reading, Symptom, Test
+from tracer.evidence import Reading, Symptom, Test
 from tracer.faults import Fault, find_fault
 from tracer.guide.text import test_words
 from tracer.harness_file.text import load_harness, read_harness
 from tracer.job import Job
 from tracer.netlist import netlist
 from tracer.next_test import propose
+from tracer.on_purpose import Intervention
 from tracer.suspects import Investigator
 from tracer.typed.probes import parse_test
 from tracer.typed.readings import parse_value, test_as_data, test_from_data

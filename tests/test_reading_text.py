@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from tracer.circuit import NO_CHANGE, build_circuit
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
-from tracer.evidence import LIT, WORDS, Intervention, LampSeen, Test, TestKind, Value
+from tracer.evidence import LIT, WORDS, LampSeen, Test, TestKind, Value
 from tracer.harness_file.text import load_harness
+from tracer.on_purpose import Intervention
 from tracer.predictions import Predictor
 from tracer.things import bulb_positions
 from tracer.typed.probes import Terminals

@@ -16,11 +16,12 @@ import pytest
 from tracer.circuit import Change
 from tracer.costs import Standing
 from tracer.diagnosis import Diagnosis
-from tracer.evidence import Intervention, Reading, Symptom, Test
+from tracer.evidence import Reading, Symptom, Test
 from tracer.faults import Fault, find_fault
 from tracer.harness_file.text import load_harness
 from tracer.hypotheses import together
 from tracer.next_test import Proposal, propose
+from tracer.on_purpose import Intervention
 from tracer.practice import PracticeVehicle
 from tracer.suspects import Investigator
 from tracer.typed.readings import parse_test, parse_value

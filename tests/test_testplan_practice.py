@@ -17,13 +17,14 @@ from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER
 from tracer.costs import BATTERY_MIN, CLEANED_IN_VAIN_MIN, WRONG_PART_MIN, Standing, in_vain_minutes, minutes_of
 from tracer.diagnosis import Diagnosis
 from tracer.direct import isolated
-from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.expectations import Expectation, by_outcome
 from tracer.faults import find_fault, list_faults
 from tracer.harness_file.text import load_harness
 from tracer.hypotheses import basic_states
 from tracer.limits import Limits, allowed
 from tracer.next_test import cures, propose
+from tracer.on_purpose import Intervention
 from tracer.supply import FACTORS, SupplyDoubt
 from tracer.suspects import Investigator
 from tracer.typed.readings import parse_test, parse_value

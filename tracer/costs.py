@@ -10,9 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from tracer.evidence import Intervention, Test
+from tracer.evidence import Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
+from tracer.on_purpose import Intervention
 from tracer.things import length_m
 
 # To read what to do, wipe the hands, and write down or key in what was seen; part of each of the next.

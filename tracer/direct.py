@@ -11,10 +11,11 @@ import numpy as np
 from tracer.circuit import NO_CHANGE, Change, Floats
 from tracer.costs import WRONG_PART_MIN, Standing, minutes_of
 from tracer.devices import Joint, RelayContact, Source
-from tracer.evidence import BY_HAND, Intervention, Test
+from tracer.evidence import BY_HAND, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.likelihood import ohm_scale
+from tracer.on_purpose import Intervention
 from tracer.predictions import Predictor
 
 _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound

@@ -8,12 +8,13 @@ from itertools import combinations
 import numpy as np
 
 from tracer.circuit import OPEN_OHM
-from tracer.evidence import Intervention, Reading, Test
+from tracer.evidence import Reading, Test
 from tracer.harness import VehicleState
 from tracer.hypotheses import basic_states
 from tracer.in_sight import telling
 from tracer.living import Living
 from tracer.looks import LOOK_OUTCOMES, Looks
+from tracer.on_purpose import Intervention
 from tracer.outcomes import Candidate
 
 LEAD_BLOWS = "the lead's fuse blows"

@@ -9,10 +9,11 @@ import numpy as np
 
 from tracer.circuit import Floats
 from tracer.diagnosis import Diagnosis
-from tracer.evidence import Intervention, LampSeen, Reading, Symptom, Test
+from tracer.evidence import LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import Harness, VehicleState
 from tracer.hypotheses import Hypothesis, basic_states, by_change
+from tracer.on_purpose import Intervention
 from tracer.predictions import Panel, Predictor
 from tracer.settle import Settled
 

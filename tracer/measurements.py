@@ -10,13 +10,14 @@ import numpy as np
 from tracer.circuit import Floats
 from tracer.devices import FilamentLaw, FuseLink, Joint
 from tracer.direct import isolated, parted, spans
-from tracer.evidence import Intervention, Reading, Test
+from tracer.evidence import Reading, Test
 from tracer.eyes import word_probability
 from tracer.harness import Part, VehicleState
 from tracer.in_hand import InHand
 from tracer.likelihood import ohm_scale, reading_sigma
 from tracer.living import Living
 from tracer.looks import LOOK_OUTCOMES
+from tracer.on_purpose import Intervention
 from tracer.outcomes import OHM_SIGMA, Candidate, reading_outcomes
 from tracer.settle import Settled
 

@@ -18,13 +18,14 @@ from tracer.candidates import Candidates
 from tracer.circuit import NO_CHANGE
 from tracer.devices import Filament, FuseLink
 from tracer.diagnosis import Diagnosis
-from tracer.evidence import Evidence, Intervention, LampSeen, Reading, Symptom, Test
+from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.faults import Fault
 from tracer.harness import VehicleState
 from tracer.history import IN_VAIN
 from tracer.hypotheses import basic_states
 from tracer.limits import Limits, allowed
 from tracer.next_test import _living, cures, propose
+from tracer.on_purpose import Intervention
 from tracer.outcomes import Candidate
 from tracer.paths import Branch, flow, path_through
 from tracer.planning import information_gain

@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer import standards
-from tracer.evidence import Intervention, Reading, Symptom, Test
+from tracer.evidence import Reading, Symptom, Test
 from tracer.harness import Harness, VehicleState
 from tracer.job import Job
 from tracer.job_text import Event
 from tracer.next_test import Proposal
+from tracer.on_purpose import Intervention
 from tracer.proof import ProofCheck
 from tracer.terminals import say_node, say_terminal
 from tracer.units import percent

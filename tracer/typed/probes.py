@@ -8,9 +8,10 @@ from typing import Final
 
 from tracer.devices import Source
 from tracer.errors import ReadingError, TracerError, UnknownNameError, did_you_mean
-from tracer.evidence import Intervention, Test, TestKind, inspection, wiggling
+from tracer.evidence import Test, TestKind, inspection, wiggling
 from tracer.harness import BODY, Harness
 from tracer.harness_file.nodes import clip
+from tracer.on_purpose import Intervention
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import find_bulb, find_thing, watching
 from tracer.typed.states import parse_state

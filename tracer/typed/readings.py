@@ -10,18 +10,10 @@ from collections.abc import Mapping
 from typing import Any, Final, get_args
 
 from tracer.errors import ReadingError, SymptomError, UnitError, UnknownNameError, did_you_mean
-from tracer.evidence import (
-    LAMP_TESTERS,
-    Action,
-    Intervention,
-    LampSeen,
-    Test,
-    TestKind,
-    Value,
-    inspection,
-)
+from tracer.evidence import LAMP_TESTERS, LampSeen, Test, TestKind, Value, inspection
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
+from tracer.on_purpose import Action, Intervention
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.typed.looks import parse_look
