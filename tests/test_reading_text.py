@@ -18,7 +18,6 @@ from tracer.harness_file.text import load_harness
 from tracer.on_purpose import Intervention
 from tracer.predictions import Predictor
 from tracer.things import bulb_positions
-from tracer.typed.probes import Terminals
 from tracer.typed.readings import (
     NO_INFORMATION,
     parse_test,
@@ -29,6 +28,7 @@ from tracer.typed.readings import (
     value_as_data,
     value_from_data,
 )
+from tracer.typed.terminals import Terminals
 from tracer.typed.words import word_set
 
 PICKUP = load_harness(Path(__file__).parent.parent / "harness_models" / "pickup.yaml")

@@ -18,7 +18,7 @@ from tracer.paths import flow
 from tracer.predictions import Predictor
 from tracer.reasons import say_lamp
 from tracer.standards.fuses import say_time
-from tracer.typed.probes import terminals_of
+from tracer.typed.terminals import terminals_of
 
 
 @dataclass(frozen=True)

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
 from tracer.evidence import Value
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.things import Thing, bulb_positions, owner_of, thing_at, things_in
+from tracer.typed.terminals import Terminals
 from tracer.typed.words import LampNames, alternatives, listed, name_words, occurs
-
-if TYPE_CHECKING:
-    from tracer.typed.probes import Terminals
 
 FOUND_FORMS: Final = "write it like `found`, `found: rubbed through at the clip`, `nothing` or `could not`"
 THING_HINT: Final = (

@@ -17,9 +17,10 @@ from tracer.on_purpose import Action, Intervention
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.typed.looks import parse_look
-from tracer.typed.probes import parse_test, terminals_of
+from tracer.typed.probes import parse_test
 from tracer.typed.states import state_as_data, state_from_data
 from tracer.typed.symptoms import fuses, lamp_as_data, lamp_from_data
+from tracer.typed.terminals import terminals_of
 from tracer.typed.words import MAX_TEXT, tokens
 from tracer.units import ambiguous, parse_quantity, unit_names
 
