@@ -25,7 +25,7 @@ def exact(plan: Planner, max_states: int = 100_000) -> list[Option]:
     Raises:
         TooLargeError: More than `max_states` states.
     """
-    return rank(_OverSets(plan, max_states).options() if plan.noiseless else _over_beliefs(plan, max_states))
+    return rank((_OverSets if plan.noiseless else _OverBeliefs)(plan, max_states).options())
 
 
 class _OverSets:
@@ -108,52 +108,93 @@ def _mask(plan: Planner, row: int) -> int:
     return sum(1 << h for h in np.flatnonzero(plan.table[:, row]).tolist())
 
 
-def _over_beliefs(plan: Planner, max_states: int) -> list[Option]:
+class _OverBeliefs:
     """States are nodes. Every step leads to one with more noisy checks made, or else with fewer hypotheses alive: in
-    this order all are found, many at a time, and valued backwards."""
-    told_apart: dict[bytes, list[int]] = {}
-    least = plan.prices.least_minutes()
+    this order all are found, many at a time, and valued backwards. Repairs in turn are a plan, so a step is left out
+    where nothing that begins with it can take less."""
 
-    def actions(node: Node) -> Iterator[tuple[Node, Kind, int]]:
-        if plan.problem.give_up_cost is not None:
-            yield node, "give up", -1
-        splits = []
-        if plan.sizes and not node.single:
-            key = node.alive.tobytes()
-            if key not in told_apart:
-                varies = np.ptp(plan.table[node.alive], axis=0) > 1e-12
-                told_apart[key] = np.flatnonzero(np.logical_or.reduceat(varies, plan.start)).tolist()
-            splits = [t for t in told_apart[key] if not node.used >> t & 1]
-        if plan.problem.trials or not splits:
-            for r in plan.first(node):
-                yield node, "repair", r
-            if splits and node is not plan.root:
-                # A check saves no more than what the repairs made in vain would take.
-                saved = plan.ladder(node) - sum(p * least[r] for r, p in node.share.items())
-                cost = plan.prices.list_of("check", node.context)
-                splits = [t for t in splits if cost[t] < saved]
-        for t in splits:
-            yield node, "check", t
+    def __init__(self, plan: Planner, max_states: int) -> None:
+        self.plan, self.max_states = plan, max_states
+        self.least, self.own = plan.prices.least_minutes(), plan.prices.least_own()
+        self.told_apart: dict[bytes, list[int]] = {}
+        self.cheapest: dict[tuple[int, int], float] = {}
+        self.bounds: dict[Node, float] = {}
 
-    steps: dict[Node, list[Step]] = {}
-    open_nodes: dict[tuple[int, int], dict[Node, None]] = {(0, 0): {plan.root: None}}
-    while open_nodes:
-        nodes = open_nodes.pop(min(open_nodes))
-        asked = [action for node in nodes for action in actions(node)]
-        for (node, _, _), step in zip(asked, plan.steps(asked), strict=True):
-            steps.setdefault(node, []).append(step)
-            for _, child in step.branches:
-                open_nodes.setdefault((child.used.bit_count(), -child.alive.size), {})[child] = None
-        if plan.states() > max_states:
-            raise TooLargeError("too many states for the exact method")
-    best: dict[Node, float] = {}
-    for node in reversed(steps):
-        best[node] = min(_ahead(step, best) for step in steps[node])
-    return [Option(s.kind, s.index, _ahead(s, best), s.cost, s.outcomes) for s in steps[plan.root]]
+    def options(self) -> list[Option]:
+        steps: dict[Node, list[Step]] = {}
+        found: dict[tuple[int, int], dict[Node, None]] = {(0, 0): {self.plan.root: None}}
+        while found:
+            nodes = found.pop(min(found))
+            asked = [(node, kind, index) for node in nodes for kind, index in self.actions(node)]
+            for (node, _, _), step in zip(asked, self.plan.steps(asked), strict=True):
+                if node is self.plan.root or self.may_be_best(node, step):
+                    steps.setdefault(node, []).append(step)
+                    for _, child in step.branches:
+                        found.setdefault((child.used.bit_count(), -child.alive.size), {})[child] = None
+            if self.plan.states() > self.max_states:
+                raise TooLargeError("too many states for the exact method")
+        trials, best = self.plan.problem.trials, dict[Node, float]()
 
+        def ahead(step: Step) -> float:
+            left = [q * (best[child] if child in best else self.plan.ladder(child)) for q, child in step.branches]
+            return step.cost + step.done + sum(left)
 
-def _ahead(step: Step, best: dict[Node, float]) -> float:
-    return step.cost + step.done + sum(q * best[child] for q, child in step.branches)
+        for node, own in reversed(steps.items()):
+            minutes = min(map(ahead, own))
+            best[node] = min(minutes, self.plan.ladder(node)) if trials else minutes
+        return [Option(s.kind, s.index, ahead(s), s.cost, s.outcomes) for s in steps[self.plan.root]]
+
+    def actions(self, node: Node) -> list[tuple[Kind, int]]:
+        """What may be done in a node, but what repairs in turn are better than whatever follows."""
+        plan, splits = self.plan, self.splits(node)
+        checks: list[tuple[Kind, int]] = [("check", t) for t in splits]
+        repairs: list[tuple[Kind, int]] = [("repair", r) for r in plan.first(node)]
+        if not plan.problem.trials and splits:
+            repairs = []
+        elif plan.problem.trials and node is not plan.root:
+            # No step saves more than what the repairs made in vain would take.
+            saved = plan.ladder(node) - self.own_minutes(node)
+            cost = plan.prices.list_of("check", node.context)
+            checks = [("check", t) for t in splits if cost[t] < saved]
+            repairs = [("repair", r) for _, r in repairs if (1.0 - node.share[r]) * self.least[r] < saved]
+            return checks + repairs
+        given_up: list[tuple[Kind, int]] = [("give up", -1)] if plan.problem.give_up_cost is not None else []
+        return given_up + checks + repairs
+
+    def may_be_best(self, node: Node, step: Step) -> bool:
+        if not self.plan.problem.trials:
+            return True
+        least = step.cost + step.done + sum(q * self.at_least(child) for q, child in step.branches)
+        return least < self.plan.ladder(node)
+
+    def at_least(self, node: Node) -> float:
+        """Minutes no plan stays below: the own repair at the end, and the first step as far as it may be in vain."""
+        found = self.bounds.get(node)
+        if found is None:
+            own = found = self.own_minutes(node)
+            if not node.single:
+                key = id(node.context), node.used
+                if key not in self.cheapest:
+                    cost = self.plan.prices.list_of("check", node.context)
+                    left = [c for t, c in enumerate(cost) if not node.used >> t & 1]
+                    self.cheapest[key] = min(left, default=math.inf)
+                vain = min((1.0 - p) * self.least[r] for r, p in node.share.items() if r >= 0)
+                found = min(own + min(self.cheapest[key], vain), self.own[-1])
+            self.bounds[node] = found
+        return found
+
+    def own_minutes(self, node: Node) -> float:
+        return sum(p * self.own[r] for r, p in node.share.items())
+
+    def splits(self, node: Node) -> list[int]:
+        """Checks that tell something in a node."""
+        if node.single or not self.plan.sizes:
+            return []
+        key = node.alive.tobytes()
+        if key not in self.told_apart:
+            varies = np.ptp(self.plan.table[node.alive], axis=0) > 1e-12
+            self.told_apart[key] = np.flatnonzero(np.logical_or.reduceat(varies, self.plan.start)).tolist()
+        return [t for t in self.told_apart[key] if not node.used >> t & 1]
 
 
 def lower_bound(plan: Planner) -> float:

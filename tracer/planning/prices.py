@@ -75,7 +75,11 @@ class Prices:
             found = self._moved[key] = context, self._contexts.setdefault(there, there)
         return found[1]
 
-    def least_minutes(self) -> dict[int, float]:
+    def least_minutes(self) -> list[float]:
+        """Minutes of an attempt at each repair, wherever the job stands, at the least."""
+        return [float(minutes) for minutes in self._least]
+
+    def least_own(self) -> dict[int, float]:
         """Minutes a job ends with at the least, by what is wrong: a repair or −1."""
         give_up = math.inf if self.problem.give_up_cost is None else self.problem.give_up_cost
         own = (self._least + self._finish).tolist()
