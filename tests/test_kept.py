@@ -170,6 +170,10 @@ TOLD = {
     "two lamps": ("left tail dark when lamp switch side", "right stop dark when brake pedal pressed"),
     "comes and goes": ("left stop sometimes dark when brake pedal pressed",),
     "said again": ("left tail dark when lamp switch side", "left tail dark when lamp switch side"),
+    "lit where it should be dark": (
+        "left stop bright when lamp switch side", "left stop normal when lamp switch side",
+        "right stop normal when lamp switch side",
+    ),
     "nothing": (),
 }
 

@@ -11,13 +11,13 @@ import pytest
 from tests.library import MODELS
 from tracer.checking.survey import states_up_to_pairs
 from tracer.evidence import WORDS, LampSeen, Symptom
-from tracer.eyes import SHIFTS, WORD_BORDERS, WORD_SLIP, Eye, likely_words
+from tracer.eyes import SHIFTS, WORD_BORDERS, WORD_SLIP, Eye, likely_words, meant
 from tracer.harness_file.text import load_harness
 from tracer.said_before import SaidBefore, cells_of, mask_of
 from tracer.suspects import Investigator
 
 ON_THE_BORDER = np.array([WORD_BORDERS[2]])  # half the light: dim or normal, one as likely as the other
-DIM, NORMAL, DARK = (frozenset([w]) for w in ("dim", "normal", "dark"))
+DIM, NORMAL, DARK, BRIGHT = (frozenset([w]) for w in ("dim", "normal", "dark", "bright"))
 
 
 def again(flux: np.ndarray, words: frozenset[str], before: frozenset[str]) -> float:
@@ -44,16 +44,84 @@ def test_the_words_for_a_light_sum_to_one(flux: float, before: str) -> None:
     assert total == pytest.approx(1.0, abs=1e-9)
 
 
+def test_bright_where_a_lamp_should_be_dark_only_says_that_it_is_lit() -> None:
+    assert meant(BRIGHT, -6.0) == meant(NORMAL, -6.0) == BRIGHT | NORMAL
+    assert meant(DIM, -6.0) == DIM
+    assert meant(DARK, -6.0) == DARK
+    assert meant(BRIGHT, 0.0) == BRIGHT  # where it should be lit, too bright is too bright
+    assert meant(NORMAL, -0.2) == NORMAL
+    assert meant(DIM | NORMAL, -6.0) == DIM | NORMAL  # "nearly full" says that it is less than full
+
+
+def test_bright_and_then_normal_for_one_light_where_a_lamp_should_be_dark() -> None:
+    """A reversing lamp fully lit in neutral: bright with the ignition on, normal with the headlamps on as well.
+
+    Worked by hand: the light lies 0.31 decades or more above the border of "dim", five times the softness of 0.06,
+    and to eyes that see 0.1225 decades less three times, so that all eyes surely call it one of the two, which are
+    one word. A complaint is a slip with 0.005, in which any of the four words is as likely: 0.995 + 0.005 / 4 =
+    0.99625. Whether the eye says the same again or judges anew, it is that word: 0.99625 each time. A careless person
+    says it with 0.9 · 0.99625 + 0.1 / 4 = 0.92163. (As two words, bright had 0.995 · 0.01 + 0.001 to most eyes, and
+    normal after bright a tenth.)"""
+    harness = load_harness(MODELS / "glass_fibre.yaml")
+    investigator = Investigator(harness)
+    true = next(h for h in investigator.singles if h.faults[0].kind == "switch out of adjustment"
+                and h.faults[0].name.startswith("switch out of adjustment: reversing switch"))
+    assert "neutral" in true.variants[0].says
+    states = [harness.state({"ignition": "on", "lamp switch": p}) for p in ("off", "head")]
+    lamp = investigator.predictor.lamp_index["reversing lamp"]
+    for state in states:
+        assert investigator.predictor.healthy(state).flux[0, lamp] < -5
+        panel = investigator.predictor.panel(
+            investigator.predictor.setup(state), investigator.predictor.table([true.change]))
+        assert 0.01 < panel.flux[0, lamp] < 0.05
+
+    def say(*words: frozenset[str]) -> float:
+        told = [Symptom(s, (LampSeen("reversing lamp", w),)) for s, w in zip(states, words, strict=False)]
+        d = investigator.diagnose(told, pairs=False)
+        return float(np.exp(d.loglik[:, d.hypotheses.index(true)].sum()))
+
+    assert say(BRIGHT) == pytest.approx(0.97 * 0.99625 + 0.03 * 0.92163, abs=3e-4)
+    assert say(BRIGHT, NORMAL) == pytest.approx(0.97 * 0.99625**2 + 0.03 * 0.92163**2, abs=3e-4)
+    assert say(BRIGHT, NORMAL) == pytest.approx(say(NORMAL, BRIGHT), abs=1e-12)
+    assert say(BRIGHT, NORMAL) == pytest.approx(say(NORMAL, NORMAL), abs=1e-12)
+    # A change from bright to dim stays one: for none of these eyes is so much light dim, or only just.
+    assert say(BRIGHT, DIM) < 0.01
+
+
+def test_bright_and_normal_in_one_state_where_a_lamp_should_be_dark_do_not_clash() -> None:
+    harness = load_harness(MODELS / "glass_fibre.yaml")
+    investigator = Investigator(harness)
+
+    def clash(**controls: str) -> bool:
+        told = [Symptom(harness.state(controls), (LampSeen("reversing lamp", w),)) for w in (BRIGHT, NORMAL)]
+        return bool(investigator.diagnose(told, pairs=False).contradictions())
+
+    assert not clash(ignition="on")
+    assert clash(ignition="on", gear="reverse")
+
+
+def test_what_was_called_lit_is_called_normal_again() -> None:
+    """Of any of several words the eye had one in mind: for the lamp that burns as ever, the usual one; near the
+    border between two (0.001 decades of 0.06, which is 0.493 of the normal distribution) either."""
+    before = np.array([mask_of(frozenset({"faint", "dim", "normal", "bright"}))], dtype=np.uint8)
+    sound = np.array([0.0])
+    assert Eye().calls(sound, NORMAL, WORD_SLIP, 0.0, before) == pytest.approx(0.984, abs=1e-6)
+    assert Eye().calls(sound, DIM, WORD_SLIP, 0.0, before) == pytest.approx(0.004, abs=1e-6)
+    assert again(np.array([-0.3]), DIM, DIM | NORMAL) == pytest.approx(0.98 * 0.493 + 0.004, abs=1e-3)
+
+
 @pytest.mark.parametrize(("usual", "word"), [(0.08, "bright"), (-0.2, "dim"), (-3.9, "faint")])
 def test_no_eye_complains_of_a_light_that_is_as_it_always_was(usual: float, word: str) -> None:
     """A plate lamp with a short wire, a stop lamp of a 6 V motorcycle, a lamp that is off: to an eye that draws its
     borders elsewhere they stand near or beyond one. Whoever knows them complains by a slip alone (0.005, a fifth of
-    it each word). Of a lamp that has changed he complains as of any."""
-    words, flux = frozenset({word}), np.array([usual])
+    it each word; a fourth where a lamp is off, since there bright is no other word than normal). Of a lamp that has
+    changed he complains as of any."""
+    words, flux, slip = frozenset({word}), np.array([usual]), 0.00125 if usual < -3 else 0.001
     for shift in (*SHIFTS, -0.3, 0.3):
-        assert Eye(shift).calls(flux, words, 0.005, usual) == pytest.approx(0.001)
+        assert Eye(shift).calls(flux, words, 0.005, usual) == pytest.approx(slip)
     changed = np.array([usual - 0.45 if word == "dim" else usual + 0.45])
-    assert Eye().calls(changed, words, 0.005, usual) == pytest.approx(Eye().calls(changed, words, 0.005), abs=1e-4)
+    as_of_any = Eye().calls(changed, words, 0.005) - 0.001
+    assert Eye().calls(changed, words, 0.005, usual) - slip == pytest.approx(as_of_any, abs=1e-4)
 
 
 def test_what_is_told_of_a_lamp_twice_is_no_judgement_of_one_eye() -> None:

@@ -11,6 +11,7 @@ from tests.library import MODELS
 from tracer.checking.survey import states_up_to_pairs
 from tracer.evidence import LampSeen, Symptom
 from tracer.harness_file.text import load_harness
+from tracer.likelihood import as_meant
 from tracer.suspects import Investigator
 from tracer.undescribed import Undescribed
 
@@ -32,6 +33,18 @@ def test_one_complaint_by_hand() -> None:
     1/2 + (0.3 + 0.1 + 0.03) / 6 = 0.57167 of the lamps."""
     one = Undescribed(pickup().predictor).weigh(look("left rear stop", "dark", brake_pedal="pressed"))
     assert np.exp(one) == pytest.approx(0.57167 * 0.13035 + 0.42833 * 0.001597, rel=1e-4)
+
+
+def test_a_complaint_of_a_lamp_that_should_be_dark_by_hand() -> None:
+    """Bright and normal are one word there, of four: (0.25 + 0.3 · 0.25 + 0.7 · 0.00125) / 2 = 0.16294 if the lamp is
+    touched, by a slip 0.005 / 4 = 0.00125 if not, by a careless person 0.9 · 0.00125 + 0.1 / 4 = 0.026125: 0.97 ·
+    0.00125 + 0.03 · 0.026125 = 0.0019963."""
+    for word in ("bright", "normal"):
+        one = Undescribed(pickup().predictor).weigh(
+            as_meant(look("left rear stop", word, lamp_switch="side"), pickup().predictor))
+        assert np.exp(one) == pytest.approx(0.57167 * 0.16294 + 0.42833 * 0.0019963, rel=1e-4)
+        found = pickup().diagnose([look("left rear stop", word, lamp_switch="side")], pairs=False)
+        assert found.beyond[0] == pytest.approx(one, abs=1e-12)
 
 
 def test_the_order_of_what_was_said_does_not_matter() -> None:

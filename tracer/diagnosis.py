@@ -11,6 +11,7 @@ from tracer.circuit import Floats
 from tracer.consistency import contradictions
 from tracer.evidence import Evidence, Test
 from tracer.hypotheses import Hypothesis
+from tracer.likelihood import as_meant
 from tracer.predictions import Predictor
 from tracer.searched import Search
 
@@ -87,7 +88,7 @@ class Diagnosis:
 
     def contradictions(self) -> tuple[tuple[int, int], ...]:
         """Pairs of evidence about one lamp in one state that exclude each other."""
-        return contradictions(self.evidence)
+        return contradictions([as_meant(e, self.predictor) for e in self.evidence])
 def with_suspects(d: Diagnosis) -> Diagnosis:
     """The diagnosis with its hypotheses counted by repair."""
     by_repair: dict[str, list[int]] = {}

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tracer.diagnosis import Diagnosis
 from tracer.evidence import BY_HAND, Reading, Test
 from tracer.inspection import say_chance
-from tracer.likelihood import undescribed_loglik
+from tracer.likelihood import as_meant, undescribed_loglik
 from tracer.reasons import chances_by_hand, say_lamp, say_value
 from tracer.suspects import Investigator
 
@@ -53,7 +53,7 @@ def unexpected(reading: Reading, diagnosis: Diagnosis, investigator: Investigato
     """What to say at once of a reading that no leading suspect expected; "" if one did."""
     rows = sorted(i for s in diagnosis.suspects[:12] for i in s.rows[:8])
     own = investigator.loglik_of([diagnosis.hypotheses[i] for i in rows], reading)
-    if float(own.max()) >= undescribed_loglik(reading, diagnosis.predictor):
+    if float(own.max()) >= undescribed_loglik(as_meant(reading, diagnosis.predictor), diagnosis.predictor):
         return ""
     if reading.test.kind == "inspect":
         said = "no leading suspect lies there: an old mark that does no harm, or a second fault. It is kept."

@@ -49,6 +49,11 @@ SAME_AGAIN = 0.9
 # differs by a tenth of a decade (a quarter) is still taken for the usual one six times in ten, one of half the light
 # one time in ninety. (Common practice, no source.)
 KNOWN_WITHIN = 0.1  # decades
+# Where a lamp should be dark there is no usual light to hold its light against: whoever finds it lit says "bright" to
+# say just that, and "normal" of the same light in the next state. There the two are one word, of four. (Judgement, no
+# source.) Not so "dim", "faint" or "nearly full": who says these speaks of how much light there is and not of its
+# being there, and how far that is a matter of taste the borders say.
+LIT_IS_CALLED: Final = frozenset({"normal", "bright"})
 NO_LIGHT_BELOW = -4.0  # log10 of light that nobody sees on the darkest night: what is below looks alike
 
 _GRID = np.linspace(-6.5, 2.0, 1701)
@@ -67,7 +72,7 @@ def word_probability(
 ) -> Floats:
     """Probability that a light of log10 relative flux `flux` is called one of `words` by somebody who has never seen
     it before."""
-    return _with_slips(_by_eye(flux, words, light), words, slip)
+    return np.asarray((1 - slip) * _by_eye(flux, words, light) + slip * len(words) / len(WORDS))
 
 
 def known_again(flux: Floats, usual: Floats | float) -> Floats:
@@ -100,35 +105,61 @@ class Eye:
             before: What the lamp was called when it shone alike, bits of WORDS; 0: nothing; in the shape of `flux`.
                 As far as the eye said those words, it says them again.
         """
-        sure = _by_eye(flux + self.shift, words, self.light)
+        sure, own = _by_eye(flux + self.shift, words, self.light), np.uint8(mask_of(words))
         known, word = np.zeros(1), np.zeros(1, dtype=np.intp)
         if usual is not None:
-            known, word = known_again(flux, usual), 1 << likely_words(np.asarray(usual))
-            sure = sure + known * ((word & mask_of(words) != 0) - sure)
-        p = _with_slips(sure, words, slip)
+            known, word = known_again(flux, usual), usual_word(usual)
+            sure = sure + known * ((word & own != 0) - sure)
+        p = np.asarray((1 - slip) * sure + slip * at_random(own, word))
         if before is None:
             return p
-        sticks = sticking(before, grid_place(flux + self.shift), known, word, self.light)
-        return np.asarray(p + sticks * (by_habit(words, before, slip) - p))
+        place = grid_place(flux + self.shift)
+        sticks = sticking(before, place, known, word, self.light)
+        return np.asarray(p + sticks * (by_habit(own, before, slip, place, known, word, self.light) - p))
 
 
-def by_habit(words: frozenset[str], before: Masks, slip: float) -> Floats:
-    """Probability of words where the eye says again what it said before."""
-    same = (before & ~np.uint8(mask_of(words))) == 0
-    return np.asarray((1 - slip) * same + slip * len(words) / len(WORDS))
+def meant(words: frozenset[str], usual: float) -> frozenset[str]:
+    """What is meant by words for a lamp whose log10 flux is `usual` in that state of the sound vehicle."""
+    return LIT_IS_CALLED if words <= LIT_IS_CALLED and likely_word(usual) == "dark" else words
+
+
+def usual_word(usual: Floats | float) -> Ints:
+    """The word (bits) for a lamp of that log10 flux on the sound vehicle."""
+    return np.asarray(1 << likely_words(np.asarray(usual)))
+
+
+def at_random(words: Masks | np.uint8, usual: Masks | Ints) -> Floats:
+    """Probability of words (bits) that have nothing to do with the light: any word is as likely as any other; where a
+    lamp should be dark there is one less. `usual`: bits of its usual word, 0 if that does not count."""
+    return np.asarray(_AT_RANDOM[(usual == 1).astype(np.intp), words])
+
+
+def by_habit(
+    words: Masks | np.uint8, before: Masks, slip: float, place: Ints, known: Floats, usual: Masks | Ints,
+    light: Light = "",
+) -> Floats:
+    """Probability of words (bits) where the eye says again what it said before; the others as in `sticking`. Where
+    that was any of several words, one of them was its own, the likelier for this light the likelier."""
+    same: Floats = np.asarray((before & ~words) == 0, dtype=np.float64)
+    partly = (same == 0) & ((before & words) != 0)
+    if partly.any():
+        any_of = np.maximum(_sure(before, place, known, usual, light), 1e-300)
+        same = np.where(partly, _sure(before & words, place, known, usual, light) / any_of, same)
+    return np.asarray((1 - slip) * same + slip * at_random(words, usual))
 
 
 def sticking(before: Masks, place: Ints, known: Floats, usual: Masks | Ints, light: Light = "") -> Floats:
     """Probability that words used before for a light at that place of the grid are used again because the eye, and
     no slip, had said them. `known`: how likely it is taken for the usual light, which is called `usual` (bits)."""
-    sure = _sets_grid(light)[before, place]
-    by_eye = (1 - WORD_SLIP) * (sure + known * (((before & usual) != 0) - sure))
-    slipped = np.maximum(WORD_SLIP / len(WORDS) * _SET_SIZES[before], 1e-300)
+    by_eye = (1 - WORD_SLIP) * _sure(before, place, known, usual, light)
+    slipped = np.maximum(WORD_SLIP * at_random(before, usual), 1e-300)
     return np.asarray(SAME_AGAIN * by_eye / (by_eye + slipped))
 
 
-def _with_slips(sure: Floats, words: frozenset[str], slip: float) -> Floats:
-    return np.asarray((1 - slip) * sure + slip * len(words) / len(WORDS), dtype=np.float64)
+def _sure(words: Masks, place: Ints, known: Floats, usual: Masks | Ints, light: Light) -> Floats:
+    """Probability of words (bits) for a light at a place of the grid, slips apart."""
+    sure = _sets_grid(light)[words, place]
+    return np.asarray(sure + known * (((words & usual) != 0) - sure))
 
 
 def _by_eye(flux: Floats, words: frozenset[str], light: Light) -> Floats:
@@ -137,7 +168,8 @@ def _by_eye(flux: Floats, words: frozenset[str], light: Light) -> Floats:
 
 
 _SETS: Final = (np.arange(1 << len(WORDS))[:, None] >> np.arange(len(WORDS))) & 1
-_SET_SIZES: Final = _SETS.sum(axis=1)
+# Of each set, where a lamp should be lit, and where it should be dark.
+_AT_RANDOM: Final = np.array([_SETS.sum(axis=1) / len(WORDS), _SETS @ np.array([2, 2, 2, 1, 1]) / 8])
 
 
 @cache

@@ -31,6 +31,7 @@ from tracer.history import Entry, History, ProofResult
 from tracer.job_text import Event, JobHeader
 from tracer.kept import Kept, usual_folder
 from tracer.kept_diagnoses import diagnosed
+from tracer.likelihood import as_meant
 from tracer.limits import Limits
 from tracer.next_test import Proposal, propose
 from tracer.proof import Proof, plan_proof
@@ -272,6 +273,9 @@ class Job:
         understood = f"{symptom.says()} — with {self.harness.say_state(symptom.state)}"
         earlier = [e for e in self.evidence[:-1] if isinstance(e, Symptom) and e.state == symptom.state]
         clash = any(contradictions([one, symptom]) for one in earlier)
+        if clash:  # it takes the circuit to know which lamps should be dark
+            *meant, last = (as_meant(e, self.investigator.predictor) for e in (*earlier, symptom))
+            clash = any(contradictions([one, last]) for one in meant)
         remark = "contradicts what was recorded earlier for the same lamp in the same state; both are kept"
         return Recorded(event.number, understood, remark if clash else "")
 

@@ -11,6 +11,7 @@ from tracer.diagnosis import Diagnosis, with_suspects
 from tracer.evidence import Evidence
 from tracer.hypotheses import Hypothesis, with_loose_contacts
 from tracer.kept import Arrays, Kept
+from tracer.likelihood import as_meant
 from tracer.searched import Search
 from tracer.suspects import Investigator
 
@@ -48,7 +49,8 @@ def _as_arrays(d: Diagnosis, singles: Sequence[Hypothesis]) -> Arrays:
 
 def _of_arrays(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence], triples: bool) -> Diagnosis:
     singles = investigator.singles
-    told = [evidence[e] for e in first_said(evidence)]
+    meant = [as_meant(e, investigator.predictor) for e in evidence]
+    told = [meant[e] for e in first_said(meant)]
     rows = with_loose_contacts(singles) if comes_and_goes(told) else list(singles)
     for members, (prior, awake) in zip(found["members"], found["several"].tolist(), strict=True):
         parts = [singles[k] for k in members[members >= 0].tolist()]

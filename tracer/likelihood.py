@@ -5,7 +5,8 @@ All its parameters stand here and, for the words that a light is called by, in `
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -29,10 +30,14 @@ from tracer.eyes import (
     CARELESS_SLIP,
     COMPLAINT_SLIP,
     DOUBT_SLIP,
+    LIT_IS_CALLED,
     WORD_SLIP,
     Eye,
+    at_random,
     likely_word,
     likely_words,
+    meant,
+    usual_word,
     word_probability,
 )
 from tracer.flashing import HEALTHY_PER_MIN, THERMAL_STOPS_AT
@@ -62,6 +67,8 @@ WIGGLED_PART, WIGGLED_ELSE, WIGGLED_UNDESCRIBED = 0.3, 0.05, 0.2
 # "Everything else normal" is said after a glance: each other lamp is checked with this probability …
 OTHERS_LOOKED_AT = 0.85
 OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
+# Of a fault of which nobody knows what it does: that everything else is normal, and that "only" is true.
+OTHERS_OF_ANYTHING, ONLY_OF_ANYTHING = float(np.log(0.3)), float(np.log(0.5))
 
 # What is said of a rate (`flashing` gives it): hardly anybody counts, so that some call a slow or a fast one just
 # flashing; near the borders of 60 and 120 per minute it is a matter of taste; and near the load at which a
@@ -125,7 +132,7 @@ def lamp_loglik(
     if seen.flash is not None and predictor.flasher is not None:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
-    return np.asarray(np.log(np.where(panel.usable, p, len(seen.words) / len(WORDS))))
+    return np.asarray(np.log(np.where(panel.usable, p, word_at_random(seen.words, usual))))
 
 
 def look_loglik(
@@ -197,6 +204,24 @@ def other_loglik(
     if usual - healthy.least[0, lamp] > 0.5:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)["flashing"]
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
+
+
+def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
+    """What was seen, its words as they are meant of lamps that should be dark (`eyes.LIT_IS_CALLED`)."""
+
+    def own(seen: Seen, state: VehicleState) -> Seen:
+        if not isinstance(seen, LampSeen) or not seen.words <= LIT_IS_CALLED:
+            return seen
+        usual = float(predictor.healthy(state).flux[0, predictor.lamp_index[seen.lamp]])
+        return replace(seen, words=meant(seen.words, usual))
+
+    if isinstance(item, Symptom):
+        return replace(item, seen=tuple(own(s, item.state) for s in item.seen))
+    if item.test.kind == "look" and item.value.seen is not None:
+        seen = own(item.value.seen, item.test.state)
+        assert isinstance(seen, LampSeen)
+        return replace(item, value=replace(item.value, seen=seen))
+    return item
 
 
 def note_said(said: SaidBefore, predictor: Predictor, item: Evidence, cells: Cells, active: Ints) -> None:
@@ -306,13 +331,13 @@ def symptom_parts(
     return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
 
 
-def carelessly(said: Floats, item: Evidence) -> Floats:
+def carelessly(said: Floats, item: Evidence, predictor: Predictor) -> Floats:
     """ln probability (N, H) of each thing said if a careless person says it; `said` is that of a careful one."""
     if isinstance(item, Symptom):
-        alone = [undescribed_seen([s], False) for s in item.seen]
-        alone += [undescribed_seen([], True)] if item.others_normal else []
+        alone = [undescribed_seen(s, item.state, predictor) for s in item.seen]
+        alone += [OTHERS_OF_ANYTHING] * item.others_normal
     else:
-        alone = [undescribed_seen([item.value.seen], False)] if item.value.seen else []
+        alone = [undescribed_seen(item.value.seen, item.test.state, predictor)] if item.value.seen else []
     anything = np.array(alone + [np.log(0.5)] * (len(said) - len(alone)), dtype=float)[:, None]
     return np.asarray(np.logaddexp(np.log1p(-CARELESS_SLIP) + said, np.log(CARELESS_SLIP) + anything))
 
@@ -338,24 +363,30 @@ def by_permanence(said: Floats, usual: Floats, item: Evidence) -> tuple[Floats, 
 def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
     """ln probability of a piece of evidence under "not described by the harness file"."""
     if isinstance(item, Symptom):
-        return undescribed_seen(item.seen, item.others_normal, len(item.only))
+        each = sum(undescribed_seen(s, item.state, predictor) for s in item.seen)
+        return each + OTHERS_OF_ANYTHING * item.others_normal + ONLY_OF_ANYTHING * len(item.only)
     if item.value.lead_blew:
         return float(np.log(0.1))
     if item.test.kind == "look":
-        return undescribed_seen([item.value.seen] if item.value.seen else [], False)
+        return undescribed_seen(item.value.seen, item.test.state, predictor) if item.value.seen else 0.0
     return undescribed_value(item.value, item.test.kind, predictor.emf)
 
 
-def undescribed_seen(seen: Sequence[Seen], others_normal: bool, only: int = 0) -> float:
-    """ln probability of a symptom under "something the harness file does not describe": any word as
-    likely as any other, and the rest normal three times in ten."""
-    total = (np.log(0.3) if others_normal else 0.0) + only * np.log(0.5)
-    for s in seen:
-        if isinstance(s, LampSeen):
-            total += np.log(len(s.words) / len(WORDS) * (0.5 if s.flash else 1.0) * (0.5 if s.sometimes else 1.0))
-        else:
-            total += np.log(0.5 if isinstance(s, FuseSeen) else 1 / 3)
-    return float(total)
+def undescribed_seen(seen: Seen, state: VehicleState, predictor: Predictor) -> float:
+    """ln probability of one thing seen under "something the harness file does not describe": any word as likely as
+    any other."""
+    if not isinstance(seen, LampSeen):
+        return float(np.log(0.5 if isinstance(seen, FuseSeen) else 1 / 3))
+    lamp = predictor.lamp_index.get(seen.lamp)  # none of a test lamp
+    usual = None if lamp is None else float(predictor.healthy(state).flux[0, lamp])
+    p = word_at_random(seen.words, usual) * (0.5 if seen.flash else 1.0) * (0.5 if seen.sometimes else 1.0)
+    return float(np.log(p))
+
+
+def word_at_random(words: frozenset[str], usual: float | None) -> float:
+    """Probability of words for a lamp if any is as likely as any other; `usual` is its flux on a sound vehicle."""
+    of = np.zeros(1, dtype=np.intp) if usual is None else usual_word(usual)
+    return float(at_random(np.uint8(mask_of(words)), of).item())
 
 
 def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf: float) -> tuple[Floats, Floats]:

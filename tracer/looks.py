@@ -13,7 +13,7 @@ from tracer.eyes import WORD_SLIP, Eye
 from tracer.harness import VehicleState
 from tracer.hypotheses import basic_states
 from tracer.in_sight import standpoints, telling, together
-from tracer.likelihood import flash_probabilities, note_said
+from tracer.likelihood import as_meant, flash_probabilities, note_said
 from tracer.living import SAME_LOOK, UNSEEN, Living
 from tracer.outcomes import Candidate
 from tracer.predictions import Panel
@@ -135,5 +135,5 @@ class Looks:
                 panel = self.living.panel(item.test.state, item.test.done)
             else:
                 continue
-            note_said(said, self.predictor, item, cells_of(panel.flux), every)
+            note_said(said, self.predictor, as_meant(item, self.predictor), cells_of(panel.flux), every)
         return said

@@ -31,6 +31,8 @@ from tracer.harness import VehicleState
 from tracer.hypotheses import Hypothesis, basic_states
 from tracer.inspection import hand_chances, say_chance, shows_in
 from tracer.likelihood import (
+    OTHERS_OF_ANYTHING,
+    as_meant,
     compared_loglik,
     contradicted,
     flash_probabilities,
@@ -252,9 +254,12 @@ def would_be_wrong(diagnosis: Diagnosis, suspect: Suspect) -> list[str]:
         if not isinstance(item, Symptom):
             out.append(say_evidence(item, diagnosis))
             continue
-        parts = symptom_parts(predictor, item, panel_of)[:, 0]
+        heard = as_meant(item, predictor)
+        assert isinstance(heard, Symptom)
+        parts = symptom_parts(predictor, heard, panel_of)[:, 0]
         said = [s.says() for s in item.seen] + ["everything else normal"] * item.others_normal
-        unexplained = [undescribed_seen([s], False) for s in item.seen] + [np.log(0.3)] * item.others_normal
+        unexplained = [undescribed_seen(s, item.state, predictor) for s in heard.seen]
+        unexplained += [OTHERS_OF_ANYTHING] * item.others_normal
         where = predictor.harness.say_state(item.state)
         wrong = [w for w, p, u in zip(said, parts, unexplained, strict=False) if contradicted(p, u)]
         out += [f"{w} ({where})" for w in wrong] or [say_evidence(item, diagnosis)]

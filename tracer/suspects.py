@@ -20,6 +20,7 @@ from tracer.hypotheses import Hypothesis, by_change, single_hypotheses, with_loo
 from tracer.inspection import found_loglik, hand_chances, shows_in
 from tracer.kept import Kept
 from tracer.likelihood import (
+    as_meant,
     by_permanence,
     carelessly,
     contradicted,
@@ -71,8 +72,9 @@ class Investigator:
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
         factor on the prior of a repair that was made and did not help."""
-        whole, fresh = evidence, first_said(evidence)
-        evidence = [whole[e] for e in fresh]
+        whole, evidence = evidence, [as_meant(e, self.predictor) for e in evidence]
+        fresh = first_said(evidence)
+        evidence = [evidence[e] for e in fresh]
         tried, left_out = 0, -np.inf
         random = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
         undescribed = Undescribed(self.predictor)
@@ -117,7 +119,7 @@ class Investigator:
 
     def loglik_of(self, hypotheses: Sequence[Hypothesis], item: Evidence) -> Floats:
         """ln probability (H,) of one piece of evidence under given hypotheses (severities of a fault in order)."""
-        return np.asarray(self._weigh(hypotheses, [item])[0])
+        return np.asarray(self._weigh(hypotheses, [as_meant(item, self.predictor)])[0])
 
     def _weigh(
         self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence], healthy: Floats | None = None,
@@ -195,7 +197,7 @@ class Investigator:
                 each = [(own[None], np.full((1, 1), 0.0 if healthy is None else healthy[e])) for own in owns]
             said, usual = each[UNSHIFTED]
             if isinstance(item, Symptom) or item.value.seen is not None:
-                each.append((carelessly(said, item), carelessly(usual, item)))
+                each.append((carelessly(said, item, self.predictor), carelessly(usual, item, self.predictor)))
                 before = np.logaddexp.reduce(observer[:, kept], axis=0)
                 for k, (by_him, usual_by_him) in enumerate(each):
                     lasting, now_and_then = moved or by_permanence(by_him, usual_by_him, item)

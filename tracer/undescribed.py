@@ -14,10 +14,11 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit import Floats
-from tracer.evidence import WORDS, Evidence, LampSeen, Light, Symptom
-from tracer.eyes import CARELESS_SHARE, CARELESS_SLIP
+from tracer.evidence import Evidence, LampSeen, Light, Symptom
+from tracer.eyes import CARELESS_SHARE, CARELESS_SLIP, at_random, usual_word
 from tracer.harness import VehicleState
 from tracer.likelihood import (
+    ONLY_OF_ANYTHING,
     OTHERS_LOOKED_AT,
     SOMETIMES_OF_LASTING,
     lamp_loglik,
@@ -35,7 +36,6 @@ TOUCHED_WEIGHTS: Final = np.array([1 / 2, 1 / 6, 1 / 6, 1 / 6])
 # Share of the states in which a lamp that it touches shows anything, and not just what it should; one as likely as
 # the other.
 AT_ODDS: Final = np.array([1.0, 0.3])
-_ANY_OF_OTHERS = 1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT / len(WORDS)
 _OBSERVERS = np.log([1 - CARELESS_SHARE, CARELESS_SHARE])
 
 
@@ -59,8 +59,8 @@ class Undescribed:
                 if isinstance(seen, LampSeen):
                     self._look(seen, item.state, item.light)
                 else:
-                    self._else += undescribed_seen([seen], False)
-            self._else += undescribed_seen([], False, len(item.only))
+                    self._else += undescribed_seen(seen, item.state, self._predictor)
+            self._else += ONLY_OF_ANYTHING * len(item.only)
             if item.others_normal:
                 self._rest(item)
         elif item.test.kind == "look" and item.value.seen is not None and not item.test.done:
@@ -73,7 +73,7 @@ class Undescribed:
     def _look(self, seen: LampSeen, state: VehicleState, light: Light = "") -> None:
         lamp, healthy = self._predictor.lamp_index[seen.lamp], self._predictor.healthy(state)
         p = np.exp(lamp_loglik(healthy, self._predictor, seen, healthy)[0]) * SOMETIMES_OF_LASTING**seen.sometimes
-        anything = np.exp(undescribed_seen([seen], False))
+        anything = np.exp(undescribed_seen(seen, state, self._predictor))
         self._sound[:, lamp] += np.log([p, (1 - CARELESS_SLIP) * p + CARELESS_SLIP * anything])
         self._touched[:, lamp] += np.log((1 - AT_ODDS) * p + AT_ODDS * anything)
 
@@ -90,7 +90,9 @@ class Undescribed:
         usual = self._others[key][rest]
         self._sound[:, rest] += usual
         self._else[1] += np.log(1 - CARELESS_SLIP)
-        self._touched[:, rest] += np.log((1 - AT_ODDS[:, None]) * np.exp(usual) + AT_ODDS[:, None] * _ANY_OF_OTHERS)
+        words = usual_word(predictor.healthy(item.state).flux[0, rest])
+        anything = 1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * at_random(words.astype(np.uint8), words)
+        self._touched[:, rest] += np.log((1 - AT_ODDS[:, None]) * np.exp(usual) + AT_ODDS[:, None] * anything)
 
     def _sum(self) -> float:
         touched = np.logaddexp.reduce(self._touched, axis=0) - np.log(len(AT_ODDS))

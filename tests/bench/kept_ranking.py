@@ -33,15 +33,17 @@ from tracer.harness import Harness, VehicleState
 from tracer.likelihood import (
     OTHERS_FLOOR,
     OTHERS_LOOKED_AT,
+    as_meant,
     carelessly,
     flash_probabilities,
     note_said,
     slip_of,
     undescribed_loglik,
+    word_at_random,
 )
 from tracer.predictions import Panel, Predictor
 from tracer.ranking import posterior
-from tracer.said_before import Masks, SaidBefore, cells_of
+from tracer.said_before import Masks, SaidBefore, cells_of, mask_of
 from tracer.suspects import _HOPELESS, Investigator
 from tracer.undescribed import Undescribed
 
@@ -160,6 +162,8 @@ class KeptRanking:
     def weigh(self, evidence: Sequence[Symptom]) -> Weighed:
         """As `Investigator.diagnose` weighs the singles; each state at most once, looks and "everything else normal"
         only."""
+        heard = [as_meant(e, self.predictor) for e in evidence]
+        evidence = [e for e in heard if isinstance(e, Symptom)]
         random = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
         undescribed = Undescribed(self.predictor)
         beyond = sum(undescribed.weigh(e) for e in evidence)
@@ -218,15 +222,15 @@ class KeptRanking:
     def _look(self, k: int, s: LampSeen) -> Floats:
         if (k, s) not in self._looks:
             shown = self.shown(k)
-            eyes = np.log(np.where(shown.usable, shown.word(s)[0] * shown.flash(s), 1 / len(WORDS)))
-            self._looks[k, s] = _with_careless(eyes, Symptom(self.states[k], (s,)))
+            eyes = np.log(np.where(shown.usable, shown.word(s)[0] * shown.flash(s), shown.anything(s)))
+            self._looks[k, s] = self._with_careless(eyes, Symptom(self.states[k], (s,)))
         return self._looks[k, s]
 
     def _others(self, k: int, named: frozenset[str]) -> Floats:
         if (k, named) not in self._rest:
             rest = [i for i, lamp in enumerate(self.lamps) if lamp not in named]
             eyes = np.maximum(self.shown(k).unsaid[:, :, rest].sum(axis=2), OTHERS_FLOOR)
-            self._rest[k, named] = _with_careless(eyes, Symptom(self.states[k], (), True))
+            self._rest[k, named] = self._with_careless(eyes, Symptom(self.states[k], (), True))
         return self._rest[k, named]
 
     def _later(self, item: Symptom, columns: Ints, said: SaidBefore, local: Ints) -> Floats:
@@ -242,10 +246,12 @@ class KeptRanking:
             p, slip = shown.word(s)
             p = p[:, columns]
             place, known = shown.place[:, columns, i].astype(np.intp), shown.known[columns, i]
-            sticks = sticking(before[None, :, i], place, known, shown.usual[i])
-            p = (p + sticks * (by_habit(s.words, before[:, i], slip) - p)) * shown.flash(s)[columns]
-            eyes = np.log(np.where(shown.usable[columns], p, 1 / len(WORDS)))
-            total += _with_careless(eyes, Symptom(item.state, (s,)))
+            own, earlier = np.uint8(mask_of(s.words)), before[None, :, i]
+            sticks = sticking(earlier, place, known, shown.usual[i])
+            p = p + sticks * (by_habit(own, earlier, slip, place, known, shown.usual[i]) - p)
+            p = p * shown.flash(s)[columns]
+            eyes = np.log(np.where(shown.usable[columns], p, shown.anything(s)))
+            total += self._with_careless(eyes, Symptom(item.state, (s,)))
         if item.others_normal:
             # Nearly all lamps were called normal before when they shone alike: their sum is kept, the others are put
             # right one by one.
@@ -261,8 +267,12 @@ class KeptRanking:
             terms[:, named[lamp]] = 0.0
             terms -= shown.as_usual[:, change, lamp]
             eyes = shown.all_as_usual[:, columns] + np.array([np.bincount(row, t, len(columns)) for t in terms])
-            total += _with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(item.state, (), True))
+            total += self._with_careless(np.maximum(eyes, OTHERS_FLOOR), Symptom(item.state, (), True))
         return total
+
+    def _with_careless(self, eyes: Floats, item: Symptom) -> Floats:
+        """(observers, changes): the three eyes, and a careless person."""
+        return np.vstack([eyes, carelessly(eyes[UNSHIFTED][None], item, self.predictor)])
 
     def shown(self, k: int) -> Shown:
         if k not in self._shown:
@@ -315,10 +325,9 @@ class Shown:
     def normal_after(self, before: Masks, change: Ints, lamp: Ints) -> Floats:
         """(E, N) like `unsaid`, for N changes and lamps, if those words were used before."""
         p = self._normal[:, change, lamp]
-        same = (before & ~self.usual[lamp]) == 0
-        place, known = self.place[:, change, lamp].astype(np.intp), self.known[change, lamp]
-        sticks = sticking(before[None], place, known, self.usual[lamp])
-        p = p + sticks * ((1 - WORD_SLIP) * same + WORD_SLIP / len(WORDS) - p)
+        place, known, usual = self.place[:, change, lamp].astype(np.intp), self.known[change, lamp], self.usual[lamp]
+        sticks = sticking(before[None], place, known, usual)
+        p = p + sticks * (by_habit(usual, before[None], WORD_SLIP, place, known, usual) - p)
         return _looked_at(p * self._flashes[change, lamp])
 
     def word(self, s: LampSeen) -> tuple[Floats, float]:
@@ -328,6 +337,10 @@ class Shown:
             slip = slip_of(s, float(self._sound.flux[0, i]))
             self._words[s.lamp, s.words] = self._called(i, s.words, slip), slip
         return self._words[s.lamp, s.words]
+
+    def anything(self, s: LampSeen) -> float:
+        """Probability of a look's words if any were as likely as any other."""
+        return word_at_random(s.words, float(self._sound.flux[0, self._predictor.lamp_index[s.lamp]]))
 
     def _called(self, lamp: int, words: frozenset[str], slip: float) -> Floats:
         """Probability (E, C) of words for a lamp of which nothing was said before."""
@@ -350,8 +363,3 @@ class Shown:
 def _looked_at(p: Floats) -> Floats:
     """ln probability of "everything else normal" for one lamp that would be called normal with probability p."""
     return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
-
-
-def _with_careless(eyes: Floats, item: Symptom) -> Floats:
-    """(observers, changes): the three eyes, and a careless person."""
-    return np.vstack([eyes, carelessly(eyes[UNSHIFTED][None], item)])
