@@ -23,8 +23,9 @@ from tracer.planning import (
     policy_minutes,
     repairs_in_turn,
 )
-from tracer.planning.core import Array
+from tracer.planning.core import Array, Kind
 from tracer.planning.exact import exact
+from tracer.planning.nodes import Node
 from tracer.planning.search import Planner
 
 RULES: tuple[Policy, Policy] = ("rollout", "best")
@@ -410,6 +411,35 @@ def test_exact_says_when_it_is_too_large() -> None:
     problem = random_sequencing(np.random.default_rng(5), 9, 10, unit=True)
     with pytest.raises(TooLargeError):
         exact(Planner(problem), max_states=20)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_many_beliefs_at_once_follow_bayes_one_by_one(seed: int) -> None:
+    problem = harness_sized(seed, 20, 10, 12)
+    plan = Planner(problem)
+    plan.forget = 1e-3
+    alive, prior, checks = plan.root.alive, plan.root.belief, range(len(problem.checks))
+    tables = [plan.table[:, plan.start[t]:plan.start[t] + plan.sizes[t]].T for t in checks]
+    actions: list[tuple[Node, Kind, int]] = [(plan.root, "check", t) for t in checks]
+    actions += [(plan.root, "repair", r) for r in plan.root.share if r >= 0]
+    nodes = [plan.root]
+    for (_, kind, index), step in zip(actions, plan.steps(actions), strict=True):
+        shown = tables[index] if kind == "check" else (plan.label != index)[None].astype(float)
+        joint = shown[:, alive] * prior
+        joint *= joint > 1e-3 * joint.sum(axis=1, keepdims=True)
+        joint = joint[joint.sum(axis=1) > 1e-3]
+        assert [q for q, _ in step.branches] == pytest.approx(joint.sum(axis=1).tolist(), rel=1e-12)
+        for (_, child), left in zip(step.branches, joint, strict=True):
+            assert child.alive.tolist() == alive[left > 0].tolist()
+            assert child.belief == pytest.approx(left[left > 0] / left.sum(), rel=1e-12)
+            assert sum(child.share.values()) == pytest.approx(1.0)
+            nodes.append(child)
+    assert len(nodes) > 30
+    for node, bits in zip(nodes, plan.telling.bits(nodes), strict=True):
+        label = plan.label[node.alive]
+        told = [0.0 if node.used >> t & 1 else information_gain(node.belief, label, tables[t][:, node.alive])
+                for t in checks]
+        assert bits == pytest.approx(told, abs=2e-10)
 
 
 @pytest.mark.parametrize(

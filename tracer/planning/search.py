@@ -1,4 +1,4 @@
-"""The search behind a plan: beliefs as nodes, a greedy rule, rollout of it, and exact programming."""
+"""The search behind a plan: a greedy rule, and rollout of it."""
 
 from __future__ import annotations
 
