@@ -7,6 +7,7 @@ faults of every kind. The project asks for 5 mV and 0.5 %; a tenth of that is de
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
@@ -15,6 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.bench.spice_vehicle import SpiceVehicle
 from tests.circuits import circuit_of, harness_of
 from tests.device_bench import BENCH
 from tests.ngspice import Floats, needs_ngspice, node_volts, port_amps, random_case, run_ngspice
@@ -25,7 +27,9 @@ from tracer.devices import SwitchContact as Contact
 from tracer.faults import list_faults
 from tracer.harness import Harness, VehicleState
 from tracer.harness_file.text import load_harness, read_harness
+from tracer.likelihood import DARK_FLUX
 from tracer.netlist import netlist
+from tracer.predictions import Predictor
 from tracer.settle import Settler
 from tracer.solver import Solver
 
@@ -250,6 +254,27 @@ def test_what_settled_is_what_ngspice_confirms(tmp_path: Path) -> None:
 
     assert len(questions) == 8
     check("relay and fuse", questions, tmp_path)
+
+
+def test_a_unit_that_finds_no_rest_is_seen_alike() -> None:
+    """A bad contact before the lorry's flasher unit: with its lamps on, its electronics get less than the half of 24
+    V below which they let go, without them all. The bench's vehicle, solved by ngspice, shows the same lamps."""
+    harness = load_harness(next(p for p in MODELS if p.stem == "lorry_24v"))
+    predictor = Predictor(harness)
+    state = harness.state({"indicator stalk": "left"})
+    bad = next(f for f in list_faults(harness) if f.kind == "clip bad" and "F7 clip" in f.elements)
+    by_words = {v.says: v.change for v in bad.variants}
+    buzzed = []
+    for words, change in by_words.items():
+        panel = predictor.panel(predictor.setup(state), predictor.table([change]))
+        buzzed += [words] * bool(panel.buzzing[0])
+        seen = SpiceVehicle(harness, change, random.Random(1), tolerances=False).flux(state)
+        for i, f in enumerate(predictor.lamps):
+            both = np.maximum(np.array([seen[f.lamp][:2], (panel.flux[0, i], panel.least[0, i])]), DARK_FLUX)
+            assert both[0] == pytest.approx(both[1], abs=0.03), (words, f.lamp)
+        load = np.nan_to_num(panel.load[0])
+        assert seen[predictor.lamps[0].lamp][2] == pytest.approx(load, abs=0.02), words
+    assert len(buzzed) >= 2
 
 
 def test_the_text_is_plain_spice() -> None:

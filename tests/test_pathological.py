@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from tests.circuits import circuit_of
+from tests.circuits import circuit_of, harness_of
 from tests.dense import Dense
 from tracer.changes import tabulate
 from tracer.circuit import (
@@ -43,6 +43,7 @@ from tracer.devices import (
 )
 from tracer.filament import filament_current
 from tracer.harness import VehicleState
+from tracer.predictions import Predictor
 from tracer.settle import Settled, Settler
 from tracer.solver import RESIDUAL_LIMIT_A
 
@@ -193,6 +194,22 @@ def test_relay_that_starves_itself_buzzes() -> None:
     result = settled(circuit_of([BATTERY, *relay("out", makes=False)]))
 
     assert result.buzzing.tolist() == [True]
+
+
+def test_a_lamp_behind_a_contact_that_buzzes_has_half_its_light() -> None:
+    """Fed over the break contact of the coil beside it, a lamp has its full voltage and none in turn; log10(1/2) of
+    its light. A second one before the contact has its full voltage in both."""
+    coil = Resistor("coil", "out", "body", 85.0, "coil")
+    devices: list[Device] = [BATTERY, coil, lamp("before", "B", "body"), lamp("l", "out", "body")]
+
+    def light(contact: Device) -> list[float]:
+        predictor = Predictor(harness_of([*devices, contact]))
+        panel = predictor.panel(predictor.setup(VehicleState(())), predictor.table([NO_CHANGE]))
+        return [float(x) for x in panel.flux[0]]
+
+    full = light(Conductor("wire", "B", "out", 0.01))
+    half = light(RelayContact("contact", "B", "out", "coil", False, 7.0, 3.0))
+    assert half == pytest.approx([full[0], full[1] + math.log10(0.5)], abs=0.02)
 
 
 def test_relay_that_holds_itself_does_not_buzz() -> None:

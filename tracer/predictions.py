@@ -33,6 +33,7 @@ from tracer.settle import Settled, Settler, set_branch
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
 _LIGHTS_AT_ONCE = 60_000
+_LN_10 = np.log(10.0)
 FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
 
 
@@ -276,6 +277,10 @@ class Predictor:
             some = slice(first, first + at_once)
             v = settled.solution.port_v[some].take(self.circuit.lamp_ports, axis=1)
             light[some] = self._lights.log_light(v, normal)
+        for buzzing, (port_v, _) in settled.between.items():
+            # The contact is closed about half of the time, too briefly for the eye to see it come and go.
+            other = self._lights.log_light(port_v[None, self.circuit.lamp_ports], normal)[0]
+            light[buzzing] = np.logaddexp(light[buzzing] * _LN_10, other * _LN_10) / _LN_10 - np.log10(2)
         row, odd = table.odd_ports
         lamp = self._lamp_of[odd]
         row, odd, lamp = row[lamp >= 0], odd[lamp >= 0], lamp[lamp >= 0]
@@ -303,7 +308,10 @@ class Predictor:
         for column in range(table.branch.shape[1]):
             hit = table.branch[:, column] == i
             g[hit] = table.target_s[hit, column]
-        return np.asarray(np.abs(settled.solution.watched_v[:, self.circuit.watch_index[flasher.name]]) * g)
+        across = np.abs(settled.solution.watched_v[:, self.circuit.watch_index[flasher.name]])
+        for row, (_, watched_v) in settled.between.items():  # while the contact is closed
+            across[row] = max(across[row], abs(watched_v[self.circuit.watch_index[flasher.name]]))
+        return np.asarray(across * g)
 
     def _wire_a(self, plus: int, minus: int, settled: Settled, table: ChangeTable, done: Change) -> Floats:
         """Current (H,) in the wire between two nodes, as each row has it. Where a row has put one end of the wire

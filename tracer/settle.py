@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +38,7 @@ class Settled:
         pulled_in: (H, coils) in the order of `Settler.coils`.
         restless: (H, coils) relays that found no resting state: they buzz.
         lead_blown: (H,) the fuse of a temporary lead has blown.
+        between: By the number of a row whose relay buzzes, (port_v, watched_v) of the other state that it is in.
     """
 
     solution: Solution
@@ -46,6 +47,7 @@ class Settled:
     pulled_in: Bools
     restless: Bools
     lead_blown: Bools
+    between: dict[int, tuple[Floats, Floats]] = field(default_factory=dict)
 
     @property
     def buzzing(self) -> Bools:
@@ -281,6 +283,10 @@ class Settler:
     def _put(self, out: Settled, again: _Again, later: Settled) -> None:
         """Fill in what was solved again."""
         rows = again.rows
+        for k in np.flatnonzero(later.buzzing):
+            row = int(rows[k])
+            here = out.solution.port_v[row].copy(), out.solution.watched_v[row].copy()
+            out.between[row] = later.between.get(int(k), here)
         out.solution.put(rows, later.solution)
         out.blown[rows], out.blow_s[rows] = later.blown, later.blow_s
         out.lead_blown[rows] = later.lead_blown

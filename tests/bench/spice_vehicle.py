@@ -77,6 +77,8 @@ class SpiceVehicle:
         self._leads = rng.uniform(-0.05, 0.1) if tolerances else 0.0
         self._flasher = next((d for d in self.circuit.linear if isinstance(d, FlasherContact)), None)
         self._known: dict[Setup, tuple[dict[str, float], frozenset[str]]] = {}
+        # Where a relay finds no rest: the voltages of the other state that it is in.
+        self._between: dict[Setup, dict[str, float]] = {}
         self._usual: dict[str, float] = {}
         self.answers = 0
 
@@ -84,8 +86,10 @@ class SpiceVehicle:
 
     def solve(self, setups: Sequence[Setup]) -> list[tuple[dict[str, float], frozenset[str]]]:
         """Node voltages by name and the fuses that blew, for each set-up; one ngspice process a pass."""
-        setups = [replace(s, done=s.done | Change(emf_factor=self.supply)) for s in setups]
+        setups = [self._with_supply(s) for s in setups]
         todo = [s for s in dict.fromkeys(setups) if s not in self._known]
+        for s in todo:
+            self._between.pop(s, None)
         blown: dict[Setup, frozenset[str]] = {s: frozenset() for s in todo}
         pulled: dict[Setup, frozenset[str]] = {s: frozenset() for s in todo}
         for _ in range(_PASSES):
@@ -100,14 +104,28 @@ class SpiceVehicle:
             for s, result in zip(todo, found, strict=True):
                 volts = {"0": 0.0} | {n: result[f"n{i}"] for i, n in enumerate(self.circuit.nodes) if i}
                 volts[self.circuit.nodes[0]] = 0.0
+                before = self._known.get(s)
                 self._known[s] = volts, blown[s]
                 over, held = self._over(volts, s, blown[s]), self._held(volts, pulled[s])
                 if over or held != pulled[s]:
                     # Fuses go before relays settle, one at a time, as in life.
                     blown[s], pulled[s] = (blown[s] | over, pulled[s]) if over else (blown[s], held)
                     again.append(s)
+                    if before is not None and not over:
+                        self._between[s] = before[0]
+                else:
+                    self._between.pop(s, None)
             todo = again
         return [self._known[s] for s in setups]
+
+    def _with_supply(self, setup: Setup) -> Setup:
+        return replace(setup, done=setup.done | Change(emf_factor=self.supply))
+
+    def _states(self, setups: Sequence[Setup]) -> list[list[dict[str, float]]]:
+        """Node voltages of each set-up; where a relay buzzes, of both states that it is in."""
+        found = self.solve(setups)
+        other = [self._between.get(self._with_supply(s)) for s in setups]
+        return [[v] if o is None else [v, o] for (v, _), o in zip(found, other, strict=True)]
 
     def _over(self, volts: dict[str, float], setup: Setup, blown: frozenset[str]) -> frozenset[str]:
         held = dict(self.truth.set_ohm) | dict(setup.done.set_ohm)
@@ -137,7 +155,7 @@ class SpiceVehicle:
     def copy(self) -> SpiceVehicle:
         """The same vehicle, for another person to work on."""
         other = copy(self)
-        other._known = dict(self._known)
+        other._known, other._between = dict(self._known), dict(self._between)
         return other
 
     def sound(self) -> SpiceVehicle:
@@ -267,15 +285,17 @@ class SpiceVehicle:
         self.solve(setups + ([s.dark_phase() for s in setups] if self._flasher else []))
 
     def flux(self, state: VehicleState, done: Change = NO_CHANGE) -> dict[str, tuple[float, float, float]]:
-        """log10 of flux by lamp in the brighter and the other phase, and the flasher's load."""
+        """log10 of flux by lamp in the brighter and the other phase, and the flasher's load. What a buzzing relay
+        feeds is lit half of the time, too briefly for the eye to tell."""
         setup = Setup(state, "lit", done)
         setups = [setup, setup.dark_phase()] if self._flasher else [setup]
-        (lit, _), *rest = self.solve(setups)
-        dark = rest[0][0] if rest else lit
+        lit, *rest = self._states(setups)
+        dark = rest[0] if rest else lit
         load = 0.0
         if self._flasher is not None:
             own = dict(self.truth.set_ohm).get(self._flasher.name, self._flasher.ohm)
-            amps = abs(lit[self._flasher.a] - lit[self._flasher.b]) / own if own < OPEN_OHM else 0.0
+            across = max(abs(v[self._flasher.a] - v[self._flasher.b]) for v in lit)
+            amps = across / own if own < OPEN_OHM else 0.0
             load = amps / (self._flasher.load_a * self.truth.flasher_load) if amps > 0.05 else 0.0
         source = next(iter(self.circuit.sources), None)
         normal = source.emf(state.engine_running) / source.volts if source else 1.0
@@ -283,7 +303,7 @@ class SpiceVehicle:
         beyond, found = {**dict(self.truth.light), **dict(done.light)}, {}
         for f in self.circuit.ports:
             if isinstance(f, Filament):
-                both = [_light(f, v[f.a] - v[f.b], normal) for v in (lit, dark)]
+                both = [_mean_light([_light(f, v[f.a] - v[f.b], normal) for v in phase]) for phase in (lit, dark)]
                 both = [x + math.log10(max(factors.get(f.name, 1.0), 1e-6)) if x > -6 else x for x in both]
                 both = [x + beyond.get(f.name, 0.0) if x > -6 else x for x in both]
                 if f.name in dead:
@@ -328,7 +348,7 @@ class _Swapped(SpiceVehicle):
         self.__dict__.update(plain.__dict__)
         self.truth_in_netlist = plain.truth
         self.truth = moved(plain.circuit, plain.truth, done.swapped)
-        self._known = {}
+        self._known, self._between = {}, {}
 
     def solve(self, setups: Sequence[Setup]) -> list[tuple[dict[str, float], frozenset[str]]]:
         # The fault is moved already: the netlist must not move it back.
@@ -369,6 +389,11 @@ def _light(lamp: Filament, volts: float, running: float) -> float:
     if isinstance(lamp.law, FilamentLaw):
         return _flux(volts, lamp.law.v_normal * running)
     return float(PortLaws([lamp.law]).log_light(np.array([volts]), running)[0])  # no law of LEDs of its own
+
+
+def _mean_light(light: Sequence[float]) -> float:
+    """log10 of light that is now this, now that, in turn."""
+    return light[0] if len(light) == 1 else math.log10(sum(10**x for x in light) / len(light))
 
 
 def _flux(volts: float, normal: float) -> float:
