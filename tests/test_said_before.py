@@ -10,9 +10,12 @@ import pytest
 
 from tests.library import MODELS
 from tracer.checking.survey import states_up_to_pairs
+from tracer.circuit import AddedBranch, Change
 from tracer.evidence import WORDS, LampSeen, Symptom
 from tracer.eyes import SHIFTS, WORD_BORDERS, WORD_SLIP, Eye, likely_words, meant
+from tracer.faults import Variant
 from tracer.harness_file.text import load_harness
+from tracer.hypotheses import Hypothesis
 from tracer.said_before import SaidBefore, cells_of, mask_of
 from tracer.suspects import Investigator
 
@@ -161,9 +164,8 @@ def test_a_dim_lamp_seen_in_six_states_is_not_six_times_evidence() -> None:
     investigator = Investigator(harness)
     lamp = "left front side"
     sure, near = (
-        next(h for h in investigator.singles if h.faults[0].name == f"wire to body: {wire}"
-             and h.change.added[0].ohm == 0.05)
-        for wire in ("lamp switch.58 – S4", "S9 – C2.4")
+        Hypothesis((), (Variant(1.0, Change(added=(AddedBranch(place, harness.reference, 0.05),))),), 1.0)
+        for place in ("lamp switch.58", "S9")
     )
     others = {"brake pedal": "pressed", "indicator stalk": "left", "horn button": "pressed", "roof lamp switch": "on",
               "dip switch": "main"}
