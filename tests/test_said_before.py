@@ -103,6 +103,20 @@ def test_bright_and_normal_in_one_state_where_a_lamp_should_be_dark_do_not_clash
     assert clash(ignition="on", gear="reverse")
 
 
+def test_not_normal_said_of_a_lamp_that_should_be_dark_says_that_it_is_lit() -> None:
+    """As a set of words it would leave out just the light of a lamp that is fully lit."""
+    not_normal, lit = frozenset({"dark", "faint", "dim", "bright"}), frozenset({"faint", "dim", "normal", "bright"})
+    assert meant(not_normal, usual=-6.0) == lit and meant(not_normal, usual=0.0) == not_normal
+    harness = load_harness(MODELS / "glass_fibre.yaml")
+    investigator = Investigator(harness)
+    said = [
+        investigator.diagnose([Symptom(harness.state({"ignition": "on"}), (LampSeen("reversing lamp", words),))])
+        for words in (not_normal, lit)
+    ]
+    assert [s.repair for s in said[0].suspects[:5]] == [s.repair for s in said[1].suspects[:5]]
+    assert said[0].share == pytest.approx(said[1].share, abs=1e-12)
+
+
 def test_what_was_called_lit_is_called_normal_again() -> None:
     """Of any of several words the eye had one in mind: for the lamp that burns as ever, the usual one; near the
     border between two (0.001 decades of 0.06, which is 0.493 of the normal distribution) either."""

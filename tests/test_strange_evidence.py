@@ -55,6 +55,15 @@ def test_evidence_that_contradicts_itself(call: Any) -> None:
     assert "what was recorded contradicts itself (entries are kept; undo the wrong one)" in out
 
 
+def test_normal_said_of_a_lamp_that_should_be_dark(call: Any) -> None:
+    status, out, _ = call("symptom", "left rear stop normal, right rear stop lit when brake released")
+    assert status == 0
+    assert ("“left rear stop normal” is taken as lit, though it is dark here when all is well; if it was dark, undo "
+            "this and say “dark”") in out
+    assert "right rear stop normal" not in out
+    assert "taken as lit" not in call("symptom", "left rear stop normal when brake pressed")[1]
+
+
 @pytest.mark.parametrize(
     ("command", "words", "expected"),
     [

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit import Floats, Ints
-from tracer.evidence import WORDS, Light
+from tracer.evidence import ALL_WORDS, LIT, WORDS, Light
 from tracer.ranking import ordered_word_probabilities
 from tracer.said_before import Masks, mask_of
 
@@ -54,6 +54,7 @@ KNOWN_WITHIN = 0.1  # decades
 # source.) Not so "dim", "faint" or "nearly full": who says these speaks of how much light there is and not of its
 # being there, and how far that is a matter of taste the borders say.
 LIT_IS_CALLED: Final = frozenset({"normal", "bright"})
+NOT_NORMAL: Final = ALL_WORDS - {"normal"}  # of such a lamp it is said to say that it is lit
 NO_LIGHT_BELOW = -4.0  # log10 of light that nobody sees on the darkest night: what is below looks alike
 
 _GRID = np.linspace(-6.5, 2.0, 1701)
@@ -120,7 +121,9 @@ class Eye:
 
 def meant(words: frozenset[str], usual: float) -> frozenset[str]:
     """What is meant by words for a lamp whose log10 flux is `usual` in that state of the sound vehicle."""
-    return LIT_IS_CALLED if words <= LIT_IS_CALLED and likely_word(usual) == "dark" else words
+    if likely_word(usual) != "dark":
+        return words
+    return LIT_IS_CALLED if words <= LIT_IS_CALLED else LIT if words == NOT_NORMAL else words
 
 
 def usual_word(usual: Floats | float) -> Ints:

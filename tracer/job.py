@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -21,7 +21,7 @@ from tracer.costs import Standing
 from tracer.diagnosis import Diagnosis, Suspect
 from tracer.differences import differences
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
-from tracer.evidence import Evidence, Reading, Symptom, Test
+from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.expectations import unexpected
 from tracer.groups import with_groups
 from tracer.harness import Harness, VehicleState
@@ -276,8 +276,16 @@ class Job:
         if clash:  # it takes the circuit to know which lamps should be dark
             *meant, last = (as_meant(e, self.investigator.predictor) for e in (*earlier, symptom))
             clash = any(contradictions([one, last]) for one in meant)
-        remark = "contradicts what was recorded earlier for the same lamp in the same state; both are kept"
-        return Recorded(event.number, understood, remark if clash else "")
+        remarks = ["contradicts what was recorded earlier for the same lamp in the same state; both are kept"] * clash
+        return Recorded(event.number, understood, "; ".join([*remarks, *self._taken_as_lit(symptom)]))
+
+    def _taken_as_lit(self, symptom: Symptom) -> Iterator[str]:
+        """Where "normal" may have been said of a lamp that stayed dark, as it should."""
+        said = [s for s in symptom.seen if isinstance(s, LampSeen) and s.words == {"normal"} and s.flash is None]
+        usual = self.usual_looks(symptom.state, [s.lamp for s in said]) if said else ()
+        for lamp in (lamp for lamp, look in usual if look == "dark"):
+            yield (f"“{lamp} normal” is taken as lit, though it is dark here when all is well; if it was dark, undo "
+                   "this and say “dark”")
 
     def reading(self, test_text: str, value_text: str) -> Recorded:
         """Record a reading of a proposed test (by its short name) or of any other.

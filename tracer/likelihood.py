@@ -31,6 +31,7 @@ from tracer.eyes import (
     COMPLAINT_SLIP,
     DOUBT_SLIP,
     LIT_IS_CALLED,
+    NOT_NORMAL,
     WORD_SLIP,
     Eye,
     at_random,
@@ -210,7 +211,7 @@ def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
     """What was seen, its words as they are meant of lamps that should be dark (`eyes.LIT_IS_CALLED`)."""
 
     def own(seen: Seen, state: VehicleState) -> Seen:
-        if not isinstance(seen, LampSeen) or not seen.words <= LIT_IS_CALLED:
+        if not isinstance(seen, LampSeen) or not (seen.words <= LIT_IS_CALLED or seen.words == NOT_NORMAL):
             return seen
         usual = float(predictor.healthy(state).flux[0, predictor.lamp_index[seen.lamp]])
         return replace(seen, words=meant(seen.words, usual))
