@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from tracer.circuit import AddedBranch, Bools, Change, Circuit, Floats, Ints, Setup, conductance_of
 from tracer.devices import FuseLink
@@ -124,22 +126,27 @@ class ChangeTable:
         What the set-up holds open stays open whatever the fault says, and paths through removed
         things are gone.
         """
+        # Most rows change one thing, and a few many: most places are empty.
+        used = np.flatnonzero(self.branch != -2)
+        branch, target_s = self.branch.reshape(-1)[used], self.target_s.reshape(-1)[used]
+        when, through = self.when.reshape(-1)[used], self.through.reshape(-1)[used]
         base_s, closed_s = np.append(base_s, 0.0), np.append(self.circuit.closed_s, 0.0)
         pinned_open = np.append(pinned_open, False)
-        at = np.where(self.branch < 0, -1, self.branch)  # the last one stands for no branch
-        target_s = self.target_s
-        if (self.when != -1).any():
+        at = np.where(branch < 0, -1, branch)  # the last one stands for no branch
+        moved_s = target_s
+        if (when != -1).any():
             positions = dict(state.positions)
             closes = np.array([positions.get(c) in where for c, where in self.closing] + [False] * 2)
-            moved_s = np.where(closes[self.when], target_s, 0.0)
+            closed_there_s = np.where(closes[when], target_s, 0.0)
             inverted_s = np.where(base_s[at] == 0.0, target_s, 0.0)
-            target_s = np.where(self.when >= 0, moved_s, np.where(self.when == INVERTED, inverted_s, target_s))
+            moved_s = np.where(when >= 0, closed_there_s, np.where(when == INVERTED, inverted_s, target_s))
         # A burnt contact does not close a switch that stands open; only a stuck one does.
-        burnt_and_open = (base_s[at] == 0.0) & (target_s < 0.999 * closed_s[at])
-        of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, target_s - base_s[at])
+        burnt_and_open = (base_s[at] == 0.0) & (moved_s < 0.999 * closed_s[at])
+        of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, moved_s - base_s[at])
         gone = np.array([t in removed for t in self.tags] + [False])
-        of_added = np.where(gone[self.through], 0.0, self.target_s)
-        return np.where(self.branch >= 0, of_branch, np.where(self.branch == -1, of_added, 0.0))
+        out = np.zeros(self.branch.shape)
+        out.reshape(-1)[used] = np.where(branch >= 0, of_branch, np.where(gone[through], 0.0, target_s))
+        return out
 
 
 def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tuple[str, str]] = ()) -> ChangeTable:
@@ -152,42 +159,33 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
         changes = [moved(circuit, c, swapped) for c in changes]
     most = max((len(c.set_ohm) + len(c.added) + len(c.contacts) + len(c.inverted) for c in changes), default=0)
     shape = (len(changes), most)
-    branch, a, b = (np.full(shape, -1, dtype=np.intp), np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp))
-    branch[:] = -2
-    target, through = np.zeros(shape), np.full(shape, -1, dtype=np.intp)
-    tags: dict[str, int] = {}
     factor = np.ones((len(changes), len(circuit.ports)))
-    emf, running = np.ones(len(changes)), np.ones(len(changes))
-    when = np.full(shape, -1, dtype=np.intp)
-    closing: dict[tuple[str, frozenset[str]], int] = {}
     links = [d.name for d in circuit.linear if isinstance(d, FuseLink)]
-    rating = np.ones((len(changes), len(links)))
-    light, flasher = np.zeros(factor.shape), np.array([c.flasher_load for c in changes], dtype=float)
-    ends_a, ends_b = circuit.branch_ends
+    rating, light = np.ones((len(changes), len(links))), np.zeros(factor.shape)
+    # Listed by places in the arrays, counted row by row: writing single numbers into arrays takes longer.
+    branches, paths = list[tuple[int, int, float]](), list[tuple[int, int, int, float]]()
+    through, when = dict[int, int](), dict[int, int]()
+    tags: dict[str, int] = {}
+    closing: dict[tuple[str, frozenset[str]], int] = {}
+    index, closed_s = circuit.branch_index, circuit.closed_s
     for row, change in enumerate(changes):
-        k = 0
+        place = row * most
         for name, ohm in change.set_ohm:
-            i = circuit.branch_index[name]
-            branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
-            target[row, k] = conductance_of(ohm)
-            k += 1
+            branches.append((place, index[name], conductance_of(ohm)))
+            place += 1
         for extra in change.added:
-            branch[row, k], a[row, k], b[row, k] = -1, circuit.node(extra.a), circuit.node(extra.b)
-            target[row, k] = conductance_of(extra.ohm)
+            paths.append((place, circuit.node(extra.a), circuit.node(extra.b), conductance_of(extra.ohm)))
             if extra.through:
-                through[row, k] = tags.setdefault(extra.through, len(tags))
-            k += 1
+                through[place] = tags.setdefault(extra.through, len(tags))
+            place += 1
         for name, where in change.contacts:
-            i = circuit.branch_index[name]
-            branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
-            target[row, k] = circuit.closed_s[i]
-            when[row, k] = closing.setdefault((circuit.control_of(name), where), len(closing))
-            k += 1
+            branches.append((place, index[name], closed_s[index[name]]))
+            when[place] = closing.setdefault((circuit.control_of(name), where), len(closing))
+            place += 1
         for name in change.inverted:
-            i = circuit.branch_index[name]
-            branch[row, k], a[row, k], b[row, k] = i, ends_a[i], ends_b[i]
-            target[row, k], when[row, k] = circuit.closed_s[i], INVERTED
-            k += 1
+            branches.append((place, index[name], closed_s[index[name]]))
+            when[place] = INVERTED
+            place += 1
         for name, f in change.light:
             light[row, circuit.port_index[name]] += f
         for name, f in change.ratings:
@@ -196,11 +194,29 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             factor[row, circuit.port_index[name]] = 0.0
         for name, f in change.scaled:
             factor[row, circuit.port_index[name]] *= f
-        emf[row], running[row] = change.emf_factor, change.running_factor
+    at, of = (np.array([x[k] for x in branches], dtype=np.intp) for k in range(2))
+    path_at, path_a, path_b = (np.array([x[k] for x in paths], dtype=np.intp) for k in range(3))
+    ends_a, ends_b = circuit.branch_ends
     return ChangeTable(
-        circuit, branch, a, b, target, through, tuple(tags), factor, emf, running, when, tuple(closing), rating,
-        light, flasher,
+        circuit,
+        _filled(shape, -2, (at, of), (path_at, -1)),
+        _filled(shape, 0, (at, ends_a[of]), (path_at, path_a)),
+        _filled(shape, 0, (at, ends_b[of]), (path_at, path_b)),
+        _filled(shape, 0.0, (at, [x[2] for x in branches]), (path_at, [x[3] for x in paths])),
+        _filled(shape, -1, (list(through), list(through.values()))), tuple(tags), factor,
+        np.array([c.emf_factor for c in changes], dtype=float),
+        np.array([c.running_factor for c in changes], dtype=float),
+        _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating, light,
+        np.array([c.flasher_load for c in changes], dtype=float),
     )
+
+
+def _filled(shape: tuple[int, int], usual: float, *entries: tuple[ArrayLike, ArrayLike]) -> NDArray[Any]:
+    """An array full of what is usual, but for the entries: places, counted row by row, and what stands there."""
+    out = np.full(shape, usual)
+    for places, values in entries:
+        out.reshape(-1)[np.asarray(places, dtype=np.intp)] = values
+    return out
 
 
 def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) -> Change:

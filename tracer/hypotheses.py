@@ -30,17 +30,23 @@ class Hypothesis:
     prior: float
     awake: float = 1.0
 
-    @cached_property
+    @property
     def change(self) -> Change:
-        if len(self.variants) == 1:
-            return self.variants[0].change
+        return self.variants[0].change if len(self.variants) == 1 else self._changes
+
+    @cached_property
+    def _changes(self) -> Change:
         total = NO_CHANGE
         for v in self.variants:
             total = total | v.change
         return total
 
-    @cached_property
+    @property
     def repair(self) -> str:
+        return self.faults[0].repair if len(self.faults) == 1 else self._repairs
+
+    @cached_property
+    def _repairs(self) -> str:
         return " and ".join(sorted({f.repair for f in self.faults}))
 
     @property

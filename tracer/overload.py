@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -22,6 +23,7 @@ _NEAR = 0.7  # of what a fuse could yet carry: an estimate as near as this is no
 _SURE = 2.0  # and beyond this it blows
 _WORSE = 1.03  # an estimate above that of a row that was solved by less than this is no news
 _LEAST_A = 1e-3
+_FOR_ROUNDING = 0.99
 _STILL_V = 0.3  # a diode or a coil whose voltage moves by less does what it did
 _COIL_NEAR = (0.8, 1.25)  # of the pick-up and of the drop-out voltage
 _CUT_OFF = 1e-9
@@ -41,7 +43,8 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
     """(H, fuses): whether a row blows a fuse in any of the set-ups."""
     setups = list(setups)
     settler.know(setups)
-    estimates = [_Estimate.of(settler, setup) for setup in setups]
+    columns = dict[int, tuple[Floats, Floats]]()
+    estimates = [_Estimate.of(settler, setup, columns) for setup in setups]
     out = np.zeros((len(table), len(settler.fuses)), dtype=bool)
     single = np.flatnonzero(_single(table))
     # The most that fuses were estimated to carry where a row was solved (as `_shares`), and the most that the path
@@ -51,19 +54,23 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
     # What is solved is solved together; once it is known what blows, it can be told whether another fuse follows.
     for again in (False, True):
         rows = single[out[single].any(axis=1)] if again else single
-        path, asked = _paths(table, rows), []
+        (a, b, s), asked = _paths(table, rows), []
         for k, estimate in enumerate(estimates):
             worth = np.ones(len(table), dtype=bool)
             if estimate is not None:
                 worth[single] = False
-                share, amps, worth[rows], sure = estimate.worth_solving(*path, out[rows], seen[rows], seen_a[rows])
-                out[rows] |= sure
-                told = worth[rows] | sure.any(axis=1)
-                at = rows[told]
-                seen[at], seen_a[at] = np.maximum(seen[at], share[told]), np.maximum(seen_a[at], amps[told])
+                live, amps = estimate.live(a, b, s)
+                at = rows[live]
+                share, worth[at], sure = estimate.worth_solving(
+                    a[live], b[live], s[live], amps, out[at], seen[at], seen_a[at]
+                )
+                out[at] |= sure
+                told = worth[at] | sure.any(axis=1)
+                at = at[told]
+                seen[at], seen_a[at] = np.maximum(seen[at], share[told]), np.maximum(seen_a[at], np.abs(amps[told]))
             asked.append(np.flatnonzero(worth & ~solved[k]))
             solved[k] |= worth
-        found = settler.solve_several([(s, table.rows(r)) for s, r in zip(setups, asked, strict=True) if len(r)])
+        found = settler.solve_several([(x, table.rows(r)) for x, r in zip(setups, asked, strict=True) if len(r)])
         for rows, settled in zip([r for r in asked if len(r)], found, strict=True):
             out[rows] |= settled.blown
     return out
@@ -112,8 +119,9 @@ class _Estimate:
     wakes_v: Floats
 
     @staticmethod
-    def of(settler: Settler, setup: Setup) -> _Estimate | None:
-        """The estimate in a set-up; none where the healthy vehicle itself does not come to rest whole."""
+    def of(settler: Settler, setup: Setup, columns: dict[int, tuple[Floats, Floats]]) -> _Estimate | None:
+        """The estimate in a set-up; none where the healthy vehicle itself does not come to rest whole. `columns`
+        keeps the networks that most set-ups share, and what they are between the ends of what is watched."""
         healthy = settler.healthy(setup)
         if healthy.blown.any() or healthy.restless.any() or not healthy.usable[0]:
             return None
@@ -138,8 +146,9 @@ class _Estimate:
         diodes = np.flatnonzero(~laws.is_filament)
         ends_a, ends_b = circuit.branch_ends
         wa, wb = (np.concatenate([x[fuses], x[coils], y[diodes]]) for x, y in ((ends_a, pa), (ends_b, pb)))
-        across = z[:, wa] - z[:, wb]
-        across = np.asarray(across - u @ (m @ (u[wa] - u[wb]).T))
+        if id(z) not in columns:
+            columns[id(z)] = z, z[:, wa] - z[:, wb]
+        across = np.asarray(columns[id(z)][1] - u @ (m @ (u[wa] - u[wb]).T))
         f, c = len(fuses), slice(len(fuses), len(fuses) + len(coils))
         watched_v = volts[wa] - volts[wb]
         holds = healthy.pulled_in[0]
@@ -157,59 +166,82 @@ class _Estimate:
             (least, most), wakes,
         )
 
-    def worth_solving(
-        self, a: Ints, b: Ints, s: Floats, known: Bools, seen: Floats, seen_a: Floats
-    ) -> tuple[Floats, Floats, Bools, Bools]:
-        """For paths of `s` siemens from a to b: what each fuse carries (H, F) as `_shares` has it, the current
-        (H,) of the path in A, whether it may blow another fuse than those in `known` (H, F), and the fuses (H, F)
-        that it blows beyond doubt. What carries no more than `seen` (H, F) and `seen_a` (H,) was solved before."""
-        share, worth = np.zeros(known.shape), np.zeros(len(s), dtype=bool)
+    def live(self, a: Ints, b: Ints, s: Floats) -> tuple[Ints, Floats]:
+        """Of paths of `s` siemens from a to b those (R,) that may do something, and what they carry, in A.
+
+        Nothing in a network of resistances carries more than the path that is added, or moves by more volts than
+        the path's own ends do: what stays within the leeway of every fuse, coil and diode does nothing.
+        """
         open_v = self.volts[a] - self.volts[b]
-        ends = self.u[a] - self.u[b]
-        r = self.z[a, a] + self.z[b, b] - self.z[a, b] - self.z[b, a] - ((ends @ self.m) * ends).sum(axis=1)
-        r = np.maximum(r, 0.0)
-        amps = open_v * s / (1 + s * r)
-        rows = np.flatnonzero(np.abs(amps) > _LEAST_A)
-        x = self.across[a[rows]] - self.across[b[rows]]
-        moved = -amps[rows, None] * x
-        share[rows] = self._shares(moved)
-        over = share[rows] > _NEAR
-        new = over & (share[rows] > _WORSE * seen[rows])
+        fed = np.flatnonzero(np.abs(open_v) * s > _LEAST_A)  # the vehicle's own resistance can but lessen it
+        s, ohm = s[fed], self._between(a[fed], b[fed])
+        amps = open_v[fed] * s / (1 + s * ohm)
+        most_a, most_v = self._leeway
+        some = (np.abs(amps) > max(most_a, _LEAST_A)) | (np.abs(amps) * ohm > most_v)
+        return fed[some], amps[some]
+
+    @cached_property
+    def _leeway(self) -> tuple[float, float]:
+        """By how much any fuse's current (A), and any coil's or diode's voltage, may rise and nothing comes of it."""
+        fuses, (least, most) = len(self.fuse_s), self.coil
+        usual = np.abs(self.watched_v[:fuses]) * self.fuse_s
+        coils, diodes = np.abs(self.watched_v[fuses:fuses + len(least)]), self.watched_v[fuses + len(least):]
+        room = _NEAR * (self.limit_a - usual), np.concatenate([most - coils, coils - least, self.wakes_v - diodes])
+        by_a, by_v = (_FOR_ROUNDING * float(np.min(x, initial=np.inf)) for x in room)
+        return by_a, by_v
+
+    def _between(self, a: Ints, b: Ints) -> Floats:
+        """Resistance of the vehicle between nodes, Ω."""
+        z, ends = self.z, self.u[a] - self.u[b]
+        ohm = z[a, a] + z[b, b] - z[a, b] - z[b, a] - ((ends @ self.m) * ends).sum(axis=1)
+        return np.asarray(np.maximum(ohm, 0.0))
+
+    def worth_solving(
+        self, a: Ints, b: Ints, s: Floats, amps: Floats, known: Bools, seen: Floats, seen_a: Floats
+    ) -> tuple[Floats, Bools, Bools]:
+        """For paths of `s` siemens from a to b that carry `amps`: what each fuse carries (H, F) as `_shares` has it,
+        whether it may blow another fuse than those in `known` (H, F), and the fuses (H, F) that it blows beyond
+        doubt. What carries no more than `seen` (H, F) and `seen_a` (H,) was solved before."""
+        x = self.across[a] - self.across[b]
+        moved = -amps[:, None] * x
+        share = self._shares(moved)
+        over = share > _NEAR
+        new = over & (share > _WORSE * seen)
         coils, diodes = self._stirred(moved)
-        worse = np.abs(amps[rows]) > _WORSE * seen_a[rows]
-        worth[rows] = (new & ~known[rows]).any(axis=1) | (coils | diodes) & worse
+        worse = np.abs(amps) > _WORSE * seen_a
+        worth = np.asarray((new & ~known).any(axis=1) | (coils | diodes) & worse)
         # One fuse far beyond its limit and no other near: that one blows, whatever the lamps do.
-        clear = (share[rows] > _SURE).any(axis=1) & (over.sum(axis=1) == 1) & ~known[rows].any(axis=1)
+        clear = (share > _SURE).any(axis=1) & (over.sum(axis=1) == 1) & ~known.any(axis=1)
         clear &= ~coils & ~diodes
-        worth[rows[clear]] = False
-        gone = np.where(clear[:, None], over, known[rows])
+        worth[clear] = False
+        gone = np.where(clear[:, None], over, known)
         # What is blown will be left blown: does that bring another fuse to its limit?
         count = gone.sum(axis=1)
-        worth[rows[new.any(axis=1) & (count > 1)]] = True
-        at = np.flatnonzero(over.any(axis=1) & (count == 1) & ~worth[rows])
-        again = rows[at]
+        worth[new.any(axis=1) & (count > 1)] = True
+        sure = np.zeros(known.shape, dtype=bool)
+        at = np.flatnonzero(over.any(axis=1) & (count == 1) & ~worth)
         if not len(at):  # as on a vehicle without fuses
-            return share, np.abs(amps), worth, np.zeros(known.shape, dtype=bool)
+            return share, worth, sure
         fuse = gone[at].argmax(axis=1)
         # Two changes: the path, and the fuse's own conductance taken away.
         left = 1 / self.fuse_s[fuse] - self.fuses[fuse, fuse]
         cut_off = left * self.fuse_s[fuse] < _CUT_OFF
         left = np.where(cut_off, 1.0, left)
         to_fuse = x[at, fuse]
-        ohm = 1 / s[again] + r[again] + to_fuse**2 / left
-        by_path = (open_v[again] + to_fuse * self.watched_v[fuse] / left) / ohm
+        ohm = 1 / s[at] + self._between(a[at], b[at]) + to_fuse**2 / left
+        open_v = self.volts[a[at]] - self.volts[b[at]]
+        by_path = (open_v + to_fuse * self.watched_v[fuse] / left) / ohm
         by_fuse = (to_fuse * by_path - self.watched_v[fuse]) / left
         moved = -by_path[:, None] * x[at] - by_fuse[:, None] * self.fuses[fuse]
         over = self._shares(moved) > _NEAR
-        over[np.arange(len(again)), fuse] = False
+        over[np.arange(len(at)), fuse] = False
         coils, diodes = self._stirred(moved)
         # Where the fuse alone fed what the path hangs on, nothing is left to blow.
         doubtful = (over.any(axis=1) | (coils | diodes) & (worse | clear)[at]) & ~cut_off
-        worth[again] = doubtful
-        sure = np.zeros(known.shape, dtype=bool)
-        settled = again[clear[at] & ~doubtful]
-        sure[settled, fuse[clear[at] & ~doubtful]] = True
-        return share, np.abs(amps), worth, sure
+        worth[at] = doubtful
+        settled = clear[at] & ~doubtful
+        sure[at[settled], fuse[settled]] = True
+        return share, worth, sure
 
     def _shares(self, moved: Floats) -> Floats:
         """(H, F) what each fuse carries beyond what it does when all is well, as a share of what it could yet carry,

@@ -72,7 +72,7 @@ def candidate_pairs(
     for seed in list(seeds)[:_MOST_SEEDS]:
         promised = weight[partners] + weight[seed] + pair_scores(known, int(np.searchsorted(partners, seed)))
         score = np.where(own == label[seed], -np.inf, promised)
-        for k in falling(score)[:_PARTNERS]:
+        for k in falling(score, _PARTNERS):
             if np.isfinite(score[k]):
                 other = int(partners[k])
                 best[min(seed, other), max(seed, other)] = float(score[k])
@@ -88,16 +88,22 @@ def candidate_pairs(
     return out
 
 
-def falling(score: Floats) -> Ints:
-    """Largest first; what differs only by rounding keeps its order, so that the choice is the same everywhere."""
-    return np.argsort(-np.round(score, 6), kind="stable")
+def falling(score: Floats, most: int | None = None) -> Ints:
+    """Largest first, the first `most` of them; what differs only by rounding keeps its order, so that the choice is
+    the same everywhere."""
+    down = -np.round(score, 6)
+    if most is None or most >= len(down):
+        return np.argsort(down, kind="stable")
+    among = np.flatnonzero(down <= np.partition(down, most - 1)[most - 1])  # sooner than sorting all
+    return np.asarray(among[np.argsort(down[among], kind="stable")[:most]])
 
 
 def _first_of_each(score: Floats, label: Ints, count: int) -> list[int]:
     """The best columns by score, one for each label."""
     found: dict[int, int] = {}
-    for i in falling(score)[: 12 * count]:
-        if not np.isfinite(score[i]) or len(found) == count:
+    known = np.flatnonzero(np.isfinite(score))
+    for i in known[falling(score[known], 12 * count)].tolist():
+        if len(found) == count:
             break
-        found.setdefault(int(label[i]), int(i))
+        found.setdefault(int(label[i]), i)
     return list(found.values())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 from tracer.base_rates import WATER_OHM, WET_OHM
 from tracer.circuit import OPEN_OHM, AddedBranch, Change
@@ -10,21 +11,53 @@ from tracer.devices import Joint, Source
 from tracer.faults.making import Fault, Variant, fault, opened, sure
 from tracer.harness import Connector, Harness
 
-Links = Mapping[str, Sequence[tuple[str, str]]]
+
+class Links(NamedTuple):
+    """What hangs together without any connector way, as numbered pieces.
+
+    Attributes:
+        piece: That of each node.
+        beside: For each piece the pieces next to it with the way that leads there; with none, itself, where it is
+            more than a single node.
+    """
+
+    piece: Mapping[str, int]
+    beside: Sequence[Sequence[tuple[int, str]]]
 
 
 def links_off_body(harness: Harness) -> Links:
-    """For each node its neighbours with the connector way that leads there (empty for anything else); what has an
-    end on the body is left out."""
+    """The pieces of the wiring; what has an end on the body joins nothing."""
     bodies = set(harness.bodies())
-    links: dict[str, list[tuple[str, str]]] = {}
+    joined: dict[str, list[str]] = {}
+    ways: list[tuple[str, str]] = []
     for d in harness.devices():
         a, b = (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
-        if not bodies & {a, b}:
-            way = d.a if isinstance(d, Joint) and d.kind == "way" else ""
-            links.setdefault(a, []).append((b, way))
-            links.setdefault(b, []).append((a, way))
-    return links
+        if a in bodies or b in bodies:
+            continue
+        through_way = isinstance(d, Joint) and d.kind == "way"
+        for one, other in ((a, b), (b, a)):
+            reached = joined.setdefault(one, [])
+            if not through_way:
+                reached.append(other)
+        if through_way:
+            ways.append((a, b))
+    piece: dict[str, int] = {}
+    beside: list[list[tuple[int, str]]] = []
+    for start in joined:
+        if start in piece:
+            continue
+        number = piece[start] = len(beside)
+        beside.append([(number, "")] if joined[start] else [])
+        todo = [start]
+        while todo:
+            for node in joined[todo.pop()]:
+                if node not in piece:
+                    piece[node] = number
+                    todo.append(node)
+    for a, b in ways:  # a way is called by the node on its one side
+        beside[piece[a]].append((piece[b], a))
+        beside[piece[b]].append((piece[a], a))
+    return Links(piece, beside)
 
 
 def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
@@ -36,16 +69,18 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
     direction as written stands.
     """
     own = {f"{connector.name}.{w}" for w in range(1, connector.ways + 1)}
-    label: dict[str, int] = {}
-    for start in sorted(own | {f"{n}'" for n in own}):
+    half: dict[int, int] = {}  # of each piece: those that other connectors join are one
+    for node in sorted(own | {f"{n}'" for n in own}):
+        start = links.piece.get(node, -1)
         # A node that nothing but its own way leads to belongs to no part.
-        if start not in label and any(way not in own for _, way in links.get(start, ())):
-            label[start], todo = len(label), [start]
+        if start not in half and start >= 0 and any(way not in own for _, way in links.beside[start]):
+            half[start], todo = start, [start]
             while todo:
-                for node, through in links[todo.pop()]:
-                    if node not in label and through not in own:
-                        label[node] = label[start]
-                        todo.append(node)
+                for piece, through in links.beside[todo.pop()]:
+                    if piece not in half and through not in own:
+                        half[piece] = start
+                        todo.append(piece)
+    label = {node: half[k] for w in own for node in (w, f"{w}'") if (k := links.piece.get(node, -1)) in half}
     used = [w for w in range(1, connector.ways + 1) if f"{connector.name}.{w}" in label]
     same: dict[int, bool] = {}
     for way in used:
@@ -77,7 +112,7 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
         )
         yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
                      f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
-        wet = [Variant(w, Change(added=(AddedBranch(ai, aj, ohm, connector.name),)), f"about {ohm:g} Ω")
+        wet = [Variant(w, Change.of(added=(AddedBranch(ai, aj, ohm, connector.name),)), f"about {ohm:g} Ω")
                for ohm, w in WET_OHM]
         yield fault("ways joined", tag, f"ways {i} and {j} of {connector.name} are joined (water, corrosion)",
                      f"dry and clean {connector.name}", wet, ai, None, names)

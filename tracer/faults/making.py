@@ -73,10 +73,8 @@ def sure(change: Change, says: str = "") -> tuple[Variant, ...]:
 
 
 def opened(*names: str) -> tuple[Variant, ...]:
-    return sure(Change(set_ohm=tuple((n, OPEN_OHM) for n in names)), "open")
+    return sure(Change.of(tuple([(n, OPEN_OHM) for n in names])), "open")
 
 
 def resistive(*names: str, grid: Sequence[tuple[float, float]] = SEVERITIES) -> tuple[Variant, ...]:
-    return tuple(
-        Variant(w, Change(set_ohm=tuple((n, ohm) for n in names)), f"about {ohm:g} Ω") for ohm, w in grid
-    )
+    return tuple([Variant(w, Change.of(tuple([(n, ohm) for n in names])), f"about {ohm:g} Ω") for ohm, w in grid])

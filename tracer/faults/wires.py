@@ -51,7 +51,7 @@ def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
         body = harness.bodies()[0]
         # Somewhere along it: not in the splice, where it would be a fault of all its wires.
         at = d.b if d.a in harness.splices and d.b not in harness.splices else d.a
-        shorts = [Variant(w, Change(added=(AddedBranch(at, body, ohm),))) for ohm, w in SHORT_OHM]
+        shorts = [Variant(w, Change.of(added=(AddedBranch(at, body, ohm),))) for ohm, w in SHORT_OHM]
         yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, at,
                     None, (d.name,))
 
@@ -96,7 +96,7 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
     for one, two in pairs:
         if any(n in harness.earths for n in (one.a, one.b, two.a, two.b)):
             continue
-        joined = [Variant(w, Change(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
+        joined = [Variant(w, Change.of(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
                   for ohm, w in JOINED_OHM]
         tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
         # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
