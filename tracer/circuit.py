@@ -47,9 +47,9 @@ OHMMETER_LEADS_OHM = 0.2  # of its leads and clips, in every reading (common pra
 
 
 def distinct(values: Ints) -> Ints:
-    """Each value once, rising. (`np.unique` loads masked arrays for this, which takes longer than most commands may.)"""
-    rising = np.sort(values, axis=None)
-    return rising[np.append(np.full(min(len(rising), 1), True), rising[1:] != rising[:-1])]
+    """Each value (N,) once, rising; `np.unique` would load numpy's masked arrays for this."""
+    rising = np.sort(values)
+    return np.asarray(rising[np.append(np.full(min(len(rising), 1), True), rising[1:] != rising[:-1])])
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ anything else that escapes is a bug.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -95,6 +94,8 @@ class DrawingError(TracerError):
 
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
     """The known names closest in spelling to `word`, best first."""
+    import difflib  # seldom needed
+
     by_lower = {k.lower(): k for k in known}
     close = difflib.get_close_matches(word.lower(), list(by_lower), n=count, cutoff=0.5)
     return [by_lower[c] for c in close]

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.changes import INVERTED, ChangeTable, pinned_open, tabulate
-from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.circuit import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
 from tracer.devices import FuseLink, RelayContact
 from tracer.sharing import Asked, SharingSolver
 from tracer.solution import Solution
@@ -290,7 +290,7 @@ class Settler:
         out.solution.put(rows, later.solution)
         out.blown[rows], out.blow_s[rows] = later.blown, later.blow_s
         out.lead_blown[rows] = later.lead_blown
-        for k in np.unique(again.fuse):
+        for k in distinct(again.fuse):
             gone = again.over[again.fuse == k]
             if k >= len(self.fuses):
                 out.lead_blown[gone] = True

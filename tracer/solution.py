@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
-from tracer.circuit import Bools, Floats, Ints
+from tracer.circuit import Bools, Floats, Ints, distinct
 
 _ROWS_AT_ONCE = 512
 
@@ -96,7 +96,7 @@ class Solution:
         """(H, nodes) voltages of chosen nodes against the reference node; of chosen rows if any are named."""
         rows = np.arange(len(self.converged)) if rows is None else rows
         out, origin = np.zeros((len(rows), len(nodes))), self._source[rows]
-        for k in np.unique(origin):
+        for k in distinct(origin):
             its = np.flatnonzero(origin == k)
             for first in range(0, len(its), _ROWS_AT_ONCE):
                 some = its[first:first + _ROWS_AT_ONCE]

@@ -9,7 +9,7 @@ import numpy as np
 
 from tracer.base_rates import UNDESCRIBED
 from tracer.changes import ChangeTable
-from tracer.circuit import NO_CHANGE, Bools, Change, Floats, Ints, Setup
+from tracer.circuit import NO_CHANGE, Bools, Change, Floats, Ints, Setup, distinct
 from tracer.consistency import comes_and_goes, first_said
 from tracer.diagnosis import Diagnosis, with_suspects
 from tracer.evidence import Evidence, Reading, Symptom, Test, Value, by_hand
@@ -217,7 +217,7 @@ class Investigator:
                 hopeful |= (gained[kept] > _EXPLAINS) | (len(panels) < _ALL_IN_STATES)
             if not hopeful.all():
                 kept = kept[hopeful]
-                active = np.unique(one_of[kept])
+                active = distinct(one_of[kept])
                 at = np.searchsorted(active, one_of[kept])
                 nears.clear()
 

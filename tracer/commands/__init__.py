@@ -18,7 +18,7 @@ class _Where(NamedTuple):
     short_help: str
 
 
-_NEW_OBJECTS: Final = 100_000  # between two looks for circles of objects that nobody uses
+_NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that nobody uses
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
 _COMMANDS: Final = {

@@ -9,7 +9,6 @@ from tracer.commands.output import wrapped
 from tracer.diagnosis import Suspect
 from tracer.evidence import BY_HAND, Test
 from tracer.expectations import by_outcome
-from tracer.guide.text import state_words
 from tracer.harness import Harness
 from tracer.job import Job
 from tracer.next_test import Proposal
@@ -17,6 +16,7 @@ from tracer.proof import Proof
 from tracer.reasons import Reason
 from tracer.terminals import say_terminal
 from tracer.typed.readings import test_as_data, test_key
+from tracer.typed.states import state_words
 from tracer.units import minutes, percent
 
 

@@ -23,7 +23,6 @@ from tracer.guide.text import (
     plural,
     say_event,
     shares,
-    state_words,
     test_steps,
     unit_of,
     why_lines,
@@ -34,6 +33,7 @@ from tracer.job import Job, Recorded
 from tracer.next_test import Proposal
 from tracer.proof import ProofCheck
 from tracer.typed.readings import parse_test, parse_value
+from tracer.typed.states import state_words
 from tracer.units import percent
 
 _FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}

@@ -7,10 +7,10 @@ from typing import Final
 
 from tracer.errors import SymptomError, UnknownNameError
 from tracer.guide.talk import NUMBERS, Back, Talk, look_words, looks_lines, numbers
-from tracer.guide.text import LOOKS, columns, state_words, wrap
+from tracer.guide.text import LOOKS, columns, wrap
 from tracer.harness import Harness, VehicleState
 from tracer.typed.readings import parse_value
-from tracer.typed.states import parse_state
+from tracer.typed.states import parse_state, state_words
 
 _NO_LAMPS: Final = "type the numbers of lamps, or a part of a name"
 

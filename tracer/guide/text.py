@@ -15,6 +15,7 @@ from tracer.next_test import Proposal
 from tracer.on_purpose import Intervention
 from tracer.proof import ProofCheck
 from tracer.terminals import say_node, say_terminal
+from tracer.typed.states import state_words
 from tracer.units import percent
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
@@ -67,11 +68,6 @@ def columns(items: Sequence[str], width: int) -> list[str]:
 
 
 # --- words that the job understands again
-
-
-def state_words(state: VehicleState) -> str:
-    """Every control with its position."""
-    return ", ".join([f"{c} {p}" for c, p in state.positions] + (["engine running"] if state.engine_running else []))
 
 
 def test_words(test: Test) -> str:

@@ -192,7 +192,7 @@ class Planner(Tree):
     def _screen(self, node: Node, bits: Array, joint: Array) -> Array:
         """One-step look-ahead for all checks: minutes of the check plus an estimate of those after it,
         the lower of repairs in turn and of measuring on at the best rate seen here."""
-        names = np.unique(self.label[node.alive])
+        names = np.unique(self.label[node.alive], return_index=True)[0]  # without it numpy loads masked arrays
         cost = self.prices.costs("check", node.context)
         rate = float((bits / np.maximum(cost, 1e-9)).max())
         after = [self.prices.costs("repair", self.prices.after(c, node.context)) for c in self.problem.checks]

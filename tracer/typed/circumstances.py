@@ -11,24 +11,25 @@ from tracer.errors import SymptomError
 from tracer.evidence import Compared, Comparison, Light
 from tracer.harness_file.nodes import clip
 from tracer.typed.looks import look_at
+from tracer.typed.patterns import Pattern
 from tracer.typed.words import HARMLESS, LampNames, find_lamps, tokens
 
-_LIGHTS: Final[tuple[tuple[Light, re.Pattern[str]], ...]] = (
-    ("day", re.compile(r",?\s*\b(?:by day|by daylight|in (?:broad |full |bright )?(?:daylight|sunlight|sunshine)|"
+_LIGHTS: Final[tuple[tuple[Light, Pattern], ...]] = (
+    ("day", Pattern(r",?\s*\b(?:by day|by daylight|in (?:broad |full |bright )?(?:daylight|sunlight|sunshine)|"
                        r"in the sun|in the daytime)\b", re.IGNORECASE)),
-    ("night", re.compile(r",?\s*\b(?:in the dark|after dark|at night|by night|in darkness|at dusk|"
+    ("night", Pattern(r",?\s*\b(?:in the dark|after dark|at night|by night|in darkness|at dusk|"
                          r"in (?:a|the) dark (?:garage|workshop|shed|barn))\b", re.IGNORECASE)),
 )
-_ONLY_WITH: Final = re.compile(r"[,;]?\s*\b(?:but |and )?only\s+(?:when|with|while|if)\b", re.IGNORECASE)
-_ONLY_LAST: Final = re.compile(r"\bonly\s*[,;]?\s*$", re.IGNORECASE)
-_THAN: Final = re.compile(
+_ONLY_WITH: Final = Pattern(r"[,;]?\s*\b(?:but |and )?only\s+(?:when|with|while|if)\b", re.IGNORECASE)
+_ONLY_LAST: Final = Pattern(r"\bonly\s*[,;]?\s*$", re.IGNORECASE)
+_THAN: Final = Pattern(
     r"^(?P<one>.+?)\s+(?:(?:is|are|looks?|shines?|burns?|glows?|lit|seems?)\s+)*(?P<doubt>perhaps\s+|maybe\s+)?"
     r"(?:a\s+(?:bit|little)\s+|slightly\s+|much\s+|far\s+|clearly\s+)?"
     r"(?P<how>dimmer|duller|weaker|darker|fainter|less bright|not as bright|brighter|stronger|more bright|"
     r"as bright|as dim|just as bright|equally bright|the same brightness|the same)\s+(?:than|as)\s+(?P<two>.+)$",
     re.IGNORECASE,
 )
-_BOTH: Final = re.compile(
+_BOTH: Final = Pattern(
     r"^(?P<both>.+?)\s+(?:(?:is|are|look|shine|burn|glow)\s+)*"
     r"(?P<how>alike|equally bright|the same|equal|of the same brightness)\s*$", re.IGNORECASE,
 )
@@ -38,10 +39,10 @@ _HOW: Final[dict[str, Comparison]] = {
     "duller": "dimmer", "weaker": "dimmer", "darker": "dimmer", "fainter": "dimmer", "less bright": "dimmer",
     "not as bright": "dimmer",
 }
-_AS_USUAL: Final = re.compile(
+_AS_USUAL: Final = Pattern(
     r"^(?:normal|usual|before|it should|they should|it was|they were|ever)\b", re.IGNORECASE
 )
-_OTHER_SIDE: Final = re.compile(
+_OTHER_SIDE: Final = Pattern(
     r"^(?:(?:on\s+)?the\s+)?(?:other|opposite)(?:\s+(?:side|one|lamp|light))?\s*$", re.IGNORECASE
 )
 

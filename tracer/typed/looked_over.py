@@ -10,6 +10,7 @@ from tracer.evidence import Value
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.things import Thing, bulb_positions, owner_of, thing_at, things_in
+from tracer.typed.patterns import Pattern
 from tracer.typed.terminals import Terminals
 from tracer.typed.words import LampNames, alternatives, listed, name_words, occurs
 
@@ -18,15 +19,15 @@ THING_HINT: Final = (
     "such as “inspect S9 to C4.4”, “inspect C4”, “inspect S9”, “inspect E3”, “inspect lamp left rear stop”, “inspect "
     "holder left rear stop” or “inspect left rear”"
 )
-_TWO = re.compile(r"\s+(?:to|and|–|-)\s+(?:the\s+)?", re.IGNORECASE)
-_LEADING = re.compile(
+_TWO = Pattern(r"\s+(?:to|and|–|-)\s+(?:the\s+)?", re.IGNORECASE)
+_LEADING = Pattern(
     r"\A(?:(?:the|a|whole|from|wire|strap|cable|lead|splice|joint|earth(?:\s+point)?|plug|connector|fuse|part|unit)\s+)+",
     re.IGNORECASE,
 )
-_HOLDER = re.compile(
+_HOLDER = Pattern(
     r"(?:the\s+)?(?:(?:holder|socket)\s+(?:(?:of|for)\s+)?(?:the\s+)?(.+)|(.+?)\s+(?:holder|socket))", re.IGNORECASE
 )
-_LAMP = re.compile(r"(?:the\s+)?(?:lamp|bulb)\s+(?!unit\b)(.+)", re.IGNORECASE)
+_LAMP = Pattern(r"(?:the\s+)?(?:lamp|bulb)\s+(?!unit\b)(.+)", re.IGNORECASE)
 
 # Words for what somebody sees; whatever else is said about it is kept as it was typed.
 _BAD = (
@@ -35,22 +36,22 @@ _BAD = (
 )
 _WELL = r"nothing|sound|good|fine|clean|ok(?:ay)?|undamaged|intact"
 _NONE = rf"(?:found\s+|looks?\s+|is\s+|all\s+)?(?:{_WELL})|none|no(?:\s+(?:damage|corrosion|rust|water))?|not\s+found"
-_FOUND = re.compile(rf"(?:something(?:\s+was)?\s+)?(?:{_BAD})\b(?!\?).*", re.IGNORECASE | re.DOTALL)
-_NOTHING = re.compile(
+_FOUND = Pattern(rf"(?:something(?:\s+was)?\s+)?(?:{_BAD})\b(?!\?).*", re.IGNORECASE | re.DOTALL)
+_NOTHING = Pattern(
     rf"(?:{_NONE})(?:\s+(?:was|is|found|seen|wrong|bad|there|to\s+be\s+(?:found|seen)|damage))*", re.IGNORECASE
 )
 
 MOVED_FORMS: Final = "write it like `changes`, `goes out`, `does not` or `could not`"
-_WATCH = re.compile(r"\s*,?\s*\b(?:and\s+)?watch(?:ing|ed)?\b\s*(?:the\s+)?", re.IGNORECASE)
-_MOVES = re.compile(
+_WATCH = Pattern(r"\s*,?\s*\b(?:and\s+)?watch(?:ing|ed)?\b\s*(?:the\s+)?", re.IGNORECASE)
+_MOVES = Pattern(
     r"(?:it\s+)?(?:changes?|changed|flickers?|flickered|yes|(?:goes|went)\s+(?:out|off|dark|dim|on)|"
     r"(?:comes|came)\s+(?:on|back|and\s+goes|and\s+went))(?:\W.*)?", re.IGNORECASE | re.DOTALL
 )
-_STAYS = re.compile(
+_STAYS = Pattern(
     r"(?:it\s+)?(?:(?:does|did)(?:\s+not|n't)(?:\s+(?:change|flicker))?|no(?:\s+change)?|nothing(?:\s+changes)?|"
     r"(?:stays|stayed|stay)(?:\s+as\s+it\s+was)?|unchanged|none)", re.IGNORECASE
 )
-_NOT_ALL_BAD = re.compile(rf"\b(?:{_WELL})\b", re.IGNORECASE)  # "found to be sound"
+_NOT_ALL_BAD = Pattern(rf"\b(?:{_WELL})\b", re.IGNORECASE)  # "found to be sound"
 
 
 def parse_found(text: str, plain: str) -> Value:

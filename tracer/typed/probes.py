@@ -13,6 +13,7 @@ from tracer.harness_file.nodes import clip
 from tracer.on_purpose import Intervention
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import find_bulb, find_thing, watching
+from tracer.typed.patterns import Pattern
 from tracer.typed.states import parse_state
 from tracer.typed.symptoms import fuses
 from tracer.typed.terminals import Terminals
@@ -36,17 +37,17 @@ _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
     ("look", r"looks?(?:\s+at)?"),
 )
 _KINDS: Final = tuple(
-    (kind, re.compile(rf"\s*(?:measure\s+|the\s+)*(?:{pattern})(?![\w.])[\s:]*", re.IGNORECASE))
+    (kind, Pattern(rf"\s*(?:measure\s+|the\s+)*(?:{pattern})(?![\w.])[\s:]*", re.IGNORECASE))
     for kind, pattern in _CALLED
 )
-_SECTION = re.compile(r"(?<!\S)(?:when|while|with)(?!\S)", re.IGNORECASE)
-_AT = re.compile(r"\A(?:(?:at|on|from|across|between|of|the|in)\s+)*", re.IGNORECASE)
-_TWO = re.compile(r"\s+(?:to|and|against)\s+(?:the\s+)?", re.IGNORECASE)
-_ATOMS = re.compile(r"\s*(?:[,;]|\band\b)\s*", re.IGNORECASE)
+_SECTION = Pattern(r"(?<!\S)(?:when|while|with)(?!\S)", re.IGNORECASE)
+_AT = Pattern(r"\A(?:(?:at|on|from|across|between|of|the|in)\s+)*", re.IGNORECASE)
+_TWO = Pattern(r"\s+(?:to|and|against)\s+(?:the\s+)?", re.IGNORECASE)
+_ATOMS = Pattern(r"\s*(?:[,;]|\band\b)\s*", re.IGNORECASE)
 
 
-def _pattern(text: str) -> re.Pattern[str]:
-    return re.compile(rf"(?:fit |(?:a|the) |temporary )*(?:{text})", re.IGNORECASE)
+def _pattern(text: str) -> Pattern:
+    return Pattern(rf"(?:fit |(?:a|the) |temporary )*(?:{text})", re.IGNORECASE)
 
 
 _OUT = r"(?:is |are )?(?:unplugged|disconnected|apart|pulled(?: out| apart)?|removed|taken out|out)"

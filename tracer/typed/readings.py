@@ -17,6 +17,7 @@ from tracer.on_purpose import Action, Intervention
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.typed.looks import parse_look
+from tracer.typed.patterns import Pattern
 from tracer.typed.probes import parse_test
 from tracer.typed.states import state_as_data, state_from_data
 from tracer.typed.symptoms import fuses, lamp_as_data, lamp_from_data
@@ -45,30 +46,30 @@ _PREFIX: Final[Mapping[TestKind, str]] = {
 }
 _NUMBER = r"[-+]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _UNIT = r"[A-Za-zΩ\u2126µ]+"
-_PLAIN = re.compile(rf"({_NUMBER})\s*({_UNIT})?")
-_AROUND = re.compile(rf"({_NUMBER})\s*({_UNIT})?\s*(?:±|\+\s*/?\s*-)\s*({_NUMBER})\s*({_UNIT}|%)?")
-_BETWEEN = re.compile(
+_PLAIN = Pattern(rf"({_NUMBER})\s*({_UNIT})?")
+_AROUND = Pattern(rf"({_NUMBER})\s*({_UNIT})?\s*(?:±|\+\s*/?\s*-)\s*({_NUMBER})\s*({_UNIT}|%)?")
+_BETWEEN = Pattern(
     rf"(?:between|from)?\s*({_NUMBER})\s*({_UNIT})?\s*(?:-|to|and|\.\.\.?|…)\s*({_NUMBER})\s*({_UNIT})?",
     re.IGNORECASE,
 )
-_BOUND = re.compile(
+_BOUND = Pattern(
     rf"(<=?|>=?|≤|≥|less than|more than|below|above|under|over|at most|at least|up to)\s*({_NUMBER})\s*({_UNIT})?",
     re.IGNORECASE,
 )
-_ABOUT = re.compile(r"(?:about|around|approx\.?|approximately|roughly|ca\.?|~|≈)\s*", re.IGNORECASE)
-_SKIPPED = re.compile(
+_ABOUT = Pattern(r"(?:about|around|approx\.?|approximately|roughly|ca\.?|~|≈)\s*", re.IGNORECASE)
+_SKIPPED = Pattern(
     r"skip|skipped|not done|not measured|no reading|n/?a|(?:i )?(?:could not|couldn't|cannot|can't|did not|didn't)"
     r"(?: (?:do|measure|reach|get at|see|read|look)(?: (?:it|that|there|anything))?)?", re.IGNORECASE,
 )
-_OPEN = re.compile(
+_OPEN = Pattern(
     r"open|open circuit|o\.?l\.?|over ?range|over ?load|infinite|infinity|∞|no continuity", re.IGNORECASE
 )
-_LEAD_BLEW = re.compile(
+_LEAD_BLEW = Pattern(
     r"(?:the )?(?:(?:temporary |test )?lead(?:'s)? )?fuse(?: of the (?:temporary |test )?lead)? (?:has |is )?"
     r"(?:blew|blows|blown|gone|went|popped|melted)", re.IGNORECASE,
 )
-_BEEP = re.compile(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
-_SILENT = re.compile(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)
+_BEEP = Pattern(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
+_SILENT = Pattern(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)
 _DIMENSION: Final = {"ohms": "resistance", "current": "current"}
 _EXAMPLE: Final = {"voltage": "11.9 V", "resistance": "0.3 ohm", "current": "1.8 A"}
 _SHOWS: Final = {"voltage": "volts", "resistance": "ohms", "current": "amperes", "power": "watts"}

@@ -29,6 +29,11 @@ _SAME: Final = tuple(map(word_set, ("side pilot parking position tail marker", "
 _MAX_WORDS: Final = 12  # in one item; nobody needs more, and runs of words are tried in every split
 
 
+def state_words(state: VehicleState) -> str:
+    """Every control with its position, in words that `parse_state` reads."""
+    return ", ".join([f"{c} {p}" for c, p in state.positions] + (["engine running"] if state.engine_running else []))
+
+
 @dataclass(frozen=True)
 class _Fit:
     """One understanding of some words: a control in a position."""

@@ -26,6 +26,7 @@ from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.typed.circumstances import comparisons, light_said, only_said
 from tracer.typed.looks import LIGHTS, LOOKS_HINT, Look, combined, look_at, modified
+from tracer.typed.patterns import Pattern
 from tracer.typed.states import parse_state, state_as_data, state_from_data
 from tracer.typed.words import (
     HARMLESS,
@@ -42,9 +43,9 @@ from tracer.typed.words import (
 EXAMPLE: Final = "left rear reversing dim, left rear tail faint when gear reverse"
 FLASHES: Final = ("steady", "flashing", "slow", "fast")
 _WHEN: Final = tuple(
-    re.compile(rf"(?<!\S)(?:{w})(?!\S)", re.IGNORECASE) for w in ("when|while|whenever", "with|if")
+    Pattern(rf"(?<!\S)(?:{w})(?!\S)", re.IGNORECASE) for w in ("when|while|whenever", "with|if")
 )
-_FIRST: Final = re.compile(r"\s*(?:when|while|whenever|with|if)\s([^:]*):(.*)", re.IGNORECASE | re.DOTALL)
+_FIRST: Final = Pattern(r"\s*(?:when|while|whenever|with|if)\s([^:]*):(.*)", re.IGNORECASE | re.DOTALL)
 _ELSE: Final = frozenset({"else", "other", "others", "rest", "remaining"})
 
 

@@ -9,13 +9,14 @@ from tracer.devices import Source
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
 from tracer.harness import BODY, Harness
 from tracer.harness_file.nodes import clip
+from tracer.typed.patterns import Pattern
 from tracer.typed.words import listed
 
 _BODY_WORDS: Final = frozenset({BODY, "earth", "ground", "chassis", "clean body metal", "body metal", "body earth"})
-_FAR = re.compile(r"\s*(?:,?\s*\(?(?:far side|outgoing half|outgoing side)\)?|')\Z", re.IGNORECASE)
-_NEAR = re.compile(r"\s*,?\s*\(?(?:near side|incoming half|incoming side)\)?\Z", re.IGNORECASE)
-_OF = re.compile(r"(?:terminal|way|pin)\s+(\S+)\s+of\s+(.+)", re.IGNORECASE)
-_OWNED = re.compile(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
+_FAR = Pattern(r"\s*(?:,?\s*\(?(?:far side|outgoing half|outgoing side)\)?|')\Z", re.IGNORECASE)
+_NEAR = Pattern(r"\s*,?\s*\(?(?:near side|incoming half|incoming side)\)?\Z", re.IGNORECASE)
+_OF = Pattern(r"(?:terminal|way|pin)\s+(\S+)\s+of\s+(.+)", re.IGNORECASE)
+_OWNED = Pattern(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
 
 
 class Terminals:

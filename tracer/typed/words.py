@@ -6,7 +6,6 @@ left must all occur in the words of the lamp (its name, its part's names, its pl
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -170,6 +169,8 @@ class LampNames:
 
     def nearest_hint(self, phrase: str, words: Sequence[str]) -> str:
         """A hint naming the lamps that share most words with the phrase."""
+        import difflib  # seldom needed
+
         options = [alternatives(w, self.vocabulary) for w in words]
         shared = {lamp: sum(any(x in known for x in o) for o in options) for lamp, known in self.words.items()}
         best = max(shared.values(), default=0)

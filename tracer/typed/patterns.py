@@ -1,0 +1,40 @@
+"""Patterns of typed words, compiled when one is first asked for: there are dozens, and most commands read none."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cached_property
+from typing import Any
+
+
+class Pattern:
+    """What of `re.Pattern` is used here."""
+
+    def __init__(self, text: str, flags: int = 0) -> None:
+        self._text, self._flags = text, flags
+
+    @cached_property
+    def _compiled(self) -> re.Pattern[str]:
+        return re.compile(self._text, self._flags)
+
+    def match(self, text: str, start: int = 0) -> re.Match[str] | None:
+        return self._compiled.match(text, start)
+
+    def search(self, text: str, start: int = 0) -> re.Match[str] | None:
+        return self._compiled.search(text, start)
+
+    def fullmatch(self, text: str) -> re.Match[str] | None:
+        return self._compiled.fullmatch(text)
+
+    def finditer(self, text: str) -> Iterator[re.Match[str]]:
+        return self._compiled.finditer(text)
+
+    def split(self, text: str, maxsplit: int = 0) -> list[str | Any]:
+        return self._compiled.split(text, maxsplit)
+
+    def subn(self, by: str, text: str) -> tuple[str, int]:
+        return self._compiled.subn(by, text)
+
+    def sub(self, by: str, text: str, count: int = 0) -> str:
+        return self._compiled.sub(by, text, count)
