@@ -44,6 +44,7 @@ class Candidates:
         living.settle(states)
         for state in states:
             yield from meters.voltages(state)
+        yield from meters.battery_at_rest()
         yield from meters.continuity()
         yield from meters.in_hand()
         yield from new_fuses(living, looks)

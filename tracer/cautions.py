@@ -47,7 +47,7 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append("Lamps are hot after use: let them cool; leave discharge lamps alone (high voltage).")
     if "new fuse" in actions:
         said.append("No larger fuse than belongs there, and no wire in its place: what blew it may still be there.")
-    if actions & {"unplug", "pull fuse"}:
+    if actions & {"unplug", "pull fuse", "take wires off"}:
         said.append("Switch off before unplugging; airbag and high-voltage connectors (yellow, orange) stay shut.")
     if "part splice" in actions:
         said.append(

@@ -55,14 +55,19 @@ def distinct(values: Ints) -> Ints:
 @dataclass(frozen=True)
 class AddedBranch:
     """A path that the healthy harness does not have. `through` names the connector or bulb whose
-    unplugging or removal takes the path away; `fuse_a` is the rating of the fuse in a temporary lead (only in
-    set-ups), 0 for none."""
+    unplugging or removal takes the path away, or the part (`wires_at`) whose wires are taken off; `fuse_a` is the
+    rating of the fuse in a temporary lead (only in set-ups), 0 for none."""
 
     a: str
     b: str
     ohm: float
     through: str = ""
     fuse_a: float = 0.0
+
+
+def wires_at(part: str) -> str:
+    """What is taken off a part when its wires are: in `AddedBranch.through` and `Change.removed`."""
+    return f"wires at {part}"
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,8 @@ PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
 ACTION_MIN: Final = {
     "unplug": 0.8, "pull fuse": 0.4, "new fuse": 1.0, "take out lamp": 0.5, "earth lead": 1.0, "feed lead": 1.2,
-    "swap lamps": 2.5, "part splice": 0.0, "disconnect battery": 2.0,
+    "swap lamps": 2.5, "part splice": 0.0, "take wires off": 1.5,
+    "disconnect battery": 2.0,
 }
 PART_MIN: Final = 8.0  # a splice cut out, and a new one crimped, insulated and taped, once for all its wires
 HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone
@@ -148,4 +149,6 @@ def _nodes_of(i: Intervention, harness: Harness) -> list[str]:
         return [f"{i.target}.in"]
     if i.action == "part splice":
         return [i.target]
+    if i.action == "take wires off":
+        return [f"{i.target}.{harness.parts[i.target].terminals[0]}"]
     return [n for n in (i.target, i.other) if n]

@@ -20,6 +20,8 @@ from tracer.outcomes import Candidate
 LEAD_BLOWS = "the lead's fuse blows"
 _MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
+_MOST_PARTS = 4  # of which the wires are taken off
+CONDUCTS = ("switch never breaks", "relay stuck closed", "added joint", "added feed", "added load", "lamp unit wet")
 
 
 def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator[Candidate]:
@@ -31,6 +33,8 @@ def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator
         if done.action == "swap lamps":
             watched += [f.lamp for f in living.harness.lamps() if f.bulb in (done.target, done.other)]
         taken = {f.lamp for f in living.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
+        if done.action == "take wires off":
+            taken = {f.lamp for f in living.harness.parts[done.target].lamps}
         watched = [lamp for lamp in dict.fromkeys(watched) if lamp not in taken]
         for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
             test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
@@ -83,6 +87,10 @@ def things_to_do(living: Living) -> list[Intervention]:
             out.append(Intervention("swap lamps", one, two))
     owners = {n.rstrip("'").rsplit(".", 1)[0] for n in living.nodes}
     out += [Intervention("unplug", c) for c in sorted(owners & set(living.harness.connectors))[:6]]
+    # What conducts where it should not, inside a part or at it: it stays when the wires are off, if it is elsewhere.
+    owner = {d.name: p.name for p in living.harness.parts.values() for d in p.devices}
+    parts = dict.fromkeys(owner[e] for f in faults if f.kind in CONDUCTS for e in f.elements if e in owner)
+    out += [Intervention("take wires off", p) for p in list(parts)[:_MOST_PARTS]]
     if any(f.kind in ("wires joined", "ways joined", "filaments bridged", "switch never breaks") for f in faults):
         out += [Intervention("pull fuse", f) for f in living.predictor.fuses[:6]]
     return out[:22]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -105,6 +106,15 @@ class Measurements:
         inner = {d.b for d in part.devices if isinstance(d, Joint) and d.a == f"{part.name}.{terminal}"}
         return {f.lamp for f in part.lamps if f.a in inner}
 
+    def battery_at_rest(self) -> Iterator[Candidate]:
+        """A battery that is pulled down by what it feeds comes up again when that is off; a flat one does not (common
+        practice, no source)."""
+        if any(f.kind == "battery low" for f in self.living.faults()):
+            state, live = self.harness.at_rest(), self.harness.poles()[0]
+            volts = self.living.settled(state).solution.volts[:, self.predictor.circuit.node(live)]
+            if not self._measured(live, self.harness.reference, volts):
+                yield from self._binned(Test("volts", state, live, self.harness.reference), volts)
+
     def continuity(self) -> Iterator[Candidate]:
         """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
         where that isolates the run."""
@@ -120,6 +130,13 @@ class Measurements:
         for one in (isolated, parted):
             touching = dict.fromkeys(one(f, self.harness) for f in faults)
             tests += [t for t in touching if t is not None][:_TOUCHING]
+        for f in faults:
+            alone = isolated(f, self.harness)
+            if f.kind == "added joint" and alone is not None:
+                part = alone.plus.rpartition(".")[0]
+                off = Intervention("take wires off", part)
+                tests.append(replace(alone, done=(off, *alone.done)))
+        tests = list(dict.fromkeys(tests))
         for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
             yield from self._binned(test, ohm_scale(shown))
 

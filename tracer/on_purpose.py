@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit
+from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, wires_at
 from tracer.devices import Joint
 from tracer.harness import Harness
 from tracer.terminals import say_node, say_terminal
 
 Action = Literal[
     "unplug", "pull fuse", "new fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "part splice",
-    "disconnect battery",
+    "take wires off", "disconnect battery",
 ]
 LEAD_OHM = 0.03  # a temporary lead with its clips and its fuse
 LEAD_FUSE_A = 10.0  # which a blade fuse of this rating protects (common practice, no source)
@@ -20,7 +20,7 @@ LEAD_FUSE_A = 10.0  # which a blade fuse of this rating protects (common practic
 
 @dataclass(frozen=True)
 class Intervention:
-    """One thing done on purpose for a test. `target`: connector, fuse, bulb, node or splice; `other` the
+    """One thing done on purpose for a test. `target`: connector, fuse, bulb, node, splice or part; `other` the
     second bulb of a swap, the live end of a feed lead, or the far end of the wire that is left at a parted splice."""
 
     action: Action
@@ -39,6 +39,8 @@ class Intervention:
             case "part splice":
                 wire = f"the wire to {say_terminal(harness, self.other).partition(', on the wire to ')[0]}"
                 return f"part splice {self.target} (to be remade afterwards) and take {wire} alone"
+            case "take wires off":
+                return f"take the wires off {self.target} (mark them)"
             case "disconnect battery":
                 return "disconnect the battery"
             case "take out lamp":
@@ -74,4 +76,11 @@ class Intervention:
             case "part splice":
                 away = [s for s in circuit.harness.legs(self.target) if {s.a, s.b} != {self.target, self.other}]
                 return Change(set_ohm=tuple((s.name, OPEN_OHM) for s in away))
+            case "take wires off":
+                inner = circuit.harness.parts[self.target].devices
+                return Change(
+                    set_ohm=tuple((d.name, OPEN_OHM) for d in inner if d.name in circuit.branch_index),
+                    dead=tuple(d.name for d in inner if d.name in circuit.port_index),
+                    removed=(wires_at(self.target),),
+                )
         return Change(disconnected=True)

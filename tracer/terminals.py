@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+from tracer.devices import Source
 from tracer.harness import Harness
+
+
+def parts_wired(harness: Harness) -> tuple[str, ...]:
+    """Parts from which the wires can be taken off; at the battery that is another matter."""
+    return tuple(p.name for p in harness.parts.values() if not any(isinstance(d, Source) for d in p.devices))
 
 
 def say_node(node: str) -> str:

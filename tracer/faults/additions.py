@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from tracer.base_rates import JOINED_OHM
-from tracer.circuit import AddedBranch, Change
+from tracer.circuit import AddedBranch, Change, wires_at
 from tracer.devices import Filament, FilamentLaw, Joint
 from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness import Harness, Part
@@ -21,27 +21,27 @@ def additions(harness: Harness) -> Iterator[Fault]:
     live, _ = harness.poles()
     for part in harness.parts.values():
         lamps = {f: _feed(part, f) for f in part.lamps if _tapped(f)}
-        repair = f"take off what was added at {part.name}"
+        repair, at = f"take off what was added at {part.name}", wires_at(part.name)
         for f, feed in lamps.items():
             if feed is None:
                 continue
             ohm = harness.system_v**2 / f.law.watts
             loads = [
-                Variant(0.6, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm),)), "one more lamp"),
-                Variant(0.4, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm / 2),)), "two more lamps"),
+                Variant(0.6, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm, at),)), "one more lamp"),
+                Variant(0.4, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm / 2, at),)), "two more lamps"),
             ] if "earth" in part.terminals else []
             if loads:
                 yield fault("added load", f.lamp, f"something is tapped into the feed of {f.lamp}", repair, loads,
                             feed, None, (f.name,))
             if live:
                 yield fault("added feed", f.lamp, f"{f.lamp} is fed by an added wire", repair,
-                            sure(Change(added=(AddedBranch(live, feed, _ADDED_OHM),))), feed, None,
+                            sure(Change(added=(AddedBranch(live, feed, _ADDED_OHM, at),))), feed, None,
                             (f.name,))
         for (one, a), (two, b) in combinations(lamps.items(), 2):
             if a is None or b is None or a == b:
                 continue
             joined = [
-                Variant(w, Change(added=(AddedBranch(a, b, ohm),)), f"about {ohm:g} Ω") for ohm, w in JOINED_OHM
+                Variant(w, Change(added=(AddedBranch(a, b, ohm, at),)), f"about {ohm:g} Ω") for ohm, w in JOINED_OHM
             ]
             yield fault("added joint", f"{one.lamp} and {two.lamp}",
                         f"something added joins the feeds of {one.lamp} and {two.lamp}", repair, joined, a, None,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from tracer.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
-from tracer.circuit import AddedBranch, Change
+from tracer.circuit import AddedBranch, Change, wires_at
 from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness import Harness, Part
@@ -121,8 +121,9 @@ def _water(part: Part, harness: Harness) -> Iterator[Fault]:
     feeds = list(dict.fromkeys(d.a for d in joints if d.kind == "holder"))
     variants = []
     for leak, contact, weight in WATER_OHM:
-        added = [AddedBranch(a, b, leak) for a, b in pairwise(feeds)]
-        added += [AddedBranch(a, earth, 3 * leak) for a in feeds]
+        at = wires_at(part.name)
+        added = [AddedBranch(a, b, leak, at) for a, b in pairwise(feeds)]
+        added += [AddedBranch(a, earth, 3 * leak, at) for a in feeds]
         ohms = tuple((d.name, contact) for d in joints)
         variants.append(Variant(weight, Change(set_ohm=ohms, added=tuple(added)), f"contacts about {contact:g} Ω"))
     yield fault("lamp unit wet", part.name, f"water has got into {part.name}: contacts corroded, leaks between them",

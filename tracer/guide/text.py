@@ -106,6 +106,8 @@ def _done_words(i: Intervention) -> str:
             return f"feed lead from {i.other} to {i.target}"
         case "swap lamps":
             return f"lamps {i.target} and {i.other} swapped"
+        case "take wires off":
+            return f"wires off {i.target}"
         case "part splice":
             return f"splice {i.target} parted at the wire to {i.other}"
     return "battery disconnected"

@@ -11,6 +11,7 @@ from tracer.evidence import Test, TestKind, inspection, wiggling
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.on_purpose import Intervention
+from tracer.terminals import parts_wired
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import find_bulb, find_thing, watching
 from tracer.typed.patterns import Pattern
@@ -25,7 +26,8 @@ TESTS_HINT: Final = (
 )
 DONE_HINT: Final = (
     "such as “C2 unplugged”, “F3 pulled”, “new fuse F3”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
-    "“feed lead from A to B”, “lamps A and B swapped”, “splice S1 parted at the wire to B” or “battery disconnected”"
+    "“feed lead from A to B”, “lamps A and B swapped”, “splice S1 parted at the wire to B”, “wires off light switch” "
+    "or “battery disconnected”"
 )
 _CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
     ("drop", r"volt(?:age|s)?[\s-]*drop"), ("volts", r"volt(?:age|s)?"), ("ohms", r"ohms?|resistance|continuity"),
@@ -61,6 +63,7 @@ _DONE: Final = (
     ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? from (?P<live>.+?) to (?P<fed>.+)")),
     ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? (?:at |on |to )?(?P<fed>.+?) from (?P<live>.+)")),
     ("feed", _pattern(r"(?P<fed>.+?) fed from (?P<live>.+)")),
+    ("off", _pattern(r"(?:take )?(?:the )?wires (?:taken )?off (?:the )?(.+)")),
     ("part", _pattern(r"(?:splice )?(?P<splice>\S+) parted (?:at |with )?(?:the )?(?:wire |leg )?to (?P<far>.+)")),
     ("out", _pattern(rf"(.+?) {_OUT}")),
     ("out", _pattern(r"(?:unplug|disconnect|pull(?: out)?|remove|take out) (?:the )?(.+)")),
@@ -209,6 +212,13 @@ def _intervene(
     if action == "swap":
         a, b = (find_bulb(match.group(i), harness, names) for i in (1, 2))
         return (_swap(a, b, harness),)
+    if action == "off":
+        parts = parts_wired(harness)
+        found = {n.casefold(): p for p in parts for n in (p, *harness.parts[p].also)}.get(match.group(1).casefold())
+        if found is None:
+            said = match.group(1)
+            raise UnknownNameError(f"no part “{clip(said)}” with wires", did_you_mean(said, parts))
+        return (Intervention("take wires off", found),)
     if action == "part":
         return (_parted(match["splice"], terminals.need(match["far"]), harness),)
     said = match.group(1)

@@ -14,6 +14,7 @@ from tracer.evidence import LAMP_TESTERS, LampSeen, Test, TestKind, Value, inspe
 from tracer.harness import Harness
 from tracer.harness_file.nodes import clip
 from tracer.on_purpose import Action, Intervention
+from tracer.terminals import parts_wired
 from tracer.things import bulb_positions
 from tracer.typed.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.typed.looks import parse_look
@@ -331,6 +332,8 @@ def _intervention(data: Any, harness: Harness, nodes: Mapping[str, None]) -> Int
         case "swap lamps":
             _known(target, bulb_positions(harness), "lamp")
             _known(other, bulb_positions(harness), "lamp")
+        case "take wires off":
+            _known(target, dict.fromkeys(parts_wired(harness)), "part with wires")
         case "part splice":
             _known(target, harness.splices, "splice")
             _known(other, dict.fromkeys(harness.far_ends(target)), f"wire at {target} to")
