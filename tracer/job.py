@@ -9,7 +9,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
@@ -205,16 +205,20 @@ class Job:
     @cached_property
     def diagnosis(self) -> Diagnosis:
         """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
-        return self._diagnose()
+        return with_groups(self._weighed)
 
     @cached_property
     def wide_diagnosis(self) -> Diagnosis:
         """The same with three faults at once tried as well."""
-        return self._diagnose(triples=True)
+        return with_groups(self._diagnose(triples=True))
+
+    @cached_property
+    def _weighed(self) -> Diagnosis:
+        """The diagnosis, without who looks like whom: choosing a test needs that of none but what it repairs."""
+        return self._diagnose()
 
     def _diagnose(self, triples: bool = False) -> Diagnosis:
-        made = self.history.made_in_vain
-        return with_groups(diagnosed(self.investigator, self.evidence, made, triples, self._kept))
+        return diagnosed(self.investigator, self.evidence, self.history.made_in_vain, triples, self._kept)
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""
@@ -228,7 +232,10 @@ class Job:
 
     def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
         """The next step; a proposed test is noted in the job file so that its short name can be used."""
-        proposal = propose(self.diagnosis, self.standing, limits, self.history.skipped, self.history.tried)
+        proposal = propose(self._weighed, self.standing, limits, self.history.skipped, self.history.tried)
+        if proposal.suspect is not None:
+            own = next(s for s in self.suspects() if s.repair == proposal.suspect.repair)
+            proposal = replace(proposal, suspect=own)
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal
