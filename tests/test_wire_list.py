@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 
 from tests.check_harnesses import PLUG_13, RELAY
@@ -80,6 +80,7 @@ _NAME = st.text(
     part=_NAME, splice=_NAME, wire=_NAME, loom=_NAME, section=st.floats(0.01, 120), length=st.floats(0.001, 50),
     semicolons=st.booleans(),
 )
+@example(part="a", splice="b", wire="c", loom="d", section=1.5, length=1.125, semicolons=True)
 def test_any_name_survives_a_wire_list(
     part: str, splice: str, wire: str, loom: str, section: float, length: float, semicolons: bool
 ) -> None:

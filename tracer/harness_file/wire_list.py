@@ -16,7 +16,7 @@ from typing import Final
 from tracer.errors import Mark, did_you_mean
 from tracer.harness import Harness, Wire
 from tracer.harness_file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
-from tracer.units import unit_names
+from tracer.units import ambiguous, unit_names
 
 # Key of the column, other headings it may have. The order is that of an exported list.
 COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -76,7 +76,8 @@ def wire_list_text(harness: Harness, semicolons: bool = False) -> str:
 
 def _row(wire: Wire, point: str) -> list[str]:
     def number(value: float) -> str:
-        return (f"{value:.0f}" if value == int(value) else repr(value)).replace(".", point)
+        text = (f"{value:.0f}" if value == int(value) else repr(value)).replace(".", point)
+        return f"{text}0" if ambiguous(text) else text  # "1,125" might be thousands, "1,1250" is not
 
     lengths = [s.length_m for s in wire.segments]
     equal = [wire.length_m / len(lengths)] * len(lengths) == lengths
