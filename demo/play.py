@@ -18,9 +18,9 @@ from pathlib import Path
 
 from stories import STORIES, Story
 
+from tests.simulated_vehicle import PracticeVehicle
 from tracer import Job, find_fault, list_faults, load_harness
 from tracer.commands import main as command_line
-from tracer.practice import PracticeVehicle
 
 HERE = Path(__file__).resolve().parent
 JOB = "job.yaml"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from tracer.circuit import Circuit, build_circuit
-from tracer.devices import Device
-from tracer.harness import Control, EarthPoint, Harness, Part
+from tracer.circuit.model import Circuit, build_circuit
+from tracer.harness.devices import Device
+from tracer.harness.model import Control, EarthPoint, Harness, Part
 
 
 def harness_of(

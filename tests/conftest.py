@@ -7,7 +7,7 @@ import os
 import shutil
 import tempfile
 
-from tracer.kept import FOLDER_VARIABLE
+from tracer.cache import FOLDER_VARIABLE
 
 _FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
 os.environ[FOLDER_VARIABLE] = _FOLDER

@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import numpy.typing as npt
 
-from tracer.circuit import OHMMETER_OHM, OHMMETER_V, OPEN_OHM, Change, Circuit, Linear, Setup
-from tracer.devices import (
+from tracer.circuit.model import OHMMETER_OHM, OHMMETER_V, OPEN_OHM, Change, Circuit, Linear, Setup
+from tracer.circuit.network import LEAK_S
+from tracer.harness.devices import (
     Dimmer,
     Diode,
     Filament,
@@ -21,7 +22,6 @@ from tracer.devices import (
     RelayContact,
     SwitchContact,
 )
-from tracer.network import LEAK_S
 
 Floats = npt.NDArray[np.float64]
 LEAST_OHM = 1e-4

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tracer.circuit import OPEN_OHM, AddedBranch, Change
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 
 MODELS = Path(__file__).parents[1] / "harness_models"
 

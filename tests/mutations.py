@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from tests.check_harnesses import PLUG_13, RELAY
-from tests.test_lamp_purposes import COMBINED
+from tests.harness.test_lamp_purposes import COMBINED
 
 MODELS: Final = sorted((Path(__file__).parents[1] / "harness_models").glob("*.yaml"))
 PAGE: Final = MODELS[0].parent / "README.md"

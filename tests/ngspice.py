@@ -18,8 +18,8 @@ import numpy.typing as npt
 import pytest
 
 from tests.circuits import circuit_of
-from tracer.circuit import OPEN_OHM, AddedBranch, Change, Circuit, Setup, TestLamp
-from tracer.devices import (
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Circuit, Setup, TestLamp
+from tracer.harness.devices import (
     Conductor,
     Device,
     Dimmer,
@@ -34,7 +34,7 @@ from tracer.devices import (
     Source,
     SwitchContact,
 )
-from tracer.harness import VehicleState
+from tracer.harness.model import VehicleState
 
 Floats = npt.NDArray[np.float64]
 PROGRAM = shutil.which("ngspice")

@@ -8,20 +8,20 @@ import numpy as np
 import pytest
 
 from tests.library import JOBS, MODELS, WORKS, Job
-from tracer.base_rates import RATES
-from tracer.circuit import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
-from tracer.diagnosis import Diagnosis
-from tracer.evidence import LampSeen, Reading, Symptom, Test
+from tests.simulated_vehicle import PracticeVehicle
+from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
 from tracer.faults import list_faults
-from tracer.harness import Harness
-from tracer.harness_file.text import load_harness
-from tracer.kinds import KINDS
-from tracer.practice import PracticeVehicle
-from tracer.predictions import Predictor
-from tracer.suspects import Investigator
-from tracer.typed.readings import parse_test, parse_value
-from tracer.typed.states import parse_state
-from tracer.typed.symptoms import parse_symptom
+from tracer.harness.base_rates import RATES
+from tracer.harness.file.text import load_harness
+from tracer.harness.model import Harness
+from tracer.harness.part_kinds import KINDS
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.forward_model import Predictor
+from tracer.observation.words.readings import parse_test, parse_value
+from tracer.observation.words.states import parse_state
+from tracer.observation.words.symptoms import parse_symptom
 
 
 @cache

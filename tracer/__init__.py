@@ -21,20 +21,20 @@ __version__ = "0.1.0"
 if TYPE_CHECKING:
     from tracer.checking.chart import chart
     from tracer.checking.rules import check
+    from tracer.checking.simulation import simulate
     from tracer.checking.sneak import sneak_scan
     from tracer.checking.truth_table import truth_table
-    from tracer.drawing import draw
     from tracer.errors import TracerError
     from tracer.faults import find_fault, list_faults
     from tracer.guide import run_guide
-    from tracer.harness_file.schema import schema
-    from tracer.harness_file.starter import starter_text
-    from tracer.harness_file.text import load_harness, read_harness
-    from tracer.job import Job
-    from tracer.limits import Limits
-    from tracer.report import report_data, report_html, report_markdown
-    from tracer.simulation import simulate
-    from tracer.view import view_of_harness, view_of_job
+    from tracer.harness.file.schema import schema
+    from tracer.harness.file.starter import starter_text
+    from tracer.harness.file.text import load_harness, read_harness
+    from tracer.job.job import Job
+    from tracer.planning.constraints import Limits
+    from tracer.present.drawing.draw import draw
+    from tracer.present.drawing.selection import view_of_harness, view_of_job
+    from tracer.present.report import report_data, report_html, report_markdown
 
 __all__ = [
     "Job", "Limits", "TracerError", "chart", "check", "draw", "find_fault", "list_faults", "load_harness",
@@ -43,12 +43,13 @@ __all__ = [
 ]
 
 _HOME = {
-    "Job": "job", "Limits": "limits", "TracerError": "errors", "chart": "checking.chart",
-    "check": "checking.rules", "draw": "drawing", "find_fault": "faults", "list_faults": "faults",
-    "load_harness": "harness_file.text", "read_harness": "harness_file.text", "report_data": "report",
-    "report_html": "report", "report_markdown": "report", "run_guide": "guide", "schema": "harness_file.schema",
-    "simulate": "simulation", "sneak_scan": "checking.sneak", "starter_text": "harness_file.starter",
-    "truth_table": "checking.truth_table", "view_of_harness": "view", "view_of_job": "view",
+    "Job": "job.job", "Limits": "planning.constraints", "TracerError": "errors", "chart": "checking.chart",
+    "check": "checking.rules", "draw": "present.drawing.draw", "find_fault": "faults", "list_faults": "faults",
+    "load_harness": "harness.file.text", "read_harness": "harness.file.text", "report_data": "present.report",
+    "report_html": "present.report", "report_markdown": "present.report", "run_guide": "guide",
+    "schema": "harness.file.schema", "simulate": "checking.simulation", "sneak_scan": "checking.sneak",
+    "starter_text": "harness.file.starter", "truth_table": "checking.truth_table",
+    "view_of_harness": "present.drawing.selection", "view_of_job": "present.drawing.selection",
 }
 
 

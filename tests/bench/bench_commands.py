@@ -22,7 +22,7 @@ sys.path.insert(0, str(ROOT))
 
 from tests.bench.generated import harness_text  # noqa: E402
 from tests.library import JOBS, MODELS  # noqa: E402
-from tracer.kept import FOLDER_VARIABLE, NOWHERE  # noqa: E402
+from tracer.cache import FOLDER_VARIABLE, NOWHERE  # noqa: E402
 
 MODEL = ROOT / "harness_models" / "pickup.yaml"
 DEMO = ("left rear reversing lamp dim, left rear tail faint when gear reverse",

@@ -31,14 +31,14 @@ from scipy.sparse.linalg import splu  # noqa: E402
 
 from tests.bench.generated import STATES, harness_text  # noqa: E402
 from tests.ngspice import node_volts, run_ngspice  # noqa: E402
-from tracer.changes import tabulate  # noqa: E402
-from tracer.circuit import OPEN_OHM, Change, Setup  # noqa: E402
+from tracer.circuit.change_table import tabulate  # noqa: E402
+from tracer.circuit.device_laws import PortLaws  # noqa: E402
+from tracer.circuit.model import OPEN_OHM, Change, Setup  # noqa: E402
+from tracer.circuit.network import LEAK_S  # noqa: E402
+from tracer.circuit.spice import netlist  # noqa: E402
 from tracer.faults import list_faults  # noqa: E402
-from tracer.filament import PortLaws  # noqa: E402
-from tracer.harness_file.text import read_harness  # noqa: E402
-from tracer.netlist import netlist  # noqa: E402
-from tracer.network import LEAK_S  # noqa: E402
-from tracer.predictions import Predictor  # noqa: E402
+from tracer.harness.file.text import read_harness  # noqa: E402
+from tracer.observation.forward_model import Predictor  # noqa: E402
 
 Floats = npt.NDArray[np.float64]
 

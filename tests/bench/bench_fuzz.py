@@ -34,9 +34,9 @@ from tests.mutations import bases, chosen, mutated, mutated_list
 from tracer.checking.rules import check, findings_text
 from tracer.commands import main as command
 from tracer.errors import ProblemsError, TracerError
-from tracer.harness_file.text import dump_harness, read_harness
-from tracer.harness_file.wire_list import wire_list_text
-from tracer.harness_file.wires_in import lay_in
+from tracer.harness.file.text import dump_harness, read_harness
+from tracer.harness.file.wire_list import wire_list_text
+from tracer.harness.file.wires_in import lay_in
 
 LIMIT_S = 2.0
 SMALL_BYTES = 6000

@@ -41,15 +41,15 @@ from tests.bench.kept import KeptInvestigator
 from tests.bench.ledger import Ledger, fresh, symptoms_of
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.ngspice import NoOperatingPointError
-from tracer.candidates import Candidates
-from tracer.costs import Standing
-from tracer.diagnosis import Diagnosis
-from tracer.evidence import Symptom
 from tracer.faults import Fault, list_faults
-from tracer.harness_file.text import load_harness
-from tracer.next_test import _living, cures
-from tracer.planning import entropy_bits, information_gain
-from tracer.suspects import Investigator
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.observation.evidence import Symptom
+from tracer.planning.candidates import Candidates
+from tracer.planning.costs import Standing
+from tracer.planning.engine import entropy_bits, information_gain
+from tracer.planning.next_step import _living, cures
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}

@@ -18,15 +18,15 @@ from pathlib import Path
 
 import numpy as np
 
-from tracer.costs import PROVE_MIN, Standing, after_test, minutes_of
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom
+from tests.simulated_vehicle import PracticeVehicle
 from tracer.faults import Fault, Variant
-from tracer.harness_file.text import load_harness
-from tracer.hypotheses import basic_states
-from tracer.next_test import propose
-from tracer.practice import PracticeVehicle
-from tracer.suspects import Investigator
-from tracer.typed.readings import parse_value
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom
+from tracer.observation.words.readings import parse_value
+from tracer.planning.costs import PROVE_MIN, Standing, after_test, minutes_of
+from tracer.planning.next_step import propose
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 

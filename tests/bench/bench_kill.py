@@ -10,12 +10,12 @@ import tempfile
 import time
 from pathlib import Path
 
-from tracer.job_file import create, read
+from tracer.job.file import create, read
 
 
 def main() -> None:
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-    from tests.test_job_file import HEADER, kill_while_appending
+    from tests.job.test_job_file import HEADER, kill_while_appending
 
     kills, seed = [*map(int, sys.argv[1:]), *(200, 2)[len(sys.argv) - 1 :]]
     with tempfile.TemporaryDirectory() as folder:

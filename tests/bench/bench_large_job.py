@@ -12,12 +12,12 @@ import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from tracer import job_file
-from tracer.harness_file.text import load_harness
-from tracer.job import Job
-from tracer.job_text import WITHDRAWN, Event
-from tracer.typed.readings import parse_test, parse_value, test_as_data, value_as_data
-from tracer.typed.symptoms import parse_symptom, symptom_as_data
+from tracer.harness.file.text import load_harness
+from tracer.job import file as job_file
+from tracer.job.job import Job
+from tracer.job.text import WITHDRAWN, Event
+from tracer.observation.words.readings import parse_test, parse_value, test_as_data, value_as_data
+from tracer.observation.words.symptoms import parse_symptom, symptom_as_data
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 TERMINALS = ("C1.5", "C2.4", "C2.5", "left rear.earth", "right rear.reversing", "C7.2", "E4", "C1.1")

@@ -18,8 +18,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.ngspice import operating_points
-from tests.test_against_ngspice import (
+from tests.circuit.test_against_ngspice import (
     MODELS,
     Question,
     compare,
@@ -27,10 +26,11 @@ from tests.test_against_ngspice import (
     random_questions,
     settled_questions,
 )
-from tracer.circuit import NO_CHANGE, Setup, build_circuit
+from tests.ngspice import operating_points
+from tracer.circuit.fuses_and_relays import Settler
+from tracer.circuit.model import NO_CHANGE, Setup, build_circuit
 from tracer.faults import list_faults
-from tracer.harness_file.text import load_harness
-from tracer.settle import Settler
+from tracer.harness.file.text import load_harness
 
 MOST_V = 5e-3
 

@@ -31,13 +31,13 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.bench.kept_ranking import FLASHES, KeptRanking, Searching, seen_as
 from tracer.checking.survey import states_up_to_pairs
-from tracer.circuit import NO_CHANGE, Change
-from tracer.costs import LOOK_MIN, Standing, minutes_of
-from tracer.evidence import WORDS, LampSeen, Symptom, Test
-from tracer.harness import Harness, VehicleState
-from tracer.harness_file.text import load_harness
-from tracer.hypotheses import Hypothesis
-from tracer.suspects import Investigator
+from tracer.circuit.model import NO_CHANGE, Change
+from tracer.harness.file.text import load_harness
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.diagnose import Investigator
+from tracer.inference.hypotheses import Hypothesis
+from tracer.observation.evidence import WORDS, LampSeen, Symptom, Test
+from tracer.planning.costs import LOOK_MIN, Standing, minutes_of
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 SET_UP_MIN = 2.0

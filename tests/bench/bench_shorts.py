@@ -19,14 +19,14 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from tests.bench.generated import harness_text  # noqa: E402
-from tracer.changes import tabulate  # noqa: E402
-from tracer.circuit import Change, Setup, build_circuit  # noqa: E402
+from tracer.circuit.change_table import tabulate  # noqa: E402
+from tracer.circuit.fuse_screening import blown  # noqa: E402
+from tracer.circuit.fuses_and_relays import Settler  # noqa: E402
+from tracer.circuit.model import Change, Setup, build_circuit  # noqa: E402
 from tracer.faults import list_faults  # noqa: E402
-from tracer.harness import Harness  # noqa: E402
-from tracer.harness_file.text import load_harness, read_harness  # noqa: E402
-from tracer.hypotheses import basic_states  # noqa: E402
-from tracer.overload import blown  # noqa: E402
-from tracer.settle import Settler  # noqa: E402
+from tracer.harness.file.text import load_harness, read_harness  # noqa: E402
+from tracer.harness.model import Harness  # noqa: E402
+from tracer.inference.hypotheses import basic_states  # noqa: E402
 
 SUPPLIES = (0.93, 1.0, 1.05)  # share of the nominal voltage
 

@@ -16,8 +16,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.test_testplan_published import harness_sized, random_sequencing, workshop
-from tracer.planning import Check, Policy, Problem, Repair, choose, minutes_at_least, policy_minutes
+from tests.planning.test_testplan_published import harness_sized, random_sequencing, workshop
+from tracer.planning.engine import Check, Policy, Problem, Repair, choose, minutes_at_least, policy_minutes
 
 NOTHING_OPEN: frozenset[int] = frozenset()
 

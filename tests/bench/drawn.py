@@ -6,11 +6,19 @@ import math
 import random
 from dataclasses import replace
 
-from tracer.circuit import NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Linear
-from tracer.devices import Conductor, Filament, FilamentLaw, FlasherContact, Joint, RelayContact, SwitchContact
-from tracer.evidence import Test
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Linear
 from tracer.faults import Fault
-from tracer.harness import Harness
+from tracer.harness.devices import (
+    Conductor,
+    Filament,
+    FilamentLaw,
+    FlasherContact,
+    Joint,
+    RelayContact,
+    SwitchContact,
+)
+from tracer.harness.model import Harness
+from tracer.observation.evidence import Test
 
 # What the eye finds where something is looked over, by this bench's own dice and not by the tool's table: how often a
 # fault in plain sight is found by who looks right at it, one that mostly hides inside sound insulation, and how often

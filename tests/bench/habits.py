@@ -1,6 +1,6 @@
 """Habits of the workshop, each as sensible as its kind allows: what the tool is measured against.
 
-All pay the minutes of `tracer.costs`, start from the same symptoms, get their answers from the same
+All pay the minutes of `tracer.planning.costs`, start from the same symptoms, get their answers from the same
 vehicle and look at the lamps after every repair (`PROVE_MIN`), which tells them whether the job is done.
 """
 
@@ -14,23 +14,23 @@ from unittest import mock
 
 from tests.bench.ledger import Ledger
 from tests.bench.spice_vehicle import SpiceVehicle
-from tracer.candidates import Candidates
-from tracer.circuit import NO_CHANGE
-from tracer.devices import Filament, FuseLink
-from tracer.diagnosis import Diagnosis
-from tracer.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault
-from tracer.harness import VehicleState
-from tracer.history import IN_VAIN
-from tracer.hypotheses import basic_states
-from tracer.limits import Limits, allowed
-from tracer.next_test import _living, cures, propose
-from tracer.on_purpose import Intervention
-from tracer.outcomes import Candidate
-from tracer.paths import Branch, flow, path_through
-from tracer.planning import information_gain
-from tracer.suspects import Investigator
-from tracer.typed.readings import parse_value
+from tracer.harness.devices import Filament, FuseLink
+from tracer.harness.model import VehicleState
+from tracer.inference.current_paths import Branch, flow, path_through
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.hypotheses import basic_states
+from tracer.job.history import IN_VAIN
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.words.readings import parse_value
+from tracer.planning.candidates import Candidates
+from tracer.planning.constraints import Limits, allowed
+from tracer.planning.engine import information_gain
+from tracer.planning.next_step import _living, cures, propose
+from tracer.planning.outcomes import Candidate
 
 # Faults that make a lamp light which should not: nobody renews a lamp or a wire for that.
 _FALSE_LIGHT = frozenset({

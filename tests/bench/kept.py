@@ -11,12 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from tracer.changes import ChangeTable
-from tracer.circuit import NO_CHANGE, Bools, Change, Floats, Ints, Setup
-from tracer.evidence import Test
-from tracer.harness import Harness
-from tracer.predictions import Panel, Predictor
-from tracer.suspects import Investigator
+from tracer.circuit.change_table import ChangeTable
+from tracer.circuit.model import NO_CHANGE, Bools, Change, Floats, Ints, Setup
+from tracer.harness.model import Harness
+from tracer.inference.diagnose import Investigator
+from tracer.observation.evidence import Test
+from tracer.observation.forward_model import Panel, Predictor
 
 _TABLES = 40
 

@@ -13,10 +13,25 @@ from typing import Final
 
 import numpy as np
 
-from tracer.base_rates import UNDESCRIBED
-from tracer.circuit import NO_CHANGE, Change, Floats, Ints
-from tracer.evidence import WORDS, Flash, LampSeen, Symptom
-from tracer.eyes import (
+from tracer.circuit.model import NO_CHANGE, Change, Floats, Ints
+from tracer.harness.base_rates import UNDESCRIBED
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.bayes import posterior
+from tracer.inference.diagnose import _HOPELESS, Investigator
+from tracer.inference.likelihood import (
+    OTHERS_FLOOR,
+    OTHERS_LOOKED_AT,
+    as_meant,
+    carelessly,
+    flash_probabilities,
+    note_said,
+    slip_of,
+    undescribed_loglik,
+    word_at_random,
+)
+from tracer.inference.repeated_judgements import Masks, SaidBefore, cells_of, mask_of
+from tracer.inference.unmodelled_cause import Undescribed
+from tracer.inference.word_model import (
     CARELESS_SHARE,
     SHIFT_WEIGHTS,
     SHIFTS,
@@ -29,23 +44,8 @@ from tracer.eyes import (
     likely_words,
     sticking,
 )
-from tracer.harness import Harness, VehicleState
-from tracer.likelihood import (
-    OTHERS_FLOOR,
-    OTHERS_LOOKED_AT,
-    as_meant,
-    carelessly,
-    flash_probabilities,
-    note_said,
-    slip_of,
-    undescribed_loglik,
-    word_at_random,
-)
-from tracer.predictions import Panel, Predictor
-from tracer.ranking import posterior
-from tracer.said_before import Masks, SaidBefore, cells_of, mask_of
-from tracer.suspects import _HOPELESS, Investigator
-from tracer.undescribed import Undescribed
+from tracer.observation.evidence import WORDS, Flash, LampSeen, Symptom
+from tracer.observation.forward_model import Panel, Predictor
 
 OBSERVERS = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
 # A look's code is the index of its word in WORDS times len(FLASHES), plus an index in FLASHES.

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from tests.bench.spice_vehicle import SpiceVehicle, log_flux_differs
-from tracer.costs import ALSO_MIN, PROVE_MIN, Standing, after_test, minutes_of
-from tracer.evidence import Evidence, LampSeen, Symptom, Test
 from tracer.faults import Fault
-from tracer.harness import Harness
-from tracer.hypotheses import basic_states
-from tracer.suspects import Investigator
-from tracer.typed.readings import parse_value
+from tracer.harness.model import Harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.evidence import Evidence, LampSeen, Symptom, Test
+from tracer.observation.words.readings import parse_value
+from tracer.planning.costs import ALSO_MIN, PROVE_MIN, Standing, after_test, minutes_of
 
 PATIENCE_MIN = 240.0  # after that a job is handed on, whatever the habit
 

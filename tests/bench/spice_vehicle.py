@@ -19,7 +19,8 @@ import numpy as np
 
 from tests.bench.drawn import drawn, looked_over, severity
 from tests.ngspice import NoOperatingPointError, run_ngspice
-from tracer.circuit import (
+from tracer.circuit.device_laws import PortLaws
+from tracer.circuit.model import (
     LEAST_OHM,
     NO_CHANGE,
     OHMMETER_LEADS_OHM,
@@ -30,7 +31,9 @@ from tracer.circuit import (
     Setup,
     build_circuit,
 )
-from tracer.devices import (
+from tracer.circuit.spice import netlist
+from tracer.faults import Fault
+from tracer.harness.devices import (
     Conductor,
     Filament,
     FilamentLaw,
@@ -38,12 +41,9 @@ from tracer.devices import (
     FuseLink,
     RelayContact,
 )
-from tracer.evidence import LAMP_TESTERS, Test
-from tracer.faults import Fault
-from tracer.filament import PortLaws
-from tracer.harness import Harness, VehicleState
-from tracer.hypotheses import basic_states
-from tracer.netlist import netlist
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.evidence import LAMP_TESTERS, Test
 from tracer.standards.fuses import blows_at
 
 _PASSES = 10
@@ -343,7 +343,7 @@ class _Swapped(SpiceVehicle):
     """The same vehicle with two lamps in each other's place: their own faults go with them."""
 
     def __init__(self, plain: SpiceVehicle, done: Change) -> None:
-        from tracer.changes import moved
+        from tracer.circuit.change_table import moved
 
         self.__dict__.update(plain.__dict__)
         self.truth_in_netlist = plain.truth

@@ -12,8 +12,8 @@ import numpy as np
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Healthy
-from tracer.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
-from tracer.harness import Part, Wire
+from tracer.harness.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
+from tracer.harness.model import Part, Wire
 from tracer.standards.fuses import blows_at
 
 # Continuous current of single PVC conductors at 50 °C by cross-section in mm² (automotive handbook; memory,

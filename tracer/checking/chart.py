@@ -15,14 +15,14 @@ from typing import Any, Final
 import numpy as np
 
 from tracer.checking.survey import states_up_to_pairs
-from tracer.circuit import Ints
-from tracer.evidence import WORDS
-from tracer.eyes import WORD_BORDERS
-from tracer.harness import Harness, VehicleState
-from tracer.hypotheses import Hypothesis, basic_states
-from tracer.likelihood import flash_probabilities
-from tracer.predictions import Panel, Predictor
-from tracer.suspects import Investigator
+from tracer.circuit.model import Ints
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.diagnose import Investigator
+from tracer.inference.hypotheses import Hypothesis, basic_states
+from tracer.inference.likelihood import flash_probabilities
+from tracer.inference.word_model import WORD_BORDERS
+from tracer.observation.evidence import WORDS
+from tracer.observation.forward_model import Panel, Predictor
 
 # What is said after the brightness; the number in the array is the place in this list.
 _FLASHES: Final = ("", " flashing", " flashing slow", " flashing fast", ", steady instead of flashing")

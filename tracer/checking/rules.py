@@ -12,7 +12,7 @@ from tracer.checking import behaviour, standards, together, values, wiring
 from tracer.checking.findings import Finding, Severity, findings_data, findings_text, in_order
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Survey
-from tracer.harness import Harness
+from tracer.harness.model import Harness
 
 __all__ = ["RULES", "Finding", "Severity", "check", "findings_data", "findings_text"]
 

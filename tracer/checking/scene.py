@@ -8,9 +8,9 @@ from functools import cached_property
 from tracer.checking.findings import Finding
 from tracer.checking.survey import Healthy, Survey
 from tracer.checking.wiring_graph import Neighbours, batteries, neighbours, reached
-from tracer.devices import Conductor, Device, Filament, FuseLink, Resistor
 from tracer.errors import Mark
-from tracer.harness import Harness, Part, Wire
+from tracer.harness.devices import Conductor, Device, Filament, FuseLink, Resistor
+from tracer.harness.model import Harness, Part, Wire
 
 
 class Scene:

@@ -17,18 +17,18 @@ from typing import Any, Final
 
 import numpy as np
 
-from tracer.changes import ChangeTable
 from tracer.checking.survey import MOST_STATES, amps_of, states_up_to_pairs
 from tracer.checking.wiring_graph import neighbours, reached
-from tracer.circuit import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Ints, Setup
-from tracer.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
+from tracer.circuit.change_table import ChangeTable
+from tracer.circuit.device_laws import PortLaws
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Ints, Setup
 from tracer.errors import Mark
-from tracer.evidence import WORDS
-from tracer.eyes import WORD_BORDERS
-from tracer.filament import PortLaws
-from tracer.harness import Harness, VehicleState
-from tracer.paths import flow, path_through, say_path
-from tracer.predictions import FLASHER_IDLE_A, Predictor
+from tracer.harness.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.current_paths import flow, path_through, say_path
+from tracer.inference.word_model import WORD_BORDERS
+from tracer.observation.evidence import WORDS
+from tracer.observation.forward_model import FLASHER_IDLE_A, Predictor
 
 NO_FAILED_PART: Final = "no failed part"
 _LEAST_A: Final = 2e-3  # less does nothing anybody would notice

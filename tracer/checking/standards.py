@@ -11,10 +11,10 @@ from typing import Final
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import Neighbours, ends, neighbours, reached
-from tracer.devices import Conductor, FuseLink, Joint, SwitchContact
 from tracer.errors import Mark
-from tracer.harness import Connector, Part
-from tracer.purposes import lamp_purposes, words_of
+from tracer.harness.devices import Conductor, FuseLink, Joint, SwitchContact
+from tracer.harness.lamp_purposes import lamp_purposes, words_of
+from tracer.harness.model import Connector, Part
 from tracer.standards.terminals import EARTH, LIVE
 
 # DIN 72552, outputs of switches: 54 stop, 55 fog, 56 headlamps, 56a main and 56b dipped beam, 57 side (parking),

@@ -9,14 +9,14 @@ from typing import Final
 
 import numpy as np
 
-from tracer.changes import ChangeTable
 from tracer.checking.wiring_graph import ends, neighbours, reached
-from tracer.circuit import NO_CHANGE, Bools, Floats, Setup, conductance_of
-from tracer.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
-from tracer.harness import Harness, VehicleState
-from tracer.predictions import Predictor
-from tracer.reasons import say_lamp
-from tracer.settle import Settled
+from tracer.circuit.change_table import ChangeTable
+from tracer.circuit.fuses_and_relays import Settled
+from tracer.circuit.model import NO_CHANGE, Bools, Floats, Setup, conductance_of
+from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.explanation import say_lamp
+from tracer.observation.forward_model import Predictor
 
 MOST_STATES: Final = 200  # of a whole vehicle; the fewest controls moved first
 

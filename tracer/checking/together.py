@@ -13,9 +13,9 @@ from typing import Final
 
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
-from tracer.devices import FlasherContact
-from tracer.harness import Control, Harness, Part, VehicleState
-from tracer.purposes import INDICATORS, LIGHTING, PURPOSES, lamp_purposes, say_purposes, words_of
+from tracer.harness.devices import FlasherContact
+from tracer.harness.lamp_purposes import INDICATORS, LIGHTING, PURPOSES, lamp_purposes, say_purposes, words_of
+from tracer.harness.model import Control, Harness, Part, VehicleState
 
 Purposes = frozenset[str]
 

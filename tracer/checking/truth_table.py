@@ -10,7 +10,7 @@ from itertools import combinations, product
 from typing import Any
 
 from tracer.checking.survey import MOST_STATES, Survey, states_up_to_pairs
-from tracer.harness import Harness, VehicleState
+from tracer.harness.model import Harness, VehicleState
 
 _MOST_COMBINATIONS = 128  # a lamp that hangs on more controls than that is shown in the states tried
 

@@ -10,9 +10,9 @@ import numpy as np
 from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import batteries, reached
-from tracer.devices import FlasherContact, RelayContact, Resistor
-from tracer.flashing import HEALTHY_PER_MIN
-from tracer.harness import VehicleState
+from tracer.circuit.flasher_rate import HEALTHY_PER_MIN
+from tracer.harness.devices import FlasherContact, RelayContact, Resistor
+from tracer.harness.model import VehicleState
 
 # A lead-acid battery at rest is between flat (11.8 V of 12) and just charged (13 V); a maker's 12 V is 12.6.
 _BATTERY_LEAST, _BATTERY_MOST = 0.85, 1.2

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import batteries, reached, way_to
-from tracer.devices import Conductor, FuseLink, RelayContact, Resistor, SwitchContact
 from tracer.errors import Mark
+from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, SwitchContact
 from tracer.standards import COLOUR_CODES, colour_words
 
 # Kinds whose every terminal has a use. A relay may leave its break contact free; a fuse is a rule of its own.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 
-from tracer.devices import (
+from tracer.harness.devices import (
     Conductor,
     Device,
     Dimmer,
@@ -16,7 +16,7 @@ from tracer.devices import (
     Source,
     SwitchContact,
 )
-from tracer.harness import Harness
+from tracer.harness.model import Harness
 
 Neighbours = Mapping[str, tuple[tuple[str, Device], ...]]
 

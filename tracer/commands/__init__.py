@@ -1,4 +1,8 @@
-"""The command line. Only `click` is imported until a command is chosen, so that --help is quick."""
+"""The command line. Only `click` is imported until a command is chosen, so that --help is quick.
+
+In come words typed in a shell; out go what `Job`, the checks and the pictures answer, as text or JSON, and an exit
+status. Nothing is reasoned here.
+"""
 
 from __future__ import annotations
 

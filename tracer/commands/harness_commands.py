@@ -11,7 +11,7 @@ import click
 
 from tracer.commands.output import json_option, parse_settings, show, table, write_whole
 from tracer.errors import ProblemsError, TracerError
-from tracer.harness_file.text import load_harness
+from tracer.harness.file.text import load_harness
 from tracer.standards import COLOUR_CODES
 
 
@@ -113,12 +113,12 @@ def new_command(
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
     unread: tuple[str, ...] = ()
     if listed is not None:
-        from tracer.harness_file.from_list import harness_from_list
-        from tracer.harness_file.nodes import read_text_file
+        from tracer.harness.file.from_list import harness_from_list
+        from tracer.harness.file.nodes import read_text_file
 
         text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)
     else:
-        from tracer.harness_file.starter import starter_text
+        from tracer.harness.file.starter import starter_text
 
         text = starter_text(title=title, system=system, earth=earth, what=what)
     write_whole(file, text)
@@ -147,10 +147,10 @@ def wires_command(
     Example: tracer wires van.yaml -o van.csv
              tracer wires van.yaml --from van.csv -o new_van.yaml
     """
-    from tracer.harness_file.nodes import read_text_file
+    from tracer.harness.file.nodes import read_text_file
 
     if listed is None:
-        from tracer.harness_file.wire_list import wire_list_text
+        from tracer.harness.file.wire_list import wire_list_text
 
         if add:
             raise click.UsageError("--add goes with --from LIST.csv")
@@ -164,7 +164,7 @@ def wires_command(
         else:
             show(as_json, lambda: {"csv": text, "wires": len(read.wires)}, lambda: text.rstrip("\n"))
         return
-    from tracer.harness_file.wires_in import lay_in
+    from tracer.harness.file.wires_in import lay_in
 
     if semicolons:
         raise click.UsageError("--semicolons is for writing a list; reading finds out by itself")
@@ -181,7 +181,7 @@ def wires_command(
 
 def _say_unread(columns: tuple[str, ...]) -> None:
     if columns:
-        from tracer.harness_file.wire_list import unread_note
+        from tracer.harness.file.wire_list import unread_note
 
         click.echo(unread_note(columns), err=True)
 
@@ -193,7 +193,7 @@ def schema_command(as_json: bool) -> None:
 
     Example: tracer schema > harness.schema.json
     """
-    from tracer.harness_file.schema import schema
+    from tracer.harness.file.schema import schema
 
     click.echo(json.dumps(schema(), indent=2, ensure_ascii=False))
 
@@ -243,8 +243,8 @@ def simulate_command(
 
     Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4 earth joint"
     """
-    from tracer.flashing import say_rate
-    from tracer.simulation import LampLit, simulate
+    from tracer.checking.simulation import LampLit, simulate
+    from tracer.circuit.flasher_rate import say_rate
 
     read = load_harness(harness)
     case = simulate(read, parse_settings(settings), engine, names)
@@ -285,9 +285,9 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
 
     Example: tracer faults harness_models/pickup.yaml --kind "earth open"
     """
-    from tracer.base_rates import GIVEN, ORDERED, PRACTICE, RATES
     from tracer.errors import UnknownNameError, did_you_mean
     from tracer.faults import list_faults
+    from tracer.harness.base_rates import GIVEN, ORDERED, PRACTICE, RATES
 
     if kind is not None and kind not in RATES:
         raise UnknownNameError(f"no kind of fault “{kind}”", did_you_mean(kind, RATES))

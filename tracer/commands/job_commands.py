@@ -19,11 +19,11 @@ from tracer.commands.wording import (
     split_words,
     suspect_data,
 )
-from tracer.job import Job, Recorded
-from tracer.limits import Limits
-from tracer.reasons import would_be_wrong
-from tracer.sensitivity import rate_margins
-from tracer.typed.readings import test_from_data
+from tracer.inference.explanation import would_be_wrong
+from tracer.inference.rate_sensitivity import rate_margins
+from tracer.job.job import Job, Recorded
+from tracer.observation.words.readings import test_from_data
+from tracer.planning.constraints import Limits
 from tracer.units import percent
 
 

@@ -8,7 +8,7 @@ import click
 
 from tracer.commands.output import json_option, parse_settings, show
 from tracer.errors import DrawingError, TracerError
-from tracer.harness import Harness, VehicleState
+from tracer.harness.model import Harness, VehicleState
 
 
 def _is_job(path: str) -> bool:
@@ -40,11 +40,11 @@ def draw_command(
       tracer draw job.yaml -o circuit.svg --suspect 1
       tracer draw harness_models/pickup.yaml -o reverse.pdf --state "gear reverse"
     """
-    from tracer.drawing import draw
-    from tracer.harness_file.text import load_harness
-    from tracer.job import Job
-    from tracer.typed.states import parse_state
-    from tracer.view import view_of_harness, view_of_job
+    from tracer.harness.file.text import load_harness
+    from tracer.job.job import Job
+    from tracer.observation.words.states import parse_state
+    from tracer.present.drawing.draw import draw
+    from tracer.present.drawing.selection import view_of_harness, view_of_job
 
     kind = Path(output).suffix.lower().lstrip(".")
     if kind not in ("svg", "png", "pdf"):
@@ -83,7 +83,7 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
     import json
 
     from tracer.guide import terminal_guide
-    from tracer.job import Job
+    from tracer.job.job import Job
 
     opened = Job(Path(job))
     if as_json:  # a conversation has no JSON; where it stands has
@@ -101,10 +101,10 @@ def report_command(job: str, output: str | None, as_json: bool) -> None:
 
     Example: tracer report job.yaml -o report.html
     """
-    from tracer.drawing import draw
-    from tracer.job import Job
-    from tracer.report import report_data, report_html, report_markdown
-    from tracer.view import view_of_job
+    from tracer.job.job import Job
+    from tracer.present.drawing.draw import draw
+    from tracer.present.drawing.selection import view_of_job
+    from tracer.present.report import report_data, report_html, report_markdown
 
     opened = Job(Path(job))
     if output is None:

@@ -6,17 +6,17 @@ from collections.abc import Sequence
 from typing import Any
 
 from tracer.commands.output import wrapped
-from tracer.diagnosis import Suspect
-from tracer.evidence import BY_HAND, Test
-from tracer.expectations import by_outcome
-from tracer.harness import Harness
-from tracer.job import Job
-from tracer.next_test import Proposal
-from tracer.proof import Proof
-from tracer.reasons import Reason
-from tracer.terminals import say_terminal
-from tracer.typed.readings import test_as_data, test_key
-from tracer.typed.states import state_words
+from tracer.harness.model import Harness
+from tracer.harness.terminal_words import say_terminal
+from tracer.inference.diagnosis import Suspect
+from tracer.inference.expected_results import by_outcome
+from tracer.inference.explanation import Reason
+from tracer.job.job import Job
+from tracer.observation.evidence import BY_HAND, Test
+from tracer.observation.words.readings import test_as_data, test_key
+from tracer.observation.words.states import state_words
+from tracer.planning.next_step import Proposal
+from tracer.planning.repair_proof import Proof
 from tracer.units import minutes, percent
 
 

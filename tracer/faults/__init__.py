@@ -1,12 +1,14 @@
-"""Every fault a harness can have, with base rate, repair and what it changes in the circuit."""
+"""Every fault a harness can have, with base rate, repair and what it changes in the circuit.
+
+In comes a harness; out go `Fault`s, each with its variants by severity as `circuit.model.Change`s. Inference weighs
+them, checking and the simulation list them; nothing here knows what was observed.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from tracer.base_rates import GIVEN
-from tracer.devices import Joint
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
 from tracer.faults.connectors import connector_faults, links_off_body
@@ -14,7 +16,9 @@ from tracer.faults.lamps import lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, splice_faults, wire_faults
-from tracer.harness import Harness
+from tracer.harness.base_rates import GIVEN
+from tracer.harness.devices import Joint
+from tracer.harness.model import Harness
 
 __all__ = ["Fault", "Variant", "find_fault", "list_faults"]
 

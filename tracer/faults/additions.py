@@ -6,11 +6,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from tracer.base_rates import JOINED_OHM
-from tracer.circuit import AddedBranch, Change, wires_at
-from tracer.devices import Filament, FilamentLaw, Joint
+from tracer.circuit.model import AddedBranch, Change, wires_at
 from tracer.faults.making import Fault, Variant, fault, sure
-from tracer.harness import Harness, Part
+from tracer.harness.base_rates import JOINED_OHM
+from tracer.harness.devices import Filament, FilamentLaw, Joint
+from tracer.harness.model import Harness, Part
 
 _TAPPED_W = 5.0  # nobody feeds a trailer from an instrument lamp
 _ADDED_OHM = 0.1

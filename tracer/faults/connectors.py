@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from tracer.base_rates import WATER_OHM, WET_OHM
-from tracer.circuit import OPEN_OHM, AddedBranch, Change
-from tracer.devices import Joint, Source
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.making import Fault, Variant, fault, opened, sure
-from tracer.harness import Connector, Harness
+from tracer.harness.base_rates import WATER_OHM, WET_OHM
+from tracer.harness.devices import Joint, Source
+from tracer.harness.model import Connector, Harness
 
 
 class Links(NamedTuple):

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
-from tracer.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
-from tracer.circuit import AddedBranch, Change, wires_at
-from tracer.devices import Filament, FilamentLaw, Joint, LedLaw
+from tracer.circuit.model import AddedBranch, Change, wires_at
 from tracer.faults.making import Fault, Variant, fault, sure
-from tracer.harness import Harness, Part
+from tracer.harness.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
+from tracer.harness.devices import Filament, FilamentLaw, Joint, LedLaw
+from tracer.harness.model import Harness, Part
 
 _UNLIKE = 1.5  # filaments whose currents differ by less than this look alike when they change places
 # The one filament of a single lamp in a twin holder is fed from both contacts and seen in both places: its

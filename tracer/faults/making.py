@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tracer.base_rates import RATES, RENEWS_NOTHING, SEVERITIES
-from tracer.circuit import OPEN_OHM, Change
+from tracer.circuit.model import OPEN_OHM, Change
+from tracer.harness.base_rates import RATES, RENEWS_NOTHING, SEVERITIES
 
 
 @dataclass(frozen=True)

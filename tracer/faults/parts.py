@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracer.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD
-from tracer.circuit import AddedBranch, Change
-from tracer.devices import (
+from tracer.circuit.model import AddedBranch, Change
+from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
+from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD
+from tracer.harness.devices import (
     Dimmer,
     Diode,
     Filament,
@@ -19,8 +20,7 @@ from tracer.devices import (
     Source,
     SwitchContact,
 )
-from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
-from tracer.harness import Control, Harness, Part
+from tracer.harness.model import Control, Harness, Part
 
 _SHORTED_COIL_OHM = 1.0  # turns burnt together: the coil no longer limits the current
 _STALLED = 0.2  # resistance of a motor that stands still, as a share of what it shows running

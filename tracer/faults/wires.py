@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations
 
-from tracer.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
-from tracer.circuit import OPEN_OHM, AddedBranch, Change
-from tracer.devices import Conductor, Source
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
-from tracer.harness import Harness
+from tracer.harness.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
+from tracer.harness.devices import Conductor, Source
+from tracer.harness.model import Harness
 
 
 def wire_faults(harness: Harness) -> Iterator[Fault]:

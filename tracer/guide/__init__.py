@@ -1,4 +1,7 @@
-"""The whole job as a conversation in the terminal: short questions, answered by number."""
+"""The whole job as a conversation in the terminal: short questions, answered by number.
+
+In comes what a person types; out go the questions and what `Job` says to the answers. Nothing is reasoned here.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +17,7 @@ from contextlib import suppress
 from tracer.errors import TracerError
 from tracer.guide.conversation import Guide
 from tracer.guide.talk import WORKING, Ask, Say
-from tracer.job import Job
+from tracer.job.job import Job
 
 __all__ = ["run_guide", "terminal_guide"]
 

@@ -6,9 +6,7 @@ import shlex
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from tracer.cautions import LOCAL_RULES
 from tracer.errors import JobFileError, TracerError, UnknownNameError
-from tracer.evidence import LAMP_TESTERS, Test
 from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
@@ -27,13 +25,15 @@ from tracer.guide.text import (
     unit_of,
     why_lines,
 )
-from tracer.harness import VehicleState
-from tracer.inspection import FINDINGS
-from tracer.job import Job, Recorded
-from tracer.next_test import Proposal
-from tracer.proof import ProofCheck
-from tracer.typed.readings import parse_test, parse_value
-from tracer.typed.states import state_words
+from tracer.harness.model import VehicleState
+from tracer.inference.visual_inspection import FINDINGS
+from tracer.job.job import Job, Recorded
+from tracer.observation.evidence import LAMP_TESTERS, Test
+from tracer.observation.words.readings import parse_test, parse_value
+from tracer.observation.words.states import state_words
+from tracer.planning.next_step import Proposal
+from tracer.planning.repair_proof import ProofCheck
+from tracer.safety.cautions import LOCAL_RULES
 from tracer.units import percent
 
 _FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from tracer.errors import TracerError
-from tracer.evidence import Test
 from tracer.guide.text import test_words
-from tracer.job import Job
-from tracer.next_test import Proposal, propose
-from tracer.typed.readings import test_key
+from tracer.job.job import Job
+from tracer.observation.evidence import Test
+from tracer.observation.words.readings import test_key
+from tracer.planning.next_step import Proposal, propose
 
 
 def plan(job: Job) -> Proposal:

@@ -7,15 +7,15 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer import standards
-from tracer.evidence import Reading, Symptom, Test
-from tracer.harness import Harness, VehicleState
-from tracer.job import Job
-from tracer.job_text import Event
-from tracer.next_test import Proposal
-from tracer.on_purpose import Intervention
-from tracer.proof import ProofCheck
-from tracer.terminals import say_node, say_terminal
-from tracer.typed.states import state_words
+from tracer.harness.model import Harness, VehicleState
+from tracer.harness.terminal_words import say_node, say_terminal
+from tracer.job.job import Job
+from tracer.job.text import Event
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import Reading, Symptom, Test
+from tracer.observation.words.states import state_words
+from tracer.planning.next_step import Proposal
+from tracer.planning.repair_proof import ProofCheck
 from tracer.units import percent
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")

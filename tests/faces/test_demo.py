@@ -1,0 +1,60 @@
+"""The demo's jobs play through to a proven repair, and the README says what they show."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tracer.commands import _COMMANDS
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+PLANTED = {
+    "pickup": "clean and remake earth point E4",
+    "trailer": "change ways 5 and 6 of X1 back",
+    "motorcycle": "clean or renew way C1.4",
+}
+HEADINGS = {
+    "pickup": ("## A job, step by step", "## Two more jobs"),
+    "trailer": ("### Crossed ways", "### A contact"),
+    "motorcycle": ("### A contact", "## Your own vehicle"),
+}
+
+
+@cache
+def played(name: str) -> str:
+    done = subprocess.run(
+        [sys.executable, str(ROOT / "demo" / "play.py"), name],
+        capture_output=True, text=True, encoding="utf-8", check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_a_job_ends_proven_and_the_readme_shows_it(name: str) -> None:
+    shown = played(name)
+    start, stop = HEADINGS[name]
+    walk = README[README.index(start) : README.index(stop)]
+    printed = {line.strip() for line in shown.splitlines()}
+    blocks = re.findall(r"```\n(.*?)```", walk, re.S)
+    quoted = [line.strip() for block in blocks for line in block.splitlines()]
+    quoted = [q for q in quoted if q and not q.startswith("$") and "…" not in q]
+
+    assert f"REPAIR: {PLANTED[name]}" in shown
+    assert f"repair: {PLANTED[name]}\nstatus: closed: repaired and proven" in shown
+    for file in ("circuit.svg", "circuit.png", "report.html", "report.md", "job.yaml"):
+        assert (ROOT / "demo" / "out" / name / file).stat().st_size > 1000
+    assert len(quoted) >= 8
+    assert [q for q in quoted if q not in printed] == []
+
+
+def test_the_readme_names_every_command() -> None:
+    assert [c for c in _COMMANDS if f"`{c}`" not in README and f"tracer {c}" not in README] == []

@@ -1,0 +1,229 @@
+"""What is kept between commands: found again when nothing changed, never when anything did, and done without."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.library import JOBS, MODELS
+from tracer import cache as kept
+from tracer.cache import FOLDER_VARIABLE, Arrays, Kept, usual_folder
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.diagnosis_cache import diagnosed
+from tracer.job.job import Job
+from tracer.observation.words.symptoms import parse_symptom
+
+
+@dataclass(frozen=True)
+class Question:
+    words: frozenset[str]
+    volts: float | None
+
+
+QUESTION = Question(frozenset({"dark", "faint", "dim"}), 12.6)
+
+
+class Worker:
+    """Works out an answer and counts how often."""
+
+    def __init__(self) -> None:
+        self.times = 0
+
+    def __call__(self) -> Arrays:
+        self.times += 1
+        return {"a": np.array([1.5, np.nan, -np.inf]), "b": np.arange(6).reshape(2, 3) > 2}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return tmp_path / "cache"
+
+
+def test_what_was_worked_out_is_found_again(folder: Path) -> None:
+    work = Worker()
+    first = Kept(folder, "a harness").recall("answer", QUESTION, work)
+    second = Kept(folder, "a harness").recall("answer", QUESTION, work)
+    assert work.times == 1
+    assert first.keys() == second.keys()
+    for name in first:
+        assert first[name].dtype == second[name].dtype
+        np.testing.assert_array_equal(first[name], second[name])
+
+
+@pytest.mark.parametrize(("about", "what", "key"), [
+    ("another harness", "answer", QUESTION),
+    ("a harness", "another answer", QUESTION),
+    ("a harness", "answer", Question(frozenset({"dark", "faint"}), 12.6)),
+    ("a harness", "answer", Question(frozenset({"dark", "faint", "dim"}), 12.7)),
+    ("a harness", "answer", Question(frozenset({"dark", "faint", "dim"}), None)),
+])
+def test_another_question_has_its_own_answer(folder: Path, about: str, what: str, key: Question) -> None:
+    work = Worker()
+    Kept(folder, "a harness").recall("answer", QUESTION, work)
+    Kept(folder, about).recall(what, key, work)
+    assert work.times == 2
+
+
+def test_other_code_works_it_out_anew(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    code = kept._code()
+    assert "moving_ports.py " in code and "suspects.py " in code
+    monkeypatch.setattr(kept, "_code", lambda: code + "x")
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2
+
+
+def test_sets_are_told_alike_in_every_process() -> None:
+    script = "from tests.job.test_kept import QUESTION; from tracer.cache import _said; print(_said(QUESTION))"
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", script], env=os.environ | {"PYTHONHASHSEED": seed}, check=True, text=True,
+            capture_output=True, cwd=Path(__file__).parents[2],
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert told == {"Question({'dark', 'dim', 'faint'}, 12.6)\n"}
+
+
+def test_what_has_no_words_is_refused(folder: Path) -> None:
+    with pytest.raises(TypeError, match="ndarray"):
+        Kept(folder).recall("answer", np.zeros(3), Worker())
+
+
+@pytest.mark.parametrize("damage", [b"", b"PK\x03\x04 torn", b"\x93NUMPY nothing"])
+def test_a_damaged_file_is_worked_out_again(folder: Path, damage: bytes) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    (file,) = folder.iterdir()
+    file.write_bytes(damage)
+    found = Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2 and found["a"][0] == 1.5
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2  # mended
+
+
+def test_half_a_file_is_worked_out_again(folder: Path) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    (file,) = folder.iterdir()
+    file.write_bytes(file.read_bytes()[:-200])
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2
+
+
+def test_a_folder_that_cannot_be_is_done_without(tmp_path: Path) -> None:
+    work = Worker()
+    (tmp_path / "file").write_text("no folder")
+    for _ in range(2):
+        assert Kept(tmp_path / "file" / "below").recall("answer", QUESTION, work)["a"][0] == 1.5
+    assert work.times == 2
+
+
+def test_nothing_is_kept_without_a_folder(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(FOLDER_VARIABLE, "off")
+    assert usual_folder() is None
+    work = Worker()
+    for _ in range(2):
+        Kept(usual_folder()).recall("answer", QUESTION, work)
+    assert work.times == 2
+
+
+def test_the_usual_folder_is_the_users(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path))
+    assert usual_folder() == tmp_path
+    monkeypatch.delenv(FOLDER_VARIABLE)
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "own"))  # XDG base directory specification
+    assert usual_folder() == tmp_path / "own" / "tracer"
+    monkeypatch.setenv("XDG_CACHE_HOME", "")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert usual_folder() == tmp_path / ".cache" / "tracer"
+    monkeypatch.setattr(sys, "platform", "win32")
+    monkeypatch.delenv("LOCALAPPDATA", raising=False)
+    assert usual_folder() is None
+
+
+def test_what_was_not_asked_for_longest_goes_first(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(kept, "_MOST_BYTES", 3 * 800)  # each of them is some 700 bytes
+    own = {n: Worker() for n in range(6)}
+    for n, work in own.items():
+        Kept(folder).recall("answer", n, work)
+        for age, file in enumerate(sorted(folder.iterdir(), key=lambda f: -f.stat().st_mtime)):
+            os.utime(file, (1e9 - age, 1e9 - age))  # clocks of files may be coarse
+        Kept(folder).recall("answer", 0, own[0])
+    assert own[0].times == 1  # asked for all the time
+    Kept(folder).recall("answer", 1, own[1])
+    assert own[1].times == 2
+    assert sum(f.stat().st_size for f in folder.iterdir()) < 4 * 800
+
+
+TOLD = {
+    "two lamps": ("left tail dark when lamp switch side", "right stop dark when brake pedal pressed"),
+    "comes and goes": ("left stop sometimes dark when brake pedal pressed",),
+    "said again": ("left tail dark when lamp switch side", "left tail dark when lamp switch side"),
+    "lit where it should be dark": (
+        "left stop bright when lamp switch side", "left stop normal when lamp switch side",
+        "right stop normal when lamp switch side",
+    ),
+    "nothing": (),
+}
+
+
+@pytest.mark.parametrize("triples", [False, True])
+@pytest.mark.parametrize("name", TOLD)
+def test_a_diagnosis_is_the_same_when_found_again(folder: Path, name: str, triples: bool) -> None:
+    told = TOLD[name]
+    harness = load_harness(MODELS / "rear_end.yaml")
+    evidence = [parse_symptom(text, harness) for text in told]
+    repair = Investigator(harness).faults[0].repair
+
+    def found(store: Kept) -> Diagnosis:
+        return diagnosed(Investigator(harness, 12.4, store), evidence, {repair: 0.03}, triples, store)
+
+    fresh, first, again = found(Kept()), found(Kept(folder)), found(Kept(folder))
+    assert len(list(folder.iterdir())) == 2  # with the fuses that shorts blow
+    for other in (first, again):
+        for part in ("loglik", "share", "healthy", "beyond", "random"):
+            np.testing.assert_array_equal(getattr(other, part), getattr(fresh, part))
+        assert other.undescribed == fresh.undescribed and other.search == fresh.search
+        assert other.hypotheses == fresh.hypotheses
+        assert other.suspects == fresh.suspects
+
+
+@pytest.mark.parametrize("name", sorted(JOBS)[::9])
+def test_a_job_goes_on_the_same(tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "job.yaml"
+    Job.create(path, MODELS / f"{JOBS[name].model}.yaml")
+    for text in JOBS[name].symptoms:
+        Job(path).symptom(text)
+    for test, value in JOBS[name].readings:
+        Job(path).reading(test, value)
+    monkeypatch.setenv(FOLDER_VARIABLE, "off")
+    alone = Job(path).next(record=False)
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "cache"))
+    for _ in range(2):
+        assert Job(path).next(record=False) == alone
+
+
+def test_a_changed_harness_is_weighed_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "cache"))
+    harness, path = tmp_path / "harness.yaml", tmp_path / "job.yaml"
+    text = (MODELS / "rear_end.yaml").read_text(encoding="utf-8")
+    harness.write_text(text, encoding="utf-8")
+    Job.create(path, harness)
+    Job(path).symptom("left tail dark when lamp switch side")
+    before = Job(path).suspects()
+    assert Job(path).suspects() == before
+    files = set((tmp_path / "cache").iterdir())
+    harness.write_text(text + "\n# a word more\n", encoding="utf-8")
+    assert Job(path).suspects() == before
+    assert set((tmp_path / "cache").iterdir()) > files

@@ -1,0 +1,191 @@
+"""What is measured before something is taken apart: volt drops across the suspect, from leg to leg of a splice.
+
+What a test rests on stands in it; facts of the trade are marked "common practice, no source".
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM
+from tracer.faults import find_fault
+from tracer.guide.text import test_words
+from tracer.harness.devices import FuseLink
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.word_model import likely_word
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.words.readings import parse_test, parse_value, test_as_data, test_from_data, test_key
+from tracer.planning.confirmation import confirmation, measured, spans
+from tracer.planning.costs import Standing
+from tracer.planning.next_step import cures, propose
+
+MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
+
+
+@cache
+def investigator() -> Investigator:
+    return Investigator(load_harness(MODEL))
+
+
+def test_a_splice_is_measured_from_leg_to_leg() -> None:
+    """Three wires meet in S4: three pairs of them. The drop across 3 Ω from wire to wire is the wire's current
+    times 3 Ω (Ohm), and next to nothing on a sound vehicle."""
+    own, harness = investigator(), investigator().harness
+    fault = find_fault(own.faults, "splice bad: S4")
+    legs = {"F3.out", "brake switch.15", "flasher unit.49"}
+    assert {frozenset(p) for p in spans(fault, harness)} == {frozenset(legs - {x}) for x in legs}
+    bad = next(v.change for v in fault.variants if v.says == "about 3 Ω from wire to wire")
+    state = harness.state({"brake pedal": "pressed"})
+
+    test = confirmation(own.predictor, [fault], bad, [state], Standing(state), ())
+
+    assert test is not None and test.kind == "drop" and {test.plus, test.minus} == {"F3.out", "brake switch.15"}
+    shown, sound = own.predictor.observed(test, [bad, NO_CHANGE])
+    amps = own.predictor.observed(Test("current", state, "F3.out", "S4"), [bad])[0]
+    assert amps > 1.5
+    assert abs(shown) == pytest.approx(3.0 * amps + abs(sound) * amps / 3.6, abs=0.05)
+    assert abs(sound) < 0.1
+    assert parse_test(f"volt drop {test.plus} to {test.minus} when brake pedal pressed", harness) == test
+    assert "volt drop across splice S4: voltmeter from terminal out of F3 to way 15 of brake switch" in test.says(
+        harness)
+    assert test_key(test).startswith("D-")
+
+
+def test_a_flasher_unit_is_measured_across_its_terminals() -> None:
+    """The contact lies inside, between the electronics and the output; probes reach 49 and 49a. With 3 Ω in it the
+    drop is 3 V an ampere (Ohm); with the 3 Ω in the clip of its fuse the unit drops next to nothing."""
+    own = Investigator(load_harness(MODEL.with_name("lorry_24v.yaml")))
+    fault, clip = find_fault(own.faults, "flasher bad: flasher unit"), find_fault(own.faults, "clip bad: F7 clip")
+    bad, before_it = (next(v.change for v in f.variants if v.change.set_ohm[0][1] == 3.0) for f in (fault, clip))
+    state = own.harness.state({"master switch": "on", "ignition": "on", "indicator stalk": "left"})
+
+    assert spans(fault, own.harness) == (("flasher unit.49", "flasher unit.49a"),)
+    test = confirmation(own.predictor, [fault], bad, [state], Standing(state), ())
+
+    assert test == Test("drop", state, "flasher unit.49", "flasher unit.49a")
+    shown, elsewhere = own.predictor.observed(test, [bad, before_it])
+    amps = abs(own.predictor.observed(Test("current", state, "flasher unit.49a", "indicator stalk.49a"), [bad])[0])
+    assert amps > 1.0
+    assert shown == pytest.approx(3.03 * amps, abs=0.05)  # with the 0.03 Ω of its two other contacts
+    assert abs(elsewhere) < 0.2
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("battery terminal bad: battery.+", {("battery.+", "S1")}),
+        ("switch dead: indicator stalk", {("indicator stalk.49a", "indicator stalk.L"),
+                                          ("indicator stalk.49a", "indicator stalk.R")}),
+        ("earth bad: E1 earth joint", {("E1", "body")}),
+        ("filament open: left rear stop", set()),  # no probe gets at the inside of a lamp
+        ("flasher stuck: flasher unit", {("flasher unit.49", "flasher unit.49a")}),
+    ],
+)
+def test_the_terminals_on_both_sides_of_a_fault(name: str, expected: set[tuple[str, str]]) -> None:
+    assert set(spans(find_fault(investigator().faults, name), investigator().harness)) == expected
+
+
+def test_nothing_is_measured_across_twice() -> None:
+    own, harness = investigator(), investigator().harness
+    fault, state = find_fault(own.faults, "splice open: S4"), investigator().harness.state({"brake pedal": "pressed"})
+    change = fault.variants[0].change
+    drop = Test("drop", state, "brake switch.15", "F3.out")
+    both = [Test("volts", state, n, "body") for n in ("F3.out", "brake switch.15")]
+    idle = Test("drop", state, "brake switch.15", "flasher unit.49")  # no drop there while the indicators are off
+
+    def asked(*done: Test) -> Test | None:
+        return confirmation(own.predictor, [fault], change, [state], Standing(state), done)
+
+    assert asked() is not None and asked(idle) is not None and asked(both[0]) is not None
+    assert asked(drop) is None and asked(*both) is None
+    assert measured([fault], [drop], harness) and not measured([fault], [both[0]], harness)
+
+
+def test_a_repair_that_did_not_help_is_measured_before_it_is_made_again() -> None:
+    """Once a splice was remade in vain, what was measured there before counts no more; without any measurement
+    there is always something better to do (common practice, no source)."""
+    own, harness = investigator(), investigator().harness
+    state = harness.state({"brake pedal": "pressed"})
+    dark = frozenset({"dark"})
+    seen = [Symptom(state, (LampSeen("left rear stop", dark), LampSeen("right rear stop", dark))),
+            Symptom(harness.state({"indicator stalk": "left"}), (LampSeen("left rear indicator", dark),)),
+            Symptom(harness.state({"lamp switch": "side"}), (LampSeen("left rear tail", frozenset({"normal"})),))]
+    drop = Test("drop", state, "F3.out", "brake switch.15")
+    evidence: list[Symptom | Reading] = [*seen, Reading(drop, parse_value("12.4 V", "drop", ""))]
+    splice = "remake splice S4"
+    # Its wires were seen to be whole.
+    found = own.diagnose(evidence, discount={f.repair: 1e-6 for f in own.faults if f.kind.startswith("wire")})
+
+    first = propose(found, Standing(state))
+    assert first.kind == "repair" and first.says == splice and first.test is None
+
+    after = propose(found, Standing(state), tried={splice: len(evidence)})
+    assert after.says != splice or after.test is not None
+
+
+def test_of_two_repairs_at_once_the_likelier_is_made_first_and_then_the_other() -> None:
+    """After each the lamps are looked at again (common practice, no source)."""
+    own, harness = investigator(), investigator().harness
+    state = harness.state({"lamp switch": "side"})
+    dark = frozenset({"dark"})
+    lamps = ("left rear tail", "right rear tail", "number-plate lamp")
+    normal = Symptom(harness.state({"brake pedal": "pressed"}), tuple(
+        LampSeen(lamp, frozenset({"normal"})) for lamp in ("left rear stop", "right rear stop")))
+    found = own.diagnose([Symptom(state, tuple(LampSeen(lamp, dark) for lamp in lamps)), normal])
+    both = next(i for i, h in enumerate(found.hypotheses) if {f.repair for f in h.faults} == {
+        "new fuse F1", "new fuse F2"})
+
+    repairs, _ = cures(found, [both])
+    assert repairs[0] in ("new fuse F1", "new fuse F2")
+    assert cures(found, [both], repairs)[0] == sorted({"new fuse F1", "new fuse F2"} - {repairs[0]})
+
+
+def test_a_new_fuse_blows_only_where_the_short_is_live() -> None:
+    """A wire behind the brake switch is rubbed through (0.05 Ω: 200 A and more by Ohm, through a fuse of 8 A). The
+    fuse has blown: no stop lamp, no indicator. A new one holds while the indicators flash, and blows when the pedal
+    closes the switch (common practice, no source). Without the short it holds in both."""
+    own, harness = investigator(), investigator().harness
+    short = next(h.change for h in own.singles if h.faults[0].name.startswith("wire to body: brake switch.54 – C1.3")
+                 and ("F3 link", OPEN_OHM) in h.change.set_ohm)
+    blown = find_fault(own.faults, "fuse blown: F3").variants[0].change
+
+    def lamp(state: dict[str, str], name: str, *done: Intervention) -> list[str]:
+        test = Test("look", harness.state(state), lamp=name, done=done)
+        change, predictor = test.change(own.predictor.circuit), own.predictor
+        panel = predictor.panel(predictor.setup(test.state, change), predictor.table([short, blown], change))
+        return [likely_word(float(x)) for x in panel.flux[:, predictor.lamp_index[name]]]
+
+    new = Intervention("new fuse", "F3")
+    turning, braking = {"indicator stalk": "left"}, {"brake pedal": "pressed"}
+    assert lamp(turning, "left rear indicator") == ["dark", "dark"]
+    assert lamp(turning, "left rear indicator", new) == ["normal", "normal"]
+    assert lamp(braking, "left rear stop", new) == ["dark", "normal"]
+
+
+def test_a_new_fuse_under_watch_is_proposed_and_understood() -> None:
+    """Stop lamps and indicators dark, and the fuse found blown: before it is simply renewed or looms are opened, the
+    state in which a new one blows is looked for."""
+    own, harness = investigator(), investigator().harness
+    dark = frozenset({"dark"})
+    link = next(d for d in harness.parts["F3"].devices if isinstance(d, FuseLink))
+    out = Test("ohms", harness.state({}), link.a, link.b, done=(Intervention("pull fuse", "F3"),))
+    found = own.diagnose([
+        Symptom(harness.state({"brake pedal": "pressed"}), (LampSeen("left rear stop", dark),)),
+        Symptom(harness.state({"indicator stalk": "left"}), (LampSeen("left rear indicator", dark),)),
+        Symptom(harness.state({"lamp switch": "side"}), (LampSeen("left rear tail", frozenset({"normal"})),)),
+        Symptom(harness.state({"lamp switch": "side", "indicator stalk": "left"}),
+                (LampSeen("left rear tail", frozenset({"normal"})),)),
+        Reading(out, parse_value("open", "ohms", "")),
+    ], discount={"new fuse F3": 0.03})
+
+    step = propose(found, Standing(harness.state({"indicator stalk": "left"})))
+
+    assert step.test is not None and step.test.done == (Intervention("new fuse", "F3"),)
+    assert "fit a new fuse F3" in step.says and any("larger fuse" in c for c in step.cautions)
+    assert parse_test(test_words(step.test), harness) == step.test
+    assert test_from_data(test_as_data(step.test), harness) == step.test

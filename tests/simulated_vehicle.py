@@ -1,0 +1,55 @@
+"""A vehicle with a known fault that answers tests: to practise on, and to measure the tool by."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tracer.circuit.model import Change
+from tracer.faults import Fault
+from tracer.harness.inspectable import Thing
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.explanation import say_lamp, say_value
+from tracer.inference.visual_inspection import CHANGES_NOT, FOUND, NOTHING, where_seen
+from tracer.observation.evidence import Test
+from tracer.observation.forward_model import Predictor
+
+
+class PracticeVehicle:
+    """Answers what an electrician would see and measure on a vehicle with the fault `truth`.
+
+    `supply_v`: the battery's own voltage, which the tool is not told. `faults`: what the change is of, for a look
+    along a wire or into a plug; without them nobody can look there.
+    """
+
+    def __init__(
+        self, harness: Harness, truth: Change, supply_v: float | None = None, faults: Sequence[Fault] = ()
+    ) -> None:
+        self.harness = harness
+        self.truth = truth
+        self.faults = faults
+        self._predictor = Predictor(harness, supply_v)
+
+    def answer(self, test: Test) -> str:
+        """What the test shows, as the electrician would type it: "dark", "normal, flashing", "11.83 V"."""
+        predictor = self._predictor
+        if test.kind == "inspect":
+            return self._look_over(test.thing(self.harness))
+        if test.kind == "wiggle":  # its fault stays
+            return CHANGES_NOT
+        if test.kind != "look":
+            return say_value(test.kind, float(predictor.observed(test, [self.truth])[0]))
+        done = test.change(predictor.circuit)
+        panel = predictor.panel(predictor.setup(test.state, done), predictor.table([self.truth], done))
+        return say_lamp(panel, predictor, test.lamp).replace(", steady instead of flashing", ", steady")
+
+    def _look_over(self, thing: Thing) -> str:
+        """What is mostly found in sight is found."""
+        if not self.faults:
+            return "could not"
+        seen = max(where_seen(f, self.harness).get(thing, 0.0) for f in self.faults)
+        return FOUND if seen >= 0.5 else NOTHING
+
+    def looks(self, state: VehicleState) -> dict[str, str]:
+        """Every lamp's look in a state."""
+        panel = self._predictor.panel(self._predictor.setup(state), self._predictor.table([self.truth]))
+        return {f.lamp: say_lamp(panel, self._predictor, f.lamp) for f in self._predictor.lamps}

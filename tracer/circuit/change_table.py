@@ -1,0 +1,249 @@
+"""Many changes at once, as arrays: what the solver adds to one base network for each hypothesis."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from tracer.circuit.model import AddedBranch, Bools, Change, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.harness.devices import FuseLink
+from tracer.harness.model import VehicleState
+
+INVERTED = -2  # in `ChangeTable.when`: a relay contact that works the other way round
+
+
+@dataclass(frozen=True)
+class ChangeTable:
+    """Rows of changes, H rows of at most K conductance changes each.
+
+    Attributes:
+        branch: (H, K) index of the changed branch, −1 for an added one.
+        a, b: (H, K) end nodes; a = b = 0 where a row has fewer than K.
+        target_s: (H, K) conductance that the branch is to have, S.
+        through: (H, K) index into `tags` of what takes an added path away, −1 for nothing.
+        port_factor: (H, P) factor on each port's current, 0 for a dead one.
+        emf_factor: (H,) factor on the supply.
+        running_factor: (H,) further factor on it while the engine runs.
+        when: (H, K) index into `closing` where the change is a switch contact that closes in other
+            positions, `INVERTED` for a relay contact that works the other way round, else −1.
+        closing: Controls and the positions in which such a contact closes.
+        rating: (H, fuses) factor on each fuse's rating, in the order of the circuit's fuse links.
+        port_light: (H, P) log10 of a factor on each port's light.
+        flasher_load: (H,) factor on the load that the flasher unit is made for.
+    """
+
+    circuit: Circuit
+    branch: Ints
+    a: Ints
+    b: Ints
+    target_s: Floats
+    through: Ints
+    tags: tuple[str, ...]
+    port_factor: Floats
+    emf_factor: Floats
+    running_factor: Floats
+    when: Ints
+    closing: tuple[tuple[str, frozenset[str]], ...]
+    rating: Floats
+    port_light: Floats
+    flasher_load: Floats
+
+    def __len__(self) -> int:
+        return len(self.emf_factor)
+
+    def is_healthy(self) -> bool:
+        """Whether it is one row without any change."""
+        factors = (self.port_factor, self.emf_factor, self.running_factor, self.rating)
+        return len(self) == 1 and not self.branch.shape[1] and all(bool((f == 1).all()) for f in factors)
+
+    @cached_property
+    def odd_ports(self) -> tuple[Ints, Ints]:
+        """Rows and ports whose current or light has a factor: few."""
+        odd = np.flatnonzero((self.port_factor != 1) | (self.port_light != 0))
+        row, port = np.divmod(odd, max(self.port_factor.shape[1], 1))
+        return row, port
+
+    @cached_property
+    def other_ratings(self) -> Ints:
+        """Rows in which some fuse has another rating than it should."""
+        return np.flatnonzero((self.rating != 1).any(axis=1))
+
+    def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
+        taken = ChangeTable(
+            self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
+            self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],
+            self.running_factor[chosen], self.when[chosen], self.closing, self.rating[chosen],
+            self.port_light[chosen], self.flasher_load[chosen],
+        )
+        if isinstance(chosen, slice) and chosen.step is None and "odd_ports" in self.__dict__:
+            first, end, _ = chosen.indices(len(self))
+            row, port = self.odd_ports
+            part = slice(*np.searchsorted(row, (first, end)))
+            taken.__dict__["odd_ports"] = row[part] - first, port[part]
+        return taken
+
+    def with_branch(self, branch: Ints, target_s: Floats) -> ChangeTable:
+        """One more column: set branch[h] to target_s[h] in row h. An earlier entry for the same
+        branch in that row is dropped."""
+        ends_a, ends_b = self.circuit.branch_ends
+        same = self.branch == branch[:, None]
+        keep = np.where(same, -2, self.branch)  # −2: dropped
+        none = np.full(len(branch), -1, dtype=np.intp)
+        return replace(
+            self, branch=np.column_stack([keep, branch]),
+            a=np.column_stack([np.where(same, 0, self.a), ends_a[branch]]),
+            b=np.column_stack([np.where(same, 0, self.b), ends_b[branch]]),
+            target_s=np.column_stack([np.where(same, 0.0, self.target_s), target_s]),
+            through=np.column_stack([self.through, none]), when=np.column_stack([self.when, none]),
+        )
+
+    def emf_in(self, engine_running: bool) -> Floats:
+        """Factor (H,) on the supply with the engine off or running."""
+        return self.emf_factor * self.running_factor if engine_running else self.emf_factor
+
+    def with_added(self, a: int, b: int, target_s: Floats) -> ChangeTable:
+        """One more column: a path from a to b of target_s[h] in row h; less than nothing takes one away."""
+        rows = len(self)
+        none = np.full(rows, -1, dtype=np.intp)
+        return replace(
+            self, branch=np.column_stack([self.branch, none]),
+            a=np.column_stack([self.a, np.full(rows, a, dtype=np.intp)]),
+            b=np.column_stack([self.b, np.full(rows, b, dtype=np.intp)]),
+            target_s=np.column_stack([self.target_s, target_s]), through=np.column_stack([self.through, none]),
+            when=np.column_stack([self.when, none]),
+        )
+
+    def deltas(
+        self, base_s: Floats, pinned_open: Bools, removed: Sequence[str], state: VehicleState
+    ) -> Floats:
+        """Conductance differences (H, K) against a base whose branches have `base_s` in `state`.
+
+        What the set-up holds open stays open whatever the fault says, and paths through removed
+        things are gone.
+        """
+        # Most rows change one thing, and a few many: most places are empty.
+        used = np.flatnonzero(self.branch != -2)
+        branch, target_s = self.branch.reshape(-1)[used], self.target_s.reshape(-1)[used]
+        when, through = self.when.reshape(-1)[used], self.through.reshape(-1)[used]
+        base_s, closed_s = np.append(base_s, 0.0), np.append(self.circuit.closed_s, 0.0)
+        pinned_open = np.append(pinned_open, False)
+        at = np.where(branch < 0, -1, branch)  # the last one stands for no branch
+        moved_s = target_s
+        if (when != -1).any():
+            positions = dict(state.positions)
+            closes = np.array([positions.get(c) in where for c, where in self.closing] + [False] * 2)
+            closed_there_s = np.where(closes[when], target_s, 0.0)
+            inverted_s = np.where(base_s[at] == 0.0, target_s, 0.0)
+            moved_s = np.where(when >= 0, closed_there_s, np.where(when == INVERTED, inverted_s, target_s))
+        # A burnt contact does not close a switch that stands open; only a stuck one does.
+        burnt_and_open = (base_s[at] == 0.0) & (moved_s < 0.999 * closed_s[at])
+        of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, moved_s - base_s[at])
+        gone = np.array([t in removed for t in self.tags] + [False])
+        out = np.zeros(self.branch.shape)
+        out.reshape(-1)[used] = np.where(branch >= 0, of_branch, np.where(gone[through], 0.0, target_s))
+        return out
+
+
+def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tuple[str, str]] = ()) -> ChangeTable:
+    """Arrange changes as arrays. `swapped` bulbs carry their faults with them to the other place.
+
+    Raises:
+        SolverError: A change names a node, branch or filament that the circuit does not have.
+    """
+    if swapped:
+        changes = [moved(circuit, c, swapped) for c in changes]
+    most = max((len(c.set_ohm) + len(c.added) + len(c.contacts) + len(c.inverted) for c in changes), default=0)
+    shape = (len(changes), most)
+    factor = np.ones((len(changes), len(circuit.ports)))
+    links = [d.name for d in circuit.linear if isinstance(d, FuseLink)]
+    rating, light = np.ones((len(changes), len(links))), np.zeros(factor.shape)
+    # Listed by places in the arrays, counted row by row: writing single numbers into arrays takes longer.
+    branches, paths = list[tuple[int, int, float]](), list[tuple[int, int, int, float]]()
+    through, when = dict[int, int](), dict[int, int]()
+    tags: dict[str, int] = {}
+    closing: dict[tuple[str, frozenset[str]], int] = {}
+    index, closed_s = circuit.branch_index, circuit.closed_s
+    for row, change in enumerate(changes):
+        place = row * most
+        for name, ohm in change.set_ohm:
+            branches.append((place, index[name], conductance_of(ohm)))
+            place += 1
+        for extra in change.added:
+            paths.append((place, circuit.node(extra.a), circuit.node(extra.b), conductance_of(extra.ohm)))
+            if extra.through:
+                through[place] = tags.setdefault(extra.through, len(tags))
+            place += 1
+        for name, where in change.contacts:
+            branches.append((place, index[name], closed_s[index[name]]))
+            when[place] = closing.setdefault((circuit.control_of(name), where), len(closing))
+            place += 1
+        for name in change.inverted:
+            branches.append((place, index[name], closed_s[index[name]]))
+            when[place] = INVERTED
+            place += 1
+        for name, f in change.light:
+            light[row, circuit.port_index[name]] += f
+        for name, f in change.ratings:
+            rating[row, links.index(name)] *= f
+        for name in change.dead:
+            factor[row, circuit.port_index[name]] = 0.0
+        for name, f in change.scaled:
+            factor[row, circuit.port_index[name]] *= f
+    at, of = (np.array([x[k] for x in branches], dtype=np.intp) for k in range(2))
+    path_at, path_a, path_b = (np.array([x[k] for x in paths], dtype=np.intp) for k in range(3))
+    ends_a, ends_b = circuit.branch_ends
+    return ChangeTable(
+        circuit,
+        _filled(shape, -2, (at, of), (path_at, -1)),
+        _filled(shape, 0, (at, ends_a[of]), (path_at, path_a)),
+        _filled(shape, 0, (at, ends_b[of]), (path_at, path_b)),
+        _filled(shape, 0.0, (at, [x[2] for x in branches]), (path_at, [x[3] for x in paths])),
+        _filled(shape, -1, (list(through), list(through.values()))), tuple(tags), factor,
+        np.array([c.emf_factor for c in changes], dtype=float),
+        np.array([c.running_factor for c in changes], dtype=float),
+        _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating, light,
+        np.array([c.flasher_load for c in changes], dtype=float),
+    )
+
+
+def _filled(shape: tuple[int, int], usual: float, *entries: tuple[ArrayLike, ArrayLike]) -> NDArray[Any]:
+    """An array full of what is usual, but for the entries: places, counted row by row, and what stands there."""
+    out = np.full(shape, usual)
+    for places, values in entries:
+        out.reshape(-1)[np.asarray(places, dtype=np.intp)] = values
+    return out
+
+
+def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) -> Change:
+    """The change with the faults of swapped bulbs at their new places."""
+    other = dict([*swapped, *((b, a) for a, b in swapped)])
+    place: dict[str, str] = {}
+    nodes: dict[str, str] = {}
+    for bulb, there in other.items():
+        for here_name, there_name in zip(circuit.bulbs[bulb], circuit.bulbs[there], strict=False):
+            place[here_name] = there_name
+            here, target = (circuit.ports[circuit.port_index[n]] for n in (here_name, there_name))
+            nodes[here.a], nodes[here.b] = target.a, target.b
+    added = tuple(
+        AddedBranch(nodes.get(x.a, x.a), nodes.get(x.b, x.b), x.ohm, other[x.through])
+        if x.through in other else x
+        for x in change.added
+    )
+    return replace(
+        change, added=added, dead=tuple(place.get(d, d) for d in change.dead),
+        scaled=tuple((place.get(n, n), f) for n, f in change.scaled),
+        light=tuple((place.get(n, n), f) for n, f in change.light),
+    )
+
+
+def pinned_open(circuit: Circuit, setup: Setup) -> Bools:
+    """Branches (B,) that the set-up itself holds open."""
+    pinned = np.zeros(len(circuit.linear), dtype=bool)
+    for name, ohm in setup.done.set_ohm:
+        pinned[circuit.branch_index[name]] = conductance_of(ohm) == 0.0
+    return pinned

@@ -1,0 +1,264 @@
+"""Resistor networks solved and inverted by taking their nodes out, a few hundred at a time.
+
+A wiring harness is nearly a tree, so that nodes taken out in order of fewest neighbours leave hardly any
+new branches behind (star–mesh transformation). Only sums, products and quotients of positive conductances
+occur, nothing is ever subtracted: small conductances beside large ones keep all their digits.
+
+The order depends on where branches are, not on what they conduct: `Order` finds it once, and many networks
+with those branches are then solved at once, as arrays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from tracer.circuit.model import Bools, Floats, Ints
+
+_REMAINS_S = 1e-12
+_FEW_NEIGHBOURS = 2  # nodes with no more are taken out as soon as may be: they leave at most one branch
+
+Neighbours = list[list[int]]
+
+
+def neighbours(nodes: int, branches: Iterable[tuple[Ints, Ints, Floats]]) -> Neighbours:
+    """The nodes beside each node: those that something joins to it."""
+    found: Neighbours = [[] for _ in range(nodes)]
+    for ends_a, ends_b, conductances in branches:
+        real = np.flatnonzero((conductances != 0) & (ends_a != ends_b))
+        for a, b in zip(ends_a[real].tolist(), ends_b[real].tolist(), strict=True):
+            found[a].append(b)
+            found[b].append(a)
+    return found
+
+
+def islands(near: Neighbours, driven: Iterable[int]) -> tuple[Ints, Ints]:
+    """Parts of a network that neither node 0 nor a `driven` node belongs to: the number of each node's
+    part (n,), −1 for none, and one node of each."""
+    fed = {0, *driven}
+    island = np.full(len(near), -2, dtype=np.intp)
+    tied: list[int] = []
+    for start in (*fed, *range(len(near))):
+        if island[start] != -2:
+            continue
+        number = -1 if start in fed else len(tied)
+        if number >= 0:
+            tied.append(start)
+        waiting = [start]
+        while waiting:
+            node = waiting.pop()
+            if island[node] == -2:
+                island[node] = number
+                waiting += [x for x in near[node] if island[x] == -2]
+    return island, np.array(tied, dtype=np.intp)
+
+
+@dataclass(frozen=True)
+class Group:
+    """m nodes of k neighbours each, none beside another, that are taken out together.
+
+    What they leave behind goes into `places` of the array that `Order.solve` works on, sorted by place: the
+    first of each place stands at `starts` of what `order` picks.
+    """
+
+    node: Ints  # (m,)
+    slots: Ints  # (m, k) of the branches to the neighbours
+    other: Ints  # (m, k) the neighbours
+    one: Ints  # columns of all pairs of neighbours
+    two: Ints
+    order: Ints
+    starts: Ints
+    places: Ints
+
+
+class Order:
+    """The order in which the nodes of networks with branches at the same places are taken out.
+
+    Conductances are kept as (slots, …): first those between two nodes, then `nodes` to the reference, node 0.
+    """
+
+    def __init__(self, nodes: int, joined: Iterable[tuple[int, int]]) -> None:
+        """`joined` are the pairs of nodes that may be joined; that any may be to node 0 goes without saying."""
+        self.nodes = nodes
+        near: list[set[int]] = [set() for _ in range(nodes)]
+        for a, b in joined:
+            if a != b and a and b:
+                near[a].add(b)
+                near[b].add(a)
+        slot_of: dict[int, int] = {}
+        for a, mine in enumerate(near):
+            for b in mine:
+                if a < b:
+                    slot_of[a * nodes + b] = len(slot_of)
+        taken = _taken_out(near)
+        for level in taken:
+            for _, others in level:
+                for k, one in enumerate(others):
+                    for two in others[k + 1:]:
+                        slot_of.setdefault(one * nodes + two, len(slot_of))
+        self.between = len(slot_of)
+        self.slots = self.between + nodes
+        keys = np.fromiter(slot_of, dtype=np.intp, count=len(slot_of))
+        self._by_key = np.argsort(keys)
+        self._keys = keys[self._by_key]
+        self._groups = [self._group(some) for level in taken for some in _by_degree(level)]
+
+    def slot(self, a: Ints, b: Ints) -> Ints:
+        """Where the conductance between a and b is kept; between a node and itself in the reference's own."""
+        low, high = np.minimum(a, b), np.maximum(a, b)
+        to_reference = np.where(a == b, 0, high) + self.between
+        if not self.between:
+            return to_reference
+        at = np.minimum(np.searchsorted(self._keys, low * self.nodes + high), self.between - 1)
+        return np.where((low == 0) | (a == b), to_reference, self._by_key[at])
+
+    def knows(self, a: Ints, b: Ints) -> Bools:
+        """Whether a conductance between a and b has a place here."""
+        low, high = np.minimum(a, b), np.maximum(a, b)
+        known = (low == 0) | (low == high)
+        if self.between:
+            keys = low * self.nodes + high
+            known |= self._keys[np.minimum(np.searchsorted(self._keys, keys), self.between - 1)] == keys
+        return np.asarray(known)
+
+    def added_up(self, branches: Iterable[tuple[Ints, Ints, Floats]]) -> Floats:
+        """(slots,) conductances of a network of branches."""
+        out = np.zeros(self.slots)
+        for a, b, g in branches:
+            np.add.at(out, self.slot(a, b), g)
+        return out
+
+    def _group(self, some: list[tuple[int, list[int]]]) -> Group:
+        node = np.array([n for n, _ in some], dtype=np.intp)
+        other = np.array([others for _, others in some], dtype=np.intp).reshape(len(node), -1)
+        one, two = np.triu_indices(other.shape[1], 1)
+        joined = self.slot(other[:, one], other[:, two])
+        places = np.concatenate([x.ravel() for x in (self.between + other, self.slots + other, joined)])
+        order = np.argsort(places, kind="stable")
+        unique, starts = np.unique(places[order], return_index=True)
+        return Group(node, self.slot(node[:, None], other), other, one, two, order, starts, unique)
+
+    def _take_out(self, work: Floats) -> list[tuple[Floats, Floats]]:
+        """Shares (m, k, …) and 1/S (m, …) of each group; works in `work` (slots + nodes, …): conductances and
+        the currents injected."""
+        found = []
+        tail = work.shape[1:]
+        for group in self._groups:
+            ground, current = work[self.between + group.node], work[self.slots + group.node]
+            g = work[group.slots]
+            own = 1 / (ground + g.sum(axis=1))
+            shares = g * own[:, None]
+            found.append((shares, own))
+            if not group.slots.shape[1]:
+                continue
+            left = np.concatenate([
+                (shares * ground[:, None]).reshape(-1, *tail), (shares * current[:, None]).reshape(-1, *tail),
+                (g[:, group.one] * shares[:, group.two]).reshape(-1, *tail),
+            ])
+            work[group.places] += np.add.reduceat(left[group.order], group.starts, axis=0)
+        return found
+
+    @cached_property
+    def depth(self) -> Ints:
+        """(n,) how many nodes a current at each passes at most after it, on its way out of the network."""
+        depth = np.zeros(self.nodes, dtype=np.intp)
+        for group in reversed(self._groups):
+            depth[group.node] = depth[group.other].max(axis=1, initial=-1) + 1
+        return depth
+
+    @cached_property
+    def followers(self) -> Ints:
+        """(n, L) the nodes that a current at each passes, each in the column of its `depth`, itself among them;
+        `nodes` where there is none. Those beside a node when it is taken out are each among the other's."""
+        out = np.full((self.nodes, int(self.depth.max()) + 1), self.nodes, dtype=np.intp)
+        for group in reversed(self._groups):
+            if group.other.shape[1]:
+                nearest = self.depth[group.other].argmax(axis=1)
+                out[group.node] = out[group.other[np.arange(len(group.node)), nearest]]
+            out[group.node, self.depth[group.node]] = group.node
+        return out
+
+    def taken_out(self, conductances: Floats, to_ground: Floats) -> list[tuple[Group, tuple[Floats, Floats]]]:
+        """One network, the group that is taken out last first: of each node the share (m, k) of its current that
+        goes to each neighbour, and (m,) 1/S. Arguments as for `inverse`."""
+        work = np.concatenate([conductances, np.zeros(self.nodes)])
+        work[self.between:self.slots] += to_ground
+        found = self._take_out(work)
+        return list(zip(reversed(self._groups), reversed(found), strict=True))
+
+    def solve(self, conductances: Floats, to_ground: Floats, injected: Floats) -> Floats:
+        """Node voltages (n, h) of h networks.
+
+        Args:
+            conductances: (slots, h), S. What rounding leaves of those that were taken away again is left out.
+            to_ground: (n,) further conductance of each node to node 0, S; above zero.
+            injected: (n, h) currents, A.
+        """
+        work = np.concatenate([np.where(conductances > _REMAINS_S, conductances, 0.0), injected])
+        work[self.between:self.slots] += to_ground[:, None]
+        v = np.zeros((self.nodes, *work.shape[1:]))
+        found = self._take_out(work)
+        for group, (shares, own) in zip(reversed(self._groups), reversed(found), strict=True):
+            v[group.node] = work[self.slots + group.node] * own + (shares * v[group.other]).sum(axis=1)
+        return v
+
+    def inverse(self, conductances: Floats, to_ground: Floats) -> Floats:
+        """Inverse (n, n) of the nodal matrix with node 0 held at 0 V: row and column 0 are zero.
+
+        Args:
+            conductances: (slots,), S.
+            to_ground: (n,) further conductance of each node to node 0, S; above zero.
+        """
+        # Last out first in: what belongs to a node follows from rows already there.
+        place = np.zeros(self.nodes, dtype=np.intp)
+        z = np.zeros((self.nodes, self.nodes))
+        done = 1
+        for group, (shares, own) in self.taken_out(conductances, to_ground):
+            end = done + len(group.node)
+            place[group.node] = np.arange(done, end)
+            others = place[group.other]
+            rows = np.zeros((len(group.node), done))
+            for k in range(others.shape[1]):
+                rows += shares[:, k, None] * z[others[:, k], :done]
+            z[done:end, :done] = rows
+            z[:done, done:end] = rows.T
+            block = np.einsum("ik,jik->ij", shares, rows[:, others])
+            z[done:end, done:end] = block + np.diag(own)
+            done = end
+        return z[np.ix_(place, place)]
+
+
+def _taken_out(near: list[set[int]]) -> list[list[tuple[int, list[int]]]]:
+    """All nodes but node 0 with the neighbours that they had left, in ascending order, level by level: no node
+    of a level is beside another. Uses `near` up."""
+    levels = []
+    left = list(range(1, len(near)))
+    while left:
+        most = max(_FEW_NEIGHBOURS, min(len(near[i]) for i in left))
+        level: list[tuple[int, list[int]]] = []
+        beside: set[int] = set()
+        kept = []
+        for node in sorted(left, key=lambda i: len(near[i])):
+            if len(near[node]) > most or node in beside:
+                kept.append(node)
+                continue
+            beside |= near[node]
+            level.append((node, sorted(near[node])))
+        for node, others in level:
+            for one in others:
+                near[one].discard(node)
+                near[one].update(others)
+                near[one].discard(one)
+        levels.append(level)
+        left = kept
+    return levels
+
+
+def _by_degree(level: list[tuple[int, list[int]]]) -> list[list[tuple[int, list[int]]]]:
+    by: dict[int, list[tuple[int, list[int]]]] = {}
+    for node, others in level:
+        by.setdefault(len(others), []).append((node, others))
+    return list(by.values())

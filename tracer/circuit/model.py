@@ -1,0 +1,350 @@
+"""A harness as a circuit: numbered nodes, linear branches, non-linear ports, sources; and changes to it.
+
+Faults and the things a person does while testing (unplug, pull a fuse, fit a temporary lead) are
+both a `Change`: the solver knows only these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from tracer.errors import SolverError
+from tracer.harness.devices import (
+    Conductor,
+    Device,
+    Dimmer,
+    Diode,
+    Filament,
+    FlasherContact,
+    FuseLink,
+    Joint,
+    LampLaw,
+    RelayContact,
+    Resistor,
+    Source,
+    SwitchContact,
+)
+from tracer.harness.model import Harness, VehicleState
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+Bools = npt.NDArray[np.bool_]
+Phase = Literal["lit", "dark"]
+Linear = Joint | Conductor | SwitchContact | Resistor | FuseLink | FlasherContact | RelayContact | Dimmer
+
+OPEN_OHM = 1e12  # stands for "open" in a change
+LEAST_OHM = 1e-4  # zero-length wires and perfect joints are this
+# An ohmmeter drives about a milliampere: too little to warm a filament.
+OHMMETER_V = 2.0
+OHMMETER_OHM = 2000.0
+OHMMETER_LEADS_OHM = 0.2  # of its leads and clips, in every reading (common practice, no source)
+
+
+def distinct(values: Ints) -> Ints:
+    """Each value (N,) once, rising; `np.unique` would load numpy's masked arrays for this."""
+    rising = np.sort(values)
+    return np.asarray(rising[np.append(np.full(min(len(rising), 1), True), rising[1:] != rising[:-1])])
+
+
+@dataclass(frozen=True)
+class AddedBranch:
+    """A path that the healthy harness does not have. `through` names the connector or bulb whose
+    unplugging or removal takes the path away, or the part (`wires_at`) whose wires are taken off; `fuse_a` is the
+    rating of the fuse in a temporary lead (only in set-ups), 0 for none."""
+
+    a: str
+    b: str
+    ohm: float
+    through: str = ""
+    fuse_a: float = 0.0
+
+
+def wires_at(part: str) -> str:
+    """What is taken off a part when its wires are: in `AddedBranch.through` and `Change.removed`."""
+    return f"wires at {part}"
+
+
+@dataclass(frozen=True)
+class TestLamp:
+    """A test lamp or an LED tester (plus on `a`) connected between two nodes, with its own law."""
+
+    a: str
+    b: str
+    law: LampLaw
+    __test__ = False  # not a test class for pytest
+
+
+@dataclass(frozen=True)
+class Change:
+    """How something differs from the healthy circuit.
+
+    Attributes:
+        set_ohm: (branch name, resistance in Ω); `OPEN_OHM` or more means open. A switched contact
+            set to more than its healthy resistance still opens (burnt); set to its healthy
+            resistance or less it never breaks.
+        added: Additional branches.
+        dead: Filaments and diodes that conduct nothing.
+        scaled: (filament name, factor on its current): another lamp fitted.
+        emf_factor: Factor on the supply's EMF.
+        running_factor: Further factor on it while the engine runs (charging too high, not charging).
+        contacts: (switch contact, the positions in which it closes instead): out of adjustment.
+        inverted: Relay contacts that are closed at rest where they should be open, and the reverse.
+        ratings: (fuse link, factor on its rating): a fuse of another rating fitted.
+        light: (filament, log10 of a factor on its light beyond what its current gives): LEDs fitted.
+        flasher_load: Factor on the load that the flasher unit is made for.
+        removed: Names of connectors and bulbs taken out: added paths through them vanish too.
+        lamps: Test lamps connected (only in set-ups, not in faults).
+        swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
+        renewed: Fuse links fitted new on purpose: a fault that has one blown finds it whole (only in set-ups).
+        disconnected: The battery is off (only in set-ups).
+        ohmmeter: The two nodes of a resistance test, `OHMMETER_V` behind `OHMMETER_OHM`.
+    """
+
+    set_ohm: tuple[tuple[str, float], ...] = ()
+    added: tuple[AddedBranch, ...] = ()
+    dead: tuple[str, ...] = ()
+    scaled: tuple[tuple[str, float], ...] = ()
+    emf_factor: float = 1.0
+    removed: tuple[str, ...] = ()
+    lamps: tuple[TestLamp, ...] = ()
+    swapped: tuple[tuple[str, str], ...] = ()
+    disconnected: bool = False
+    ohmmeter: tuple[str, str] | None = None
+    running_factor: float = 1.0
+    contacts: tuple[tuple[str, frozenset[str]], ...] = ()
+    inverted: tuple[str, ...] = ()
+    ratings: tuple[tuple[str, float], ...] = ()
+    light: tuple[tuple[str, float], ...] = ()
+    flasher_load: float = 1.0
+    renewed: tuple[str, ...] = ()
+
+    @staticmethod
+    def of(set_ohm: tuple[tuple[str, float], ...] = (), added: tuple[AddedBranch, ...] = ()) -> Change:
+        """One that does no more than this, as most faults do. A vehicle has ten thousand of them: what is left as it
+        is by default is left to the class, which takes a fifth of the time."""
+        made = object.__new__(Change)
+        if set_ohm:
+            made.__dict__["set_ohm"] = set_ohm
+        if added:
+            made.__dict__["added"] = added
+        return made
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # changes are keys that are asked for thousands of times, and most differ in these
+        return hash((self.set_ohm, self.added, self.dead, self.scaled, self.contacts, self.lamps))
+
+    def emf_in(self, engine_running: bool) -> float:
+        """The factor on the supply's EMF with the engine off or running."""
+        return self.emf_factor * (self.running_factor if engine_running else 1.0)
+
+    def __or__(self, other: Change) -> Change:
+        """Both changes at once; where both set a branch, the higher resistance stands."""
+        ohms = dict(self.set_ohm)
+        for name, ohm in other.set_ohm:
+            ohms[name] = max(ohm, ohms.get(name, 0.0))
+        return Change(
+            tuple(ohms.items()), self.added + other.added, self.dead + other.dead,
+            self.scaled + other.scaled, self.emf_factor * other.emf_factor,
+            self.removed + other.removed, self.lamps + other.lamps, self.swapped + other.swapped,
+            self.disconnected or other.disconnected, self.ohmmeter or other.ohmmeter,
+            self.running_factor * other.running_factor, self.contacts + other.contacts,
+            self.inverted + other.inverted, self.ratings + other.ratings, self.light + other.light,
+            self.flasher_load * other.flasher_load, self.renewed + other.renewed,
+        )
+
+    @property
+    def remakes(self) -> bool:
+        """Whether, done on purpose, it alters what a fault is."""
+        return bool(self.swapped or self.renewed)
+
+    def with_new(self, links: Collection[str]) -> Change:
+        """What is left of it when these fuse links are new: blown ones are whole, those of a wrong rating right."""
+        if not links:
+            return self
+        return replace(self, set_ohm=tuple(x for x in self.set_ohm if x[0] not in links),
+                       ratings=tuple(x for x in self.ratings if x[0] not in links))
+
+
+NO_CHANGE = Change()
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What the vehicle is made to do for one observation: its state, the flasher's phase, and what
+    was done to it on purpose."""
+
+    state: VehicleState
+    phase: Phase = "lit"
+    done: Change = NO_CHANGE
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # set-ups are keys that are asked for thousands of times
+        return hash((self.state, self.phase, self.done))
+
+    def dark_phase(self) -> Setup:
+        return replace(self, phase="dark")
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """Nodes and elements of one harness.
+
+    `nodes[0]` is the reference (the body): 0 V. Arrays index nodes in that order.
+    """
+
+    harness: Harness
+    nodes: tuple[str, ...]
+    linear: tuple[Linear, ...]
+    ports: tuple[Filament | Diode, ...]
+    sources: tuple[Source, ...]
+    index: dict[str, int] = field(default_factory=dict)
+
+    @cached_property
+    def branch_index(self) -> dict[str, int]:
+        return {d.name: i for i, d in enumerate(self.linear)}
+
+    @cached_property
+    def port_index(self) -> dict[str, int]:
+        return {d.name: i for i, d in enumerate(self.ports)}
+
+    @cached_property
+    def branch_ends(self) -> tuple[Ints, Ints]:
+        return _ends(self.linear, self.index)
+
+    @cached_property
+    def watched(self) -> Ints:
+        """Indices of the branches whose voltage decides something: fuses, relay coils, flasher contacts."""
+        coils = {d.coil for d in self.linear if isinstance(d, RelayContact)}
+        return np.array([
+            i for i, d in enumerate(self.linear) if isinstance(d, (FuseLink, FlasherContact)) or d.name in coils
+        ], dtype=np.intp)
+
+    @cached_property
+    def watch_index(self) -> dict[str, int]:
+        """Where a watched branch stands among them."""
+        return {self.linear[i].name: k for k, i in enumerate(self.watched)}
+
+    @cached_property
+    def closed_s(self) -> Floats:
+        """Conductance (B,) of each branch when healthy and closed."""
+        ohms = [d.cold_ohm() if isinstance(d, FuseLink) else d.ohm for d in self.linear]
+        return np.array([conductance_of(r) for r in ohms])
+
+    @cached_property
+    def _moving(self) -> tuple[int, ...]:
+        """Branches whose conductance is not the same in every set-up."""
+        kinds = (SwitchContact, Dimmer, FlasherContact, RelayContact)
+        return tuple(i for i, d in enumerate(self.linear) if isinstance(d, kinds))
+
+    @cached_property
+    def port_ends(self) -> tuple[Ints, Ints]:
+        return _ends(self.ports, self.index)
+
+    @cached_property
+    def lamp_ports(self) -> Ints:
+        """Indices of the ports that are filaments, in the order of `Harness.lamps()`."""
+        return np.array([self.port_index[f.name] for f in self.harness.lamps()], dtype=np.intp)
+
+    @cached_property
+    def bulbs(self) -> dict[str, tuple[str, ...]]:
+        """Filament names of each glass."""
+        found: dict[str, list[str]] = {}
+        for port in self.ports:
+            if isinstance(port, Filament):
+                found.setdefault(port.bulb, []).append(port.name)
+        return {k: tuple(v) for k, v in found.items()}
+
+    def control_of(self, contact: str) -> str:
+        """The control that moves a switch contact; empty for another branch."""
+        device = self.linear[self.branch_index[contact]]
+        return device.control if isinstance(device, SwitchContact) else ""
+
+    def node(self, name: str) -> int:
+        try:
+            return self.index[name]
+        except KeyError:
+            raise SolverError(f"no node “{name}” in the circuit") from None
+
+    def conductances(self, setup: Setup, pulled_in: frozenset[str] = frozenset()) -> Floats:
+        """Conductance of every linear branch in S, shape (branches,), with the set-up's own
+        `set_ohm` applied; open is 0. `pulled_in` names the relay coils that hold."""
+        positions = dict(setup.state.positions)
+        g = self.closed_s.copy()
+        for i in self._moving:
+            g[i] = _conductance(self.linear[i], positions, setup.phase, pulled_in)
+        for name, ohm in setup.done.set_ohm:
+            g[self.branch_index[name]] = conductance_of(ohm)
+        return g
+
+
+def conductance_of(ohm: float) -> float:
+    """1/R with R held above the least, and 0 for open."""
+    return 0.0 if ohm >= OPEN_OHM else 1.0 / max(ohm, LEAST_OHM)
+
+
+def _conductance(d: Linear, positions: dict[str, str], phase: Phase, pulled_in: frozenset[str]) -> float:
+    if isinstance(d, SwitchContact):
+        return conductance_of(d.ohm) if d.closed_at(positions.get(d.control)) else 0.0
+    if isinstance(d, Dimmer):
+        return conductance_of(d.ohm_at(positions.get(d.control)))
+    if isinstance(d, FlasherContact):
+        return conductance_of(d.ohm) if phase == "lit" else 0.0
+    if isinstance(d, RelayContact):
+        return conductance_of(d.ohm) if (d.coil in pulled_in) == d.makes else 0.0
+    if isinstance(d, FuseLink):
+        return conductance_of(d.cold_ohm())
+    return conductance_of(d.ohm)
+
+
+def _ends(devices: Iterable[Device], index: dict[str, int]) -> tuple[Ints, Ints]:
+    pairs = [(index[d.a], index[d.b]) for d in devices if not isinstance(d, Source)]
+    array = np.array(pairs, dtype=np.intp).reshape(-1, 2)
+    return array[:, 0], array[:, 1]
+
+
+def build_circuit(harness: Harness) -> Circuit:
+    """Number the nodes of a harness and sort its devices into branches, ports and sources.
+
+    The reference is that of `Harness.reference`.
+
+    Raises:
+        SolverError: Two devices with one name.
+    """
+    linear: list[Linear] = []
+    ports: list[Filament | Diode] = []
+    sources: list[Source] = []
+    for device in harness.devices():
+        if isinstance(device, Source):
+            sources.append(device)
+        elif isinstance(device, (Filament, Diode)):
+            ports.append(device)
+        else:
+            linear.append(device)
+    names = [d.name for d in (*linear, *ports, *sources)]
+    if len(set(names)) != len(names):
+        twice = sorted({n for n in names if names.count(n) > 1})
+        raise SolverError(f"several devices are called “{twice[0]}”")
+    order = dict.fromkeys([harness.reference])
+    for d in (*linear, *ports):
+        order.setdefault(d.a)
+        order.setdefault(d.b)
+    for s in sources:
+        order.setdefault(s.plus)
+        order.setdefault(s.minus)
+    for part in harness.parts.values():
+        for terminal in part.terminals:
+            order.setdefault(f"{part.name}.{terminal}")
+    index = {n: i for i, n in enumerate(order)}
+    return Circuit(harness, tuple(order), tuple(linear), tuple(ports), tuple(sources), index)

@@ -1,0 +1,306 @@
+"""Newton's method on the ports whose voltages move, for many rows at once.
+
+Ports that hardly act on their own voltage carry what their law says at the voltages found so far; the strong
+ones are solved together, on themselves alone. Both in turn, until nothing moves: most rows have few of either.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.circuit.device_laws import PortLaws
+from tracer.circuit.low_rank import CUT_OFF, chosen_columns
+from tracer.circuit.model import Bools, Floats, Ints
+
+# Where the stray current's own slope shifts its port by less than this share, its law is followed without Newton.
+_WEAK = 0.005
+# A port is found when its last step was less than these, V and in the current it stands for, A.
+_LAST_STEP_V = 1e-6
+_LAST_STEP_A = 2e-9
+_LEAVES_ENOUGH = 0.5
+_FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
+_MOST_STEPS = 40
+_MOST_ROUNDS = 12
+_PATIENT_ROUNDS = 5  # then all ports that move count as strong
+# Rows with about as many strong ports go together: solving m of them takes about m² + m³/15 of these units, ten
+# nanoseconds, and some thousands are worth another turn of Newton's steps.
+_ANOTHER_TURN = 20_000
+_ALL_STRONG = 8  # or fewer ports move: then all count as strong from the beginning
+_FEW_PORTS = 2  # whose currents are spread one by one
+_ENTRIES_AT_ONCE = 1_000_000
+_QUICKLY_REACHED = 50_000  # entries
+
+
+@dataclass(frozen=True)
+class _Work:
+    """What Newton works with, h rows, and in place from `v` on: they belong together at all times."""
+
+    xk: Floats  # (h, K, P) what a current in each change does
+    undo: Floats  # (h, K, K)
+    factor: Floats  # (h, P) on the ports' currents
+    v: Floats  # (h, P) voltages
+    c: Floats  # (h, P) stray currents
+    across: Floats  # (h, K) what these make across the changes
+    more: Floats  # (h, K) and what the changes draw for that
+    error: Floats  # (h,) largest error of a stray current, A
+    done: Bools  # (h,) not given up
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What Newton found."""
+
+    c: Floats  # (h, P) stray currents
+    v: Floats  # (h, P) voltages
+    across: Floats  # (h, K) what the stray currents make across the changes
+    more: Floats  # (h, K) and what the changes draw for that
+    error: Floats  # (h,) largest error of a stray current, A
+    done: Bools  # (h,)
+    hanging: Bools  # (h,) done, but for what hangs on blocked diodes
+
+
+@dataclass(frozen=True)
+class MovingPorts:
+    """The ports of a network linearised where the healthy vehicle stands."""
+
+    laws: PortLaws
+    on: Floats  # (P,) factor on the current of each port that the set-up itself makes
+    v: Floats  # (P,) healthy voltages
+    i: Floats  # (P,) and currents
+    g: Floats  # (P,) their tangents' slopes
+    reach: Floats  # (P,) how far each voltage may move before the current strays from the tangent
+    xp: Floats  # (P, P) voltage across ports by a current drawn from each
+
+    def solve(self, start: Floats, xk: Floats, undo: Floats, moved: Bools, factor: Floats) -> Moved:
+        """Newton on the ports that `moved` (h, P) from where the tangents hold, and on those that move in turn.
+
+        Args:
+            start: (h, P) voltages without any stray current; they are worked in.
+            xk, undo: (h, K, P), (h, K, K) what the changes do to them.
+            factor: (h, P) on each port's current.
+        """
+        rows = len(moved)
+        w = _Work(xk, undo, factor, start, np.zeros(moved.shape), np.zeros(xk.shape[:2]),
+                  np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
+        seen = moved | (factor == 0)
+        few = moved.sum(axis=1) <= _ALL_STRONG
+        weak, strong = moved & ~few[:, None], moved & few[:, None]
+        left = np.arange(rows)
+        for step in range(_MOST_ROUNDS):
+            w.error[left] = 0.0
+            at, port, bend, before, waiting = self._follow(w, left, weak, strong, step > _PATIENT_ROUNDS)
+            self._solve_strong(w, left[strong[left].any(axis=1)], strong, 2 if step else 0)
+            change = np.abs(w.v[at, port] - before)
+            error = np.abs(bend) * change
+            np.maximum.at(w.error, at, error)
+            waiting[at[~((change < _LAST_STEP_V) & (error < _LAST_STEP_A))]] = True
+            away = w.v[left]
+            away -= self.v
+            row, port = true_places((np.abs(away, out=away) > self.reach) & ~seen[left])
+            weak[left[row], port] = seen[left[row], port] = waiting[left[row]] = True
+            left = left[waiting[left] & w.done[left]]
+            if not len(left):
+                break
+        w.done[left] = False
+        hanging = self._on_blocked_diodes(w) & w.done
+        return Moved(w.c, w.v, w.across, w.more, w.error, w.done, hanging)
+
+    def _follow(
+        self, w: _Work, rows: Ints, weak: Bools, strong: Bools, all_strong: bool
+    ) -> tuple[Ints, Ints, Floats, Floats, Bools]:
+        """Let the `weak` ports, which hardly act on their own voltage, carry what their laws say. Those that do act
+        become `strong`, in place; in their rows (h,), the last of what is returned, the others wait. Before it: row,
+        port, slope of the stray current and voltage of each port that was followed."""
+        waiting = np.zeros(len(weak), dtype=bool)
+        row, port = true_places(weak[rows])
+        at = rows[row]
+        v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
+        c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
+        if across.shape[1]:
+            own = own - (across * times(w.undo[at], across)).sum(axis=1)
+        tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
+        strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False
+        waiting[at[tight]] = True
+        kept = ~waiting[at]
+        row, port, at = row[kept], port[kept], at[kept]
+        c, bend, v = c[kept], bend[kept], v[kept]
+        more = c - w.c[at, port]
+        w.c[at, port] = c
+        drawing = np.bincount(row, minlength=len(rows)) > 0
+        self._draw(w, rows[drawing], (np.cumsum(drawing) - 1)[row], port, more)
+        return at, port, bend, v, waiting
+
+    def _draw(self, w: _Work, rows: Ints, row: Ints, port: Ints, c: Floats) -> None:
+        """Add what further stray currents c (e,) do: of ports (e,), each in one of the `rows` (h,), which `row` (e,)
+        says in ascending order; there is one in every row."""
+        ports = len(self.v)
+        for part in blocks(len(rows), ports, max(w.xk.shape[1], 1)):
+            its = rows[part]
+            entries = slice(*np.searchsorted(row, (part.start, part.stop)))
+            at = row[entries] - part.start
+            used = np.bincount(port[entries], minlength=ports) > 0
+            drawn = np.zeros((len(its), int(used.sum())))
+            drawn[at, (np.cumsum(used) - 1)[port[entries]]] = c[entries]
+            xk = w.xk[its]
+            by_each = xk[at, :, port[entries]] * c[entries, None]
+            across = np.add.reduceat(by_each, np.searchsorted(at, np.arange(len(its))))
+            more = times(w.undo[its], across)
+            w.across[its] += across
+            w.more[its] += more
+            v = along(more, xk)
+            v -= drawn @ self.xp[used]
+            w.v[its] += v
+
+    def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
+        """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
+        count = strong[rows].sum(axis=1)
+        for low, high in _groups(np.bincount(count)):
+            some = rows[(count > low) & (count <= high)]
+            at_once = max(_ENTRIES_AT_ONCE // high**2, 1)
+            for first in range(0, len(some), at_once):
+                part = some[first:first + at_once]
+                self._solve_ports(w, part, *chosen_columns(strong[part]), step)
+
+    def _solve_ports(self, w: _Work, rows: Ints, port: Ints, taken: Bools, begin: int) -> None:
+        """Newton on the ports (h, m) that are `taken` in rows (h,), from step `begin`."""
+        at = rows[:, None]
+        before = w.c[at, port] * taken
+        v, factor = w.v[at, port], w.factor[at, port] * taken
+        across = w.xk[at, :, port]  # (h, m, K)
+        z = self.xp[port[:, :, None], port[:, None]]
+        if across.shape[2] == 1:
+            z -= across * (w.undo[rows] * np.swapaxes(across, 1, 2))
+        elif across.shape[2]:
+            z -= across @ (w.undo[rows] @ np.swapaxes(across, 1, 2))
+        z *= taken[:, :, None]  # what only fills a row up stays where it is
+        self._newton_steps(w, rows, port, taken, v + times(z, before), v, factor, z, begin)
+        c = w.c[at, port] * taken - before
+        if port.shape[1] > _FEW_PORTS:
+            row, column = true_places(taken)
+            self._draw(w, rows, row, port[row, column], c[row, column])
+            return
+        by = np.einsum("hmk,hm->hk", across, c)
+        drawn = times(w.undo[rows], by)
+        w.across[rows] += by
+        w.more[rows] += drawn
+        w.v[rows] += along(drawn, w.xk[rows]) - along(c, self.xp[port])
+
+    def _newton_steps(
+        self, w: _Work, rows: Ints, port: Ints, taken: Bools, start: Floats, v: Floats, factor: Floats, z: Floats,
+        begin: int,
+    ) -> None:
+        """Stray currents so that v = start − z c(v), rows that settle leaving the others."""
+        eye = np.eye(port.shape[1])
+        for step in range(begin, _MOST_STEPS):
+            c, bend, secant = self._strays(port, v, factor, step)
+            c *= taken
+            bend *= taken
+            change = _solved(eye + z * bend[:, None, :], v - start + times(z, c))
+            before, v = v, v - np.clip(change, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
+            diode = np.nonzero(taken & ~self.laws.is_filament[port])
+            if len(diode[0]):
+                v[diode] = self.laws.pick(port[diode]).reached(before[diode], v[diode])
+                change = v - before
+            error = np.abs(bend * change).max(axis=1)
+            settled = (np.abs(change).max(axis=1) < _LAST_STEP_V) & (error < _LAST_STEP_A) & ~secant.any(axis=1)
+            last = settled | (step == _MOST_STEPS - 1)
+            if last.any():
+                row, column = np.nonzero(taken & last[:, None])
+                w.c[rows[row], port[row, column]] = c[row, column]
+                w.error[rows[last]], w.done[rows[last]] = error[last], settled[last]
+                rows, port, taken, start, v, factor, z = (
+                    x[~last] for x in (rows, port, taken, start, v, factor, z)
+                )
+                if not len(rows):
+                    break
+
+    def _strays(self, port: Ints, v: Floats, factor: Floats, step: int) -> tuple[Floats, Floats, Bools]:
+        """Stray currents of ports at voltages (any shape), their slopes, and where these are secants: i/v is the
+        better slope while far away from a filament's solution."""
+        i, slope = self._law(port.ravel(), v.ravel())
+        i, slope = i.reshape(v.shape) * factor, slope.reshape(v.shape) * factor
+        here, g = self.v[port], self.g[port]
+        c = i - self.i[port] - g * (v - here)
+        far = np.zeros(v.shape, dtype=bool)
+        if step % 15 < 2:
+            far = np.abs(v - here) > _FAR * np.maximum(np.abs(v), np.abs(here))
+            far &= self.laws.is_filament[port] & (np.abs(v) > 1e-9)
+            slope = np.where(far, i / np.where(far, v, 1.0), slope)
+        return c, slope - g, far
+
+    def _on_blocked_diodes(self, work: _Work) -> Bools:
+        """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
+        out = np.zeros(len(work.c), dtype=bool)
+        diodes = np.flatnonzero(~self.laws.is_filament)
+        rows = np.flatnonzero((work.c[:, diodes] != 0).any(axis=1))
+        if not len(rows):
+            return out
+        _, slope = self._law(diodes, work.v[np.ix_(rows, diodes)])
+        g = self.g[diodes]
+        blocked = np.where(slope < 1e-3 * g, g, 0.0)
+        w = work.xk[np.ix_(rows, np.arange(work.xk.shape[1]), diodes)]
+        z = self.xp[np.ix_(diodes, diodes)] - np.swapaxes(w, 1, 2) @ (work.undo[rows] @ w)
+        rest = z * blocked[:, None, :]
+        # The sum of the squares of what is taken from 1 says in most rows that enough is left.
+        few = np.flatnonzero((rest**2).sum(axis=(1, 2)) > _LEAVES_ENOUGH)
+        if len(few):
+            left = np.linalg.svd(np.eye(len(diodes)) - rest[few], compute_uv=False)[:, -1]
+            out[rows[few]] = left < CUT_OFF
+        return out
+
+    def _law(self, port: Ints, v: Floats) -> tuple[Floats, Floats]:
+        i, slope = self.laws.pick(port).current_and_slope(v)
+        return i * self.on[port], slope * self.on[port]
+
+
+def _groups(rows: Ints) -> Iterator[tuple[int, int]]:
+    """Numbers of ports in (low, high] that are solved together, from how many `rows` there are of each number."""
+    cost = np.arange(len(rows)) ** 2 * (1 + np.arange(len(rows)) / 15)
+    low = high = waiting = 0
+    for count in np.flatnonzero(rows[1:]) + 1:
+        if waiting and waiting * (cost[count] - cost[high]) > _ANOTHER_TURN:
+            yield low, high
+            low, waiting = high, 0
+        high, waiting = int(count), waiting + int(rows[count])
+    if waiting:
+        yield low, high
+
+
+def _solved(matrices: Floats, right: Floats) -> Floats:
+    """x (h, m) of (h, m, m) · x = (h, m); `right` itself if one of them has no solution."""
+    if right.shape[1] == 1:
+        return np.asarray(right / matrices[:, 0])
+    try:
+        return np.asarray(np.linalg.solve(matrices, right[:, :, None])[:, :, 0], dtype=np.float64)
+    except np.linalg.LinAlgError:
+        return right
+
+
+def blocks(rows: int, *each: int) -> Iterator[slice]:
+    """Rows in parts small enough to stay where they are quickly reached."""
+    at_once = max(_QUICKLY_REACHED // max(math.prod(each), 1), 1)
+    for first in range(0, rows, at_once):
+        yield slice(first, first + at_once)
+
+
+def true_places(mask: Bools) -> tuple[Ints, Ints]:
+    """Rows and columns where a mask (h, P) is true, row by row; several times faster than `np.nonzero` of two
+    dimensions."""
+    row, column = np.divmod(np.flatnonzero(mask), mask.shape[1])
+    return row, column
+
+
+def along(currents: Floats, x: Floats) -> Floats:
+    """(h, K) · (h, K, X)."""
+    if x.shape[1] == 1:
+        return np.asarray(currents * x[:, 0])
+    return np.asarray(np.einsum("hk,hkx->hx", currents, x))
+
+
+def times(matrices: Floats, vectors: Floats) -> Floats:
+    """(h, K, K) · (h, K)."""
+    return np.asarray(np.einsum("hkl,hl->hk", matrices, vectors))

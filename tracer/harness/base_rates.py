@@ -1,0 +1,157 @@
+"""How often each kind of fault turns up, relative to the others, how long its repair takes, what it
+needs, and how bad a bad joint gets. One place, so that they can be argued with.
+
+No published data describe old vehicles' lighting: sheltered-equipment tables (MIL-HDBK-217F) put 99 %
+on the lamp and know no corroded earths. The order lamp ≫ joint > switch ≫ wire is theirs; the earths,
+holders and connector ways are lifted to what workshops see (common practice, no source). A harness
+file may override any of them under `base rates:`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+PRACTICE: Final = "common practice, no source"
+GIVEN: Final = "the harness file"
+ORDERED: Final = "order by MIL-HDBK-217F, size common practice"
+
+
+@dataclass(frozen=True)
+class Rate:
+    """Relative base rate of one fault kind on one element, the minutes its repair takes, what the repair
+    needs, where the rate comes from, and how often such a fault comes and goes.
+
+    `comes_and_goes`: probability that a fault of this kind is a loose contact rather than a lasting one.
+    """
+
+    rate: float
+    repair_min: float
+    needs: str
+    source: str = PRACTICE
+    comes_and_goes: float = 0.0
+
+
+_LAMP, _CLEAN, _CRIMP = "the lamp", "wire brush, contact grease", "wire, crimp sleeves, crimping tool, tape"
+_TERMINAL, _SWITCH, _RELAY, _FLASHER = "terminal, crimping tool", "the switch", "the relay", "the flasher unit"
+
+RATES: Final[Mapping[str, Rate]] = {
+    "filament open": Rate(10.0, 3.0, _LAMP, ORDERED, 0.03),
+    "filaments bridged": Rate(0.4, 3.0, _LAMP, PRACTICE, 0.1),
+    "wrong lamp": Rate(0.3, 3.0, _LAMP),
+    "lamp missing": Rate(0.3, 3.0, _LAMP),
+    "lamp turned round": Rate(0.12, 3.0, "nothing; a lamp with sound pins if its own are worn"),
+    "single lamp for twin": Rate(0.15, 3.0, _LAMP),
+    "twin lamp for single": Rate(0.10, 3.0, _LAMP),
+    "lamps exchanged": Rate(0.06, 4.0, "nothing"),
+    "LED fitted": Rate(0.15, 3.0, "a filament lamp, or a flasher unit that does not mind"),
+    "LED fitted reversed": Rate(0.08, 3.0, "nothing"),
+    "holder bad": Rate(1.5, 6.0, _CLEAN, ORDERED, 0.35),
+    "holder open": Rate(0.7, 6.0, _CLEAN, ORDERED, 0.35),
+    "lamp unit wet": Rate(0.12, 12.0, "seal, contact grease, new holder if it is eaten away"),
+    "earth bad": Rate(4.0, 10.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
+    "earth open": Rate(2.0, 10.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
+    "strap bad": Rate(0.8, 12.0, "wire brush, braided strap", PRACTICE, 0.3),
+    "strap open": Rate(0.3, 12.0, "braided strap", PRACTICE, 0.2),
+    "mounting bad": Rate(2.0, 10.0, _CLEAN, PRACTICE, 0.3),
+    "mounting open": Rate(1.0, 10.0, _CLEAN, PRACTICE, 0.3),
+    "way bad": Rate(0.5, 8.0, _TERMINAL, ORDERED, 0.4),
+    "way open": Rate(0.3, 8.0, _TERMINAL, ORDERED, 0.4),
+    "ways crossed": Rate(0.10, 8.0, "terminal extractor"),
+    "wires changed over": Rate(0.08, 6.0, "nothing"),
+    "ways joined": Rate(0.05, 10.0, "contact cleaner, contact grease"),
+    "connector unplugged": Rate(0.10, 2.0, "nothing", PRACTICE, 0.3),
+    "connector wet": Rate(0.10, 10.0, "contact cleaner, contact grease, new seal"),
+    "wire open": Rate(0.12, 25.0, _CRIMP, ORDERED, 0.25),
+    "wire bad": Rate(0.10, 25.0, _CRIMP, ORDERED, 0.25),
+    "wire to body": Rate(0.06, 25.0, _CRIMP, PRACTICE, 0.3),
+    "wires joined": Rate(0.02, 30.0, _CRIMP, PRACTICE, 0.2),
+    "splice bad": Rate(0.4, 20.0, _CRIMP, ORDERED, 0.25),
+    "splice open": Rate(0.15, 20.0, _CRIMP, ORDERED, 0.25),
+    "splice leg bad": Rate(0.08, 20.0, _CRIMP, ORDERED, 0.25),
+    "splice leg open": Rate(0.06, 20.0, _CRIMP, ORDERED, 0.25),
+    "clip bad": Rate(0.8, 5.0, "fine abrasive, contact grease", PRACTICE, 0.3),
+    "fuse blown": Rate(1.5, 3.0, "the fuse, and the cause found first"),
+    "wrong fuse": Rate(0.08, 3.0, "a fuse of the right rating"),
+    "switch never makes": Rate(0.7, 20.0, _SWITCH, ORDERED, 0.25),
+    "switch bad": Rate(0.7, 20.0, _SWITCH, ORDERED, 0.3),
+    "switch never breaks": Rate(0.15, 20.0, _SWITCH, ORDERED, 0.2),
+    "switch dead": Rate(0.10, 15.0, "its plug pushed home, else the switch", PRACTICE, 0.3),
+    "switch out of adjustment": Rate(0.15, 10.0, "spanner or screwdriver", PRACTICE, 0.3),
+    "flasher dead": Rate(1.5, 6.0, _FLASHER, PRACTICE, 0.15),
+    "flasher stuck": Rate(0.4, 6.0, _FLASHER, PRACTICE, 0.15),
+    "flasher bad": Rate(0.2, 6.0, _FLASHER, PRACTICE, 0.2),
+    "wrong flasher": Rate(0.15, 6.0, "a flasher unit for the lamps fitted"),
+    "relay coil open": Rate(0.3, 5.0, _RELAY),
+    "relay coil shorted": Rate(0.05, 5.0, _RELAY + ", and the fuse it blew"),
+    "relay stuck open": Rate(0.5, 5.0, _RELAY, PRACTICE, 0.3),
+    "relay stuck closed": Rate(0.3, 5.0, _RELAY, PRACTICE, 0.2),
+    "relay bad": Rate(0.3, 5.0, _RELAY, PRACTICE, 0.3),
+    "wrong relay": Rate(0.10, 5.0, "a relay of the right type"),
+    "dimmer open": Rate(0.5, 20.0, "the dimmer", PRACTICE, 0.3),
+    "dimmer bad": Rate(0.6, 20.0, "contact cleaner, else the dimmer", PRACTICE, 0.4),
+    "buzzer dead": Rate(0.3, 10.0, "the buzzer"),
+    "buzzer reversed": Rate(0.05, 5.0, "nothing"),
+    "motor open": Rate(0.5, 30.0, "brushes, else the motor", PRACTICE, 0.3),
+    "motor seized": Rate(0.2, 30.0, "the motor"),
+    "diode open": Rate(0.1, 10.0, "the diode"),
+    "diode short": Rate(0.1, 10.0, "the diode"),
+    "diode reversed": Rate(0.04, 10.0, "nothing"),
+    "load open": Rate(0.3, 15.0, "the part"),
+    "battery low": Rate(1.0, 30.0, "charger or battery"),
+    "battery terminal bad": Rate(0.6, 6.0, "wire brush, petroleum jelly", PRACTICE, 0.3),
+    "not charging": Rate(0.6, 45.0, "belt, brushes, regulator or generator"),
+    "charging too high": Rate(0.15, 30.0, "regulator"),
+    "added load": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
+    "added joint": Rate(0.015, 12.0, "tape, heat-shrink sleeve; a new socket where water got in"),
+    "added feed": Rate(0.01, 12.0, "tape, heat-shrink sleeve"),
+}
+
+# Kinds whose repair renews and remakes nothing: something is cleaned, pushed home, turned round or changed back, and
+# if it was not the cause, nothing is lost but the minutes. (Common practice, no source.)
+RENEWS_NOTHING: Final = frozenset({
+    "lamp turned round", "lamps exchanged", "LED fitted reversed", "holder bad", "holder open", "lamp unit wet",
+    "earth bad", "earth open", "mounting bad", "mounting open", "way bad", "way open", "ways crossed",
+    "wires changed over", "ways joined", "connector unplugged", "connector wet", "clip bad",
+    "switch out of adjustment", "battery terminal bad", "buzzer reversed", "diode reversed", "added load",
+    "added joint", "added feed",
+})
+
+# Resistance of a bad joint, Ω, and how the probability spreads: about log-uniform over the range that
+# lamps show and meters find, tapering where a joint is as good as open.
+SEVERITIES: Final[tuple[tuple[float, float], ...]] = (
+    (0.3, 0.10), (1.0, 0.20), (3.0, 0.24), (10.0, 0.20), (40.0, 0.12), (200.0, 0.09), (3000.0, 0.05),
+)
+# An LED lamp takes about an eighth of the current of the filament lamp that it stands in for.
+LED_SHARE: Final = 0.12
+# A flasher unit made for twice or for half the lamps.
+OTHER_FLASHER_LOAD: Final = ((2.0, 0.5), (0.5, 0.5))
+# A battery clamp carries everything: a tenth of an ohm in it is already seen at the lamps.
+CLAMP_OHM: Final = ((0.05, 0.3), (0.2, 0.35), (1.0, 0.25), (10.0, 0.1))
+# Voltage of a low battery that feeds lamps, as a share of its own when charged, how the probability spreads, and what
+# one calls it. A cell that died takes a sixth of 12 V with it, a third of 6 V; an empty one gives way to any load.
+# (Common practice, no source.)
+BATTERY_LEFT: Final = (
+    (0.92, 0.4, "tired"), (0.86, 0.2, "low"), (0.8, 0.18, "flat"), (0.7, 0.12, "quite flat"), (0.5, 0.1, "empty"),
+)
+SHORT_OHM: Final = ((0.05, 0.8), (2.0, 0.2))
+JOINED_OHM: Final = ((0.2, 0.7), (10.0, 0.3))
+WET_OHM: Final = ((0.2, 0.4), (10.0, 0.3), (150.0, 0.3))
+BRIDGE_OHM: Final = ((0.2, 1.0),)
+# Water: what leaks between neighbours, what the contacts have come to, and how the probability spreads.
+WATER_OHM: Final = ((10.0, 0.5, 0.3), (60.0, 2.0, 0.4), (400.0, 6.0, 0.3))
+# Lamps that fit where another belongs (one base, other watts), with how the probability spreads.
+OTHER_WATTS: Final[Mapping[float, tuple[tuple[float, float], ...]]] = {
+    21.0: ((5.0, 0.6), (10.0, 0.4)), 10.0: ((5.0, 0.5), (21.0, 0.5)), 5.0: ((21.0, 0.5), (10.0, 0.5)),
+    4.0: ((2.0, 1.0),), 2.0: ((4.0, 1.0),), 3.0: ((1.2, 0.5), (5.0, 0.5)), 2.2: ((1.2, 0.5), (4.0, 0.5)),
+    55.0: ((100.0, 1.0),),
+}
+
+# Share of the time in which a loose contact shows.
+AWAKE_SHARE: Final = 0.3
+# Expected number of further, independent faults on a vehicle that already has one.
+FURTHER_FAULTS: Final = 0.15
+# Share kept at the start for something that the harness file does not describe. Small, since the faults
+# include what is fitted wrongly and what was added.
+UNDESCRIBED: Final = 0.008

@@ -1,0 +1,297 @@
+"""The harness: all wires, connectors, parts and earths described in one file. Frozen values, no I/O."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from tracer.errors import Mark, UnknownNameError, did_you_mean
+from tracer.harness.devices import Conductor, Device, Filament, Joint, Source
+
+
+@dataclass(frozen=True)
+class Control:
+    """What a person operates.
+
+    `positions[0]` is the rest position; `assumed` is the one taken when a symptom does not
+    mention the control (ignition: on, since nobody says so). `sprung`: returns by itself, so that
+    holding it needs a hand, a foot or a prop; `springs` names the positions that do so if it is not
+    all but the first. `minutes`: to change it.
+    """
+
+    name: str
+    positions: tuple[str, ...]
+    assumed: str
+    sprung: bool = False
+    minutes: float = 0.2
+    also: tuple[str, ...] = ()
+    mark: Mark | None = field(default=None, compare=False)
+    springs: tuple[str, ...] = ()
+
+    def needs_holding(self, position: str) -> bool:
+        """Whether somebody has to hold it in that position."""
+        return self.sprung and (position in self.springs if self.springs else position != self.positions[0])
+
+
+@dataclass(frozen=True)
+class Part:
+    """Anything with terminals; `devices` is what is inside, already in ohms, watts and volts."""
+
+    name: str
+    kind: str
+    terminals: tuple[str, ...]  # short names, e.g. "stop"; the node is "part.stop"
+    devices: tuple[Device, ...]
+    place: str = ""
+    access_min: float = 0.0
+    also: tuple[str, ...] = ()
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    mark: Mark | None = field(default=None, compare=False)
+
+    @cached_property
+    def lamps(self) -> tuple[Filament, ...]:
+        return tuple(d for d in self.devices if isinstance(d, Filament))
+
+
+@dataclass(frozen=True)
+class Connector:
+    """A plug-and-socket pair; ways are numbered from 1 and laid out in `rows` rows.
+
+    A way is a joint between the nodes "C1.3" (where the conductor arrives, as its run is written)
+    and "C1.3'" (where it leaves). Feeds are written towards the lamp and earths away from it, so
+    the primed nodes of all ways are not one half of the connector. `functions` names the ways where
+    a standard does.
+    """
+
+    name: str
+    ways: int
+    rows: int = 1
+    place: str = ""
+    access_min: float = 0.0
+    functions: Mapping[int, str] = field(default_factory=dict)
+    mark: Mark | None = field(default=None, compare=False)
+
+    def neighbours(self) -> tuple[tuple[int, int], ...]:
+        """Pairs of ways that lie side by side or one above the other in the housing."""
+        if self.functions and self.ways == 7:  # ISO 1724 is round: 1 to 6 in a ring, 7 in the middle
+            return (*((w, w + 1) for w in range(1, 6)), (1, 6), *((w, 7) for w in range(1, 7)))
+        per_row = -(-self.ways // self.rows)
+        pairs: list[tuple[int, int]] = []
+        for way in range(1, self.ways + 1):
+            if way % per_row and way + 1 <= self.ways:
+                pairs.append((way, way + 1))
+            if way + per_row <= self.ways:
+                pairs.append((way, way + per_row))
+        return tuple(pairs)
+
+
+@dataclass(frozen=True)
+class Splice:
+    """A joint of three or more wires. Its node has the splice's name."""
+
+    name: str
+    place: str = ""
+    access_min: float = 0.0
+    mark: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class EarthPoint:
+    """An eyelet, stud or strap where conductors meet the body named by `body`.
+
+    The conductors meet at node "E1"; a joint leads from there to the body's node. `body` is None
+    where the stud sits on something that does not conduct.
+    """
+
+    name: str
+    body: str | None
+    place: str = ""
+    access_min: float = 0.0
+    mark: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class Wire:
+    """One conductor as a person writes it: a run through terminals and connector ways.
+
+    `segments` are its electrical lengths in order of the run, one between each pair of points.
+    """
+
+    name: str
+    run: tuple[str, ...]
+    segments: tuple[Conductor, ...]
+    colour: str = ""
+    section_mm2: float = 1.0
+    length_m: float = 1.0
+    loom: str | None = None
+    celsius: float = 20.0
+    mark: Mark | None = field(default=None, compare=False)
+
+
+@dataclass(frozen=True)
+class VehicleState:
+    """A position for every control, plus engine off or running. Hashable, order as in the harness."""
+
+    positions: tuple[tuple[str, str], ...]
+    engine_running: bool = False
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # states are keys that are asked for thousands of times
+        return hash((self.positions, self.engine_running))
+
+    @cached_property
+    def _of_control(self) -> dict[str, str]:
+        return dict(self.positions)
+
+    def __getitem__(self, control: str) -> str:
+        return self._of_control[control]
+
+    def differing(self, other: VehicleState) -> tuple[str, ...]:
+        """Controls that stand elsewhere in `other` ("engine" among them)."""
+        theirs = other._of_control
+        names = [c for c, p in self.positions if theirs.get(c) != p]
+        return tuple(names + (["engine"] if self.engine_running != other.engine_running else []))
+
+
+BODY = "body"  # the name of the body when a vehicle has one
+
+
+@dataclass(frozen=True)
+class Harness:
+    """Everything a harness file says. Mappings keep the file's order."""
+
+    title: str
+    system_v: float
+    positive_earth: bool
+    colour_code: str
+    controls: Mapping[str, Control]
+    parts: Mapping[str, Part]
+    connectors: Mapping[str, Connector]
+    splices: Mapping[str, Splice]
+    earths: Mapping[str, EarthPoint]
+    wires: tuple[Wire, ...]
+    joints: tuple[Joint, ...] = ()  # connector ways, and earth points to their body
+    base_rates: Mapping[str, float] = field(default_factory=dict)
+    file: str = field(default="", compare=False)
+
+    def bodies(self) -> tuple[str, ...]:
+        """Names of the separate conducting bodies, the reference first."""
+        return self._bodies
+
+    @cached_property
+    def _bodies(self) -> tuple[str, ...]:
+        seen = dict.fromkeys(e.body for e in self.earths.values() if e.body is not None)
+        return tuple(seen) or (BODY,)
+
+    @cached_property
+    def reference(self) -> str:
+        """The node that voltages refer to: the first body; where no earth point sits on one, the first battery's
+        earthed pole."""
+        if any(e.body is not None for e in self.earths.values()):
+            return self.bodies()[0]
+        return self.poles()[1] or BODY
+
+    def poles(self) -> tuple[str, str]:
+        """The live and the earthed pole; of batteries in series the outer ones. Empty where there is no battery."""
+        sources = [d for d in self.devices() if isinstance(d, Source)]
+        if not sources:
+            return "", ""
+        copper: dict[str, list[str]] = {}
+        for d in self.devices():
+            if isinstance(d, (Conductor, Joint)):
+                copper.setdefault(d.a, []).append(d.b)
+                copper.setdefault(d.b, []).append(d.a)
+
+        def outer(own: list[str], others: set[str]) -> str:
+            """The first of these poles that no copper joins to one of the others."""
+            for pole in own:
+                seen, todo = {pole}, [pole]
+                while todo:
+                    new = [n for n in copper.get(todo.pop(), ()) if n not in seen]
+                    seen.update(new)
+                    todo += new
+                if not seen & others:
+                    return pole
+            return own[0]
+
+        plus, minus = [s.plus for s in sources], [s.minus for s in sources]
+        top, bottom = outer(plus, set(minus)), outer(minus, set(plus))
+        return (bottom, top) if self.positive_earth else (top, bottom)
+
+    def devices(self) -> Iterator[Device]:
+        """Every device of the vehicle, parts first, then joints, then conductors."""
+        for part in self.parts.values():
+            yield from part.devices
+        yield from self.joints
+        for wire in self.wires:
+            yield from wire.segments
+
+    def lamps(self) -> tuple[Filament, ...]:
+        return self._lamps
+
+    @cached_property
+    def _lamps(self) -> tuple[Filament, ...]:
+        return tuple(f for p in self.parts.values() for f in p.lamps)
+
+    def lamp(self, name: str) -> Filament:
+        for filament in self.lamps():
+            if filament.lamp == name:
+                return filament
+        raise UnknownNameError(f"no lamp “{name}”", did_you_mean(name, [f.lamp for f in self.lamps()]))
+
+    def state(self, positions: Mapping[str, str], engine_running: bool = False) -> VehicleState:
+        """The vehicle state with the given positions; controls not named stand as assumed. Between two
+        positions a control stands at "dipped/main".
+
+        Raises:
+            UnknownNameError: No such control or position.
+        """
+        for control, position in positions.items():
+            if control not in self.controls:
+                raise UnknownNameError(f"no control “{control}”", did_you_mean(control, self.controls))
+            known = self.controls[control].positions
+            between = position.partition("/")
+            if position not in known and not (between[1] and between[0] in known and between[2] in known):
+                raise UnknownNameError(
+                    f"{control} has no position “{position}”", "positions: " + ", ".join(known)
+                )
+        chosen = tuple((n, positions.get(n, c.assumed)) for n, c in self.controls.items())
+        return VehicleState(chosen, engine_running)
+
+    def at_rest(self) -> VehicleState:
+        """Everything at rest, the ignition off as well."""
+        return self.state({name: control.positions[0] for name, control in self.controls.items()})
+
+    def say_state(self, state: VehicleState) -> str:
+        """A vehicle state in words: every control that is not at rest, or not where it is taken to be."""
+        controls = self.controls
+        said = [f"{c} {p}" for c, p in state.positions if p != controls[c].positions[0] or p != controls[c].assumed]
+        if state.engine_running:
+            said.append("engine running")
+        return ", ".join(said) if said else "everything at rest"
+
+    def legs(self, node: str) -> tuple[Conductor, ...]:
+        """The wires that begin or end at a terminal, splice or earth point."""
+        return tuple(s for w in self.wires for s in w.segments if node in (s.a, s.b))
+
+    def far_ends(self, node: str) -> tuple[str, ...]:
+        """Where they lead to."""
+        return tuple(s.b if s.a == node else s.a for s in self.legs(node))
+
+    def place_of(self, node: str) -> tuple[str, float]:
+        """Where a terminal is and the minutes to get at it the first time."""
+        owner = node.split("/")[0].rstrip("'")
+        for table in (self.splices, self.earths):
+            if owner in table:
+                item = table[owner]
+                return item.place or owner, item.access_min
+        name = owner.rsplit(".", 1)[0]
+        for table2 in (self.parts, self.connectors):
+            if name in table2:
+                thing = table2[name]
+                return thing.place or name, thing.access_min
+        return name, 0.0

@@ -1,0 +1,359 @@
+"""The kinds of part a harness may name: their settings, their terminals and what is inside them.
+
+To add a kind: write one `_build_…` function and one row of `KINDS`; the reader, the schema and
+the starter follow from the row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tracer.errors import TracerError
+from tracer.harness.devices import (
+    Device,
+    Dimmer,
+    Diode,
+    Filament,
+    FlasherContact,
+    FuseLink,
+    Joint,
+    LedLaw,
+    RelayContact,
+    Resistor,
+    Source,
+    SwitchContact,
+)
+from tracer.harness.lamp_laws import lamp_laws
+from tracer.harness.lamp_purposes import PURPOSES
+from tracer.standards.terminals import RELAY_CONTACTS
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control,
+    contacts (position → list of "a-b"), steps (position → resistance), lamps (lamp name or
+    "stop + tail" → category or watts), lamp (category or watts), earth (name of an earth point),
+    terminals (one name or several), yes or no, purposes (of one lamp), lamp purposes (lamp name →
+    purposes)."""
+
+    type: str
+    required: bool = False
+    default: Any = None
+    choices: tuple[str, ...] = ()
+    means: str = ""
+
+
+@dataclass(frozen=True)
+class Built:
+    """Terminals (short names) and devices of one part."""
+
+    terminals: tuple[str, ...]
+    devices: tuple[Device, ...]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of part; `build(name, settings, system_v)` gets parsed settings, defaults filled in."""
+
+    means: str
+    settings: Mapping[str, Setting]
+    build: Callable[[str, Mapping[str, Any], float], Built]
+
+
+def for_positive_earth(built: Built) -> Built:
+    """The part as it is made for a vehicle whose live side is the negative one: LEDs and buzzers look the
+    other way. Relays with a quench diode and plain diodes are what they are; their terminals tell how."""
+
+    def turned(d: Device) -> Device:
+        polar = (isinstance(d, Filament) and isinstance(d.law, LedLaw)) or (
+            isinstance(d, Diode) and d.role == "buzzer"
+        )
+        return replace(d, a=d.b, b=d.a) if polar and isinstance(d, (Filament, Diode)) else d
+
+    return Built(built.terminals, tuple(turned(d) for d in built.devices))
+
+
+def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
+    """A lamp that earths through its holder needs no earth wire, but has a joint that corrodes."""
+    earth = settings.get("earth at")
+    return [Joint(f"{name} mounting", f"{name}.earth", str(earth), "stud")] if earth else []
+
+
+def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float) -> list[Device]:
+    """One glass in its holder: a live contact per filament, a common shell, an earth contact."""
+    laws = lamp_laws(lamp, system_v)
+    if len(laws) != len(lamps):
+        raise TracerError(
+            f"{part}: “{lamp}” has {len(laws)} filament(s), {len(lamps)} lamp name(s) are given",
+            "a twin-filament lamp is written like “stop + tail: P21/5W”",
+        )
+    bulb = " + ".join(lamps)
+    shell = f"{part}/{bulb} shell"
+    contacts = [f"{name} holder contact" for name in lamps]
+    earth = f"{bulb} holder earth"
+    out: list[Device] = []
+    for name, terminal, law, contact in zip(lamps, terminals, laws, contacts, strict=True):
+        live = f"{part}/{name} live"
+        out.append(Joint(contact, f"{part}.{terminal}", live, "holder", 0.005))
+        out.append(Filament(f"{name} filament", live, shell, name, bulb, law, (contact, earth)))
+    out.append(Joint(earth, shell, f"{part}.earth", "holder earth", 0.005))
+    return out
+
+
+def _build_lamp(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    bulb = _bulb(name, [name], ["feed"], s["lamp"], system_v)
+    return Built(("feed", "earth"), (*bulb, *_mounting(name, s)))
+
+
+def _build_lamp_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    devices: list[Device] = []
+    terminals: list[str] = []
+    for key, lamp in s["lamps"].items():
+        short = [k.strip() for k in key.split("+")]
+        terminals += short
+        devices += _bulb(name, [f"{name} {k}" for k in short], short, lamp, system_v)
+    return Built((*terminals, "earth"), tuple(devices + _mounting(name, s)))
+
+
+def _build_battery(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    source = Source(
+        name, f"{name}.+", f"{name}.-", s["voltage"] or 1.05 * system_v, s["resistance"],
+        s["charging"] or 1.18 * system_v,
+    )
+    return Built(("+", "-"), (source,))
+
+
+def _build_switch(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    closed: dict[tuple[str, str], set[str]] = {}
+    for position, pairs in s["contacts"].items():
+        for pair in pairs:
+            a, b = (x.strip() for x in pair.split("-", 1))
+            closed.setdefault((a, b), set()).add(position)
+    terminals = tuple(dict.fromkeys(t for pair in closed for t in pair))
+    devices = tuple(
+        SwitchContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", s["control"], frozenset(positions),
+                      overlaps=bool(s["make before break"]))
+        for (a, b), positions in closed.items()
+    )
+    return Built(terminals, devices)
+
+
+def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    clip = f"{name}/clip"
+    return Built(
+        ("in", "out"),
+        (
+            Joint(f"{name} clip", f"{name}.in", clip, "clip"),
+            FuseLink(f"{name} link", clip, f"{name}.out", s["rating"], kind=s["type"]),
+        ),
+    )
+
+
+# A tell-tale terminal closes with the lamps once a few turns in series with the contact carry enough: C for
+# the vehicle's own lamps (it stays dark with a main lamp out), C2 and C3 for those of a first and a second
+# trailer (marks of DIN 72552; the shares are common practice, no source).
+_TELL_TALE_SHARES = {"C2": 1.2, "C3": 1.65}
+_OWN_LAMPS_SHARE = 0.8
+_WINDING_OHM = 0.02
+_ELECTRONICS_A = 0.02
+
+
+def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    full_a, inner, terminals = s["load"] / system_v, f"{name}.49a", ["49", "49a"]
+    devices: list[Device] = []
+    if s["tell-tale"]:
+        inner, winding = f"{name}/winding", f"{name} winding"
+        devices.append(Joint(winding, inner, f"{name}.49a", "winding", _WINDING_OHM))
+        for terminal in s["tell-tale"]:
+            at_v = _WINDING_OHM * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
+            devices.append(RelayContact(
+                f"{name} tell-tale {terminal}", f"{name}.49", f"{name}.{terminal}", winding, True, at_v, 0.9 * at_v
+            ))
+            terminals.append(terminal)
+    fed = f"{name}.49"
+    if s["earth"]:
+        # Electronics that have lost their earth close nothing.
+        fed, electronics = f"{name}/electronics", f"{name} electronics"
+        devices.append(Resistor(electronics, f"{name}.49", f"{name}.31", system_v / _ELECTRONICS_A, "coil"))
+        devices.append(RelayContact(
+            f"{name} output", f"{name}.49", fed, electronics, True, 0.6 * system_v, 0.5 * system_v
+        ))
+        terminals.append("31")
+    contact = FlasherContact(f"{name} contact", fed, inner, s["works"], full_a)
+    return Built(tuple(terminals), (contact, *devices))
+
+
+_COIL_OHM = 85.0
+_QUENCH_OHM = 680.0  # of a 12 V relay; common practice, no source
+
+
+def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    coil = f"{name} coil"
+    pick_up = s["pick-up"] or 0.6 * system_v
+    drop_out = s["drop-out"] or 0.2 * system_v
+    contacts = RELAY_CONTACTS[s["numbering"], s["contacts"]]
+    ohm = s["coil"] or _COIL_OHM * (system_v / 12.0) ** 2  # the same watts at any voltage
+    devices: list[Device] = [Resistor(coil, f"{name}.86", f"{name}.85", ohm, "coil")]
+    devices += [
+        RelayContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", coil, makes, pick_up, drop_out)
+        for a, b, makes in contacts
+    ]
+    if s["quench"] == "diode":  # 86 is the plus end: fed the wrong way round, the diode is a short
+        devices.append(Diode(f"{name} quench diode", f"{name}.85", f"{name}.86", role="quench"))
+    elif s["quench"] == "resistor":
+        ohm = _QUENCH_OHM * (system_v / 12.0) ** 2
+        devices.append(Resistor(f"{name} quench resistor", f"{name}.86", f"{name}.85", ohm))
+    named = dict.fromkeys(t for a, b, _ in contacts for t in (a, b))
+    return Built((*named, "86", "85"), tuple(devices))
+
+
+def _build_diode(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    return Built(("anode", "cathode"), (Diode(name, f"{name}.anode", f"{name}.cathode"),))
+
+
+def _build_resistor(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    return Built(("a", "b"), (Resistor(name, f"{name}.a", f"{name}.b", s["resistance"]),))
+
+
+def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    device = Resistor(name, f"{name}.feed", f"{name}.earth", system_v**2 / s["power"])
+    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+
+
+def _build_buzzer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    threshold = _BUZZER_THRESHOLD * system_v
+    device = Diode(
+        name, f"{name}.feed", f"{name}.earth", threshold, (system_v - threshold) / s["current"],
+        threshold / 40, 1e6, "buzzer",
+    )
+    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+
+
+def _build_dimmer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    device = Dimmer(f"{name} track", f"{name}.in", f"{name}.out", s["control"], tuple(s["steps"].items()))
+    return Built(("in", "out"), (device,))
+
+
+_BUZZER_THRESHOLD = 0.15  # of system voltage: its transistor and its coil; common practice, no source
+_MEANT = "what it is meant for, where its name does not say it: " + ", ".join(PURPOSES)
+_EARTH_AT = Setting("earth", means="earth point its holder is bolted to, if it has no earth wire")
+
+KINDS: dict[str, Kind] = {
+    "battery": Kind(
+        "a battery; the EMF with the engine off, and with it running",
+        {
+            "voltage": Setting("voltage", means="at rest; usual 12.6 V in a 12 V system"),
+            "charging": Setting("voltage", means="with the engine running; usual 14.2 V"),
+            "resistance": Setting("resistance", default=0.02, means="internal"),
+        },
+        _build_battery,
+    ),
+    "switch": Kind(
+        "any switch; which terminals it joins in which position of its control",
+        {
+            "control": Setting("control", required=True, means="the control that moves it"),
+            "contacts": Setting("contacts", required=True, means="position: list of pairs like 30-58"),
+            "make before break": Setting("yes or no", default=False,
+                                         means="between two positions it joins what either of them joins"),
+        },
+        _build_switch,
+    ),
+    "fuse": Kind(
+        "a fuse",
+        {
+            "rating": Setting("current", required=True, means="amperes printed on it, like 8 A"),
+            "type": Setting("choice", default="blade", choices=("blade", "glass", "ceramic", "British glass"),
+                            means="decides how long it holds; British glass prints the current that blows it"),
+        },
+        _build_fuse,
+    ),
+    "lamp": Kind(
+        "a single lamp with a feed and an earth (number-plate lamp, tell-tale, side lamp)",
+        {
+            "lamp": Setting("lamp", required=True, means="UN R37 category, watts, or LED 2 W"),
+            "for": Setting("purposes", means=_MEANT),
+            "earth at": _EARTH_AT,
+        },
+        _build_lamp,
+    ),
+    "lamp unit": Kind(
+        "several lamps in one housing with one common earth; one terminal a lamp",
+        {
+            "lamps": Setting("lamps", required=True,
+                             means="name: category, watts or LED 2 W; twin: “stop + tail: P21/5W”"),
+            "for": Setting("lamp purposes", means=f"by lamp, like {{left: [stop, indicator left]}}: {_MEANT}"),
+            "earth at": _EARTH_AT,
+        },
+        _build_lamp_unit,
+    ),
+    "flasher unit": Kind(
+        "a flasher unit: 49 in, 49a out; 31 and tell-tale terminals if it has them",
+        {
+            "works": Setting("choice", default="thermal", choices=("thermal", "electronic"),
+                             means="thermal: its rate follows the load; electronic: it does not"),
+            "load": Setting("power", default=47.0, means="watts of one side's full lamp set"),
+            "tell-tale": Setting("terminals", means="its tell-tale terminals: C, or [C, C2] with a trailer's"),
+            "earth": Setting("yes or no", default=False, means="it has a terminal 31 and needs it"),
+        },
+        _build_flasher,
+    ),
+    "relay": Kind(
+        "a relay: ISO 7588 numbers its contacts 30, 87 (make), 87a (break), DIN 72552 88-88a or 87, 87b, 87a; "
+        "coil 86 (plus) and 85",
+        {
+            "contacts": Setting("choice", default="make", choices=("make", "break", "change-over"),
+                                means="change-over has both"),
+            "numbering": Setting("choice", default="ISO 7588", choices=("ISO 7588", "DIN 72552"),
+                                 means="which standard numbers its contacts"),
+            "quench": Setting("choice", default="none", choices=("none", "diode", "resistor"),
+                              means="what lies across the coil; a diode makes 86 and 85 plus and minus"),
+            "coil": Setting("resistance", means="of the coil; usual 85 ohm in a 12 V system"),
+            "pick-up": Setting("voltage", means="usual 0.6 of the system voltage"),
+            "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
+        },
+        _build_relay,
+    ),
+    "diode": Kind("a diode", {}, _build_diode),
+    "resistor": Kind(
+        "a resistor",
+        {
+            "resistance": Setting("resistance", required=True, means="like 10 ohm"),
+            "power": Setting("power", means="what it may turn into heat, like 5 W"),
+        },
+        _build_resistor,
+    ),
+    "dimmer": Kind(
+        "a dimmer: a resistance in series, set in steps by a control",
+        {
+            "control": Setting("control", required=True, means="the control that moves it"),
+            "steps": Setting("steps", required=True, means="position: resistance; open in positions not named"),
+        },
+        _build_dimmer,
+    ),
+    "buzzer": Kind(
+        "an electronic buzzer; sounds only with plus on its feed (minus in a positive-earth vehicle)",
+        {
+            "current": Setting("current", required=True, means="at system voltage, like 0.1 A"),
+            "earth at": _EARTH_AT,
+        },
+        _build_buzzer,
+    ),
+    "motor": Kind(
+        "a motor under its usual load",
+        {
+            "power": Setting("power", required=True, means="at system voltage, like 40 W"),
+            "earth at": _EARTH_AT,
+        },
+        _build_load,
+    ),
+    "load": Kind(
+        "an ohmic consumer: horn, heater",
+        {
+            "power": Setting("power", required=True, means="at system voltage, like 40 W"),
+            "earth at": _EARTH_AT,
+        },
+        _build_load,
+    ),
+}

@@ -1,0 +1,102 @@
+"""What a diagnosis holds: every hypothesis weighed against every piece of evidence, and counted by repair."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.likelihood import as_meant
+from tracer.inference.search_bound import Search
+from tracer.observation.consistency import contradictions
+from tracer.observation.evidence import Evidence, Test
+from tracer.observation.forward_model import Predictor
+
+
+@dataclass(frozen=True)
+class Split:
+    """A reading, in V, that tells a suspect from another one whose repair is `repair`."""
+
+    repair: str
+    test: Test
+    own_v: float
+    other_v: float
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """Hypotheses with one repair, counted together.
+
+    Attributes:
+        repair: What one would do.
+        share: Posterior probability.
+        rows: Indices into `Diagnosis.hypotheses`, likeliest first.
+        best: The likeliest hypothesis.
+        alike: Repairs of other suspects that look the same in every vehicle state.
+        inseparable: Those of them that no electrical test splits from it.
+        splits: For others of them, the reading that does.
+    """
+
+    repair: str
+    share: float
+    rows: tuple[int, ...]
+    best: Hypothesis
+    alike: tuple[str, ...] = ()
+    inseparable: tuple[str, ...] = ()
+    splits: tuple[Split, ...] = ()
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """All hypotheses weighed against all evidence.
+
+    Attributes:
+        loglik: (E, H) ln probability of each piece of evidence under each hypothesis.
+        share: (H,) posterior; with `undescribed` it sums to one.
+        healthy: (E,) ln probability of the evidence on a healthy vehicle.
+        beyond: (E,) ln probability under "not described by the harness file", each given those before.
+        random: (E,) the same if any word and any value were as likely as any other: what fits does better.
+    """
+
+    predictor: Predictor
+    evidence: tuple[Evidence, ...]
+    hypotheses: tuple[Hypothesis, ...]
+    loglik: Floats
+    share: Floats
+    undescribed: float
+    healthy: Floats
+    beyond: Floats
+    random: Floats
+    search: Search = field(default=Search())
+    suspects: tuple[Suspect, ...] = field(default=())
+
+    @cached_property
+    def nothing_fits(self) -> bool:
+        """No described hypothesis explains the evidence better than no explanation at all."""
+        return self.undescribed > 0.5
+
+    @cached_property
+    def as_when_healthy(self) -> bool:
+        """The healthy vehicle does all that was seen, as well as any fault explains it: no part has failed."""
+        if not self.evidence:
+            return False
+        whole = float(self.healthy.sum())
+        return bool(whole > self.loglik.sum(axis=0).max() - 1.0 and whole > self.beyond.sum())
+
+    def contradictions(self) -> tuple[tuple[int, int], ...]:
+        """Pairs of evidence about one lamp in one state that exclude each other."""
+        return contradictions([as_meant(e, self.predictor) for e in self.evidence])
+def with_suspects(d: Diagnosis) -> Diagnosis:
+    """The diagnosis with its hypotheses counted by repair."""
+    by_repair: dict[str, list[int]] = {}
+    for i in np.argsort(-d.share, kind="stable"):
+        by_repair.setdefault(d.hypotheses[i].repair, []).append(int(i))
+    suspects = [
+        Suspect(repair, float(d.share[rows].sum()), tuple(rows), d.hypotheses[rows[0]])
+        for repair, rows in by_repair.items()
+    ]
+    suspects.sort(key=lambda s: -s.share)
+    return replace(d, suspects=tuple(suspects))

@@ -1,0 +1,125 @@
+"""Hypotheses: single faults at every severity, shorts with the fuse they blew, loose contacts, faults together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from tracer.cache import Kept
+from tracer.circuit.fuse_screening import blown
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Ints
+from tracer.faults import Fault, Variant
+from tracer.harness.base_rates import AWAKE_SHARE, FURTHER_FAULTS
+from tracer.harness.model import Harness, VehicleState
+from tracer.observation.forward_model import Predictor
+
+_BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One or several faults at given severities. `prior` is relative; `awake` is the share of the time in which
+    the fault shows, below one for a loose contact that comes and goes."""
+
+    faults: tuple[Fault, ...]
+    variants: tuple[Variant, ...]
+    prior: float
+    awake: float = 1.0
+
+    @property
+    def change(self) -> Change:
+        return self.variants[0].change if len(self.variants) == 1 else self._changes
+
+    @cached_property
+    def _changes(self) -> Change:
+        total = NO_CHANGE
+        for v in self.variants:
+            total = total | v.change
+        return total
+
+    @property
+    def repair(self) -> str:
+        return self.faults[0].repair if len(self.faults) == 1 else self._repairs
+
+    @cached_property
+    def _repairs(self) -> str:
+        return " and ".join(sorted({f.repair for f in self.faults}))
+
+    @property
+    def repair_min(self) -> float:
+        return sum({f.repair: f.repair_min for f in self.faults}.values())
+
+    def says(self) -> str:
+        said = []
+        for f, v in zip(self.faults, self.variants, strict=True):
+            said.append(f.says + (f" ({v.says})" if v.says and v.says != "open" else ""))
+        return ("comes and goes: " if self.awake < 1 else "") + "; and ".join(said)
+
+
+def by_change(hypotheses: Sequence[Hypothesis]) -> tuple[list[Change], Ints]:
+    """What the hypotheses change, each change once, and for each hypothesis (H,) which of them is its: what changes
+    the same thing (a wire and its leg in a splice) is simulated once."""
+    found: dict[Change, int] = {}
+    one_of = np.array([found.setdefault(h.change, len(found)) for h in hypotheses], dtype=np.intp)
+    return list(found), one_of
+
+
+def single_hypotheses(
+    faults: Sequence[Fault], predictor: Predictor, kept: Kept | None = None
+) -> tuple[Hypothesis, ...]:
+    """Every fault at every severity; shorts also with the fuse they blow left blown. `kept` may know which."""
+    total = sum(f.rate for f in faults)
+    plain = [Hypothesis((f,), (v,), f.rate / total * v.weight) for f in faults for v in f.variants]
+    joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
+    changes, one_of = by_change([plain[i] for i in joins])
+    setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
+    rows = (kept or Kept()).recall(
+        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))}
+    )["rows"]
+    out = list(plain)
+    for i, row in zip(joins, rows[one_of], strict=True):
+        if not row.any():
+            continue
+        names = [f for f, b in zip(predictor.fuses, row, strict=True) if b]
+        h, v = plain[i], plain[i].variants[0]
+        links = Change(set_ohm=tuple((f"{n} link", OPEN_OHM) for n in names))
+        says = "; ".join(filter(None, [v.says, f"which has blown {' and '.join(names)}"]))
+        stays = Variant(v.weight, v.change | links, says)
+        out[i] = Hypothesis(h.faults, h.variants, h.prior * (1 - _BLOWN_STAYS))
+        out.append(Hypothesis(h.faults, (stays,), h.prior * _BLOWN_STAYS))
+    return tuple(out)
+
+
+def with_loose_contacts(singles: Sequence[Hypothesis]) -> list[Hypothesis]:
+    """The same, each split into a fault that stays and, where its kind can be loose, one that comes and goes."""
+    out = [replace(h, prior=h.prior * (1 - h.faults[0].comes_and_goes)) for h in singles]
+    return out + [
+        replace(h, prior=h.prior * h.faults[0].comes_and_goes, awake=AWAKE_SHARE)
+        for h in singles if h.faults[0].comes_and_goes > 0
+    ]
+
+
+def together(*several: Hypothesis) -> Hypothesis | None:
+    """All these faults at once; None where two of them are faults of the same thing."""
+    seen: set[str] = set()
+    for h in several:
+        own = {e for f in h.faults for e in f.elements}
+        if own & seen:
+            return None
+        seen |= own
+    prior = float(np.prod([h.prior for h in several])) * FURTHER_FAULTS ** (len(several) - 1)
+    faults, variants = ([x for h in several for x in getattr(h, n)] for n in ("faults", "variants"))
+    return Hypothesis(tuple(faults), tuple(variants), prior, min(h.awake for h in several))
+
+
+def basic_states(harness: Harness) -> list[VehicleState]:
+    """Everything at its assumed position, and each control in each of its other positions."""
+    states = [harness.state({})]
+    for control in harness.controls.values():
+        for position in control.positions:
+            if position != control.assumed:
+                states.append(harness.state({control.name: position}))
+    return list(dict.fromkeys(states))

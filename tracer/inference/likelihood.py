@@ -1,0 +1,438 @@
+"""How likely an observation is under each prediction: the error model of eyes and instruments.
+
+All its parameters stand here and, for the words that a light is called by, in `eyes`, with their reasons.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from tracer.circuit.flasher_rate import HEALTHY_PER_MIN, THERMAL_STOPS_AT
+from tracer.circuit.model import Bools, Floats, Ints
+from tracer.harness.base_rates import AWAKE_SHARE
+from tracer.harness.model import VehicleState
+from tracer.inference.bayes import interval_loglik, ordered_word_probabilities
+from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, mask_of
+from tracer.inference.visual_inspection import FOUND_UNDESCRIBED, MOVES_UNDESCRIBED
+from tracer.inference.word_model import (
+    CARELESS_SLIP,
+    COMPLAINT_SLIP,
+    DOUBT_SLIP,
+    LIT_IS_CALLED,
+    NOT_NORMAL,
+    WORD_SLIP,
+    Eye,
+    at_random,
+    likely_word,
+    likely_words,
+    meant,
+    usual_word,
+    word_probability,
+)
+from tracer.observation.evidence import (
+    BY_HAND,
+    LAMP_TESTERS,
+    WORDS,
+    Compared,
+    Evidence,
+    FuseSeen,
+    LampSeen,
+    Light,
+    Reading,
+    RelaySeen,
+    Seen,
+    Symptom,
+    Value,
+)
+from tracer.observation.forward_model import Panel, Predictor
+
+# Two lamps side by side: differences of a quarter are said, and lamps of one kind differ by a tenth (log10 of flux;
+# brightness is told apart to 1 or 2 % side by side, from memory). Whoever sees one dark seldom calls it dimmer.
+COMPARED_BORDER = 0.10
+COMPARED_SOFTNESS = 0.05
+DARK_IS_CALLED_DIMMER = 0.3
+COMPARED_SLIP = 0.015
+FLASH_SLIP = 0.02
+DARK_FLUX = -2.5
+# A click is heard if one listens for it; a buzz is hard to miss.
+CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
+# "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
+SOMETIMES_OF_LASTING = 0.05
+SOMETIMES_SAID = 0.9
+# A reading that moves while something is wiggled: of a loose contact it covers a third or more of the way between bad
+# and sound; of anything else it is the probe or another wire that was moved. (Common practice, no source.)
+WIGGLED_PART, WIGGLED_ELSE, WIGGLED_UNDESCRIBED = 0.3, 0.05, 0.2
+# "Everything else normal" is said after a glance: each other lamp is checked with this probability …
+OTHERS_LOOKED_AT = 0.85
+OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
+# Of a fault of which nobody knows what it does: that everything else is normal, and that "only" is true.
+OTHERS_OF_ANYTHING, ONLY_OF_ANYTHING = float(np.log(0.3)), float(np.log(0.5))
+
+# What is said of a rate (`flashing` gives it): hardly anybody counts, so that some call a slow or a fast one just
+# flashing; near the borders of 60 and 120 per minute it is a matter of taste; and near the load at which a
+# thermal unit stops nobody knows whether it does.
+SLOW_IS_SAID, FAST_IS_SAID = 0.6, 0.92
+RATE_SOFTNESS = 0.12  # of its logarithm
+LOAD_SOFTNESS = 0.05
+
+METER_GAIN = 0.008  # 0.5–0.8 % of reading and a digit: workshop multimeters
+METER_OFFSET_V = 0.015
+SUPPLY_SHARE = 0.03  # battery voltage not measured: 11.8 to 12.9 V
+SUPPLY_SHARE_MEASURED = 0.006
+DROP_SHARE = 0.15  # model: wire lengths, lamp tolerance, contacts, as a share of the drop
+JOINT_V = 0.06  # sound joints differ so much: quoted workshop limits are 0.1 V for an earth, 0.3 V for a switch
+STRAY_SHARE = 0.03  # slipped probe, wrong pin, dirty contact
+OHM_DECADES = 0.06
+OHM_LEADS = 0.15  # Ω: how far leads differ, and whether their own resistance was taken off the reading
+CLAMP_GAIN = 0.03  # 2 to 3 % of reading for direct current, and …
+CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (common practice, no source)
+CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
+BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
+
+PLAIN_EYE = Eye()
+
+MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
+
+
+def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> dict[str, Floats]:
+    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several."""
+    contrast = panel.flux[:, lamp] - panel.least[:, lamp]
+    varies = _ramp(contrast, 0.30, 0.05)
+    load, per_min = (x[:, None] if contrast.ndim == 2 else x for x in (panel.load, panel.per_min))
+    load = np.nan_to_num(load, nan=1.0)
+    stops = np.zeros_like(load) if electronic else _ramp(-load, -THERMAL_STOPS_AT, LOAD_SOFTNESS)
+    rate = np.log(np.maximum(np.nan_to_num(per_min, nan=90.0), 1.0))
+    low, high = np.log(HEALTHY_PER_MIN)
+    slow = 0.03 + (SLOW_IS_SAID - 0.03) * _ramp(-rate, -low, RATE_SOFTNESS)
+    fast = 0.03 + (FAST_IS_SAID - 0.03) * _ramp(rate, high, RATE_SOFTNESS)
+    flashing = varies * (1 - stops)
+    flashing = FLASH_SLIP + (1 - 2 * FLASH_SLIP) * flashing
+    return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
+
+
+def slip_of(seen: LampSeen, usual: float | None) -> float:
+    """How often a look is wrong altogether; `usual` is the lamp's log10 flux on a sound vehicle, if that counts."""
+    if seen.doubtful:
+        return DOUBT_SLIP
+    return WORD_SLIP if usual is None or likely_word(usual) in seen.words else COMPLAINT_SLIP
+
+
+def lamp_loglik(
+    panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
+    before: Masks | None = None, complaint: bool = True,
+) -> Floats:
+    """ln probability (H,) of one lamp's look; `healthy` says how it usually looks, `before` (H, lamps) what the
+    lamps were called when they shone alike. `complaint`: somebody came with it, and was not sent to look."""
+    lamp = predictor.lamp_index[seen.lamp]
+    usual = None if healthy is None else float(healthy.flux[0, lamp])
+    again = None if before is None or seen.doubtful else before[:, lamp]
+    p = eye.calls(panel.flux[:, lamp], seen.words, slip_of(seen, usual if complaint else None), usual, again)
+    if seen.flash is not None and predictor.flasher is not None:
+        p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
+    # A hypothesis whose circuit could not be solved predicts nothing.
+    return np.asarray(np.log(np.where(panel.usable, p, word_at_random(seen.words, usual))))
+
+
+def look_loglik(
+    panel: Panel, predictor: Predictor, value: Value, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
+    before: Masks | None = None,
+) -> Floats:
+    """ln probability (H,) of what a look showed: a lamp, or that the temporary lead's fuse blew."""
+    if value.lead_blew:
+        return np.asarray(np.log(np.where(panel.lead_blown, 0.95, 0.02)))
+    if value.seen is None:
+        return np.zeros(len(panel.flux))
+    return lamp_loglik(panel, predictor, value.seen, healthy, eye, before, complaint=False)
+
+
+def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
+    blown = panel.blown[:, predictor.fuses.index(seen.fuse)]
+    return np.asarray(np.where(blown == seen.blown, np.log(0.97), np.log(0.03)))
+
+
+def compared_loglik(panel: Panel, predictor: Predictor, seen: Compared) -> Floats:
+    """ln probability (H,) of a comparison of two lamps."""
+    one, two = (np.maximum(panel.flux[:, predictor.lamp_index[x]], DARK_FLUX) for x in (seen.lamp, seen.other))
+    slip = DOUBT_SLIP if seen.doubtful else COMPARED_SLIP
+    words = ordered_word_probabilities(one - two, [-COMPARED_BORDER, COMPARED_BORDER], COMPARED_SOFTNESS, slip)
+    p = words[..., ("dimmer", "alike", "brighter").index(seen.how)]
+    dark_one, dark_two = (word_probability(x, frozenset({"dark"}), 0.0) for x in (one, two))
+    p = p * (1 - (1 - DARK_IS_CALLED_DIMMER) * np.abs(dark_one - dark_two))
+    return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
+
+
+def relay_loglik(panel: Panel, predictor: Predictor, seen: RelaySeen) -> Floats:
+    """ln probability (H,) of what was heard of a relay, or of a flasher unit's ticking."""
+    if seen.relay in predictor.relays:
+        k = predictor.relays.index(seen.relay)
+        clicks, buzzes = panel.pulled_in[:, k], panel.restless[:, k]
+    else:
+        clicks, buzzes = np.nan_to_num(panel.per_min, nan=0.0) > 0, np.zeros(len(panel.load), dtype=bool)
+    heard_buzz = np.where(buzzes, 1 - BUZZ_MISSED, 0.01)
+    heard_click = (1 - heard_buzz) * np.where(clicks, 1 - CLICK_MISSED, CLICK_IMAGINED)
+    p = {"buzzes": heard_buzz, "clicks": heard_click, "silent": 1 - heard_buzz - heard_click}[seen.does]
+    return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
+
+
+def only_loglik(panel: Panel, healthy: Panel, predictor: Predictor, seen: LampSeen, eye: Eye) -> Floats:
+    """ln probability (H,) that a lamp did not look as said in a state without the control that "only" names."""
+    lamp = predictor.lamp_index[seen.lamp]
+    same = eye.calls(panel.flux[:, lamp], seen.words, 0.0, float(healthy.flux[0, lamp]))
+    return np.asarray(np.log(WORD_SLIP + (1 - 2 * WORD_SLIP) * (1 - same)))
+
+
+def others_loglik(
+    panel: Panel, healthy: Panel, predictor: Predictor, named: frozenset[str], eye: Eye = PLAIN_EYE,
+    before: Masks | None = None,
+) -> Floats:
+    """ln probability (H,) of "everything else normal"."""
+    total = np.zeros(len(panel.flux))
+    for i, filament in enumerate(predictor.lamps):
+        if filament.lamp not in named:
+            total += other_loglik(panel, healthy, predictor, i, eye, None if before is None else before[:, i])
+    return np.maximum(total, OTHERS_FLOOR)
+
+
+def other_loglik(
+    panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, eye: Eye = PLAIN_EYE, before: Masks | None = None
+) -> Floats:
+    """What one lamp of everything else adds to that, (H,)."""
+    usual = float(healthy.flux[0, lamp])
+    p = eye.calls(panel.flux[:, lamp], frozenset([likely_word(usual)]), WORD_SLIP, usual, before)
+    if usual - healthy.least[0, lamp] > 0.5:
+        p = p * flash_probabilities(panel, lamp, predictor.electronic)["flashing"]
+    return np.asarray(np.log(1 - OTHERS_LOOKED_AT + OTHERS_LOOKED_AT * p))
+
+
+def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
+    """What was seen, its words as they are meant of lamps that should be dark (`eyes.LIT_IS_CALLED`)."""
+
+    def own(seen: Seen, state: VehicleState) -> Seen:
+        if not isinstance(seen, LampSeen) or not (seen.words <= LIT_IS_CALLED or seen.words == NOT_NORMAL):
+            return seen
+        usual = float(predictor.healthy(state).flux[0, predictor.lamp_index[seen.lamp]])
+        return replace(seen, words=meant(seen.words, usual))
+
+    if isinstance(item, Symptom):
+        return replace(item, seen=tuple(own(s, item.state) for s in item.seen))
+    if item.test.kind == "look" and item.value.seen is not None:
+        seen = own(item.value.seen, item.test.state)
+        assert isinstance(seen, LampSeen)
+        return replace(item, value=replace(item.value, seen=seen))
+    return item
+
+
+def note_said(said: SaidBefore, predictor: Predictor, item: Evidence, cells: Cells, active: Ints) -> None:
+    """Keeps what the lamps were called in a symptom or a look; `cells` as the hypotheses `active` (A,) make them."""
+    seen = item.seen if isinstance(item, Symptom) else (item.value.seen,)
+    looks = [s for s in seen if isinstance(s, LampSeen) and not s.doubtful and not s.sometimes]
+    words = {predictor.lamp_index[s.lamp]: mask_of(s.words) for s in looks}
+    light: Light = ""
+    if isinstance(item, Symptom):
+        light = item.light
+        if item.others_normal:
+            usual, named = likely_words(predictor.healthy(item.state).flux[0]), item.lamps_named()
+            words |= {i: 1 << int(usual[i]) for i, f in enumerate(predictor.lamps) if f.lamp not in named}
+    said.note(cells, active, light, list(words), list(words.values()))
+
+
+def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:
+    """Standard deviation (H,) in V of a voltage reading around its prediction.
+
+    `prev` and `following` index the row with the next lower and higher severity of the same fault.
+    """
+    v = np.abs(predicted)
+    supply = SUPPLY_SHARE_MEASURED if supply_measured else SUPPLY_SHARE
+    drop = DROP_SHARE * np.minimum(v, np.abs(emf - v)) + JOINT_V
+    gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
+    return np.asarray(np.sqrt(
+        (METER_GAIN * v) ** 2 + METER_OFFSET_V**2 + (supply * v) ** 2 + drop**2 + (BETWEEN_SEVERITIES * gap) ** 2
+    ))
+
+
+def current_sigma(predicted: Floats, prev: Ints, following: Ints) -> Floats:
+    """Standard deviation (H,) in A of a clamp ammeter's reading around its prediction."""
+    gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
+    return np.asarray(np.sqrt(
+        ((CLAMP_GAIN**2 + CURRENT_SHARE**2) * predicted**2) + CLAMP_OFFSET_A**2 + (BETWEEN_SEVERITIES * gap) ** 2
+    ))
+
+
+def ohm_scale(ohm: Floats) -> Floats:
+    """log10 of what an ohmmeter shows, leads included; open is 7."""
+    return np.asarray(np.log10(np.minimum(np.where(np.isfinite(ohm), ohm, 1e7), 1e7) + OHM_LEADS))
+
+
+def value_loglik(
+    predicted: Floats, value: Value, reading: Reading, emf: float, supply_measured: bool, prev: Ints, following: Ints
+) -> Floats:
+    """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
+    kind = reading.test.kind
+    if value.told_nothing:  # "could not do it" tells nothing
+        return np.zeros(len(predicted))
+    usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
+    if kind in LAMP_TESTERS:
+        words = value.seen.words if value.seen else frozenset(WORDS)
+        return np.asarray(np.log(word_probability(predicted, words)))
+    if kind == "ohms":
+        mu = ohm_scale(predicted)
+        gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
+        leads = OHM_LEADS / (10**mu * np.log(10))
+        sigma = np.sqrt(OHM_DECADES**2 + leads**2 + (BETWEEN_SEVERITIES * gap) ** 2)
+        low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
+        if not value.is_range:
+            low, high = low - 0.02, high + 0.02
+        if np.isinf(value.high):
+            low, high = min(low, 6.3) if value.low == value.high else low, np.inf
+        return _loglik(low, high, mu, sigma, (-1.0, 7.5))
+    low, high = value.low, value.high
+    if not value.is_range:
+        low, high = low - value.resolution / 2, high + value.resolution / 2
+    mu = np.where(usable, predicted, 0.0)
+    if kind == "current":
+        p = _loglik(low, high, mu, current_sigma(mu, prev, following), (-0.1, MOST_A))
+        return np.where(usable, p, undescribed_value(value, kind, emf))
+    sigma = reading_sigma(mu, emf, supply_measured, prev, following)
+    p = _loglik(low, high, mu, sigma, (-1.2 * emf, 1.2 * emf))
+    return np.where(usable, p, undescribed_value(value, kind, emf))
+
+
+def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
+    return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
+
+
+def symptom_parts(
+    predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel], before: Masks | None = None,
+    shift: float = 0.0,
+) -> Floats:
+    """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state; `before`
+    (H, lamps) is what the lamps were called when they shone alike; `shift` as in `Eye`."""
+    panel, healthy = panel_of(symptom.state), predictor.healthy(symptom.state)
+    eye = Eye(shift, symptom.light)
+    rows: list[Floats] = []
+    for seen in symptom.seen:
+        match seen:
+            case LampSeen():
+                rows.append(lamp_loglik(panel, predictor, seen, healthy, eye, before))
+            case FuseSeen():
+                rows.append(fuse_loglik(panel, predictor, seen))
+            case Compared():
+                rows.append(compared_loglik(panel, predictor, seen))
+            case RelaySeen():
+                rows.append(relay_loglik(panel, predictor, seen))
+    if symptom.others_normal:
+        rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), eye, before))
+    for control in symptom.only:
+        state = symptom.without(control, predictor.harness)
+        without, usual = panel_of(state), predictor.healthy(state)
+        rows += [only_loglik(without, usual, predictor, s, eye) for s in symptom.seen if isinstance(s, LampSeen)]
+    return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
+
+
+def carelessly(said: Floats, item: Evidence, predictor: Predictor) -> Floats:
+    """ln probability (N, H) of each thing said if a careless person says it; `said` is that of a careful one."""
+    if isinstance(item, Symptom):
+        alone = [undescribed_seen(s, item.state, predictor) for s in item.seen]
+        alone += [OTHERS_OF_ANYTHING] * item.others_normal
+    else:
+        alone = [undescribed_seen(item.value.seen, item.test.state, predictor)] if item.value.seen else []
+    anything = np.array(alone + [np.log(0.5)] * (len(said) - len(alone)), dtype=float)[:, None]
+    return np.asarray(np.logaddexp(np.log1p(-CARELESS_SLIP) + said, np.log(CARELESS_SLIP) + anything))
+
+
+def by_permanence(said: Floats, usual: Floats, item: Evidence) -> tuple[Floats, Floats]:
+    """ln probability (H,) of one piece of evidence if the fault stays, and if it comes and goes.
+
+    Args:
+        said: (N, H) ln probability of each thing said while the fault shows.
+        usual: (N, 1) the same on a healthy vehicle.
+    """
+    seen = item.seen if isinstance(item, Symptom) else ()
+    at_times = np.array([isinstance(s, LampSeen) and s.sometimes for s in seen] + [False] * (len(said) - len(seen)))
+    often, count = said[~at_times].sum(axis=0), int(at_times.sum())
+    now = said[at_times].sum(axis=0)
+    asleep = np.log(1 - AWAKE_SHARE) + usual[~at_times].sum(axis=0)
+    lasting = often + now + count * np.log(SOMETIMES_OF_LASTING)
+    if len(often) and count == len(said):  # nothing else was said of what it showed at the time
+        return lasting, now + count * np.log(SOMETIMES_SAID)
+    return lasting, np.logaddexp(np.log(AWAKE_SHARE) + often, asleep) + now + count * np.log(SOMETIMES_SAID)
+
+
+def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
+    """ln probability of a piece of evidence under "not described by the harness file"."""
+    if isinstance(item, Symptom):
+        each = sum(undescribed_seen(s, item.state, predictor) for s in item.seen)
+        return each + OTHERS_OF_ANYTHING * item.others_normal + ONLY_OF_ANYTHING * len(item.only)
+    if item.value.lead_blew:
+        return float(np.log(0.1))
+    if item.test.kind == "look":
+        return undescribed_seen(item.value.seen, item.test.state, predictor) if item.value.seen else 0.0
+    return undescribed_value(item.value, item.test.kind, predictor.emf)
+
+
+def undescribed_seen(seen: Seen, state: VehicleState, predictor: Predictor) -> float:
+    """ln probability of one thing seen under "something the harness file does not describe": any word as likely as
+    any other."""
+    if not isinstance(seen, LampSeen):
+        return float(np.log(0.5 if isinstance(seen, FuseSeen) else 1 / 3))
+    lamp = predictor.lamp_index.get(seen.lamp)  # none of a test lamp
+    usual = None if lamp is None else float(predictor.healthy(state).flux[0, lamp])
+    p = word_at_random(seen.words, usual) * (0.5 if seen.flash else 1.0) * (0.5 if seen.sometimes else 1.0)
+    return float(np.log(p))
+
+
+def word_at_random(words: frozenset[str], usual: float | None) -> float:
+    """Probability of words for a lamp if any is as likely as any other; `usual` is its flux on a sound vehicle."""
+    of = np.zeros(1, dtype=np.intp) if usual is None else usual_word(usual)
+    return float(at_random(np.uint8(mask_of(words)), of).item())
+
+
+def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf: float) -> tuple[Floats, Floats]:
+    """ln probability (H,) of a reading that moved while something was wiggled: of a fault that stays, and of one that
+    comes and goes. That one takes the reading from what the fault shows to what a sound vehicle shows and back,
+    with everything between; of one that stays, something else was moved."""
+    if kind == "ohms":
+        low, high, shown, healthy = (ohm_scale(np.asarray(x)) for x in (value.low, value.high, predicted, sound))
+        loose = 4 * OHM_DECADES
+    else:
+        low, high, shown, healthy = np.asarray(value.low), np.asarray(value.high), predicted, np.asarray(sound)
+        loose = 2 * SUPPLY_SHARE * emf + JOINT_V
+    least, most = np.minimum(shown, healthy), np.maximum(shown, healthy)
+    moves = np.nan_to_num(most - least, nan=0.0, posinf=0.0)
+    reached = (low > least - loose) & (high < most + loose) & (high - low > WIGGLED_PART * moves) & (moves > loose)
+    now_and_then = np.log(np.where(reached, 1 - WIGGLED_ELSE, WIGGLED_ELSE))
+    return np.full(len(predicted), np.log(WIGGLED_ELSE)), np.asarray(now_and_then)
+
+
+def undescribed_value(value: Value, kind: str, emf: float) -> float:
+    """ln probability of a reading under "not described": uniform over what the meter may show."""
+    if value.told_nothing:
+        return 0.0
+    if value.wiggled:
+        return float(np.log(WIGGLED_UNDESCRIBED))
+    if kind in BY_HAND:
+        p = FOUND_UNDESCRIBED if kind == "inspect" else MOVES_UNDESCRIBED
+        return float(np.log(p if value.found else 1 - p))
+    if kind in LAMP_TESTERS:
+        return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
+    if kind == "ohms":
+        if np.isinf(value.high):
+            return float(np.log(0.3))
+        low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
+        return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
+    width = value.high - value.low if value.is_range else value.resolution
+    if kind == "current":
+        return float(np.log(min(width / MOST_A, 1.0)))
+    return float(np.log(min(width / (1.3 * emf), 1.0)))
+
+
+def contradicted(loglik: Floats, undescribed: Floats | float) -> Bools:
+    """Which rows the observation speaks against: it would be likelier with no explanation at all."""
+    return np.asarray(loglik < undescribed - 1.0)
+
+
+def _ramp(x: Floats, middle: float, width: float) -> Floats:
+    return np.asarray(1 / (1 + np.exp(-np.clip((x - middle) / width, -50, 50))))

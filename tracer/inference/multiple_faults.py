@@ -1,0 +1,151 @@
+"""Several faults at once: the pairs and triples that are worth simulating."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container, Mapping, Sequence
+from functools import cached_property
+from itertools import combinations
+
+import numpy as np
+
+from tracer.circuit.model import Bools, Circuit, Floats
+from tracer.faults import Fault, Variant
+from tracer.inference.hypotheses import Hypothesis, together
+from tracer.inference.pair_candidates import candidate_pairs, falling
+from tracer.inference.search_bound import PAIR_MUST_GAIN
+
+Key = tuple[tuple[Variant, ...], float]  # of a hypothesis: its severities and how much of the time it shows
+Weigh = Callable[[Sequence[Hypothesis]], Floats]
+
+_MOST_PAIRS = 700
+_FEW_PAIRS = 200  # where one fault alone explains everything
+_NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
+_NEAR_JOINTS = 3
+_PAIRS_EXTENDED, _THIRDS = 40, 15  # pairs to which a third fault is added, and how many thirds each
+
+
+class Several:
+    """Candidates made of the single faults of one harness."""
+
+    def __init__(self, circuit: Circuit, faults: Sequence[Fault]) -> None:
+        self._circuit = circuit
+        self._faults = faults
+
+    def pairs(
+        self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, weigh: Weigh, thorough: bool = True
+    ) -> tuple[list[Hypothesis], Floats]:
+        """Pairs that promise to explain more than one fault alone, and (E, pairs) ln probabilities.
+
+        Args:
+            rows: Single faults.
+            gain: (P, H) ln likelihood of each thing said, less that of the healthy vehicle.
+            alive: (H,) rows whose gains are known for everything.
+            weigh: Gives (E, H) ln probabilities of the evidence.
+            thorough: More of them, and what lies near the leading ones.
+        """
+        log_prior = np.log(np.maximum([h.prior for h in rows], 1e-300))
+        most = _MOST_PAIRS if thorough else _FEW_PAIRS
+        chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, most)
+        first = [h for i, j in chosen if (h := together(rows[i], rows[j]))]
+        weighed = weigh(first)
+        severities: dict[str, list[Hypothesis]] = {}
+        for h in rows:
+            severities.setdefault(h.faults[0].name, []).append(h)
+        # What one fault hides from the other no estimate sees; but the leading pairs are near such a pair.
+        for nearby in (self._with_neighbours, _at_all_severities) if thorough else ():
+            more = nearby(_leading(first, weighed), severities, {key_of(h) for h in first})
+            weighed = np.hstack([weighed, weigh(more)])
+            first += more
+        return first, weighed
+
+    def triples(
+        self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, pairs: Sequence[Hypothesis], weighed: Floats
+    ) -> list[Hypothesis]:
+        """The leading pairs, each with the faults that explain most of what it leaves unexplained."""
+        where = {key_of(h): k for k, h in enumerate(rows)}
+        weight = np.where(alive, np.log(np.maximum([h.prior for h in rows], 1e-300)), -np.inf)
+        out: dict[frozenset[str], Hypothesis] = {}
+        for k in np.argsort(-_score(pairs, weighed), kind="stable")[:_PAIRS_EXTENDED]:
+            pair = pairs[k]
+            members = [m for v in pair.variants for m in (where.get(((v,), pair.awake), where.get(((v,), 1.0))),)]
+            has = np.max([gain[:, m] for m in members if m is not None] or [np.zeros(len(gain))], axis=0)
+            promise = weight + np.maximum(gain - np.maximum(has, 0.0)[:, None], 0.0).sum(axis=0)
+            for third in np.argsort(-promise, kind="stable")[:_THIRDS]:
+                h = together(pair, rows[third])
+                if h is not None:
+                    out.setdefault(frozenset(f.name for f in h.faults), h)
+        return list(out.values())
+
+    def _with_neighbours(
+        self, leading: Sequence[tuple[Fault, ...]], severities: Mapping[str, Sequence[Hypothesis]],
+        done: Container[Key],
+    ) -> list[Hypothesis]:
+        """One of a pair exchanged for a fault close by in the circuit (an earth point for a lamp's own earth)."""
+        found: dict[Key, Hypothesis] = {}
+        for pair in leading:
+            for kept, other in (pair, pair[::-1]):
+                one = max(severities[kept.name], key=lambda h: h.prior)
+                for near in self._near(other):
+                    for h in (severities[near.name][0], severities[near.name][-1]):
+                        both = together(one, h)
+                        if both and key_of(both) not in done:
+                            found.setdefault(key_of(both), both)
+        return list(found.values())
+
+    @cached_property
+    def _at_node(self) -> tuple[dict[str, set[str]], dict[str, list[Fault]]]:
+        """Neighbours of each node, and the faults at it; paths through the body do not count."""
+        links: dict[str, set[str]] = {}
+        bodies = set(self._circuit.harness.bodies())
+        for d in self._circuit.linear:
+            if d.a not in bodies and d.b not in bodies:
+                links.setdefault(d.a, set()).add(d.b)
+                links.setdefault(d.b, set()).add(d.a)
+        at: dict[str, list[Fault]] = {}
+        for f in self._faults:
+            for node in {f.node, *(f.across or ())} - bodies:
+                at.setdefault(node, []).append(f)
+        return links, at
+
+    def _near(self, fault: Fault) -> list[Fault]:
+        """Faults within a few joints of a fault, not counting paths through the body."""
+        links, at = self._at_node
+        reached = {fault.node, *(fault.across or ())} - set(self._circuit.harness.bodies())
+        for _ in range(_NEAR_JOINTS):
+            reached |= {n for node in reached for n in links.get(node, ())}
+        return list(dict.fromkeys(f for node in sorted(reached) for f in at.get(node, ()) if f is not fault))
+
+
+def key_of(h: Hypothesis) -> Key:
+    return h.variants, h.awake
+
+
+def worth_keeping(extra: Sequence[Hypothesis], weighed: Floats, known: Mapping[Key, float]) -> list[int]:
+    """Which of several faults together explain more than some of them do: the others add nothing but a guess."""
+    out = []
+    for k, (h, ll) in enumerate(zip(extra, weighed.sum(axis=0), strict=True)):
+        fewer = [v for size in range(1, len(h.variants)) for v in combinations(h.variants, size)]
+        best = max((known[key] for v in fewer for key in ((v, h.awake), (v, 1.0)) if key in known), default=-np.inf)
+        if ll > best + PAIR_MUST_GAIN:
+            out.append(k)
+    return out
+
+
+def _at_all_severities(
+    leading: Sequence[tuple[Fault, ...]], severities: Mapping[str, Sequence[Hypothesis]], done: Container[Key]
+) -> list[Hypothesis]:
+    return [
+        h for a, b in leading for one in severities[a.name] for two in severities[b.name]
+        if (h := together(one, two)) and key_of(h) not in done
+    ]
+
+
+def _leading(pairs: Sequence[Hypothesis], weighed: Floats) -> list[tuple[Fault, ...]]:
+    """The faults of the best pairs."""
+    return list(dict.fromkeys(pairs[k].faults for k in falling(_score(pairs, weighed))))[:_NEARER_PAIRS]
+
+
+def _score(rows: Sequence[Hypothesis], weighed: Floats) -> Floats:
+    """ln posterior weight (H,), unscaled."""
+    prior = np.log(np.maximum([h.prior for h in rows], 1e-300)) if rows else np.zeros(0)
+    return np.asarray(weighed.sum(axis=0) + prior)

@@ -1,0 +1,85 @@
+"""What lamps were called before, by how bright each hypothesis makes them.
+
+How near a lamp stands to the border between two words, and where this person draws it, does not change from one look
+to the next: weighed as independent, ten looks at one dim lamp would bury the suspect that expects it just short of
+dim. `eyes.Eye` says how far the same light is called the same again; this is what it was called, in symptoms and in
+looks made as tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tracer.circuit.model import Floats, Ints
+from tracer.observation.evidence import WORDS, Light
+
+Masks = NDArray[np.uint8]  # sets of words: bit k is set if WORDS[k] is among them
+
+_DARKEST, _BRIGHTEST = -3.0, 0.8  # log10 of flux; beyond these nobody sees a difference
+_STEP = 0.1  # decades within which two lights are the same to the eye
+_CELLS = round((_BRIGHTEST - _DARKEST) / _STEP) + 1
+
+
+def mask_of(words: frozenset[str]) -> int:
+    """A set of words as bits."""
+    return sum(1 << k for k, w in enumerate(WORDS) if w in words)
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Where lights stand, (A, lamps) each: the cell of each one's light, and the neighbouring one nearer to it."""
+
+    cell: Ints
+    beside: Ints
+
+    def rows(self, chosen: Ints) -> Cells:
+        return Cells(self.cell[chosen], self.beside[chosen])
+
+
+def cells_of(flux: Floats) -> Cells:
+    """The cells of log10 flux (A, lamps) relative to normal."""
+    place = (np.clip(flux, _DARKEST, _BRIGHTEST) - _DARKEST) / _STEP
+    cell = np.rint(place)
+    beside = np.clip(cell + np.where(place < cell, -1, 1), 0, _CELLS - 1)
+    return Cells(cell.astype(np.intp), beside.astype(np.intp))
+
+
+class SaidBefore:
+    """For each hypothesis, lamp and brightness the words that were used last; by daylight, in the dark and unsaid
+    apart."""
+
+    def __init__(self, rows: int, lamps: int) -> None:
+        self._count, self._lamps, self._rows = rows * lamps * _CELLS, lamps, rows
+        self._words: dict[Light, Masks] = {}
+
+    def recall(self, cells: Cells, active: Ints, light: Light) -> Masks | None:
+        """(A, lamps) words used for a light like this one, 0 where there were none; None before anything was said.
+
+        Args:
+            cells: Where the lamps stand under the hypotheses.
+            active: (A,) the hypotheses' numbers.
+        """
+        if light not in self._words:
+            return None
+        return np.asarray(self._words[light][self._first(active, np.arange(self._lamps)) + cells.cell])
+
+    def note(self, cells: Cells, active: Ints, light: Light, lamps: Sequence[int], words: Sequence[int]) -> None:
+        """Keeps what was said: `words` (bits) of each of the lamps."""
+        if not len(lamps):
+            return
+        if light not in self._words:
+            self._words[light] = np.zeros(self._count, dtype=np.uint8)
+        chosen, said = np.array(lamps, dtype=np.intp), np.array(words, dtype=np.uint8)[None]
+        first = self._first(active, chosen)
+        # Into the nearer neighbouring cell as well, so that a light near the edge of one is found again.
+        self._words[light][first + cells.cell[:, chosen]] = said
+        self._words[light][first + cells.beside[:, chosen]] = said
+
+    def _first(self, active: Ints, lamps: Ints) -> Ints:
+        """Where the cells of each hypothesis and lamp begin: those of a lamp side by side, since few are spoken of
+        and memory that nothing was written to costs nothing."""
+        return np.asarray((lamps[None] * self._rows + active[:, None]) * _CELLS)

@@ -1,0 +1,181 @@
+"""What has been told and done in a job so far, read from its entries: evidence, repairs, minutes, engine starts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cached_property
+
+from tracer.harness.model import Harness
+from tracer.job.text import Event
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.words.readings import test_from_data, value_from_data
+from tracer.observation.words.symptoms import symptom_from_data
+from tracer.planning.costs import Standing, after_test, minutes_of
+
+IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A piece of evidence with the number of its event."""
+
+    number: int
+    time: datetime
+    item: Evidence
+
+
+@dataclass(frozen=True)
+class ProofResult:
+    """What a proof check showed."""
+
+    number: int
+    good: bool
+    found: str
+
+
+class History:
+    """The entries of a job that stand, understood.
+
+    Attributes:
+        living: Those that were not taken back, in order.
+        harness: Of the vehicle, with its overlays.
+    """
+
+    def __init__(self, living: Sequence[Event], harness: Harness) -> None:
+        self.living, self.harness = living, harness
+
+    def before(self, number: int) -> History:
+        """As it stood just before the entry with this number; its evidence is the very same objects."""
+        then = History([e for e in self.living if e.number < number], self.harness)
+        then.entries = tuple(e for e in self.entries if e.number < number)
+        return then
+
+    @cached_property
+    def repairs(self) -> tuple[Event, ...]:
+        """Repairs recorded, in order."""
+        return tuple(e for e in self.living if e.kind == "repaired")
+
+    @cached_property
+    def entries(self) -> tuple[Entry, ...]:
+        """All living evidence, in order."""
+        found = []
+        for e in self.living:
+            if e.kind == "symptom":
+                found.append(Entry(e.number, e.time, symptom_from_data(e.data, self.harness)))
+            elif e.kind == "reading":
+                test = test_from_data(e.data["test"], self.harness)
+                value = value_from_data(e.data["value"])
+                found.append(Entry(e.number, e.time, Reading(test, value)))
+        return tuple(found)
+
+    @cached_property
+    def told(self) -> tuple[Entry, ...]:
+        """The entries that tell something, whether they count now or not."""
+        return tuple(e for e in self.entries if not told_nothing(e.item))
+
+    @cached_property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """What counts now. A repair that changed what the vehicle does starts afresh: only what was seen
+        after it still holds. A repair after which the complaint stayed leaves everything standing."""
+        since = 0
+        for repair in self.repairs:
+            after = [e for e in self.entries if e.number > repair.number]
+            if after and not self._complaint_stayed(repair.number, after[0]):
+                since = repair.number
+        return tuple(e.item for e in self.told if e.number > since)
+
+    def _complaint_stayed(self, repair: int, first: Entry) -> bool:
+        """Whether the first thing seen after a repair is what was seen before it in the same state."""
+        if not isinstance(first.item, Symptom):
+            return False
+        before = [e.item for e in self.entries if e.number < repair and isinstance(e.item, Symptom)]
+        old = {s.lamp: s for i in before if i.state == first.item.state for s in i.seen if isinstance(s, LampSeen)}
+        seen = [s for s in first.item.seen if isinstance(s, LampSeen)]
+        return any(s.lamp in old for s in seen) and all(
+            s.lamp not in old or bool(s.words & old[s.lamp].words) for s in seen
+        )
+
+    @property
+    def skipped(self) -> tuple[Test, ...]:
+        """Tests proposed that could not be done, since the last repair."""
+        since = self.repairs[-1].number if self.repairs else 0
+        return tuple(
+            e.item.test for e in self.entries
+            if e.number > since and isinstance(e.item, Reading) and told_nothing(e.item)
+        )
+
+    @cached_property
+    def supply_v(self) -> float | None:
+        """Battery voltage as measured in this job, V; None if it was not."""
+        for entry in reversed(self.entries):
+            if isinstance(entry.item, Reading) and entry.item.test.kind in ("volts", "drop"):
+                test = entry.item.test
+                for part in self.harness.parts.values():
+                    if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:
+                        return abs(entry.item.value.low)
+        return None
+
+    @cached_property
+    def tried(self) -> Mapping[str, int]:
+        """Repairs made that did not help, each with how much of the evidence that counts stood when it was made
+        last."""
+        since = {str(r.data.get("repair", "")): sum(e.number > r.number for e in self.told) for r in self.repairs}
+        return {repair: max(len(self.evidence) - later, 0) for repair, later in since.items()}
+
+    @cached_property
+    def made_in_vain(self) -> Mapping[str, float]:
+        """Repair → the factor on its weight: the more often it was made and did not help, the less."""
+        made: dict[str, float] = {}
+        for e in self.repairs:
+            repair = str(e.data.get("repair", ""))
+            made[repair] = IN_VAIN * made.get(repair, 1.0)
+        return made
+
+    @cached_property
+    def proof_results(self) -> Mapping[int, ProofResult]:
+        """Latest result of each proof check since the last repair."""
+        last = self.repairs[-1].number if self.repairs else 0
+        return {
+            int(e.data["check"]): ProofResult(int(e.data["check"]), bool(e.data["good"]), str(e.data["found"]))
+            for e in self.living if e.kind == "proof" and e.number > last
+        }
+
+    @cached_property
+    def standing(self) -> Standing:
+        """Where the job stands: vehicle state, places opened, instrument in hand."""
+        standing = Standing(self.harness.state({}))
+        for entry in self.told:
+            if isinstance(entry.item, Symptom):
+                standing = replace(standing, state=entry.item.state)
+            else:
+                standing = after_test(entry.item.test, standing, self.harness)
+        return standing
+
+    @cached_property
+    def minutes_spent(self) -> float:
+        """Estimated minutes of the tests made so far."""
+        standing, total = Standing(self.harness.state({})), 0.0
+        for entry in self.told:
+            if isinstance(entry.item, Reading):
+                total += minutes_of(entry.item.test, standing, self.harness)
+                standing = after_test(entry.item.test, standing, self.harness)
+        return total
+
+    @cached_property
+    def engine_starts(self) -> int:
+        """Engine starts that the symptoms and tests called for."""
+        running, starts = False, 0
+        for entry in self.entries:
+            if isinstance(entry.item, Reading) and entry.item.test.at_rest:
+                continue  # in between
+            state = entry.item.state if isinstance(entry.item, Symptom) else entry.item.test.state
+            starts += state.engine_running and not running
+            running = state.engine_running
+        return starts
+
+
+def told_nothing(item: Evidence) -> bool:
+    """A test that could not be done."""
+    return isinstance(item, Reading) and item.value.told_nothing

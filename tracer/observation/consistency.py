@@ -1,0 +1,57 @@
+"""What the evidence says of itself before any fault is thought of: what contradicts, repeats, or comes and goes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import combinations
+
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, by_hand
+
+
+def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
+    """Pairs of evidence about one lamp in one state that exclude each other."""
+    clashes = []
+    for (i, one), (j, two) in combinations([(e, s) for e, s in enumerate(evidence) if isinstance(s, Symptom)], 2):
+        if one.state != two.state:
+            continue
+        for a in one.seen:
+            for b in two.seen:
+                if isinstance(a, LampSeen) and isinstance(b, LampSeen) and _exclude(a, b):
+                    clashes.append((i, j))
+    return tuple(dict.fromkeys(clashes))
+
+
+def first_said(evidence: Sequence[Evidence]) -> list[int]:
+    """Indices of the evidence without symptoms that were said before, word for word; of looks over one thing the
+    last alone, since what hid from the eye once hides again."""
+    found: dict[Evidence, int] = {}
+    looked: dict[tuple[str, ...], int] = {}
+    for e, item in enumerate(evidence):
+        if isinstance(item, Symptom):
+            found.setdefault(replace(item, text=""), e)
+        elif by_hand(item):
+            looked[item.test.kind, item.test.plus, item.test.minus, item.test.lamp] = e
+    counts = {*found.values(), *looked.values()}
+    # Readings count each time: a meter was put on again.
+    return [
+        e for e, item in enumerate(evidence)
+        if e in counts or (isinstance(item, Reading) and not by_hand(item))
+    ]
+
+
+def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
+    """Whether something was seen only sometimes, was seen both so and otherwise, or moved with a wire."""
+    readings = [i for i in evidence if isinstance(i, Reading)]
+    if any(i.value.wiggled or (i.test.kind == "wiggle" and i.value.found) for i in readings):
+        return True
+    said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
+    return said or bool(contradictions(evidence))
+
+
+def _exclude(a: LampSeen, b: LampSeen) -> bool:
+    """Two looks at one lamp that cannot both be right."""
+    if a.sometimes or b.sometimes:
+        return False
+    flashes = a.flash is not None and b.flash is not None and (a.flash == "steady") != (b.flash == "steady")
+    return a.lamp == b.lamp and (not a.words & b.words or flashes)

@@ -1,0 +1,143 @@
+"""Terminals as people name them: "left rear.stop", "way 3 of C1, far side", "body"."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from tracer.errors import ReadingError, UnknownNameError, did_you_mean
+from tracer.harness.devices import Source
+from tracer.harness.file.nodes import clip
+from tracer.harness.model import BODY, Harness
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.words import listed
+
+_BODY_WORDS: Final = frozenset({BODY, "earth", "ground", "chassis", "clean body metal", "body metal", "body earth"})
+_FAR = Pattern(r"\s*(?:,?\s*\(?(?:far side|outgoing half|outgoing side)\)?|')\Z", re.IGNORECASE)
+_NEAR = Pattern(r"\s*,?\s*\(?(?:near side|incoming half|incoming side)\)?\Z", re.IGNORECASE)
+_OF = Pattern(r"(?:terminal|way|pin)\s+(\S+)\s+of\s+(.+)", re.IGNORECASE)
+_OWNED = Pattern(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
+
+
+class Terminals:
+    """The terminals of a harness by every name they may be called."""
+
+    def __init__(self, harness: Harness) -> None:
+        self.harness = harness
+        self.nodes: dict[str, None] = {}
+        self._called: dict[str, dict[str, None]] = {}
+        self._owners: dict[str, str] = {}
+        for part in harness.parts.values():
+            for terminal in part.terminals:
+                node = f"{part.name}.{terminal}"
+                self._add(node, *(f"{n}{sep}{terminal}" for n in (part.name, *part.also) for sep in ". "))
+            self._owners.update({n.casefold(): part.name for n in (part.name, *part.also)})
+        self._owners.update({c.casefold(): c for c in harness.connectors})
+        for joint in harness.joints:
+            self._add(joint.a)
+            self._add(joint.b)
+        for name in (*harness.splices, *harness.earths, *(b for b in harness.bodies())):
+            self._add(name)
+        for device in harness.devices():
+            ends = (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)
+            for node in ends:
+                self._add(node)
+
+    def _add(self, node: str, *called: str) -> None:
+        self.nodes.setdefault(node)
+        for name in (node, *called):
+            self._called.setdefault(name.casefold(), {}).setdefault(node)
+
+    def find(self, text: str) -> str | None:
+        """The node that a text names; None if there is none.
+
+        Raises:
+            ReadingError: It names several.
+        """
+        name = " ".join(text.split()).replace("’", "'")
+        if name in self.nodes:
+            return name
+        for variant in self._variants(name):
+            found = self._called.get(variant.casefold(), {})
+            if len(found) > 1:
+                exact = [n for n in found if n == variant]
+                if len(exact) != 1:
+                    raise ReadingError(f"“{clip(text)}” could be {listed(found)}", "write it exactly like one")
+                return exact[0]
+            if found:
+                return next(iter(found))
+        return self.harness.reference if name.casefold() in _BODY_WORDS else None
+
+    def wired_to(self, node: str) -> list[str]:
+        """The far ends of the wires that end at a node."""
+        ends = [(s.a, s.b) for w in self.harness.wires for s in w.segments if node in (s.a, s.b)]
+        return list(dict.fromkeys(b if a == node else a for a, b in ends))
+
+    def other_end(self, node: str) -> str:
+        """The far end of the one wire that ends at a node.
+
+        Raises:
+            ReadingError: None or several do.
+        """
+        far = self.wired_to(node)
+        if len(far) == 1:
+            return far[0]
+        if not far:
+            raise ReadingError(f"no wire ends at {node}", "a clamp goes round a wire: name one of its ends")
+        which = listed([f"{node} to {f}" for f in far])
+        raise ReadingError(f"several wires end at {node}", f"say which: amps {which}")
+
+    def _variants(self, name: str) -> list[str]:
+        """Ways to write what was meant: "way 3 of C1, far side" is C1.3'."""
+        far, near = _FAR.search(name), _NEAR.search(name)
+        end = far or near
+        bare, prime = (name[: end.start()], "'" if far else "") if end else (name, "")
+        out = [bare + prime]
+        for match, (terminal, owner) in ((_OF.fullmatch(bare), (1, 2)), (_OWNED.fullmatch(bare), (2, 1))):
+            if match:
+                said = match.group(owner).casefold()
+                out.append(f"{self._owners.get(said, said)}.{match.group(terminal)}{prime}")
+        return out
+
+    def _terminals_of(self, owner: str) -> list[str]:
+        return [n for n in self.nodes if n.rsplit(".", 1)[0] == owner and "/" not in n and not n.endswith("'")]
+
+    def need(self, text: str) -> str:
+        """The node that a text names.
+
+        Raises:
+            UnknownNameError: There is none; with the nearest.
+            ReadingError: The text names several, or a part without a terminal.
+        """
+        node = self.find(text)
+        if node is not None:
+            return node
+        said = clip(text)
+        owner = self._owners.get(" ".join(text.split()).casefold())
+        if owner is not None:
+            own = self._terminals_of(owner)
+            raise ReadingError(f"“{said}” does not say at which terminal", "one of " + listed(own) if own else None)
+        for variant in self._variants(text):
+            name, _, terminal = variant.strip().rpartition(".")
+            known = self._owners.get(name.casefold())
+            if known is None:
+                continue
+            own = self._terminals_of(known)
+            if known in self.harness.connectors and terminal.rstrip("'").isdecimal():
+                way, ways = terminal.rstrip("'"), self.harness.connectors[known].ways
+                what = "carries no wire" if 1 <= int(way) <= ways else f"is not there: {known} has {ways} ways"
+                raise UnknownNameError(f"way {way} of {known} {what}", "wired: " + listed(own, "and"))
+            short = [n.rsplit(".", 1)[1] for n in own]
+            raise UnknownNameError(f"{known} has no terminal “{clip(terminal)}”", "it has " + listed(short, "and"))
+        plain = [n for n in self.nodes if "/" not in n]
+        raise UnknownNameError(f"no terminal “{said}”", did_you_mean(text, plain))
+
+
+_latest: list[Terminals] = []  # a job reads all its tests against one harness
+
+
+def terminals_of(harness: Harness) -> Terminals:
+    """The terminals of a harness, gathered once as long as the same one is asked for."""
+    if not _latest or _latest[0].harness is not harness:
+        _latest[:] = [Terminals(harness)]
+    return _latest[0]

@@ -1,0 +1,103 @@
+"""Looks while something is done to the vehicle that could be made next: unplug, pull, take out, change over, lead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+import numpy as np
+
+from tracer.circuit.model import OPEN_OHM
+from tracer.harness.model import VehicleState
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import Reading, Test
+from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
+from tracer.planning.live_hypotheses import Living
+from tracer.planning.outcomes import Candidate
+from tracer.planning.viewpoints import telling
+
+LEAD_BLOWS = "the lead's fuse blows"
+_MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated
+_MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
+_MOST_PARTS = 4  # of which the wires are taken off
+CONDUCTS = ("switch never breaks", "relay stuck closed", "added joint", "added feed", "added load", "lamp unit wet")
+
+
+def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator[Candidate]:
+    """Looks at the lamps complained of in one state, with one of the `things_to_do` done."""
+    lamps = living.affected_lamps()[:4]
+    for done in things_to_do(living):
+        panel = living.panel(state, (done,))
+        watched = list(lamps)
+        if done.action == "swap lamps":
+            watched += [f.lamp for f in living.harness.lamps() if f.bulb in (done.target, done.other)]
+        taken = {f.lamp for f in living.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
+        if done.action == "take wires off":
+            taken = {f.lamp for f in living.harness.parts[done.target].lamps}
+        watched = [lamp for lamp in dict.fromkeys(watched) if lamp not in taken]
+        for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
+            test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
+            if panel.lead_blown.any():
+                blown = np.where(panel.lead_blown, 0.95, 0.02)
+                table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
+            yield Candidate(test, outcomes, table)
+
+
+def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
+    """A new fuse under watch: in which positions of the controls it blows tells what it feeds there is shorted
+    (common practice, no source)."""
+    opened = {name for c in living.changes for name, ohm in c.set_ohm if ohm >= OPEN_OHM}
+    fuses = [f for f in living.predictor.fuses if f"{f} link" in opened][:_MOST_NEW_FUSES]
+    if not fuses:
+        return
+    states = list(dict.fromkeys([*living.work_states(), *basic_states(living.harness)]))[:_NEW_FUSE_STATES]
+    tried = [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
+    living.solve(tried)
+    lamps = [*dict.fromkeys([*living.affected_lamps(), *living.predictor.lamp_index])]
+    told = [i.test for i in living.diagnosis.evidence if isinstance(i, Reading) and i.test.kind == "look"]
+    for state, done in tried:
+        panel = living.panel(state, done)
+        # Where every suspect's fuse does as it did, it was seen.
+        if any(t.done == done and bool((living.panel(t.state, done).blown == panel.blown).all()) for t in told):
+            continue
+        tables = looks.outcomes(panel, lamps, state)
+        spread = (tables.max(axis=2) - tables.min(axis=2)).max(axis=1)
+        best = int(spread.round(2).argmax())
+        if telling(tables[best]):
+            yield Candidate(Test("look", state, lamp=lamps[best], done=done), LOOK_OUTCOMES, tables[best])
+
+
+def things_to_do(living: Living) -> list[Intervention]:
+    """What can be done to the vehicle that may tell something, in the order in which it is thought of."""
+    lamps = set(living.affected_lamps())
+    out: list[Intervention] = []
+    for part in living.harness.parts.values():
+        if any(f.lamp in lamps for f in part.lamps) and "earth" in part.terminals:
+            out.append(Intervention("earth lead", f"{part.name}.earth"))
+    faults = living.faults(_MOST_HYPOTHESES)
+    bulbs = {f.bulb: f for f in reversed(living.harness.lamps())}
+    suspect_bulbs = [b for b in bulbs if any(b in f.repair for f in faults)]
+    out += [Intervention("take out lamp", b) for b in suspect_bulbs[:5]]
+    for one, two in combinations(bulbs, 2):
+        like = living.predictor.circuit.bulbs
+        if (one in suspect_bulbs or two in suspect_bulbs) and len(like[one]) == len(like[two]) and (
+            bulbs[one].law == bulbs[two].law and _same_but_side(one, two)
+        ):
+            out.append(Intervention("swap lamps", one, two))
+    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in living.nodes}
+    out += [Intervention("unplug", c) for c in sorted(owners & set(living.harness.connectors))[:6]]
+    # What conducts where it should not, inside a part or at it: it stays when the wires are off, if it is elsewhere.
+    owner = {d.name: p.name for p in living.harness.parts.values() for d in p.devices}
+    parts = dict.fromkeys(owner[e] for f in faults if f.kind in CONDUCTS for e in f.elements if e in owner)
+    out += [Intervention("take wires off", p) for p in list(parts)[:_MOST_PARTS]]
+    if any(f.kind in ("wires joined", "ways joined", "filaments bridged", "switch never breaks") for f in faults):
+        out += [Intervention("pull fuse", f) for f in living.predictor.fuses[:6]]
+    return out[:22]
+
+
+def _same_but_side(one: str, two: str) -> bool:
+    def swap(name: str) -> str:
+        return name.replace("left", "\0").replace("right", "left").replace("\0", "right")
+
+    return swap(one) == two

@@ -1,0 +1,139 @@
+"""Looks at lamps that could be made next, at one or at all that are seen from one place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.harness.model import VehicleState
+from tracer.inference.hypotheses import basic_states
+from tracer.inference.likelihood import as_meant, flash_probabilities, note_said
+from tracer.inference.repeated_judgements import SaidBefore, cells_of
+from tracer.inference.word_model import WORD_SLIP, Eye
+from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.forward_model import Panel
+from tracer.planning.live_hypotheses import SAME_LOOK, UNSEEN, Living
+from tracer.planning.outcomes import Candidate
+from tracer.planning.viewpoints import standpoints, telling, together
+
+LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
+_MOST_IN_SIGHT = 8
+_DOUBT = 0.02  # a hundredth held by suspects that contradict what was seen
+
+
+class Looks:
+    """What looks at lamps show to the living hypotheses."""
+
+    def __init__(self, living: Living) -> None:
+        self.living, self.predictor, self.harness = living, living.predictor, living.harness
+
+    def candidates(self) -> Iterator[Candidate]:
+        """Looks at lamps of the undisturbed vehicle, where the suspects differ in what one sees and it was not seen
+        before."""
+        seen = {
+            (i.state, s.lamp) for i in self.living.diagnosis.evidence if isinstance(i, Symptom)
+            for s in i.seen if isinstance(s, LampSeen)
+        } | {
+            (i.test.state, i.test.lamp) for i in self.living.diagnosis.evidence
+            if isinstance(i, Reading) and i.test.kind == "look" and not i.test.done
+        }
+        known: dict[str, list[Floats]] = {}
+        for state, lamp in seen:
+            known.setdefault(lamp, []).append(self._light(self.living.panel(state), lamp))
+        states = self.states()
+        stirred = self.predictor.disturbed([(self.predictor.setup(state), self.living.table) for state in states])
+        for state, rows in zip(states, stirred, strict=True):
+            if not rows.any():
+                continue  # to every suspect all looks as on a healthy vehicle
+            panel = self.living.panel(state)
+            # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
+            again = {
+                lamp for lamp, lights in known.items()
+                if any(float(np.abs(self._light(panel, lamp) - k).max()) < SAME_LOOK for k in lights)
+            }
+            lamps = list(dict.fromkeys([*self.living.affected_lamps(), *self.predictor.lamp_index]))
+            tables = self.outcomes(panel, lamps, state)
+            for lamp, table in zip(lamps, tables, strict=True):
+                # Twice only where a suspect lives by what was said being wrong: see the fault with your own eyes.
+                if lamp not in again or self._doubted(table):
+                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
+            new = zip(lamps, tables, strict=True)
+            yield from self._looks_round(state, {x: t for x, t in new if x not in again and telling(t)})
+
+    def _doubted(self, table: Floats) -> bool:
+        """Whether what a second look shows, (O, H), is open: on average over the shares of the suspects."""
+        share = np.bincount(self.living.one_of, weights=self.living.shares)
+        share = share / share.sum()
+        apart = np.abs(table - (table @ share)[:, None]).max(axis=0)
+        return float(apart @ share) > _DOUBT
+
+    def _looks_round(self, state: VehicleState, tables: dict[str, Floats]) -> Iterator[Candidate]:
+        """Looks at all the lamps that are seen from one place and tell something."""
+        by_place: dict[str, list[str]] = {}
+        for lamp in tables:
+            by_place.setdefault(self._standpoints[lamp], []).append(lamp)
+        for lamps in by_place.values():
+            if len(lamps) > 1:
+                some = lamps[:_MOST_IN_SIGHT]
+                outcomes, table = together(some, [tables[x] for x in some], LOOK_OUTCOMES)
+                yield Candidate(Test("look", state, lamp=some[0]), outcomes, table, tuple(some[1:]))
+
+    @cached_property
+    def _standpoints(self) -> dict[str, str]:
+        return standpoints(self.harness)
+
+    def _light(self, panel: Panel, lamp: str) -> Floats:
+        """(2, H) light of a lamp in both phases, as far as it can be seen."""
+        at = self.predictor.lamp_index[lamp]
+        return np.asarray(np.maximum(np.array([panel.flux[:, at], panel.least[:, at]]), UNSEEN))
+
+    def states(self) -> list[VehicleState]:
+        """Single-control states, the states seen, and those with one more control moved."""
+        states = basic_states(self.harness)
+        seen = self.living.work_states()
+        moved = []
+        for state in seen:
+            for name, control in self.harness.controls.items():
+                for position in control.positions:
+                    if position != state[name] and name != "ignition":
+                        positions = dict(state.positions) | {name: position}
+                        moved.append(VehicleState(tuple(positions.items()), state.engine_running))
+        return list(dict.fromkeys([*seen, *states, *moved]))[:36]
+
+    def outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
+        """(lamps, outcomes, H) probabilities of what looks at several lamps show."""
+        chosen = [self.predictor.lamp_index[lamp] for lamp in lamps]
+        before = self._said_before.recall(cells_of(panel.flux), np.arange(len(self.living.changes)), "")
+        if before is not None:
+            before = before[:, chosen]
+        usual = self.predictor.healthy(state).flux[0, chosen]
+
+        def called(*words: str) -> Floats:
+            return Eye().calls(panel.flux[:, chosen], frozenset(words), WORD_SLIP, usual, before).T
+
+        flashing = flash_probabilities(panel, slice(None), self.predictor.electronic)["flashing"][:, chosen].T
+        words, normal = [called(w) for w in ("dark", "faint", "dim")], called("normal", "bright")
+        steady = 1 - flashing
+        found = np.stack(
+            [words[0], words[1] * steady, words[2] * steady, normal * steady, (1 - words[0]) * flashing], axis=1
+        )
+        found /= found.sum(axis=1, keepdims=True)
+        return found
+
+    @cached_property
+    def _said_before(self) -> SaidBefore:
+        """What the lamps were called in the job so far."""
+        count = len(self.living.changes)
+        said, every = SaidBefore(count, len(self.predictor.lamps)), np.arange(count)
+        for item in self.living.diagnosis.evidence:
+            if isinstance(item, Symptom):
+                panel = self.living.panel(item.state)
+            elif item.test.kind == "look":
+                panel = self.living.panel(item.test.state, item.test.done)
+            else:
+                continue
+            note_said(said, self.predictor, as_meant(item, self.predictor), cells_of(panel.flux), every)
+        return said

@@ -1,0 +1,191 @@
+"""Measurements that could be made next: voltages, volt drops, ohms in place and in the hand, the test lamp."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+
+from tracer.circuit.fuses_and_relays import Settled
+from tracer.circuit.model import Floats
+from tracer.harness.devices import FilamentLaw, FuseLink, Joint
+from tracer.harness.model import Part, VehicleState
+from tracer.inference.likelihood import ohm_scale, reading_sigma
+from tracer.inference.word_model import word_probability
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import Reading, Test
+from tracer.planning.candidate_looks import LOOK_OUTCOMES
+from tracer.planning.confirmation import isolated, parted, spans
+from tracer.planning.live_hypotheses import Living
+from tracer.planning.outcomes import OHM_SIGMA, Candidate, reading_outcomes
+from tracer.planning.removed_part import InHand
+
+_MOST_HYPOTHESES = 60  # whose runs are measured with the ohmmeter
+_TOUCHING = 12
+_SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
+
+
+class Measurements:
+    """What meters show to the living hypotheses."""
+
+    def __init__(self, living: Living) -> None:
+        self.living, self.predictor, self.harness = living, living.predictor, living.harness
+
+    def probe_nodes(self) -> list[str]:
+        """Terminals where a probe can go: those of the suspects and of the lamps concerned, and all
+        connector ways, splices and earth points next to them."""
+        lamps = set(self.living.affected_lamps())
+        wanted = {n for n in self.living.nodes if "/" not in n}
+        for part in self.harness.parts.values():
+            if any(f.lamp in lamps for f in part.lamps):
+                wanted |= {f"{part.name}.{t}" for t in part.terminals}
+        near = set(wanted)
+        for wire in self.harness.wires:
+            for s in wire.segments:
+                if {s.a, s.b} & wanted:
+                    near |= {s.a, s.b}
+        for joint in self.harness.joints:
+            if joint.kind == "way" and {joint.a, joint.b} & near:
+                near |= {joint.a, joint.b}
+        known = {*self.harness.bodies(), self.harness.reference}
+        return sorted(n for n in near if "/" not in n and n not in known)
+
+    def voltages(self, state: VehicleState) -> Iterator[Candidate]:
+        """Voltages against the body and volt drops in one state."""
+        settled = self.living.settled(state)
+        body, circuit = self.harness.reference, self.predictor.circuit
+        for node in self.probe_nodes():
+            v = settled.solution.volts[:, circuit.node(node)]
+            if not self._measured(node, body, v):
+                yield from self._binned(Test("volts", state, node, body), v)
+        pairs = {
+            f.across for f in self.living.faults()
+            if f.across and all("/" not in n or n.endswith("shell") for n in f.across)
+        } | set(self._over_splices(settled))
+        lamps = set(self.living.affected_lamps())
+        for part in self.harness.parts.values():
+            # The whole supply across the lamp's two terminals: the feed and the earth are both good.
+            if "earth" in part.terminals and any(f.lamp in lamps for f in part.lamps):
+                live = {t for t in part.terminals if t != "earth"}
+                pairs |= {(f"{part.name}.{t}", f"{part.name}.earth") for t in live if self._feeds(part, t) & lamps}
+        bodies = {*self.harness.bodies(), self.harness.reference}
+        for a, b in sorted(p for p in pairs if not {*p} & bodies):  # against the body: measured above
+            across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
+            if not self._measured(a, b, across):
+                yield from self._binned(Test("drop", state, a, b), across)
+
+    def _over_splices(self, settled: Settled) -> Iterator[tuple[str, str]]:
+        """For each suspect that has nothing across it, the pair of terminals with the largest drop between."""
+        for row, hypothesis in zip(self.living.one_of, self.living.hypotheses, strict=True):
+            for f in hypothesis.faults:
+                pairs = spans(f, self.harness) if f.across is None and f.renews else ()
+                if pairs:
+                    ends = np.array([[self.predictor.circuit.node(n) for n in pair] for pair in pairs])
+                    volts = settled.solution.volts[row, ends]
+                    yield pairs[int(np.abs(volts[:, 0] - volts[:, 1]).argmax())]
+
+    def _measured(self, a: str, b: str, values: Floats) -> bool:
+        """Whether the voltage between these points was measured in a state in which every suspect expects the
+        same: a second reading at the same spot repeats the errors of the first."""
+        circuit = self.predictor.circuit
+        for item in self.living.diagnosis.evidence:
+            if not isinstance(item, Reading) or item.test.kind not in ("volts", "drop") or item.test.done:
+                continue
+            if {item.test.plus, item.test.minus} == {a, b}:
+                volts = self.living.settled(item.test.state).solution.volts
+                before = volts[:, circuit.node(a)] - volts[:, circuit.node(b)]
+                if float(np.abs(before - values).max()) < _SAME_SHARE * self.predictor.emf:
+                    return True
+        return False
+
+    @staticmethod
+    def _feeds(part: Part, terminal: str) -> set[str]:
+        """Lamps of a part that hang on one of its terminals."""
+        inner = {d.b for d in part.devices if isinstance(d, Joint) and d.a == f"{part.name}.{terminal}"}
+        return {f.lamp for f in part.lamps if f.a in inner}
+
+    def battery_at_rest(self) -> Iterator[Candidate]:
+        """A battery that is pulled down by what it feeds comes up again when that is off; a flat one does not (common
+        practice, no source)."""
+        if any(f.kind == "battery low" for f in self.living.faults()):
+            state, live = self.harness.at_rest(), self.harness.poles()[0]
+            volts = self.living.settled(state).solution.volts[:, self.predictor.circuit.node(live)]
+            if not self._measured(live, self.harness.reference, volts):
+                yield from self._binned(Test("volts", state, live, self.harness.reference), volts)
+
+    def continuity(self) -> Iterator[Candidate]:
+        """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
+        where that isolates the run."""
+        faults = self.living.faults(_MOST_HYPOTHESES)
+        pairs = dict.fromkeys(f.across for f in faults if f.across)
+        state, tests = self.harness.state({}), list[Test]()
+        for a, b in [p for p in pairs if all("/" not in n for n in p)][:24]:
+            owners = {n.rstrip("'").rsplit(".", 1)[0] for n in (a, b)}
+            unplug = sorted(o for o in owners if o in self.harness.connectors)
+            if len(owners) == 1:  # the two halves of one way: it must stay plugged
+                unplug = []
+            tests.append(Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug)))
+        for one in (isolated, parted):
+            touching = dict.fromkeys(one(f, self.harness) for f in faults)
+            tests += [t for t in touching if t is not None][:_TOUCHING]
+        for f in faults:
+            alone = isolated(f, self.harness)
+            if f.kind == "added joint" and alone is not None:
+                part = alone.plus.rpartition(".")[0]
+                off = Intervention("take wires off", part)
+                tests.append(replace(alone, done=(off, *alone.done)))
+        tests = list(dict.fromkeys(tests))
+        for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
+            yield from self._binned(test, ohm_scale(shown))
+
+    def in_hand(self) -> Iterator[Candidate]:
+        """Suspect lamps and fuses taken out, looked at and measured: cheap, and it condemns or clears the
+        part itself (common practice, no source)."""
+        state = self.living.work_states()[0]
+        faults = self.living.faults()
+        in_hand = InHand(self.harness, self.living.changes)
+        part_of = {f.bulb: p.name for p in self.harness.parts.values() for f in p.lamps}
+        for bulb in dict.fromkeys(f.bulb for f in self.harness.lamps()):
+            if not any(f.repair == f"new lamp: {bulb}" for f in faults):
+                continue
+            own = [f for f in self.harness.lamps() if f.bulb == bulb]
+            if not all(isinstance(f.law, FilamentLaw) for f in own):
+                continue  # an ohmmeter does not light an LED: good and dead ones look the same
+            points = [(f.a, f.b) for f in own] + [(f.a, g.a) for f, g in combinations(own, 2)]
+            for a, b in points:
+                test = Test("ohms", state, a, b, done=(Intervention("take out lamp", bulb),))
+                yield from self._binned(test, ohm_scale(in_hand.ohms(test, part_of[bulb])))
+        for name in dict.fromkeys(f.name.partition(": ")[2] for f in faults if f.kind == "fuse blown"):
+            link = next(d for d in self.harness.parts[name].devices if isinstance(d, FuseLink))
+            test = Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),))
+            yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
+
+    def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
+        here = np.arange(len(mu))
+        sigma = np.full(len(mu), OHM_SIGMA) if test.kind == "ohms" else reading_sigma(
+            mu, self.predictor.emf, self.predictor.supply_measured, here, here
+        )
+        words, table = reading_outcomes(mu, sigma, test.kind == "ohms")
+        if len(words) > 1:
+            yield Candidate(test, words, table)
+
+    def test_lamps(self, states: Sequence[VehicleState]) -> list[Candidate]:
+        """The test lamp on the live contacts of lamps complained of, in several states."""
+        tests, found = [test for state in states for test in self._lit(state)], []
+        for test, light in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
+            words = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
+            table = np.array([word_probability(light, frozenset(w)) for w in words])
+            found.append(Candidate(test, LOOK_OUTCOMES[:4], table))
+        return found
+
+    def _lit(self, state: VehicleState) -> list[Test]:
+        body = self.harness.reference
+        lamps = set(self.living.affected_lamps()[:4])
+        nodes = [f"{f.a}" for f in self.harness.lamps() if f.lamp in lamps]
+        terminals = {
+            d.a for p in self.harness.parts.values() for d in p.devices
+            if isinstance(d, Joint) and d.kind == "holder" and d.b in nodes
+        }
+        return [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]

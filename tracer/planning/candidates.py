@@ -1,0 +1,73 @@
+"""Tests that could be made next, each with the outcomes that the living hypotheses predict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from tracer.circuit.model import Bools
+from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.visual_inspection import FINDINGS, hand_chances, shows_in, worth_inspecting, worth_moving
+from tracer.observation.evidence import BY_HAND, Test, inspection, wiggling
+from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
+from tracer.planning.candidate_looks import Looks
+from tracer.planning.candidate_readings import Measurements
+from tracer.planning.live_hypotheses import Living
+from tracer.planning.outcomes import Candidate
+
+
+class Candidates:
+    """Generates candidates for the living hypotheses, `rows` of a diagnosis."""
+
+    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int]) -> None:
+        self.living = Living(diagnosis, rows)
+
+    def all(self) -> Iterator[Candidate]:
+        """Every candidate: looks first, then voltages, drops, continuity, test lamp, interventions."""
+        for c in self._of_changes():
+            if c.test.kind in BY_HAND:  # eyes and hands part what no current tells apart
+                yield c
+            else:
+                yield Candidate(c.test, c.outcomes, c.likelihood[:, self.living.one_of], c.also)
+
+    def _of_changes(self) -> Iterator[Candidate]:
+        """The same, with likelihoods by `changes`; those of what is done by hand by `rows`."""
+        living, looks, meters = self.living, Looks(self.living), Measurements(self.living)
+        states = living.work_states()
+        # What is solved together takes far less time than one after the other.
+        living.solve([
+            *((state, ()) for state in looks.states()),
+            *((state, (done,)) for state in states[:2] for done in things_to_do(living)),
+        ])
+        yield from looks.candidates()
+        living.settle(states)
+        for state in states:
+            yield from meters.voltages(state)
+        yield from meters.battery_at_rest()
+        yield from meters.continuity()
+        yield from meters.in_hand()
+        yield from new_fuses(living, looks)
+        lit = meters.test_lamps(states[:2])
+        for state in states[:2]:
+            yield from (c for c in lit if c.test.state == state)
+            yield from interventions(living, looks, state)
+        yield from self._by_hand()
+
+    def _by_hand(self) -> Iterator[Candidate]:
+        """Looks along wires and into plugs, where a suspect's fault may be in sight; a lamp complained of is watched
+        while what may be loose is moved."""
+        living, harness = self.living, self.living.harness
+        state = living.work_states()[0]
+        here = worth_inspecting(living.hypotheses, living.shares, living.diagnosis.evidence, harness)
+        loose = worth_moving(living.hypotheses, living.shares, harness)
+        tests = [inspection(harness, thing) for thing in here]
+        tests += [wiggling(harness, thing, state, lamp) for lamp in living.affected_lamps()[:1] for thing in loose]
+        for test in tests:
+            chances = hand_chances(test, living.hypotheses, self._shows, harness)
+            yield Candidate(test, FINDINGS[test.kind], np.array([chances, 1 - chances]))
+
+    def _shows(self, test: Test) -> Bools:
+        """(rows,) whether the lamp that is watched looks otherwise than on a sound vehicle."""
+        living = self.living
+        return np.asarray(shows_in(living.panel(test.state), living.predictor, test)[living.one_of])

@@ -1,0 +1,196 @@
+"""Measurements that confirm one suspect directly, made before anything is dismantled."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
+from itertools import combinations
+
+import numpy as np
+
+from tracer.circuit.model import NO_CHANGE, Change, Floats
+from tracer.faults import Fault
+from tracer.harness.devices import Joint, RelayContact, Source
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.likelihood import ohm_scale
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import BY_HAND, Test
+from tracer.observation.forward_model import Predictor
+from tracer.planning.costs import WRONG_PART_MIN, Standing, minutes_of
+
+_TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
+_TOLD_V = 0.3  # the same of a volt drop
+_AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do
+_CHEAP_MIN = 3.0  # a repair this short is its own quickest test (fitting a lamp or a fuse)
+_TRIED = 4  # volt drops worked out with the meter connected
+
+
+def spans(fault: Fault, harness: Harness) -> tuple[tuple[str, str], ...]:
+    """Pairs of terminals between which the volt drop of a fault lies, as far as probes reach them.
+
+    A splice has nothing across it: it is measured from leg to leg, at the nearest terminals that its wires lead to,
+    and the millivolts of the wires come on top. Of a part whose contacts all fail, any contact will do.
+    """
+    change = fault.variants[0].change
+    raised = set() if change.added else {name for name, _ in change.set_ohm}
+    if fault.across is not None:
+        a, b = (_outside(n, raised, harness) for n in fault.across)
+        found = [(x, y) for x in a for y in b if x != y]
+    else:
+        ends = [(d.a, d.b) for d in harness.devices() if not isinstance(d, Source) and d.name in raised]
+        if fault.node in harness.splices:
+            far = dict.fromkeys(b if a == fault.node else a for a, b in ends)
+            ends = list(combinations(far, 2))
+        found = ends
+    return tuple((a, b) for a, b in found if "/" not in a + b)
+
+
+def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
+    """The terminals of a flasher or relay that lead to a place inside it, without the devices `raised`; of a terminal
+    that one. Not through a lamp's holder or the clips of a fuse: they are suspects of their own."""
+    if "/" not in node:
+        return [node]
+    inner = [
+        d for d in harness.devices()
+        if (isinstance(d, RelayContact) or (isinstance(d, Joint) and d.kind == "winding")) and d.name not in raised
+    ]
+    reached = [node]
+    for n in reached:
+        if "/" in n:
+            reached += [x for d in inner if n in (d.a, d.b) for x in (d.a, d.b) if x not in reached]
+    return [n for n in reached if "/" not in n]
+
+
+def confirmation(
+    predictor: Predictor, faults: Sequence[Fault], change: Change, states: Sequence[VehicleState], standing: Standing,
+    done: Collection[Test], doubt: float = 1.0,
+) -> Test | None:
+    """A direct measurement across what would be repaired; None where the repair is itself the quickest test or it was
+    measured already.
+
+    Args:
+        faults: What is taken to be wrong, together the circuit change `change`.
+        states: Vehicle states to choose from, likeliest to be worth measuring in first.
+        done: Tests made since the repair was last tried.
+        doubt: How likely it is something else.
+    """
+    found = (_confirmation(predictor, f, change, states, standing, done, doubt) for f in faults)
+    return next((t for t in found if t is not None), None)
+
+
+def _confirmation(
+    predictor: Predictor, fault: Fault, change: Change, states: Sequence[VehicleState], standing: Standing,
+    done: Collection[Test], doubt: float,
+) -> Test | None:
+    harness = predictor.harness
+    if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
+        return None
+    pairs = spans(fault, harness)
+    if not pairs:
+        # What several wires share is parted where the doubt that is left is worth it.
+        alone = parted(fault, harness)
+        if alone in done:
+            return None
+        if alone and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness):
+            return alone if _told_ohms(predictor, alone, change) else None
+        touching = isolated(fault, harness) if fault.across is None else None
+        return touching if touching and touching not in done and _told_ohms(predictor, touching, change) else None
+    told = _drops(predictor, pairs, change, states)
+    most = float(told.max(initial=0.0))
+    near = [(pairs[k], states[s]) for k, s in np.argwhere((told > _TOLD_V) & (told >= _AS_GOOD * most)).tolist()]
+    if any(_measured(pair, done, harness) for pair, _ in near) or (not near and _measured(pairs[0], done, harness)):
+        return None
+    drops = [Test("drop", state, a, b) for (a, b), state in near]
+    drops.sort(key=lambda t: minutes_of(t, standing, harness))
+    for test in drops[:_TRIED]:
+        shown, sound = predictor.observed(test, [change, NO_CHANGE])
+        if abs(shown - sound) > _TOLD_V:
+            return test
+    ohms = [Test("ohms", states[0], a, b) for a, b in pairs[:_TRIED]]
+    return next((t for t in ohms if t not in done and _told_ohms(predictor, t, change)), None)
+
+
+def _drops(
+    predictor: Predictor, pairs: Sequence[tuple[str, str]], change: Change, states: Sequence[VehicleState]
+) -> Floats:
+    """(pairs, states) V by which each drop is other than on a sound vehicle, no meter connected."""
+    nodes = np.array([[predictor.circuit.node(n) for n in pair] for pair in pairs])
+    table, found = predictor.table([change, NO_CHANGE]), []
+    for state in states:
+        settled = predictor.settled(predictor.setup(state), table)
+        drop = settled.solution.volts[:, nodes[:, 0]] - settled.solution.volts[:, nodes[:, 1]]
+        found.append(np.abs(drop[0] - drop[1]) * settled.usable.all())
+    return np.array(found).T
+
+
+def _told_ohms(predictor: Predictor, test: Test, change: Change) -> bool:
+    shown, sound = ohm_scale(predictor.observed(test, [change, NO_CHANGE]))
+    return bool(abs(shown - sound) > _TOLD_DECADES)
+
+
+def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) -> bool:
+    """Whether one of these faults was measured directly."""
+    return any(_measured(pair, done, harness) for f in faults for pair in spans(f, harness)) or any(
+        (parted(f, harness) or isolated(f, harness)) in done for f in faults
+    )
+
+
+def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -> bool:
+    """Whether it was measured between these points, or at both against the body in one state: their difference is
+    the drop across. (To look along a wire is not to measure it.)"""
+    done = [t for t in done if t.kind not in BY_HAND]
+    if any({t.plus, t.minus} == {*pair} for t in done):
+        return True
+    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
+            for s in {t.state for t in done}]
+    return any({*pair} <= e for e in ends)
+
+
+def shared_points(repairs: Sequence[Sequence[Fault]], harness: Harness) -> list[set[str]]:
+    """Points between which the ohmmeter shows several of these repairs' faults alike: one of the wires of a splice is
+    rubbed through to the body, and a reading there does not say which."""
+    points = [
+        frozenset((t.plus, t.minus)) for faults in repairs
+        for t in dict.fromkeys(isolated(f, harness) for f in faults) if t is not None
+    ]
+    return [{*p} for p, count in Counter(points).items() if count > 1]
+
+
+def isolated(fault: Fault, harness: Harness) -> Test | None:
+    """Ohms between two things that touch and should not, everything switched off and the plugs at the ends of the
+    wires concerned pulled, so that nothing else joins them; None for other faults."""
+    change = fault.variants[0].change
+    joined = next((x for x in change.added if "/" not in x.a + x.b), None)
+    if joined is None or change.set_ohm or change.scaled:
+        return None
+    ends = {joined.a, joined.b}
+    metal = {*harness.bodies()}
+    near = ends | {
+        n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
+        for n in (s.a, s.b)
+    }
+    done = _unplugged(near, harness, joined.through)
+    return Test("ohms", harness.at_rest(), joined.a, joined.b, done=done)
+
+
+def parted(fault: Fault, harness: Harness) -> Test | None:
+    """Ohms from a wire that is rubbed through to the body, at its end in a splice which is parted, so that the other
+    wires of it say nothing (common practice, no source); None for other faults, and between two splices."""
+    change, wires = fault.variants[0].change, set(fault.elements)
+    if len(change.added) != 1 or change.set_ohm or change.scaled or change.added[0].b not in harness.bodies():
+        return None
+    far, body = change.added[0].a, change.added[0].b
+    own = next((s for s in harness.legs(far) if s.name in wires), None)
+    if own is None or far in harness.splices:
+        return None
+    splice = own.b if own.a == far else own.a
+    if splice not in harness.splices or len(harness.legs(splice)) < 2:
+        return None
+    alone = Intervention("part splice", splice, far)
+    return Test("ohms", harness.at_rest(), splice, body, done=(alone, *_unplugged([far], harness)))
+
+
+def _unplugged(nodes: Iterable[str], harness: Harness, but: str = "") -> tuple[Intervention, ...]:
+    """The plugs pulled that terminals are in."""
+    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in nodes} & set(harness.connectors) - {but}
+    return tuple(Intervention("unplug", c) for c in sorted(owners))

@@ -1,0 +1,121 @@
+"""The hypotheses still alive in a job, the vehicle states worth a test, and what the lamps do there under each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tracer.circuit.fuses_and_relays import Settled
+from tracer.circuit.model import Floats
+from tracer.faults import Fault
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.forward_model import Panel, Predictor
+
+UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
+SAME_LOOK = 0.15  # decades of light that nobody tells from the same
+
+
+class Living:
+    """The living hypotheses, `rows` of a diagnosis.
+
+    Attributes:
+        hypotheses: Those of the rows, in order.
+        changes, one_of: As `by_change` of them; all that is predicted here goes by `changes`.
+        nodes: Terminals at the suspects' faults.
+    """
+
+    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int]) -> None:
+        self.diagnosis = diagnosis
+        self.predictor: Predictor = diagnosis.predictor
+        self.harness: Harness = diagnosis.predictor.harness
+        self.rows = list(rows)
+        self.hypotheses: list[Hypothesis] = [diagnosis.hypotheses[i] for i in rows]
+        self.changes, self.one_of = by_change(self.hypotheses)
+        self.table = self.predictor.table(self.changes)
+        self.nodes = sorted({n for f in self.faults() for n in _fault_nodes(f)})
+        self._panels: dict[tuple[VehicleState, tuple[Intervention, ...]], Panel] = {}
+        self._settleds: dict[VehicleState, Settled] = {}
+
+    @property
+    def shares(self) -> Floats:
+        """(rows,) how likely the hypotheses are."""
+        return np.asarray(self.diagnosis.share[self.rows])
+
+    def faults(self, most: int | None = None) -> list[Fault]:
+        """The faults of the hypotheses (of the first `most`), those that stand in several as often."""
+        return [f for h in self.hypotheses[:most] for f in h.faults]
+
+    def work_states(self) -> list[VehicleState]:
+        """States in which something was wrong, likeliest to be worth measuring in; else all that were seen."""
+        found: dict[VehicleState, float] = {}
+        for e, item in enumerate(self.diagnosis.evidence):
+            if isinstance(item, Reading) and item.test.at_rest:
+                continue
+            state = item.state if isinstance(item, Symptom) else item.test.state
+            wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
+            found[state] = max(wrong, found.get(state, 0.0))
+        order = sorted(found, key=lambda s: -found[s])
+        return self._engine_off(order)[:3] or basic_states(self.harness)[:3]
+
+    def _engine_off(self, states: Sequence[VehicleState]) -> list[VehicleState]:
+        """The states with the engine stopped wherever every suspect then lights every lamp as before: the higher
+        voltage of a running engine alone is no reason to start it."""
+        out: list[VehicleState] = []
+        for state in states:
+            stopped = replace(state, engine_running=False)
+            out.append(stopped)
+            if state.engine_running:
+                here, there = self.panel(state), self.panel(stopped)
+                same = np.abs(np.maximum(here.flux, UNSEEN) - np.maximum(there.flux, UNSEEN)) < SAME_LOOK
+                if not same.all():
+                    out.append(state)
+        return list(dict.fromkeys(out))
+
+    def affected_lamps(self) -> list[str]:
+        """Lamps named in the evidence, those that were not as they should be first."""
+        named: dict[str, bool] = {}
+        for e, item in enumerate(self.diagnosis.evidence):
+            wrong = bool(self.diagnosis.healthy[e] < -2.5)
+            for seen in item.seen if isinstance(item, Symptom) else [item.value.seen]:
+                if isinstance(seen, LampSeen) and seen.lamp in self.predictor.lamp_index:  # not a test lamp
+                    named[seen.lamp] = named.get(seen.lamp, False) or wrong
+        return sorted(named, key=lambda n: not named[n])
+
+    def panel(self, state: VehicleState, done: tuple[Intervention, ...] = ()) -> Panel:
+        """What the lamps do in a state, with things done to the vehicle."""
+        self.solve([(state, done)])
+        return self._panels[state, done]
+
+    def solve(self, looks: Iterable[tuple[VehicleState, tuple[Intervention, ...]]]) -> None:
+        """Find what the lamps do in states, with things done to them, that are not known yet."""
+        new = [x for x in dict.fromkeys(looks) if x not in self._panels]
+        asked = []
+        for state, done in new:
+            change = Test("look", state, done=done).change(self.predictor.circuit)
+            table = self.predictor.table(self.changes, change) if change.remakes else self.table
+            asked.append((self.predictor.setup(state, change), table))
+        self._panels |= zip(new, self.predictor.looks(asked), strict=True)
+
+    def settle(self, states: Sequence[VehicleState]) -> None:
+        """Solve the undisturbed vehicle in several states at once."""
+        setups = [self.predictor.setup(state) for state in states]
+        settled = self.predictor.settler.solve_several([(setup, self.table) for setup in setups])
+        self._settleds |= zip(states, settled, strict=True)
+
+    def settled(self, state: VehicleState) -> Settled:
+        """The undisturbed vehicle in a state."""
+        if state not in self._settleds:
+            self._settleds[state] = self.predictor.settled(self.predictor.setup(state), self.table)
+        return self._settleds[state]
+
+
+def _fault_nodes(fault: Fault) -> Iterator[str]:
+    for node in (fault.node, *(fault.across or ())):
+        if node:
+            yield node

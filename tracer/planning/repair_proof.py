@@ -1,0 +1,130 @@
+"""After the repair: the smallest set of looks that proves it, and what could still be wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.circuit.model import Bools
+from tracer.harness.base_rates import FURTHER_FAULTS
+from tracer.harness.model import Harness, VehicleState
+from tracer.inference.diagnose import Investigator
+from tracer.inference.explanation import say_lamp
+from tracer.inference.hypotheses import basic_states
+from tracer.inference.likelihood import relay_loglik
+from tracer.inference.word_model import likely_word
+from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Symptom
+from tracer.observation.words.symptoms import parse_symptom
+
+_MOST_CHECKS = 9
+_WORTH = 0.0005  # probability of a further fault that one more state must uncover to be asked for
+
+
+@dataclass(frozen=True)
+class ProofCheck:
+    """One vehicle state to be set after the repair, and the lamps that must then look so."""
+
+    number: int
+    state: VehicleState
+    expected: tuple[tuple[str, str], ...]  # (lamp, look)
+    because: str
+
+    def seen_instead(self, result: str, harness: Harness) -> Symptom | None:
+        """What somebody saw in place of what is expected, in words; None for "ok".
+
+        Raises:
+            TracerError: The words cannot be understood.
+        """
+        if result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal"):
+            return None
+        said = ", ".join(f"{c} {p}" for c, p in self.state.positions)
+        return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", harness)
+
+
+@dataclass(frozen=True)
+class Proof:
+    """The checks, and the probability of a further fault before and after they all come out right."""
+
+    checks: tuple[ProofCheck, ...]
+    risk_before: float
+    risk_after: float
+
+
+def plan_proof(investigator: Investigator, evidence: Sequence[Evidence]) -> Proof:
+    """Looks that show every symptom gone, and then those that uncover most of what else could be wrong.
+
+    A fault counts as uncovered by a state when some lamp would get another word, or flash otherwise,
+    than on a healthy vehicle. Faults weigh by base rate.
+    """
+    predictor, harness = investigator.predictor, investigator.harness
+    odd = [i for i in evidence if _complains(i, investigator)]
+    complaints = [i.state if isinstance(i, Symptom) else i.test.state for i in odd]
+    states = list(dict.fromkeys([*complaints, *basic_states(harness)]))
+    rows = investigator.singles
+    weight = np.array([h.prior for h in rows])
+    weight = weight / weight.sum() * FURTHER_FAULTS
+    table = predictor.table([h.change for h in rows])
+    shown: dict[VehicleState, Bools] = {}
+    for state in states:
+        panel, healthy = predictor.panel(predictor.setup(state), table), predictor.healthy(state)
+        # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
+        visible = np.maximum(panel.flux, healthy.flux) > -2.5
+        other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
+        flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
+        shown[state] = np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))
+    chosen: list[VehicleState] = []
+    hidden = np.ones(len(rows), dtype=bool)
+    for state in dict.fromkeys(complaints):
+        chosen.append(state)
+        hidden &= ~shown[state]
+    while len(chosen) < _MOST_CHECKS:
+        left = [s for s in states if s not in chosen]
+        if not left:
+            break
+        best = max(left, key=lambda s: float(weight[hidden & shown[s]].sum()))
+        if weight[hidden & shown[best]].sum() < _WORTH:
+            break
+        chosen.append(best)
+        hidden &= ~shown[best]
+    checks = tuple(
+        ProofCheck(
+            n, state, _expected(investigator, state),
+            "the complaint" if state in complaints else "what else could be wrong",
+        )
+        for n, state in enumerate(chosen, 1)
+    )
+    return Proof(checks, float(weight.sum()), float(weight[hidden].sum()))
+
+
+def _complains(item: Evidence, investigator: Investigator) -> bool:
+    """Whether something other than healthy was seen by eye."""
+    seen = list(item.seen) if isinstance(item, Symptom) else [item.value.seen] if item.value.seen else []
+    state = item.state if isinstance(item, Symptom) else item.test.state
+    if not isinstance(item, Symptom) and item.test.done:
+        return False
+    healthy, predictor = investigator.predictor.healthy(state), investigator.predictor
+    for s in seen:
+        if isinstance(s, LampSeen):
+            i = predictor.lamp_index[s.lamp]
+            word = likely_word(float(healthy.flux[0, i]))
+            flashes = bool(healthy.flux[0, i] - healthy.least[0, i] > 0.5)
+            if word not in s.words or (s.flash == "steady" and flashes) or (s.flash in ("slow", "fast")):
+                return True
+        elif isinstance(s, FuseSeen):
+            if s.blown:
+                return True
+        elif isinstance(s, Compared):
+            if s.how != "alike":
+                return True
+        elif relay_loglik(healthy, predictor, s)[0] < np.log(0.2):
+            return True
+    return False
+
+
+def _expected(investigator: Investigator, state: VehicleState) -> tuple[tuple[str, str], ...]:
+    predictor = investigator.predictor
+    healthy = predictor.healthy(state)
+    looks = [(f.lamp, say_lamp(healthy, predictor, f.lamp)) for f in predictor.lamps]
+    return tuple((lamp, look) for lamp, look in looks if look != "dark")

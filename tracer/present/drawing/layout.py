@@ -1,0 +1,368 @@
+"""Where everything stands: rows from supply to earth, and lines that only run down or across.
+
+Graphviz chooses rows and columns; the lines between two rows are then laid in tracks.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from tracer.errors import DrawingError
+from tracer.present.drawing.boxes import Box, Edge
+from tracer.present.drawing.canvas import Canvas, Point
+from tracer.present.drawing.columns import Link, straighten
+from tracer.present.drawing.dot import cells_row, new_graph, positions, table
+from tracer.present.drawing.graph import Picture
+from tracer.present.drawing.parts import make_box
+from tracer.present.drawing.runs import PORT, Block
+from tracer.present.drawing.signs import Look
+from tracer.present.drawing.tracks import assign_tracks
+
+BETWEEN = 8.0  # least space between two things in a row
+TRACK = 7.0  # between two lines that run across
+CLEAR = 3.0  # above and below the tracks
+WISH = 540.0  # width of a page: labels avoid rows that are fuller
+
+
+@dataclass
+class Slot:
+    """A thing in a row: a box, the lettering of a run, or a run that passes."""
+
+    id: str
+    row: int
+    width: float
+    height: float
+    box: Box | None = None
+    block: Block | None = None
+    run: int = -1
+    x: float = 0.0  # left edge
+    y: float = 0.0
+
+    def port(self, edge: Edge, key: str) -> float:
+        if self.box is not None:
+            return self.x + self.box.port(edge, key)
+        return self.x + (PORT if self.block is not None else self.width / 2)
+
+
+@dataclass
+class Layout:
+    """Everything placed: draw it on a canvas."""
+
+    slots: list[Slot]
+    paths: dict[int, list[Point]]
+    blocks: dict[int, Block]
+    label_at: dict[int, tuple[float, float]]
+    width: float = 0.0
+    height: float = 0.0
+    boxes: list[Box] = field(default_factory=list)
+
+    def draw(self, canvas: Canvas) -> None:
+        quiet = sorted(self.paths, key=lambda i: any(
+            self.blocks[i].look.live(d.name) for d in self.blocks[i].run.devices
+        ))
+        for i in quiet:
+            x, y = self.label_at[i]
+            self.blocks[i].draw(canvas, self.paths[i], x, y)
+        for slot in self.slots:
+            if slot.box is not None:
+                slot.box.draw(canvas, slot.x, slot.y)
+
+
+def lay_out(picture: Picture, look: Look) -> Layout:
+    """Place all units and runs of a picture."""
+    return _Placer(picture, look).place()
+
+
+class _Placer:
+    def __init__(self, picture: Picture, look: Look) -> None:
+        self.picture = picture
+        self.look = look
+        self.blocks = {i: Block(r, picture, look) for i, r in enumerate(picture.runs)}
+        self.level: dict[str, int] = {}
+        self.chains: dict[int, list[Slot]] = {}
+        self.rows: dict[int, list[Slot]] = {}
+        self.order: dict[tuple[str, Edge], list[str]] = {}
+        self.room: dict[str, dict[str, float]] = defaultdict(dict)
+
+    def key(self, run: int, upper: bool) -> str:
+        """The name of a run's end at its unit: a terminal, or the run itself where all share a node."""
+        r = self.picture.runs[run]
+        unit, node = (r.upper, r.at_upper) if upper else (r.lower, r.at_lower)
+        return node if self.picture.units[unit].kind == "part" else f"run {run}"
+
+    def place(self) -> Layout:
+        self._levels()
+        self._keys()
+        self.boxes = self._make_boxes()
+        self._label_rows()
+        for attempt in range(4):
+            self.boxes = self._make_boxes()
+            self._columns(free=attempt == 0)
+            if attempt == 3 or (not self._reorder() and attempt > 0):
+                break
+        return self._finish()
+
+    # Rows ----------------------------------------------------------------------------------
+
+    def _levels(self) -> None:
+        """Which row each unit is in: as short as possible in all, the supply first, consumers' earths last."""
+        graph = new_graph(BETWEEN)
+        names = {u: f"n{i}" for i, u in enumerate(self.picture.units)}
+        for unit in self.picture.units:
+            graph.add_node(names[unit], width="0.1", height="0.1", fixedsize="true", label="")
+        first, last = [], []
+        for id, thing in self.picture.units.items():
+            above, below = self.picture.runs_at(id)
+            if self._is_battery(id) and not above:
+                first.append(names[id])
+            local = above and all(self._is_battery(r.upper) for r in above)
+            if thing.kind == "earth" and not local and not below:
+                last.append(names[id])
+        for run in self.picture.runs:
+            graph.add_edge(names[run.upper], names[run.lower], weight="2")
+        for group, rank in ((first, "min"), (last, "max")):
+            if group:
+                graph.add_subgraph(group, rank=rank)
+        place = positions(graph)
+        heights = sorted({round(y, 1) for _, y in place.values()}, reverse=True)
+        row = {y: i for i, y in enumerate(heights)}
+        self.level = {u: 2 * row[round(place[n][1], 1)] for u, n in names.items()}
+        self._lift()
+        for run in self.picture.runs:
+            if self.level[run.upper] >= self.level[run.lower]:
+                raise DrawingError("the runs of this choice of devices cannot be put in order")
+
+    def _lift(self) -> None:
+        """What may stand higher without longer lines does, so that fuses stand in a row below the supply."""
+        for unit in sorted(self.level, key=lambda u: self.level[u]):
+            above, below = self.picture.runs_at(unit)
+            if above and len(above) == len(below):
+                self.level[unit] = max(self.level[r.upper] for r in above) + 2
+
+    def _is_battery(self, unit: str) -> bool:
+        part = self.picture.units[unit].part
+        return part is not None and part.kind == "battery"
+
+    def _keys(self) -> None:
+        for unit in self.picture.units.values():
+            for edge in ("top", "bottom"):
+                self.order[unit.id, edge] = [n for n, s in unit.sides.items() if s == edge]
+        for i, run in enumerate(self.picture.runs):
+            for unit_id, upper in ((run.upper, True), (run.lower, False)):
+                keys = self.order[unit_id, "bottom" if upper else "top"]
+                if self.key(i, upper) not in keys:
+                    keys.append(self.key(i, upper))
+
+    def _make_boxes(self) -> dict[str, Box]:
+        return {
+            u.id: make_box(
+                u, self.picture.harness, self.look, self.order[u.id, "top"], self.order[u.id, "bottom"],
+                self.room[u.id],
+            )
+            for u in self.picture.units.values()
+        }
+
+    def _label_rows(self) -> None:
+        """Put each run's lettering in the row where it costs the least paper."""
+        rows = max(self.level.values()) + 1
+        height, width = [0.0] * rows, [0.0] * rows
+        for u, box in self.boxes.items():
+            height[self.level[u]] = max(height[self.level[u]], box.height)
+            width[self.level[u]] += box.width + BETWEEN
+        spans = {i: (self.level[r.upper], self.level[r.lower]) for i, r in enumerate(self.picture.runs)}
+        for low, high in spans.values():
+            for row in range(low + 1, high):
+                width[row] += 4 + BETWEEN
+        chosen: dict[int, int] = {}
+        for i in sorted(spans, key=lambda i: (spans[i][1] - spans[i][0], -self.blocks[i].height)):
+            low, high = spans[i]
+            block = self.blocks[i]
+            if not block.items:
+                continue
+
+            def cost(row: int, high: int = high, block: Block = block) -> tuple[float, int]:
+                taller = max(0.0, block.height - height[row])
+                wider = max(0.0, width[row] + block.width - max(WISH, max(width)))
+                return taller + 0.5 * wider + (3.0 if row % 2 == 0 else 0.0), high - row
+
+            row = min(range(low + 1, high), key=cost)
+            chosen[i] = row
+            height[row] = max(height[row], block.height)
+            width[row] += block.width - 4
+        for i, row in chosen.items():
+            width[row] -= self.blocks[i].stack_if(height[row])
+        self.rows = {r: [] for r in range(rows)}
+        for u, level in self.level.items():
+            self.rows[level].append(Slot(u, level, 0.0, 0.0))
+        for i, (low, high) in spans.items():
+            self.chains[i] = []
+            for row in range(low + 1, high):
+                named = chosen.get(i) == row
+                block = self.blocks[i]
+                slot = Slot(
+                    f"run {i} row {row}", row, block.width if named else 4.0, block.height if named else 0.0,
+                    block=block if named else None, run=i,
+                )
+                self.rows[row].append(slot)
+                self.chains[i].append(slot)
+            for unit, upper, near in (
+                (self.picture.runs[i].upper, True, low + 1), (self.picture.runs[i].lower, False, high - 1)
+            ):
+                if chosen.get(i) == near:
+                    self.room[unit][self.key(i, upper)] = self.blocks[i].width + BETWEEN
+
+    # Columns -------------------------------------------------------------------------------
+
+    def _columns(self, free: bool) -> None:
+        """Columns by Graphviz; `free` as if terminals had no order, so that it can be chosen."""
+        graph = new_graph(BETWEEN)
+        names: dict[str, str] = {}
+        for row, slots in self.rows.items():
+            for slot in slots:
+                if slot.block is None and slot.run < 0:
+                    slot.box = self.boxes[slot.id]
+                    slot.width, slot.height = slot.box.width, slot.box.height
+                names[slot.id] = f"n{len(names)}"
+                graph.add_node(names[slot.id], label=self._label(slot), shape="plain")
+            graph.add_node(f"rail{row}", width="0.01", height="0.01", fixedsize="true", style="invis", label="")
+            graph.add_subgraph([*(names[s.id] for s in slots), f"rail{row}"], rank="same")
+        for row in range(len(self.rows) - 1):
+            graph.add_edge(f"rail{row}", f"rail{row + 1}", style="invis", weight="0")
+        ports = self._port_names()
+        for i, run in enumerate(self.picture.runs):
+            stops = [
+                (names[run.upper], ports[run.upper, "bottom", self.key(i, True)], 1),
+                *((names[s.id], "p", 2) for s in self.chains[i]),
+                (names[run.lower], ports[run.lower, "top", self.key(i, False)], 1),
+            ]
+            for (a, pa, wa), (b, pb, wb) in itertools.pairwise(stops):
+                if free:
+                    graph.add_edge(a, b, weight=str(2 * wa * wb))
+                else:
+                    graph.add_edge(a, b, tailport=f"{pa}:s", headport=f"{pb}:n", weight=str(2 * wa * wb))
+        place = positions(graph)
+        for slots in self.rows.values():
+            for slot in slots:
+                slot.x = place[names[slot.id]][0] - slot.width / 2
+            slots.sort(key=lambda s: s.x)
+
+    def _port_names(self) -> dict[tuple[str, str, str], str]:
+        return {
+            (u, edge, cell.key): f"{edge[0]}{n}"
+            for u, box in self.boxes.items() for edge in box.cells for n, cell in enumerate(box.cells[edge])
+        }
+
+    def _label(self, slot: Slot) -> str:
+        """The slot as a table for Graphviz, with a narrow cell under every port."""
+        if slot.box is None:
+            port = PORT if slot.block is not None else slot.width / 2
+            return table([cells_row([("p", slot.width, port)])])
+        tables = []
+        for edge in ("top", "bottom"):
+            cells = slot.box.cells[edge]
+            if cells:
+                tables.append(cells_row([(f"{edge[0]}{n}", c.width, c.port) for n, c in enumerate(cells)]))
+            else:
+                tables.append(cells_row([("", slot.width, slot.width / 2)]))
+        return table(tables)
+
+    def _reorder(self) -> bool:
+        """Terminals in the order of what they are joined to; true if anything moved."""
+        far: dict[tuple[str, Edge, str], float] = {}
+        for i, run in enumerate(self.picture.runs):
+            stops = self.chains[i]
+            up = stops[0].port("top", "") if stops else self._port_x(run.lower, "top", self.key(i, False))
+            down = stops[-1].port("top", "") if stops else self._port_x(run.upper, "bottom", self.key(i, True))
+            far[run.upper, "bottom", self.key(i, True)] = up
+            far[run.lower, "top", self.key(i, False)] = down
+        moved = False
+        for (unit, edge), keys in self.order.items():
+            box = self.boxes[unit]
+            if any(k not in box.keys[edge] for k in keys):
+                continue
+            groups = _kept_together(box, edge, keys)
+            wanted = sorted(groups, key=lambda g: sum(far.get((unit, edge, k), 0.0) for k in g) / len(g))
+            flat = [k for g in wanted for k in sorted(g, key=lambda k: far.get((unit, edge, k), 0.0))]
+            if flat != keys:
+                self.order[unit, edge] = flat
+                moved = True
+        return moved
+
+    def _port_x(self, unit: str, edge: Edge, key: str) -> float:
+        return self._slot(unit).port(edge, key)
+
+    def _links(self) -> list[Link]:
+        out = []
+        for i, run in enumerate(self.picture.runs):
+            stops = [(self._slot(run.upper), self.key(i, True)), *((s, "") for s in self.chains[i]),
+                     (self._slot(run.lower), self.key(i, False))]
+            for (a, ka), (b, kb) in itertools.pairwise(stops):
+                out.append(Link(a, ka, b, kb))
+        return out
+
+    def _slot(self, unit: str) -> Slot:
+        return next(s for s in self.rows[self.level[unit]] if s.id == unit)
+
+    # Heights and lines ---------------------------------------------------------------------
+
+    def _finish(self) -> Layout:
+        straighten(self.rows, self._links(), list(self.chains.values()))
+        edges: dict[int, list[tuple[int, float, float]]] = defaultdict(list)  # row above → (run, x1, x2)
+        for i, run in enumerate(self.picture.runs):
+            xs = [self._port_x(run.upper, "bottom", self.key(i, True))]
+            xs += [s.port("top", "") for s in self.chains[i]]
+            xs.append(self._port_x(run.lower, "top", self.key(i, False)))
+            first = self.level[run.upper]
+            for n, (x1, x2) in enumerate(itertools.pairwise(xs)):
+                edges[first + n].append((i, x1, x2))
+        top: dict[int, float] = {}
+        bottom: dict[int, float] = {}
+        across: dict[tuple[int, int], float] = {}
+        y = 0.0
+        for row in range(len(self.rows)):
+            top[row] = y
+            y += max((s.height for s in self.rows[row]), default=0.0)
+            bottom[row] = y
+            tracks, count = assign_tracks([(x1, x2) for _, x1, x2 in edges[row]])
+            for (i, _, _), track in zip(edges[row], tracks, strict=True):
+                across[i, row] = y + CLEAR + TRACK * track
+            y += CLEAR + (TRACK * (count - 1) + CLEAR if count else 0.0) if edges[row] else 0.0
+        paths: dict[int, list[Point]] = {}
+        label_at: dict[int, tuple[float, float]] = {}
+        left = min((s.x for slots in self.rows.values() for s in slots), default=0.0)
+        for slots in self.rows.values():
+            for s in slots:
+                s.x -= left
+                s.y = top[s.row]
+        for i, run in enumerate(self.picture.runs):
+            upper, lower = self._slot(run.upper), self._slot(run.lower)
+            x = upper.port("bottom", self.key(i, True))
+            path: list[Point] = [(x, upper.y + upper.height)]
+            for n, slot in enumerate([*self.chains[i], lower]):
+                row = self.level[run.upper] + n
+                x2 = slot.port("top", self.key(i, False))
+                if abs(x2 - x) > 0.6:
+                    path += [(x, across[i, row]), (x2, across[i, row])]
+                x = x2 if abs(x2 - x) > 0.6 else x
+                if slot.block is not None:
+                    label_at[i] = (x, slot.y)
+            path.append((x, lower.y))
+            paths[i] = path
+            if i not in label_at:
+                label_at[i] = (path[-1][0], path[-1][1])
+        slots = [s for row in self.rows.values() for s in row]
+        width = max(s.x + s.width for s in slots)
+        return Layout(slots, paths, self.blocks, label_at, width, y, list(self.boxes.values()))
+
+
+def _kept_together(box: Box, edge: Edge, keys: list[str]) -> list[list[str]]:
+    """Terminals of one glass move together."""
+    glass = getattr(box, "glass_of", None)
+    if glass is None or edge == "bottom":
+        return [[k] for k in keys]
+    groups: dict[str, list[str]] = {}
+    for k in keys:
+        groups.setdefault(glass(k), []).append(k)
+    return list(groups.values())

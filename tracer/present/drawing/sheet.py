@@ -1,0 +1,256 @@
+"""The sheet round the picture: title above, suspects, test points and legend below, the size of the paper."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from tracer import standards
+from tracer.harness.devices import Conductor, Device, Joint, RelayContact, SwitchContact
+from tracer.present.drawing.canvas import INK, PAPER, Canvas, Page, clean, width_of, wrap
+from tracer.present.drawing.graph import Picture
+from tracer.present.drawing.layout import Layout
+from tracer.present.drawing.scope import place_words
+from tracer.present.drawing.signs import (
+    LINE,
+    SIZE,
+    Look,
+    arrows_along,
+    draw_flags,
+    draw_marks,
+    draw_way,
+    draw_wire,
+    flags_width,
+    marks_width,
+)
+from tracer.present.drawing.view import View
+
+MARGIN: Final = 20.0
+LEAST: Final = 9.0 / SIZE  # lettering never smaller than 9 pt
+MOST: Final = 1.15
+A_SIZES: Final = ((595.0, 842.0), (842.0, 1191.0), (1191.0, 1684.0), (1684.0, 2384.0))  # A4 to A1
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One entry of the key: a sign and words."""
+
+    sign: Callable[[Canvas, float, float], None] | None  # None: a heading
+    sign_width: float
+    lines: tuple[str, ...]
+
+    @property
+    def height(self) -> float:
+        return LINE * len(self.lines) + 2
+
+    def draw(self, canvas: Canvas, x: float, y: float) -> None:
+        if self.sign is not None:
+            self.sign(canvas, x, y)
+        for i, line in enumerate(self.lines):
+            canvas.text(x + self.sign_width, y + LINE * i, line, SIZE, bold=self.sign is None)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Paper of a size in points, and how large what is on it is drawn."""
+
+    width: float
+    height: float
+    scale: float
+    inner: float  # width between the margins before scaling
+
+    def better_than(self, other: Sheet) -> bool:
+        mine, theirs = self.width * self.height, other.width * other.height
+        return (mine, -self.scale) < (theirs, -other.scale)
+
+
+def choose_sheet(layout: Layout, picture: Picture, look: Look, view: View) -> Sheet:
+    """The smallest paper on which the lettering stays readable."""
+
+    def height(inner: float) -> float:
+        return _head(None, view, inner) + layout.height + _foot(None, 0, picture, look, view, inner)
+
+    for portrait in A_SIZES:
+        best: Sheet | None = None
+        for w, h in (portrait, portrait[::-1]):
+            room = w - 2 * MARGIN
+            for step in range(round(100 * MOST), round(100 * LEAST) - 1, -1):
+                scale = step / 100
+                inner = room / scale
+                if layout.width <= inner and height(inner) * scale <= h - 2 * MARGIN:
+                    if best is None or scale > best.scale + 0.02:
+                        best = Sheet(w, h, scale, inner)
+                    break
+        if best is not None:
+            return best
+    inner = max(layout.width, 500.0)  # a roll of paper
+    return Sheet(inner + 2 * MARGIN, height(inner) + 2 * MARGIN, 1.0, inner)
+
+
+def compose(canvas: Canvas, sheet: Sheet, layout: Layout, picture: Picture, look: Look, view: View) -> Page:
+    """Draw title, picture and key."""
+    top = _head(canvas, view, sheet.inner)
+    picture_alone = Canvas()
+    layout.draw(picture_alone)
+    canvas.ops += picture_alone.moved(max(0.0, (sheet.inner - layout.width) / 2), top)
+    _foot(canvas, top + layout.height, picture, look, view, sheet.inner)
+    return Page(sheet.width, sheet.height, sheet.scale, MARGIN, MARGIN)
+
+
+def _head(canvas: Canvas | None, view: View, width: float) -> float:
+    """Title, subtitle and vehicle state; returns their height."""
+    y = 8.0
+    state = f"Vehicle state: {view.state}" if view.state else ""
+    stop = "" if not (view.subtitle and state) else "  " if view.subtitle[-1] in ".?!" else ".  "
+    below = [view.subtitle + stop + state]
+    if width_of(clean(below[0]), SIZE + 1) > width:
+        below = [view.subtitle, state]
+    texts = [(view.title, 14.0, True, 2), *((t, SIZE + 1, False, 3) for t in below)]
+    for text, size, bold, lines in texts:
+        for line in wrap(text, width, size, lines, bold) if text else ():
+            if canvas is not None:
+                canvas.text(0, y, line, size, bold=bold)
+            y += size * 1.3
+    if canvas is not None:
+        canvas.line([(0, y - 3), (width, y - 3)], 0.8)
+    return y + 7
+
+
+def _foot(canvas: Canvas | None, y: float, picture: Picture, look: Look, view: View, width: float) -> float:
+    """The key, in columns like a newspaper; returns its height."""
+    count = max(1, int(width // 185))
+    column = width / count
+    blocks: list[list[Entry]] = []  # a heading goes with its first entry
+    for heading, entries in _sections(picture, look, view, column - 14):
+        if entries:
+            blocks.append([Entry(None, 0.0, (heading,)), entries[0]])
+            blocks += [[e] for e in entries[1:]]
+    if not blocks:
+        return 0.0
+    heights = [sum(e.height for e in b) for b in blocks]
+    limit = max(*heights, sum(heights) / count)
+    while len(parts := _fill(heights, limit)) > count:
+        limit += 2.0
+    if canvas is not None:
+        canvas.line([(0, y + 6), (width, y + 6)], 0.8)
+        for n, part in enumerate(parts):
+            at = y + 16
+            for block in part:
+                for entry in blocks[block]:
+                    entry.draw(canvas, n * column, at)
+                    at += entry.height
+    return 16 + limit
+
+
+def _fill(heights: list[float], limit: float) -> list[list[int]]:
+    """Blocks in columns no higher than `limit`, in their order."""
+    columns: list[list[int]] = [[]]
+    used = 0.0
+    for i, height in enumerate(heights):
+        if columns[-1] and used + height > limit + 0.01:
+            columns.append([])
+            used = 0.0
+        columns[-1].append(i)
+        used += height
+    return columns
+
+
+def _sections(picture: Picture, look: Look, view: View, width: float) -> list[tuple[str, list[Entry]]]:
+    return [
+        ("Suspects", _suspects(picture, view, width)),
+        ("Test points", _test_points(picture, view, width)),
+        ("Signs and letters", _legend(picture, look, view, width)),
+    ]
+
+
+def _suspects(picture: Picture, view: View, width: float) -> list[Entry]:
+    out = []
+    shown = picture.names()
+    for mark in sorted(view.suspects, key=lambda m: m.rank):
+        w = marks_width((mark.rank,)) + 5
+
+        def sign(c: Canvas, x: float, y: float, rank: int = mark.rank) -> None:
+            draw_marks(c, x, y, (rank,))
+
+        words = mark.says if shown & set(mark.elements) else f"{mark.says} (not in this picture)"
+        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 4))))
+    return out
+
+
+def _test_points(picture: Picture, view: View, width: float) -> list[Entry]:
+    out = []
+    for label, node in view.test_points:
+        w = flags_width((label,)) + 5
+        place = place_words(picture.harness, node)
+        words = f"{node}: {place}" if place else node
+
+        def sign(c: Canvas, x: float, y: float, label: str = label) -> None:
+            draw_flags(c, x, y, (label,))
+
+        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 2))))
+    return out
+
+
+def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entry]:
+    devices: list[Device] = [d for r in picture.runs for d in r.devices]
+    drawn = [*devices, *(d for u in picture.units.values() for d in u.devices)]
+    out: list[Entry] = []
+    sign_w = 34.0
+
+    def add(sign: Callable[[Canvas, float, float], None], words: str) -> None:
+        out.append(Entry(sign, sign_w, tuple(wrap(words, width - sign_w, SIZE, 3))))
+
+    def wire(look: Look) -> Callable[[Canvas, float, float], None]:
+        sample = Conductor("sample", "", "", 0.0)
+        return lambda c, x, y: draw_wire(c, [(x + 2, y), (x + 27, y)], sample, look)
+
+    if any(look.live(d.name) for d in drawn):
+        def current(c: Canvas, x: float, y: float) -> None:
+            wire(Look(flow={"sample": 1.0}))(c, x, y)
+            c.polygon([(x + 10.4, y - 3.6), (x + 10.4, y + 3.6), (x + 17.6, y)], INK)
+
+        add(current, "carries current")
+    if look.back_feed & {d.name for d in drawn}:
+        def back(c: Canvas, x: float, y: float) -> None:
+            wire(Look(flow={"sample": 1.0}))(c, x, y)
+            arrows_along(c, [(x + 2, y), (x + 27, y)], True, 13)
+
+        add(back, "back-feed, not intended")
+    if view.suspects:
+        add(wire(Look(ranks={"sample": (1,)})), "suspect")
+    way = next((d.a.rsplit(".", 1) for d in devices if isinstance(d, Joint) and d.kind == "way"), None)
+    if way is not None:
+        words = f"{way[0]}/{way[-1]}: connector {way[0]}, way {way[-1]}"
+        add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
+    if any(u.kind == "dot" for u in picture.units.values()) or any(
+        n in picture.harness.splices for r in picture.runs for n in r.nodes
+    ):
+        add(lambda c, x, y: c.circle((x + 14, y), 3.0, INK), "splice or joined wires")
+    if any(u.kind == "end" for u in picture.units.values()):
+        add(lambda c, x, y: c.circle((x + 14, y), 2.6, PAPER, width=1.2), "goes on, not drawn")
+    if view.volts:
+        out.append(Entry(lambda c, x, y: c.text(x, y, "9.9 V", SIZE), sign_w, tuple(wrap(
+            "to the body, down to the next figure", width - sign_w, SIZE, 2))))
+    if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
+        out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
+    words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
+    if words:
+        out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))
+    return out
+
+
+def _words(text: str, width: float) -> Entry:
+    return Entry(lambda c, x, y: None, 0.0, tuple(wrap(text, width, SIZE, 6)))
+
+
+def _colours(picture: Picture, conductors: list[Conductor]) -> str:
+    """The colour letters that occur, spelt out."""
+    table = standards.COLOUR_CODES.get(picture.harness.colour_code, {})
+    found: dict[str, str] = {}
+    words_to_letters = {v: k for k, v in table.items()}
+    for d in conductors:
+        for word in standards.colour_words(d.colour, picture.harness.colour_code) or () if table else ():
+            found[words_to_letters[word]] = word
+    return ", ".join(f"{k} {found[k]}" for k in sorted(found))
+

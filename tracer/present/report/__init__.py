@@ -1,0 +1,35 @@
+"""The record of a job for the customer and the file: data, HTML and Markdown."""
+
+from __future__ import annotations
+
+from tracer.job.job import Job
+from tracer.present.report.data import report_data
+from tracer.present.report.render import as_html, as_markdown
+from tracer.present.report.words import report_blocks
+
+__all__ = ["report_data", "report_html", "report_markdown"]
+
+_KIND = "Job record"
+
+
+def report_html(job: Job, drawing_svg: str | None = None) -> str:
+    """One page that needs nothing but itself: prints on A4, reads on a phone, runs no script.
+
+    Args:
+        job: The job; it is not changed.
+        drawing_svg: The drawing of the affected circuit (`draw(job.harness, view_of_job(job), "svg")`), shown inline.
+
+    Raises:
+        DrawingError: The drawing is not plain SVG.
+    """
+    data = report_data(job)
+    return as_html(_title(job), _KIND, report_blocks(data), drawing_svg)
+
+
+def report_markdown(job: Job) -> str:
+    """The same record as Markdown, without the drawing."""
+    return as_markdown(_title(job), _KIND, report_blocks(report_data(job)))
+
+
+def _title(job: Job) -> str:
+    return job.vehicle.strip() or job.harness.title
