@@ -212,8 +212,8 @@ def test_fuses(text: str, seen: tuple[str, str]) -> None:
 @pytest.mark.parametrize(("text", "kind", "message"), [
     ("rear stop dark when brake pressed", SymptomError,
      "“rear stop” could be left rear stop or right rear stop (say which one, or “all” for every one of them)"),
-    ("left rear reversng dark when reverse", UnknownNameError,
-     "no lamp “left rear reversng” (did you mean “left rear reversing” or “left rear stop” or “left rear tail”?)"),
+    ("left rear revrsng dark when reverse", UnknownNameError,
+     "no lamp “left rear revrsng” (did you mean “left rear reversing” or “left rear stop” or “left rear tail”?)"),
     ("both left indicators and both indicators dark when reverse", SymptomError,
      "“both indicators” fits 4 lamps: left rear indicator, right rear indicator, left front indicator and right "
      "front indicator (say which two, or “all” for every one of them)"),

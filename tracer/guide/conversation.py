@@ -31,6 +31,7 @@ from tracer.job.job import Job, Recorded
 from tracer.observation.evidence import LAMP_TESTERS, Test
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.states import state_words
+from tracer.observation.words.symptoms import example_sentence
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
 from tracer.safety.cautions import LOCAL_RULES
@@ -156,7 +157,7 @@ class Guide:
         self._record(lambda: self.job.symptom(text))
 
     def _own_words(self) -> None:
-        self.talk.write("Such as: left rear tail dim, everything else normal when lights on, brake pressed")
+        self.talk.write(f"Such as: {example_sentence(self.harness)}")
 
         def understand(typed: str) -> None:
             self._record(lambda: self.job.symptom(typed))

@@ -11,7 +11,7 @@ from tracer.harness.model import Harness
 from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.observation.words.readings import test_from_data, value_from_data
-from tracer.observation.words.symptoms import symptom_from_data
+from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 
 IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
@@ -63,7 +63,7 @@ class History:
         found = []
         for e in self.living:
             if e.kind == "symptom":
-                found.append(Entry(e.number, e.time, symptom_from_data(e.data, self.harness)))
+                found += [Entry(e.number, e.time, one) for one in symptoms_from_data(e.data, self.harness)]
             elif e.kind == "reading":
                 test = test_from_data(e.data["test"], self.harness)
                 value = value_from_data(e.data["value"])

@@ -16,7 +16,7 @@ from tracer.observation.evidence import Test, TestKind, inspection, wiggling
 from tracer.observation.words.looked_over import find_bulb, find_thing, watching
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.states import parse_state
-from tracer.observation.words.symptoms import fuses
+from tracer.observation.words.symptom_data import fuses
 from tracer.observation.words.terminals import Terminals
 from tracer.observation.words.words import LampNames, check_length, find_lamps, listed, name_words, tokens
 

@@ -21,7 +21,7 @@ from tracer.observation.words.looks import parse_look
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.states import state_as_data, state_from_data
-from tracer.observation.words.symptoms import fuses, lamp_as_data, lamp_from_data
+from tracer.observation.words.symptom_data import fuses, lamp_as_data, lamp_from_data
 from tracer.observation.words.terminals import terminals_of
 from tracer.observation.words.words import MAX_TEXT, tokens
 from tracer.units import ambiguous, parse_quantity, unit_names

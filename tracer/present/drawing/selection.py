@@ -20,6 +20,8 @@ from tracer.observation.evidence import (
     Compared,
     Evidence,
     FuseSeen,
+    LensSeen,
+    LoadSeen,
     LampSeen,
     RelaySeen,
     Seen,
@@ -237,6 +239,10 @@ def _things(s: Seen) -> tuple[str, ...]:
             return (s.fuse,)
         case RelaySeen():
             return (s.relay,)
+        case LensSeen():
+            return s.lamps
+        case LoadSeen():
+            return (s.load,)
         case Compared():
             return s.lamp, s.other
     return (s.lamp,)
