@@ -504,7 +504,8 @@ def _completed(whos: Sequence[Who]) -> list[Who]:
         if own.exact or before.exact or own.whole or own.noun and own.plural and own.sides:
             continue
         if own.functions and not own.sides and not own.ends and not own.quantity:
-            out[i] = replace(own, sides=before.sides, ends=before.ends, plural=own.plural or before.plural)
+            sides = list(dict.fromkeys(s for b in out[:i] for s in b.sides))
+            out[i] = replace(own, sides=sides, ends=before.ends, plural=own.plural or before.plural)
         elif not own.functions and not own.names and (own.sides or own.ends):
             out[i] = replace(before, sides=own.sides or before.sides, ends=own.ends or before.ends, said=own.said)
     return out

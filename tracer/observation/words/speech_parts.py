@@ -170,6 +170,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             if word not in FILLERS:
                 heard.unknown.append(word)
                 strange.append(word)
+                if last == _CUT:  # in the midst of "when I brake sideways"
+                    heard.inside.append(word)
             at += 1
             continue
         chunk.either, chunk.joined = last == "or", last in ("and", ",")
