@@ -30,6 +30,7 @@ class HealthyStates:
         self.harness = harness
         self._given = predictor
         self._on: dict[VehicleState, frozenset[str]] = {}
+        self._own: dict[str, tuple[VehicleState, ...]] = {}
         self.base = harness.state({})
 
     @cached_property
@@ -67,6 +68,11 @@ class HealthyStates:
     def own(self, name: str) -> tuple[VehicleState, ...]:
         """The states of fewest moves in which a lamp lights or a load runs, without those that do the same and more:
         several for a tell-tale that both sides light; of two moves and more the first. Empty if it is never on."""
+        if name not in self._own:
+            self._own[name] = self._found(name)
+        return self._own[name]
+
+    def _found(self, name: str) -> tuple[VehicleState, ...]:
         if name in self.on(self.base):
             return (self.base,)
         for count in (1, 2, 3):

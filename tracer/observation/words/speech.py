@@ -15,7 +15,7 @@ from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Seen, Sound, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.speech_lamps import Meant, Unclear, Who
-from tracer.observation.words.speech_looks import DARK, Say, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import DARK, ON, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Chunk, Heard, Lexicon, hear
 
 _SEPARATORS: Final = frozenset({"|", ",", "and", "but", "or", "then", "yet", "while"})
@@ -26,8 +26,9 @@ _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 class NotUnderstood(Exception):  # noqa: N818 - caught and answered with choices
     """Why a sentence is not understood. `ready`: symptoms that may have been meant, likeliest first."""
 
-    def __init__(self, why: str, ready: Sequence[Sequence[Symptom]] = ()) -> None:
+    def __init__(self, why: str, ready: Sequence[Sequence[Symptom]] = (), strange: bool = False) -> None:
         super().__init__(why)
+        self.strange = strange  # a word or a circumstance is not known here
         self.why, self.ready = why, tuple(tuple(s) for s in ready)
 
 
@@ -71,10 +72,10 @@ def read_speech(text: str, lexicon: Lexicon) -> Spoken:
         raise NotUnderstood("it is not said what was seen")
     reader = _Reader(lexicon, heard, text)
     if heard.inside:
-        raise NotUnderstood(f"“{' '.join(heard.inside)}” is not known here", reader.guesses(clauses))
+        raise NotUnderstood(f"“{' '.join(heard.inside)}” is not known here", reader.guesses(clauses), True)
     if heard.around.failed:
         raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
-                            reader.guesses(clauses))
+                            reader.guesses(clauses), True)
     return reader.read(clauses)
 
 
@@ -210,6 +211,10 @@ class _Reader:
         if any(w.quantity in _NONE for w in clause.whos):
             telling = [s for s in says if not s.beside]
             says = [s for s in says if s.beside] + denied(telling)
+        if not says and not self.around.trivial and any("lights" in w.said for w in clause.whos):
+            says = [ON]  # the verb: "left tail lights when I brake"
+            for who in clause.whos:
+                who.plural = len(set(who.sides)) > 1
         told = verdict(says) if says else None
         if told is None:
             words = " ".join(w.words for w in clause.whos)
@@ -267,6 +272,11 @@ class _Reader:
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
         for state, lamps in each.items():
+            if head and told.on and not meant.any_of:  # which filament, nobody can see
+                for glass in dict.fromkeys(self.lexicon.lamps.names.bulbs[n] for n in lamps):
+                    both = tuple(self._seen(n, state, told) for n in lamps if self.lexicon.lamps.names.bulbs[n] == glass)
+                    self._put(state, LensSeen(both) if len(both) > 1 else both[0])
+                continue
             if meant.any_of:
                 lit = [n for n in lamps if n in self.healthy.on(state)]
                 if meant.lens and not told.on:

@@ -83,7 +83,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("lights off", rf"(?:without|with no) {_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}(?:put|switch|turn)(?:ing)? (?:on )?{_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}{_THE}lights{_SET}"),
-    ("lights", r"lights (?:are )?on(?= |$)(?! the)"),
+    ("lights", r"(?:(?<=\A)|(?<=[,|] ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))"),
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|going|started|revved|"
                 r"revving)"),
     ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:when )?ticking over"),
@@ -105,6 +105,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                   r"off and on|on and off|some of the time|not always|most of the time not|every so often)"),
     ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|miles?|bit)"),
+    ("always", r"(?:every|each) (?:single )?time(?= *(?:,|\||$))"),
     ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
 )
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.

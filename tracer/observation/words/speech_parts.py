@@ -13,7 +13,7 @@ from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words import speech_circumstances as circumstances
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps, Who
-from tracer.observation.words.speech_looks import MOVED, PHRASES, SOMETIMES, Say, say_at
+from tracer.observation.words.speech_looks import MOVED, ON, PHRASES, SOMETIMES, Say, say_at
 from tracer.observation.words.spelling import put_right
 from tracer.observation.words.symptom_data import fuses, loads, relays
 from tracer.observation.words.words import singular, word_set
@@ -30,7 +30,9 @@ FILLERS: Final = word_set(
 _ENGLISH: Final = word_set(
     "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open lights light lamps "
     "since towbar fitted bumps bumpy roads rough wet hot cold indicators indicate indicating hazards hazard sidelights "
-    "headlights trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
+    "headlights headlight headlamp headlamps sidelight sidelamp sidelamps taillight taillights select selecting selected engage "
+    "engaged pressing touch touching hitting pushing stepping applying switch switched turning turned turn signal signalling "
+    "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
     "away immediately because changed bought never always nearside offside driver passenger"
 )
 _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
@@ -130,6 +132,8 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     """A sentence taken apart; words that mean nothing here are kept as unknown."""
     said = plain(text)
     words, slips = put_right(said.split(), lexicon.known, lexicon.means)
+    if slips:
+        words = plain(" ".join(words)).split()  # "headlight" is two words
     kerb: list[str] = []
     words = [_side(w, lexicon.harness, kerb) for w in words]
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
@@ -165,12 +169,19 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             heard.chunks.append(Chunk("say", say=SOMETIMES if word == "§s" else MOVED))
             at += 1
             continue
+        shown = heard.chunks[-1].who if heard.chunks and not last else None
+        if word == "lights" and shown and shown.noun and not shown.plural and not strange:
+            heard.chunks.append(Chunk("say", say=ON))  # the verb: "the reversing lamp lights"
+            at += 1
+            continue
         chunk, length = _chunk_at(words, at, lexicon)
         if chunk is None:
             if word not in FILLERS:
                 heard.unknown.append(word)
                 strange.append(word)
-                if last == _CUT:  # in the midst of "when I brake sideways"
+                before = words[at - 1] if at else ""
+                # In the midst of "when I brake sideways", or of what says when: "on mains".
+                if last == _CUT or before in ("on", "with", "in", "under", "when", "if", "during"):
                     heard.inside.append(word)
             at += 1
             continue
@@ -226,7 +237,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     who = Who([word])
     if word in ("left", "right"):
         who.sides = [word]
-    elif word in ("sides", "side") and at and words[at - 1] in ("both", "either", "each"):
+    elif at and ((word == "sides" and words[at - 1] == "both") or (word == "side" and words[at - 1] in ("either", "each"))):
         who.sides = ["left", "right"]
     elif word in ("side", "sides") and (words[at - 1 : at] in (["left"], ["right"], ["other"], ["same"], ["one"])
                                         and singular(following) not in NOUNS):

@@ -35,6 +35,8 @@ __all__ = [
     "symptom_as_data", "symptom_from_data", "symptoms_as_data", "symptoms_from_data", "understand", "written_as",
 ]
 MOST_CHOICES: Final = 3
+# Complaints of the written form about when it was; where speech knew that, its own complaint is to the point.
+_WHERE: Final = ("too long for one control", "in which positions", "tells only where", "does not say which position")
 _SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 
 
@@ -95,7 +97,9 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             spoken = read_speech(said, _lexicon(own))
         except NotUnderstood as speech:
             choices = _choices(speech.ready, own)
-            if _says_when(text) or not choices:
+            nowhere = not_written.message.startswith("no control position") or any(
+                w in not_written.message for w in _WHERE)
+            if (_says_when(text) and not (nowhere and not speech.strange)) or not choices:
                 raise _with_choices(not_written, choices) from None
             raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
@@ -140,6 +144,8 @@ def _choices(ready: Sequence[Sequence[Symptom]], healthy: HealthyStates) -> tupl
     """The ready sentences; those that would not be read as what they say are left out."""
     out: dict[str, None] = {}
     for symptoms in ready:
+        if len(out) == MOST_CHOICES:
+            break
         words = [written_as(s, healthy.harness) for s in symptoms]
         try:
             for one in words:
@@ -148,7 +154,7 @@ def _choices(ready: Sequence[Sequence[Symptom]], healthy: HealthyStates) -> tupl
             continue
         if words:
             out.setdefault(". ".join(words))
-    return tuple(out)[:MOST_CHOICES]
+    return tuple(out)
 
 
 def written_as(symptom: Symptom, harness: Harness) -> str:
