@@ -38,6 +38,9 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("since", r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)"
               r"(?! a )[^,|]*?(?:fitted|changed|washed|repaired|serviced|replaced|done|installed|work|garage|"
               r"mot)\b[^,|]*"),
+    ("side", rf"{_WHEN}{_THE}(?:side|parking|position|tail) {_LAMPS} (?:is|are) (?:on|lit)"),
+    ("head", rf"{_WHEN}{_THE}head {_LAMPS} (?:is|are) (?:on|lit)"),
+    ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
     ("moved", rf"(?:{_PRE} {_PERSON}(?:tap|wiggle|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|jiggle|push|"
               r"tapp?ing|wiggling|slamming|thumping|hitting|knocking|banging|shaking|moving|touching|jiggling|tapped|"
               r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)(?! (?:the )?(?:foot ?)?brake)"
@@ -105,7 +108,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                   r"off and on|on and off|some of the time|not always|most of the time not|every so often)"),
     ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|miles?|bit)"),
-    ("always", r"(?:every|each) (?:single )?time(?= *(?:,|\||$))"),
+    ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
     ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
 )
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.
