@@ -200,7 +200,7 @@ class Guide:
 
         def understand(typed: str) -> None:
             value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
-            parse_value(value, test.kind, test.lamp)
+            parse_value(value, test.kind, test.lamp, bool(test.in_hand))
             self._record(lambda: self.job.reading(name, value))
 
         question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
@@ -378,7 +378,7 @@ class Guide:
 
         def value(typed: str) -> None:
             text = f"{typed} {unit}" if unit and typed[-1:].isdigit() else typed
-            parse_value(text, test.kind, test.lamp)
+            parse_value(text, test.kind, test.lamp, bool(test.in_hand))
             self._record(lambda: self.job.reading(words, text))
 
         question = _FOUND.get(test.kind, "How did it look (in words)?")

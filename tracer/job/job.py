@@ -49,6 +49,10 @@ from tracer.planning.costs import Standing
 from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import Proof, plan_proof
 
+# A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it is
+# the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
+LEADS_TURNED_V = 1.0
+
 Clock = Callable[[], datetime]
 
 
@@ -305,7 +309,7 @@ class Job:
             TracerError: Test or value cannot be understood; nothing was recorded.
         """
         test = self.find_test(test_text)
-        value = parse_value(value_text, test.kind, test.lamp)
+        value = parse_value(value_text, test.kind, test.lamp, bool(test.in_hand))
         if value.lead_blew and not test.has_lead:
             raise ReadingError("no temporary lead is fitted in this test",
                                "a fuse of the vehicle is told as a symptom: “F3 blows when …”")
@@ -319,6 +323,9 @@ class Job:
             # round (common practice, no source).
             value = value.turned()
             remark = "taken as below the body, as everything is on a positive-earth vehicle (else write it with a +)"
+        elif against_body and value.high < -LEADS_TURNED_V and not self.harness.positive_earth:
+            value = value.turned()
+            remark = "taken as above the body: the leads were the other way round, for nothing lies below it here"
         strange = ""
         if self.evidence or test.kind == "look":
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)

@@ -15,6 +15,7 @@ from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test, TestKind, inspection, wiggling
 from tracer.observation.words.looked_over import find_bulb, find_thing, watching
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.printed_tests import read_printed
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.symptom_data import fuses
 from tracer.observation.words.terminals import Terminals
@@ -85,7 +86,19 @@ def parse_test(text: str, harness: Harness) -> Test:
         ReadingError: Something is missing or ambiguous.
         UnknownNameError: A terminal, lamp, connector, fuse, control or position that the harness does not have.
         SymptomError: The vehicle state is not understood.
+
+    What `Test.says` prints of any test is understood as well.
     """
+    try:
+        return _parse(text, harness)
+    except TracerError:
+        printed = read_printed(text, Terminals(harness))
+        if printed is None:
+            raise
+        return printed
+
+
+def _parse(text: str, harness: Harness) -> Test:
     head, *sections = _SECTION.split(check_length(text))
     kind, start = next(((k, m.end()) for k, p in _KINDS if (m := p.match(head))), (None, 0))
     if kind is None:

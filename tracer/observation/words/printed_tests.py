@@ -1,0 +1,102 @@
+"""A test in the tool's own printed words, read back: whatever `Test.says` prints is understood as that test.
+
+Nothing of those words is written here a second time: tests that the named things allow are made and printed again, until
+one says the same.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import Final, get_args
+
+from tracer.errors import TracerError
+from tracer.harness.devices import Source
+from tracer.harness.inspectable import bulb_positions, things_in
+from tracer.harness.model import Harness, VehicleState
+from tracer.harness.terminal_words import parts_wired, say_node, say_terminal
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import BY_HAND, Test, TestKind, inspection, wiggling
+from tracer.observation.words.states import parse_state
+from tracer.observation.words.symptom_data import fuses
+from tracer.observation.words.terminals import Terminals
+
+_ALSO: Final = re.compile(r"\s*; from there also at: .*\Z", re.DOTALL)
+_SET: Final = re.compile(r"\Aset (.+)\Z", re.DOTALL)
+_MOST_NODES: Final = 12  # named in one text; their pairs are tried
+
+
+def read_printed(text: str, terminals: Terminals) -> Test | None:
+    """The test that prints itself so; None if there is none."""
+    said = " ".join(_ALSO.sub("", text).split()).rstrip(".")
+    pieces = said.split("; ")
+    harness = terminals.harness
+    state = harness.state({})
+    if found := _SET.match(pieces[0]):
+        try:
+            state = parse_state(found.group(1), harness)
+        except TracerError:
+            return None
+        pieces = pieces[1:]
+    done: list[Intervention] = []
+    while pieces and (one := next((i for i in _interventions(pieces[0], terminals) if i.says(harness) == pieces[0]), None)):
+        done.append(one)
+        pieces = pieces[1:]
+    if not pieces or len(pieces) > 2:
+        return None
+    observed = "; ".join(pieces)
+    for test in _tests(observed, state, tuple(done), terminals):
+        if test.says(harness) == said:
+            return test
+    return None
+
+
+def _named(text: str, terminals: Terminals) -> list[str]:
+    """The nodes that a text speaks of, in any of the ways in which they are printed."""
+    harness = terminals.harness
+    body = harness.reference
+    found = [n for n in terminals.nodes if n != body and any(w in text for w in (
+        n, say_node(n), say_terminal(harness, n)))]
+    found.sort(key=lambda n: -len(say_terminal(harness, n)))
+    return [*found[:_MOST_NODES], body]
+
+
+def _tests(text: str, state: VehicleState, done: Sequence[Intervention], terminals: Terminals) -> Iterator[Test]:
+    """Tests that may print the text, with what was done."""
+    harness = terminals.harness
+    lamps = [f.lamp for f in harness.lamps() if f.lamp in text]
+    yield from (Test("look", state, lamp=lamp, done=tuple(done)) for lamp in lamps)
+    things = list(things_in(harness))
+    if "watch" in text:
+        yield from (wiggling(harness, thing, state, lamp) for lamp in lamps for thing in things)
+        return
+    yield from (inspection(harness, thing) for thing in things)
+    kinds: list[TestKind] = [k for k in get_args(TestKind) if k != "look" and k not in BY_HAND]
+    nodes = _named(text, terminals)
+    out = next((i.target for i in done if i.action in ("take out lamp", "pull fuse")), None)
+    if out is not None:  # in the hand, where the terminals are not printed
+        inner = [n for f in harness.lamps() if f.bulb == out for n in (f.a, f.b)]
+        inner += [n for p in harness.parts.values() if p.name == out for d in p.devices if not isinstance(d, Source)
+                  for n in (d.a, d.b)]
+        nodes = list(dict.fromkeys([*inner, *nodes]))
+    for kind in kinds:
+        yield from (Test(kind, state, a, b, "", tuple(done)) for a in nodes for b in nodes if a != b)
+
+
+def _interventions(text: str, terminals: Terminals) -> Iterator[Intervention]:
+    """What may have been done on purpose, of things that the text names."""
+    harness: Harness = terminals.harness
+    bulbs = [b for b in bulb_positions(harness) if b in text]
+    yield from (Intervention("unplug", c) for c in harness.connectors)
+    for fuse in fuses(harness):
+        yield Intervention("pull fuse", fuse)
+        yield Intervention("new fuse", fuse)
+    yield from (Intervention("take out lamp", b) for b in bulbs)
+    yield from (Intervention("swap lamps", *pair) for a, b in combinations(bulbs, 2) for pair in ((a, b), (b, a)))
+    yield from (Intervention("take wires off", p) for p in parts_wired(harness))
+    yield from (Intervention("part splice", s, far) for s in harness.splices if s in text for far in harness.far_ends(s))
+    yield Intervention("disconnect battery", "battery")
+    nodes = _named(text, terminals)
+    yield from (Intervention("earth lead", n) for n in nodes)
+    yield from (Intervention("feed lead", a, b) for a in nodes for b in nodes if a != b)
