@@ -1,7 +1,6 @@
-"""Published cases (`tests/real_cases/`): what somebody told of a real fault, and whether its cause stands high enough.
-
-The shares asked for are judged over all cases together: a single case may be a hard one, and the harness around each is
-invented. Sources and what of each case is theirs stand in `tests/real_cases/table.py`.
+"""Published cases (`tests/real_cases/`): what somebody told of a real fault, and whether its cause stands high
+enough. The shares asked for are judged over all cases together: a single case may be a hard one, and the harness
+around each is invented. Sources, and what of each case is theirs, stand in `tests/real_cases/table.py`.
 """
 
 from __future__ import annotations
@@ -19,7 +18,8 @@ from tracer import check, list_faults, load_harness
 AMONG_THREE, FIRST_AFTER = 0.80, 0.85
 # A lamp holder that is shorted to its shell: no fault that a harness file's parts have is called so yet.
 NOT_IN_THE_CATALOGUE = {"R23", "C05"}
-# Its relay box leads stop feed and flasher through the same contacts; nothing buzzes in it (worked in `_relay_box`).
+# Warnings about its relay box, where none of the coils is fed through a contact of either relay: they hang on the
+# indicator switch, and the contacts lead from the lamps to the brake switch or the flasher.
 DOUBTED = {"R01"}
 
 Played = Mapping[str, tuple[Standing, Standing]]
@@ -35,7 +35,7 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
 def test_the_harness_has_no_errors(case: RealCase) -> None:
     findings = check(load_harness(case.harness_path))
 
-    assert [f for f in findings if f.level == "error"] == []
+    assert [f for f in findings if f.severity == "error"] == []
     assert not findings or case.id in DOUBTED
     assert 10 <= len(load_harness(case.harness_path).wires) <= 45
 

@@ -2,9 +2,9 @@
 
     python tests/bench/bench_real_cases.py [CASE …]
 
-Each row: the case, the place of its cause among the suspects from what was seen alone and the share of all suspects that
-would mend it, the same after what was measured ("·" where the source measured nothing that can be typed), and who leads
-in the end.
+Each row: the case, the place of its cause among the suspects from what was seen alone and the share of all suspects
+that would mend it, the same after what was measured ("·" where the source measured nothing that can be typed), and
+who leads in the end.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a published case holds: what was told and measured, what the cause was, and how a suspect is held against it."""
+"""What a published case holds: what was told and measured, the cause, and how a suspect is held against it."""
 
 from __future__ import annotations
 
