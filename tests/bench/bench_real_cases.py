@@ -39,6 +39,8 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("cases", nargs="*", metavar="CASE", help="R01, C03, …; all if none is named")
     wanted = parser.parse_args().cases
+    if unknown := sorted(set(wanted) - {c.id for c in CASES}):
+        parser.error(f"no case {', '.join(unknown)}: there are " + ", ".join(c.id for c in CASES))
     played: list[tuple[RealCase, Standing, Standing]] = []
     print("case  seen: rank, share  measured: rank, share  leader in the end")
     with tempfile.TemporaryDirectory() as folder:

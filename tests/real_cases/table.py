@@ -128,11 +128,11 @@ CASES: tuple[RealCase, ...] = (
               "the running light fuse blows as soon as I plug the trailer in, later "
               "only after two days' driving"),
          Told(None, "new plug, no change")),
-        (r"repair the \w+ wire front roof marker\.feed – rear roof marker\.feed",),
-        (Read("look trailer left rear tail when lamp switch side with new fuse F1 and splice S5 parted at the wire "
-              "to S6", "normal", "with the branch up the front wall off, the fuse holds and the tail lights work"),
-         Read("look left front marker when lamp switch side with new fuse F1 and wires off front roof marker",
-              "normal", "with the wires off the front roof marker the fuse holds too")),
+        (r"repair the \w+ wire X3\.1 – rear roof marker\.feed",),
+        (Read("test lamp at X2.3 when lamp switch side with X2 unplugged and new fuse F1", "lit",
+              "unplugged in the tongue box a new fuse holds"),
+         Read("look left front marker when lamp switch side with X3 unplugged and new fuse F1", "normal",
+              "plugged in again, with the joint at the front roof edge apart, it holds too")),
     ),
     RealCase(
         "R19", "ddo2jl.blogspot.com 2013/10", "A",
