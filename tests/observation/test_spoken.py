@@ -29,7 +29,7 @@ def meaning(text: str, harness: Harness) -> dict[str, str]:
     """What is understood: positions of controls that were moved → what was seen there."""
     base = harness.state({})
     return {
-        ", ".join([f"{c} {p}" for c, p in s.state.positions if p != base[c]] + ["engine"] * s.state.engine_running): s.says()
+        ", ".join(f"{c} {p}" for c, p in s.state.positions if p != base[c]): s.says()
         for s in understand(text, harness).symptoms
     }
 
@@ -70,7 +70,8 @@ SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
      {REVERSE: "right reversing lamp lit; left rear tail sometimes faint or dim or normal"}),
     ("all the lights on the left rear are dead", REAR_LEFT),
     ("sidelights OK, headlights OK, left stop poor",
-     {SIDE: "left front side normal; right front side normal", HEAD: "left headlamp dip normal; right headlamp dip normal",
+     {SIDE: "left front side normal; right front side normal", HEAD: "left headlamp dip normal; right headlamp "
+                                                                     "dip normal",
       MAIN: "left headlamp main normal; right headlamp main normal", BRAKE: "left rear stop dim"}),
     ("lights go dim at the back with the indicators",
      {f"{SIDE}, {LEFT}": "left rear tail dim; right rear tail dim",
@@ -123,9 +124,11 @@ def test_what_was_assumed_and_what_was_not_used_is_said_back(text: str, remark: 
 
 
 @pytest.mark.parametrize(("text", "choices"), [
-    ("brake light out", ("left rear stop dark when brake pedal pressed", "right rear stop dark when brake pedal pressed",
+    ("brake light out", ("left rear stop dark when brake pedal pressed", "right rear stop dark when brake pedal "
+                                                                         "pressed",
                          "left rear stop dark, right rear stop dark when brake pedal pressed")),
-    ("left rear light out", ("left rear tail dark when lamp switch side", "left rear stop dark when brake pedal pressed",
+    ("left rear light out", ("left rear tail dark when lamp switch side", "left rear stop dark when brake pedal "
+                                                                          "pressed",
                              "left rear indicator dark when indicator stalk left")),
     ("F1 keeps blowing", ("fuse F1 blows when door open", "fuse F1 blows when horn button pressed")),
     ("left indicator stays on",

@@ -1,7 +1,7 @@
 """Two hundred sentences put together from phrases written down here by hand, whose meaning is known by construction.
 
-Nothing is taken from the reader: the phrases are what people at a counter say (common practice, no source), the seed is
-fixed. One sentence in three has one or two slips of the typing finger in words of six letters and more.
+Nothing is taken from the reader: the phrases are what people at a counter say (common practice, no source), the seed
+is fixed. One sentence in three has one or two slips of the typing finger in words of six letters and more.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ LAMPS: dict[str, tuple[list[str], dict[str, str]]] = {
     "{} rear tail": (["tail light", "tail lamp", "tail", "rear tail light"], {"lamp switch": "side"}),
     "{} rear indicator": (["rear indicator", "rear flasher", "rear winker", "back blinker", "rear turn signal"], {}),
     "{} front indicator": (["front indicator", "front flasher", "front winker"], {}),
-    "{} reversing lamp": (["reversing light", "reverse light", "reversing lamp", "reverse lamp"], {"gear": "reverse"}),
+    "{} reversing lamp": (["reversing light", "reverse light", "reversing lamp", "reverse lamp"],
+                          {"gear": "reverse"}),
     "{} headlamp main": (["main beam", "high beam", "full beam"], {"lamp switch": "head", "dip switch": "main"}),
     "{} headlamp dip": (["dipped beam", "dip beam", "low beam", "headlight"], {"lamp switch": "head"}),
     "{} front side": (["sidelight", "side light", "front sidelight", "parking light"], {"lamp switch": "side"}),
@@ -38,18 +39,22 @@ LAMPS: dict[str, tuple[list[str], dict[str, str]]] = {
 # What is said of a lamp in its own state: words, whether sometimes.
 OWN: list[tuple[str, str, bool]] = [
     *((said, "dark", False) for said in (
-        "dead", "is dead", "out", "is out", "not working", "doesn't work", "won't come on", "is gone", "does not light",
+        "dead", "is dead", "out", "is out", "not working", "doesn't work", "won't come on", "is gone", "does not "
+                                                                                                       "light",
         "isn't working", "has packed up", "won't light", "not lit", "no good")),
-    *((said, "dim", False) for said in ("dim", "is weak", "poor", "is dull", "very poor", "is a bit dim", "half bright")),
+    *((said, "dim", False) for said in ("dim", "is weak", "poor", "is dull", "very poor", "is a bit dim",
+                                             "half bright")),
     *((said, "normal", False) for said in ("fine", "OK", "works", "is all right", "good", "is working")),
-    *((said, "dark", True) for said in ("cuts out now and then", "works sometimes", "is intermittent", "comes and goes",
+    *((said, "dark", True) for said in ("cuts out now and then", "works sometimes", "is intermittent", "comes and "
+                                                                                                       "goes",
                                         "goes out over bumps")),
     *((said, "dark faint dim", True) for said in ("flickers", "is flickering")),
     *((said, "bright", False) for said in ("too bright", "is too bright")),
 ]
 # What is said of a lamp in the state of another.
 FOREIGN: list[tuple[str, str]] = [
-    ("comes on", LIT), ("lights up", LIT), ("is lit", LIT), ("glows", "faint"), ("glows faintly", "faint"), ("is dim", "dim"),
+    ("comes on", LIT), ("lights up", LIT), ("is lit", LIT), ("glows", "faint"), ("glows faintly", "faint"),
+    ("is dim", "dim"),
     ("lights", LIT),
 ]
 WHEN: list[tuple[list[str], dict[str, str]]] = [
@@ -124,7 +129,8 @@ def _case(rng: random.Random) -> Case:
     if which == "both":
         plural = "tail lights" if name == "tail" else f"{name}s"
         subject = rng.choice([f"both {plural}", f"{plural} on both sides", f"left and right {plural}"])
-        look = look.replace("doesn't", "don't").replace("isn't", "aren't").replace("is ", "are ").replace("has ", "have ")
+        for one, several in (("doesn't", "don't"), ("isn't", "aren't"), ("is ", "are "), ("has ", "have ")):
+            look = look.replace(one, several)
         text = f"{subject} {look}"
     else:
         side = rng.choice(SIDES[which])

@@ -308,7 +308,8 @@ states = st.builds(
     PICKUP.state,
     st.fixed_dictionaries({c.name: st.sampled_from(c.positions) for c in PICKUP.controls.values()}), st.booleans(),
 )
-symptoms = st.builds(Symptom, states, st.lists(looks | fuse_looks | lenses, max_size=5).map(tuple), st.booleans(), st.text())
+things = st.lists(looks | fuse_looks | lenses, max_size=5).map(tuple)
+symptoms = st.builds(Symptom, states, things, st.booleans(), st.text())
 
 
 @given(symptoms)

@@ -62,8 +62,8 @@ FLASH_SLIP = 0.02
 DARK_FLUX = -2.5
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
-# A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works is
-# hard to mistake. (Common practice, no source.)
+# A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
+# is hard to mistake. (Common practice, no source.)
 LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
 SOMETIMES_OF_LASTING = 0.05

@@ -52,7 +52,7 @@ class Panel:
         restless: (H, relays) those that buzz.
         buzzing: (H,) some relay buzzes.
         lead_blown: (H,) the fuse of a temporary lead blows.
-        power: (H, loads) of `Predictor.loads` in the lit phase, as a share of what each takes at the battery's voltage.
+        power: (H, loads) of `Predictor.loads` in the lit phase, a share of what each takes at the battery's voltage.
         usable: (H,) the solution converged.
     """
 

@@ -152,8 +152,11 @@ class HealthyStates:
 _latest: list[HealthyStates] = []  # a job reads all its sentences against one harness
 
 
-def healthy_states(harness: Harness) -> HealthyStates:
-    """The healthy states of a harness, gathered once as long as the same one is asked for."""
-    if not _latest or _latest[0].harness is not harness:
-        _latest[:] = [HealthyStates(harness)]
-    return _latest[0]
+def healthy_states(harness: Harness, predictor: Predictor | None = None) -> HealthyStates:
+    """The healthy states of a harness, gathered once as long as the same one is asked for; `predictor` if its
+    predictions are wanted."""
+    known = _latest[0] if _latest else None
+    if known is None or known.harness is not harness or (predictor is not None and known.predictor is not predictor):
+        known = HealthyStates(harness, predictor)
+        _latest[:] = [known]
+    return known

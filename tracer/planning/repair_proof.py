@@ -105,7 +105,7 @@ def _complains(item: Evidence, investigator: Investigator) -> bool:
     if not isinstance(item, Symptom) and item.test.done:
         return False
     healthy, predictor = investigator.predictor.healthy(state), investigator.predictor
-    for s in [one for s in seen for one in (s.looks if isinstance(s, LensSeen) else (s,))]:
+    for s in [one for whole in seen for one in (whole.looks if isinstance(whole, LensSeen) else (whole,))]:
         if isinstance(s, LampSeen):
             i = predictor.lamp_index[s.lamp]
             word = likely_word(float(healthy.flux[0, i]))

@@ -91,7 +91,7 @@ _NOT: Final = word_set(
     "not never doesn't don't didn't isn't aren't won't wasn't weren't doesnt dont isnt wont cannot can't hasn't"
 )
 # "on" before these is "the indicator on the left", not a look.
-_AFTER_ON: Final = frozenset({"the", "left", "right", "rear", "front", "lh", "rh", "my", "its", "both", "each", "either", "one", "that"})
+_AFTER_ON: Final = word_set("the left right rear front lh rh my its both each either one that")
 _AFTER_FULL: Final = frozenset({"beam", "beams"})
 _LIGHTING: Final = frozenset({"light", "lights", "lighting"})
 

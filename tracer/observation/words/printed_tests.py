@@ -1,7 +1,7 @@
 """A test in the tool's own printed words, read back: whatever `Test.says` prints is understood as that test.
 
-Nothing of those words is written here a second time: tests that the named things allow are made and printed again, until
-one says the same.
+Nothing of those words is written here a second time: tests that the named things allow are made and printed again,
+until one says the same.
 """
 
 from __future__ import annotations
@@ -40,8 +40,11 @@ def read_printed(text: str, terminals: Terminals) -> Test | None:
             return None
         pieces = pieces[1:]
     done: list[Intervention] = []
-    while pieces and (one := next((i for i in _interventions(pieces[0], terminals) if i.says(harness) == pieces[0]), None)):
-        done.append(one)
+    while pieces:
+        found_one = next((i for i in _interventions(pieces[0], terminals) if i.says(harness) == pieces[0]), None)
+        if found_one is None:
+            break
+        done.append(found_one)
         pieces = pieces[1:]
     if not pieces or len(pieces) > 2:
         return None
@@ -95,7 +98,8 @@ def _interventions(text: str, terminals: Terminals) -> Iterator[Intervention]:
     yield from (Intervention("take out lamp", b) for b in bulbs)
     yield from (Intervention("swap lamps", *pair) for a, b in combinations(bulbs, 2) for pair in ((a, b), (b, a)))
     yield from (Intervention("take wires off", p) for p in parts_wired(harness))
-    yield from (Intervention("part splice", s, far) for s in harness.splices if s in text for far in harness.far_ends(s))
+    splices = [s for s in harness.splices if s in text]
+    yield from (Intervention("part splice", s, far) for s in splices for far in harness.far_ends(s))
     yield Intervention("disconnect battery", "battery")
     nodes = _named(text, terminals)
     yield from (Intervention("earth lead", n) for n in nodes)

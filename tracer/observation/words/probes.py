@@ -18,7 +18,7 @@ from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.printed_tests import read_printed
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.symptom_data import fuses
-from tracer.observation.words.terminals import Terminals
+from tracer.observation.words.terminals import SideUnsaidError, Terminals
 from tracer.observation.words.words import LampNames, check_length, find_lamps, listed, name_words, tokens
 
 TESTS_HINT: Final = (
@@ -91,6 +91,9 @@ def parse_test(text: str, harness: Harness) -> Test:
     """
     try:
         return _parse(text, harness)
+    except SideUnsaidError as error:
+        error.choices = tuple(text.replace(error.said, node) for node in error.choices)
+        raise
     except TracerError:
         printed = read_printed(text, Terminals(harness))
         if printed is None:

@@ -73,7 +73,8 @@ _LEAD_BLEW = Pattern(
     r"(?:blew|blows|blown|gone|went|popped|melted)", re.IGNORECASE,
 )
 _IT_IS = r"(?:it |it's |the |filament |lamp |bulb |fuse |is |looks |seems |has |all )*"
-_BROKEN = Pattern(_IT_IS + r"(?:broken|blown|burnt out|blew|gone|dead|bad|failed|black|blackened|melted|no good)", re.IGNORECASE)
+_BROKEN = Pattern(_IT_IS + r"(?:broken|blown|burnt out|blew|gone|dead|bad|failed|black|blackened|melted|no "
+                           r"good)", re.IGNORECASE)
 _WHOLE = Pattern(_IT_IS + r"(?:good|ok|okay|fine|whole|sound|intact|right|not (?:blown|broken))", re.IGNORECASE)
 _BEEP = Pattern(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
 _SILENT = Pattern(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)

@@ -23,7 +23,8 @@ _PRE = (
     r"after|with|under|during|by|on|in)"
 )
 _PERSON = (
-    r"(?:(?:i'm|you're|we're|they're|he's|she's|it's|i|you|we|they|he|she|it|someone|somebody|anyone|anybody|the driver|"
+    r"(?:(?:i'm|you're|we're|they're|he's|she's|it's|i|you|we|they|he|she|it|someone|somebody|anyone|anybody|the "
+    r"driver|"
     r"the customer|my wife|my husband|my mate)(?: |$))?(?:am |are |is |have |has |had |then )?"
 )
 _WHEN = rf"(?:{_PRE} {_PERSON})"
@@ -31,11 +32,12 @@ _LAMPS = r"(?:lights?|lamps?|beams?)"
 _SET = r"(?: is| are)?(?: on| lit| switched on| turned on| going| flashing| working)?"
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
-# What is done, in the order in which it is looked for. A position that is reached by lighting lamps goes by what they are
-# for, so that it needs no name of a control.
+# What is done, in the order in which it is looked for. A position that is reached by lighting lamps goes by what they
+# are for, so that it needs no name of a control.
 _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("since", r"(?:ever )?since .*?(?=,|\||$)"),
-    ("since", r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)"
+    ("since", r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|"
+              r"while))(?! few)"
               r"(?! a )[^,|]*?(?:fitted|changed|washed|repaired|serviced|replaced|done|installed|work|garage|"
               r"mot)\b[^,|]*"),
     ("side", rf"{_WHEN}{_THE}(?:side|parking|position|tail) {_LAMPS} (?:is|are) (?:on|lit)"),
@@ -46,18 +48,22 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
               r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)(?! (?:the )?(?:foot ?)?brake)"
               r"(?: (?:on |at )?(?:it|them|that|the (?:\w+ )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|"
               r"cluster|wire|wires|wiring|loom|plug|connector|holder|bumper|wing|bulb)))?)"),
-    ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) (?:the |a |"
+    ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) "
+              r"(?:the |a |"
               r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
     ("brake", rf"{_WHEN}brak(?:e|es|ed|ing)\b(?! {_LAMPS})(?! pedal| switch| fluid| is| are)"),
     ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|apply|"
               rf"applying|put|use|using|tread on|dab|pump|hold|holding|put my foot on|have my foot on) {_THE}"
               r"(?:foot ?)?brakes?(?: pedal)?(?: on| down)?(?= |$)"),
     ("brake", rf"(?:{_PRE} )?{_THE}foot (?:is )?on {_THE}brakes?(?: pedal)?"),
-    ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right)| pressed| "
+    ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right)| "
+              rf"pressed| "
               r"applied| down| depressed| held)"),
     ("brake", r"(?:under|on|during|while|whilst|when) (?:heavy |hard )?braking"),
-    ("reverse", rf"{_WHEN}(?:put|putting|select|selecting|selected|engage|engaging|go|going|stick|shift|get|pull|drop|"
-                rf"use|using|find) ?(?:it |her |{_THE}(?:car|van|truck|tractor|bike|lorry|gear ?lever|lever|gear ?box|"
+    ("reverse", rf"{_WHEN}(?:put|putting|select|selecting|selected|engage|engaging|go|going|stick|shift|get|pull|"
+                rf"drop|"
+                rf"use|using|find) ?(?:it |her |{_THE}(?:car|van|truck|tractor|bike|lorry|gear ?lever|lever|gear "
+                rf"?box|"
                 rf"box) )?(?:in |into |to )?{_THE}revers(?:e|ing)(?: gear)?(?: in| is in| engaged| selected)?"
                 rf"(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing)(?: gear)?(?: is)?(?: in| engaged| selected| on)?(?! {_LAMPS})"),
@@ -67,13 +73,15 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("hazard", rf"{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}(?:hazards?(?: warning)?(?: {_LAMPS})?|"
                r"four ?ways?)"),
     ("left", rf"{_WHEN}(?:indicate|indicating|signal|signalling|turn|turning|flash|flashing)(?: to)? (?:the )?left"),
-    ("right", rf"{_WHEN}(?:indicate|indicating|signal|signalling|turn|turning|flash|flashing)(?: to)? (?:the )?right"),
+    ("right", rf"{_WHEN}(?:indicate|indicating|signal|signalling|turn|turning|flash|flashing)(?: to)? (?:the "
+              rf")?right"),
     ("left", r"(?:indicating|signalling|turning|turn signal) (?:to the )?left"),
     ("right", r"(?:indicating|signalling|turning|turn signal) (?:to the )?right"),
     ("left", rf"{_WHEN}(?:put |switch |use )?{_THE}(?:left {_IND}|{_IND} (?:on the )?left){_SET}"),
     ("right", rf"{_WHEN}(?:put |switch |use )?{_THE}(?:right {_IND}|{_IND} (?:on the )?right){_SET}"),
     ("both ways", rf"{_WHEN}(?:indicate|indicating|signal|signalling)(?= |$)"),
-    ("both ways", rf"(?:in time )?{_WHEN}(?:put |switch |use |using )?(?:on )?{_THE}{_IND}{_SET}(?! stalk| lever| switch)"),
+    ("both ways", rf"(?:in time )?{_WHEN}(?:put |switch |use |using )?(?:on )?{_THE}{_IND}{_SET}(?! stalk| lever| "
+                  rf"switch)"),
     ("main", rf"{_WHEN}(?:i )?(?:put |switch (?:to |on )?|go (?:to |on )?|flash )?(?:to )?{_THE}(?:main|full|high)"
              rf"(?: {_LAMPS})?{_SET}(?= |$)"),
     ("dipped", rf"{_WHEN}(?:i )?(?:put |switch (?:to |on )?|go (?:to |on )?)?(?:to )?{_THE}(?:dip|dipped|low)"
@@ -98,7 +106,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
              r"(?: is| are)?(?: open| opened)?(?= |$)"),
     ("door", r"(?:left|right|front|rear|any|the) doors?(?: open)?(?= *(?:,|\||$))"),
-    ("trailer", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| coupled| hitched(?: "
+    ("trailer", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| coupled| "
+                rf"hitched(?: "
                 r"up)?)"),
     ("weather", r"(?:but |and |only )*(?:when|if) (?:it's |it is |the (?:car|weather|engine|road) (?:is |gets )|it |"
                 r"they're |they are )?(?:gets? )?(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
@@ -107,25 +116,31 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
                   r"off and on|on and off|some of the time|not always|most of the time not|every so often)"),
     ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
-    ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|miles?|bit)"),
+    ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
+                      r"miles?|bit)"),
     ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
     ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
 )
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.
 _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "since": ("since", "after"), "brake": ("brak",), "reverse": ("revers", "back"), "hazard": ("hazard", "four"),
-    "left": ("left",), "right": ("right",), "both ways": ("indic", "wink", "flash", "blink", "signal", "traffic", "turn"),
-    "main": ("main", "full", "high"), "dipped": ("dip", "low"), "fog": ("fog",), "side": ("side", "park", "posit", "tail"),
+    "left": ("left",), "right": ("right",),
+    "both ways": ("indic", "wink", "flash", "blink", "signal", "traffic", "turn"),
+    "main": ("main", "full", "high"), "dipped": ("dip", "low"), "fog": ("fog",),
+    "side": ("side", "park", "posit", "tail"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
     "ignition on": ("ignition", "key"), "door": ("door",), "trailer": ("trailer", "caravan"), "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
-        "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl", "push",
-        "bump", "road", "hole", "cobble", "grid"), "after a while": ("after",), "always": ("time", "perm", "const", "24"),
+        "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",
+        "push",
+        "bump", "road", "hole", "cobble", "grid"), "after a while": ("after",),
+    "always": ("time", "perm", "const", "24"),
     "at once": ("once", "away", "immed", "instant"),
 }
 _PATTERNS: Final = tuple((kind, Pattern(rf"(?:(?<=\s)|\A){p}(?=\s|\Z)")) for kind, p in _TABLE)
-_REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|while|whilst|with|if|as soon as) ([^,|]+?)"
+_REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|while|whilst|with|if|as soon as) ([^,|"
+                       r"]+?)"
                        r"(?=,|\||$)")
 _PURPOSES: Final = {
     "brake": ("stop",), "reverse": ("reversing",), "left": ("indicator left",), "right": ("indicator right",),

@@ -27,9 +27,10 @@ FUNCTIONS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside"), "interior"),
 }
 NOUNS: Final = frozenset({"light", "lamp", "bulb", "beam", "lens", "cluster", "unit", "signal", "lite", "filament"})
-QUANTITIES: Final = frozenset({"all", "both", "every", "each", "everything", "nothing", "no", "none", "neither", "any"})
+QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
 _INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
-_AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})  # one light, though two lamps
+# One light as people speak of it, though it has two lamps.
+_AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 _REAR: Final = frozenset({"stop", "reversing", "number plate"})
 _FRONT: Final = frozenset({"main", "dipped"})
 _TOWED: Final = word_set("trailer caravan")
@@ -116,7 +117,7 @@ class Lamps:
                 said = ""
             elif not said and (purposes & _REAR or "tail" in name_words(lamp)):
                 said = "rear"
-            elif not said and purposes & _FRONT or "headlamp" in lamp:
+            elif (not said and purposes & _FRONT) or "headlamp" in lamp:
                 said = "front"
             elif not said and lamp in self._towed:
                 said = "rear"
@@ -178,8 +179,8 @@ class Lamps:
         if who.whole or (who.quantity == "all" and not who.functions and not who.names):
             return Meant(tuple(self._everything(who)), whole=True)
         if who.plural and not who.functions and set(who.names) and set(who.names) <= _TOWED:
-            found = [n for n in self._towed if not who.sides or self.side[n] in who.sides]
-            return Meant(tuple(n for n in self.purposes if n in found), whole=True)
+            towed = self._placed([n for n in self.purposes if n in self._towed], who)
+            return Meant(tuple(towed), whole=True)
         if "tell-tale" in who.functions or ("panel" in who.functions and len(set(who.functions)) > 1):
             return self._tell_tale(who)
         found: dict[str, None] = {}
@@ -214,7 +215,7 @@ class Lamps:
 
     def _lighting(self, lamps: list[str], who: Who) -> Meant:
         """"The lights", "rear lights": those of the light switch, unless the trailer's are meant."""
-        wanted = {"rear": {"side"}, "front": {"side", "dipped"}}.get(who.ends[0] if who.ends else "", {"side", "dipped"})
+        wanted = {"side"} if who.ends[:1] == ["rear"] else {"side", "dipped"}
         found = tuple(n for n in lamps if self.purposes[n] & wanted)
         return Meant(found or tuple(lamps), assumed=("the lights of the light switch",) if found else (), lens=True)
 
@@ -234,7 +235,8 @@ class Lamps:
         if not towed or len(towed) == len(lamps) or _TOWED & set(who.names):
             return lamps
         own = [n for n in lamps if n not in self._towed]
-        raise Unclear([self._counted(own, who, None), self._counted(towed, who, None)], "the vehicle's or the trailer's")
+        raise Unclear([self._counted(own, who, None), self._counted(towed, who, None)], "the vehicle's or the "
+                                                                                        "trailer's")
 
     def _everything(self, who: Who) -> list[str]:
         outside = [n for n, p in self.purposes.items() if "tell-tale" not in p and self._named(n, who.names)]
@@ -303,8 +305,10 @@ class Lamps:
             return Meant(tuple(lamps), purpose=purpose, assumed=note)
         sides = list(dict.fromkeys(self.side[n] for n in lamps))
         if len(sides) > 1:
-            options = [self._counted([n for n in lamps if self.side[n] == s], replace(who, sides=[s] if s else []), purpose)
-                       for s in sides]
+            options = [
+                self._counted([n for n in lamps if self.side[n] == s], replace(who, sides=[s] if s else []), purpose)
+                for s in sides
+            ]
             raise Unclear([*options[:2], Meant(tuple(lamps), purpose=purpose)], "which side")
         return Meant(tuple(lamps), True, purpose, ("front or rear was not said",))
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.observation.evidence import ALL_WORDS, LIT, Flash, FuseTime
+from tracer.observation.words.words import word_set
 
 
 @dataclass(frozen=True)
@@ -56,37 +57,51 @@ STEADY: Final = Say(flash="steady")
 NO_FLASH: Final = Say(flash="steady", denied=True)
 
 _ROWS: Final[tuple[tuple[Say, str], ...]] = (
-    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|finished|"
+    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|"
+           "finished|"
            "packed up|packed in|given up|not there|has gone|conked out|burnt out|had it"),
-    (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|cuts off|"
+    (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
+          "cuts off|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
-    (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|barely glows|"
+    (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
+                  "barely glows|"
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
     (Say(_DIM), "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
                 "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
                 "down on power|not full brightness|not at full brightness|dimmer|duller|weaker"),
-    (Say(_DIM, went=True), "goes dim|go dim|going dim|gets dim|goes dull|goes weak|dims|dim down|dips|fades|gets weaker|"
+    (Say(_DIM, went=True), "goes dim|go dim|going dim|gets dim|goes dull|goes weak|dims|dim down|dips|fades|gets "
+                           "weaker|"
                            "gets dimmer|goes down|go weak|go dull|get dim|get dimmer|fade"),
     (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim"),
-    (USUAL, "ok|okay|fine|good|all right|alright|works|work|working|normal|normally|perfect|perfectly|properly|correct|"
+    (USUAL, "ok|okay|fine|good|all right|alright|works|work|working|normal|normally|perfect|perfectly|properly|"
+            "correct|"
             "correctly|healthy|as it should|as they should|as usual|is good|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
-    (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much too bright"),
-    (ON, "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|burns|burn|"
+    (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
+                   "too bright"),
+    (ON, "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
+         "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
     (STAYS, "stays on|stay on|staying on|stayed on|stuck on|always on|remains on|remain on|won't go off|won't go out|"
-            "does not go off|does not go out|do not go off|do not go out|will not go off|will not go out|never goes off|"
-            "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't switch off|"
+            "does not go off|does not go out|do not go off|do not go out|will not go off|will not go out|never "
+            "goes off|"
+            "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
+            "switch off|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
-    (Say(flash="fast"), "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|go fast|"
-                        "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|speeds up"),
+    (Say(flash="fast"), "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
+                        "go fast|"
+                        "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
+                        "speeds up"),
     (Say(flash="slow"), "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
-    (STEADY, "steady|steadily|solid|constant|stays steady|stay steady|stays on steady|on steady|continuous|continuously"),
-    (Say(_DARK | _FAINT | _DIM, flicker=True), "flickers|flicker|flickering|flickered|cutting in and out|cuts in and out|"
+    (STEADY, "steady|steadily|solid|constant|stays steady|stay steady|stays on steady|on steady|continuous|"
+             "continuously"),
+    (Say(_DARK | _FAINT | _DIM, flicker=True), "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
+                                               "and out|"
                                                "in and out|twinkles|wavers"),
-    (Say(blown=True), "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps going|"
+    (Say(blown=True), "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
+                      "going|"
                       "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
     (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),
     (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
@@ -96,10 +111,13 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
 )
 _NEGATIONS: Final = (
     "not", "no longer", "never", "does not", "do not", "did not", "is not", "are not", "will not", "won't", "was not",
-    "can not", "would not", "has not", "have not", "not even", "stopped", "refuses to", "refuse to", "fails to", "fail to",
+    "can not", "would not", "has not", "have not", "not even", "stopped", "refuses to", "refuse to", "fails to",
+    "fail to",
 )
 _LIGHTING: Final = (
-    "work", "working", "works", "worked", "come on", "coming on", "comes on", "come up", "light", "lighting", "lights", "lit",
+    "work", "working", "works", "worked", "come on", "coming on", "comes on", "come up", "light", "lighting",
+    "lights",
+    "lit",
     "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "operate", "operating", "show", "showing", "turn on", "switch on", "sound", "blow its horn",
 )
@@ -125,7 +143,7 @@ def _table() -> dict[tuple[str, ...], Say]:
 PHRASES: Final[Mapping[tuple[str, ...], Say]] = _table()
 LONGEST: Final = max(len(p) for p in PHRASES)
 # "on" before these is "the indicator on the left", not a look.
-_AFTER_ON: Final = frozenset({"the", "left", "right", "rear", "front", "my", "its", "both", "one", "that", "this", "a", "all"})
+_AFTER_ON: Final = word_set("the left right rear front my its both one that this a all")
 _AFTER_LIGHT: Final = frozenset({"beam", "beams"})
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -20,26 +19,35 @@ from tracer.observation.words.words import singular, word_set
 
 _CUT: Final = "|"
 FILLERS: Final = word_set(
-    "the a an of on at in its it my his her our their is are was were be been being they them there still just only even "
-    "also then now very really quite rather a bit little slightly both's side sides hand end i've got have has had having i "
-    "i'm to for from with when while by up do does did done get gets getting seems seem looks look appears go goes keep "
+    "the a an of on at in its it my his her our their is are was were be been being they them there still just "
+    "only even "
+    "also then now very really quite rather a bit little slightly both's side sides hand end i've got have has "
+    "had having i "
+    "i'm to for from with when while by up do does did done get gets getting seems seem looks look appears go "
+    "goes keep "
     "keeps well please mate so this these those one ones set again ever always completely totally either too as than "
-    "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot whole "
+    "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
+    "whole "
     "circuit what whats what's about problem fault faulty pair and"
 )
 _ENGLISH: Final = word_set(
-    "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open lights light lamps "
-    "since towbar fitted bumps bumpy roads rough wet hot cold indicators indicate indicating hazards hazard sidelights "
-    "headlights headlight headlamp headlamps sidelight sidelamp sidelamps taillight taillights select selecting selected engage "
-    "engaged pressing touch touching hitting pushing stepping applying switch switched turning turned turn signal signalling "
+    "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
+    "lights light lamps "
+    "since towbar fitted bumps bumpy roads rough wet hot cold indicators indicate indicating hazards hazard "
+    "sidelights "
+    "headlights headlight headlamp headlamps sidelight sidelamp sidelamps taillight taillights select selecting "
+    "selected engage "
+    "engaged pressing touch touching hitting pushing stepping applying switch switched turning turned turn signal "
+    "signalling "
     "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
     "away immediately because changed bought never always nearside offside driver passenger"
 )
 _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
     (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
-    (r"\bl\s*/\s*h(?:\s*/\s*s)?\b|\bl\.h\.|\blh\b|\blhs\b", "left"), (r"\br\s*/\s*h(?:\s*/\s*s)?\b|\brh\b|\brhs\b", "right"),
-    (r"\b(left|right)[ -]hand(?:[ -]side)?\b", r"\1"), (r"\b(left|right)[ -]?most\b", r"\1"),
+    (r"\bl\s*/\s*h(?:\s*/\s*s)?\b|\bl\.h\.|\blh\b|\blhs\b", "left"), (r"\br\s*/\s*h(?:\s*/\s*s)?\b|\brh\b|"
+                                                                      r"\brhs\b", "right"),
+    (r"\b(left|right)[ -]hand(?:[ -]side(?! (?:light|lamp)))?\b", r"\1"), (r"\b(left|right)[ -]?most\b", r"\1"),
     (r"\bdriver'?s'?(?: side)?\b|\bdriver side\b", "driverside"),
     (r"\bpassenger'?s'?(?: side)?\b|\bpassenger side\b", "passengerside"),
     (r"\btell[ -]?tales?\b", "telltale"), (r"\bnumber[ -]?plates?\b", "number plate"), (r"\bsemi[ -]", ""),
@@ -52,7 +60,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
 
 
 def plain(text: str) -> str:
-    """The sentence in small letters, its words parted by one space, what is written in several ways written in one."""
+    """The sentence in small letters, words parted by one space; what is written in several ways is written in one."""
     said = f" {text.lower()} "
     for pattern, by in _REPLACED:
         said = pattern.sub(by, said)
@@ -113,8 +121,9 @@ class Lexicon:
     def known(self) -> frozenset[str]:
         """Words that are taken as they stand."""
         words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
-        words |= set(FUNCTIONS) | {f"{f}s" for f in FUNCTIONS} | NOUNS | {f"{n}s" for n in NOUNS} | QUANTITIES | FILLERS
-        words |= _ENGLISH | self.names | {f"{n}s" for n in self.names} | {"left", "right", "front", "rear", "back", "other"}
+        nouns = {*FUNCTIONS, *NOUNS, *self.names}
+        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH
+        words |= {"left", "right", "front", "rear", "back", "other"}
         for control in self.harness.controls.values():
             words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}
         return frozenset(words)
@@ -125,7 +134,7 @@ class Lexicon:
         single: dict[str, object] = {p[0]: say for p, say in PHRASES.items() if len(p) == 1}
         for word, function in FUNCTIONS.items():
             single[word] = single[f"{word}s"] = function
-        return single | {n: "noun" for n in ("light", "lamp")}
+        return single | dict.fromkeys(("light", "lamp"), "noun")
 
 
 def hear(text: str, lexicon: Lexicon) -> Heard:
@@ -237,7 +246,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     who = Who([word])
     if word in ("left", "right"):
         who.sides = [word]
-    elif at and ((word == "sides" and words[at - 1] == "both") or (word == "side" and words[at - 1] in ("either", "each"))):
+    elif at and (words[at - 1], word) in (("both", "sides"), ("either", "side"), ("each", "side")):
         who.sides = ["left", "right"]
     elif word in ("side", "sides") and (words[at - 1 : at] in (["left"], ["right"], ["other"], ["same"], ["one"])
                                         and singular(following) not in NOUNS):
@@ -286,5 +295,5 @@ def _add(who: Who, more: Who) -> None:
     who.plural |= more.plural
     who.other |= more.other
     who.that |= more.that
-    if more.quantity and not (who.quantity in ("nothing", "everything", "no", "none", "neither")):
+    if more.quantity and who.quantity not in ("nothing", "everything", "no", "none", "neither"):
         who.quantity = more.quantity

@@ -8,7 +8,8 @@ from typing import Final
 MOST_SLIPS: Final = 2  # in one sentence; with more it is anybody's guess
 _SHORTEST: Final = 5  # letters: of shorter words too many are alike ("left", "lift")
 _NEVER: Final = frozenset({
-    "never", "won't", "doesn't", "don't", "didn't", "isn't", "aren't", "wasn't", "can't", "without", "neither", "nothing",
+    "never", "won't", "doesn't", "don't", "didn't", "isn't", "aren't", "wasn't", "can't", "without", "neither",
+    "nothing",
 })  # a guess here would turn the meaning round
 
 

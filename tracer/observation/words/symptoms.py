@@ -13,8 +13,9 @@ from tracer.observation.evidence import LampSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.words.circumstances import light_said
 from tracer.observation.words.patterns import Pattern
-from tracer.observation.words.speech import NotUnderstood, read_speech
+from tracer.observation.words.speech import read_speech
 from tracer.observation.words.speech_parts import Lexicon
+from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.symptom_data import (
     FLASHES,
     fuses,
@@ -31,8 +32,9 @@ from tracer.observation.words.words import check_length
 from tracer.observation.words.written import EXAMPLE, Written, read_written
 
 __all__ = [
-    "EXAMPLE", "FLASHES", "Understood", "example_sentence", "fuses", "lamp_as_data", "lamp_from_data", "loads", "parse_symptom", "relays",
-    "symptom_as_data", "symptom_from_data", "symptoms_as_data", "symptoms_from_data", "understand", "written_as",
+    "EXAMPLE", "FLASHES", "Understood", "example_sentence", "fuses", "lamp_as_data", "lamp_from_data", "loads",
+    "parse_symptom", "relays", "symptom_as_data", "symptom_from_data", "symptoms_as_data", "symptoms_from_data",
+    "understand", "written_as",
 ]
 MOST_CHOICES: Final = 3
 # Complaints of the written form about when it was; where speech knew that, its own complaint is to the point.
