@@ -15,7 +15,7 @@ from tracer.errors import TracerError
 from tracer.harness.devices import Source
 from tracer.harness.inspectable import bulb_positions, things_in
 from tracer.harness.model import Harness, VehicleState
-from tracer.harness.terminal_words import parts_wired, say_node, say_terminal
+from tracer.harness.terminal_words import parts_wired
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import BY_HAND, Test, TestKind, inspection, wiggling
 from tracer.observation.words.states import parse_state
@@ -29,9 +29,11 @@ _MOST_NODES: Final = 12  # named in one text; their pairs are tried
 
 def read_printed(text: str, terminals: Terminals) -> Test | None:
     """The test that prints itself so; None if there is none."""
+    harness = terminals.harness
+    if not any(f.lamp in text for f in harness.lamps()) and not any(t.name in text for t in things_in(harness)):
+        return None  # whatever is tested is named
     said = " ".join(_ALSO.sub("", text).split()).rstrip(".")
     pieces = said.split("; ")
-    harness = terminals.harness
     state = harness.state({})
     if found := _SET.match(pieces[0]):
         try:
@@ -59,9 +61,8 @@ def _named(text: str, terminals: Terminals) -> list[str]:
     """The nodes that a text speaks of, in any of the ways in which they are printed."""
     harness = terminals.harness
     body = harness.reference
-    found = [n for n in terminals.nodes if n != body and any(w in text for w in (
-        n, say_node(n), say_terminal(harness, n)))]
-    found.sort(key=lambda n: -len(say_terminal(harness, n)))
+    found = [n for n, said in terminals.printed.items() if n != body and any(w in text for w in said)]
+    found.sort(key=lambda n: -len(terminals.printed[n][-1]))
     return [*found[:_MOST_NODES], body]
 
 

@@ -18,7 +18,7 @@ from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.printed_tests import read_printed
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.symptom_data import fuses
-from tracer.observation.words.terminals import SideUnsaidError, Terminals
+from tracer.observation.words.terminals import SideUnsaidError, Terminals, terminals_of
 from tracer.observation.words.words import LampNames, check_length, find_lamps, listed, name_words, tokens
 
 TESTS_HINT: Final = (
@@ -91,14 +91,13 @@ def parse_test(text: str, harness: Harness) -> Test:
     """
     try:
         return _parse(text, harness)
-    except SideUnsaidError as error:
-        error.choices = tuple(text.replace(error.said, node) for node in error.choices)
+    except TracerError as error:
+        printed = read_printed(text, terminals_of(harness))
+        if printed is not None:
+            return printed
+        if isinstance(error, SideUnsaidError):
+            error.choices = tuple(text.replace(error.said, node) for node in error.choices)
         raise
-    except TracerError:
-        printed = read_printed(text, Terminals(harness))
-        if printed is None:
-            raise
-        return printed
 
 
 def _parse(text: str, harness: Harness) -> Test:
@@ -110,7 +109,7 @@ def _parse(text: str, harness: Harness) -> Test:
     if not what:
         raise ReadingError(f"“{clip(text)}” does not say {'which lamp' if kind == 'look' else 'where'}", TESTS_HINT)
     names = LampNames.of(harness)
-    terminals = Terminals(harness)
+    terminals = terminals_of(harness)
     if kind == "inspect":  # made at rest, whatever else is said of it
         return inspection(harness, find_thing(what, harness, terminals, names))
     lamp = plus = minus = ""

@@ -47,6 +47,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
     (r"\bl\s*/\s*h(?:\s*/\s*s)?\b|\bl\.h\.|\blh\b|\blhs\b", "left"), (r"\br\s*/\s*h(?:\s*/\s*s)?\b|\brh\b|"
                                                                       r"\brhs\b", "right"),
+    (r"\b(?:on|at) (?:the )?(left|right)[ -]hand[ -]side\b", r"on the \1"),
     (r"\b(left|right)[ -]hand(?:[ -]side(?! (?:light|lamp)))?\b", r"\1"), (r"\b(left|right)[ -]?most\b", r"\1"),
     (r"\bdriver'?s'?(?: side)?\b|\bdriver side\b", "driverside"),
     (r"\bpassenger'?s'?(?: side)?\b|\bpassenger side\b", "passengerside"),

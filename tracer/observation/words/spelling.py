@@ -39,6 +39,7 @@ def put_right(
             continue
         near = sorted(k for k in known if max(len(k), len(word)) >= _SHORTEST and k.isalpha() and close(word, k))
         same = [k for k in near if sorted(k) == sorted(word)] or [k for k in near if k[:1] == word[:1]] or near
+        same = [k for k in same if k in means] or same
         if len({id(means.get(k, k)) if k in means else k for k in same}) == 1 and not _NEVER & set(same):
             out[i] = same[0]
             slips.append((word, same[0]))

@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
 from tracer.harness.devices import Source
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import BODY, Harness
+from tracer.harness.terminal_words import say_node, say_terminal
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.words import listed
 
@@ -65,6 +67,11 @@ class Terminals:
             ends = (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)
             for node in ends:
                 self._add(node)
+
+    @cached_property
+    def printed(self) -> Mapping[str, tuple[str, str, str]]:
+        """Node → the ways in which it is printed."""
+        return {n: (n, say_node(n), say_terminal(self.harness, n)) for n in self.nodes}
 
     def _add(self, node: str, *called: str) -> None:
         self.nodes.setdefault(node)
