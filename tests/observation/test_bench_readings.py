@@ -35,7 +35,8 @@ def test_a_bare_number_is_in_the_unit_of_the_meter(text: str, kind: TestKind, lo
 @pytest.mark.parametrize(("text", "kind", "words"), [
     ("bright", "test lamp", {"normal", "bright"}), ("dim", "test lamp", {"dim"}), ("out", "test lamp", {"dark"}),
     ("lit", "test lamp", {"faint", "dim", "normal", "bright"}), ("won't light", "test lamp", {"dark"}),
-    ("dull", "look", {"dim"}), ("dead", "look", {"dark"}), ("too bright", "look", {"bright"}), ("poor", "look", {"dim"}),
+    ("dull", "look", {"dim"}), ("dead", "look", {"dark"}), ("too bright", "look", {"bright"}),
+    ("poor", "look", {"dim"}),
     ("comes on", "LED tester", {"faint", "dim", "normal", "bright"}), ("not lit", "LED tester", {"dark"}),
 ])
 def test_looks_as_the_bench_speaks(text: str, kind: TestKind, words: set[str]) -> None:
