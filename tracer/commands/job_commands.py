@@ -22,6 +22,7 @@ from tracer.commands.wording import (
 from tracer.inference.explanation import would_be_wrong
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.job.job import Job, Recorded
+from tracer.observation.test_kinds import INSTRUMENTS
 from tracer.observation.words.readings import test_from_data
 from tracer.planning.constraints import Limits
 from tracer.units import percent
@@ -297,10 +298,9 @@ def next_command(
     Example: tracer next job.yaml --alone --without "test lamp"
     """
     opened = _job(job)
-    known = ("eyes", "voltmeter", "ohmmeter", "test lamp", "LED tester", "clamp ammeter")
     for name in (*only, *without):
-        if name not in known:
-            raise click.UsageError(f"no instrument “{name}”: {', '.join(known)}")
+        if name not in INSTRUMENTS:
+            raise click.UsageError(f"no instrument “{name}”: {', '.join(INSTRUMENTS)}")
     if at is not None:
         places = sorted({opened.harness.place_of(n)[0] for n in opened.investigator.predictor.circuit.nodes})
         if not any(at.casefold() in p.casefold() for p in places):

@@ -7,12 +7,13 @@ from typing import Any
 
 from tracer.commands.output import wrapped
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 from tracer.harness.terminal_words import say_terminal
 from tracer.inference.diagnosis import Suspect
 from tracer.inference.expected_results import by_outcome
 from tracer.inference.explanation import Reason
 from tracer.job.job import Job
-from tracer.observation.evidence import BY_HAND, Test
+from tracer.observation.evidence import Test
 from tracer.observation.words.readings import test_as_data, test_key
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
@@ -155,8 +156,7 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
             lines.append(wrapped(text, "    · ", "      "))
     lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
     if p.test is not None:
-        value = {"inspect": "found|nothing", "wiggle": '"changes|does not"'}.get(p.test.kind, "VALUE")
-        lines.append(f"  then: tracer reading {path} {test_key(p.test)} {value}")
+        lines.append(f"  then: tracer reading {path} {test_key(p.test)} {p.test.row.answer}")
         if p.also:
             usual = ", ".join(f"{lamp} {look}" for lamp, look in job.usual_looks(p.test.state, p.also))
             lines.append("  and, if they look as they should:")
@@ -179,7 +179,7 @@ def _probe_lines(job: Job, test: Test) -> list[str]:
             if node in (s.a, s.b)
         ]
         place, _ = job.harness.place_of(node)
-        said = test.thing(job.harness).name if "/" in node and test.kind in BY_HAND else node
+        said = test.thing(job.harness).name if node_of(node).inner and test.row.by_hand else node
         lines.append(
             wrapped(f"{said} is at: {place}" + (f"; {', '.join(dict.fromkeys(wires))}" if wires else ""), "  ")
         )

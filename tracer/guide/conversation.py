@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
-from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.guide.plan import plan, test_name
@@ -12,7 +11,6 @@ from tracer.guide.seen import compose
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.guide.text import (
     KEYS,
-    LOOKS,
     change_lines,
     check_lines,
     clip,
@@ -26,17 +24,14 @@ from tracer.guide.text import (
     why_lines,
 )
 from tracer.harness.model import VehicleState
-from tracer.inference.visual_inspection import FINDINGS
 from tracer.job.job import Job, Recorded
-from tracer.observation.evidence import LAMP_TESTERS, Test
+from tracer.observation.evidence import Test
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
 from tracer.safety.cautions import LOCAL_RULES
 from tracer.units import percent
-
-_FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
 
 
 class Guide:
@@ -193,8 +188,7 @@ class Guide:
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
-        looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
-        looks = FINDINGS.get(test.kind, looks)
+        looks = test.row.choices
         unit, name = unit_of(test), test_name(self.job, test)
 
         def understand(typed: str) -> None:
@@ -202,10 +196,9 @@ class Guide:
             parse_value(value, test.kind, test.lamp)
             self._record(lambda: self.job.reading(name, value))
 
-        question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
-        question = _FOUND.get(test.kind, question)
         try:
-            self.talk.question(question, understand, choices=looks_lines(looks, self.talk.width) if looks else [""])
+            choices = looks_lines(looks, self.talk.width) if looks else [""]
+            self.talk.question(test.row.question, understand, choices=choices)
         except Skip:
             self.job.reading(name, "skipped")
             self.talk.write("Noted as not done.")
@@ -380,5 +373,5 @@ class Guide:
             parse_value(text, test.kind, test.lamp)
             self._record(lambda: self.job.reading(words, text))
 
-        question = _FOUND.get(test.kind, "How did it look (in words)?")
+        question = test.row.asks if test.row.by_hand else "How did it look (in words)?"
         self.talk.question(f"Reading in {unit}?" if unit else question, value)

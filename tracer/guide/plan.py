@@ -21,7 +21,7 @@ def plan(job: Job) -> Proposal:
 
 def test_name(job: Job, test: Test) -> str:
     """What the job calls a test: its short name, else its words; empty if it would not know either."""
-    for name in (test_key(test), test_words(test)):
+    for name in (test_key(test), test_words(test, job.harness)):
         try:
             if job.find_test(name) == test:
                 return name

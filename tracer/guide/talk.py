@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from typing import Final, TypeVar
 
 from tracer.errors import SymptomError, TracerError, UnknownNameError
-from tracer.guide.text import LOOKS, clip, help_lines, wrap
+from tracer.guide.text import clip, help_lines, wrap
+from tracer.observation.test_kinds import LOOKS
 
 Ask = Callable[[str], str]
 Say = Callable[[str], None]

@@ -29,13 +29,8 @@ def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator
     lamps = living.affected_lamps()[:4]
     for done in things_to_do(living):
         panel = living.panel(state, (done,))
-        watched = list(lamps)
-        if done.action == "swap lamps":
-            watched += [f.lamp for f in living.harness.lamps() if f.bulb in (done.target, done.other)]
-        taken = {f.lamp for f in living.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
-        if done.action == "take wires off":
-            taken = {f.lamp for f in living.harness.parts[done.target].lamps}
-        watched = [lamp for lamp in dict.fromkeys(watched) if lamp not in taken]
+        taken = done.dark(living.harness)
+        watched = [lamp for lamp in dict.fromkeys((*lamps, *done.watched(living.harness))) if lamp not in taken]
         for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
             test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
             if panel.lead_blown.any():
@@ -55,7 +50,7 @@ def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
     tried = [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
     living.solve(tried)
     lamps = [*dict.fromkeys([*living.affected_lamps(), *living.predictor.lamp_index])]
-    told = [i.test for i in living.diagnosis.evidence if isinstance(i, Reading) and i.test.kind == "look"]
+    told = [i.test for i in living.diagnosis.evidence if isinstance(i, Reading) and i.test.row.of_lamps]
     for state, done in tried:
         panel = living.panel(state, done)
         # Where every suspect's fuse does as it did, it was seen.

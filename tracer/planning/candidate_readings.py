@@ -91,7 +91,7 @@ class Measurements:
         same: a second reading at the same spot repeats the errors of the first."""
         circuit = self.predictor.circuit
         for item in self.living.diagnosis.evidence:
-            if not isinstance(item, Reading) or item.test.kind not in ("volts", "drop") or item.test.done:
+            if not isinstance(item, Reading) or not item.test.row.of_supply or item.test.done:
                 continue
             if {item.test.plus, item.test.minus} == {a, b}:
                 volts = self.living.settled(item.test.state).solution.volts
@@ -164,10 +164,10 @@ class Measurements:
 
     def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
         here = np.arange(len(mu))
-        sigma = np.full(len(mu), OHM_SIGMA) if test.kind == "ohms" else reading_sigma(
+        sigma = np.full(len(mu), OHM_SIGMA) if test.row.log_scale else reading_sigma(
             mu, self.predictor.emf, self.predictor.supply_measured, here, here
         )
-        words, table = reading_outcomes(mu, sigma, test.kind == "ohms")
+        words, table = reading_outcomes(mu, sigma, test.row.log_scale)
         if len(words) > 1:
             yield Candidate(test, words, table)
 

@@ -14,7 +14,7 @@ from tracer.harness.devices import Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.likelihood import ohm_scale
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import BY_HAND, Test
+from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
 from tracer.planning.costs import WRONG_PART_MIN, Standing, minutes_of
 
@@ -138,11 +138,11 @@ def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) 
 def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -> bool:
     """Whether it was measured between these points, or at both against the body in one state: their difference is
     the drop across. (To look along a wire is not to measure it.)"""
-    done = [t for t in done if t.kind not in BY_HAND]
+    done = [t for t in done if not t.row.by_hand]
     if any({t.plus, t.minus} == {*pair} for t in done):
         return True
-    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
-            for s in {t.state for t in done}]
+    ends = [{t.plus for t in done if t.row.one_point and t.row.of_supply and t.state == s and not t.done}
+            | {harness.reference} for s in {t.state for t in done}]
     return any({*pair} <= e for e in ends)
 
 

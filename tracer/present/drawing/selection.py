@@ -16,7 +16,6 @@ from tracer.inference.hypotheses import basic_states
 from tracer.inference.usual_directions import FLOWS_A, Usual, usual_of
 from tracer.job.job import Job
 from tracer.observation.evidence import (
-    BY_HAND,
     Compared,
     Evidence,
     FuseSeen,
@@ -55,11 +54,12 @@ class NumberedTest:
 
     def points(self) -> tuple[tuple[str, str], ...]:
         """(flag, terminal) of each probe that goes to a terminal."""
-        if self.test.kind in ("volts", "test lamp", "LED tester"):
+        row = self.test.row
+        if row.one_point:
             return ((self.label, self.test.plus),)
-        if self.test.kind in ("drop", "ohms", "current"):
+        if row.two_points:
             return ((f"{self.label}+", self.test.plus), (f"{self.label}−", self.test.minus))
-        if self.test.kind in BY_HAND and self.test.minus:
+        if row.by_hand and self.test.minus:
             return ((self.label, self.test.plus), (self.label, self.test.minus))
         return ()
 
@@ -191,7 +191,7 @@ def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: Usual) 
         return harness.state({})
     gains: dict[VehicleState, float] = {}
     for e, item in enumerate(diagnosis.evidence):
-        if isinstance(item, Symptom) or (item.test.kind == "look" and not item.test.done):
+        if isinstance(item, Symptom) or (item.test.row.of_lamps and not item.test.done):
             where = item.state if isinstance(item, Symptom) else item.test.state
             gain = float(diagnosis.loglik[e, suspect.rows[0]] - diagnosis.healthy[e])
             gains[where] = gains.get(where, 0.0) + gain
@@ -228,7 +228,7 @@ def _names(
 def _lamps_of(item: Evidence) -> Iterable[str]:
     if isinstance(item, Symptom):
         return [x for s in item.seen for x in _things(s)]
-    return [item.test.lamp] if item.test.kind == "look" else []
+    return [item.test.lamp] if item.test.row.of_lamps else []
 
 
 def _things(s: Seen) -> tuple[str, ...]:
