@@ -116,7 +116,8 @@ class Mechanic:
             lamps = [f.lamp for f in self.harness.lamps() if steps[1].startswith(f"Look at: {f.lamp}")]
             return numbers_of_look(self.looks(state)[max(lamps, key=len)])
         plus, minus = self.node(steps[1].split(" on ", 1)[1]), self.node(steps[2].split(" on ", 1)[1])
-        kind: TestKind = "test lamp" if steps[1].startswith("Test") else "volts" if minus in self.harness.bodies() else "drop"
+        meter: TestKind = "volts" if minus in self.harness.bodies() else "drop"
+        kind: TestKind = "test lamp" if steps[1].startswith("Test") else meter
         value = float(self.tool.predictor.observed(Test(kind, state, plus, minus), [self.change])[0])
         said = say_value(kind, value)
         return numbers_of_look(said) if kind == "test lamp" else said.removesuffix(" V")

@@ -31,6 +31,7 @@ from tracer.harness.devices import (
     SwitchContact,
 )
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import terminal_at
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -345,6 +346,6 @@ def build_circuit(harness: Harness) -> Circuit:
         order.setdefault(s.minus)
     for part in harness.parts.values():
         for terminal in part.terminals:
-            order.setdefault(f"{part.name}.{terminal}")
+            order.setdefault(terminal_at(part.name, terminal))
     index = {n: i for i, n in enumerate(order)}
     return Circuit(harness, tuple(order), tuple(linear), tuple(ports), tuple(sources), index)

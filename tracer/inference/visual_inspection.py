@@ -17,8 +17,9 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.faults import Fault
-from tracer.harness.inspectable import Thing, ThingKind, holder_of, owner_of
+from tracer.harness.inspectable import Thing, ThingKind, holder_of
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.forward_model import Panel, Predictor
 from tracer.observation.test_kinds import KINDS, TestKind
@@ -116,13 +117,13 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
             own = [f.bulb for f in harness.lamps() if f.name in fault.elements]
             yield from (Thing("lamp", bulb) for bulb in dict.fromkeys(own))
         case "holder":
-            part = harness.parts[owner_of(fault.node)]
+            part = harness.parts[node_of(fault.node).owner]
             bulbs = dict.fromkeys(holder_of(part, name) for name in fault.elements)
             # The earth contact of a whole unit belongs to the holder of each of its lamps.
             for bulb in bulbs if "" not in bulbs else dict.fromkeys(f.bulb for f in part.lamps):
                 yield Thing("holder", bulb)
         case _:
-            yield Thing(kind, owner_of(fault.node))
+            yield Thing(kind, node_of(fault.node).owner)
 
 
 def find_chances(hypotheses: Sequence[Hypothesis], thing: Thing, harness: Harness) -> Floats:

@@ -9,6 +9,7 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM
 from tracer.harness.model import VehicleState
+from tracer.harness.node import node_of, terminal_at
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
@@ -69,7 +70,7 @@ def things_to_do(living: Living) -> list[Intervention]:
     out: list[Intervention] = []
     for part in living.harness.parts.values():
         if any(f.lamp in lamps for f in part.lamps) and "earth" in part.terminals:
-            out.append(Intervention("earth lead", f"{part.name}.earth"))
+            out.append(Intervention("earth lead", terminal_at(part.name, "earth")))
     faults = living.faults(_MOST_HYPOTHESES)
     bulbs = {f.bulb: f for f in reversed(living.harness.lamps())}
     suspect_bulbs = [b for b in bulbs if any(b in f.repair for f in faults)]
@@ -80,7 +81,7 @@ def things_to_do(living: Living) -> list[Intervention]:
             bulbs[one].law == bulbs[two].law and _same_but_side(one, two)
         ):
             out.append(Intervention("swap lamps", one, two))
-    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in living.nodes}
+    owners = {node_of(n).owner for n in living.nodes}
     out += [Intervention("unplug", c) for c in sorted(owners & set(living.harness.connectors))[:6]]
     # What conducts where it should not, inside a part or at it: it stays when the wires are off, if it is elsewhere.
     owner = {d.name: p.name for p in living.harness.parts.values() for d in p.devices}
