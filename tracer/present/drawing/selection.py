@@ -9,6 +9,7 @@ from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.current_paths import Flow, flow, path_through
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.explanation import say_lamp
@@ -258,7 +259,7 @@ def _around_next(harness: Harness, elements: frozenset[str], tests: Sequence[Num
     """What must be drawn as well to show where the next test's probes go."""
     by_name = {d.name: d for d in harness.devices()}
     shown = {n for name in elements for n in ends(by_name[name])}
-    missing = [n for t in tests if not t.made for _, n in t.points() if n not in shown and "/" not in n]
+    missing = [n for t in tests if not t.made for _, n in t.points() if n not in shown and not node_of(n).inner]
     return sub_circuit(harness, missing) if missing else frozenset()
 
 
