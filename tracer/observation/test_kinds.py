@@ -154,6 +154,8 @@ class Kind:
         asks: The guide's question; "" for that of the reading.
         answer: What stands for the reading where a command is shown.
         needs: What a test with too few points is told.
+        named: What may be named instead of two points, and `ends`: between which points it sits.
+        refuses: Why it cannot be made between two points, and where it can; None if it can.
         between: The kind that it becomes between two points other than the body.
         at_rest: Whether everything is off and nothing moves meanwhile: no vehicle state is set.
         battery_off: Whether the battery is disconnected for it, unless it is made in the hand.
@@ -182,6 +184,9 @@ class Kind:
     asks: str = ""
     answer: str = "VALUE"
     needs: str = ""
+    named: Literal["", "lamp", "fuse"] = ""
+    ends: Callable[[Harness, str], tuple[str, str]] = lambda harness, name: ("", "")
+    refuses: Callable[[Harness, str, str], tuple[str, str] | None] = lambda harness, plus, minus: None
     between: TestKind | None = None
     at_rest: bool = False
     battery_off: bool = False

@@ -13,7 +13,7 @@ from tracer.harness.model import Harness
 from tracer.harness.terminal_words import parts_wired
 from tracer.observation.actions import ACTIONS, Action, Intervention, Target
 from tracer.observation.evidence import Test, inspection, wiggling
-from tracer.observation.test_kinds import KINDS, TestKind
+from tracer.observation.test_kinds import KINDS, Kind, TestKind
 from tracer.observation.words.looked_over import find_bulb, find_thing, watching
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.states import parse_state
@@ -95,7 +95,7 @@ def parse_test(text: str, harness: Harness) -> Test:
             raise ReadingError(f"“{clip(what)}” are {len(lamps)} lamps", "record one look for each lamp")
         lamp = lamps[0]
     else:
-        kind, plus, minus = _points(kind, what, terminals)
+        kind, plus, minus = _points(kind, what, terminals, names)
     state_text, done = _set_up(sections, terminals, names)
     if not state_text and not row.battery_off:
         raise ReadingError(f"“{clip(text)}” does not say in which positions the controls stood",
@@ -109,9 +109,12 @@ def parse_test(text: str, harness: Harness) -> Test:
     return Test(kind, state, plus, minus, lamp, done)
 
 
-def _points(kind: TestKind, what: str, terminals: Terminals) -> tuple[TestKind, str, str]:
+def _points(kind: TestKind, what: str, terminals: Terminals, names: LampNames) -> tuple[TestKind, str, str]:
     """The kind of test and its two points. A voltage between two points other than the body is a drop."""
     body, row = terminals.harness.reference, KINDS[kind]
+    thing = _instead_of_points(row, what, terminals.harness, names)
+    if thing:
+        return (kind, *row.ends(terminals.harness, thing))
     splits = [(what[: m.start()], what[m.end() :]) for m in _TWO.finditer(what)]
     both = [(plus, minus) for a, b in splits if (plus := terminals.find(a)) and (minus := terminals.find(b))]
     one = terminals.find(what) if both or splits else terminals.need(what)
@@ -127,9 +130,23 @@ def _points(kind: TestKind, what: str, terminals: Terminals) -> tuple[TestKind, 
         raise ReadingError(f"no wire leads from {plus} to {minus}",
                            f"from {plus} wires lead to " + listed(terminals.wired_to(plus), "and")
                            if terminals.wired_to(plus) else f"no wire ends at {plus}")
+    refused = row.refuses(terminals.harness, plus, minus)
+    if refused:
+        raise ReadingError(*refused)
     if plus == minus:
         raise ReadingError(f"both probes are on {plus}", "name two different points")
     return (row.between if row.between and minus != body else kind), plus, minus
+
+
+def _instead_of_points(row: Kind, what: str, harness: Harness, names: LampNames) -> str:
+    """The lamp or fuse that is named instead of the two points between which it sits; "" if none is."""
+    try:
+        if row.named == "fuse":
+            return _taken_out(f"fuse {re.sub('^fuse ', '', what, flags=re.IGNORECASE)}", harness, names).target
+        lamps = find_lamps(tokens(what), names) if row.named else []
+    except TracerError:  # points, then
+        return ""
+    return lamps[0] if len(lamps) == 1 else ""
 
 
 def _set_up(

@@ -295,6 +295,8 @@ def test_from_data(data: Mapping[str, Any], harness: Harness) -> Test:
     elif not row.takes_lamp:
         for node in (texts["plus"], texts["minus"]):
             _known(node, nodes, "terminal")
+        if refused := row.refuses(harness, texts["plus"], texts["minus"]):
+            raise ReadingError(*refused)
         if row.takes_wire and texts["minus"] not in terminals_of(harness).wired_to(texts["plus"]):
             raise UnknownNameError(f"no wire leads from {texts['plus']} to {texts['minus']}")
     interventions = tuple(_intervention(i, harness, nodes) for i in done)
