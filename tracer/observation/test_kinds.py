@@ -11,15 +11,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from tracer.circuit.model import AddedBranch, Change, Circuit, TestLamp
-from tracer.harness.devices import FilamentLaw, LedLaw
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
+from tracer.harness.devices import Filament, FilamentLaw, FuseLink, Joint, LedLaw
 from tracer.harness.inspectable import Thing, say_look, say_moved, thing_at
 from tracer.harness.model import Harness
-from tracer.harness.node import node_of
+from tracer.harness.node import node_of, terminal_at
 from tracer.harness.terminal_words import say_node, say_terminal, splice_between
 from tracer.observation.hazards import Hazard
 
-TestKind = Literal["volts", "drop", "ohms", "test lamp", "LED tester", "current", "look", "inspect", "wiggle"]
+TestKind = Literal[
+    "volts", "drop", "ohms", "test lamp", "LED tester", "known-good lamp", "lamp for fuse", "current", "look",
+    "inspect", "wiggle",
+]
 
 METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
 # An LED and 680 Ω: 15 mA at 12 V (testers take 5 to 20 mA; common practice, no source). It lights through a
@@ -266,6 +269,55 @@ def _led_tester(circuit: Circuit, plus: str, minus: str) -> Change:
     return Change(lamps=(TestLamp(*ends, LED_TESTER),))
 
 
+def _right_lamp(harness: Harness, plus: str) -> Filament | None:
+    """The filament that a terminal feeds through its holder."""
+    part = harness.parts.get(node_of(plus).owner)
+    inside = {d.b for d in part.devices if isinstance(d, Joint) and d.a == plus} if part else set()
+    return next((f for f in part.lamps if {f.a, f.b} & inside), None) if part else None
+
+
+def _known_good(circuit: Circuit, plus: str, minus: str) -> Change:
+    """A lamp of the right watts; an LED the way round that it sits in its holder."""
+    right = _right_lamp(circuit.harness, plus)
+    if right is None:
+        return Change()
+    turned = isinstance(right.law, LedLaw) and circuit.harness.positive_earth
+    return Change(lamps=(TestLamp(*((minus, plus) if turned else (plus, minus)), right.law),))
+
+
+def _no_lamp_there(harness: Harness, plus: str, minus: str) -> tuple[str, str] | None:
+    if _right_lamp(harness, plus) is not None:
+        return None
+    return f"no lamp hangs on {plus}", "name the lamp: “known-good lamp at left rear stop when …”"
+
+
+def _lamp_ends(harness: Harness, lamp: str) -> tuple[str, str]:
+    """The terminals that feed and earth a lamp."""
+    part = next(p for p in harness.parts.values() if any(f.lamp == lamp for f in p.lamps))
+    return next(
+        t for t in (terminal_at(part.name, x) for x in part.terminals)
+        if (f := _right_lamp(harness, t)) and f.lamp == lamp
+    ), terminal_at(part.name, "earth")
+
+
+def _lamp_for_fuse(circuit: Circuit, plus: str, minus: str) -> Change:
+    """The fuse is out, and the test lamp in its clips."""
+    fuse = circuit.harness.parts[node_of(plus).owner]
+    links = tuple((d.name, OPEN_OHM) for d in fuse.devices if isinstance(d, FuseLink))
+    return _test_lamp(circuit, plus, minus) | Change(set_ohm=links)
+
+
+def _fuse_ends(harness: Harness, fuse: str) -> tuple[str, str]:
+    return terminal_at(fuse, "in"), terminal_at(fuse, "out")
+
+
+def _no_fuse_there(harness: Harness, plus: str, minus: str) -> tuple[str, str] | None:
+    fuse = harness.parts.get(node_of(plus).owner)
+    if fuse and any(isinstance(d, FuseLink) for d in fuse.devices) and node_of(minus).owner == fuse.name != minus:
+        return None
+    return f"no fuse sits between {plus} and {minus}", "name the fuse: “test lamp in place of F1 when …”"
+
+
 def _say_drop(spot: Spot) -> str:
     over = splice_between(spot.harness, spot.plus, spot.minus)
     return (f"volt drop{f' across splice {over}' if over else ''}: voltmeter from {spot.a} to {spot.b}, "
@@ -353,6 +405,29 @@ KINDS: Final[Mapping[TestKind, Kind]] = {
         lambda spot: f"LED tester from {spot.a} to {spot.b}", ("LED tester, probe on {a}.", "Clip on {b}."),
         0.45, "light across", ("probe at live contacts",), _led_tester,
         called="an LED tester", choices=_STEADY_LOOKS, asks="How does it look?",
+    ),
+    "known-good lamp": Kind(
+        "K", "known-good lamp", "two points", r"known[\s-]*good[\s-]*(?:lamp|bulb)", "",
+        lambda spot: f"known-good lamp {spot.plus} to {spot.minus}",
+        lambda spot: f"known-good lamp {spot.plus} to {spot.minus}",
+        lambda spot: f"a lamp known to be good, of the watts that belong there, held from {spot.a} to {spot.b}",
+        ("A lamp known to be good, of the watts that belong there, on two short leads.",
+         "One lead on {a}.", "The other on {b}."),
+        0.95, "light across", ("hot lamp", "probe at live contacts"), _known_good,
+        called="the light of a lamp", choices=_STEADY_LOOKS, asks="How does the lamp in your hand look?",
+        needs="a lamp hangs between two", named="lamp", ends=_lamp_ends, refuses=_no_lamp_there,
+    ),
+    "lamp for fuse": Kind(
+        "F", "test lamp", "two points",
+        r"test[\s-]*(?:lamp|light)\s+(?:in\s+(?:the\s+)?place\s+of|instead\s+of|for)(?:\s+the)?", "",
+        lambda spot: f"test lamp in place of {node_of(spot.plus).owner}",
+        lambda spot: f"test lamp in place of {node_of(spot.plus).owner}",
+        lambda spot: f"pull fuse {node_of(spot.plus).owner} and put the test lamp in its place, from {spot.a} to "
+                     f"{spot.b}",
+        ("{says}.",),
+        0.85, "light across", ("plug or fuse pulled", "current through electronics"), _lamp_for_fuse,
+        called="a test lamp", choices=_STEADY_LOOKS, asks="How does the test lamp look?",
+        needs="a fuse sits between two", named="fuse", ends=_fuse_ends, refuses=_no_fuse_there,
     ),
     "current": Kind(
         "A", "clamp ammeter", "wire",
