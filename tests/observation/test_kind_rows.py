@@ -17,7 +17,6 @@ import pytest
 from tests.library import MODELS
 from tracer import load_harness
 from tracer.circuit.model import NO_CHANGE, Change
-from tracer.guide.text import test_words as words_of
 from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_value
@@ -31,6 +30,7 @@ from tracer.observation.words.probes import DONE_HINT, TESTS_HINT, parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data, test_key
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import Standing, minutes_of
+from tracer.present.job_words import test_words as words_of
 from tracer.safety.cautions import cautions_for
 
 PACKAGE = Path(__file__).parents[2] / "tracer"
@@ -213,7 +213,7 @@ def compared(tree: ast.AST, names: set[str]) -> Iterator[tuple[int, str]]:
 OTHER_THINGS = {
     "units.py": {"current", "volts", "ohms"}, "harness/file/fields.py": {"current"},
     "harness/file/dump.py": {"current"}, "harness/part_kinds.py": {"current"},
-    "checking/simulation.py": {"look", "volts"}, "commands/wording.py": {"volts"},
+    "checking/simulation.py": {"look", "volts"}, "present/job_data.py": {"volts"},
     "checking/sneak.py": {"look"}, "checking/truth_table.py": {"look"}, "commands/job_commands.py": {"look"},
 }
 
