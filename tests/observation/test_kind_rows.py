@@ -69,6 +69,8 @@ DONE: dict[Action, tuple[tuple[str, ...], Intervention]] = {
     "pull fuse": (("F1 pulled", "fuse F1 removed", "pull F1"), Intervention("pull fuse", "F1")),
     "new fuse": (("new fuse F1", "a new fuse in F1"), Intervention("new fuse", "F1")),
     "take out lamp": (("lamp plate lamp out", "take out plate lamp"), Intervention("take out lamp", "plate lamp")),
+    "good lamp": (("known-good lamp in plate lamp", "a known good bulb put into the holder of the plate lamp"),
+                  Intervention("good lamp", "plate lamp")),
     "earth lead": ((f"earth lead at {EARTH}", f"temporary earth wire on {EARTH} to clean body"),
                    Intervention("earth lead", EARTH)),
     "feed lead": ((f"feed lead from F1.out to {FEED}", f"fused feed at {FEED} from F1.out",

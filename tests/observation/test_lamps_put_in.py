@@ -12,7 +12,7 @@ from tracer import load_harness
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change
 from tracer.errors import ReadingError
 from tracer.harness.devices import FilamentLaw
-from tracer.inference.explanation import say_value
+from tracer.inference.explanation import say_lamp, say_value
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.probes import parse_test
@@ -44,6 +44,19 @@ def test_it_has_the_watts_that_belong_there() -> None:
 ])
 def test_a_known_good_lamp_tells_lamp_and_holder_from_wiring(wrong: Change, look: str) -> None:
     assert shows(KNOWN_GOOD, wrong) == look
+
+
+@pytest.mark.parametrize(("wrong", "look"), [
+    (Change(dead=("left lamp unit indicator filament",)), "normal"),  # the old one was broken
+    (Change(set_ohm=(("left lamp unit indicator holder contact", OPEN_OHM),)), "dark"),  # the holder's contact is
+    (Change(set_ohm=(("X1 way 1", OPEN_OHM),)), "dark"),
+])
+def test_a_known_good_lamp_put_in_tells_the_lamp_from_its_holder(wrong: Change, look: str) -> None:
+    test = parse_test("look at left lamp unit indicator when indicators left with known-good lamp in left lamp unit "
+                      "indicator", HARNESS)
+    done = test.change(PREDICTOR.circuit)
+    panel = PREDICTOR.panel(PREDICTOR.setup(test.state, done), PREDICTOR.table([wrong], done))
+    assert say_lamp(panel, PREDICTOR, test.lamp).split(",")[0] == look
 
 
 def test_a_lamp_in_the_place_of_the_fuse() -> None:

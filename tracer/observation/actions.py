@@ -17,8 +17,8 @@ from tracer.harness.terminal_words import say_node, say_terminal
 from tracer.observation.hazards import Hazard
 
 Action = Literal[
-    "unplug", "pull fuse", "new fuse", "take out lamp", "earth lead", "feed lead", "swap lamps", "part splice",
-    "take wires off", "disconnect battery",
+    "unplug", "pull fuse", "new fuse", "take out lamp", "good lamp", "earth lead", "feed lead", "swap lamps",
+    "part splice", "take wires off", "disconnect battery",
 ]
 Target = Literal["connector", "fuse", "lamp", "node", "splice", "leg", "part", "battery"]
 LEAD_OHM = 0.03  # a temporary lead with its clips and its fuse
@@ -197,6 +197,14 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         lambda harness, target, other: f"take out the lamp {target}",
         lambda circuit, target, other: Change(dead=circuit.bulbs[target], removed=(target,)),
         0.5, _contacts_of, ("hot lamp",), dark=_lamps_of, taken_out=True, bench_ends=2,
+    ),
+    "good lamp": ActionKind(
+        "lamp", "known-good lamp in {target}", "known-good lamp in left rear stop",
+        lambda harness, target, other: f"put a lamp known to be good into the holder of {target}",
+        lambda circuit, target, other: Change(renewed=(*circuit.bulbs[target], target)),
+        1.0, _contacts_of, ("hot lamp",), watched=_lamps_of,
+        typed=(r"known[\s-]*good (?:lamp|bulb) (?:put |fitted )?(?:into|in|at|for) (?:the holder of )?(?:the )?"
+               r"(?P<target>.+)",),
     ),
     "earth lead": ActionKind(
         "node", "earth lead at {target}", "earth lead at left rear.earth", _say_earthed,
