@@ -15,7 +15,8 @@ from tracer.harness.inspectable import things_in
 from tracer.harness.model import Harness
 from tracer.job.job import Job
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import Test, TestKind, inspection, wiggling
+from tracer.observation.evidence import Test, inspection, wiggling
+from tracer.observation.test_kinds import TestKind
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 

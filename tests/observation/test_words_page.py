@@ -11,7 +11,8 @@ import pytest
 from tests.library import MODELS
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
-from tracer.observation.evidence import TestKind, Value
+from tracer.observation.evidence import Value
+from tracer.observation.test_kinds import TestKind
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom, understand

@@ -353,7 +353,8 @@ class Job:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")
         remark = ""
-        against_body = test.kind == "volts" and test.minus in {*self.harness.bodies(), self.harness.reference}
+        against_body = test.row.of_supply and test.row.one_point and (
+            test.minus in {*self.harness.bodies(), self.harness.reference})
         if self.harness.positive_earth and against_body and value.low > 0 and "+" not in value_text:
             # Nothing lies above the body there: the minus was not typed, or the meter was connected the other way
             # round (common practice, no source).
@@ -363,7 +364,7 @@ class Job:
             value = value.turned()
             remark = "taken as above the body: the leads were the other way round, for nothing lies below it here"
         strange = ""
-        if self.evidence or test.kind == "look":
+        if self.evidence or test.row.of_lamps:
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)
         event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
         said = f"{test.says(self.harness)}: {value_text.strip()}"

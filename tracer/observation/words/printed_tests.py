@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import Final, get_args
+from typing import Final
 
 from tracer.errors import TracerError
 from tracer.harness.devices import Source
@@ -17,7 +17,8 @@ from tracer.harness.inspectable import bulb_positions, things_in
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.terminal_words import parts_wired
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import BY_HAND, Test, TestKind, inspection, wiggling
+from tracer.observation.evidence import Test, inspection, wiggling
+from tracer.observation.test_kinds import KINDS
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.symptom_data import fuses
 from tracer.observation.words.terminals import Terminals
@@ -76,7 +77,7 @@ def _tests(text: str, state: VehicleState, done: Sequence[Intervention], termina
         yield from (wiggling(harness, thing, state, lamp) for lamp in lamps for thing in things)
         return
     yield from (inspection(harness, thing) for thing in things)
-    kinds: list[TestKind] = [k for k in get_args(TestKind) if k != "look" and k not in BY_HAND]
+    kinds = [k for k, row in KINDS.items() if not row.of_lamps and not row.by_hand]
     nodes = _named(text, terminals)
     out = next((i.target for i in done if i.action in ("take out lamp", "pull fuse")), None)
     if out is not None:  # in the hand, where the terminals are not printed

@@ -10,6 +10,7 @@ from typing import Literal
 
 from tracer.harness.devices import Conductor, Device, Joint
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 from tracer.present.drawing.canvas import Canvas, Point, clean, element_id, shorten, width_of
 from tracer.present.drawing.graph import Picture, Run
 from tracer.present.drawing.signs import (
@@ -243,6 +244,6 @@ def _also_called(device: Device, harness: Harness) -> tuple[str, ...]:
     if isinstance(device, Conductor):
         return (device.wire,) if device.wire else ()
     if isinstance(device, Joint) and device.kind == "way":
-        connector = device.a.rsplit(".", 1)[0]
+        connector = node_of(device.a).owner
         return (connector,) if connector in harness.connectors else ()
     return ()

@@ -9,6 +9,7 @@ from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.current_paths import Flow, flow, path_through
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.explanation import say_lamp
@@ -16,7 +17,6 @@ from tracer.inference.hypotheses import basic_states
 from tracer.inference.usual_directions import FLOWS_A, Usual, usual_of
 from tracer.job.job import Job
 from tracer.observation.evidence import (
-    BY_HAND,
     Compared,
     Evidence,
     FuseSeen,
@@ -57,11 +57,12 @@ class NumberedTest:
 
     def points(self) -> tuple[tuple[str, str], ...]:
         """(flag, terminal) of each probe that goes to a terminal."""
-        if self.test.kind in ("volts", "test lamp", "LED tester"):
+        row = self.test.row
+        if row.one_point:
             return ((self.label, self.test.plus),)
-        if self.test.kind in ("drop", "ohms", "current"):
+        if row.two_points:
             return ((f"{self.label}+", self.test.plus), (f"{self.label}−", self.test.minus))
-        if self.test.kind in BY_HAND and self.test.minus:
+        if row.by_hand and self.test.minus:
             return ((self.label, self.test.plus), (self.label, self.test.minus))
         return ()
 
@@ -187,7 +188,7 @@ def _state_to_show(diagnosis: Diagnosis, suspect: Suspect | None, usual: Usual) 
         return harness.state({})
     gains: dict[VehicleState, float] = {}
     for e, item in enumerate(diagnosis.evidence):
-        if isinstance(item, Symptom) or (item.test.kind == "look" and not item.test.done):
+        if isinstance(item, Symptom) or (item.test.row.of_lamps and not item.test.done):
             where = item.state if isinstance(item, Symptom) else item.test.state
             gain = float(diagnosis.loglik[e, suspect.rows[0]] - diagnosis.healthy[e])
             gains[where] = gains.get(where, 0.0) + gain
@@ -224,7 +225,7 @@ def _names(
 def _lamps_of(item: Evidence) -> Iterable[str]:
     if isinstance(item, Symptom):
         return [x for s in item.seen for x in _things(s)]
-    return [item.test.lamp] if item.test.kind == "look" else []
+    return [item.test.lamp] if item.test.row.of_lamps else []
 
 
 def _things(s: Seen) -> tuple[str, ...]:
@@ -258,7 +259,7 @@ def _around_next(harness: Harness, elements: frozenset[str], tests: Sequence[Num
     """What must be drawn as well to show where the next test's probes go."""
     by_name = {d.name: d for d in harness.devices()}
     shown = {n for name in elements for n in ends(by_name[name])}
-    missing = [n for t in tests if not t.made for _, n in t.points() if n not in shown and "/" not in n]
+    missing = [n for t in tests if not t.made for _, n in t.points() if n not in shown and not node_of(n).inner]
     return sub_circuit(harness, missing) if missing else frozenset()
 
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from tracer import standards
 from tracer.harness.devices import Conductor, Device, Joint, RelayContact, SwitchContact
+from tracer.harness.node import node_of
 from tracer.present.drawing.canvas import INK, PAPER, Canvas, Page, clean, width_of, wrap
 from tracer.present.drawing.graph import Picture
 from tracer.present.drawing.layout import Layout
@@ -219,9 +220,9 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
         add(back, "back-feed, not intended")
     if view.suspects:
         add(wire(Look(ranks={"sample": (1,)})), "suspect")
-    way = next((d.a.rsplit(".", 1) for d in devices if isinstance(d, Joint) and d.kind == "way"), None)
+    way = next((node_of(d.a) for d in devices if isinstance(d, Joint) and d.kind == "way"), None)
     if way is not None:
-        words = f"{way[0]}/{way[-1]}: connector {way[0]}, way {way[-1]}"
+        words = f"{way.owner}/{way.terminal}: connector {way.owner}, way {way.terminal}"
         add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
     if any(u.kind == "dot" for u in picture.units.values()) or any(
         n in picture.harness.splices for r in picture.runs for n in r.nodes
