@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import combinations
 from typing import Final
 
 from tracer.errors import TracerError
 from tracer.harness.devices import Source
 from tracer.harness.inspectable import bulb_positions, things_in
-from tracer.harness.model import Harness, VehicleState
+from tracer.harness.model import VehicleState
 from tracer.harness.terminal_words import parts_wired
-from tracer.observation.actions import Intervention
+from tracer.observation.actions import ACTIONS, Intervention, Target
 from tracer.observation.evidence import Test, inspection, wiggling
 from tracer.observation.test_kinds import KINDS
 from tracer.observation.words.states import parse_state
@@ -79,7 +78,7 @@ def _tests(text: str, state: VehicleState, done: Sequence[Intervention], termina
     yield from (inspection(harness, thing) for thing in things)
     kinds = [k for k, row in KINDS.items() if not row.of_lamps and not row.by_hand]
     nodes = _named(text, terminals)
-    out = next((i.target for i in done if i.action in ("take out lamp", "pull fuse")), None)
+    out = next((i.target for i in done if i.row.target in ("lamp", "fuse")), None)
     if out is not None:  # in the hand, where the terminals are not printed
         inner = [n for f in harness.lamps() if f.bulb == out for n in (f.a, f.b)]
         inner += [n for p in harness.parts.values() if p.name == out for d in p.devices if not isinstance(d, Source)
@@ -91,18 +90,15 @@ def _tests(text: str, state: VehicleState, done: Sequence[Intervention], termina
 
 def _interventions(text: str, terminals: Terminals) -> Iterator[Intervention]:
     """What may have been done on purpose, of things that the text names."""
-    harness: Harness = terminals.harness
-    bulbs = [b for b in bulb_positions(harness) if b in text]
-    yield from (Intervention("unplug", c) for c in harness.connectors)
-    for fuse in fuses(harness):
-        yield Intervention("pull fuse", fuse)
-        yield Intervention("new fuse", fuse)
-    yield from (Intervention("take out lamp", b) for b in bulbs)
-    yield from (Intervention("swap lamps", *pair) for a, b in combinations(bulbs, 2) for pair in ((a, b), (b, a)))
-    yield from (Intervention("take wires off", p) for p in parts_wired(harness))
-    splices = [s for s in harness.splices if s in text]
-    yield from (Intervention("part splice", s, far) for s in splices for far in harness.far_ends(s))
-    yield Intervention("disconnect battery", "battery")
-    nodes = _named(text, terminals)
-    yield from (Intervention("earth lead", n) for n in nodes)
-    yield from (Intervention("feed lead", a, b) for a in nodes for b in nodes if a != b)
+    harness = terminals.harness
+    things: dict[Target | None, list[str]] = {
+        "connector": list(harness.connectors), "fuse": list(fuses(harness)), "lamp": list(bulb_positions(harness)),
+        "node": _named(text, terminals), "splice": list(harness.splices), "part": list(parts_wired(harness)),
+        "battery": ["battery"],
+    }
+    for action, row in ACTIONS.items():
+        for target in things.get(row.target, []):
+            if row.target not in ("node", "battery") and target not in text:
+                continue
+            others = harness.far_ends(target) if row.other == "leg" else things.get(row.other, [""])
+            yield from (Intervention(action, target, other) for other in others if other != target)
