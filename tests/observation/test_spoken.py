@@ -172,6 +172,8 @@ def test_what_is_not_understood_is_not_taken_for_something_else(text: str) -> No
     ("left brake light normal when brake released", "left rear stop dark"),
     ("left brake light OK with the lights on", "left rear stop dark"),
     ("left brake light full brightness when brake released", "left rear stop normal"),
+    ("flasher doesn't click", "flasher unit does not click"),
+    ("headlights dim when I brake", "left headlamp dip dim; right headlamp dip dim"),
     ("left tail out at night", "left rear tail dark, in the dark"),
     ("left and right rear stop and tail lights dead with the lights on",
      "left rear stop dark; right rear stop dark; left rear tail dark; right rear tail dark"),

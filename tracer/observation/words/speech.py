@@ -105,8 +105,8 @@ class _Reader(ThingReader):
             self._load(clause, name)
         elif kind == "relay":
             self._relay(clause, name)
-        elif any(s.sound for s in clause.says) and not clause.whos:
-            self._relay(clause, "")
+        elif any(s.sound for s in clause.says):
+            self._relay(clause, self._ticking(clause))
         elif any(s.blown is not None for s in clause.says) and clause.whos:
             self._clause(replace(clause, says=[DARK if s.blown else s for s in clause.says]))  # "left tail blown"
         else:
@@ -226,6 +226,9 @@ class _Reader(ThingReader):
             beside = self._glass(lamp) if head and not lit_there else ()
             if any(other in self.healthy.on(s) for other in beside for s in said):
                 return []  # the other filament of the headlamp is meant
+            if head and not lit_there and not told.on:  # they were on
+                return [] if "main" in purposes else [
+                    self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
             own = self._own_quietly(lamp, meant)
             if told.went and (meant.whole or meant.lens) and lit_there and any(
                     self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves):

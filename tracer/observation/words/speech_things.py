@@ -88,6 +88,16 @@ class ThingReader(StateReader):
         states = self.healthy.own(name)[:1]
         return [tuple(Symptom(s, (LoadSeen(name, works),), False, "") for s in states) for works in (False, True)]
 
+    def _ticking(self, clause: Clause) -> str:
+        """The flasher unit, if it is said that the indicators click; "" if nothing is said to."""
+        units = [r for r in self.lexicon.relays if self.healthy.harness.parts[r].kind == "flasher unit"]
+        functions = {f for w in clause.whos for f in w.functions}
+        if functions and functions <= {"indicator", "hazard"} and units:
+            return units[0]
+        if clause.whos:
+            raise NotUnderstood(f"“{' '.join(w.words for w in clause.whos)}” is nothing that clicks")
+        return ""
+
     def _relay(self, clause: Clause, name: str) -> None:
         sounds = {s.sound for s in clause.says if s.sound}
         known = list(self.lexicon.relays)
