@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
 from tracer.units import percent
 
@@ -19,11 +19,13 @@ _FOOT = (
 
 @dataclass(frozen=True)
 class Heading:
+    kind: ClassVar[str] = "heading"
     text: str
 
 
 @dataclass(frozen=True)
 class Paragraph:
+    kind: ClassVar[str] = "paragraph"
     text: str
     tone: Tone = "plain"
 
@@ -32,16 +34,19 @@ class Paragraph:
 class Facts:
     """Pairs of label and text."""
 
+    kind: ClassVar[str] = "facts"
     rows: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
 class Bullets:
+    kind: ClassVar[str] = "bullets"
     items: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Table:
+    kind: ClassVar[str] = "table"
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
@@ -50,6 +55,7 @@ class Table:
 class Listing:
     """Text shown as typed, line by line."""
 
+    kind: ClassVar[str] = "listing"
     text: str
 
 
@@ -57,6 +63,7 @@ class Listing:
 class Card:
     """One entry of the job with a title; `withdrawn` if it was taken back."""
 
+    kind: ClassVar[str] = "card"
     title: str
     blocks: tuple[Block, ...]
     withdrawn: bool = False
@@ -66,6 +73,7 @@ class Card:
 class Drawing:
     """The place of the drawing."""
 
+    kind: ClassVar[str] = "drawing"
     caption: str
 
 
