@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from tracer.harness.devices import Device, Joint, Resistor
-from tracer.present.drawing.canvas import Canvas, clean, element_id, shorten
+from tracer.present.drawing.canvas import Canvas, element_id
 from tracer.present.drawing.graph import Unit
+from tracer.present.drawing.lettering import clean, shorten
 from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import SIZE, Look, lead
 

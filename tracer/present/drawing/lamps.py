@@ -7,8 +7,9 @@ from contextlib import ExitStack
 
 from tracer.harness.devices import Device, Filament, Joint, LedLaw
 from tracer.present.drawing.boxes import Box, Cell, group_of, short_terminal
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
+from tracer.present.drawing.canvas import INK, PAPER, Canvas
 from tracer.present.drawing.graph import Unit
+from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
 from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import (
     LINE,

@@ -20,7 +20,7 @@ from tracer.present.drawing.runs import PORT, Block
 from tracer.present.drawing.signs import Look
 from tracer.present.drawing.tracks import assign_tracks
 
-BETWEEN = 8.0  # least space between two things in a row
+BETWEEN = 6.0  # least space between two things in a row
 TRACK = 7.0  # between two lines that run across
 CLEAR = 3.0  # above and below the tracks
 WISH = 540.0  # width of a page: labels avoid rows that are fuller

@@ -9,9 +9,10 @@ from contextlib import ExitStack
 from tracer.harness.devices import Device, Dimmer, Diode, Filament, FuseLink, Resistor, Source, SwitchContact
 from tracer.harness.model import Harness
 from tracer.present.drawing.boxes import Box, Cell, Chain, Edge, chains_of, group_of, short_terminal, stub
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
+from tracer.present.drawing.canvas import INK, PAPER, Canvas
 from tracer.present.drawing.graph import Unit
 from tracer.present.drawing.lamps import LampBox
+from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
 from tracer.present.drawing.points import DotBox, EarthBox
 from tracer.present.drawing.signs import (
     LINE,
@@ -121,7 +122,7 @@ class ContactBox(Box):
         ranks = self.own_ranks
         if self.single:
             self.name_x = COLUMN + 12 + max((self._label_width(k) for k in (*top, *bottom)), default=0.0)
-            self.notes += [n for n in (self._note(self.chains[0]),) if n]
+            self.notes += wrap(self._note(self.chains[0]), look.name_width, SIZE, 2)
             ranks = look.ranks_of(unit.part.name, *self.chains[0].names)
             if not (len(top) and len(bottom)) or len(top) + len(bottom) > 2:
                 self.name_x = max(self.name_x, max(sums.values()))

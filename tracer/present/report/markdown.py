@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from tracer.present.html import plain
 from tracer.present.report.words import Block, Bullets, Card, Drawing, Facts, Heading, Listing, Paragraph, Table
+from tracer.present.text import plain
 
 
 def as_markdown(title: str, kind: str, blocks: Sequence[Block]) -> str:
