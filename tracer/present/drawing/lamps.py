@@ -7,9 +7,9 @@ from contextlib import ExitStack
 
 from tracer.harness.devices import Device, Filament, Joint, LedLaw
 from tracer.present.drawing.boxes import Box, Cell, group_of, short_terminal
-from tracer.present.drawing.canvas import INK, PAPER, Canvas
+from tracer.present.drawing.canvas import PAPER, Canvas
 from tracer.present.drawing.graph import Unit
-from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
+from tracer.present.drawing.lettering import width_of, wrap
 from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import (
     LINE,
@@ -25,6 +25,7 @@ from tracer.present.drawing.signs import (
     marks_width,
     rounded,
 )
+from tracer.present.drawing.symbols import lamp_words
 
 COLUMN = 15.0  # of a lamp from the left of its cell
 RADIUS = 9.0
@@ -69,15 +70,8 @@ class LampBox(Box):
 
     def _text_beside(self, f: Filament) -> list[tuple[str, tuple[int, ...]]]:
         """Lines beside a lamp: watts and rank, its state, back-feed."""
-        lines: list[tuple[str, tuple[int, ...]]] = []
-        led = "LED " if isinstance(f.law, LedLaw) else ""
-        watts = f"{led}{f.law.watts:g} W" if f.law.watts else led.strip()
-        lines.append((watts, self.look.ranks_of(f.name, f.lamp)))
-        if self.look.lamps.get(f.lamp):
-            lines.append((shorten(clean(self.look.lamps[f.lamp]), 60.0, SIZE, True), ()))
-        if f.name in self.look.back_feed:
-            lines.append(("back-feed", ()))
-        return lines
+        ranks = self.look.ranks_of(f.name, f.lamp)
+        return [(line, () if n else ranks) for n, line in enumerate(lamp_words(f, self.look))]
 
     def _columns(self, top: Sequence[str], bottom: Sequence[str]) -> None:
         widths: list[float] = []
@@ -147,11 +141,7 @@ class LampBox(Box):
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
         unit = self.unit
         assert unit.part is not None
-        if self.own_ranks:
-            box = [(x, y), (x + self.width, y), (x + self.width, y + self.height), (x, y + self.height), (x, y)]
-            canvas.line(box, 2.6, INK, (6.0, 4.0))
-        else:
-            canvas.rect(x, y, self.width, self.height, PAPER, INK, 0.9)
+        self.frame(canvas, x, y, bool(self.own_ranks))
         for key in self.keys["top"]:
             self._label(canvas, key, x + self.port("top", key), y + 8)
         self._glasses(canvas, x, y)
