@@ -116,6 +116,19 @@ class Canvas:
         yield
         self.ops.append(Closing())
 
+    def named(self) -> set[str]:
+        """The names of the groups in which something is drawn."""
+        found: set[str] = set()
+        groups: list[str] = []
+        for op in self.ops:
+            if isinstance(op, Opening):
+                groups.append(op.data)
+            elif isinstance(op, Closing):
+                groups.pop()
+            else:
+                found.update(groups)
+        return found
+
     def moved(self, dx: float, dy: float) -> list[Op]:
         """Everything drawn so far, somewhere else."""
 

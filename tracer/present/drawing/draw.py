@@ -58,8 +58,12 @@ def draw_on_canvas(harness: Harness, view: View) -> tuple[Canvas, Page]:
         for width in (96.0, 74.0) for beside in ((False, True) if view.volts else (False,))
     ]
     best: tuple[Sheet, Look, Layout] | None = None
+    left_out: tuple[str, ...] | None = None
     for style in styles:
         layout = lay_out(picture, style)
+        if left_out is None:
+            left_out = _left_out(layout, elements)
+        style = replace(style, left_out=left_out)
         sheet = choose_sheet(layout, picture, style, view)
         if best is None or sheet.better_than(best[0]):
             best = (sheet, style, layout)
@@ -67,6 +71,13 @@ def draw_on_canvas(harness: Harness, view: View) -> tuple[Canvas, Page]:
     canvas = Canvas()
     page = compose(canvas, best[0], best[2], picture, best[1], view)
     return canvas, page
+
+
+def _left_out(layout: Layout, elements: frozenset[str]) -> tuple[str, ...]:
+    """What should be in the picture and is not: the sheet says so."""
+    trial = Canvas()
+    layout.draw(trial)
+    return tuple(sorted(elements - trial.named()))
 
 
 def _with_whole_lamps(harness: Harness, elements: frozenset[str]) -> frozenset[str]:

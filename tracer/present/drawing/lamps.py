@@ -32,6 +32,28 @@ RADIUS = 9.0
 TEXT = RADIUS + 6  # lettering beside a lamp, from its middle
 
 
+def reach(unit: Unit, node: str) -> tuple[str, tuple[Device, ...]]:
+    """The terminal behind one end of a filament, and the contacts on the way ("" if none is drawn)."""
+    used: list[Device] = []
+    for _ in range(6):
+        if node in unit.sides:
+            return node, tuple(used)
+        nearby = [d for d in unit.devices if isinstance(d, Joint) and node in ends(d) and d not in used]
+        if not nearby:
+            break
+        used.append(nearby[0])
+        a, b = ends(nearby[0])
+        node = b if a == node else a
+    return "", tuple(used)
+
+
+def only_lamps(unit: Unit) -> bool:
+    """The unit holds lamps and the contacts of their holders, and nothing else."""
+    lamps = [d for d in unit.devices if isinstance(d, Filament)]
+    contacts = {c.name for f in lamps for end in (f.a, f.b) for c in reach(unit, end)[1]}
+    return bool(lamps) and all(isinstance(d, Filament) or d.name in contacts for d in unit.devices)
+
+
 class LampBox(Box):
     """A lamp unit or a single lamp."""
 
@@ -41,8 +63,8 @@ class LampBox(Box):
         super().__init__(unit, look, top, bottom, room)
         assert unit.part is not None
         self.filaments = [d for d in unit.devices if isinstance(d, Filament)]
-        self.feed = {f.name: self._reach(f.a) for f in self.filaments}
-        self.back = {f.name: self._reach(f.b) for f in self.filaments}
+        self.feed = {f.name: reach(unit, f.a) for f in self.filaments}
+        self.back = {f.name: reach(unit, f.b) for f in self.filaments}
         order = {k: i for i, k in enumerate((*top, *bottom))}
         self.filaments.sort(key=lambda f: order.get(self.feed[f.name][0], 99))
         self.single = len(self.filaments) == 1
@@ -53,20 +75,6 @@ class LampBox(Box):
         self.beside = {f.name: self._text_beside(f) for f in self.filaments}
         self._columns(top, bottom)
         self._heights()
-
-    def _reach(self, node: str) -> tuple[str, tuple[Device, ...]]:
-        """The terminal behind one end of a filament, and the contacts on the way ("" if none is drawn)."""
-        used: list[Device] = []
-        for _ in range(6):
-            if node in self.unit.sides:
-                return node, tuple(used)
-            nearby = [d for d in self.unit.devices if isinstance(d, Joint) and node in ends(d) and d not in used]
-            if not nearby:
-                break
-            used.append(nearby[0])
-            a, b = ends(nearby[0])
-            node = b if a == node else a
-        return "", tuple(used)
 
     def _text_beside(self, f: Filament) -> list[tuple[str, tuple[int, ...]]]:
         """Lines beside a lamp: watts and rank, its state, back-feed."""
@@ -141,6 +149,7 @@ class LampBox(Box):
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
         unit = self.unit
         assert unit.part is not None
+        self.named.clear()
         self.frame(canvas, x, y, bool(self.own_ranks))
         for key in self.keys["top"]:
             self._label(canvas, key, x + self.port("top", key), y + 8)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from tracer.harness.devices import Filament, FuseLink, Joint, Source
+from tracer.harness.devices import FuseLink, Joint, Source
 from tracer.harness.model import Harness
 from tracer.present.drawing.boxes import Box, Cell, group_of, stub
 from tracer.present.drawing.canvas import INK, PAPER, Canvas
 from tracer.present.drawing.chains import chains_of, tangled
 from tracer.present.drawing.contact_box import COLUMN, ContactBox
 from tracer.present.drawing.graph import Unit
-from tracer.present.drawing.lamps import LampBox
+from tracer.present.drawing.lamps import LampBox, only_lamps
 from tracer.present.drawing.lettering import width_of, wrap
 from tracer.present.drawing.list_box import ListBox
 from tracer.present.drawing.points import DotBox, EarthBox
@@ -35,11 +35,11 @@ def make_box(
         return EarthBox(unit, harness, look, top, bottom, room)
     if unit.part is None:
         return DotBox(unit, harness, look, top, bottom, room)
-    others = [d for d in unit.devices if not isinstance(d, Joint)]
-    if others and all(isinstance(d, Filament) for d in others):
+    if only_lamps(unit):
         return LampBox(unit, look, top, bottom, room)
     if len(unit.devices) == 1 and isinstance(unit.devices[0], Source):
         return BatteryBox(unit, look, top, bottom, room)
+    others = [d for d in unit.devices if not isinstance(d, Joint)]
     if len(unit.devices) <= 2 and len(others) == 1 and isinstance(others[0], FuseLink):
         return FuseBox(unit, look, top, bottom, room)
     chains = chains_of(unit)

@@ -161,6 +161,7 @@ def _fill(heights: list[float], limit: float) -> list[list[int]]:
 
 def _sections(picture: Picture, look: Look, view: View, width: float) -> list[tuple[str, list[Entry]]]:
     return [
+        ("Not drawn here", [_words(name, width) for name in look.left_out]),
         ("Suspects", _suspects(picture, view, width)),
         ("Test points", _test_points(picture, view, width)),
         ("Signs and letters", _legend(picture, look, view, width)),

@@ -48,6 +48,7 @@ class Look:
     beside: bool = False  # voltages beside the letters of a wire instead of below them
     positions: Mapping[str, str] = field(default_factory=dict)  # of the controls
     crossed: frozenset[str] = frozenset()  # ways and wires that are drawn as the suspect taken as true has them
+    left_out: tuple[str, ...] = ()  # devices that the picture should show and does not
     name_width: float = 84.0  # names of parts are broken into lines no wider
 
     def ranks_of(self, *names: str) -> tuple[int, ...]:
