@@ -131,7 +131,9 @@ class ContactBox(Box):
         wide = 0.0 if self.single else max((self._note_width(c) + self.shift[c.names] for c in mine), default=0.0)
         if any(c.names in self.lower for c in mine):
             wide += _ASIDE
-        return max(self.room.get(key, 0.0), COLUMN + 8 + self._label_width(key), wide + COLUMN, 20.0)
+        round_ones = max((s.symbol.half for signs in self.signs.values() for s in signs), default=0.0) > COLUMN / 2
+        return max(self.room.get(key, 0.0), COLUMN + 8 + self._label_width(key),
+                   wide + COLUMN + (4.0 if round_ones and not self.single else 0.0), 20.0)
 
     def _ends_at(self, edge: Edge) -> float:
         if not self.keys[edge]:

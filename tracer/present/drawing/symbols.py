@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from tracer.harness.devices import (
@@ -31,6 +31,7 @@ from tracer.present.drawing.canvas import INK, PAPER, Canvas
 from tracer.present.drawing.lettering import clean, shorten
 from tracer.present.drawing.signs import SIZE, Look, draw_dot, draw_lamp, draw_led, draw_wire
 
+_LONGEST: Final = 18.0  # of a rectangle
 _ROUND: Final = 8.0  # radius of a lamp or a motor between contacts
 
 
@@ -108,12 +109,18 @@ def _blade(device: SwitchContact | RelayContact | FlasherContact, s: Stand) -> N
     canvas.circle((x, s.y2), 1.7, INK, INK, 0.5)
 
 
-def _rectangle(_device: object, s: Stand) -> None:
-    s.canvas.rect(s.x - 4, s.y1, 8, s.y2 - s.y1, PAPER, INK, s.width)
+def _rectangle(s: Stand) -> Stand:
+    """A rectangle on the line, not drawn out longer than is usual; returns where it stands."""
+    body = s
+    if s.y2 - s.y1 > _LONGEST:
+        s.leads(_LONGEST / 2, _LONGEST / 2)
+        body = replace(s, y1=s.middle - _LONGEST / 2, y2=s.middle + _LONGEST / 2)
+    s.canvas.rect(s.x - 4, body.y1, 8, body.y2 - body.y1, PAPER, INK, s.width)
+    return body
 
 
 def _resistor(device: Resistor, s: Stand) -> None:
-    _rectangle(device, s)
+    s = _rectangle(s)
     if device.role == "coil":
         s.canvas.line([(s.x - 4, s.y2 - 6), (s.x + 4, s.y1 + 6)], 1.0)
 
@@ -124,15 +131,15 @@ def _motor(_device: Resistor, s: Stand) -> None:
     s.canvas.text(s.x, s.middle, "M", SIZE, "middle")
 
 
-def _dimmer(device: Dimmer, s: Stand) -> None:
-    _rectangle(device, s)
+def _dimmer(_device: Dimmer, s: Stand) -> None:
+    s = _rectangle(s)
     s.canvas.line([(s.x - 7, s.y2 - 2), (s.x + 7, s.y1 + 2)], 1.0)
     tip = [(s.x + 7, s.y1 + 2), (s.x + 3, s.y1 + 2.5), (s.x + 5.5, s.y1 + 5.5)]
     s.canvas.polygon(tip, INK, INK, 0.5)
 
 
-def _fuse(device: FuseLink, s: Stand) -> None:
-    _rectangle(device, s)
+def _fuse(_device: FuseLink, s: Stand) -> None:
+    _rectangle(s)
     s.canvas.line([(s.x, s.y1), (s.x, s.y2)], 1.0)
 
 
