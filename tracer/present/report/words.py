@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar, Literal
 
-from tracer.units import percent
+from tracer.units import minutes, percent
 
 Tone = Literal["plain", "good", "open", "warning", "small"]
 
@@ -95,8 +95,8 @@ def when(time: str | None) -> str:
     return datetime.fromisoformat(time).strftime("%Y-%m-%d %H:%M") if time else "–"
 
 
-def minutes(value: float | None) -> str:
-    return "not recorded" if value is None else f"{value:.0f} min" if value >= 10 else f"{value:.1f} min"
+def _minutes(value: float | None) -> str:
+    return "not recorded" if value is None else minutes(value)
 
 
 def _summary(data: Data) -> list[Block]:
@@ -195,7 +195,7 @@ def _tests(data: Data) -> list[Block]:
         blocks.append(Facts((("Found", t["found"]),)))
         title = f"{t['label']} – {t['instrument']}, {when(t['time'])}"
         if t["estimated_minutes"] is not None:
-            title += f", about {minutes(t['estimated_minutes'])}"
+            title += f", about {_minutes(t['estimated_minutes'])}"
         out.append(Card(title, tuple(blocks), t["withdrawn"]))
     return out if data["tests"] else [*out, Paragraph("No test was made.")]
 
@@ -213,7 +213,7 @@ def _reasoning(data: Data) -> list[Block]:
     if r is None:
         return []
     repaired = r["of"] == "repaired"
-    out: list[Block] = [Heading("Why this was repaired" if repaired else "Why the likeliest suspect")]
+    out: list[Block] = [Heading("Why this was repaired" if repaired else "Most likely so far, and why")]
     if not r["known_to_the_harness_file"]:
         return [*out, Paragraph(
             f"The repair “{r['repair']}” is in words of its own: it is not on the list of what the harness file "
@@ -276,7 +276,7 @@ def _repairs(data: Data) -> list[Block]:
     out: list[Block] = []
     for r in data["repairs"]:
         rows = [("Done", r["repair"]), ("Parts", ", ".join(r["parts"]) or "none"),
-                ("Minutes", minutes(r["recorded_minutes"]))]
+                ("Minutes", _minutes(r["recorded_minutes"]))]
         blocks: list[Block] = [Facts(tuple(rows))]
         if not r["changed_what_the_vehicle_does"]:
             blocks.append(Paragraph("The complaint stayed as it was.", "warning"))
@@ -319,8 +319,8 @@ def _effort(data: Data) -> list[Block]:
     e = data["effort"]
     parts = [p for r in data["repairs"] if not r["withdrawn"] for p in r["parts"]]
     return [Heading("Time and parts"), Facts((
-        ("Tests, estimated", minutes(e["tests_estimated_minutes"])),
-        ("Repair, recorded", minutes(e["repairs_recorded_minutes"])),
+        ("Tests, estimated", _minutes(e["tests_estimated_minutes"])),
+        ("Repair, recorded", _minutes(e["repairs_recorded_minutes"])),
         ("Engine starts", str(e["engine_starts"])),
         ("Parts", ", ".join(parts) or "none"),
     ))]
