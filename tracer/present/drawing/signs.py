@@ -135,7 +135,7 @@ def arrows_along(canvas: Canvas, points: Sequence[Point], forward: bool, every: 
     """Hollow arrowheads along a line: back-feed."""
     for (x1, y1), (x2, y2) in itertools.pairwise(points):
         length = math.hypot(x2 - x1, y2 - y1)
-        if length < 18:
+        if length < 24:  # a short piece beside another line has no room for its head
             continue
         ux, uy = (x2 - x1) / length, (y2 - y1) / length
         count = max(1, round(length / every))

@@ -32,7 +32,7 @@ from tracer.present.drawing.lettering import clean, shorten
 from tracer.present.drawing.signs import SIZE, Look, draw_dot, draw_lamp, draw_led, draw_wire
 
 _LONGEST: Final = 18.0  # of a rectangle
-_ROUND: Final = 8.0  # radius of a lamp or a motor between contacts
+_ROUND: Final = 7.0  # radius of a lamp or a motor between contacts
 
 
 @dataclass(frozen=True)
@@ -235,7 +235,7 @@ def _class_and_name(device: Device, part: Part, _look: Look) -> tuple[str, ...]:
 # Rows --------------------------------------------------------------------------------------------
 
 UNKNOWN: Final = Symbol(_unknown, _class_and_name, 22.0, 6.0)
-_MOTOR: Final = Symbol(_motor, _value, 16.0, 8.0)
+_MOTOR: Final = Symbol(_motor, _value, 16.0, 7.0)
 
 SYMBOLS: Final[dict[type[Any], Symbol]] = {
     Joint: Symbol(_joint),
@@ -243,7 +243,7 @@ SYMBOLS: Final[dict[type[Any], Symbol]] = {
     SwitchContact: Symbol(_blade, _positions),
     RelayContact: Symbol(_blade),
     FlasherContact: Symbol(_blade),
-    Filament: Symbol(_lamp, _lamp_of_part, 20.0, 8.0),
+    Filament: Symbol(_lamp, _lamp_of_part, 18.0, 7.0),
     Diode: Symbol(_diode),
     Resistor: Symbol(_resistor, _value),
     FuseLink: Symbol(_fuse, _rating),
