@@ -59,7 +59,7 @@ class NumberedTest:
 
     def measured(self) -> dict[str, str]:
         """What is written at the flags of the reading."""
-        if self.found is None or self.found.told_nothing or self.test.kind in BY_HAND:
+        if self.found is None or self.found.told_nothing or self.test.row.by_hand:
             return {}
         points, words = self.points(), found_words(self.found)
         if len(points) < 2:
