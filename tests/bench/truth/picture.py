@@ -1,0 +1,133 @@
+"""What a vehicle shows to somebody who walks round it: every lamp and fuse in the states that people know."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from tests.bench.truth.circuit import Edit, Netlist
+from tests.bench.truth.laws import NO_LIGHT
+from tests.bench.truth.solve import TALE_A, NoSolutionError, Point, settle
+from tests.bench.truth.vehicle import number
+
+LIT = -2.0  # decades below its rated light at which a sound lamp counts as lit
+_FLASHES = 0.7  # decades between the two phases that are seen as flashing
+_PULLS_W = 25 / 21  # what a 21 W lamp takes at its test voltage
+_STEADY_BELOW, _SLOW_BELOW, _FAST_BELOW = 0.55, 0.75, 0.8
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One state: light of every lamp (decades of its rated light), flashes ("", flashing, slow, fast, steady), fuses."""
+
+    light: Mapping[str, float]
+    flash: Mapping[str, str]
+    blown: frozenset[str]
+    pulled: frozenset[str]
+    chatters: bool = False
+
+
+def tolerances(net: Netlist, rng: random.Random) -> Edit:
+    """How one vehicle of the type differs from the paper: lengths, joints, lamps, battery."""
+    ohm = tuple(
+        (r.name, r.ohm * (rng.uniform(0.85, 1.15) if r.kind == "wire" else rng.lognormvariate(0.0, 0.4)))
+        for r in net.resistances.values() if r.kind not in ("coil", "load")
+    )
+    lamp = tuple((x.name, rng.uniform(0.94, 1.06)) for x in net.lamps.values() if not x.law.led)
+    return Edit(ohm=ohm, lamp=lamp, emf=rng.uniform(0.965, 1.015))
+
+
+def show(
+    net: Netlist, edit: Edit, state: Mapping[str, str], engine: bool = False, rest: Point | None = None
+) -> tuple[Shown, Point]:
+    """The lamps in a state, in both phases of the flasher unit where it works."""
+    lit = settle(net, edit, state, engine, rest=rest)
+    flash: dict[str, str] = {}
+    load = max((abs(lit.amps.get(r.name, 0.0)) for r in net.resistances.values()
+                if r.kind == "flasher" and r.name.endswith(" contact")), default=0.0)
+    light = {n: lit.light.get(n, NO_LIGHT) for n in net.lamps}
+    if load > TALE_A or any(n in lit.pulled for n in net.coils):
+        unit = next((p for p in net.vehicle.parts.values() if p.kind == "flasher unit"), None)
+        if unit is not None and load > 0.02:
+            dark = settle(net, edit, state, engine, flasher=False, rest=rest)
+            rate = _rate(net, load, unit.given)
+            for n, one in light.items():
+                if one - max(dark.light.get(n, NO_LIGHT), -4.0) > _FLASHES and one > -4.0:
+                    flash[n] = rate
+    return Shown(light, flash, lit.blown, lit.pulled, lit.chatters), lit
+
+
+def _rate(net: Netlist, load_a: float, given: Mapping[str, object]) -> str:
+    volts = {6.0: 6.75, 12.0: 13.5, 24.0: 28.0}[net.volts]
+    share = load_a / (number(given.get("load"), 47.0) * _PULLS_W / volts)
+    if str(given.get("works", "thermal")) == "electronic":
+        return "fast" if share < _FAST_BELOW else "flashing"
+    return "steady" if share < _STEADY_BELOW else "slow" if share < _SLOW_BELOW else "flashing"
+
+
+@dataclass
+class Known:
+    """What everybody knows of a sound vehicle of this type: the states people use, and how its lamps look there."""
+
+    net: Netlist
+    states: list[dict[str, str]]
+    usual: dict[str, float]  # lamp → its light where it is meant to be lit
+    sound: list[Shown]
+
+    def lit(self, at: int, lamp: str) -> bool:
+        return self.sound[at].light[lamp] > LIT
+
+    def relative(self, light: float, lamp: str) -> float:
+        """Decades against how that lamp always looked."""
+        return light - self.usual[lamp]
+
+
+def know(net: Netlist) -> Known:
+    """Walk round the sound vehicle: rest, every control alone, and for each lamp the fewest controls that light it."""
+    vehicle = net.vehicle
+    moves = [(c.name, p) for c in vehicle.controls.values() for p in c.positions if p != c.assumed]
+    states: list[dict[str, str]] = [vehicle.state({})]
+    found: dict[str, float] = {}
+
+    def look(moved: Sequence[tuple[str, str]], keep: bool) -> None:
+        state = vehicle.state(dict(moved))
+        shown, _ = show(net, Edit(), state)
+        new = [n for n, light in shown.light.items() if light > LIT and n not in found]
+        for n, light in shown.light.items():
+            if light > LIT:
+                found[n] = max(found.get(n, NO_LIGHT), light)
+        if (keep or new) and state not in states:
+            states.append(state)
+
+    look([], True)
+    for move in moves:
+        look([move], True)
+    for count in (2, 3):
+        for several in combinations(moves, count):
+            if len(found) == len(net.lamps):
+                break
+            if len({c for c, _ in several}) == count:
+                look(several, False)
+    together = [(c, p) for c, p in moves if any(w in f"{c} {p}" for w in ("side", "pilot", "brake pressed"))]
+    brakes = [(c, p) for c, p in moves if "brake" in c]
+    for one in [m for m in together if m not in brakes][:1]:
+        for two in brakes[:1]:
+            look([one, two], True)
+    sound = [show(net, Edit(), s)[0] for s in states]
+    return Known(net, states, {n: found.get(n, 0.0) for n in net.lamps}, sound)
+
+
+def walk(known: Known, edit: Edit) -> list[Shown] | None:
+    """What a vehicle shows in all states that people know; None where the circuit has no solution."""
+    try:
+        rest, point = show(known.net, edit, known.states[0])
+        return [rest, *(show(known.net, edit, s, rest=_without_blown(point))[0] for s in known.states[1:])]
+    except NoSolutionError:
+        return None
+
+
+def _without_blown(point: Point) -> Point:
+    """Whoever goes on puts a new fuse in first."""
+    return Point({}, {}, {}, {}, frozenset(), point.pulled)
