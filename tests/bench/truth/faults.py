@@ -4,9 +4,10 @@ Severities are continuous (log-uniform resistances). The weights of the classes 
 that rare classes turn up; the ideal observer knows them.
 
 Which repairs are right ("keys"): those that name the element in which the fault sits. A wire's own damage: that wire.
-A contact: its way, clip, holder, mounting or switch. An eyelet: its earth point or the wire that ends there. A push-on
-terminal: the wire that ends there or the part it came off. Anything in a holder also the whole unit dried and cleaned;
-bad contact or crust in a plug also the whole plug cleaned. A splice's leg: the splice, not the wire. Two wires rubbed
+A contact: its way, clip, holder, mounting or switch. Whoever renews a wire remakes both its ends: a leg of a splice is
+cured by remaking the splice or by that wire, an eyelet by its earth point or that wire, a push-on terminal by that
+wire or by the part it came off. Anything in a holder also the whole unit dried and cleaned;
+bad contact or crust in a plug also the whole plug cleaned. Two wires rubbed
 together: parting these two, or either of them. Ways or feeds exchanged: changing back that pair, in the plug or at the
 unit, wherever that undoes the exchange.
 """
@@ -40,6 +41,13 @@ Maker = Callable[[random.Random], Fault]
 
 def wire_key(a: str, b: str) -> Key:
     return ("wire", *sorted((a, b)))
+
+
+def _joined(one: Segment, two: Segment) -> Key:
+    colours = sorted({c for c in (one.colour, two.colour) if c})
+    if not colours:
+        return ("joined wires", *sorted(n.rstrip("'") for n in (one.a, one.b, two.a, two.b)))
+    return ("joined", one.loom, *colours)
 
 
 def log_uniform(rng: random.Random, low: float, high: float) -> float:
@@ -139,7 +147,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
             wooden = not metal or (earths and s.loom in ("trailer", "caravan", "saloon"))
             if wooden and earths:
                 other = rng.choice(earths)
-                cures: tuple[Key, ...] = (*key, ("joined", s.loom), wire_key(other.a, other.b))
+                cures: tuple[Key, ...] = (*key, _joined(s, other), wire_key(other.a, other.b))
                 where, to = f"earth wire {other.a} – {other.b}", other.b
             else:
                 cures, where, to = key, "body", metal[0]
@@ -155,7 +163,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
             own = wire_key(other.a, other.b)
             path = Path(rng.choice((r.a, r.b)), rng.choice((other.a, other.b)), ohm)
             return Fault("wires joined", f"{r.name} on wire {other.a} – {other.b}, {_ohms(ohm)}", Edit(add=(path,)),
-                         (("joined", s.loom), *key, own), (*key, own))
+                         (_joined(s, other), *key, own), (*key, own))
         yield "wires joined", joined
 
 
@@ -220,7 +228,7 @@ def _joint_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         at = [r for r in wires if splice in (r.a, r.b)]
         keys = (("splice", splice),)
         for r in at:
-            yield "splice leg bad", _worse(r, "splice leg bad", keys, 0.25)
+            yield "splice leg bad", _worse(r, "splice leg bad", (*keys, wire_key(r.a, r.b)), 0.25)
         if at:
             yield "splice bad", _several("splice bad", at, keys, f"{splice}, every leg")
 
