@@ -1,4 +1,4 @@
-"""A vehicle as a netlist: resistances, contacts that move, lamps, diodes, batteries; and what a fault or a hand edits.
+"""A vehicle as a netlist: resistances, contacts that move, lamps, diodes, batteries; and what edits it.
 
 Node names are those that people use (`F1.out`, `C1.2` and `C1.2'` for the two sides of a way, `S3`, `E4`), so that a
 meter can be put to them. Resistances in Ω.
@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from tests.bench.truth.laws import Lamp, lamps_of
 from tests.bench.truth.vehicle import Part, Vehicle, number
 
-# Resistances of sound joints, from memory: crimped contact 2 to 5 mΩ, switch 5 to 20 mΩ, bulb holder 5 mΩ, eyelet 1 mΩ.
+# Resistances of sound joints, from memory: crimped contact 2 to 5 mΩ, switch 5 to 20 mΩ, bulb holder 5 mΩ, eyelet 1.
 WAY_OHM, CLIP_OHM, HOLDER_OHM, EYELET_OHM, MOUNT_OHM = 0.003, 0.002, 0.004, 0.0015, 0.002
 SWITCH_OHM, RELAY_OHM, FLASHER_OHM = 0.011, 0.008, 0.02
 FUSE_V = 0.11  # across a fuse at its rating
@@ -26,7 +26,7 @@ INF = math.inf
 
 @dataclass(frozen=True)
 class Contact:
-    """What opens and closes a resistance. `kind`: switch, relay, flasher, tell-tale, fuse, dimmer; `by` what moves it."""
+    """What opens and closes a resistance. `kind`: switch, relay, flasher, tell-tale, fuse or dimmer."""
 
     kind: str
     by: str
@@ -192,7 +192,8 @@ def _battery(net: Netlist, p: Part) -> None:
 def _fuse(net: Netlist, p: Part) -> None:
     rating = number(p.given["rating"])
     net.put(f"{p.name} clip", f"{p.name}.in", f"{p.name}/clip", CLIP_OHM, kind="clip")
-    net.put(p.name, f"{p.name}/clip", f"{p.name}.out", FUSE_V / rating, Contact("fuse", p.name, rating=rating), "fuse")
+    link = Contact("fuse", p.name, rating=rating)
+    net.put(p.name, f"{p.name}/clip", f"{p.name}.out", FUSE_V / rating, link, "fuse")
 
 
 def _switch(net: Netlist, p: Part) -> None:
@@ -254,7 +255,8 @@ def _flasher(net: Netlist, p: Part) -> None:
     tale = str(p.given.get("tell-tale", ""))
     if tale:
         # It pulses with the lamps and rests when none is on.
-        net.put(f"{p.name} {tale}", f"{p.name}.49a", f"{p.name}.{tale}", 0.05, Contact("tell-tale", p.name), "flasher")
+        net.put(f"{p.name} {tale}", f"{p.name}.49a", f"{p.name}.{tale}", 0.05, Contact("tell-tale", p.name),
+                "flasher")
     if _used(net, f"{p.name}.31"):
         net.put(f"{p.name} works", f"{p.name}.49", f"{p.name}.31", 1200.0, kind="coil")
         net.coils[p.name] = Coil(f"{p.name} works", 0.55 * net.volts, 0.5 * net.volts)

@@ -68,7 +68,8 @@ class Electrician:
                 case "new fuse":
                     out = out | Edit(ohm=((i.target, net.resistances[i.target].ohm),))
                 case "take out lamp":
-                    out = out | Edit(lamp=tuple((x.name, 0.0) for x in net.bulbs[i.target]), gone=(f"lamp {i.target}",))
+                    dark = tuple((x.name, 0.0) for x in net.bulbs[i.target])
+                    out = out | Edit(lamp=dark, gone=(f"lamp {i.target}",))
                 case "earth lead":
                     out = out | Edit(add=(Path(i.target, net.ground, LEAD_OHM),))
                 case "feed lead":
@@ -96,9 +97,9 @@ class Electrician:
 
     def _changed_over(self, edit: Edit, one: str, two: str) -> Edit:
         bulbs = self.known.net.bulbs
-        place = {a.name: b.name for x, y in ((one, two), (two, one)) for a, b in zip(bulbs[x], bulbs[y], strict=False)}
-        node = {p: q for x, y in ((one, two), (two, one)) for a, b in zip(bulbs[x], bulbs[y], strict=False)
-                for p, q in ((a.a, b.a), (a.b, b.b))}
+        moves = [*zip(bulbs[one], bulbs[two], strict=False), *zip(bulbs[two], bulbs[one], strict=False)]
+        place = {a.name: b.name for a, b in moves}
+        node = {p: q for a, b in moves for p, q in ((a.a, b.a), (a.b, b.b))}
         tags = {f"lamp {one}": f"lamp {two}", f"lamp {two}": f"lamp {one}"}
         lamp = tuple((place.get(n, n), f) for n, f in edit.lamp)
         add = tuple(Path(node.get(p.a, p.a), node.get(p.b, p.b), p.ohm, tags[p.tag]) if p.tag in tags else p

@@ -4,12 +4,11 @@ Severities are continuous (log-uniform resistances). The weights of the classes 
 that rare classes turn up; the ideal observer knows them.
 
 Which repairs are right ("keys"): those that name the element in which the fault sits. A wire's own damage: that wire.
-A contact: its way, clip, holder, mounting or switch. Whoever renews a wire remakes both its ends: a leg of a splice is
-cured by remaking the splice or by that wire, an eyelet by its earth point or that wire, a push-on terminal by that
-wire or by the part it came off. Anything in a holder also the whole unit dried and cleaned;
-bad contact or crust in a plug also the whole plug cleaned. Two wires rubbed
-together: parting these two, or either of them. Ways or feeds exchanged: changing back that pair, in the plug or at the
-unit, wherever that undoes the exchange.
+A contact: its way, clip, holder, mounting or switch. Whoever renews a wire remakes both its ends: a leg of a splice
+is cured by remaking the splice or by that wire, an eyelet by its earth point or that wire, a push-on terminal by that
+wire or by the part it came off. Anything in a holder also by the whole unit dried and cleaned; bad contact or crust
+in a plug also by the whole plug cleaned. Two wires rubbed together: by parting these two, or by either of them. Ways
+or feeds exchanged: by changing back that pair, in the plug or at the unit, wherever that undoes the exchange.
 """
 
 from __future__ import annotations
@@ -262,7 +261,8 @@ def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
     def flat(rng: random.Random) -> Fault:
         emf, ohm = rng.uniform(0.6, 0.95), log_uniform(rng, 0.02, 0.5) * net.volts / 12
         keys: tuple[Key, ...] = tuple(("part", b.name) for b in net.batteries)
-        return Fault("battery flat", f"battery at {emf:.0%}, {_ohms(ohm)} inside", Edit(emf=emf, series_ohm=ohm), keys)
+        says = f"battery at {emf:.0%}, {_ohms(ohm)} inside"
+        return Fault("battery flat", says, Edit(emf=emf, series_ohm=ohm), keys)
     yield "battery flat", flat
 
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from types import FrameType
 from typing import Any
 
+from tests.bench.truth.circuit import Edit
 from tests.bench.truth.electrician import Electrician, UnknownPointError, thing_key
 from tests.bench.truth.faults import Fault, draw
 from tests.bench.truth.observer import BY_DAY, Observer
@@ -125,6 +126,7 @@ class _Run:
         without = {t for t in ("clamp ammeter", "LED tester") if rng.random() < 0.4}
         self.limits = Limits(alone=rng.random() < 0.3, without=frozenset(without))
         self.measures_battery = rng.random() < 0.15
+        self.sound = Electrician(known, Edit(), None, random.Random(0), "day")
 
     def whole(self, job: Job, said: Sequence[Statement], observer: Observer | None) -> None:
         for text in self.out.said:
@@ -222,8 +224,7 @@ class _Run:
     def _checked(self, check: Any) -> str:
         """What one proof check shows: "ok", or the first things that are not as they should be."""
         here, _ = self.person.shown(dict(check.state.positions), bool(check.state.engine_running))
-        sound, _ = Electrician.shown(_sound(self.known, self.rng), dict(check.state.positions),
-                                     bool(check.state.engine_running))
+        sound, _ = self.sound.shown(dict(check.state.positions), bool(check.state.engine_running))
         odd = [f"{f} blows" for f in sorted(here.blown - sound.blown)]
         for lamp in self.known.net.lamps:
             now, then = here.light[lamp], sound.light[lamp]
@@ -231,17 +232,10 @@ class _Run:
                 continue
             word = self.person.look(lamp, here, ())
             lit = then > -2.0
-            if word.partition(",")[0] != ("normal" if lit else "dark") or here.flash.get(lamp) != sound.flash.get(lamp):
+            expected = "normal" if lit else "dark"
+            if word.partition(",")[0] != expected or here.flash.get(lamp) != sound.flash.get(lamp):
                 odd.append(f"{lamp} {word}")
         return ", ".join(odd[:3]) if odd else "ok"
-
-
-def _sound(known: Known, rng: random.Random) -> Electrician:
-    from tests.bench.truth.circuit import Edit
-
-    if not hasattr(known, "_own"):
-        known._own = Electrician(known, Edit(), None, random.Random(0), "day")  # type: ignore[attr-defined]
-    return known._own  # type: ignore[attr-defined, no-any-return]
 
 
 def _key(job: Job, test: Any) -> str:

@@ -17,8 +17,9 @@ from tests.bench.truth.picture import Known, tolerances, walk
 
 BY_DAY = 0.7
 # Draws for each place, where severity makes a difference.
-_EACH = {k: 2.0 for k in ("wire resistance", "way bad", "holder corroded", "splice leg bad", "earth point bad", "eyelet bad",
-                          "splice bad", "leak between ways", "rubbed to earth", "wires joined", "fuse clip bad")} | {
+_EACH = dict.fromkeys((
+    "wire resistance", "way bad", "holder corroded", "splice leg bad", "earth point bad", "eyelet bad", "splice bad",
+    "leak between ways", "rubbed to earth", "wires joined", "fuse clip bad"), 2.0) | {
     "battery flat": 25.0, "filaments bridged": 4.0, "switch bad": 3.0}
 
 

@@ -98,8 +98,8 @@ def _wrong(known: Known, here: Shown, at: int, when: str) -> dict[str, dict[str,
 
 def purpose(lamp: str) -> str:
     """What a lamp is for, by its name without its place."""
-    return " ".join(w for w in lamp.split() if w not in ("left", "right", "front", "rear", "1", "2", "3", "4")).replace(
-        "lamp unit ", "")
+    places = ("left", "right", "front", "rear", "1", "2", "3", "4")
+    return " ".join(w for w in lamp.split() if w not in places).replace("lamp unit ", "")
 
 
 def _groups(known: Known, at: int, wrong: dict[str, dict[str, float]]) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -221,5 +221,6 @@ def sentence(known: Known, statement: Statement) -> str:
     state = known.states[statement.at]
     moved = [f"{c} {p}" for c, p in state.items() if p != known.net.vehicle.controls[c].assumed]
     when = ", ".join(moved) or next(f"{c} {p}" for c, p in state.items())
-    word = {"fast": "flashes fast", "slow": "flashes slow", "steady": "lit, steady"}.get(statement.word, statement.word)
+    rates = {"fast": "flashes fast", "slow": "flashes slow", "steady": "lit, steady"}
+    word = rates.get(statement.word, statement.word)
     return ", ".join(f"{x} {word}" for x in statement.about) + f" when {when}"

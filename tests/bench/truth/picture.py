@@ -20,7 +20,7 @@ _STEADY_BELOW, _SLOW_BELOW, _FAST_BELOW = 0.55, 0.75, 0.8
 
 @dataclass(frozen=True)
 class Shown:
-    """One state: light of every lamp (decades of its rated light), flashes ("", flashing, slow, fast, steady), fuses."""
+    """One state: light of every lamp (decades of its rated light), how it flashes where it does, and fuses."""
 
     light: Mapping[str, float]
     flash: Mapping[str, str]
@@ -85,7 +85,7 @@ class Known:
 
 
 def know(net: Netlist) -> Known:
-    """Walk round the sound vehicle: rest, every control alone, and for each lamp the fewest controls that light it."""
+    """Walk round the sound vehicle: rest, every control alone, and what else lights lamps, by fewest controls."""
     vehicle = net.vehicle
     moves = [(c.name, p) for c in vehicle.controls.values() for p in c.positions if p != c.assumed]
     states: list[dict[str, str]] = [vehicle.state({})]

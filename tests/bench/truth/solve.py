@@ -71,7 +71,7 @@ class Wired:
             if path.tag not in edit.gone:
                 self._put(f"path {path.a} – {path.b}", path.a, path.b, path.ohm, ends, ohm)
         if meter is not None:
-            self._put("meter", *meter, METER_OHM, ends, ohm)
+            self._put("meter", meter[0], meter[1], METER_OHM, ends, ohm)
         self.ohm = np.maximum(np.array(ohm), 1e-4)
         law_ends = self._laws()
         self.rest_sources: list[tuple[int, int, float, float, float]] = []
@@ -106,7 +106,7 @@ class Wired:
             value = math.inf if f"off {r.name}" in gone else changed.get(r.name, r.ohm)
             if r.contact is not None:
                 self.contacts.append((len(ohm), r.name, r.contact, stuck.get(r.name)))
-            self._put(r.name, *at[r.name], value, ends, ohm)
+            self._put(r.name, at[r.name][0], at[r.name][1], value, ends, ohm)
 
     def _laws(self) -> list[tuple[int, int]]:
         factor: dict[str, float] = {}

@@ -24,7 +24,7 @@ def netlist_text(arrays: Arrays, number: int) -> str:
         a, b = w.every[k]
         if a != b:
             lines.append(f"R{k} n{a} n{b} {arrays.ohm[k]:.9g}")
-    for k, ((name, lamp, _), (a, b)) in enumerate(zip(w.laws, w.law_ends, strict=True)):
+    for k, ((_, lamp, _), (a, b)) in enumerate(zip(w.laws, w.law_ends, strict=True)):
         one = w.law.of(np.array([k]))
         most = float(1.7 * (max(lamp.v0, 8.0)))
         x = most * np.concatenate([-_GRID[:0:-1], _GRID])

@@ -6,6 +6,7 @@ m and mm².
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -34,7 +35,7 @@ def number(value: Any, usual: float = 0.0) -> float:
     figure, unit = float(match.group(1).replace(",", ".")), match.group(2).strip()
     if unit.upper() == "AWG":
         # d = 0.127 mm · 92^((36 − n)/39) (ASTM B258, as quoted)
-        return 3.141592653589793 / 4 * (0.127 * 92 ** ((36 - figure) / 39)) ** 2
+        return float(math.pi / 4 * (0.127 * 92 ** ((36 - figure) / 39)) ** 2)
     return figure * _SCALE.get(unit, 1.0)
 
 
@@ -120,7 +121,9 @@ class Vehicle:
 def _names(section: Any) -> dict[str, Any]:
     if section is None:
         return {}
-    return {str(k): v for k, v in section.items()} if isinstance(section, Mapping) else {str(k): None for k in section}
+    if isinstance(section, Mapping):
+        return {str(k): v for k, v in section.items()}
+    return dict.fromkeys(map(str, section))
 
 
 def _controls(section: Any) -> dict[str, Control]:
@@ -188,7 +191,7 @@ def _run(entry: Any, usual: Mapping[str, Any], vehicle: Vehicle, used: dict[str,
             used[owner].add(int(way))
             ends.append((f"{owner}.{way}", f"{owner}.{way}'"))
             if i == 0:
-                ends[-1] = (f"{owner}.{way}'",) * 2  # type: ignore[assignment]
+                ends[-1] = (f"{owner}.{way}'",) * 2
         else:
             ends.append((point, point))
     earth = points[-1] in vehicle.bodies or points[0].endswith((".earth", ".31", ".85"))

@@ -16,7 +16,8 @@ import numpy as np
 
 from tests.bench.truth import circuit as parts
 from tests.bench.truth.circuit import INF, Edit, Netlist
-from tests.bench.truth.solve import NoSolutionError, Point, settle, wired
+from tests.bench.truth.faults import draw
+from tests.bench.truth.solve import Arrays, NoSolutionError, Point, settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
 from tracer import TracerError, list_faults, load_harness, simulate
 
@@ -80,10 +81,9 @@ def named(net: Netlist, name: str, ohm: float) -> Edit | None:
         case "connector unplugged":
             return Edit(ohm=tuple((f"way {what}.{w}", INF) for w in vehicle.ways[what]))
         case "wires changed over":
-            terminals, _, part = what.rpartition(" at ")
-            return None if terminals else _changed(net, what)
+            return _changed(net, what)
         case "wire to body":
-            a, _, b = what.partition(" – ")
+            b = what.partition(" – ")[2]
             metal = [x for x in vehicle.bodies.values() if x is not None]
             return Edit(add=(parts.Path(b, metal[0], ohm),)) if metal and f"wire {what}" in r else None
         case "wires joined":
@@ -174,13 +174,12 @@ def _rest(net: Netlist, edit: Edit) -> Point:
 
 
 def against_ngspice(models: Mapping[str, tuple[Path, Netlist]], count: int, seed: int) -> tuple[int, float, int]:
-    """The bench's own solver beside ngspice on random faults: circuits, worst V at a lamp, circuits without answer."""
+    """The bench's own solver beside ngspice on random faults: circuits, worst V at a lamp, those without answer."""
     if PROGRAM is None:
         return 0, 0.0, 0
-    from tests.bench.truth.faults import draw
-
     rng = random.Random(f"{seed} ngspice")
-    arrays, points = [], []
+    arrays: list[Arrays] = []
+    points: list[tuple[Netlist, Point]] = []
     while len(arrays) < count:
         _, net = models[rng.choice(sorted(models))]
         edit = draw(net, rng).edit
