@@ -10,12 +10,12 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from tests.bench.truth.circuit import Edit
 from tests.bench.truth.faults import WEIGHTS, Fault, Key, Maker, makers
 from tests.bench.truth.person import Event, Statement, events, likelihood
-from tests.bench.truth.picture import Known, tolerances, walk
+from tests.bench.truth.picture import Known, Walked, tolerances, walk_again, walk_round
 
 BY_DAY = 0.7
+_VEHICLES = 10  # sound vehicles of the type, within its tolerances, that the faults are put in
 # Draws for each place, where severity makes a difference.
 _EACH = dict.fromkeys((
     "wire resistance", "way bad", "holder corroded", "splice leg bad", "earth point bad", "eyelet bad", "splice bad",
@@ -47,11 +47,12 @@ class Observer:
         total = sum(WEIGHTS[k] for k in found)
         per_class = {k: max(most * WEIGHTS[k] / total, len(own) * _EACH.get(k, 1.0)) for k, own in found.items()}
         draws: list[Draw] = []
+        sound = [walk_round(known, tolerances(known.net, rng)) for _ in range(_VEHICLES)]
         for kind, own in found.items():
             chosen = _spread(own, round(per_class[kind]), rng)
             for maker in chosen:
                 fault = maker(rng)
-                draw = _shown(known, fault, WEIGHTS[kind] / len(chosen), rng)
+                draw = _shown(known, rng.choice(sound), fault, WEIGHTS[kind] / len(chosen))
                 if draw is not None and (draw.day or draw.night):
                     draws.append(draw)
             told(kind)
@@ -84,9 +85,8 @@ def _spread(own: Sequence[Maker], count: int, rng: random.Random) -> list[Maker]
     return [*own] * rounds + rng.sample(list(own), rest)
 
 
-def _shown(known: Known, fault: Fault, weight: float, rng: random.Random) -> Draw | None:
-    edit: Edit = tolerances(known.net, rng) | fault.edit
-    shown = walk(known, edit)
+def _shown(known: Known, sound: Walked, fault: Fault, weight: float) -> Draw | None:
+    shown = walk_again(known, sound, fault.edit)
     if shown is None:
         return None
     return Draw(weight, fault.cures, tuple(events(known, shown, "day")), tuple(events(known, shown, "night")))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -14,6 +14,8 @@ from tests.bench.truth.vehicle import number
 
 LIT = -2.0  # decades below its rated light at which a sound lamp counts as lit
 _FLASHES = 0.7  # decades between the two phases that are seen as flashing
+# What dark filaments pass round a loop because of some millivolts along the body; LEDs glow on less.
+_NO_AMPS, _NO_AMPS_LED, _NO_VOLTS = 1e-3, 1e-6, 5e-3
 _PULLS_W = 25 / 21  # what a 21 W lamp takes at its test voltage
 _STEADY_BELOW, _SLOW_BELOW, _FAST_BELOW = 0.55, 0.75, 0.8
 
@@ -119,13 +121,69 @@ def know(net: Netlist) -> Known:
     return Known(net, states, {n: found.get(n, 0.0) for n in net.lamps}, sound)
 
 
+@dataclass
+class Walked:
+    """One vehicle in all states that people know."""
+
+    edit: Edit
+    shown: list[Shown]
+    points: list[Point]
+
+
+def walk_round(known: Known, edit: Edit) -> Walked:
+    """What a vehicle shows in all states.
+
+    Raises:
+        NoSolutionError: Where the circuit has no solution.
+    """
+    out = Walked(edit, [], [])
+    for state in known.states:
+        rest = _without_blown(out.points[0]) if out.points else None
+        shown, point = show(known.net, edit, state, rest=rest)
+        out.shown.append(shown)
+        out.points.append(point)
+    return out
+
+
 def walk(known: Known, edit: Edit) -> list[Shown] | None:
     """What a vehicle shows in all states that people know; None where the circuit has no solution."""
     try:
-        rest, point = show(known.net, edit, known.states[0])
-        return [rest, *(show(known.net, edit, s, rest=_without_blown(point))[0] for s in known.states[1:])]
+        return walk_round(known, edit).shown
     except NoSolutionError:
         return None
+
+
+def walk_again(known: Known, sound: Walked, fault: Edit) -> list[Shown] | None:
+    """The same vehicle with a fault: states in which the fault has nothing to change are not solved again.
+
+    A joint or lamp that carries as good as no current may become worse, and a path may join two points at one voltage,
+    without anything that moves.
+    """
+    if not all(_idle(known, sound.points[0], fault)):
+        return walk(known, sound.edit | fault)
+    try:
+        out, edit = [sound.shown[0]], sound.edit | fault
+        for state, shown, point in zip(known.states[1:], sound.shown[1:], sound.points[1:], strict=True):
+            if all(_idle(known, point, fault)):
+                out.append(shown)
+            else:
+                out.append(show(known.net, edit, state, rest=_without_blown(sound.points[0]))[0])
+        return out
+    except NoSolutionError:
+        return None
+
+
+def _idle(known: Known, point: Point, fault: Edit) -> Iterator[bool]:
+    """For each thing that a fault changes, whether nothing comes of it where a sound vehicle stands so."""
+    yield not fault.swap and fault.emf == 1.0 and fault.series_ohm == 0.0
+    no_amps = _NO_AMPS_LED if any(x.law.led for x in known.net.lamps.values()) else _NO_AMPS
+    for name, _ in (*fault.ohm, *fault.lamp):
+        yield abs(point.amps.get(name, 0.0)) < no_amps
+    for path in fault.add:
+        yield abs(point.volts[path.a] - point.volts[path.b]) < _NO_VOLTS
+    for name, _ in fault.stuck:
+        r = known.net.resistances[name]
+        yield abs(point.volts[r.a] - point.volts[r.b]) < _NO_VOLTS and abs(point.amps.get(name, 0.0)) < no_amps
 
 
 def _without_blown(point: Point) -> Point:
