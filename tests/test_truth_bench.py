@@ -55,6 +55,14 @@ def test_cold_filament_has_a_tenth_to_a_fifteenth_of_its_hot_resistance() -> Non
     assert 10 <= float(current[0]) / 1e-4 <= 15
 
 
+def test_a_filament_glows_first_at_three_to_eight_per_cent_of_its_volts() -> None:
+    """Draper's point, 798 K (as quoted): R there by R ~ T^1.2, looked for on the curve of current."""
+    x = np.linspace(0.01, 0.3, 3000)
+    ohm = x / laws.tungsten_current(x)[0]
+    first = float(x[np.searchsorted(ohm, (798 / laws.HOT_K) ** 1.2)])
+    assert 0.03 < first < 0.08
+
+
 def test_words_for_a_light_sum_to_one() -> None:
     for light in np.linspace(-8, 1, 40):
         for when in ("day", "night"):
@@ -108,6 +116,8 @@ def test_own_solver_agrees_with_ngspice() -> None:
 
 def test_halves_of_a_plug_are_told_apart_where_runs_start_at_the_lamp() -> None:
     """Feed and earth of the side lamp exchanged: it burns as ever, since both its ends change places."""
+    glass = _vehicle("glass_fibre").vehicle  # its earth wires lead from splice to splice through C2
+    assert {w for c, w in glass.flipped if c == "C2"} == {7, 8}
     net = _vehicle("pickup")
     assert ("C5", 6) in net.vehicle.flipped and ("C5", 3) not in net.vehicle.flipped
     crossed = Edit(swap=((("way C5.3", 1), ("way C5.6", 0)),))

@@ -2,8 +2,8 @@
 
 Tungsten: power in = radiation + loss to gas and leads, P = c (T^n − T0^n) + k (T − T0), with R = R0 (T/T0)^1.2. The
 exponent of radiation is above Stefan and Boltzmann's 4 because tungsten's emissivity rises with temperature
-(0.10 at 1200 K, 0.28 at 2600 K, from memory: n about 4.9); a seventh of the power goes by conduction in small
-gas-filled lamps (from memory). Light goes by Wien's law at 560 nm.
+(0.10 at 1200 K, 0.28 at 2600 K, from memory: n about 4.9); a tenth of the power goes by conduction in small
+gas-filled lamps (from memory; at a seventh they would glow first above 8 % of their volts, which is too much). Light goes by Wien's law at 560 nm.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ Floats = npt.NDArray[np.float64]
 ROOM_K = 293.0
 HOT_K = 2750.0
 RADIATION = 4.75
-GAS_SHARE = 0.14
+GAS_SHARE = 0.10
 R_EXPONENT = 1.2  # R ~ T^1.2: Jones and Langmuir's table within 4 % (from memory)
 WIEN_K = 14388.0 / 0.56  # c2 / λ, λ = 0.56 µm
 NO_LIGHT = -9.0

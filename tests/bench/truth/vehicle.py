@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -171,6 +171,7 @@ def read_vehicle(text: str) -> Vehicle:
     used: dict[str, set[int]] = {n: set() for n in rows}
     for entry in data["wires"]:
         vehicle.segments += _run(entry, usual, vehicle, used)
+    vehicle.segments = _earthwards(vehicle)
     vehicle.ways = {n: sorted(w) for n, w in used.items() if w}
     _find_halves(vehicle)
     return vehicle
@@ -203,6 +204,21 @@ def _run(entry: Any, usual: Mapping[str, Any], vehicle: Vehicle, used: dict[str,
             str(given.get("colour", usual.get("colour", ""))), earth,
         ))
     return out
+
+
+def _earthwards(vehicle: Vehicle) -> list[Segment]:
+    """The wires again: what leads on from a splice to which only earth wires lead is an earth wire, too."""
+    found = {s.name for s in vehicle.segments if s.earthwards}
+    while True:
+        joints = {
+            x for x in vehicle.splices
+            if (ending := [s.name for s in vehicle.segments if s.b == x]) and found.issuperset(ending)
+        }
+        from_way = {f"{s.b}'" for s in vehicle.segments if s.name in found}
+        new = {s.name for s in vehicle.segments if s.a in joints or s.a in from_way} - found
+        if not new:
+            return [replace(s, earthwards=s.name in found) for s in vehicle.segments]
+        found |= new
 
 
 def _find_halves(vehicle: Vehicle) -> None:
