@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 
 from tests.bench.truth.faults import Key, wire_key
 
+_TWO_WIRES = r"part and repair (.+) – (.+) and (.+) – (.+)"
 _FORMS: tuple[tuple[str, Callable[[re.Match[str]], Key]], ...] = (
     (r"charge or renew (.+)", lambda m: ("part", m[1])),
     (r"put the (?:charging|regulator) right", lambda m: ("charging",)),
@@ -30,7 +31,7 @@ _FORMS: tuple[tuple[str, Callable[[re.Match[str]], Key]], ...] = (
     (r"plug (.+) together", lambda m: ("plugged", m[1])),
     (r"part and repair the (?:(\S+) and )?(\S+) wires in the (.+) loom",
      lambda m: ("joined", m[3], *sorted({c for c in (m[1], m[2]) if c}))),
-    (r"part and repair (.+) – (.+) and (.+) – (.+)",
+    (_TWO_WIRES,
      lambda m: ("joined wires", *sorted(n.rstrip("'") for n in m.groups()))),
     (r"adjust (.+)", lambda m: ("adjusted", m[1])),
     (r"free or renew (.+)", lambda m: ("part", m[1])),
@@ -50,6 +51,10 @@ def keys_of(repair: str) -> tuple[Key, ...]:
         left, right = keys_of(repair[:at]) if _one(repair[:at]) else (), keys_of(repair[at + 5:])
         if left and right:
             return (*left, *right)
+    if whole is not None and whole[0] == "joined wires":  # both are repaired while they are parted
+        pair = re.fullmatch(_TWO_WIRES, repair.strip())
+        assert pair is not None
+        return (whole, wire_key(pair[1], pair[2]), wire_key(pair[3], pair[4]))
     return (whole,) if whole is not None else ()
 
 
