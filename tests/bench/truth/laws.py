@@ -3,7 +3,8 @@
 Tungsten: power in = radiation + loss to gas and leads, P = c (T^n − T0^n) + k (T − T0), with R = R0 (T/T0)^1.2. The
 exponent of radiation is above Stefan and Boltzmann's 4 because tungsten's emissivity rises with temperature
 (0.10 at 1200 K, 0.28 at 2600 K, from memory: n about 4.9); a tenth of the power goes by conduction in small
-gas-filled lamps (from memory; at a seventh they would glow first above 8 % of their volts, which is too much). Light goes by Wien's law at 560 nm.
+gas-filled lamps (from memory; at a seventh they would glow first above 8 % of their volts, which is too much). Light
+goes by Wien's law at 560 nm.
 """
 
 from __future__ import annotations

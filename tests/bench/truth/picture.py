@@ -156,8 +156,8 @@ def walk(known: Known, edit: Edit) -> list[Shown] | None:
 def walk_again(known: Known, sound: Walked, fault: Edit) -> list[Shown] | None:
     """The same vehicle with a fault: states in which the fault has nothing to change are not solved again.
 
-    A joint or lamp that carries as good as no current may become worse, and a path may join two points at one voltage,
-    without anything that moves.
+    A joint or lamp that carries as good as no current may become worse, and a path may join two points at one
+    voltage, without anything that moves.
     """
     if not all(_idle(known, sound.points[0], fault)):
         return walk(known, sound.edit | fault)
