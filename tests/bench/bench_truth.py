@@ -1,14 +1,16 @@
 """Hold the tool against a truth that shares nothing with it: whole jobs, and the voltages of every lamp.
 
     python tests/bench/bench_truth.py [--models FILE …] [--random-vehicles N] [--jobs N] [--first N] [--seed N]
-                                      [--voltages N] [--observer N] [--seconds S] [--out DIR] [--fresh] [--report]
+                                      [--kinds CLASS …] [--voltages N] [--observer N] [--seconds S] [--out DIR]
+                                      [--fresh] [--report]
 
 Every job is printed and written to DIR/results.jsonl as it ends; jobs found there are not run again (`--fresh`
 forgets them, `--report` prints the tables of what is there). `--jobs` is a count for each vehicle; `--first K
---jobs 1` plays job K alone, which is how one is replayed. `DIR/jobs` holds each job file, the calls that made it and
-the traceback of a crash. `--observer` is the number of draws of the ideal observer (0: without; each place gets at
-least one), `--voltages N` compares N random pairs of state and fault instead of playing jobs. What is simplified:
-one fault at a time, a blown fuse is renewed before the next state is set.
+--jobs 1` plays job K alone, which is how one is replayed, with the same `--kinds` (classes of fault to draw from).
+`DIR/jobs` holds each job file, the calls that made it and the traceback of a crash. `--observer` is the number of
+draws of the ideal observer (0: without; each place gets at least one), `--voltages N` compares N random pairs of
+state and fault instead of playing jobs. What is simplified: one fault at a time, a blown fuse is renewed before the
+next state is set.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ import time
 from pathlib import Path
 
 from tests.bench.truth.circuit import Netlist, netlist_of
+from tests.bench.truth.faults import WEIGHTS
 from tests.bench.truth.jobs import Outcome, play
 from tests.bench.truth.observer import Observer
 from tests.bench.truth.picture import know
@@ -54,7 +57,8 @@ def jobs(args: argparse.Namespace) -> list[Outcome]:
         print(f"{name}: {len(known.states)} states, {len(net.lamps)} lamps, ideal observer of "
               f"{len(observer.draws) if observer else 0} draws in {time.monotonic() - begun:.0f} s", flush=True)
         for n in todo:
-            outcome = play(name, n, path, known, observer, str(args.seed), args.out / "jobs", args.seconds)
+            outcome = play(name, n, path, known, observer, str(args.seed), args.out / "jobs", args.seconds,
+                           args.kinds)
             if observer is None:
                 outcome.ideal = -1
             with (args.out / "results.jsonl").open("a", encoding="utf-8") as file:
@@ -124,6 +128,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--models", nargs="*", default=None)
     parser.add_argument("--random-vehicles", type=int, default=0)
+    parser.add_argument("--kinds", nargs="*", default=(), choices=sorted(WEIGHTS))
     parser.add_argument("--jobs", type=int, default=4)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)

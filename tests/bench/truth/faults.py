@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import INF, Edit, Netlist, Path, Resistance
@@ -305,8 +305,8 @@ def makers(net: Netlist) -> dict[str, list[Maker]]:
     return out
 
 
-def draw(net: Netlist, rng: random.Random) -> Fault:
-    """One fault of the vehicle under the bench's laws."""
-    found = makers(net)
+def draw(net: Netlist, rng: random.Random, kinds: Collection[str] = ()) -> Fault:
+    """One fault of the vehicle under the bench's laws; of some classes only, if they are named."""
+    found = {k: m for k, m in makers(net).items() if not kinds or k in kinds}
     kind = rng.choices(sorted(found), [WEIGHTS[k] for k in sorted(found)])[0]
     return rng.choice(found[kind])(rng)

@@ -6,7 +6,7 @@ import random
 import signal
 import time
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -74,10 +74,10 @@ def _at_most(seconds: float) -> Iterator[None]:
         signal.signal(signal.SIGALRM, before)
 
 
-def drawn(known: Known, rng: random.Random) -> tuple[Fault, Electrician, list[Event]]:
+def drawn(known: Known, rng: random.Random, kinds: Collection[str] = ()) -> tuple[Fault, Electrician, list[Event]]:
     """A vehicle with a fault that strikes somebody, and who looks at it."""
     while True:
-        fault, tolerance = draw(known.net, rng), tolerances(known.net, rng)
+        fault, tolerance = draw(known.net, rng, kinds), tolerances(known.net, rng)
         when = "day" if rng.random() < BY_DAY else "night"
         shown = walk(known, tolerance | fault.edit)
         found = events(known, shown, when) if shown is not None else []
@@ -87,11 +87,11 @@ def drawn(known: Known, rng: random.Random) -> tuple[Fault, Electrician, list[Ev
 
 def play(
     name: str, number: int, harness: Path, known: Known, observer: Observer | None, seed: str, folder: Path,
-    seconds: float,
+    seconds: float, kinds: Collection[str] = (),
 ) -> Outcome:
     """One job; whatever goes wrong in the tool is caught and told in the outcome."""
     rng = random.Random(f"{seed} {name} {number}")
-    fault, person, found = drawn(known, rng)
+    fault, person, found = drawn(known, rng, kinds)
     said = speak(known, found, rng)
     outcome = Outcome(name, number, fault.kind, fault.says, [sentence(known, s) for s in said])
     folder.mkdir(parents=True, exist_ok=True)
