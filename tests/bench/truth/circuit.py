@@ -255,7 +255,7 @@ def _flasher(net: Netlist, p: Part) -> None:
     tale = str(p.given.get("tell-tale", ""))
     if tale:
         # It pulses with the lamps and rests when none is on.
-        net.put(f"{p.name} {tale}", f"{p.name}.49a", f"{p.name}.{tale}", 0.05, Contact("tell-tale", p.name),
+        net.put(f"{p.name} {tale}", f"{p.name}.49", f"{p.name}.{tale}", 0.05, Contact("tell-tale", p.name),
                 "flasher")
     if _used(net, f"{p.name}.31"):
         net.put(f"{p.name} works", f"{p.name}.49", f"{p.name}.31", 1200.0, kind="coil")
