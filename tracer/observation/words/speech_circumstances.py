@@ -173,6 +173,7 @@ class Circumstances:
     when: FuseTime = ""
     always: bool = False
     hazard: bool = False
+    at_rest: set[str] = field(default_factory=set)  # controls said to stand at rest
     only: set[str] = field(default_factory=set)  # controls of "only when …"
     assumed: list[str] = field(default_factory=list)
     unused: list[str] = field(default_factory=list)
@@ -201,6 +202,8 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
             text = text[: match.start()] + mark + text[match.end() :]
     while match := _REST.search(text):
         text = text[: match.start()] + CUT + _by_name(match, found, healthy) + " " + text[match.end() :]
+    if any(c in moves for moves in found.moves for c in found.at_rest):
+        found.failed.append("on and off")  # at once
     return text, found
 
 
@@ -248,6 +251,8 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
         case "always":
             found.always = True
         case "running" | "stopped":
+            if found.running not in (None, kind == "running"):
+                found.failed.append(said)
             found.running = kind == "running"
         case "trailer":
             if not any({"trailer", "caravan"} & {*name.split()} for name in healthy.purposes):
@@ -265,8 +270,14 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
         found.failed.append(said)
         return
     found.hazard |= kind == "hazard"
+    before = found.moves
     found.moves = [{**before, **moves} for before in found.moves for moves in options]
     positions = _POSITIONS.get(kind, ())
+    if kind in ("left", "right") and any(len({m[c] for m in (old, new) if c in m}) > 1
+                                         for old in before for new in options for c in new):
+        found.failed.append(said)
+    if kind == "lights off":
+        found.at_rest |= {c for c in healthy.harness.controls if c in ("lamp switch", "side lights")}
     for moves in options:
         found.told |= set(moves)
     if kind in ("lights off", "ignition on") and positions:

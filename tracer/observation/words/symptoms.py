@@ -94,6 +94,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
         note = (f"dark, as it should be here: {', '.join(dark)} (else say “lit”)",) if dark else ()
         return Understood((symptom,), note)
     except TracerError as not_written:
+        if "cannot be both" in not_written.message:
+            raise  # it was understood, and contradicts itself
         try:
             said, light = light_said(text)
             spoken = read_speech(said, _lexicon(own))
