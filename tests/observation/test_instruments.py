@@ -29,7 +29,7 @@ from tracer.observation.words.readings import (
     value_from_data,
 )
 from tracer.planning.costs import Standing, minutes_of
-from tracer.safety.cautions import cautions_for
+from tracer.safety.advice import cautions_of, of_test
 
 RIG = """\
 harness: Invented rig of one lamp
@@ -229,7 +229,7 @@ def test_new_kinds_are_complete(text: str) -> None:
     assert parse_test(words_of(test), HARNESS) == test
     assert test_key(test)[0] in "EA"
     assert minutes_of(test, Standing(test.state), HARNESS) > 0
-    assert len(cautions_for(test, HARNESS)) >= 2
+    assert len(cautions_of(of_test(test, HARNESS))) >= 2
     assert any(test.instrument.split()[0].lower() in s.lower() for s in steps_of(_JobLike(), test))  # type: ignore[arg-type]
     assert test.instrument in test.says(HARNESS)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, parse_settings, show, table, write_whole
+from tracer.commands.output import json_option, parse_settings, show, table, wrapped, write_whole
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness.file.text import load_harness
 from tracer.standards import COLOUR_CODES
@@ -245,6 +245,7 @@ def simulate_command(
     """
     from tracer.checking.simulation import LampLit, simulate
     from tracer.circuit.flasher_rate import say_rate
+    from tracer.safety.lines import above
 
     read = load_harness(harness)
     case = simulate(read, parse_settings(settings), engine, names)
@@ -256,7 +257,8 @@ def simulate_command(
         return x.look if x.look == x.healthy else f"{x.look} (should be {x.healthy})"
 
     def text() -> str:
-        lines = [f"with {read.say_state(case.state)}" + "".join(f"; {f.says}" for f in case.faults)]
+        lines = [wrapped(told, first, "  ") for first, told in above(case.cautions())]
+        lines.append(f"with {read.say_state(case.state)}" + "".join(f"; {f.says}" for f in case.faults))
         rows = [
             [x.lamp, look(x), f"{x.volts:.2f} V", f"{x.amps:.2f} A"]
             for x in case.lamps

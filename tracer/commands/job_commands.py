@@ -24,6 +24,7 @@ from tracer.inference.rate_sensitivity import rate_margins
 from tracer.job.job import Job, Recorded
 from tracer.observation.words.readings import test_from_data
 from tracer.planning.constraints import Limits
+from tracer.safety.lines import as_data
 from tracer.units import percent
 
 
@@ -367,6 +368,7 @@ def repaired_command(
                     "state": dict(c.state.positions),
                     "because": c.because,
                     "expected": [{"lamp": lamp, "look": look} for lamp, look in c.expected],
+                    "cautions": as_data(c.cautions),
                     "result": opened.proof_results[c.number].found if c.number in opened.proof_results else None,
                 }
                 for c in proof.checks

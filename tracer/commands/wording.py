@@ -17,6 +17,9 @@ from tracer.observation.words.readings import test_as_data, test_key
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof
+from tracer.safety.lines import above, afterwards, as_data, in_order, notes
+from tracer.safety.order import Step
+from tracer.safety.rules import Caution
 from tracer.units import minutes, percent
 
 
@@ -100,7 +103,8 @@ def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
         "bound_minutes": p.bound,
         "method": p.method,
         "why": p.why,
-        "cautions": list(p.cautions),
+        "cautions": as_data(p.cautions),
+        "steps": [{"phase": s.phase, "text": s.text} for s in (*p.steps, *p.repair_steps)],
         "expectations": [{"repair": e.repair, "share": e.share, "shows": e.shows} for e in p.expectations],
         "options": [
             {
@@ -124,14 +128,15 @@ def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
 
 def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]:
     """A proposal for people."""
-    lines: list[str] = []
+    lines = caution_lines(p.cautions)
     if p.kind == "repair":
         lines.append(wrapped(p.says, "REPAIR: "))
         lines.append(wrapped(p.why, "  because: "))
         if p.test is not None:
-            lines.append(wrapped(p.test.says(job.harness), f"  first confirm {test_key(p.test)}: ", "    "))
+            lines.append(wrapped(step_words(p), f"  first confirm {test_key(p.test)}: ", "    "))
+        lines += order_lines(p.repair_steps)
     elif p.kind == "test" and p.test is not None:
-        lines.append(wrapped(p.says, f"TEST {test_key(p.test)}: ", "  "))
+        lines.append(wrapped(step_words(p), f"TEST {test_key(p.test)}: ", "  "))
         lines += _probe_lines(job, p.test)
     else:
         lines.append(wrapped(p.says, "NO FURTHER TEST: ", "  "))
@@ -153,7 +158,9 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
             split = ", ".join(f"{w} {percent(q)}" for w, q in o.split if q >= 0.02)
             text = f"{o.says} — {minutes(o.cost)} now, {minutes(o.minutes)} in all; {split}"
             lines.append(wrapped(text, "    · ", "      "))
-    lines += [wrapped(c, "  caution: ", "           ") for c in p.cautions]
+    if afterwards(p.steps):
+        lines.append(wrapped(afterwards(p.steps), "  afterwards: ", "    "))
+    lines += [wrapped(n, "  note: ", "    ") for n in notes(p.cautions)]
     if p.test is not None:
         value = {"inspect": "found|nothing", "wiggle": '"changes|does not"'}.get(p.test.kind, "VALUE")
         lines.append(f"  then: tracer reading {path} {test_key(p.test)} {value}")
@@ -164,6 +171,24 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str) -> list[str]
     elif p.kind == "repair":
         lines.append(f"  then: tracer repaired {path} 1")
     return lines
+
+
+def caution_lines(cautions: Sequence[Caution]) -> list[str]:
+    """Dangers and cautions, to be read before the step."""
+    return [wrapped(text, first, "  ") for first, text in above(cautions)]
+
+
+def step_words(p: Proposal) -> str:
+    """The test of a proposal in the order in which it is done."""
+    also = f" From there also at: {', '.join(p.also)}." if p.also else ""
+    return in_order(p.steps) + also
+
+
+def order_lines(steps: Sequence[Step]) -> list[str]:
+    """What comes before a repair, and after it."""
+    first = " ".join(s.text for s in steps if s.phase == "safe")
+    said = (("  before: ", first), ("  afterwards: ", afterwards(steps)))
+    return [wrapped(text, lead, "    ") for lead, text in said if text]
 
 
 def _probe_lines(job: Job, test: Test) -> list[str]:
@@ -206,6 +231,8 @@ def proof_lines(job: Job, proof: Proof, path: str) -> list[str]:
         result = job.proof_results.get(c.number)
         mark = " " if result is None else "ok" if result.good else "BAD"
         looks = ", ".join(f"{lamp} {look}" for lamp, look in c.expected) or "every lamp dark"
+        lines += [wrapped(text, f"    {first}", "         ") for first, text in above(c.cautions)]
+        lines += [wrapped(s.text, "    ", "         ") for s in c.steps if s.phase == "safe"]
         lines.append(
             wrapped(f"{job.harness.say_state(c.state)} ({c.because}): {looks}", f" {c.number}. [{mark:>2}] ", " " * 9)
         )

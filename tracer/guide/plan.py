@@ -15,7 +15,8 @@ def plan(job: Job) -> Proposal:
     proposal, unnamed = job.next(), list(job.history.skipped)
     while proposal.test is not None and not test_name(job, proposal.test):
         unnamed.append(proposal.test)
-        proposal = propose(job.diagnosis, job.standing, skipped=unnamed, tried=job.history.tried)
+        proposal = propose(job.diagnosis, job.standing, skipped=unnamed, tried=job.history.tried,
+                           said=job.said)
     return proposal
 
 

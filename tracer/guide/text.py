@@ -16,6 +16,8 @@ from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
+from tracer.safety.advice import Caution, of_test, steps_of
+from tracer.safety.lines import above
 from tracer.units import percent
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
@@ -197,34 +199,36 @@ def _short_test(test: Test) -> str:
 
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
-    harness, steps = job.harness, []
-    if test.kind == "ohms" or test.battery_off(harness):
-        steps.append("Disconnect the battery (earth lead first).")
-    if test.sets_state(harness):
-        steps.append(set_up(harness, job.standing.state, test.state))
-    for said in (i.says(harness) for i in test.done):
-        steps.append(f"{said[0].upper()}{said[1:]}.")
+    harness = job.harness
+    facts = of_test(test, harness, job.now, job.shorts)
+    setting = set_up(harness, job.standing.state, test.state)
+    return [s.text for s in steps_of(facts, reading=_reading(harness, test), setting=setting)]
+
+
+def _reading(harness: Harness, test: Test) -> list[str]:
+    """The reading itself: where to look, where each probe goes."""
     a, b = probe(harness, test.plus), probe(harness, test.minus)
     match test.kind:
         case "look":
             place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
-            steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
+            return [f"Look at: {test.lamp}" + (f" ({place})." if place else ".")]
         case "inspect" | "wiggle":
             said = test.looking_for(harness)
-            steps.append(f"{said[0].upper()}{said[1:]}" + "." * (test.kind == "wiggle"))
+            return [f"{said[0].upper()}{said[1:]}" + "." * (test.kind == "wiggle")]
+        case "ohms" if test.in_hand:
+            said = test.reading_words(harness)
+            return [f"{said[0].upper()}{said[1:]}."]
         case "ohms":
-            steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
+            return [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
         case "current":
-            steps += [f"Clamp ammeter, zeroed, round the wire from {a}", f"to {b}, that wire alone."]
+            return [f"Clamp ammeter, zeroed, round the wire from {a}", f"to {b}, that wire alone."]
         case "LED tester":
-            steps += [f"LED tester, probe on {a}.", f"Clip on {b}."]
+            return [f"LED tester, probe on {a}.", f"Clip on {b}."]
         case "test lamp":
-            steps += [f"Test lamp, probe on {a}.", f"Clip on {b}."]
+            return [f"Test lamp, probe on {a}.", f"Clip on {b}."]
         case "drop":
-            steps += [f"Voltmeter, red on {a}.", f"Black on {b}; all else stays connected and working."]
-        case _:
-            steps += [f"Voltmeter, red on {a}.", f"Black on {b}."]
-    return steps
+            return [f"Voltmeter, red on {a}.", f"Black on {b}; all else stays connected and working."]
+    return [f"Voltmeter, red on {a}.", f"Black on {b}."]
 
 
 test_steps.__test__ = False  # type: ignore[attr-defined]
@@ -331,6 +335,8 @@ def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> lis
 def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str]:
     """One proof check: what to set and how every lamp must look."""
     lines = wrap(f"PROOF CHECK {check.number} of {count} ({check.because})", width)
+    lines += caution_lines(check.cautions, width)
+    lines += [line for s in check.steps if s.phase == "safe" for line in wrap(s.text, width, "    ")]
     made = [e.data["check"] for e in job.record.living if e.kind == "proof" and e.number > job.repairs[-1].number]
     proof = job.proof.checks if job.proof else ()
     now = next((c.state for c in proof if made and c.number == made[-1]), job.standing.state)
@@ -342,4 +348,13 @@ def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str
     for look, lamps in by_look.items():
         lines += wrap(", ".join(lamps), width, f"    {look}: ", "      ")
     lines.append("    dark: every other lamp" if by_look else "    dark: every lamp")
+    lines += [line for s in check.steps if s.phase == "back" for line in wrap(s.text, width, " 3. ")]
     return lines
+
+
+# --- safety
+
+
+def caution_lines(cautions: Sequence[Caution], width: int) -> list[str]:
+    """Dangers and cautions, above the step."""
+    return [line for first, text in above(cautions) for line in wrap(text, width, f" ! {first}", "   ")]

@@ -8,7 +8,8 @@ from typing import Final
 VEHICLES: Final[Mapping[str, str]] = {
     "car": "a car", "van": "a van or pick-up", "lorry": "a lorry", "bus": "a bus or coach",
     "tractor": "a tractor or other machine with a power take-off", "motorcycle": "a motorcycle or moped",
-    "trailer": "a trailer without living quarters", "caravan": "a caravan or motor caravan: mains, second battery, gas",
+    "trailer": "a trailer without living quarters",
+    "caravan": "a caravan or motor caravan: mains, second battery, gas",
 }
 IGNITIONS: Final[Mapping[str, str]] = {
     "contact breaker": "points: with the engine stopped the coil overheats while the ignition is on",

@@ -235,33 +235,36 @@ class Test:
         return self.kind != "ohms" or (not self.in_hand and self.state != harness.state({}))
 
     def says(self, harness: Harness) -> str:
-        """The test in words: what to set, what to do, where to look or probe."""
-        parts = [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
-        parts += [i.says(harness) for i in self.done]
+        """The test in words, in the order in which it is done: what to unplug or fit (everything is off then), what
+        to set, where to look or probe."""
+        parts = [i.says(harness) for i in self.done]
+        parts += [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
+        return "; ".join([*parts, self.reading_words(harness)])
+
+    def reading_words(self, harness: Harness) -> str:
+        """Where to look or probe, in words."""
         a, b = say_terminal(harness, self.plus), say_terminal(harness, self.minus)
         match self.kind:
             case "look":
-                parts.append(f"look at {_lamp_words(self.lamp)}")
+                return f"look at {_lamp_words(self.lamp)}"
             case "volts":
-                parts.append(f"voltmeter: red on {a}, black on {b}")
+                return f"voltmeter: red on {a}, black on {b}"
             case "drop":
                 over = splice_between(harness, self.plus, self.minus)
-                parts.append(f"volt drop{f' across splice {over}' if over else ''}: voltmeter from {a} to {b}, "
-                             "everything connected and working")
+                return (f"volt drop{f' across splice {over}' if over else ''}: voltmeter from {a} to {b}, "
+                        "everything connected and working")
             case "ohms" if self.in_hand:
-                parts.append(f"in the hand: look at it, then ohmmeter {self._contacts(harness)}")
+                return f"in the hand: look at it, then ohmmeter {self._contacts(harness)}"
             case "ohms":
                 end = f"its end at {self.plus}" if self.parted else a
-                parts.append(f"ohmmeter between {end} and {b}")
+                return f"ohmmeter between {end} and {b}"
             case "test lamp":
-                parts.append(f"test lamp from {a} to {b}")
+                return f"test lamp from {a} to {b}"
             case "LED tester":
-                parts.append(f"LED tester from {a} to {b}")
+                return f"LED tester from {a} to {b}"
             case "current":
-                parts.append(f"clamp ammeter round the wire from {a} to {b}, that wire alone")
-            case "inspect" | "wiggle":
-                parts.append(self.looking_for(harness))
-        return "; ".join(parts)
+                return f"clamp ammeter round the wire from {a} to {b}, that wire alone"
+        return self.looking_for(harness)
 
     def _contacts(self, harness: Harness) -> str:
         """The two contacts of a lamp or fuse in the hand, in words."""

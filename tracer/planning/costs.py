@@ -15,6 +15,7 @@ from tracer.harness.inspectable import length_m
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test
+from tracer.safety.facts import opens_fed
 
 # To read what to do, wipe the hands, and write down or key in what was seen; part of each of the next.
 _NOTE_MIN = 0.5
@@ -23,6 +24,7 @@ ALSO_MIN: Final = 0.1  # each further lamp that is seen from the same place: one
 OBSERVE_MIN: Final = {"look": LOOK_MIN} | {kind: minutes + _NOTE_MIN for kind, minutes in {
     "volts": 0.45, "drop": 0.75, "ohms": 0.75, "test lamp": 0.45, "LED tester": 0.45, "current": 0.55,
     "inspect": 0.35, "wiggle": 0.75}.items()}
+_PROBED: Final = ("volts", "drop", "test lamp", "LED tester")  # at a splice not without taking its tape off
 ALONG_MIN: Final = 1.0  # a metre of loom, clip by clip
 TAPE_MIN: Final = 1.5  # off a splice, and on again
 IN_HAND_MIN: Final = 0.45 + _NOTE_MIN  # a look at a lamp or fuse that is out, and the ohmmeter across it
@@ -61,7 +63,9 @@ def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
     """Minutes of one test from where the job stands."""
     total = IN_HAND_MIN if test.in_hand else OBSERVE_MIN[test.kind]
     off = _battery_off(test, standing, harness)
-    if off != standing.battery_off:
+    if opens_fed(test, harness):  # off to lay it bare, on to read, off to close it again
+        total += BATTERY_MIN * (2 if standing.battery_off else 3)
+    elif off != standing.battery_off:
         total += BATTERY_MIN
     if test.kind == "inspect":
         total += _looking_minutes(test, harness)
@@ -73,6 +77,8 @@ def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
         if place not in standing.opened:
             total += access
     total += sum(ACTION_MIN[i.action] for i in test.done)
+    if test.kind in _PROBED:
+        total += TAPE_MIN * sum(n in harness.splices for n in (test.plus, test.minus))
     return total
 
 
@@ -84,7 +90,7 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
         standing.state if test.dead else test.state,
         standing.opened | frozenset(_places(test, harness)),
         standing.instrument if test.instrument == "eyes" else test.instrument,
-        _battery_off(test, standing, harness),
+        _battery_off(test, standing, harness) or opens_fed(test, harness),
         standing.propped | frozenset(held),
     )
 
