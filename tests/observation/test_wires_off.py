@@ -22,7 +22,7 @@ from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
-from tracer.planning.costs import ACTION_MIN, LOOK_MIN, Standing, minutes_of
+from tracer.planning.costs import ACTION_MIN, LOOK_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import _living, propose
 from tracer.safety.advice import cautions_of, of_test
 
@@ -127,7 +127,7 @@ def test_what_has_no_wires_to_take_off_is_said() -> None:
 
 
 def test_minutes_and_cautions() -> None:
-    """A minute and a half for the wires of a switch, off and on again, beside the look and the way to it. Its terminal
+    """A minute and a half for the wires of a switch, off and on again, beside the look and the way. Its terminal
     30 is live with everything off: the battery goes off for the wires, on for the look, off for the wires: 3 × 2."""
     harness = tool("tractor").harness
     test = parse_test(SWITCH_OFF, harness)

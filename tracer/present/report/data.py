@@ -369,7 +369,7 @@ def _next_step(job: Job) -> dict[str, Any]:
         says, test_or_none, kind = proposal.says, proposal.test, proposal.kind
         if test_or_none is None:
             return {"kind": kind, "says": says, "label": "", "expected": [],
-                    "cautions": as_data(proposal.cautions)}
+                    "cautions": [c for c in as_data(proposal.cautions) if c["grade"] != "note"]}
         test = test_or_none
     if kind == "repair":
         says = f"{says}; confirm it first: {test.says(job.harness)}"
@@ -379,7 +379,8 @@ def _next_step(job: Job) -> dict[str, Any]:
             {"suspect": e.repair, "probability": round(e.share, 4), "shows": e.shows}
             for e in expectations(job.diagnosis, test)
         ],
-        "cautions": as_data(cautions_of(of_test(test, job.harness, job.now, job.shorts))),
+        "cautions": [c for c in as_data(cautions_of(of_test(test, job.harness, job.now, job.shorts)))
+                     if c["grade"] != "note"],
     }
 
 

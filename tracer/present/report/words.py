@@ -14,7 +14,8 @@ Tone = Literal["plain", "good", "open", "warning", "small"]
 
 _FOOT = (
     "Likelihoods are worked out from the harness file and typical fault rates, given what was seen and measured. "
-    "Minutes of tests are estimates. Local rules and licensed practice come first."
+    "Minutes of tests are estimates. Local rules and licensed practice come first. At the roadside: off "
+    "the road, or warned."
 )
 
 
@@ -360,7 +361,7 @@ def _differences(data: Data) -> list[Block]:
 
 def _cautions(data: Data) -> list[Block]:
     """Those said with a step stand there; what is said once a job stands here."""
-    said = tuple(c["text"] for c in data["cautions"] if c["grade"] == "note")
+    said = tuple(c["text"] for c in data["cautions"] if c["grade"] == "note" and c["text"] not in _FOOT)
     return [Heading("For the whole job"), Bullets(said)] if said else []
 
 
