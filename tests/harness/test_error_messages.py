@@ -26,7 +26,8 @@ wires:
 """
 EMPTY = "(a harness file begins with “harness: ” and a title)"
 FIRST = (
-    "(it has sections: harness, system, vehicle, ignition, colours, usual, controls, parts, connectors, splices, earths, wires, "
+    "(it has sections: harness, system, vehicle, ignition, colours, usual, controls, parts, connectors, splices, earths, "
+    "wires, "
     "base rates)"
 )
 NAMES = "(names may contain spaces but none of . > , / ')"

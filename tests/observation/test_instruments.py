@@ -30,6 +30,7 @@ from tracer.observation.words.readings import (
 )
 from tracer.planning.costs import Standing, minutes_of
 from tracer.safety.advice import cautions_of, of_test
+from tracer.safety.facts import UNKNOWN
 
 RIG = """\
 harness: Invented rig of one lamp
@@ -237,6 +238,7 @@ def test_new_kinds_are_complete(text: str) -> None:
 class _JobLike:
     harness = HARNESS
     standing = Standing(HARNESS.state({}))
+    now, shorts = UNKNOWN, None
 
 
 def test_a_test_of_a_wire_that_is_gone_is_refused() -> None:
