@@ -13,7 +13,6 @@ from tracer.checking.rules import check
 from tracer.checking.simulation import simulate
 from tracer.errors import TracerError
 from tracer.faults import list_faults
-from tracer.guide.text import test_steps as guide_steps
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
@@ -26,6 +25,7 @@ from tracer.planning.candidates import Candidates
 from tracer.planning.costs import Standing, after_test
 from tracer.planning.next_step import Proposal, _living, propose
 from tracer.planning.repair_proof import plan_proof
+from tracer.present.job_words import test_steps as guide_steps
 from tracer.present.report import report_data, report_markdown
 from tracer.safety.advice import Now, cautions_of, of_look, of_repair, of_test, of_tracing, steps_of
 from tracer.safety.feeds import Shorts
@@ -90,6 +90,25 @@ def test_a_share_of_more_than_two_in_a_hundred_is_enough_and_less_is_not() -> No
         shorts = Shorts(replace(found, share=share, evidence=()))
         assert shorts.likely(live) is likely
         assert bool(forbidden(test, tool.harness, shorts)) is likely
+
+
+def test_who_sees_lamps_shine_has_no_lasting_hard_short_in_their_feed() -> None:
+    """0.05 Ω on the body: 12 / (0.02 + 0.05 + 0.01) = 150 A, and 1.5 mm² melts at some 130 A. Who has just seen the stop
+    lamps glow stands at no such car; with 2 Ω (6 A) it may smoulder, and with the lamps dark nobody knows."""
+    tool = Investigator(model("car_1950s"))
+    at = tool.harness.state({"brake pedal": "pressed"})
+    for said, counted in (("dim", {2.0}), ("dark", {0.05, 2.0})):
+        text = f"left rear stop {said}, right rear stop {said} when brake pressed"
+        found = tool.diagnose([parse_symptom(text, tool.harness)])
+        rows = [i for i, h in enumerate(found.hypotheses) if len(h.faults) == 1 and h.awake == 1.0
+                and h.faults[0].kind == "wire to body" and h.repair == "repair the N wire S1 – ignition switch.30"]
+        left = set()
+        for i in rows:
+            share = found.share * 0
+            share[i] = 1.0
+            if Shorts(replace(found, share=share)).share(at) > 0.5:
+                left.add(found.hypotheses[i].change.added[0].ohm)
+        assert left == counted
 
 
 def test_a_reading_that_cold_lamps_explain_says_nothing_of_a_short() -> None:

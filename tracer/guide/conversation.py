@@ -7,35 +7,26 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
-from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
-from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
-from tracer.guide.text import (
-    KEYS,
+from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
+from tracer.job.job import Job, Recorded
+from tracer.job.typed import FINDINGS, LAMP_TESTERS, parse_test, parse_value, state_words, test_key
+from tracer.job.values import Caution, ProofCheck, Proposal, Step, Test, VehicleState
+from tracer.present.job_words import (
     LOOKS,
     caution_lines,
     change_lines,
     check_lines,
     failed,
+    note_lines,
     overview,
-    plural,
     say_event,
     shares,
     test_steps,
     unit_of,
     why_lines,
 )
-from tracer.harness.model import VehicleState
-from tracer.inference.visual_inspection import FINDINGS
-from tracer.job.job import Job, Recorded
-from tracer.observation.evidence import LAMP_TESTERS, Test
-from tracer.observation.words.readings import parse_test, parse_value
-from tracer.observation.words.states import state_words
-from tracer.planning.next_step import Proposal
-from tracer.planning.repair_proof import ProofCheck
-from tracer.safety.lines import notes
-from tracer.safety.order import Step
-from tracer.safety.rules import Caution
+from tracer.present.text_lines import plural
 from tracer.units import percent
 
 _FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
@@ -179,7 +170,7 @@ class Guide:
         current = self._current()
         if current is None:
             self.talk.working()
-            current = plan(self.job)
+            current = self.job.next()
             self.proposal, self._planned_at = current, len(self.job.events())
         return current
 
@@ -197,7 +188,7 @@ class Guide:
         self._notes(p.cautions)
         looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
         looks = FINDINGS.get(test.kind, looks)
-        unit, name = unit_of(test), test_name(self.job, test)
+        unit, name = unit_of(test), test_key(test)
 
         def understand(typed: str) -> None:
             value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
@@ -230,8 +221,7 @@ class Guide:
         self.talk.show(caution_lines(cautions, self.talk.width))
 
     def _notes(self, cautions: Sequence[Caution]) -> None:
-        for note in notes(cautions):
-            self.talk.write(note, first="    ")
+        self.talk.show(note_lines(cautions, self.talk.width))
 
     def _steps(self, steps: Sequence[Step]) -> None:
         for n, step in enumerate(steps, 1):
@@ -254,7 +244,7 @@ class Guide:
         self._cautions(p.cautions)
         self.talk.write(f"REPAIR, about {p.cost:.0f} min: {p.says}")
         if suspect is not None:
-            self.talk.write(f"{percent(suspect.share)} sure; trying it is cheaper than any further test.", first="  ")
+            self.talk.write(f"{p.why}.", first="  ")
             if suspect.inseparable:
                 others = " or ".join(suspect.inseparable)
                 self.talk.write(f"Or: {others}. No electrical test splits them: look closely, and do what is cheaper "

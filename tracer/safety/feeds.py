@@ -24,11 +24,15 @@ from tracer.harness.devices import (
 from tracer.harness.inspectable import owner_of
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnosis import Diagnosis
-from tracer.observation.evidence import Evidence, Reading, Test
+from tracer.inference.hypotheses import Hypothesis
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
 
 MOST_SHARE: Final = 0.02  # held by shorts of unfused feeds, above which nothing is switched on any more
 # A current that no consumer takes at a chafed spot for long without fire: 60 W at 12 V. (Common practice, no source.)
 FIRE_A: Final = 5.0
+# Above this no wire of a lighting circuit stays whole for a minute: a lasting short of such a feed was not there while
+# somebody looked at lamps that shone. (Copper of 1.5 mm² melts at some 130 A in air by Preece's rule, from memory.)
+_BURNS_A: Final = 30.0
 _FAR_BELOW: Final = 1 / 3  # of the ohms that the sound vehicle would show
 _LEAST_ROW: Final = 1e-6
 
@@ -149,12 +153,19 @@ class Shorts:
         self.feeds = feeds_of(self.harness)
         rows = np.flatnonzero(np.asarray(diagnosis.share) > _LEAST_ROW)
         most = self.harness.system_v / FIRE_A
+        seen = _seen_lit(diagnosis.evidence)
         self._rows = [
-            (float(diagnosis.share[i]), c) for i in rows.tolist()
-            if _low(c := diagnosis.hypotheses[i].change, most)
+            (float(diagnosis.share[i]), h.change) for i in rows.tolist()
+            if _low((h := diagnosis.hypotheses[i]).change, most) and not self._burnt(h, seen)
         ]
         self._measured = _measured_shorts(diagnosis, self.feeds)
         self._known: dict[VehicleState, bool] = {}
+
+    def _burnt(self, hypothesis: Hypothesis, seen: Iterable[VehicleState]) -> bool:
+        """Whether a lasting short would have burnt its wire while lamps were seen to shine."""
+        added = hypothesis.change.added
+        hard = added and all(x.ohm <= self.harness.system_v / _BURNS_A for x in added) and hypothesis.awake == 1.0
+        return bool(hard) and any(self.feeds.lies_on_body(hypothesis.change, state) for state in seen)
 
     def share(self, state: VehicleState) -> float:
         """How likely it is that a feed which is live in this state, and has no fuse, lies on the body."""
@@ -171,6 +182,21 @@ class Shorts:
     def anywhere(self) -> bool:
         """Whether the battery may not even be connected with everything off."""
         return self.likely(self.harness.at_rest())
+
+
+def _seen_lit(evidence: Sequence[Evidence]) -> list[VehicleState]:
+    """States in which a lamp was seen to shine on the undisturbed vehicle."""
+    states: dict[VehicleState, None] = {}
+    for item in evidence:
+        if isinstance(item, Symptom):
+            state, seen = item.state, list(item.seen)
+        elif item.test.kind == "look" and not item.test.done and item.value.seen is not None:
+            state, seen = item.test.state, [item.value.seen]
+        else:
+            continue
+        if any(isinstance(s, LampSeen) and "dark" not in s.words and not s.sometimes for s in seen):
+            states[state] = None
+    return list(states)
 
 
 def _low(change: Change, most: float) -> bool:
