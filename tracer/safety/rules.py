@@ -106,7 +106,7 @@ RULES: Final[tuple[Rule, ...]] = (
          "{Driving}: engine off and kept off, wheels chocked in front and behind first.", HSE),
     Rule("in gear, on its stand", "danger", "in gear", lambda f: bool(f.driving) and not f.running and f.stands,
          "{Driving}: on its stand, engine off and kept off, nobody on it."),
-    Rule("rolling", "danger", "chocks", lambda f: f.released and not f.driving and not f.running,
+    Rule("rolling", "danger", "chocks", lambda f: f.released and not (f.driving or f.running or f.stands),
          "{Rolling}: wheels chocked in front and behind first, engine off.", HSE),
     Rule("engine", "danger", "engine",
          lambda f: f.running and not f.driving and not f.stands and not f.rolling and not f.is_a("tractor"),
@@ -115,7 +115,8 @@ RULES: Final[tuple[Rule, ...]] = (
          lambda f: f.running and not f.driving and not f.rolling and f.is_a("tractor"),
          "Engine running: neutral, power take-off out, handbrake on, wheels chocked, exhaust led out; clear of belts "
          "and fan.", HSE),
-    Rule("engine, rolling", "danger", "engine", lambda f: f.running and not f.driving and bool(f.rolling),
+    Rule("engine, rolling", "danger", "engine",
+         lambda f: f.running and not f.driving and not f.stands and bool(f.rolling),
          "Engine running: neutral, wheels chocked in front and behind, exhaust led out; clear of belts and fan.",
          HSE),
     Rule("engine, on its stand", "danger", "engine", lambda f: f.running and not f.driving and f.stands,
@@ -168,7 +169,8 @@ RULES: Final[tuple[Rule, ...]] = (
          "A prop on the {held} comes out before the vehicle moves.", once=True),
     Rule("coil", "caution", "coil", lambda f: f.harness.ignition == "contact breaker" and f.ignition_on,
          "Contact breaker: ignition on with the engine stopped in short spells only, the coil overheats.", once=True),
-    Rule("standing", "caution", "chocks", lambda f: bool(f.rolling) and not (f.released or f.driving or f.running),
+    Rule("standing", "caution", "chocks",
+         lambda f: bool(f.rolling) and not (f.released or f.driving or f.running or f.stands),
          "{Rolling} as it is taken to stand: wheels chocked.", HSE, once=True),
     # --- notes: once a job
     Rule("local rules", "note", "local rules", lambda f: True,
