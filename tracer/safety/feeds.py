@@ -31,7 +31,8 @@ MOST_SHARE: Final = 0.02  # held by shorts of unfused feeds, above which nothing
 # A current that no consumer takes at a chafed spot for long without fire: 60 W at 12 V. (Common practice, no source.)
 FIRE_A: Final = 5.0
 # Above this no wire of a lighting circuit stays whole for a minute: a lasting short of such a feed was not there
-# while somebody looked at lamps that shone. (Copper of 1.5 mm² melts at some 130 A in air by Preece's rule, from memory.)
+# while somebody looked at lamps that shone. (Copper of 1.5 mm² melts at some 130 A in air: Preece's rule, from
+# memory.)
 _BURNS_A: Final = 30.0
 _FAR_BELOW: Final = 1 / 3  # of the ohms that the sound vehicle would show
 _LEAST_ROW: Final = 1e-6
