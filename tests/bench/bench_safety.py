@@ -21,7 +21,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.bench.bench_jobs import symptoms
-from tests.simulated_vehicle import PracticeVehicle
+from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.faults import Fault
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import Harness, VehicleState
