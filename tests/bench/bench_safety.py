@@ -21,7 +21,6 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.bench.bench_jobs import symptoms
-from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.faults import Fault
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import Harness, VehicleState
@@ -31,6 +30,7 @@ from tracer.observation.words.readings import parse_value
 from tracer.planning.costs import Standing, after_test
 from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import plan_proof
+from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.safety.advice import Caution, Now, of_test, said_by
 from tracer.safety.lines import lines_of
 

@@ -111,7 +111,7 @@ class History:
     def supply_v(self) -> float | None:
         """Battery voltage as measured in this job, V; None if it was not."""
         for entry in reversed(self.entries):
-            if isinstance(entry.item, Reading) and entry.item.test.kind in ("volts", "drop"):
+            if isinstance(entry.item, Reading) and entry.item.test.row.of_supply:
                 test = entry.item.test
                 for part in self.harness.parts.values():
                     if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:

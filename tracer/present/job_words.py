@@ -7,10 +7,9 @@ from typing import Final
 
 from tracer import standards
 from tracer.harness.model import Harness, VehicleState
-from tracer.harness.terminal_words import say_node, say_terminal
+from tracer.harness.terminal_words import say_terminal
 from tracer.job.job import Job
 from tracer.job.text import Event
-from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
@@ -20,55 +19,22 @@ from tracer.safety.advice import Caution, of_test, steps_of
 from tracer.safety.lines import above, notes
 from tracer.units import percent
 
-LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
-_UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω", "current": "A"}
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
 
 
 # --- words that the job understands again
 
 
-def test_words(test: Test) -> str:
+def test_words(test: Test, harness: Harness) -> str:
     """A test in the words that `parse_test` reads."""
-    if test.kind == "inspect":
-        holder = "holder " if "/" in test.plus else "lamp "
-        return f"inspect {holder + test.lamp if test.lamp else ' to '.join(filter(None, [test.plus, test.minus]))}"
-    if test.kind == "wiggle":
-        moved = " to ".join(filter(None, [test.plus, test.minus]))
-        return f"wiggle {moved} and watch {test.lamp} when {state_words(test.state)}"
-    what = {
-        "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
-        "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
-        "LED tester": f"LED tester at {test.plus}", "current": f"amps {test.plus} to {test.minus}",
-    }[test.kind]
-    done = "".join(f", {_done_words(i)}" for i in test.done)
+    what = test.row.words(test.spot(harness))
+    if test.at_rest:
+        return what
+    done = "".join(f", {i.words()}" for i in test.done)
     return f"{what} when {state_words(test.state)}{done}"
 
 
 test_words.__test__ = False  # type: ignore[attr-defined]
-
-
-def _done_words(i: Intervention) -> str:
-    match i.action:
-        case "unplug":
-            return f"{i.target} unplugged"
-        case "pull fuse":
-            return f"fuse {i.target} pulled"
-        case "new fuse":
-            return f"new fuse {i.target}"
-        case "take out lamp":
-            return f"lamp {i.target} out"
-        case "earth lead":
-            return f"earth lead at {i.target}"
-        case "feed lead":
-            return f"feed lead from {i.other} to {i.target}"
-        case "swap lamps":
-            return f"lamps {i.target} and {i.other} swapped"
-        case "take wires off":
-            return f"wires off {i.target}"
-        case "part splice":
-            return f"splice {i.target} parted at the wire to {i.other}"
-    return "battery disconnected"
 
 
 # --- overview
@@ -122,7 +88,7 @@ def say_event(job: Job, event: Event) -> str:
         value = "not done" if item.value.told_nothing else item.value.text
         state = short_state(job.harness, item.test.state) if item.test.sets_state(job.harness) else ""
         about = "; ".join(filter(None, [*(i.says(job.harness) for i in item.test.done), state]))
-        what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")
+        what = f"{item.test.row.short(item.test.spot(job.harness))}: {value}" + (f" ({about})" if about else "")
     elif event.kind == "repaired":
         what = f"repaired: {event.data.get('repair', '')}"
     elif event.kind == "proof":
@@ -139,17 +105,6 @@ def short_state(harness: Harness, state: VehicleState) -> str:
     return ", ".join(said + (["engine running"] if state.engine_running else [])) or harness.say_state(state)
 
 
-def _short_test(test: Test) -> str:
-    if test.kind == "look":
-        return f"look: {test.lamp}"
-    if test.kind == "inspect":
-        return test_words(test)
-    if test.kind == "wiggle":
-        return f"wiggle {say_node(test.plus)}{f' to {say_node(test.minus)}' if test.minus else ''}, watch {test.lamp}"
-    two = test.kind in ("drop", "ohms", "current")
-    return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
-
-
 # --- the test
 
 
@@ -162,29 +117,20 @@ def test_steps(job: Job, test: Test) -> list[str]:
 
 
 def _reading(harness: Harness, test: Test) -> list[str]:
-    """The reading itself: where to look, where each probe goes."""
-    a, b = probe(harness, test.plus), probe(harness, test.minus)
-    match test.kind:
-        case "look":
-            place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
-            return [f"Look at: {test.lamp}" + (f" ({place})." if place else ".")]
-        case "inspect" | "wiggle":
-            said = test.looking_for(harness)
-            return [f"{said[0].upper()}{said[1:]}" + "." * (test.kind == "wiggle")]
-        case "ohms" if test.in_hand:
-            said = test.reading_words(harness)
-            return [f"{said[0].upper()}{said[1:]}."]
-        case "ohms":
-            return [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
-        case "current":
-            return [f"Clamp ammeter, zeroed, round the wire from {a}", f"to {b}, that wire alone."]
-        case "LED tester":
-            return [f"LED tester, probe on {a}.", f"Clip on {b}."]
-        case "test lamp":
-            return [f"Test lamp, probe on {a}.", f"Clip on {b}."]
-        case "drop":
-            return [f"Voltmeter, red on {a}.", f"Black on {b}; all else stays connected and working."]
-    return [f"Voltmeter, red on {a}.", f"Black on {b}."]
+    """The reading itself: where to look, where each probe goes; of what is in the hand no terminal of the vehicle."""
+    said = _sentence(test.row.says(test.spot(harness)))
+    if test.in_hand:
+        return [f"{said}."]
+    place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
+    words = {
+        "a": probe(harness, test.plus), "b": probe(harness, test.minus),
+        "lamp": test.lamp + (f" ({place})" if place else ""), "says": said,
+    }
+    return [step.format_map(words) for step in test.row.steps]
+
+
+def _sentence(said: str) -> str:
+    return said[0].upper() + said[1:]
 
 
 test_steps.__test__ = False  # type: ignore[attr-defined]
@@ -229,7 +175,7 @@ def probe(harness: Harness, node: str) -> str:
 
 def unit_of(test: Test) -> str:
     """The unit a meter shows in this test; empty for looks."""
-    return _UNITS.get(test.kind, "")
+    return test.row.unit
 
 
 # --- what a result did

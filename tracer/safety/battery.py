@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from tracer.harness.inspectable import owner_of
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 
 
 def earthed_pole(harness: Harness) -> str:
@@ -13,7 +13,7 @@ def earthed_pole(harness: Harness) -> str:
 
 def batteries(harness: Harness) -> tuple[str, ...]:
     """Names of the batteries, the one with the earthed pole first."""
-    first = owner_of(harness.poles()[1])
+    first = node_of(harness.poles()[1]).owner
     named = [p.name for p in harness.parts.values() if p.kind == "battery"]
     return tuple(sorted(named, key=lambda n: n != first))
 

@@ -9,14 +9,14 @@ from typing import Final, Literal
 
 from tracer.faults import Fault
 from tracer.harness.devices import Filament, FlasherContact, LedLaw
-from tracer.harness.inspectable import owner_of
 from tracer.harness.lamp_purposes import lamp_purposes, words_of
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.harness.vehicle_kinds import CRANKING_WORDS
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test
 from tracer.safety.feeds import feeds_of
-from tracer.safety.hazards import ACTION_HAZARDS, KIND_HAZARDS, TRACE_HAZARDS, of_fault
+from tracer.safety.hazards import TRACE_HAZARDS, of_fault
 
 What = Literal["test", "repair", "proof", "look", "trace"]
 
@@ -122,8 +122,7 @@ class Facts:
         """Names of the hazards of what is done."""
         found: set[str] = set()
         if self.test is not None:
-            found |= {*KIND_HAZARDS[self.test.kind]}
-            found |= {h for i in self.done for h in ACTION_HAZARDS[i.action]}
+            found |= {*self.test.hazards}
             if self.reads_dead or self.opens_fed:
                 found.add("battery lead off")
         for f in self.faults:
@@ -138,7 +137,7 @@ class Facts:
         test = self.test
         if test is None:
             return False
-        off = test.battery_off(self.harness) or any(i.action == "disconnect battery" for i in test.done)
+        off = test.battery_off(self.harness) or any(i.row.disconnects for i in test.done)
         return off or (self.short and (test.dead or bool(test.in_hand)))
 
     @property
@@ -171,7 +170,7 @@ class Facts:
         words: set[str] = set()
         for n in self.nodes:
             at = bulbs.get(n, n)
-            words |= words_of(self.harness.place_of(at)[0]) | words_of(owner_of(at))
+            words |= words_of(self.harness.place_of(at)[0]) | words_of(node_of(at).owner)
         return frozenset(words)
 
     @cached_property
@@ -185,7 +184,7 @@ class Facts:
     def splices(self) -> tuple[str, ...]:
         """Splices that a probe goes to."""
         test = self.test
-        if test is None or test.kind in ("look", "inspect", "wiggle"):
+        if test is None or test.row.of_lamps or test.row.by_hand:
             return ()
         return tuple(n for n in (test.plus, test.minus) if n in self.harness.splices and n != test.parted)
 
@@ -211,8 +210,7 @@ def cranks(harness: Harness, state: VehicleState) -> bool:
 
 def is_live(test: Test) -> bool:
     """Whether circuits are live while a test is read."""
-    off = any(i.action == "disconnect battery" for i in test.done)
-    return not test.dead and not off
+    return not test.dead and not any(i.row.disconnects for i in test.done)
 
 
 def opens_fed(test: Test, harness: Harness) -> bool:
@@ -220,22 +218,19 @@ def opens_fed(test: Test, harness: Harness) -> bool:
     with everything switched off."""
     if not is_live(test):
         return False
-    bare = [n for n in (test.plus, test.minus) if n in harness.splices and test.kind not in ("look", "wiggle")]
-    for i in test.done:
-        if i.action == "part splice":
-            bare.append(i.target)
-        elif i.action == "take wires off":
-            bare += [f"{i.target}.{t}" for t in harness.parts[i.target].terminals]
+    probed = not (test.row.of_lamps or test.row.by_hand)
+    bare = [n for n in (test.plus, test.minus) if probed and n in harness.splices]
+    bare += [n for i in test.done for n in i.row.bare(harness, i.target)]
     return bool(feeds_of(harness).live_at_rest.intersection(bare)) if bare else False
 
 
 def is_electronic(harness: Harness, node: str) -> bool:
     """Whether a terminal belongs to LEDs, an electronic flasher unit, or what its name calls a control unit."""
-    owner = owner_of(node)
-    part = harness.parts.get(owner) or harness.parts.get(node.split("/")[0])
+    part = harness.parts.get(node_of(node).owner)
     if part is None:
         near = harness.far_ends(node)
-        return any("/" not in n and n not in harness.splices and _electronic_part(harness, owner_of(n)) for n in near)
+        near = [n for n in harness.far_ends(node) if not node_of(n).inner and n not in harness.splices]
+        return any(_electronic_part(harness, node_of(n).owner) for n in near)
     return _electronic_part(harness, part.name)
 
 

@@ -21,8 +21,8 @@ from tracer.harness.devices import (
     Source,
     SwitchContact,
 )
-from tracer.harness.inspectable import owner_of
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.hypotheses import Hypothesis
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
@@ -121,7 +121,7 @@ class Feeds:
         """The batteries' poles and the far ends of the leads at them."""
         poles = {p for d in self.harness.devices() if isinstance(d, Source) for p in (d.plus, d.minus)}
         far = {n for pole in poles for n in self.harness.far_ends(pole)}
-        return frozenset(poles | far | {owner_of(p) for p in poles})
+        return frozenset(poles | far | {node_of(p).owner for p in poles})
 
 
 def _closed(device: Device, state: VehicleState, relays: bool) -> bool:
@@ -191,7 +191,7 @@ def _seen_lit(evidence: Sequence[Evidence]) -> list[VehicleState]:
     for item in evidence:
         if isinstance(item, Symptom):
             state, seen = item.state, list(item.seen)
-        elif item.test.kind == "look" and not item.test.done and item.value.seen is not None:
+        elif item.test.row.of_lamps and not item.test.done and item.value.seen is not None:
             state, seen = item.test.state, [item.value.seen]
         else:
             continue
@@ -222,4 +222,4 @@ def _measured_shorts(diagnosis: Diagnosis, feeds: Feeds) -> frozenset[str]:
 
 
 def _ohms(evidence: Sequence[Evidence]) -> list[Reading]:
-    return [i for i in evidence if isinstance(i, Reading) and i.test.kind == "ohms" and not i.test.in_hand]
+    return [i for i in evidence if isinstance(i, Reading) and i.test.row.battery_off and not i.test.in_hand]

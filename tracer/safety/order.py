@@ -49,12 +49,12 @@ def _test_steps(f: Facts, reading: Sequence[str], setting: str) -> Iterator[Step
         else:
             yield Step("safe", f"{OFF} {lead_off(harness)}")
     elif test.done or test.at_rest or f.splices:
-        cool = any(i.action in ("take out lamp", "swap lamps") for i in test.done)
+        cool = any("hot lamp" in i.row.hazards for i in test.done)
         yield Step("safe", OFF + (" Let the lamp cool." if cool else ""))
     elif f.now.state is not None and f.now.state.engine_running and not test.state.engine_running:
         yield Step("safe", "Stop the engine.")
     for i in test.done:
-        if i.action != "disconnect battery":
+        if not i.row.disconnects:
             yield Step("do", doing(i, harness))
     for splice in f.splices:
         yield Step("do", f"Take the tape off splice {splice}; keep the bare joint clear of metal.")
@@ -73,7 +73,7 @@ def _put_back(f: Facts) -> Iterator[Step]:
     if f.driving or f.released:
         names = " and ".join(n for n, _ in f.driving or f.rolling)
         yield Step("back", "Out of gear again." if f.driving else f"{_capital(names)} put on again.")
-    words = [w for i in reversed(f.done) if (w := putting_back(i, f.harness))]
+    words = [w for i in reversed(f.done) if (w := putting_back(i))]
     words += [f"tape splice {s} again" for s in f.splices]
     if not words:
         return
@@ -89,7 +89,7 @@ def steps_of_repair(facts: Facts, repair: str) -> tuple[Step, ...]:
     """The ordered lines of a repair."""
     off = "battery lead off" in facts.hazards
     if not off:
-        cool = " Let the lamp cool." if "lamp in the hand" in facts.hazards else ""
+        cool = " Let the lamp cool." if "hot lamp" in facts.hazards else ""
         safe = OFF + cool
     elif facts.now.battery_off:
         safe = still_off(facts.harness)
@@ -120,27 +120,12 @@ def set_words(harness: Harness, state: VehicleState) -> str:
 def doing(i: Intervention, harness: Harness) -> str:
     """One thing done on purpose, as an order; bare ends are insulated with it."""
     said = i.says(harness).removesuffix(" with everything off first").replace(" (to be remade afterwards)", "")
-    return _capital(said) + "." + (f" {AGAIN}" if i.action in ("take wires off", "part splice") else "")
+    return _capital(said) + "." + (f" {AGAIN}" if "bare ends" in i.row.hazards else "")
 
 
-def putting_back(i: Intervention, harness: Harness) -> str:
+def putting_back(i: Intervention) -> str:
     """How one thing done on purpose is undone; "" where it stays."""
-    match i.action:
-        case "unplug":
-            return f"plug {i.target} together"
-        case "pull fuse":
-            return f"fuse {i.target} back in"
-        case "take out lamp":
-            return f"the lamp {i.target} back in"
-        case "earth lead" | "feed lead":
-            return f"take the lead off {i.target}"
-        case "swap lamps":
-            return f"change the lamps {i.target} and {i.other} back"
-        case "part splice":
-            return f"remake splice {i.target} for the size of its wires, insulated"
-        case "take wires off":
-            return f"wires back on {i.target} as marked"
-    return ""
+    return i.row.undone.format(target=i.target, other=i.other)
 
 
 def _capital(text: str) -> str:

@@ -53,19 +53,20 @@ def forbidden(test: Test, harness: Harness, shorts: Shorts | None = None) -> str
 
 
 def _reasons(test: Test, harness: Harness, shorts: Shorts | None) -> Iterator[str]:
-    feeds, off = feeds_of(harness), any(i.action == "disconnect battery" for i in test.done)
+    feeds, off = feeds_of(harness), any(i.row.disconnects for i in test.done)
     if not test.at_rest and not test.in_hand and (reason := state_hazard(test.state, harness)):
         yield reason
-    if test.kind == "ohms" and not test.in_hand:
+    if test.row.battery_off and not test.in_hand:
         if feeds.across_battery(test.plus, test.minus):
             yield "an ohmmeter across the battery"
         if test.state.engine_running:
             yield "an ohmmeter with the engine running"
     if off and not test.at_rest and test.state.engine_running:
         yield "the battery disconnected with the engine running"
-    if test.kind == "wiggle" and {test.plus, test.minus} & feeds.battery_bits():
+    if test.row.moves and {test.plus, test.minus} & feeds.battery_bits():
         yield "battery leads moved with a load on"
-    if test.kind == "test lamp" and (is_electronic(harness, test.plus) or is_electronic(harness, test.minus)):
+    filament = "current through electronics" in test.row.hazards
+    if filament and (is_electronic(harness, test.plus) or is_electronic(harness, test.minus)):
         yield "a filament test lamp on LEDs or electronics"
     if shorts is not None and is_live(test) and shorts.likely(test.state):
         yield "a feed without a fuse may lie on the body"
@@ -74,7 +75,7 @@ def _reasons(test: Test, harness: Harness, shorts: Shorts | None) -> Iterator[st
 def refused(test: Test, harness: Harness) -> tuple[str, str] | None:
     """Why a test that somebody typed is not taken, and what to do instead: it would have destroyed the meter, and
     says nothing. None if it is taken."""
-    if test.kind != "ohms" or test.in_hand:
+    if not test.row.battery_off or test.in_hand:
         return None
     if feeds_of(harness).across_battery(test.plus, test.minus):
         return ("an ohmmeter across the battery is destroyed, and shows nothing of the wiring",
