@@ -20,12 +20,13 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.bench.bench_jobs import symptoms
+from tracer.circuit.model import Change
 from tracer.faults import Fault
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
-from tracer.observation.evidence import Reading, Symptom, Test
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.observation.words.readings import parse_value
 from tracer.planning.costs import Standing, after_test
 from tracer.planning.next_step import Proposal, propose
@@ -33,6 +34,7 @@ from tracer.planning.repair_proof import plan_proof
 from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.safety.advice import Caution, Now, of_test, said_by
 from tracer.safety.lines import lines_of
+from tracer.safety.permitted import permitted_states
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 MOST_STEPS = 12
@@ -91,6 +93,24 @@ def look_at(
         count.lines[grade] += 1
 
 
+def symptoms(tool: Investigator, vehicle: PracticeVehicle, rng: random.Random) -> list[Evidence]:
+    """What is seen in up to two states in which something is wrong, up to three lamps in each."""
+    healthy, found = PracticeVehicle(tool.harness, Change()), list[Evidence]()
+    states = permitted_states(basic_states(tool.harness), tool.harness)
+    rng.shuffle(states)
+    for state in states:
+        good, bad = healthy.looks(state), vehicle.looks(state)
+        seen = []
+        for lamp in [x for x in good if good[x] != bad[x]][:3]:
+            value = parse_value(bad[lamp].replace(", steady instead of flashing", ", steady"), "look", lamp).seen
+            assert value is not None
+            seen.append(LampSeen(lamp, value.words, value.flash))
+        found += [Symptom(state, tuple(seen))] if seen else []
+        if len(found) == 2:
+            break
+    return found
+
+
 def set_to(test: Test) -> VehicleState | None:
     return None if test.dead or test.in_hand else test.state
 
@@ -98,7 +118,8 @@ def set_to(test: Test) -> VehicleState | None:
 def job(tool: Investigator, fault: Fault, rng: random.Random, count: Count, most: int) -> None:
     """One job, counted step by step."""
     variant = rng.choices(fault.variants, [v.weight for v in fault.variants])[0]
-    supply_v = rng.uniform(11.9, 12.7) * tool.harness.system_v / 12
+    alone = sum(p.kind == "battery" for p in tool.harness.parts.values()) == 1
+    supply_v = rng.uniform(11.9, 12.7) * tool.harness.system_v / 12 if alone else None
     vehicle = PracticeVehicle(tool.harness, variant.change, supply_v, [fault])
     evidence = symptoms(tool, vehicle, rng)
     if not evidence:
