@@ -18,6 +18,8 @@ from tracer.inference.current_paths import flow
 from tracer.inference.explanation import say_lamp
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.terminals import terminals_of
+from tracer.safety.advice import Caution, cautions_of, of_look
+from tracer.safety.lines import above, as_data
 from tracer.standards.fuses import say_time
 
 
@@ -64,10 +66,19 @@ class Simulation:
         """
         return self.volts[terminals_of(self.harness).need(terminal)]
 
+    def cautions(self) -> tuple[Caution, ...]:
+        """What must be said before anybody sets the vehicle so."""
+        return cautions_of(of_look(self.state, self.harness))
+
+    def caution_lines(self) -> list[tuple[str, str]]:
+        """(leading word, text) of each danger and caution."""
+        return above(self.cautions())
+
     def as_data(self, terminals: Sequence[str] = ()) -> dict[str, Any]:
         """The case as plain data for JSON; units in the keys."""
         known = [terminals_of(self.harness).need(t) for t in terminals]
         return {
+            "cautions": as_data(self.cautions()),
             "state": dict(self.state.positions),
             "engine_running": self.state.engine_running,
             "faults": [f.name for f in self.faults],

@@ -45,7 +45,7 @@ RATES: Final[Mapping[str, Rate]] = {
     "single lamp for twin": Rate(0.15, 3.0, _LAMP),
     "twin lamp for single": Rate(0.10, 3.0, _LAMP),
     "lamps exchanged": Rate(0.06, 4.0, "nothing"),
-    "LED fitted": Rate(0.15, 3.0, "a filament lamp, or a flasher unit that does not mind"),
+    "LED fitted": Rate(0.15, 3.0, "a filament lamp of the approved category"),
     "LED fitted reversed": Rate(0.08, 3.0, "nothing"),
     "holder bad": Rate(1.5, 6.0, _CLEAN, ORDERED, 0.35),
     "holder open": Rate(0.7, 6.0, _CLEAN, ORDERED, 0.35),
