@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
-from tracer.faults.connectors import connector_faults, links_off_body
+from tracer.faults.connectors import connector_faults, links_off_earth
 from tracer.faults.lamps import lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
@@ -31,7 +31,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += lamp_faults(part, harness)
     for joint in harness.joints:
         found += _joint_faults(joint)
-    links = links_off_body(harness)
+    links = links_off_earth(harness)
     for connector in harness.connectors.values():
         found += connector_faults(connector, links)
     found += wire_faults(harness)
