@@ -35,7 +35,8 @@ def test_ways_written_the_other_way_round(model: str, name: str, turned: set[int
 def test_feed_and_earth_of_a_lamp_change_places() -> None:
     """The current of the side lamp then goes through it the other way round: from its earth terminal to its feed,
     over the same joints, so that it burns as ever and no fuse carries more than a few lamps."""
-    found = simulate(load_harness(MODELS / "pickup.yaml"), {"lamp switch": "side"}, faults=["ways crossed: C5 ways 3 and 6"])
+    harness = load_harness(MODELS / "pickup.yaml")
+    found = simulate(harness, {"lamp switch": "side"}, faults=["ways crossed: C5 ways 3 and 6"])
     volts = {x.lamp: x.volts for x in found.lamps}
 
     assert not found.fuses_blow
