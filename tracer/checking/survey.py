@@ -11,8 +11,8 @@ import numpy as np
 
 from tracer.checking.wiring_graph import ends, neighbours, reached
 from tracer.circuit.change_table import ChangeTable
-from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import NO_CHANGE, Bools, Floats, Setup, conductance_of
+from tracer.circuit.settled import Settled
 from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.explanation import say_lamp

@@ -45,6 +45,7 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
     settler.know(setups)
     columns = dict[int, tuple[Floats, Floats]]()
     estimates = [_Estimate.of(settler, setup, columns) for setup in setups]
+    doubtful = [settler.doubtful(setup, table) for setup in setups]
     out = np.zeros((len(table), len(settler.fuses)), dtype=bool)
     single = np.flatnonzero(_single(table))
     # The most that fuses were estimated to carry where a row was solved (as `_shares`), and the most that the path
@@ -68,6 +69,7 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
                 told = worth[at] | sure.any(axis=1)
                 at = at[told]
                 seen[at], seen_a[at] = np.maximum(seen[at], share[told]), np.maximum(seen_a[at], np.abs(amps[told]))
+                worth |= doubtful[k]
             asked.append(np.flatnonzero(worth & ~solved[k]))
             solved[k] |= worth
         found = settler.solve_several([(x, table.rows(r)) for x, r in zip(setups, asked, strict=True) if len(r)])
