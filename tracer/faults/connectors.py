@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.making import Fault, Variant, fault, opened, sure
+from tracer.faults.making import Fault, Variant, fault, leak, opened, sure
 from tracer.harness.base_rates import WATER_OHM, WET_OHM
 from tracer.harness.devices import Joint, Source
 from tracer.harness.model import Connector, Harness
@@ -171,8 +171,7 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
         )
         yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
                      f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
-        wet = [Variant(w, Change.of(added=(AddedBranch(ai, aj, ohm, connector.name),)), f"about {ohm:g} Ω")
-               for ohm, w in WET_OHM]
+        wet = leak(ai, aj, WET_OHM, connector.name)
         yield fault("ways joined", tag, f"ways {i} and {j} of {connector.name} are joined (water, corrosion)",
                      f"dry and clean {connector.name}", wet, ai, None, names)
     yield from _whole_connector(connector, halves)
@@ -189,9 +188,9 @@ def _whole_connector(connector: Connector, halves: dict[int, bool]) -> Iterator[
                 None, ways)
     beside = [(i, j) for i, j in connector.neighbours() if i in halves and j in halves]
     wet = []
-    for leak, contact, weight in WATER_OHM:
+    for between, contact, weight in WATER_OHM:
         added = tuple(
-            AddedBranch(f"{name}.{i}", f"{name}.{j}" + ("" if halves[i] == halves[j] else "'"), leak, name)
+            AddedBranch(f"{name}.{i}", f"{name}.{j}" + ("" if halves[i] == halves[j] else "'"), between, name)
             for i, j in beside
         )
         ohms = tuple((w, contact) for w in ways)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from tracer.circuit.model import AddedBranch, Change, wires_at
-from tracer.faults.making import Fault, Variant, fault, sure
+from tracer.faults.making import Fault, Variant, fault, graded, leak, sure
 from tracer.harness.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
 from tracer.harness.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness.model import Harness, Part
@@ -52,19 +52,19 @@ def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
         return
     others = OTHER_WATTS.get(own, ())
     if others:
-        variants = [
-            Variant(w, Change(scaled=((f.name, _factor(watts, own)),)), f"a {watts:g} W lamp") for watts, w in others
-        ]
+        variants = graded(
+            lambda watts: Change(scaled=((f.name, _factor(watts, own)),)), others, "a {:.3g} W lamp", "W", 3.0
+        )
         says = f"a wrong lamp is fitted as {bulb}, where {own:g} W belongs"
         yield fault("wrong lamp", bulb, says, repair, variants, f.a, None, (f.name,))
     if own == 21.0:
         # The single contact of the holder lies between the two of the lamp: it touches both, one or none.
-        variants = [
+        touching = [
             Variant(0.5, Change(scaled=((f.name, 1 + _factor(5.0, 21.0)),)), "both filaments lit"),
             Variant(0.3, Change(scaled=((f.name, _factor(5.0, 21.0)),)), "only its small filament lit"),
             Variant(0.2, Change(dead=(f.name,)), "neither filament lit"),
         ]
-        yield fault("twin lamp for single", bulb, f"a twin-filament lamp is fitted as {bulb}", repair, variants, f.a,
+        yield fault("twin lamp for single", bulb, f"a twin-filament lamp is fitted as {bulb}", repair, touching, f.a,
                     None, (f.name,))
 
 
@@ -77,7 +77,7 @@ def _factor(watts: float, own: float) -> float:
 
 def _twin_faults(bulb: str, one: Filament, two: Filament, repair: str) -> Iterator[Fault]:
     names = (one.name, two.name)
-    bridged = [Variant(w, Change(added=(AddedBranch(one.a, two.a, ohm, bulb),))) for ohm, w in BRIDGE_OHM]
+    bridged = leak(one.a, two.a, BRIDGE_OHM, bulb)
     yield fault("filaments bridged", bulb, f"the filaments of {bulb} touch inside the glass", repair, bridged, one.a,
                 None, names)
     if not isinstance(one.law, FilamentLaw) or not isinstance(two.law, FilamentLaw):
@@ -120,10 +120,10 @@ def _water(part: Part, harness: Harness) -> Iterator[Fault]:
     joints = [d for d in part.devices if isinstance(d, Joint) and d.kind in ("holder", "holder earth")]
     feeds = list(dict.fromkeys(d.a for d in joints if d.kind == "holder"))
     variants = []
-    for leak, contact, weight in WATER_OHM:
+    for between, contact, weight in WATER_OHM:
         at = wires_at(part.name)
-        added = [AddedBranch(a, b, leak, at) for a, b in pairwise(feeds)]
-        added += [AddedBranch(a, earth, 3 * leak, at) for a in feeds]
+        added = [AddedBranch(a, b, between, at) for a, b in pairwise(feeds)]
+        added += [AddedBranch(a, earth, 3 * between, at) for a in feeds]
         ohms = tuple((d.name, contact) for d in joints)
         variants.append(Variant(weight, Change(set_ohm=ohms, added=tuple(added)), f"contacts about {contact:g} Ω"))
     yield fault("lamp unit wet", part.name, f"water has got into {part.name}: contacts corroded, leaks between them",

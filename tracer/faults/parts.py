@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from tracer.circuit.model import AddedBranch, Change
-from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
+from tracer.faults.making import Fault, Graded, Scale, Variant, fault, opened, resistive, sure
 from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD
 from tracer.harness.devices import (
     Dimmer,
@@ -197,7 +198,8 @@ def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
 
 
 def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
-    low = [Variant(weight, Change(emf_factor=left), says) for left, weight, says in BATTERY_LEFT]
+    scale = Scale(lambda left: Change(emf_factor=left), "", 0.05, 0.99, "at {:.0%} of its voltage")
+    low = Graded(scale, tuple(replace(scale.variant(left, weight), says=says) for left, weight, says in BATTERY_LEFT))
     yield fault("battery low", part.name, f"{part.name} is low", f"charge or renew {part.name}", low, d.plus,
                 (d.plus, d.minus))
     rest, running = d.emf(False), d.emf(True)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
+from tracer.faults.making import Fault, Graded, fault, graded, leak, opened, resistive, sure
 from tracer.harness.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
@@ -51,7 +50,7 @@ def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
         body = harness.bodies()[0]
         # Somewhere along it: not in the splice, where it would be a fault of all its wires.
         at = d.b if d.a in harness.splices and d.b not in harness.splices else d.a
-        shorts = [Variant(w, Change.of(added=(AddedBranch(at, body, ohm),))) for ohm, w in SHORT_OHM]
+        shorts = leak(at, body, SHORT_OHM, wording="")
         yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, at,
                     None, (d.name,))
 
@@ -75,11 +74,11 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
                         resistive(s.name), splice, (s.a, s.b), (s.name,))
 
 
-def _crimp(legs: tuple[str, ...]) -> tuple[Variant, ...]:
+def _crimp(legs: tuple[str, ...]) -> Graded:
     """A bad splice: its resistance lies between any two of its wires, half of it at each. (All of it at each would
     set a splice apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
-    return tuple(replace(v, says=f"about {ohm:g} Ω from wire to wire") for v, (ohm, _) in
-                 zip(resistive(*legs, grid=[(ohm / 2, w) for ohm, w in SEVERITIES]), SEVERITIES, strict=True))
+    return graded(lambda ohm: Change.of(tuple([(n, ohm / 2) for n in legs])), SEVERITIES,
+                  "about {:.3g} Ω from wire to wire")
 
 
 def joined_wires(harness: Harness) -> Iterator[Fault]:
@@ -96,8 +95,7 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
     for one, two in pairs:
         if any(n in harness.earths for n in (one.a, one.b, two.a, two.b)):
             continue
-        joined = [Variant(w, Change.of(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
-                  for ohm, w in JOINED_OHM]
+        joined = leak(one.b, two.b, JOINED_OHM)
         tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
         # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
         both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""

@@ -135,10 +135,12 @@ CLAMP_OHM: Final = ((0.05, 0.3), (0.2, 0.35), (1.0, 0.25), (10.0, 0.1))
 BATTERY_LEFT: Final = (
     (0.92, 0.4, "tired"), (0.86, 0.2, "low"), (0.8, 0.18, "flat"), (0.7, 0.12, "quite flat"), (0.5, 0.1, "empty"),
 )
-SHORT_OHM: Final = ((0.05, 0.8), (2.0, 0.2))
-JOINED_OHM: Final = ((0.2, 0.7), (10.0, 0.3))
-WET_OHM: Final = ((0.2, 0.4), (10.0, 0.3), (150.0, 0.3))
-BRIDGE_OHM: Final = ((0.2, 1.0),)
+# Paths that do not belong there, from metal on metal to crust. At least three points each, so that what was measured
+# between them is weighed by both its neighbours; `Fault.at` knows all between.
+SHORT_OHM: Final = ((0.05, 0.7), (0.5, 0.15), (3.0, 0.15))
+JOINED_OHM: Final = ((0.2, 0.55), (2.0, 0.2), (15.0, 0.25))
+WET_OHM: Final = ((0.2, 0.3), (1.0, 0.15), (5.0, 0.15), (25.0, 0.2), (150.0, 0.2))
+BRIDGE_OHM: Final = ((0.1, 0.6), (1.0, 0.25), (10.0, 0.15))
 # Water: what leaks between neighbours, what the contacts have come to, and how the probability spreads.
 WATER_OHM: Final = ((10.0, 0.5, 0.3), (60.0, 2.0, 0.4), (400.0, 6.0, 0.3))
 # Lamps that fit where another belongs (one base, other watts), with how the probability spreads.
