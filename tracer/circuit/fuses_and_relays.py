@@ -92,8 +92,7 @@ class Settler:
         self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
         self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
         self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
-        self._resting = RestingStates(circuit, self.contacts)
-        self._rest_v: dict[Setup, Floats | None] = {}
+        self._resting = RestingStates(circuit, self.contacts, self.solver)
         self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
 
@@ -132,17 +131,13 @@ class Settler:
 
     def doubtful(self, setup: Setup, table: ChangeTable) -> Bools:
         """Rows (H,) that may have more than one resting state, and are settled from all relays at rest."""
+        if not self._resting.any:
+            return np.zeros(len(table), dtype=bool)
         plain = replace(setup, done=NO_CHANGE)
-        pulled_in = self._healthy_pulled_in(plain) if self._resting.breaks else frozenset[str]()
-        if not self._resting.may_differ(pulled_in):
+        pulled_in = self._healthy_pulled_in(plain)
+        if not pulled_in:
             return np.zeros(len(table), dtype=bool)
-        if plain not in self._rest_v:
-            alone = self.solver.solve_several([Asked(plain, tabulate(self.circuit, [NO_CHANGE]))])[0]
-            self._rest_v[plain] = alone.volts[0] if alone.converged[0] else None
-        at_rest = self._rest_v[plain]
-        if at_rest is None:
-            return np.zeros(len(table), dtype=bool)
-        return self._resting.doubtful(plain, table, at_rest, pulled_in, self.healthy(plain).solution.volts[0])
+        return self._resting.doubtful(plain, table, pulled_in, self.healthy(plain).solution.volts[0])
 
     def know(self, setups: Iterable[Setup]) -> None:
         """Find what the healthy vehicle does in set-ups that will be asked for."""
