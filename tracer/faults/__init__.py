@@ -12,6 +12,7 @@ from dataclasses import replace
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
 from tracer.faults.connectors import connector_faults, links_off_earth
+from tracer.faults.earths import earth_faults
 from tracer.faults.lamps import lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
@@ -31,6 +32,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += lamp_faults(part, harness)
     for joint in harness.joints:
         found += _joint_faults(joint)
+    found += earth_faults(harness)
     links = links_off_earth(harness)
     for connector in harness.connectors.values():
         found += connector_faults(connector, links)
@@ -62,8 +64,5 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
 
 
 def _joint_faults(d: Joint) -> Iterator[Fault]:
-    if d.kind == "earth":
-        yield from joint_pair("earth bad", "earth open", d, f"earth point {d.a} makes poor contact",
-                              f"clean and remake earth point {d.a}")
-    elif d.kind == "way":
+    if d.kind == "way":
         yield from joint_pair("way bad", "way open", d, f"way {d.a} makes poor contact", f"clean or renew way {d.a}")

@@ -144,6 +144,13 @@ def resistive(*names: str, grid: Sequence[tuple[float, float]] = SEVERITIES) -> 
     return graded(lambda ohm: Change.of(tuple([(n, ohm) for n in names])), grid)
 
 
+def in_common(legs: tuple[str, ...]) -> Graded:
+    """A bad joint of several wires: its resistance lies between any two of them, half of it at each. (All of it at
+    each would set it apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
+    return graded(lambda ohm: Change.of(tuple([(n, ohm / 2) for n in legs])), SEVERITIES,
+                  "about {:.3g} Ω from wire to wire")
+
+
 def leak(
     a: str, b: str, grid: Sequence[tuple[float, float]], through: str = "", wording: str = "about {:.3g} Ω"
 ) -> Graded:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.making import Fault, Graded, fault, graded, leak, opened, resistive, sure
-from tracer.harness.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
+from tracer.faults.making import Fault, fault, in_common, leak, opened, resistive, sure
+from tracer.harness.base_rates import JOINED_OHM, SHORT_OHM
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
 
@@ -64,7 +64,8 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
         names, repair = tuple(s.name for s in legs), f"remake splice {splice}"
         yield fault("splice open", splice, f"splice {splice} has come apart", repair, opened(*names), splice, None,
                     names)
-        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, _crimp(names), splice, None, names)
+        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, in_common(names), splice, None,
+                    names)
         for s in legs if len(legs) > 2 else ():
             far = (s.b if s.a == splice else s.a).replace("'", "")
             leg = f"the {s.colour} leg to {far}".replace("  ", " ")
@@ -72,13 +73,6 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
                         opened(s.name), splice, (s.a, s.b), (s.name,))
             yield fault("splice leg bad", f"{splice} to {far}", f"{leg} is corroded in splice {splice}", repair,
                         resistive(s.name), splice, (s.a, s.b), (s.name,))
-
-
-def _crimp(legs: tuple[str, ...]) -> Graded:
-    """A bad splice: its resistance lies between any two of its wires, half of it at each. (All of it at each would
-    set a splice apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
-    return graded(lambda ohm: Change.of(tuple([(n, ohm / 2) for n in legs])), SEVERITIES,
-                  "about {:.3g} Ω from wire to wire")
 
 
 def joined_wires(harness: Harness) -> Iterator[Fault]:
@@ -93,7 +87,12 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
         looms[s.loom] = later
         pairs += [(s, t) for t, others in later if owners & others and not {s.a, s.b} & {t.a, t.b}]
     for one, two in pairs:
-        if any(n in harness.earths for n in (one.a, one.b, two.a, two.b)):
+        ends = [{s.a, s.b} & harness.earths.keys() for s in (one, two)]
+        if all(ends):
+            continue
+        # On metal a feed finds the body before it finds an earth wire; where nothing else is earth, that is its
+        # short.
+        if any(harness.earths[n].body is not None for own in ends for n in own):
             continue
         joined = leak(one.b, two.b, JOINED_OHM)
         tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")

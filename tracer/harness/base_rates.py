@@ -52,6 +52,8 @@ RATES: Final[Mapping[str, Rate]] = {
     "lamp unit wet": Rate(0.12, 12.0, "seal, contact grease, new holder if it is eaten away"),
     "earth bad": Rate(4.0, 10.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
     "earth open": Rate(2.0, 10.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
+    "eyelet bad": Rate(0.3, 8.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
+    "eyelet open": Rate(0.15, 8.0, "ring terminal, crimping tool", PRACTICE, 0.3),
     "strap bad": Rate(0.8, 12.0, "wire brush, braided strap", PRACTICE, 0.3),
     "strap open": Rate(0.3, 12.0, "braided strap", PRACTICE, 0.2),
     "mounting bad": Rate(2.0, 10.0, _CLEAN, PRACTICE, 0.3),
@@ -112,8 +114,8 @@ RATES: Final[Mapping[str, Rate]] = {
 # if it was not the cause, nothing is lost but the minutes. (Common practice, no source.)
 RENEWS_NOTHING: Final = frozenset({
     "lamp turned round", "lamps exchanged", "LED fitted reversed", "holder bad", "holder open", "lamp unit wet",
-    "earth bad", "earth open", "mounting bad", "mounting open", "way bad", "way open", "ways crossed",
-    "wires changed over", "ways joined", "connector unplugged", "connector wet", "clip bad",
+    "earth bad", "earth open", "eyelet bad", "eyelet open", "mounting bad", "mounting open", "way bad", "way open",
+    "ways crossed", "wires changed over", "ways joined", "connector unplugged", "connector wet", "clip bad",
     "switch out of adjustment", "battery terminal bad", "buzzer reversed", "diode reversed", "added load",
     "added joint", "added feed",
 })

@@ -48,6 +48,8 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "splice leg bad": (("splice",), 0.6),
     "earth open": (("earth point",), 0.8),
     "earth bad": (("earth point",), 0.7),  # rust and paint are seen, not what is under the eyelet
+    "eyelet open": (("earth point",), 0.8),
+    "eyelet bad": (("earth point",), 0.5),
     "mounting open": (("part",), 0.7),
     "mounting bad": (("part",), 0.6),
     "battery terminal bad": (("part",), 0.8),
