@@ -16,6 +16,8 @@ from tracer.observation.forward_model import Predictor
 
 PICKUP = load_harness(Path(__file__).parents[2] / "harness_models" / "pickup.yaml")
 FAULTS = list_faults(PICKUP)
+# Thousands of places on a vehicle: two points of each are simulated from the start, any other is asked for.
+FEW = {"wire to body", "wires joined", "added joint", "holder shorted"}
 
 
 def test_the_grid_is_a_sample_of_the_scale() -> None:
@@ -31,12 +33,15 @@ def test_the_grid_is_a_sample_of_the_scale() -> None:
 
 
 def test_no_severity_lies_further_than_a_decade_from_its_neighbour() -> None:
-    """Resistances of joints and leaks, but for the last step of a joint (200 Ω to 3 kΩ: a meter reads both as nearly
-    open under a lamp's load, and no lamp shows a difference)."""
+    """Resistances of joints and leaks, but for those of which there are very many, and for the last step of a joint
+    (200 Ω to 3 kΩ: a meter reads both as nearly open under a lamp's load, and no lamp shows a difference)."""
     for f in FAULTS:
         if f.scale is not None and f.scale.unit == "Ω" and f.kind != "battery terminal bad":
             points = [v.severity for v in f.variants if v.severity is not None]
             steps = [b / a for a, b in pairwise(points)]
+            if f.kind in FEW:
+                assert max(steps) <= 40.01
+                continue
             assert len(points) >= 3
             assert max(steps[:-1] if points[-1] == 3000 else steps) <= 10.01, f.name
 

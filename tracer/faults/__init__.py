@@ -13,10 +13,11 @@ from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
 from tracer.faults.connectors import connector_faults, links_off_earth
 from tracer.faults.earths import earth_faults
-from tracer.faults.lamps import lamp_faults
+from tracer.faults.handiwork import handiwork
+from tracer.faults.lamps import aged_alike, lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
-from tracer.faults.wires import changed_over, joined_wires, splice_faults, wire_faults
+from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
 from tracer.harness.base_rates import GIVEN
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
@@ -40,7 +41,10 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += changed_over(harness)
     found += splice_faults(harness)
     found += joined_wires(harness)
+    found += loom_mates(harness)
     found += additions(harness)
+    found += handiwork(harness)
+    found += aged_alike(harness)
     scaled = []
     for fault in found:
         given = harness.base_rates.get(fault.kind)

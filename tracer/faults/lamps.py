@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 
 from tracer.circuit.model import AddedBranch, Change, wires_at
 from tracer.faults.making import Fault, Variant, fault, graded, leak, sure
-from tracer.harness.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
+from tracer.harness.base_rates import BRIDGE_OHM, HOLDER_OHM, HOLDER_SHORT_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
 from tracer.harness.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness.model import Harness, Part
 
@@ -39,8 +39,37 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             yield from _single_faults(bulb, filaments[0], repair)
         for one, two in combinations(filaments, 2):
             yield from _twin_faults(bulb, one, two, repair)
+        yield from _holder_faults(bulb, filaments)
     yield from _exchanged(part, bulbs)
     yield from _water(part, harness)
+
+
+def _holder_faults(bulb: str, filaments: list[Filament]) -> Iterator[Fault]:
+    """Every contact of a holder corroded alike, and a live contact that touches the shell."""
+    joints = tuple(dict.fromkeys(j for f in filaments for j in f.holder))
+    clean = f"clean the holder of {bulb}"
+    if len(joints) > 1:
+        bad = graded(lambda ohm: Change.of(tuple([(j, ohm) for j in joints])), HOLDER_OHM, "each about {:.3g} Ω")
+        yield fault("holder corroded", bulb, f"all contacts in the holder of {bulb} are corroded", clean, bad,
+                    filaments[0].a, None, joints)
+    for f in filaments:
+        if f.holder:
+            yield fault("holder shorted", f.lamp, f"the live contact of {f.lamp} touches the shell of its holder",
+                        f"free the contact in the holder of {bulb}", leak(f.a, f.b, HOLDER_SHORT_OHM, wording=""),
+                        f.a, None, f.holder[:1])
+
+
+def aged_alike(harness: Harness) -> Iterator[Fault]:
+    """Two equal lamps, left and right, that burnt for the same hours: the second goes soon after the first, and often
+    nobody noticed the first."""
+    lamps = {f.lamp: f for f in harness.lamps()}
+    for name, f in lamps.items():
+        other = lamps.get(name.replace("left", "right", 1)) if "left" in name else None
+        if other is not None and other is not f and other.law == f.law:
+            both = f"{name} and {other.lamp}"
+            yield fault("both lamps dead", both, f"the lamps {both} have both died of age",
+                        f"new lamps: {f.bulb} and {other.bulb}", sure(Change(dead=(f.name, other.name))), f.a, None,
+                        (f.name, other.name))
 
 
 def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from tracer.circuit.model import AddedBranch, Change
-from tracer.faults.making import Fault, Graded, Scale, Variant, fault, opened, resistive, sure
-from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD
+from tracer.faults.making import Fault, Graded, Scale, Variant, fault, leak, opened, resistive, sure
+from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD, SWITCH_LEAK_OHM
 from tracer.harness.devices import (
     Dimmer,
     Diode,
@@ -77,6 +77,7 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             case Source():
                 yield from _supply_faults(part, d, harness)
     yield from _whole_part_faults(part)
+    yield from _terminal_faults(part, harness)
 
 
 def _renew(kind: str, part: Part, d: Joint | Resistor | RelayContact, what: str) -> Fault:
@@ -114,6 +115,8 @@ def _contact_faults(part: Part, d: SwitchContact, control: Control) -> Iterator[
                 (d.a, d.b))
     wrong = misplaced(d.closed_in, control)
     linked = not part.name.startswith(control.name)  # a pedal or lever works a switch that is set to it
+    yield fault("switch leaking", d.name, f"contact {d.name} leaks when it is open (wet, dirty, burnt)", repair,
+                leak(d.a, d.b, SWITCH_LEAK_OHM), d.b, (d.a, d.b), (d.name,))
     if wrong and (linked or len(control.positions) > 2):
         variants = [
             Variant(1 / len(wrong), Change(contacts=((d.name, where),)), f"closes {_when(where, control)}")
@@ -218,6 +221,21 @@ def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
                         f"clean the clamp on {pole}", resistive(*leads, grid=CLAMP_OHM), pole, None, leads)
 
 
+def _terminal_faults(part: Part, harness: Harness) -> Iterator[Fault]:
+    """The push-on or screwed terminal at the end of a wire: what it changes is what the wire's own fault does, and
+    two wires in one terminal fail together."""
+    if part.kind == "battery":
+        return  # clamps
+    for terminal in part.terminals:
+        node = f"{part.name}.{terminal}"
+        wires = tuple(s.name for s in harness.legs(node))
+        if wires:
+            says, repair = f"the terminal on {node}", f"clean and tighten or renew the terminal on {node}"
+            yield fault("terminal bad", node, f"{says} makes poor contact", repair, resistive(*wires), node, None,
+                        wires)
+            yield fault("terminal off", node, f"{says} is off", repair, opened(*wires), node, None, wires)
+
+
 def _whole_part_faults(part: Part) -> Iterator[Fault]:
     """Faults that take every contact of a part at once."""
     contacts = [d for d in part.devices if isinstance(d, SwitchContact)]
@@ -225,6 +243,13 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
         names = tuple(d.name for d in contacts)
         yield fault("switch dead", part.name, f"no contact of {part.name} makes (its plug is off, or it is broken)",
                     f"repair or renew {part.name}", opened(*names), contacts[0].b, None, names)
+    for position in dict.fromkeys(p for d in contacts for p in sorted(d.closed_in)):
+        own = [d for d in contacts if position in d.closed_in]
+        if len(own) > 1 and any(d.closed_in != {position} for d in contacts):
+            never = Change(contacts=tuple((d.name, d.closed_in - {position}) for d in own))
+            yield fault("switch position dead", f"{part.name} {position}",
+                        f"{part.name} makes no contact in its position “{position}”", f"repair or renew {part.name}",
+                        sure(never), own[0].b, None, tuple(d.name for d in own))
     moved = [d for d in part.devices if isinstance(d, RelayContact)]
     if moved and part.kind == "relay":
         names = tuple(d.name for d in moved)

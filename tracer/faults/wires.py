@@ -6,10 +6,14 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
+from tracer.faults.copper import Nets
 from tracer.faults.making import Fault, fault, in_common, leak, opened, resistive, sure
 from tracer.harness.base_rates import JOINED_OHM, SHORT_OHM
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
+
+_IN_TRUNK_M = 0.8  # shorter lengths are branches, which keep company with few
+_TRUNK_WIRES = 12  # of a loom, the longest
 
 
 def wire_faults(harness: Harness) -> Iterator[Fault]:
@@ -80,7 +84,7 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
     segments = [s for w in harness.wires for s in w.segments if s.loom]
     looms: dict[str | None, list[tuple[Conductor, set[str]]]] = {}
     for s in segments:
-        looms.setdefault(s.loom, []).append((s, {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}))
+        looms.setdefault(s.loom, []).append((s, _owners(s)))
     pairs = []
     for s in segments:
         (_, owners), *later = looms[s.loom]
@@ -94,13 +98,37 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
         # short.
         if any(harness.earths[n].body is not None for own in ends for n in own):
             continue
-        joined = leak(one.b, two.b, JOINED_OHM)
-        tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
-        # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
-        both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
-        repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
-        says = f"the wires {tag} are rubbed or melted together"
-        yield fault("wires joined", tag, says, repair, joined, one.b, None, (one.name, two.name))
+        yield _joined(one, two)
+
+
+def _joined(one: Conductor, two: Conductor) -> Fault:
+    tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
+    # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
+    both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
+    repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
+    says = f"the wires {tag} are rubbed or melted together"
+    return fault("wires joined", tag, says, repair, leak(one.b, two.b, JOINED_OHM), one.b, None,
+                 (one.name, two.name))
+
+
+def loom_mates(harness: Harness) -> Iterator[Fault]:
+    """Wires of one loom that have no place in common and lie side by side all the same, in its trunk. Of all lengths
+    of two pieces of copper the two longest stand for the rest: to the lamps it is one fault, and one repair."""
+    nets = Nets(harness)
+    looms: dict[str, dict[str, Conductor]] = {}
+    for s in (s for w in harness.wires for s in w.segments if s.loom and s.length_m >= _IN_TRUNK_M):
+        longest, net = looms.setdefault(s.loom or "", {}), nets.of(s.a)
+        if not nets.earth(s.a) and (net not in longest or longest[net].length_m < s.length_m):
+            longest[net] = s
+    for longest in looms.values():
+        trunk = sorted(longest.values(), key=lambda s: -s.length_m)[:_TRUNK_WIRES]
+        for one, two in combinations(trunk, 2):
+            if not _owners(one) & _owners(two):
+                yield _joined(one, two)
+
+
+def _owners(s: Conductor) -> set[str]:
+    return {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}
 
 
 def changed_over(harness: Harness) -> Iterator[Fault]:
