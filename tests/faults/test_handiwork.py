@@ -11,7 +11,7 @@ from tracer.checking.simulation import Simulation, simulate
 from tracer.circuit.model import AddedBranch
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.faults.copper import Nets
-from tracer.harness.file.text import load_harness, read_harness
+from tracer.harness.file.text import dump_harness, load_harness, read_harness
 from tracer.observation.forward_model import Predictor
 
 PICKUP = load_harness(Path(__file__).parents[2] / "harness_models" / "pickup.yaml")
@@ -148,3 +148,40 @@ def test_a_vehicle_without_conducting_body_has_no_stray_end_on_it() -> None:
         "  - A.earth > E1\n  - battery.- > E1\n"
     )
     assert not any(f.kind == "stray live end" for f in list_faults(van))
+
+
+FLEXING = """
+harness: Invented tailgate
+system: 12 V negative earth
+parts:
+  battery: {kind: battery}
+  F1: {kind: fuse, rating: 5 A}
+  A: {kind: lamp, lamp: 5 W}
+  B: {kind: lamp, lamp: 5 W}
+splices: {S1: rear}
+earths: {E1: here}
+usual: {length: 0.5 m, loom: tail}
+wires:
+  - battery.+ > F1.in
+  - battery.- > E1
+  - F1.out > S1
+  - {run: S1 > A.feed, flexes: yes}
+  - S1 > B.feed
+  - {run: A.earth > E1, flexes: yes}
+  - B.earth > E1
+"""
+
+
+def test_a_wire_that_bends_breaks_sooner_and_comes_and_goes() -> None:
+    """Six times as often as the one beside it that does not (judgement, in `base_rates`); written and read again."""
+    harness = read_harness(FLEXING)
+    own = list_faults(harness)
+    bent, still = (find_fault(own, f"wire open: S1 – {x}.feed") for x in "AB")
+
+    assert bent.rate == pytest.approx(6 * still.rate)
+    assert (bent.comes_and_goes, still.comes_and_goes) == (0.6, 0.25)
+    assert read_harness(dump_harness(harness)) == harness
+    usual = read_harness(FLEXING.replace("loom: tail}", "loom: tail, flexes: yes}").replace(
+        "- S1 > B.feed", "- {run: S1 > B.feed, flexes: no}"))
+    assert [s.flexes for w in usual.wires for s in w.segments] == [True, True, True, True, False, True, True]
+    assert read_harness(dump_harness(usual)) == usual

@@ -18,7 +18,7 @@ from tracer.faults.lamps import aged_alike, lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
-from tracer.harness.base_rates import GIVEN
+from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
 
@@ -49,7 +49,17 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     for fault in found:
         given = harness.base_rates.get(fault.kind)
         scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
-    return tuple(scaled)
+    return tuple(_worn_by_bending(scaled, harness))
+
+
+def _worn_by_bending(faults: Sequence[Fault], harness: Harness) -> Iterator[Fault]:
+    """The same; what bends breaks and chafes oftener, and shows it when it is moved."""
+    bent = {s.name for w in harness.wires for s in w.segments if s.flexes}
+    for f in faults:
+        if f.kind in BENDING_BREAKS and bent.intersection(f.elements):
+            yield replace(f, rate=f.rate * FLEXES_RATE, comes_and_goes=max(f.comes_and_goes, FLEXES_LOOSE))
+        else:
+            yield f
 
 
 def find_fault(faults: Sequence[Fault], name: str) -> Fault:

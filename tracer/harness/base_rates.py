@@ -133,6 +133,12 @@ RENEWS_NOTHING: Final = frozenset({
     "holder shorted", "stray live end",
 })
 
+# A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,
+# and how often that comes and goes. (Common practice, no source: broken wires are looked for there first.)
+BENDING_BREAKS: Final = frozenset({"wire open", "wire bad", "wire to body", "wires joined"})
+FLEXES_RATE: Final = 6.0
+FLEXES_LOOSE: Final = 0.6
+
 # Resistance of a bad joint, Ω, and how the probability spreads: about log-uniform over the range that
 # lamps show and meters find, tapering where a joint is as good as open.
 SEVERITIES: Final[tuple[tuple[float, float], ...]] = (

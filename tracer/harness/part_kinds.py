@@ -36,7 +36,7 @@ class Setting:
     contacts (position → list of "a-b"), steps (position → resistance), lamps (lamp name or
     "stop + tail" → category or watts), lamp (category or watts), earth (name of an earth point),
     terminals (one name or several), yes or no, purposes (of one lamp), lamp purposes (lamp name →
-    purposes)."""
+    purposes), lamp terminals (lamp name → terminal)."""
 
     type: str
     required: bool = False
@@ -81,8 +81,11 @@ def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
     return [Joint(f"{name} mounting", f"{name}.earth", str(earth), "stud")] if earth else []
 
 
-def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float) -> list[Device]:
-    """One glass in its holder: a live contact per filament, a common shell, an earth contact."""
+def _bulb(
+    part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float, earthed: str = "earth"
+) -> list[Device]:
+    """One glass in its holder: a live contact per filament, a common shell, an earth contact to the terminal
+    `earthed`."""
     laws = lamp_laws(lamp, system_v)
     if len(laws) != len(lamps):
         raise TracerError(
@@ -98,7 +101,7 @@ def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v
         live = f"{part}/{name} live"
         out.append(Joint(contact, f"{part}.{terminal}", live, "holder", 0.005))
         out.append(Filament(f"{name} filament", live, shell, name, bulb, law, (contact, earth)))
-    out.append(Joint(earth, shell, f"{part}.earth", "holder earth", 0.005))
+    out.append(Joint(earth, shell, f"{part}.{earthed}", "holder earth", 0.005))
     return out
 
 
@@ -110,11 +113,15 @@ def _build_lamp(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 def _build_lamp_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     devices: list[Device] = []
     terminals: list[str] = []
+    own: Mapping[str, str] = s["own earth"] or {}
+    earths = ["earth"]
     for key, lamp in s["lamps"].items():
         short = [k.strip() for k in key.split("+")]
         terminals += short
-        devices += _bulb(name, [f"{name} {k}" for k in short], short, lamp, system_v)
-    return Built((*terminals, "earth"), tuple(devices + _mounting(name, s)))
+        earthed = next((own[k] for k in short if k in own), "earth")
+        earths.append(earthed)
+        devices += _bulb(name, [f"{name} {k}" for k in short], short, lamp, system_v, earthed)
+    return Built((*terminals, *dict.fromkeys(earths)), tuple(devices + _mounting(name, s)))
 
 
 def _build_battery(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -283,6 +290,8 @@ KINDS: dict[str, Kind] = {
         {
             "lamps": Setting("lamps", required=True,
                              means="name: category, watts or LED 2 W; twin: “stop + tail: P21/5W”"),
+            "own earth": Setting("lamp terminals", means="by lamp, where it has an earth terminal of its own, like "
+                                                         "{indicator: earth 2}; the others share “earth”"),
             "for": Setting("lamp purposes", means=f"by lamp, like {{left: [stop, indicator left]}}: {_MEANT}"),
             "earth at": _EARTH_AT,
         },
