@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from tracer.circuit.model import AddedBranch, Change
 from tracer.faults.making import Fault, Graded, Scale, Variant, fault, leak, opened, resistive, sure
-from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD, SWITCH_LEAK_OHM
+from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD, OUTPUT_OHM, SWITCH_LEAK_OHM
 from tracer.harness.devices import (
     Dimmer,
     Diode,
@@ -55,6 +55,11 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _flasher_faults(part, d)
             case Resistor(role="coil") | RelayContact() if part.kind == "flasher unit":
                 yield _renew("flasher dead", part, d, "is dead")
+            case Resistor(role="coil") if part.kind == "control unit":
+                yield fault("unit input dead", d.name, f"{d.name} does not sense its feed", f"renew {part.name}",
+                            opened(d.name), d.a, None, (d.name,))
+            case RelayContact() if part.kind == "control unit":
+                yield from _output_faults(part, d)
             case Resistor(role="coil"):
                 repair = f"renew {part.name}"
                 yield fault("relay coil open", part.name, f"the coil of {part.name} is open", repair,
@@ -170,6 +175,16 @@ def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
     yield fault("relay bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b, (d.a, d.b))
 
 
+def _output_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
+    """One output of an electronic unit: burnt out, shorted through, or weak."""
+    repair = f"renew {part.name}"
+    yield fault("unit output dead", d.name, f"{d.name} does not switch on", repair, opened(d.name), d.b, (d.a, d.b))
+    yield fault("unit output stuck on", d.name, f"{d.name} is on all the time", repair,
+                sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b))
+    yield fault("unit output bad", d.name, f"{d.name} gives too little", repair, resistive(d.name, grid=OUTPUT_OHM),
+                d.b, (d.a, d.b))
+
+
 def _load_faults(part: Part, d: Resistor) -> Iterator[Fault]:
     kind = "motor open" if part.kind == "motor" else "load open"
     called = d.name if part.kind == "relay" else part.name
@@ -251,6 +266,10 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
                         f"{part.name} makes no contact in its position “{position}”", f"repair or renew {part.name}",
                         sure(never), own[0].b, None, tuple(d.name for d in own))
     moved = [d for d in part.devices if isinstance(d, RelayContact)]
+    if len(moved) > 1 and part.kind == "control unit":
+        names = tuple(d.name for d in moved)
+        yield fault("unit dead", part.name, f"{part.name} is dead: no output switches on", f"renew {part.name}",
+                    opened(*names), moved[0].a, None, names)
     if moved and part.kind == "relay":
         names = tuple(d.name for d in moved)
         yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",

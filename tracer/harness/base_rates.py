@@ -97,6 +97,11 @@ RATES: Final[Mapping[str, Rate]] = {
     "flasher stuck": Rate(0.4, 6.0, _FLASHER, PRACTICE, 0.15),
     "flasher bad": Rate(0.2, 6.0, _FLASHER, PRACTICE, 0.2),
     "wrong flasher": Rate(0.15, 6.0, "a flasher unit for the lamps fitted"),
+    "unit dead": Rate(0.4, 15.0, "the unit", PRACTICE, 0.1),
+    "unit input dead": Rate(0.1, 15.0, "the unit"),
+    "unit output dead": Rate(0.4, 15.0, "the unit, and the short that burnt it found first"),
+    "unit output stuck on": Rate(0.15, 15.0, "the unit"),
+    "unit output bad": Rate(0.1, 15.0, "the unit", PRACTICE, 0.1),
     "relay coil open": Rate(0.3, 5.0, _RELAY),
     "relay coil shorted": Rate(0.05, 5.0, _RELAY + ", and the fuse it blew"),
     "relay stuck open": Rate(0.5, 5.0, _RELAY, PRACTICE, 0.3),
@@ -161,6 +166,8 @@ BATTERY_LEFT: Final = (
 SHORT_OHM: Final = ((0.05, 0.8), (1.5, 0.2))
 JOINED_OHM: Final = ((0.2, 0.65), (6.0, 0.35))
 WET_OHM: Final = ((0.2, 0.3), (1.0, 0.15), (5.0, 0.15), (25.0, 0.2), (150.0, 0.2))
+# A transistor that no longer opens fully.
+OUTPUT_OHM: Final = ((1.0, 0.4), (6.0, 0.4), (50.0, 0.2))
 SWITCH_LEAK_OHM: Final = ((4.0, 0.3), (30.0, 0.4), (200.0, 0.3))
 HOLDER_SHORT_OHM: Final = ((0.05, 0.75), (2.0, 0.25))
 # Each contact of a holder that is corroded all over.

@@ -36,7 +36,7 @@ class Setting:
     contacts (position → list of "a-b"), steps (position → resistance), lamps (lamp name or
     "stop + tail" → category or watts), lamp (category or watts), earth (name of an earth point),
     terminals (one name or several), yes or no, purposes (of one lamp), lamp purposes (lamp name →
-    purposes), lamp terminals (lamp name → terminal)."""
+    purposes), lamp terminals (lamp name → terminal), outputs (output → input)."""
 
     type: str
     required: bool = False
@@ -216,6 +216,25 @@ def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built((*named, "86", "85"), tuple(devices))
 
 
+_INPUT_OHM = 10_000.0  # what an input of an electronic unit takes: a milliampere
+_OUTPUT_OHM = 0.05  # of a transistor that switches a lamp (common practice, no source)
+
+
+def _build_control_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    """Each output passes the unit's own feed on while its input is live and the unit has its earth."""
+    devices: list[Device] = []
+    for output, source in s["outputs"].items():
+        sensed = f"{name} input {source}"
+        if not any(d.name == sensed for d in devices):
+            devices.append(Resistor(sensed, f"{name}.{source}", f"{name}.31", _INPUT_OHM, "coil"))
+        devices.append(RelayContact(
+            f"{name} output {output}", f"{name}.30", f"{name}.{output}", sensed, True, 0.5 * system_v,
+            0.35 * system_v, _OUTPUT_OHM,
+        ))
+    terminals = dict.fromkeys(["30", "31", *s["outputs"].values(), *s["outputs"]])
+    return Built(tuple(terminals), tuple(devices))
+
+
 def _build_diode(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built(("anode", "cathode"), (Diode(name, f"{name}.anode", f"{name}.cathode"),))
 
@@ -323,6 +342,14 @@ KINDS: dict[str, Kind] = {
             "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
         },
         _build_relay,
+    ),
+    "control unit": Kind(
+        "an electronic unit (trailer module, converter, switched output): 30 feed, 31 earth, inputs and outputs",
+        {
+            "outputs": Setting("outputs", required=True,
+                               means="output: the input that it follows, like {58L: tail in, 54: stop in}"),
+        },
+        _build_control_unit,
     ),
     "diode": Kind("a diode", {}, _build_diode),
     "resistor": Kind(

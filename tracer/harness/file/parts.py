@@ -226,6 +226,25 @@ def _lamp_terminals(
     return out or None
 
 
+def _outputs(node: Node, setting: Setting, what: str, ctx: Context, fields: Fields) -> dict[str, str] | None:
+    """What each output of an electronic unit follows."""
+    notes = ctx.notes
+    if not isinstance(node, TableNode) or not node.entries:
+        notes.add(node.mark, f"{what}: expected outputs and their inputs", "write it like {54: stop in}")
+        return None
+    out: dict[str, str] = {}
+    for output, (key, value) in node.entries.items():
+        source = tidy(text_of(value, f"{what}, {clip(output)}", notes) or "")
+        for name, mark in ((output, key.mark), (source, value.mark)):
+            good_name(TextNode(name, mark, inline=False), "terminal", notes)
+            if name in ("30", "31"):
+                notes.add(mark, f"{what}: “{name}” is the unit’s own feed or earth", "give it another name")
+        if source in node.entries:
+            notes.add(value.mark, f"{what}: “{clip(source)}” is an output", "an output follows an input")
+        out[output] = source
+    return out
+
+
 def _contacts(
     node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
 ) -> dict[str, tuple[str, ...]] | None:
@@ -312,6 +331,6 @@ def _yes_no(node: Node, setting: Setting, what: str, ctx: Context, fields: Field
 _READERS: Final[dict[str, Callable[[Node, Setting, str, Context, Fields], Any]]] = {
     "choice": _choice, "control": _control_name, "earth": _earth_name, "lamp": _lamp, "lamps": _lamps,
     "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes,
-    "lamp terminals": _lamp_terminals, "steps": _steps,
+    "lamp terminals": _lamp_terminals, "outputs": _outputs, "steps": _steps,
     "terminals": _terminals, "yes or no": _yes_no,
 }

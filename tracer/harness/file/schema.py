@@ -89,7 +89,7 @@ def _setting(setting: Setting) -> Schema:
         return {**_PURPOSES, "description": means}
     if setting.type == "lamp purposes":
         return {"type": "object", "additionalProperties": _PURPOSES, "description": means}
-    if setting.type == "lamp terminals":
+    if setting.type in ("lamp terminals", "outputs"):
         return {"type": "object", "minProperties": 1, "additionalProperties": _text("a terminal"),
                 "description": means}
     if setting.type == "steps":
