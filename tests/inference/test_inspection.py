@@ -16,11 +16,8 @@ import numpy as np
 import pytest
 
 from tests.bench.spice_vehicle import SpiceVehicle
-from tests.simulated_vehicle import PracticeVehicle
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.faults import find_fault
-from tracer.guide.text import test_steps as steps_of
-from tracer.guide.text import test_words as words_of
 from tracer.harness.base_rates import RATES
 from tracer.harness.file.text import load_harness
 from tracer.harness.inspectable import Thing, things_in
@@ -46,6 +43,9 @@ from tracer.planning.confirmation import measured, shared_points
 from tracer.planning.constraints import Limits
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import _living, cures, propose
+from tracer.practice.simulated_vehicle import PracticeVehicle
+from tracer.present.job_words import test_steps as steps_of
+from tracer.present.job_words import test_words as words_of
 from tracer.present.report import report_data
 from tracer.safety.cautions import cautions_for
 
@@ -136,7 +136,7 @@ def test_everything_that_can_be_looked_over_is_told_in_words_and_kept(path: Path
     for thing in dict.fromkeys(things_in(harness)):
         test = inspection(harness, thing)
         assert test.thing(harness) == thing
-        assert parse_test(words_of(test), harness) == test, words_of(test)
+        assert parse_test(words_of(test, harness), harness) == test, words_of(test, harness)
         assert test_from_data(test_as_data(test), harness) == test
         assert test.says(harness) and steps_of_plain(harness, test)
         assert minutes_of(test, Standing(harness.state({})), harness) > 0
@@ -144,7 +144,7 @@ def test_everything_that_can_be_looked_over_is_told_in_words_and_kept(path: Path
 
 def steps_of_plain(harness: Harness, test: Test) -> str:
     assert not test.sets_state(harness) and test.instrument == "eyes"
-    return test.looking_for(harness)
+    return test.row.says(test.spot(harness))
 
 
 @pytest.mark.parametrize(("text", "thing"), [
@@ -498,7 +498,7 @@ def test_everything_that_can_be_moved_is_told_in_words_and_kept(path: Path) -> N
     for thing in dict.fromkeys(things_in(harness)):
         test = wiggling(harness, thing, state, lamp)
         assert test.thing(harness) == (Thing("holder", thing.name) if thing.kind == "lamp" else thing)
-        assert parse_test(words_of(test), harness) == test, words_of(test)
+        assert parse_test(words_of(test, harness), harness) == test, words_of(test, harness)
         assert test_from_data(test_as_data(test), harness) == test
         assert ", and watch the" in test.says(harness) and minutes_of(test, Standing(state), harness) >= 1.0
 

@@ -11,14 +11,13 @@ from tracer.circuit.device_laws import filament_current
 from tracer.circuit.model import OHMMETER_LEADS_OHM, OPEN_OHM, AddedBranch, Change
 from tracer.errors import ReadingError, TracerError
 from tracer.faults import list_faults
-from tracer.guide.text import test_steps as steps_of
-from tracer.guide.text import test_words as words_of
 from tracer.harness.file.text import read_harness
 from tracer.inference.explanation import say_value
 from tracer.inference.likelihood import look_loglik, value_loglik
 from tracer.inference.word_model import likely_word
-from tracer.observation.evidence import LED_TESTER, Reading, Test, Value
+from tracer.observation.evidence import Reading, Test, Value
 from tracer.observation.forward_model import Predictor
+from tracer.observation.test_kinds import LED_TESTER
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import (
     parse_value,
@@ -29,6 +28,8 @@ from tracer.observation.words.readings import (
     value_from_data,
 )
 from tracer.planning.costs import Standing, minutes_of
+from tracer.present.job_words import test_steps as steps_of
+from tracer.present.job_words import test_words as words_of
 from tracer.safety.cautions import cautions_for
 
 RIG = """\
@@ -226,7 +227,7 @@ def test_new_kinds_are_complete(text: str) -> None:
     test = parse_test(text, HARNESS)
 
     assert test_from_data(test_as_data(test), HARNESS) == test
-    assert parse_test(words_of(test), HARNESS) == test
+    assert parse_test(words_of(test, HARNESS), HARNESS) == test
     assert test_key(test)[0] in "EA"
     assert minutes_of(test, Standing(test.state), HARNESS) > 0
     assert len(cautions_for(test, HARNESS)) >= 2

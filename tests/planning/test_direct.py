@@ -12,7 +12,6 @@ import pytest
 
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM
 from tracer.faults import find_fault
-from tracer.guide.text import test_words
 from tracer.harness.devices import FuseLink
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -23,6 +22,7 @@ from tracer.observation.words.readings import parse_test, parse_value, test_as_d
 from tracer.planning.confirmation import confirmation, measured, spans
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import cures, propose
+from tracer.present.job_words import test_words
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
 
@@ -187,5 +187,5 @@ def test_a_new_fuse_under_watch_is_proposed_and_understood() -> None:
 
     assert step.test is not None and step.test.done == (Intervention("new fuse", "F3"),)
     assert "fit a new fuse F3" in step.says and any("larger fuse" in c for c in step.cautions)
-    assert parse_test(test_words(step.test), harness) == step.test
+    assert parse_test(test_words(step.test, harness), harness) == step.test
     assert test_from_data(test_as_data(step.test), harness) == step.test

@@ -10,6 +10,7 @@ from tracer.faults.making import Fault, Variant, fault, leak, opened, sure
 from tracer.harness.base_rates import WATER_OHM, WET_OHM
 from tracer.harness.devices import Joint, Source
 from tracer.harness.model import Connector, Harness
+from tracer.harness.node import far_side, node_of, terminal_at
 
 
 class Links(NamedTuple):
@@ -77,8 +78,7 @@ def _places(harness: Harness) -> dict[str, str]:
     for wire in harness.wires:
         for s in wire.segments:
             for node, other in ((s.a, s.b), (s.b, s.a)):
-                owner = other.rsplit(".", 1)[0]
-                thing = harness.splices.get(other) or harness.parts.get(owner)
+                thing = harness.splices.get(other) or harness.parts.get(node_of(other).owner)
                 if thing is not None and thing.place:
                     found[node] = thing.place
     return found
@@ -93,9 +93,9 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
     others; where nothing tells, the half towards the battery is the one with the live pole or an
     earth on it, and else the direction as written stands.
     """
-    own = {f"{connector.name}.{w}" for w in range(1, connector.ways + 1)}
+    own = {terminal_at(connector.name, w) for w in range(1, connector.ways + 1)}
     half: dict[int, int] = {}  # of each piece: those that other connectors join are one
-    for node in sorted(own | {f"{n}'" for n in own}):
+    for node in sorted(own | {far_side(n) for n in own}):
         start = links.piece.get(node, -1)
         # A node that nothing but its own way leads to belongs to no part.
         if start not in half and start >= 0 and any(way not in own for _, way in links.beside[start]):
@@ -106,10 +106,13 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
                         half[piece] = start
                         todo.append(piece)
     ends = {
-        w: tuple(_End(half.get(links.piece.get(n, -1)), links.place.get(n, "")) for n in (c, f"{c}'"))
-        for w in range(1, connector.ways + 1) for c in [f"{connector.name}.{w}"]
+        w: tuple(_End(half.get(links.piece.get(n, -1)), links.place.get(n, "")) for n in (c, far_side(c)))
+        for w in range(1, connector.ways + 1) for c in [terminal_at(connector.name, w)]
     }
-    wired = [w for w, e in ends.items() if e != (_NOWHERE, _NOWHERE) or f"{connector.name}.{w}" in links.earthed]
+    wired = [
+        w for w, e in ends.items()
+        if e != (_NOWHERE, _NOWHERE) or terminal_at(connector.name, w) in links.earthed
+    ]
     live = half.get(links.piece.get(links.live, -1))
     same: dict[int, bool] = {}
     while len(same) < len(wired):
@@ -149,7 +152,7 @@ def _leaves_battery(name: str, way: int, ends: Sequence[_End], live: int | None,
     here, there = (e.half for e in ends)
     if live is not None and live in (here, there) and here != there:
         return here == live
-    near, far = f"{name}.{way}" in links.earthed, f"{name}.{way}'" in links.earthed
+    near, far = terminal_at(name, way) in links.earthed, terminal_at(name, way, far=True) in links.earthed
     return near or not far
 
 
@@ -159,8 +162,8 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
     for i, j in connector.neighbours():
         if i not in halves or j not in halves:
             continue
-        ai, bi = f"{connector.name}.{i}", f"{connector.name}.{i}'"
-        aj, bj = f"{connector.name}.{j}", f"{connector.name}.{j}'"
+        ai, bi = terminal_at(connector.name, i), terminal_at(connector.name, i, far=True)
+        aj, bj = terminal_at(connector.name, j), terminal_at(connector.name, j, far=True)
         if halves[i] != halves[j]:
             aj, bj = bj, aj
         names = (f"{connector.name} way {i}", f"{connector.name} way {j}")
@@ -183,14 +186,14 @@ def _whole_connector(connector: Connector, halves: dict[int, bool]) -> Iterator[
         return
     name = connector.name
     ways = tuple(f"{name} way {w}" for w in halves)
-    first = f"{name}.{next(iter(halves))}"
+    first = terminal_at(name, next(iter(halves)))
     yield fault("connector unplugged", name, f"{name} is unplugged", f"plug {name} together", opened(*ways), first,
                 None, ways)
     beside = [(i, j) for i, j in connector.neighbours() if i in halves and j in halves]
     wet = []
     for between, contact, weight in WATER_OHM:
         added = tuple(
-            AddedBranch(f"{name}.{i}", f"{name}.{j}" + ("" if halves[i] == halves[j] else "'"), between, name)
+            AddedBranch(terminal_at(name, i), terminal_at(name, j, far=halves[i] != halves[j]), between, name)
             for i, j in beside
         )
         ohms = tuple((w, contact) for w in ways)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from tracer.faults.making import Fault, fault, in_common, opened, resistive
 from tracer.harness.devices import Conductor, Joint
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 
 
 def earth_faults(harness: Harness) -> Iterator[Fault]:
@@ -45,7 +46,7 @@ def _collecting_bolt(name: str, repair: str, legs: list[str]) -> Iterator[Fault]
 
 
 def _eyelet(name: str, s: Conductor) -> Iterator[Fault]:
-    far = (s.b if s.a == name else s.a).replace("'", "")
+    far = node_of(s.b if s.a == name else s.a).near
     eyelet = f"the eyelet of the {s.colour} wire from {far} on earth point {name}".replace("the  wire", "the wire")
     tag, repair = f"{name} from {far}", f"clean or renew {eyelet}"
     yield fault("eyelet bad", tag, f"{eyelet} makes poor contact", repair, resistive(s.name), name, (s.a, s.b),

@@ -11,6 +11,7 @@ from tracer.faults.copper import Nets
 from tracer.faults.making import Fault, fault, opened, resistive, sure
 from tracer.harness.devices import Conductor
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of, terminal_at
 
 _STRAY_OHM = 0.05
 _LONG_M = 1.0  # a shorter wire is renewed rather than joined in the middle
@@ -39,7 +40,7 @@ def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
     ends: list[_End] = []
     for part in harness.parts.values():
         for terminal in part.terminals if part.kind in ("lamp", "lamp unit") else ():
-            node = f"{part.name}.{terminal}"
+            node = terminal_at(part.name, terminal)
             legs = harness.legs(node)
             if len(legs) == 1 and not nets.earth(node):
                 ends.append(_End(node, legs[0], legs[0].b if legs[0].a == node else legs[0].a, part.place))
@@ -64,7 +65,7 @@ def _stray_ends(harness: Harness, nets: Nets) -> Iterator[Fault]:
     if all(e.body is None for e in harness.earths.values()):
         return
     body = harness.bodies()[0]
-    places = [*harness.splices, *(f"{p.name}.out" for p in harness.parts.values() if p.kind == "fuse")]
+    places = [*harness.splices, *(terminal_at(p.name, "out") for p in harness.parts.values() if p.kind == "fuse")]
     for node in places:
         legs = tuple(s.name for s in harness.legs(node))
         if legs and not nets.earth(node):
@@ -80,7 +81,7 @@ def _old_repairs(harness: Harness) -> Iterator[Fault]:
         for s in wire.segments:
             if s.length_m < _LONG_M or {s.a, s.b} <= harness.earths.keys():
                 continue
-            span = f"{s.a} – {s.b}".replace("'", "")
+            span = f"{node_of(s.a).near} – {node_of(s.b).near}"
             joint = f"an old repair in the {s.colour} wire {span}".replace("the  wire", "the wire")
             repair = joint.replace("an old", "remake the old")
             yield fault("old repair bad", span, f"{joint} makes poor contact", repair, resistive(s.name), s.a,
@@ -90,4 +91,4 @@ def _old_repairs(harness: Harness) -> Iterator[Fault]:
 
 
 def _owner(node: str) -> str:
-    return node.rstrip("'").rsplit(".", 1)[0]
+    return node_of(node).owner

@@ -22,6 +22,7 @@ from tracer.harness.devices import (
     SwitchContact,
 )
 from tracer.harness.model import Control, Harness, Part
+from tracer.harness.node import terminal_at
 
 _SHORTED_COIL_OHM = 1.0  # turns burnt together: the coil no longer limits the current
 _STALLED = 0.2  # resistance of a motor that stands still, as a share of what it shows running
@@ -53,7 +54,7 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _contact_faults(part, d, harness.controls[d.control])
             case FlasherContact():
                 yield from _flasher_faults(part, d)
-            case Resistor(role="coil") | RelayContact() if part.kind == "flasher unit":
+            case Resistor(role="coil") | RelayContact() if _flashes(part):
                 yield _renew("flasher dead", part, d, "is dead")
             case Resistor(role="coil") if part.kind == "control unit":
                 yield fault("unit input dead", d.name, f"{d.name} does not sense its feed", f"renew {part.name}",
@@ -61,12 +62,7 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             case RelayContact() if part.kind == "control unit":
                 yield from _output_faults(part, d)
             case Resistor(role="coil"):
-                repair = f"renew {part.name}"
-                yield fault("relay coil open", part.name, f"the coil of {part.name} is open", repair,
-                            opened(d.name), d.a, (d.a, d.b), (d.name,))
-                shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
-                yield fault("relay coil shorted", part.name, f"the coil of {part.name} is shorted", repair,
-                            sure(shorted), d.a, (d.a, d.b), (d.name,))
+                yield from _coil_faults(part, d)
             case RelayContact():
                 yield from _relay_contact_faults(part, d)
             case Diode():
@@ -166,6 +162,22 @@ def _flasher_faults(part: Part, d: FlasherContact) -> Iterator[Fault]:
                 (d.a, d.b), (d.name,))
 
 
+def _flashes(part: Part) -> bool:
+    """The inside of a flasher unit is renewed as one, its coil and its contacts alike."""
+    return any(isinstance(d, FlasherContact) for d in part.devices)
+
+
+def _coil_faults(part: Part, d: Resistor) -> Iterator[Fault]:
+    """Of any coil, whatever it moves; where a part has several, each goes by its own name."""
+    alone = sum(isinstance(o, Resistor) and o.role == "coil" for o in part.devices) == 1
+    called, says = (part.name, f"the coil of {part.name}") if alone else (d.name, d.name)
+    repair = f"renew {part.name}"
+    yield fault("relay coil open", called, f"{says} is open", repair, opened(d.name), d.a, (d.a, d.b), (d.name,))
+    shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
+    yield fault("relay coil shorted", called, f"{says} is shorted", repair, sure(shorted), d.a, (d.a, d.b),
+                (d.name,))
+
+
 def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
     repair = f"renew {part.name}"
     yield fault("relay stuck open", d.name, f"contact {d.name} does not close", repair, opened(d.name), d.b,
@@ -187,7 +199,7 @@ def _output_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
 
 def _load_faults(part: Part, d: Resistor) -> Iterator[Fault]:
     kind = "motor open" if part.kind == "motor" else "load open"
-    called = d.name if part.kind == "relay" else part.name
+    called = part.name if all(o is d or isinstance(o, Joint) for o in part.devices) else d.name
     yield fault(kind, called, f"{called} is open", f"renew {part.name}", opened(d.name), d.a, (d.a, d.b), (d.name,))
     if part.kind == "motor":
         stalled = Change(set_ohm=((d.name, _STALLED * d.ohm),))
@@ -242,7 +254,7 @@ def _terminal_faults(part: Part, harness: Harness) -> Iterator[Fault]:
     if part.kind == "battery":
         return  # clamps
     for terminal in part.terminals:
-        node = f"{part.name}.{terminal}"
+        node = terminal_at(part.name, terminal)
         wires = tuple(s.name for s in harness.legs(node))
         if wires:
             says, repair = f"the terminal on {node}", f"clean and tighten or renew the terminal on {node}"
@@ -270,7 +282,7 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
         names = tuple(d.name for d in moved)
         yield fault("unit dead", part.name, f"{part.name} is dead: no output switches on", f"renew {part.name}",
                     opened(*names), moved[0].a, None, names)
-    if moved and part.kind == "relay":
+    if moved and not _flashes(part) and part.kind != "control unit":
         names = tuple(d.name for d in moved)
         yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",
                     f"renew {part.name}", sure(Change(inverted=names)), moved[0].b, None, names)

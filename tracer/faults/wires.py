@@ -11,6 +11,7 @@ from tracer.faults.making import Fault, fault, in_common, leak, opened, resistiv
 from tracer.harness.base_rates import JOINED_OHM, SHORT_OHM
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of, terminal_at
 
 _IN_TRUNK_M = 0.8  # shorter lengths are branches, which keep company with few
 _TRUNK_WIRES = 12  # of a loom, the longest
@@ -40,7 +41,7 @@ def _strap_faults(d: Conductor) -> Iterator[Fault]:
 
 def _span(d: Conductor) -> str:
     # Which half of a way a wire sits in follows from its other end; people do not read primes.
-    return f"{d.a} – {d.b}".replace("'", "")
+    return f"{node_of(d.a).near} – {node_of(d.b).near}"
 
 
 def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
@@ -71,7 +72,7 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
         yield fault("splice bad", splice, f"splice {splice} is corroded", repair, in_common(names), splice, None,
                     names)
         for s in legs if len(legs) > 2 else ():
-            far = (s.b if s.a == splice else s.a).replace("'", "")
+            far = node_of(s.b if s.a == splice else s.a).near
             leg = f"the {s.colour} leg to {far}".replace("  ", " ")
             yield fault("splice leg open", f"{splice} to {far}", f"{leg} has come out of splice {splice}", repair,
                         opened(s.name), splice, (s.a, s.b), (s.name,))
@@ -102,7 +103,7 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
 
 
 def _joined(one: Conductor, two: Conductor) -> Fault:
-    tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
+    tag = f"{_span(one)} and {_span(two)}"
     # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
     both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
     repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
@@ -128,7 +129,7 @@ def loom_mates(harness: Harness) -> Iterator[Fault]:
 
 
 def _owners(s: Conductor) -> set[str]:
-    return {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}
+    return {node_of(n).owner for n in (s.a, s.b)}
 
 
 def changed_over(harness: Harness) -> Iterator[Fault]:
@@ -136,7 +137,7 @@ def changed_over(harness: Harness) -> Iterator[Fault]:
     for part in harness.parts.values():
         if part.kind not in ("lamp unit", "switch", "flasher unit", "relay"):
             continue
-        nodes = {f"{part.name}.{t}": t for t in part.terminals}
+        nodes = {terminal_at(part.name, t): t for t in part.terminals}
         ends: dict[str, list[Conductor]] = {}
         for wire in harness.wires:
             for s in wire.segments:

@@ -4,39 +4,26 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
-from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
-from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
-from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
-from tracer.guide.text import (
-    KEYS,
-    LOOKS,
+from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
+from tracer.job.job import Job, Recorded
+from tracer.job.typed import parse_test, parse_value, state_words, test_key
+from tracer.job.values import ProofCheck, Proposal, Test, VehicleState
+from tracer.present.job_words import (
     change_lines,
     check_lines,
-    clip,
     failed,
     overview,
-    plural,
     say_event,
     shares,
     test_steps,
     unit_of,
     why_lines,
 )
-from tracer.harness.model import VehicleState
-from tracer.inference.visual_inspection import FINDINGS
-from tracer.job.job import Job, Recorded
-from tracer.observation.evidence import LAMP_TESTERS, Test
-from tracer.observation.words.readings import parse_test, parse_value
-from tracer.observation.words.states import state_words
-from tracer.planning.next_step import Proposal
-from tracer.planning.repair_proof import ProofCheck
-from tracer.safety.cautions import LOCAL_RULES
+from tracer.present.text_lines import clip, plural
 from tracer.units import percent
-
-_FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
 
 
 class Guide:
@@ -178,7 +165,7 @@ class Guide:
         current = self._current()
         if current is None:
             self.talk.working()
-            current = plan(self.job)
+            current = self.job.next()
             self.proposal, self._planned_at = current, len(self.job.events())
         return current
 
@@ -193,19 +180,17 @@ class Guide:
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
-        looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
-        looks = FINDINGS.get(test.kind, looks)
-        unit, name = unit_of(test), test_name(self.job, test)
+        looks = test.row.choices
+        unit, name = unit_of(test), test_key(test)
 
         def understand(typed: str) -> None:
             value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
             parse_value(value, test.kind, test.lamp)
             self._record(lambda: self.job.reading(name, value))
 
-        question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
-        question = _FOUND.get(test.kind, question)
         try:
-            self.talk.question(question, understand, choices=looks_lines(looks, self.talk.width) if looks else [""])
+            choices = looks_lines(looks, self.talk.width) if looks else [""]
+            self.talk.question(test.row.question, understand, choices=choices)
         except Skip:
             self.job.reading(name, "skipped")
             self.talk.write("Noted as not done.")
@@ -228,7 +213,7 @@ class Guide:
         for caution in cautions:
             if caution not in self._cautioned:
                 self.talk.write(caution, first=" ! ")
-            elif caution != LOCAL_RULES:
+            else:
                 self.talk.say(clip(f" ! {caution}", self.talk.width))
         self._cautioned |= set(cautions)
 
@@ -248,7 +233,7 @@ class Guide:
         suspect = p.suspect
         self.talk.write(f"REPAIR, about {p.cost:.0f} min: {p.says}")
         if suspect is not None:
-            self.talk.write(f"{percent(suspect.share)} sure; trying it is cheaper than any further test.", first="  ")
+            self.talk.write(f"{p.why}.", first="  ")
             if suspect.inseparable:
                 others = " or ".join(suspect.inseparable)
                 self.talk.write(f"Or: {others}. No electrical test splits them: look closely, and do what is cheaper "
@@ -380,5 +365,5 @@ class Guide:
             parse_value(text, test.kind, test.lamp)
             self._record(lambda: self.job.reading(words, text))
 
-        question = _FOUND.get(test.kind, "How did it look (in words)?")
+        question = test.row.asks if test.row.by_hand else "How did it look (in words)?"
         self.talk.question(f"Reading in {unit}?" if unit else question, value)

@@ -1,116 +1,38 @@
-"""What the guide shows: overview, tests, reasons and proof checks as lines of limited width."""
+"""Where a job stands, its tests, reasons and proof checks as lines of limited width."""
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Final
 
 from tracer import standards
 from tracer.harness.model import Harness, VehicleState
-from tracer.harness.terminal_words import say_node, say_terminal
+from tracer.harness.terminal_words import say_terminal
 from tracer.job.job import Job
 from tracer.job.text import Event
-from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
+from tracer.present.text_lines import clip, plural, wrap
 from tracer.units import percent
 
-LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
-HELP: Final = (
-    "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
-    "  b  back: take back the last entry (the record keeps it as withdrawn)",
-    "  s  skip: could not do it, show the next best; elsewhere the same as Enter",
-    "  o  other: something else that was seen or measured, or a note",
-    "  w  why: the reasons for suspect 1 and the path of the current; w 2: suspect 2",
-    "  d  stop: all that was recorded is saved already; the guide goes on there",
-    "  ?  this help",
-)
-KEYS: Final = "b back · s skip · o other · w why · d stop · ? help"
-_UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω", "current": "A"}
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
-
-
-def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
-    """`text` in lines of at most `width` characters; `first` leads the first line, `rest` the others."""
-    then = " " * len(first) if rest is None else rest
-    lines = textwrap.wrap(text, width, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
-    return lines or [first.rstrip()]
-
-
-def clip(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 1].rstrip() + "…"
-
-
-def help_lines(width: int) -> list[str]:
-    return [line for text in HELP for line in wrap(text.strip(), width, *_indent(text))]
-
-
-def _indent(text: str) -> tuple[str, str]:
-    return ("  ", "     ") if text.startswith("  ") else ("", "")
-
-
-def plural(count: int, one: str) -> str:
-    return f"{count} {one}" + ("" if count == 1 else "s")
-
-
-def columns(items: Sequence[str], width: int) -> list[str]:
-    """Items numbered from 1, in as many columns as fit, counted downwards."""
-    cells = [f"{n:>3} {item}" for n, item in enumerate(items, 1)]
-    cell = max((len(c) for c in cells), default=0) + 2
-    if cell > width:
-        return [line for c in cells for line in wrap(c[4:], width, c[:4])]
-    across = max(1, (width + 2) // cell)
-    rows = -(-len(cells) // across)
-    return ["".join(c.ljust(cell) for c in cells[row::rows]).rstrip() for row in range(rows)]
 
 
 # --- words that the job understands again
 
 
-def test_words(test: Test) -> str:
+def test_words(test: Test, harness: Harness) -> str:
     """A test in the words that `parse_test` reads."""
-    if test.kind == "inspect":
-        holder = "holder " if "/" in test.plus else "lamp "
-        return f"inspect {holder + test.lamp if test.lamp else ' to '.join(filter(None, [test.plus, test.minus]))}"
-    if test.kind == "wiggle":
-        moved = " to ".join(filter(None, [test.plus, test.minus]))
-        return f"wiggle {moved} and watch {test.lamp} when {state_words(test.state)}"
-    what = {
-        "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
-        "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
-        "LED tester": f"LED tester at {test.plus}", "current": f"amps {test.plus} to {test.minus}",
-    }[test.kind]
-    done = "".join(f", {_done_words(i)}" for i in test.done)
+    what = test.row.words(test.spot(harness))
+    if test.at_rest:
+        return what
+    done = "".join(f", {i.words()}" for i in test.done)
     return f"{what} when {state_words(test.state)}{done}"
 
 
 test_words.__test__ = False  # type: ignore[attr-defined]
-
-
-def _done_words(i: Intervention) -> str:
-    match i.action:
-        case "unplug":
-            return f"{i.target} unplugged"
-        case "pull fuse":
-            return f"fuse {i.target} pulled"
-        case "new fuse":
-            return f"new fuse {i.target}"
-        case "take out lamp":
-            return f"lamp {i.target} out"
-        case "earth lead":
-            return f"earth lead at {i.target}"
-        case "feed lead":
-            return f"feed lead from {i.other} to {i.target}"
-        case "swap lamps":
-            return f"lamps {i.target} and {i.other} swapped"
-        case "take wires off":
-            return f"wires off {i.target}"
-        case "part splice":
-            return f"splice {i.target} parted at the wire to {i.other}"
-    return "battery disconnected"
 
 
 # --- overview
@@ -164,7 +86,7 @@ def say_event(job: Job, event: Event) -> str:
         value = "not done" if item.value.told_nothing else item.value.text
         state = short_state(job.harness, item.test.state) if item.test.sets_state(job.harness) else ""
         about = "; ".join(filter(None, [*(i.says(job.harness) for i in item.test.done), state]))
-        what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")
+        what = f"{item.test.row.short(item.test.spot(job.harness))}: {value}" + (f" ({about})" if about else "")
     elif event.kind == "repaired":
         what = f"repaired: {event.data.get('repair', '')}"
     elif event.kind == "proof":
@@ -181,50 +103,27 @@ def short_state(harness: Harness, state: VehicleState) -> str:
     return ", ".join(said + (["engine running"] if state.engine_running else [])) or harness.say_state(state)
 
 
-def _short_test(test: Test) -> str:
-    if test.kind == "look":
-        return f"look: {test.lamp}"
-    if test.kind == "inspect":
-        return test_words(test)
-    if test.kind == "wiggle":
-        return f"wiggle {say_node(test.plus)}{f' to {say_node(test.minus)}' if test.minus else ''}, watch {test.lamp}"
-    two = test.kind in ("drop", "ohms", "current")
-    return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
-
-
 # --- the test
 
 
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
     harness, steps = job.harness, []
-    if test.kind == "ohms" or test.battery_off(harness):
+    if test.row.battery_off or test.battery_off(harness):
         steps.append("Disconnect the battery (earth lead first).")
     if test.sets_state(harness):
         steps.append(set_up(harness, job.standing.state, test.state))
-    for said in (i.says(harness) for i in test.done):
-        steps.append(f"{said[0].upper()}{said[1:]}.")
-    a, b = probe(harness, test.plus), probe(harness, test.minus)
-    match test.kind:
-        case "look":
-            place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
-            steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
-        case "inspect" | "wiggle":
-            said = test.looking_for(harness)
-            steps.append(f"{said[0].upper()}{said[1:]}" + "." * (test.kind == "wiggle"))
-        case "ohms":
-            steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
-        case "current":
-            steps += [f"Clamp ammeter, zeroed, round the wire from {a}", f"to {b}, that wire alone."]
-        case "LED tester":
-            steps += [f"LED tester, probe on {a}.", f"Clip on {b}."]
-        case "test lamp":
-            steps += [f"Test lamp, probe on {a}.", f"Clip on {b}."]
-        case "drop":
-            steps += [f"Voltmeter, red on {a}.", f"Black on {b}; all else stays connected and working."]
-        case _:
-            steps += [f"Voltmeter, red on {a}.", f"Black on {b}."]
-    return steps
+    steps += [f"{_sentence(i.says(harness))}." for i in test.done]
+    place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
+    words = {
+        "a": probe(harness, test.plus), "b": probe(harness, test.minus),
+        "lamp": test.lamp + (f" ({place})" if place else ""), "says": _sentence(test.row.says(test.spot(harness))),
+    }
+    return steps + [step.format_map(words) for step in test.row.steps]
+
+
+def _sentence(said: str) -> str:
+    return said[0].upper() + said[1:]
 
 
 test_steps.__test__ = False  # type: ignore[attr-defined]
@@ -269,7 +168,7 @@ def probe(harness: Harness, node: str) -> str:
 
 def unit_of(test: Test) -> str:
     """The unit a meter shows in this test; empty for looks."""
-    return _UNITS.get(test.kind, "")
+    return test.row.unit
 
 
 # --- what a result did
