@@ -7,8 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError
@@ -25,7 +23,8 @@ from tracer.standards.fuses import say_time
 
 @dataclass(frozen=True)
 class LampLit:
-    """One lamp: how it looks, how it would look if all were well, V across the filament, A through it."""
+    """One lamp: how it looks, how it would look if all were well, V across the contacts of its holder (a broken
+    filament has the full voltage there and no light), A through it."""
 
     lamp: str
     look: str
@@ -132,13 +131,12 @@ def simulate(
     if not panel.usable[0]:
         raise TracerError("this circuit could not be solved", "please keep the harness file: it shows a weakness")
     flows, healthy = flow(predictor, setup, change), predictor.healthy(state)
-    volts = np.abs(predictor.filament_v(setup, table)[0])
     lamps = tuple(
         LampLit(
             f.lamp, say_lamp(panel, predictor, f.lamp), say_lamp(healthy, predictor, f.lamp),
-            round(float(volts[i]), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
+            round(abs(flows.volts[f.a] - flows.volts[f.b]), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
         )
-        for i, f in enumerate(predictor.lamps)
+        for f in predictor.lamps
     )
     blow = {f: say_time(s) for f, s in zip(predictor.fuses, panel.blow_s[0], strict=True) if math.isfinite(s)}
     return Simulation(

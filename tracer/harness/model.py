@@ -131,6 +131,7 @@ class Wire:
     length_m: float = 1.0
     loom: str | None = None
     celsius: float = 20.0
+    flexes: bool = False
     mark: Mark | None = field(default=None, compare=False)
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import Floats
+from tracer.circuit.settled import Settled
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnosis import Diagnosis

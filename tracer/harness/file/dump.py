@@ -156,6 +156,8 @@ def dump_wire(wire: Wire, position: int, usual: Mapping[str, str] | None = None)
         out["length"] = _number(total, "length")
     if wire.celsius != 20.0 or "temperature" in (usual or {}):
         out["temperature"] = _number(wire.celsius, "temperature")
+    if wire.flexes or "flexes" in (usual or {}):
+        out["flexes"] = "yes" if wire.flexes else "no"
     if wire.loom:
         out["loom"] = plain_or_quoted(wire.loom)
     if wire.name != f"w{position}":

@@ -90,6 +90,9 @@ def _setting(setting: Setting) -> Schema:
         return {**_PURPOSES, "description": means}
     if setting.type == "lamp purposes":
         return {"type": "object", "additionalProperties": _PURPOSES, "description": means}
+    if setting.type in ("lamp terminals", "outputs"):
+        return {"type": "object", "minProperties": 1, "additionalProperties": _text("a terminal"),
+                "description": means}
     if setting.type == "steps":
         step = _quantity("resistance", "resistance in that position")
         return {"type": "object", "minProperties": 1, "additionalProperties": step, "description": means}
@@ -180,6 +183,8 @@ def _wire_values() -> Schema:
                    "anyOf": [length, {"type": "array", "items": length}]},
         "temperature": _quantity("temperature", "of the conductor, like 60 °C; usual 20 °C"),
         "loom": _text("the loom it lies in: wires of one loom can melt or chafe together"),
+        "flexes": {"enum": _YES_NO, "description": "it bends whenever a lid, a door, the handlebars or the steering "
+                                                   "column moves, and so breaks sooner"},
     }
 
 
