@@ -283,7 +283,7 @@ def test_three_dark_lamps_told_one_by_one_are_weighed_against_slips() -> None:
     all_three = together(*dead)
     assert all_three is not None
     evidence = [parse_symptom(f"{lamp} dark when {state}", harness) for lamp, state in told]
-    one, three = ranked._weigh([dead[0], all_three], evidence).sum(axis=0)
+    one, three = ranked.weigh([dead[0], all_three], evidence).sum(axis=0)
 
     sure, slip, rather, careless = 0.996, 0.001, 0.9 * 0.996 + 0.02, 0.9 * 0.001 + 0.02
     assert one == pytest.approx(np.log(0.97 * sure * slip**2 + 0.03 * rather * careless**2), abs=0.02)

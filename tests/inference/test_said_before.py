@@ -187,7 +187,7 @@ def test_a_dim_lamp_seen_in_six_states_is_not_six_times_evidence() -> None:
 
     def odds(count: int) -> float:
         evidence = [Symptom(s, (LampSeen(lamp, DIM),)) for s in states[:count]]
-        one, two = (float(investigator._weigh([h], evidence).sum()) for h in (sure, near))
+        one, two = (float(investigator.weigh([h], evidence).sum()) for h in (sure, near))
         return one - two
 
     assert 0.4 < odds(1) < 0.8

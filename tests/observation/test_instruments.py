@@ -15,7 +15,8 @@ from tracer.guide.text import test_steps as steps_of
 from tracer.guide.text import test_words as words_of
 from tracer.harness.file.text import read_harness
 from tracer.inference.explanation import say_value
-from tracer.inference.likelihood import look_loglik, value_loglik
+from tracer.inference.likelihood import look_loglik
+from tracer.inference.reading_likelihood import value_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import LED_TESTER, Reading, Test, Value
 from tracer.observation.forward_model import Predictor

@@ -12,7 +12,7 @@ from tracer.circuit.model import NO_CHANGE, Change, Floats
 from tracer.faults import Fault
 from tracer.harness.devices import Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
-from tracer.inference.likelihood import ohm_scale
+from tracer.inference.reading_likelihood import ohm_scale
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import BY_HAND, Test
 from tracer.observation.forward_model import Predictor
