@@ -153,5 +153,6 @@ AWAKE_SHARE: Final = 0.3
 # Expected number of further, independent faults on a vehicle that already has one.
 FURTHER_FAULTS: Final = 0.15
 # Share kept at the start for something that the harness file does not describe. Small, since the faults
-# include what is fitted wrongly and what was added.
-UNDESCRIBED: Final = 0.008
+# include what is fitted wrongly and what was added; of 47 published cases a description of the wiring with these
+# faults misses none wholly. (Judgement.)
+UNDESCRIBED: Final = 0.0016

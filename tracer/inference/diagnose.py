@@ -18,13 +18,19 @@ from tracer.inference.hypotheses import Hypothesis, by_change, single_hypotheses
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
+from tracer.inference.pair_candidates import falling
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.shown import Shown
+from tracer.inference.silence import Silence
+from tracer.inference.statement_model import Sayable
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.weighing import Parts, weigh
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.forward_model import Predictor
+
+_NEAR, _MOST_SILENT = 12.0, 500  # natural log behind the best, and rows, of which what was not said is reckoned
+_LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,8 @@ class Investigator:
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
         self._steps: Steps = {}
+        self._sayable: Sayable | None = None
+        self._silence: Silence | None = None
         self.faults = list_faults(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
@@ -76,7 +84,7 @@ class Investigator:
         fresh = first_said(heard)
         told = [heard[e] for e in fresh]
         random = np.array([undescribed_loglik(e, self.predictor) for e in told])
-        undescribed = Undescribed(self.predictor)
+        undescribed = Undescribed(self.sayable)
         beyond = np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
         rows = with_loose_contacts(self.singles) if comes_and_goes(told) else list(self.singles)
@@ -89,6 +97,8 @@ class Investigator:
             loglik = np.hstack([loglik, together.loglik])
         factor = discount or {}
         prior = np.array([h.prior * factor.get(h.repair, 1.0) for h in rows])
+        unsaid = self._unsaid(rows, told, np.log(np.maximum(prior, 1e-300)) + loglik.sum(axis=0))
+        prior = prior * np.exp(unsaid)
         result = posterior(prior, loglik, UNDESCRIBED, beyond)
         search = Search(
             len(self.faults), together.tried, as_share(together.left_out, prior, result.log_evidence), triples
@@ -98,8 +108,20 @@ class Investigator:
         loglik, healthy, beyond, random = parted
         return with_suspects(Diagnosis(
             self.predictor, tuple(evidence), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond,
-            random, search,
+            random, search, unsaid,
         ))
+
+    def _unsaid(self, rows: Sequence[Hypothesis], told: Sequence[Evidence], level: Floats) -> Floats:
+        """ln of the factor (H,) for what would strike everybody and was not mentioned, of the rows near enough to
+        the best to matter. `level` (H,) is ln of what each has come to."""
+        out = np.zeros(len(rows))
+        near = falling(np.where(level > level.max() - _NEAR, level, -np.inf), _MOST_SILENT)
+        near = near[level[near] > level.max() - _NEAR]
+        changes, one_of = by_change([rows[i] for i in near])
+        out[near] = self.silence.loglik(changes, told)[one_of]
+        loose = near[[rows[i].awake < 1 for i in near]]
+        out[loose] *= _LOOSE_SILENCE
+        return out
 
     def _together(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, parts: Parts, sound: _Sound,
@@ -127,6 +149,20 @@ class Investigator:
             extra, weighed = [*extra, *third], np.hstack([weighed, weighed_third])
         return _Together([extra[k] for k in worth], weighed[:, worth], tried, left_out)
 
+    @property
+    def silence(self) -> Silence:
+        """What it costs not to speak of something."""
+        if self._silence is None or self._silence.predictor is not self.predictor:
+            self._silence = Silence(self.sayable)
+        return self._silence
+
+    @property
+    def sayable(self) -> Sayable:
+        """All that could be said of the vehicle."""
+        if self._sayable is None or self._sayable.predictor is not self.predictor:
+            self._sayable = Sayable(self.predictor)
+        return self._sayable
+
     def loglik_of(self, hypotheses: Sequence[Hypothesis], item: Evidence) -> Floats:
         """ln probability (H,) of one piece of evidence under given hypotheses (severities of a fault in order)."""
         return np.asarray(self.weigh(hypotheses, [as_meant(item, self.predictor)])[0])
@@ -144,7 +180,7 @@ class Investigator:
 
     def shown(self, changes: Sequence[Change]) -> Shown:
         """What changes show, to be solved as it is asked for."""
-        return Shown(self.predictor, changes)
+        return Shown(self.sayable, changes)
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:

@@ -15,7 +15,7 @@ from tracer.inference.search_bound import Search
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 
-_BY_EVIDENCE = ("loglik", "healthy", "beyond", "random")
+_KEPT = ("loglik", "healthy", "beyond", "random", "unsaid")
 _MOST_TOGETHER = 3  # faults
 
 
@@ -41,7 +41,7 @@ def _as_arrays(d: Diagnosis, singles: Sequence[Hypothesis]) -> Arrays:
     for row, h in zip(members, several, strict=True):
         row[:len(h.variants)] = [own[id(v)] for v in h.variants]
     return {
-        **{name: getattr(d, name) for name in _BY_EVIDENCE}, "share": d.share, "members": members,
+        **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
         "once": np.array([d.undescribed, d.search.pairs, d.search.left_out]),
     }
@@ -60,5 +60,5 @@ def _of_arrays(found: Arrays, investigator: Investigator, evidence: Sequence[Evi
     search = Search(len(investigator.faults), int(pairs), left_out, triples)
     return with_suspects(Diagnosis(
         investigator.predictor, tuple(evidence), tuple(rows), found["loglik"], found["share"], undescribed,
-        found["healthy"], found["beyond"], found["random"], search,
+        found["healthy"], found["beyond"], found["random"], search, found["unsaid"],
     ))

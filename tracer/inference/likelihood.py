@@ -5,8 +5,10 @@ All its parameters stand here and, for the words that a light is called by, in `
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from types import MappingProxyType
+from typing import Any, Final
 
 import numpy as np
 
@@ -51,7 +53,7 @@ COMPARED_BORDER = 0.10
 COMPARED_SOFTNESS = 0.05
 DARK_IS_CALLED_DIMMER = 0.3
 COMPARED_SLIP = 0.015
-FLASH_SLIP = 0.02
+FLASH_SLIP, RATE_SLIP = 0.02, 0.03
 DARK_FLUX = -2.5
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
@@ -72,9 +74,15 @@ RATE_SOFTNESS = 0.12  # of its logarithm
 LOAD_SOFTNESS = 0.05
 
 PLAIN_EYE = Eye()
+NOTHING: Final[Mapping[int, Any]] = MappingProxyType({})
+# Which of the things said nobody asked for; how likely each then is, (H,), to an eye and with what was said before.
+Unasked = Mapping[int, Callable[[Eye, "Masks | None"], Floats]]
 
-def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> dict[str, Floats]:
-    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several."""
+def flash_probabilities(
+    panel: Panel, lamp: int | slice, electronic: bool, surely: bool = False
+) -> dict[str, Floats]:
+    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several.
+    `surely`: slips are reckoned elsewhere."""
     contrast = panel.flux[:, lamp] - panel.least[:, lamp]
     varies = _ramp(contrast, 0.30, 0.05)
     load, per_min = (x[:, None] if contrast.ndim == 2 else x for x in (panel.load, panel.per_min))
@@ -82,10 +90,10 @@ def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> di
     stops = np.zeros_like(load) if electronic else _ramp(-load, -THERMAL_STOPS_AT, LOAD_SOFTNESS)
     rate = np.log(np.maximum(np.nan_to_num(per_min, nan=90.0), 1.0))
     low, high = np.log(HEALTHY_PER_MIN)
-    slow = 0.03 + (SLOW_IS_SAID - 0.03) * _ramp(-rate, -low, RATE_SOFTNESS)
-    fast = 0.03 + (FAST_IS_SAID - 0.03) * _ramp(rate, high, RATE_SOFTNESS)
-    flashing = varies * (1 - stops)
-    flashing = FLASH_SLIP + (1 - 2 * FLASH_SLIP) * flashing
+    slip, least = (0.0, 0.0) if surely else (FLASH_SLIP, RATE_SLIP)
+    slow = least + (SLOW_IS_SAID - least) * _ramp(-rate, -low, RATE_SOFTNESS)
+    fast = least + (FAST_IS_SAID - least) * _ramp(rate, high, RATE_SOFTNESS)
+    flashing = slip + (1 - 2 * slip) * varies * (1 - stops)
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
@@ -217,14 +225,18 @@ def note_said(said: SaidBefore, predictor: Predictor, item: Evidence, cells: Cel
 
 def symptom_parts(
     predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel], before: Masks | None = None,
-    shift: float = 0.0,
+    shift: float = 0.0, unasked: Unasked = NOTHING,
 ) -> Floats:
     """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state; `before`
-    (H, lamps) is what the lamps were called when they shone alike; `shift` as in `Eye`."""
+    (H, lamps) is what the lamps were called when they shone alike; `shift` as in `Eye`; `unasked` gives what some of
+    the things said are as complaints that nobody asked for."""
     panel, healthy = panel_of(symptom.state), predictor.healthy(symptom.state)
     eye = Eye(shift, symptom.light)
     rows: list[Floats] = []
-    for seen in symptom.seen:
+    for k, seen in enumerate(symptom.seen):
+        if k in unasked:
+            rows.append(unasked[k](eye, before))
+            continue
         match seen:
             case LampSeen():
                 rows.append(lamp_loglik(panel, predictor, seen, healthy, eye, before))
@@ -243,13 +255,16 @@ def symptom_parts(
     return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
 
 
-def carelessly(said: Floats, item: Evidence, predictor: Predictor) -> Floats:
-    """ln probability (N, H) of each thing said if a careless person says it; `said` is that of a careful one."""
+def carelessly(said: Floats, item: Evidence, predictor: Predictor, unasked: Mapping[int, float] = NOTHING) -> Floats:
+    """ln probability (N, H) of each thing said if a careless person says it; `said` is that of a careful one.
+    `unasked`: which of the things said are complaints nobody asked for, and how likely each is at random."""
     if isinstance(item, Symptom):
         alone = [undescribed_seen(s, item.state, predictor) for s in item.seen]
         alone += [OTHERS_OF_ANYTHING] * item.others_normal
     else:
         alone = [undescribed_seen(item.value.seen, item.test.state, predictor)] if item.value.seen else []
+    for k, p in unasked.items():
+        alone[k] = float(np.log(p))
     anything = np.array(alone + [np.log(0.5)] * (len(said) - len(alone)), dtype=float)[:, None]
     return np.asarray(np.logaddexp(np.log1p(-CARELESS_SLIP) + said, np.log(CARELESS_SLIP) + anything))
 

@@ -1,23 +1,45 @@
-"""Symptoms: what people tell of what they saw and heard."""
+"""Symptoms: what people tell of what they saw and heard.
+
+What somebody complains of unasked is weighed by `statement_model`; answers to a question, and that something is as it
+should be, by the error of a look.
+"""
 
 from __future__ import annotations
 
-from tracer.inference.likelihood import carelessly, symptom_parts
+from functools import partial
+
+from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
 from tracer.inference.shown import Shown
+from tracer.inference.statement_model import PanelOf, Sayable, Volunteer
 from tracer.inference.told import Memory, Told
 from tracer.inference.word_model import SHIFTS, UNSHIFTED
 from tracer.observation.evidence import Symptom
 
 
-def hear(item: Symptom, shown: Shown, memory: Memory) -> Told:
+def hear(item: Symptom, shown: Shown, memory: Memory, sayable: Sayable) -> Told:
     """What a symptom says of the active hypotheses, given what was said before."""
     predictor = shown.predictor
     cells, sound = cells_of(shown.panel(item.state).flux), predictor.healthy(item.state)
     before, usually = memory.recall(shown, cells, item.light), memory.recall_usual(sound, item.light)
-    said = [symptom_parts(predictor, item, shown.panel, before, by) for by in SHIFTS]
-    usual = [symptom_parts(predictor, item, predictor.healthy, usually, by) for by in SHIFTS]
+    complaints = complaints_in(item, sayable)
+    ours, theirs = (_unasked(item, complaints, sayable, f) for f in (shown.panel, predictor.healthy))
+    said = [symptom_parts(predictor, item, shown.panel, before, by, ours) for by in SHIFTS]
+    usual = [symptom_parts(predictor, item, predictor.healthy, usually, by, theirs) for by in SHIFTS]
     memory.note(shown, item, cells, sound)
+    at_random = {k: sayable.at_random(item.seen[k]) for k in complaints}
     for each in (said, usual):
-        each.append(carelessly(each[UNSHIFTED], item, predictor))
+        each.append(carelessly(each[UNSHIFTED], item, predictor, at_random))
     return Told(tuple(said), tuple(usual), UNSHIFTED)
+
+
+def complaints_in(item: Symptom, sayable: Sayable) -> list[int]:
+    """Which of the things said are complaints that nobody asked for."""
+    if item.asked:
+        return []
+    return [k for k, seen in enumerate(item.seen) if sayable.complains(seen, item.state)]
+
+
+def _unasked(item: Symptom, complaints: list[int], sayable: Sayable, panel_of: PanelOf) -> Unasked:
+    told = Volunteer(sayable, item, panel_of)
+    return {k: partial(told.loglik, item.seen[k]) for k in complaints}

@@ -12,8 +12,9 @@ import numpy as np
 
 from tracer.circuit.model import Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
+from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
-from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.forward_model import Panel
 
 
 class Shown:
@@ -23,10 +24,10 @@ class Shown:
         active: (A,) their numbers among `changes`, rising.
     """
 
-    def __init__(self, predictor: Predictor, changes: Sequence[Change]) -> None:
-        self.predictor, self.changes = predictor, changes
+    def __init__(self, sayable: Sayable, changes: Sequence[Change]) -> None:
+        self.sayable, self.predictor, self.changes = sayable, sayable.predictor, changes
         self.active: Ints = np.arange(len(changes), dtype=np.intp)
-        self._table = predictor.table(changes)
+        self._table = self.predictor.table(changes)
         self._panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         self._looks: dict[Setup, tuple[Ints, Panel]] = {}
         self._values: dict[Test, tuple[Ints, Floats]] = {}

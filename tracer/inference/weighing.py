@@ -24,7 +24,7 @@ from tracer.observation.evidence import Evidence, Reading, Symptom, by_hand
 
 # A hypothesis this far (natural log) behind the best is not simulated for further evidence: four
 # plain contradictions behind. A single fault that explains something may yet be half of a pair.
-HOPELESS = 25.0
+HOPELESS = 40.0
 _EXPLAINS = 3.0  # ln likelihood gained over a healthy vehicle
 _ALL_IN_STATES = 6  # states in which every single fault is simulated, the oddest first
 
@@ -43,6 +43,7 @@ class Weighing:
         parts: Parts | None = None,
     ) -> None:
         """`one_of` (H,): the change of each row; `count`: how much evidence comes; `parts` as in `weigh`."""
+        self._sayable = shown.sayable
         self._shown, self._rows, self._one_of, self._parts = shown, rows, one_of, parts
         self._total = np.log(np.maximum([h.prior for h in rows], 1e-300))
         self._loose = np.array([h.awake < 1 for h in rows])
@@ -76,7 +77,7 @@ class Weighing:
 
     def _told(self, item: Evidence, of_sound: float) -> Told:
         if isinstance(item, Symptom):
-            return hear(item, self._shown, self._memory)
+            return hear(item, self._shown, self._memory, self._sayable)
         if item.test.kind == "look":
             return see(item, self._shown, self._memory, of_sound)
         return self._meter.read(item, of_sound)
