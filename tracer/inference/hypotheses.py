@@ -102,15 +102,16 @@ def with_loose_contacts(singles: Sequence[Hypothesis]) -> list[Hypothesis]:
     ]
 
 
-def together(*several: Hypothesis) -> Hypothesis | None:
-    """All these faults at once; None where two of them are faults of the same thing."""
+def together(*several: Hypothesis, likelier: float = 1.0) -> Hypothesis | None:
+    """All these faults at once; None where two of them are faults of the same thing. `likelier`: how many times as
+    likely they are together as faults that have nothing to do with each other."""
     seen: set[str] = set()
     for h in several:
         own = {e for f in h.faults for e in f.elements}
         if own & seen:
             return None
         seen |= own
-    prior = float(np.prod([h.prior for h in several])) * FURTHER_FAULTS ** (len(several) - 1)
+    prior = float(np.prod([h.prior for h in several])) * FURTHER_FAULTS ** (len(several) - 1) * likelier
     faults, variants = ([x for h in several for x in getattr(h, n)] for n in ("faults", "variants"))
     return Hypothesis(tuple(faults), tuple(variants), prior, min(h.awake for h in several))
 

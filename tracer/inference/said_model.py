@@ -11,7 +11,7 @@ from functools import partial
 from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
 from tracer.inference.shown import Shown
-from tracer.inference.statement_model import PanelOf, Sayable, Volunteer
+from tracer.inference.statement_model import Sayable, Volunteer
 from tracer.inference.told import Memory, Told
 from tracer.inference.word_model import SHIFTS, UNSHIFTED
 from tracer.observation.evidence import Symptom
@@ -23,7 +23,10 @@ def hear(item: Symptom, shown: Shown, memory: Memory, sayable: Sayable) -> Told:
     cells, sound = cells_of(shown.panel(item.state).flux), predictor.healthy(item.state)
     before, usually = memory.recall(shown, cells, item.light), memory.recall_usual(sound, item.light)
     complaints = complaints_in(item, sayable)
-    ours, theirs = (_unasked(item, complaints, sayable, f) for f in (shown.panel, predictor.healthy))
+    ours, theirs = (
+        _unasked(item, complaints, Volunteer(sayable, item, *of))
+        for of in ((shown.panel, shown.gone), (predictor.healthy, None))
+    )
     said = [symptom_parts(predictor, item, shown.panel, before, by, ours) for by in SHIFTS]
     usual = [symptom_parts(predictor, item, predictor.healthy, usually, by, theirs) for by in SHIFTS]
     memory.note(shown, item, cells, sound)
@@ -40,6 +43,5 @@ def complaints_in(item: Symptom, sayable: Sayable) -> list[int]:
     return [k for k, seen in enumerate(item.seen) if sayable.complains(seen, item.state)]
 
 
-def _unasked(item: Symptom, complaints: list[int], sayable: Sayable, panel_of: PanelOf) -> Unasked:
-    told = Volunteer(sayable, item, panel_of)
+def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:
     return {k: partial(told.loglik, item.seen[k]) for k in complaints}

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tracer.circuit.model import Change, Floats, Ints, Setup
+from tracer.circuit.model import OPEN_OHM, Bools, Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
@@ -50,6 +50,13 @@ class Shown:
 
     def _solve(self, state: VehicleState) -> Panel:
         return self.predictor.looks([(self.predictor.setup(state), self._table.rows(self.active))])[0]
+
+    def gone(self, fuse: str) -> Bools:
+        """(A,) whether a fuse is blown whatever is switched on."""
+        link = f"{fuse} link"
+        return np.array([
+            any(name == link and ohm >= OPEN_OHM for name, ohm in self.changes[i].set_ohm) for i in self.active
+        ])
 
     def look(self, test: Test) -> Panel:
         """The lamps with what a test does on purpose."""

@@ -26,6 +26,7 @@ from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, 
 from tracer.observation.forward_model import Panel
 
 UNMENTIONED: Final = 0.4  # each striking group
+ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one lamp was told: who sees both says both
 MOST_SILENCE: Final = 1 / 50  # all of them together
 DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
@@ -101,30 +102,31 @@ class Silence:
             return np.zeros(len(changes))
         table = self.predictor.table(changes)
         panels = self.predictor.looks([(self.predictor.setup(s), table) for s in self._states])
-        groups = np.zeros(len(changes))
-        for group in self._unspoken(panels, spoken):
-            groups += group
-        silent = np.maximum(groups * np.log(UNMENTIONED), np.log(MOST_SILENCE))
+        silent = np.zeros(len(changes))
+        for group, factor in self._unspoken(panels, spoken):
+            silent += group * np.log(factor)
+        silent = np.maximum(silent, np.log(MOST_SILENCE))
         return np.asarray(silent + np.log(DEAD_UNMENTIONED) * self._dead(panels, spoken))
 
-    def _unspoken(self, panels: Sequence[Panel], spoken: Spoken) -> Iterator[Bools]:
-        """(A,) for each group whether it is striking; groups that were spoken of are left out."""
+    def _unspoken(self, panels: Sequence[Panel], spoken: Spoken) -> Iterator[tuple[Bools, float]]:
+        """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out."""
         odd, lit = self._odd(panels)
         for lamps in self._functions:
-            if self._named(lamps, spoken, lit) < 2:
+            named = self._named(lamps, spoken, lit)
+            if named < 2:
                 wanted = [[i for i in lamps if lit[k, i]] for k in range(len(self._states))]
                 both = [odd[k][:, w].all(axis=1) for k, w in enumerate(wanted) if len(w) > 1]
-                yield _any(np.array(both, dtype=bool).reshape(-1, odd.shape[1]))
+                yield _any(np.array(both, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE if named else UNMENTIONED
         ever = np.array((odd & lit[:, None]).any(axis=0))
         for lamps in self._corners:
             some = [i for i in lamps if lit[:, i].any()]
             if len(some) > 1 and self._named(some, spoken, lit) < 2:
-                yield np.array(ever[:, some].all(axis=1))
+                yield np.array(ever[:, some].all(axis=1)), UNMENTIONED
         if not self._unasked_named(spoken):
             shines = np.array([p.flux > LIT_ABOVE for p in panels]) & odd
-            yield np.array((shines & self._dark[:, None] & self._looked_at).any(axis=(0, 2)))
+            yield np.array((shines & self._dark[:, None] & self._looked_at).any(axis=(0, 2))), UNMENTIONED
         if not spoken.fuses:
-            yield _any(np.array([p.blown.any(axis=1) for p in panels]))
+            yield _any(np.array([p.blown.any(axis=1) for p in panels])), UNMENTIONED
 
     @cached_property
     def _dark(self) -> Bools:

@@ -22,8 +22,8 @@ from typing import Final
 
 import numpy as np
 
-from tracer.circuit.model import Floats
-from tracer.harness.lamp_purposes import lamp_purposes
+from tracer.circuit.model import Bools, Floats
+from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
@@ -48,17 +48,16 @@ OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as w
 OTHER_FUSE: Final = 0.03  # … another fuse's number
 FUSE_TOLD: Final = 1 - OTHER_FUSE - OTHER_STATE
 REST: Final = 0.01  # and so many statements have nothing behind them at all
+# A fuse that is blown anyhow, once and for no known reason or by what left it blown, is told as one that blows in a
+# certain state.
+BLOWN_BEFORE: Final = 0.01
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2
 LIT_ABOVE: Final = -1.2  # decades of light: what is fainter is easily missed
 
 PanelOf = Callable[[VehicleState], Panel]
-
-
-def other_side(name: str) -> str:
-    """The name with left and right changed over."""
-    return name.replace("left", "\0").replace("right", "left").replace("\0", "right")
+Gone = Callable[[str], Bools]
 
 
 @dataclass(frozen=True)
@@ -159,8 +158,9 @@ class Volunteer:
     Asked of hypotheses by their panels, (A,) each.
     """
 
-    def __init__(self, sayable: Sayable, item: Symptom, panel_of: PanelOf) -> None:
-        self._sayable, self._item, self._panel_of = sayable, item, panel_of
+    def __init__(self, sayable: Sayable, item: Symptom, panel_of: PanelOf, gone: Gone | None = None) -> None:
+        """`gone`: whether a fuse was blown before, (A,)."""
+        self._sayable, self._item, self._panel_of, self._gone = sayable, item, panel_of, gone
         self._predictor = sayable.predictor
         self._slips: dict[Seen, Floats] = {}
 
@@ -183,7 +183,9 @@ class Volunteer:
                 again = None if before is None or seen.doubtful else before[:, lamp]
                 return self._called(seen, lamp, self._item.state, eye, again)
             case FuseSeen():
-                return np.asarray(panel.blown[:, self._predictor.fuses.index(seen.fuse)], dtype=np.float64)
+                blows = panel.blown[:, self._predictor.fuses.index(seen.fuse)]
+                gone = self._gone(seen.fuse) if self._gone else np.zeros(len(blows), dtype=bool)
+                return np.where(blows, 1.0, np.where(gone, BLOWN_BEFORE, 0.0))
             case Compared():
                 found, usual = (np.exp(compared_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
                 return np.where(found > usual, found, 0.0)
