@@ -18,9 +18,9 @@ from pathlib import Path
 
 from stories import STORIES, Story
 
-from tests.simulated_vehicle import PracticeVehicle
 from tracer import Job, find_fault, list_faults, load_harness
 from tracer.commands import main as command_line
+from tracer.practice.simulated_vehicle import PracticeVehicle
 
 HERE = Path(__file__).resolve().parent
 JOB = "job.yaml"
@@ -78,7 +78,7 @@ def _commands(story: Story, vehicle: PracticeVehicle, harness_path: str) -> None
     tracer("suspects", JOB)
     title("4. Test, read, narrow down")
     for _ in range(MOST_STEPS):
-        named = re.search(r"(?:TEST|confirm) (\S+):", tracer("next", JOB))
+        named = re.search(r"(?:TEST|confirm,) (\S+?)[,:]", tracer("next", JOB))
         if named is None:  # a repair, or nothing more to test
             break
         tracer("reading", JOB, named[1], vehicle.answer(Job(JOB).find_test(named[1])))

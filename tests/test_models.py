@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from tests.library import JOBS, MODELS, WORKS, Job
-from tests.simulated_vehicle import PracticeVehicle
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
 from tracer.faults import list_faults
 from tracer.harness.base_rates import RATES
@@ -22,6 +21,7 @@ from tracer.observation.forward_model import Predictor
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.symptoms import parse_symptom
+from tracer.practice.simulated_vehicle import PracticeVehicle
 
 
 @cache

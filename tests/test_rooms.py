@@ -29,6 +29,7 @@ ROOMS: tuple[tuple[str, ...], ...] = (
     ("checking",),
     ("job",),
     ("present",),
+    ("practice",),
     FACES,
 )
 RANK = {name: row for row, names in enumerate(ROOMS) for name in names}
@@ -91,6 +92,14 @@ def test_no_module_imports_from_a_room_further_down(name: str) -> None:
 def test_no_modules_import_in_a_circle() -> None:
     graph = nx.DiGraph((n, other) for n in MODULES if n for other in own_imports(n))
     assert [sorted(c) for c in nx.strongly_connected_components(graph) if len(c) > 1] == []
+
+
+FACES_TAKE = ("errors", "units", "job", "present", "practice", *FACES)
+
+
+@pytest.mark.parametrize("name", [n for n in MODULES if room(n) in FACES])
+def test_a_face_takes_no_lower_room_by_the_back_door(name: str) -> None:
+    assert {i for i in own_imports(name) if room(i) not in FACES_TAKE and i} == set()
 
 
 @pytest.mark.parametrize("name", sorted({r for rooms in ROOMS[1:] for r in rooms} - {"page", "__main__"}))

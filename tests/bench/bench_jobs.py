@@ -18,7 +18,6 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.simulated_vehicle import PracticeVehicle
 from tracer.faults import Fault, Variant
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -27,6 +26,7 @@ from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom
 from tracer.observation.words.readings import parse_value
 from tracer.planning.costs import PROVE_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import propose
+from tracer.practice.simulated_vehicle import PracticeVehicle
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 

@@ -206,7 +206,7 @@ def test_draw_report_repaired(run: Any, job: Path, tmp_path: Path) -> None:
     assert run("draw", job, "-o", tmp_path / "c.gif").status == 2
 
     assert run("repaired", job).status == 2  # nothing said
-    assert "Prove it" in run("repaired", job, 1, "--part", "ring terminal", "--minutes", 12).out
+    assert "Check the repair" in run("repaired", job, 1, "--part", "ring terminal", "--minutes", 12).out
     checks = run("repaired", job, "--json").data["checks"]
     bad = run("repaired", job, "--proof", "1=left rear reversing dim")
     assert bad.status == 1

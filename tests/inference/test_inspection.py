@@ -16,11 +16,8 @@ import numpy as np
 import pytest
 
 from tests.bench.spice_vehicle import SpiceVehicle
-from tests.simulated_vehicle import PracticeVehicle
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.faults import find_fault
-from tracer.guide.text import test_steps as steps_of
-from tracer.guide.text import test_words as words_of
 from tracer.harness.base_rates import RATES
 from tracer.harness.file.text import load_harness
 from tracer.harness.inspectable import Thing, things_in
@@ -46,6 +43,9 @@ from tracer.planning.confirmation import measured, shared_points
 from tracer.planning.constraints import Limits
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import _living, cures, propose
+from tracer.practice.simulated_vehicle import PracticeVehicle
+from tracer.present.job_words import test_steps as steps_of
+from tracer.present.job_words import test_words as words_of
 from tracer.present.report import report_data
 from tracer.safety.cautions import cautions_for
 

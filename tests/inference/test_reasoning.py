@@ -13,7 +13,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.simulated_vehicle import PracticeVehicle
 from tracer.circuit.model import Change
 from tracer.faults import Fault, find_fault
 from tracer.harness.file.text import load_harness
@@ -26,6 +25,7 @@ from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import Proposal, propose
+from tracer.practice.simulated_vehicle import PracticeVehicle
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 

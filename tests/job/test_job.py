@@ -5,20 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from tests.simulated_vehicle import PracticeVehicle
 from tracer.circuit.model import Change, Floats
-from tracer.commands.wording import leading_line
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.faults import find_fault
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.lookalikes import with_groups
 from tracer.job.job import Job
-from tracer.observation.evidence import Reading, Test
+from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.readings import test_key as key_of
-from tracer.present.drawing.selection import diagnosis_before
+from tracer.practice.simulated_vehicle import PracticeVehicle
+from tracer.present.suspects_screen import leading_line
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 CROSSED = "left rear reversing dark, left rear indicator lit steadily at full brightness when gear reverse"
@@ -108,7 +109,8 @@ def test_nothing_explains_it(job: Job) -> None:
     assert job.diagnosis.nothing_fits
     assert job.diagnosis.undescribed > 0.5
     said = " ".join(leading_line(job).split())
-    assert said.startswith("now leading: “not described by the harness file” ") and "; least bad of what is: " in said
+    assert said.startswith("most likely so far: “not described by the harness file” ")
+    assert "; least bad of what is: " in said
 
 
 def test_a_strange_reading_is_flagged_and_kept(job: Job) -> None:
@@ -179,7 +181,7 @@ def test_the_record_shows_what_stood_before_each_repair(job: Job) -> None:
     stood = [(s.repair, s.share) for s in job.suspects()]
     job.repaired("1")
 
-    then = diagnosis_before(job, job.repairs[-1].number)
+    then = job.diagnosis_before(job.repairs[-1].number)
     assert [(s.repair, s.share) for s in with_groups(then).suspects] == stood
     assert len(then.evidence) == 2
 
@@ -269,3 +271,28 @@ def test_what_is_measured_again_is_solved_once(job: Job, monkeypatch: pytest.Mon
     assert len(again.evidence) == 9
     assert len(set(tests)) == 1
     assert len(tests) <= 4  # healthy vehicle, single faults, pairs, pairs at finer severities
+
+
+def test_the_same_evidence_is_weighed_once_in_a_process(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A closed job with a repair is asked for its suspects, its proof and its report."""
+    from tracer.inference.diagnose import Investigator
+    from tracer.present.report import report_data
+
+    weighed: list[object] = []
+    plain = Investigator.diagnose
+
+    def counted(self: Investigator, evidence: Sequence[Evidence], **more: Any) -> Diagnosis:
+        weighed.append((tuple(evidence), tuple(sorted((more.get("discount") or {}).items()))))
+        return plain(self, evidence, **more)
+
+    monkeypatch.setattr(Investigator, "diagnose", counted)
+    monkeypatch.setenv("TRACER_CACHE", "off")
+    job = Job.create(tmp_path / "job.yaml", MODEL)
+    job.symptom("left rear reversing lamp dim, left rear tail faint when gear reverse")
+    job.next()
+    job.reading("volts at E4 when gear reverse", "3.4 V")
+    job.repaired("1")
+    job.prove_all({c.number: "ok" for c in job.proof.checks} if job.proof else {})
+    job.suspects()
+    report_data(job)
+    assert job.closed and len(weighed) == len(set(weighed))

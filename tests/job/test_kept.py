@@ -76,7 +76,7 @@ def test_other_code_works_it_out_anew(folder: Path, monkeypatch: pytest.MonkeyPa
     work = Worker()
     Kept(folder).recall("answer", QUESTION, work)
     code = kept._code()
-    assert "moving_ports.py " in code and "suspects.py " in code
+    assert "port_newton.py " in code and "diagnose.py " in code
     monkeypatch.setattr(kept, "_code", lambda: code + "x")
     Kept(folder).recall("answer", QUESTION, work)
     assert work.times == 2

@@ -11,8 +11,6 @@ from tracer.circuit.device_laws import filament_current
 from tracer.circuit.model import OHMMETER_LEADS_OHM, OPEN_OHM, AddedBranch, Change
 from tracer.errors import ReadingError, TracerError
 from tracer.faults import list_faults
-from tracer.guide.text import test_steps as steps_of
-from tracer.guide.text import test_words as words_of
 from tracer.harness.file.text import read_harness
 from tracer.inference.explanation import say_value
 from tracer.inference.likelihood import look_loglik
@@ -30,6 +28,8 @@ from tracer.observation.words.readings import (
     value_from_data,
 )
 from tracer.planning.costs import Standing, minutes_of
+from tracer.present.job_words import test_steps as steps_of
+from tracer.present.job_words import test_words as words_of
 from tracer.safety.cautions import cautions_for
 
 RIG = """\

@@ -14,7 +14,6 @@ from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, Change
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault, find_fault
-from tracer.guide.text import test_words
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.job.job import Job
@@ -26,6 +25,7 @@ from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.confirmation import confirmation, isolated, measured, parted
 from tracer.planning.costs import OBSERVE_MIN, PART_MIN, PICK_UP_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import propose
+from tracer.present.job_words import test_words
 from tracer.safety.cautions import cautions_for
 
 TWO_SPLICES = """\

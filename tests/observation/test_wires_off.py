@@ -13,7 +13,6 @@ from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault, find_fault
-from tracer.guide.text import test_words
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.observation.actions import Intervention
@@ -24,6 +23,7 @@ from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
 from tracer.planning.costs import ACTION_MIN, LOOK_MIN, Standing, minutes_of
 from tracer.planning.next_step import _living, propose
+from tracer.present.job_words import test_words
 from tracer.safety.cautions import cautions_for
 
 

@@ -12,7 +12,6 @@ import pytest
 
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM
 from tracer.faults import find_fault
-from tracer.guide.text import test_words
 from tracer.harness.devices import FuseLink
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -23,6 +22,7 @@ from tracer.observation.words.readings import parse_test, parse_value, test_as_d
 from tracer.planning.confirmation import confirmation, measured, spans
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import cures, propose
+from tracer.present.job_words import test_words
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
 

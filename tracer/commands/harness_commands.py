@@ -11,8 +11,6 @@ import click
 
 from tracer.commands.output import json_option, parse_settings, show, table, write_whole
 from tracer.errors import ProblemsError, TracerError
-from tracer.harness.file.text import load_harness
-from tracer.standards import COLOUR_CODES
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
@@ -26,10 +24,7 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 
     Example: tracer check harness_models/pickup.yaml --sneak
     """
-    from tracer.checking.rules import check
-    from tracer.checking.sneak import sneak_scan
-    from tracer.checking.survey import Survey
-    from tracer.checking.truth_table import truth_table
+    from tracer.job.harnesses import Survey, check, load_harness, sneak_scan, truth_table
 
     try:
         read = load_harness(harness, overlays)
@@ -97,7 +92,8 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 @click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
 @click.option("--what", type=click.Choice(["rear", "trailer", "vehicle-end"]), default="rear", show_default=True)
 @click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
-@click.option("--colours", type=click.Choice(list(COLOUR_CODES)), help="The colour code that the wire list uses.")
+@click.option("--colours", type=click.Choice(["IEC 60757", "BS AU 7"]),
+              help="The colour code that the wire list uses.")
 @json_option
 def new_command(
     file: str, title: str, system: str, earth: str, what: str, listed: str | None, colours: str | None, as_json: bool
@@ -113,12 +109,11 @@ def new_command(
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
     unread: tuple[str, ...] = ()
     if listed is not None:
-        from tracer.harness.file.from_list import harness_from_list
-        from tracer.harness.file.nodes import read_text_file
+        from tracer.job.harnesses import harness_from_list, read_text_file
 
         text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)
     else:
-        from tracer.harness.file.starter import starter_text
+        from tracer.job.harnesses import starter_text
 
         text = starter_text(title=title, system=system, earth=earth, what=what)
     write_whole(file, text)
@@ -147,11 +142,9 @@ def wires_command(
     Example: tracer wires van.yaml -o van.csv
              tracer wires van.yaml --from van.csv -o new_van.yaml
     """
-    from tracer.harness.file.nodes import read_text_file
+    from tracer.job.harnesses import lay_in, load_harness, read_text_file, wire_list_text
 
     if listed is None:
-        from tracer.harness.file.wire_list import wire_list_text
-
         if add:
             raise click.UsageError("--add goes with --from LIST.csv")
         read = load_harness(harness)
@@ -164,8 +157,6 @@ def wires_command(
         else:
             show(as_json, lambda: {"csv": text, "wires": len(read.wires)}, lambda: text.rstrip("\n"))
         return
-    from tracer.harness.file.wires_in import lay_in
-
     if semicolons:
         raise click.UsageError("--semicolons is for writing a list; reading finds out by itself")
     if not output:
@@ -181,7 +172,7 @@ def wires_command(
 
 def _say_unread(columns: tuple[str, ...]) -> None:
     if columns:
-        from tracer.harness.file.wire_list import unread_note
+        from tracer.job.harnesses import unread_note
 
         click.echo(unread_note(columns), err=True)
 
@@ -193,7 +184,7 @@ def schema_command(as_json: bool) -> None:
 
     Example: tracer schema > harness.schema.json
     """
-    from tracer.harness.file.schema import schema
+    from tracer.job.harnesses import schema
 
     click.echo(json.dumps(schema(), indent=2, ensure_ascii=False))
 
@@ -207,7 +198,7 @@ def chart_command(harness: str, output: str | None, as_json: bool) -> None:
 
     Example: tracer chart harness_models/pickup.yaml -o chart.html
     """
-    from tracer.checking.chart import chart
+    from tracer.job.harnesses import chart, load_harness
 
     made = chart(load_harness(harness))
     if output:
@@ -243,8 +234,7 @@ def simulate_command(
 
     Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4 earth joint"
     """
-    from tracer.checking.simulation import LampLit, simulate
-    from tracer.circuit.flasher_rate import say_rate
+    from tracer.job.harnesses import LampLit, load_harness, say_rate, simulate
 
     read = load_harness(harness)
     case = simulate(read, parse_settings(settings), engine, names)
@@ -286,8 +276,7 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
     Example: tracer faults harness_models/pickup.yaml --kind "earth open"
     """
     from tracer.errors import UnknownNameError, did_you_mean
-    from tracer.faults import list_faults
-    from tracer.harness.base_rates import GIVEN, ORDERED, PRACTICE, RATES
+    from tracer.job.harnesses import GIVEN, ORDERED, PRACTICE, RATES, list_faults, load_harness
 
     if kind is not None and kind not in RATES:
         raise UnknownNameError(f"no kind of fault “{kind}”", did_you_mean(kind, RATES))

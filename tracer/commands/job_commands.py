@@ -6,25 +6,12 @@ from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, show, wrapped
-from tracer.commands.wording import (
-    alike_before,
-    leading_line,
-    memory_lines,
-    proof_lines,
-    proposal_data,
-    proposal_lines,
-    reason_lines,
-    share_with,
-    split_words,
-    suspect_data,
-)
-from tracer.inference.explanation import would_be_wrong
-from tracer.inference.rate_sensitivity import rate_margins
+from tracer.commands.output import json_option, show, width, wrapped
 from tracer.job.job import Job, Recorded
-from tracer.observation.words.readings import test_from_data
-from tracer.planning.constraints import Limits
-from tracer.units import percent
+from tracer.job.values import Limits
+from tracer.present.job_data import proposal_data, suspect_data
+from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
+from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
 
 
 def _job(path: str) -> Job:
@@ -54,7 +41,7 @@ def open_command(
       tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
     """
-    from tracer.checking.rules import check
+    from tracer.job.harnesses import check
 
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
@@ -68,7 +55,7 @@ def open_command(
                  "differences": list(made.differences), "earlier_jobs": [e.as_data() for e in made.earlier_jobs]},
         lambda: (
             f"opened {job}: {made.harness.title}\n"
-            + "".join(f"{line}\n" for line in memory_lines(made)) +
+            + "".join(f"{line}\n" for line in memory_lines(made, width())) +
             f'next: tracer symptom {job} "LAMP LOOK when CONTROL POSITION"  (or: tracer guide {job})'
         ),
     )
@@ -79,7 +66,7 @@ def _recorded(result: Recorded, as_json: bool, job: Job) -> None:
         lines = [wrapped(result.understood, f"recorded as {result.number}: ", "  ")]
         if result.remark:
             lines.append(wrapped(result.remark, "note: ", "  "))
-        lines.append(leading_line(job))
+        lines.append(leading_line(job, width()))
         return "\n".join(lines)
 
     show(
@@ -141,14 +128,13 @@ def undo_command(job: str, as_json: bool) -> None:
     taken = opened.undo()
     what = str(taken.data.get("text") or taken.data.get("repair") or taken.data.get("found") or "")
     if taken.kind == "reading":
-        value = taken.data["value"]
-        what = f"{test_from_data(taken.data['test'], opened.harness).says(opened.harness)}: {value.get('text', '')}"
+        what = opened.reading_words(taken)
     show(
         as_json,
         lambda: {"withdrawn": taken.number, "kind": taken.kind, "was": what},
         lambda: wrapped(f"{taken.kind}: {what}", f"withdrawn, entry {taken.number}: ", "  ")
         + "\n"
-        + leading_line(opened),
+        + leading_line(opened, width()),
     )
 
 
@@ -179,7 +165,7 @@ def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
 @click.option("--all", "whole", is_flag=True, help="Every suspect above one in a thousand.")
 @click.option("--why", type=int, metavar="N", help="Reasons for suspect N only.")
 @click.option("--triples", is_flag=True, help="Try three faults at once as well.")
-@click.option("--explain", is_flag=True, help="What was searched, and how wrong a base rate may be.")
+@click.option("--explain", is_flag=True, help="All reasons, what was searched, and how wrong a base rate may be.")
 @json_option
 def suspects_command(
     job: str, whole: bool, why: int | None, triples: bool, explain: bool, as_json: bool
@@ -191,81 +177,33 @@ def suspects_command(
     opened = _job(job)
     found = opened.wide_diagnosis if triples else opened.diagnosis
     search = found.search
-    least = 0.001 if whole else 0.01
-    ranked = [(n, s) for n, s in enumerate(found.suspects, 1) if s.share >= least or n <= 3]
-    ranked = ranked if whole else ranked[:8]
+    shown = ranked(found, whole)
     if why is not None:
-        ranked = [(n, s) for n, s in enumerate(found.suspects, 1) if n == why]
-        if not ranked:
+        shown = [(n, s) for n, s in enumerate(found.suspects, 1) if n == why]
+        if not shown:
             raise click.UsageError(f"no suspect {why}: there are {len(found.suspects)}")
-    reasoned = 8 if as_json or why is not None else 3
-    explained = ranked[:reasoned] if found.evidence else []
-    reasons = {n: opened.reason(s, found) for n, s in explained}
-    clashes = found.contradictions()
 
     def data() -> dict[str, Any]:
+        reasons = {n: opened.reason(s, found) for n, s in shown[:SHOWN]} if found.evidence else {}
         return {
             "evidence_count": len(found.evidence),
             "undescribed_share": found.undescribed,
             "nothing_fits": found.nothing_fits,
             "as_when_healthy": found.as_when_healthy,
-            "contradictions": [list(c) for c in clashes],
+            "contradictions": [list(c) for c in found.contradictions()],
             "searched": {"faults": search.faults, "pairs": search.pairs, "triples": search.triples},
             "left_out_at_most": search.left_out,
             "not_searched": "faults that show only together" + ("" if triples else "; three faults at once"),
             "base_rate_margins": [
-                {"kind": m.kind, "factor": m.factor, "then_first": m.then} for m in rate_margins(found)
+                {"kind": m.kind, "factor": m.factor, "then_first": m.then} for m in opened.rate_margins(found)
             ] if found.evidence else [],
-            "suspects": [suspect_data(n, s, reasons.get(n)) for n, s in ranked],
+            "suspects": [suspect_data(n, s, reasons.get(n)) for n, s in shown],
         }
 
     def text() -> str:
-        lines = [f"this job is {opened.status()}; what led before:"] if opened.closed else []
-        if not found.evidence:
-            lines.append("nothing recorded yet: these are the base rates")
-        if clashes:
-            lines.append("note: what was recorded contradicts itself (entries are kept; undo the wrong one)")
-        if found.as_when_healthy:
-            lines.append(wrapped(
-                "A healthy vehicle does all of that, by this harness file: no failed part is needed to explain it. "
-                "If it was not meant to, the wiring itself has a sneak path (tracer check --sneak shows it)."
-            ))
-        if found.nothing_fits:
-            lines.append(
-                wrapped(
-                    f"Nothing that the harness file describes explains this ({percent(found.undescribed)} for “not "
-                    "described”). Least bad below, with what would have to be wrong for each."
-                )
-            )
-        for n, s in ranked:
-            first = alike_before(s, ranked)
-            if first is not None and found.suspects[first - 1].repair in s.inseparable and why is None:
-                continue  # stands with that one
-            whole, others = share_with(s, found.suspects)
-            lines.append(wrapped(s.repair, f"{n:>2}. {percent(whole):>5}  "))
-            if others:
-                words = f"or {' or '.join(others)}: no electrical test splits them; do what is cheaper first"
-                lines.append(wrapped(words, "           "))
-            if s.best.says():
-                lines.append(wrapped(s.best.says(), "           "))
-            if first is not None:
-                told = split_words(s, found.suspects[first - 1].repair, opened.harness)
-                words = f"looks the same as no. {first} in every vehicle state: {told}"
-                lines.append(wrapped(words, "           · ", "             "))
-            elif n in reasons:
-                lines += reason_lines(reasons[n])
-            if found.nothing_fits and n in reasons:
-                wrong = would_be_wrong(found, s)
-                alone = "this alone would have to be wrong: " if len(wrong) == 1 else "would all have to be wrong: "
-                lines.append(wrapped(alone + "; ".join(wrong), "           · ", "             "))
-        lines.append(f"    {percent(found.undescribed):>5}  something the harness file does not describe")
-        if found.evidence:
-            lines.append(wrapped(search.says(), "           "))
-        if explain and found.evidence:
-            lines.append("how wrong a base rate may be before another suspect comes first:")
-            margins = [wrapped(m.says(), "  ", "    ") for m in rate_margins(found)]
-            lines += margins or ["  no rate alone, within a thousand times"]
-        return "\n".join(lines)
+        if explain or whole or triples or why is not None:
+            return "\n".join(explained_lines(opened, found, shown, width(), why is not None, explain))
+        return "\n".join(suspects_lines(opened, found, width()))
 
     show(as_json, data, text)
     return 1 if found.nothing_fits and found.evidence else 0
@@ -302,18 +240,14 @@ def next_command(
         if name not in known:
             raise click.UsageError(f"no instrument “{name}”: {', '.join(known)}")
     if at is not None:
-        places = sorted({opened.harness.place_of(n)[0] for n in opened.investigator.predictor.circuit.nodes})
-        if not any(at.casefold() in p.casefold() for p in places):
-            from tracer.errors import UnknownNameError, did_you_mean
-
-            raise UnknownNameError(f"no place “{at}”", did_you_mean(at, places))
+        opened.need_place(at)
     if opened.closed:
         show(as_json, lambda: {"kind": "closed", "says": opened.status()}, lambda: f"this job is {opened.status()}")
         return
     p = opened.next(Limits(at, frozenset(without), frozenset(only), alone, engine_off))
 
     def text() -> str:
-        return "\n".join(proposal_lines(opened, p, explain, job))
+        return "\n".join(proposal_lines(opened, p, explain, job, width()))
 
     show(as_json, lambda: proposal_data(opened, p), text)
 
@@ -376,7 +310,7 @@ def repaired_command(
     def text() -> str:
         head = [f"repair: {opened.repairs[-1].data['repair']}"]
         tail = [f"status: {opened.status()}"]
-        return "\n".join(head + ([] if opened.closed else proof_lines(opened, proof, job)) + tail)
+        return "\n".join(head + ([] if opened.closed else proof_lines(opened, proof, job, width())) + tail)
 
     show(as_json, data, text)
     return 0 if all(r.good for r in opened.proof_results.values()) else 1

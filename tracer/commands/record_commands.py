@@ -8,7 +8,7 @@ import click
 
 from tracer.commands.output import json_option, parse_settings, show
 from tracer.errors import DrawingError, TracerError
-from tracer.harness.model import Harness, VehicleState
+from tracer.job.values import Harness, VehicleState
 
 
 def _is_job(path: str) -> bool:
@@ -40,9 +40,9 @@ def draw_command(
       tracer draw job.yaml -o circuit.svg --suspect 1
       tracer draw harness_models/pickup.yaml -o reverse.pdf --state "gear reverse"
     """
-    from tracer.harness.file.text import load_harness
+    from tracer.job.harnesses import load_harness
     from tracer.job.job import Job
-    from tracer.observation.words.states import parse_state
+    from tracer.job.typed import parse_state
     from tracer.present.drawing.draw import draw
     from tracer.present.drawing.selection import view_of_harness, view_of_job
 

@@ -7,33 +7,24 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
-from tracer.guide.plan import plan, test_name
 from tracer.guide.seen import compose
-from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
-from tracer.guide.text import (
-    KEYS,
+from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
+from tracer.job.job import Job, Recorded
+from tracer.job.typed import FINDINGS, LAMP_TESTERS, parse_test, parse_value, state_words, test_key
+from tracer.job.values import ProofCheck, Proposal, Test, VehicleState
+from tracer.present.job_words import (
     LOOKS,
     change_lines,
     check_lines,
-    clip,
     failed,
     overview,
-    plural,
     say_event,
     shares,
     test_steps,
     unit_of,
     why_lines,
 )
-from tracer.harness.model import VehicleState
-from tracer.inference.visual_inspection import FINDINGS
-from tracer.job.job import Job, Recorded
-from tracer.observation.evidence import LAMP_TESTERS, Test
-from tracer.observation.words.readings import parse_test, parse_value
-from tracer.observation.words.states import state_words
-from tracer.planning.next_step import Proposal
-from tracer.planning.repair_proof import ProofCheck
-from tracer.safety.cautions import LOCAL_RULES
+from tracer.present.text_lines import clip, plural
 from tracer.units import percent
 
 _FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
@@ -178,7 +169,7 @@ class Guide:
         current = self._current()
         if current is None:
             self.talk.working()
-            current = plan(self.job)
+            current = self.job.next()
             self.proposal, self._planned_at = current, len(self.job.events())
         return current
 
@@ -195,7 +186,7 @@ class Guide:
         self._cautions(p.cautions)
         looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
         looks = FINDINGS.get(test.kind, looks)
-        unit, name = unit_of(test), test_name(self.job, test)
+        unit, name = unit_of(test), test_key(test)
 
         def understand(typed: str) -> None:
             value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
@@ -228,7 +219,7 @@ class Guide:
         for caution in cautions:
             if caution not in self._cautioned:
                 self.talk.write(caution, first=" ! ")
-            elif caution != LOCAL_RULES:
+            else:
                 self.talk.say(clip(f" ! {caution}", self.talk.width))
         self._cautioned |= set(cautions)
 
@@ -248,7 +239,7 @@ class Guide:
         suspect = p.suspect
         self.talk.write(f"REPAIR, about {p.cost:.0f} min: {p.says}")
         if suspect is not None:
-            self.talk.write(f"{percent(suspect.share)} sure; trying it is cheaper than any further test.", first="  ")
+            self.talk.write(f"{p.why}.", first="  ")
             if suspect.inseparable:
                 others = " or ".join(suspect.inseparable)
                 self.talk.write(f"Or: {others}. No electrical test splits them: look closely, and do what is cheaper "

@@ -7,13 +7,26 @@ from collections.abc import Callable, Sequence
 from typing import Final, TypeVar
 
 from tracer.errors import SymptomError, TracerError, UnknownNameError
-from tracer.guide.text import LOOKS, clip, help_lines, wrap
+from tracer.present.job_words import LOOKS
+from tracer.present.text_lines import clip, wrap
 
 Ask = Callable[[str], str]
 Say = Callable[[str], None]
 T = TypeVar("T")
 WORKING: Final = "working …"
 NUMBERS: Final = re.compile(r"[0-9]{1,3}(?:[\s,;]+[0-9]{1,3})*")
+
+
+HELP: Final = (
+    "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
+    "  b  back: take back the last entry (the record keeps it as withdrawn)",
+    "  s  skip: could not do it, show the next best; elsewhere the same as Enter",
+    "  o  other: something else that was seen or measured, or a note",
+    "  w  why: the reasons for suspect 1 and the path of the current; w 2: suspect 2",
+    "  d  stop: all that was recorded is saved already; the guide goes on there",
+    "  ?  this help",
+)
+KEYS: Final = "b back · s skip · o other · w why · d stop · ? help"
 
 
 class Key(Exception):  # noqa: N818 - not an error
@@ -39,6 +52,14 @@ class Stop(Key):
 
 
 _KEYS: Final[dict[str, type[Key]]] = {"b": Back, "s": Skip, "o": Other, "d": Stop, "quit": Stop, "exit": Stop}
+
+
+def help_lines(width: int) -> list[str]:
+    return [line for text in HELP for line in wrap(text.strip(), width, *_indent(text))]
+
+
+def _indent(text: str) -> tuple[str, str]:
+    return ("  ", "     ") if text.startswith("  ") else ("", "")
 
 
 class Talk:

@@ -15,11 +15,12 @@ from tracer.observation.evidence import BY_HAND, Reading, Test
 
 @dataclass(frozen=True)
 class Expectation:
-    """What one suspect would show."""
+    """What one suspect would show; for a look at several lamps also lamp by lamp (lamp, look)."""
 
     repair: str
     share: float
     shows: str
+    looks: tuple[tuple[str, str], ...] = ()
 
 
 def expectations(
@@ -34,10 +35,9 @@ def expectations(
         setup = predictor.setup(test.state, done)
         for s, change in zip(leading, changes, strict=True):
             panel = predictor.panel(setup, predictor.table([change], done))
-            shows = say_lamp(panel, predictor, test.lamp)
-            if also:
-                shows = ", ".join(f"{x} {say_lamp(panel, predictor, x)}" for x in (test.lamp, *also))
-            out.append(Expectation(s.repair, s.share, shows))
+            looks = tuple((x, say_lamp(panel, predictor, x)) for x in (test.lamp, *also))
+            shows = ", ".join(f"{x} {look}" for x, look in looks) if also else looks[0][1]
+            out.append(Expectation(s.repair, s.share, shows, looks if also else ()))
     elif test.kind in BY_HAND:
         chances = chances_by_hand(predictor, test, [s.best for s in leading])
         for s, p in zip(leading, chances.tolist(), strict=True):

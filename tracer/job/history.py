@@ -43,14 +43,16 @@ class History:
         harness: Of the vehicle, with its overlays.
     """
 
-    def __init__(self, living: Sequence[Event], harness: Harness) -> None:
+    def __init__(
+        self, living: Sequence[Event], harness: Harness, understood: dict[int, Entry] | None = None
+    ) -> None:
+        """`understood`: entries by number that were read before; what is read here is added."""
         self.living, self.harness = living, harness
+        self._understood: dict[int, Entry] = {} if understood is None else understood
 
     def before(self, number: int) -> History:
         """As it stood just before the entry with this number; its evidence is the very same objects."""
-        then = History([e for e in self.living if e.number < number], self.harness)
-        then.entries = tuple(e for e in self.entries if e.number < number)
-        return then
+        return History([e for e in self.living if e.number < number], self.harness, self._understood)
 
     @cached_property
     def repairs(self) -> tuple[Event, ...]:
@@ -60,15 +62,14 @@ class History:
     @cached_property
     def entries(self) -> tuple[Entry, ...]:
         """All living evidence, in order."""
-        found = []
+        known = self._understood
         for e in self.living:
-            if e.kind == "symptom":
-                found.append(Entry(e.number, e.time, symptom_from_data(e.data, self.harness)))
-            elif e.kind == "reading":
-                test = test_from_data(e.data["test"], self.harness)
-                value = value_from_data(e.data["value"])
-                found.append(Entry(e.number, e.time, Reading(test, value)))
-        return tuple(found)
+            if e.kind == "symptom" and e.number not in known:
+                known[e.number] = Entry(e.number, e.time, symptom_from_data(e.data, self.harness))
+            elif e.kind == "reading" and e.number not in known:
+                test, value = test_from_data(e.data["test"], self.harness), value_from_data(e.data["value"])
+                known[e.number] = Entry(e.number, e.time, Reading(test, value))
+        return tuple(known[e.number] for e in self.living if e.number in known)
 
     @cached_property
     def told(self) -> tuple[Entry, ...]:

@@ -8,15 +8,15 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from tracer.cache import Kept, usual_folder
-from tracer.errors import JobFileError, ReadingError, UnknownNameError
+from tracer.errors import JobFileError, ReadingError, UnknownNameError, did_you_mean
 from tracer.harness.differences import differences
 from tracer.harness.file.nodes import read_text_file
 from tracer.harness.file.text import load_harness, read_harness
@@ -28,6 +28,7 @@ from tracer.inference.expected_results import unexpected
 from tracer.inference.explanation import Reason, reason, say_lamp
 from tracer.inference.likelihood import as_meant
 from tracer.inference.lookalikes import with_groups
+from tracer.inference.rate_sensitivity import Margin, rate_margins
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier, carried
 from tracer.job.history import Entry, History, ProofResult
@@ -69,6 +70,17 @@ class Recorded:
     remark: str = ""
 
 
+@dataclass
+class _Remembered:
+    """What one process has worked out of a job whose harness stays as it is: entries and proposed tests by number as
+    they were understood, diagnoses by what counted, proofs by the number of their repair."""
+
+    entries: dict[int, Entry] = field(default_factory=dict)
+    proposed: dict[int, tuple[str, Test]] = field(default_factory=dict)
+    diagnoses: dict[Hashable, Diagnosis] = field(default_factory=dict)
+    proofs: dict[int, Proof] = field(default_factory=dict)
+
+
 class Job:
     """A job and its file. Every change is written at once; reading the file gives the same job back."""
 
@@ -81,7 +93,7 @@ class Job:
         """
         path = self.path = Path(path)
         self._clock = clock
-        self._proofs: dict[int, Proof] = {}
+        self._remembered = _Remembered()
         self.record = job_file.read(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
@@ -157,7 +169,7 @@ class Job:
     @cached_property
     def history(self) -> History:
         """What has been told and done so far."""
-        return History(self.record.living, self.harness)
+        return History(self.record.living, self.harness, self._remembered.entries)
 
     @property
     def repairs(self) -> tuple[Event, ...]:
@@ -217,8 +229,18 @@ class Job:
         """The diagnosis, without who looks like whom: choosing a test needs that of none but what it repairs."""
         return self._diagnose()
 
-    def _diagnose(self, triples: bool = False) -> Diagnosis:
-        return diagnosed(self.investigator, self.evidence, self.history.made_in_vain, triples, self._kept)
+    def _diagnose(self, triples: bool = False, history: History | None = None) -> Diagnosis:
+        """Weighed once in one process for what counts, however often it is asked for."""
+        then = history or self.history
+        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples
+        known = self._remembered.diagnoses
+        if key not in known:
+            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept)
+        return known[key]
+
+    def diagnosis_before(self, number: int) -> Diagnosis:
+        """The diagnosis as it stood just before the entry with this number."""
+        return self._diagnose(history=self.history.before(number))
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""
@@ -227,6 +249,23 @@ class Job:
     def reason(self, suspect: Suspect, among: Diagnosis | None = None) -> Reason:
         """Why a suspect is one; `among` where it is not one of `diagnosis`."""
         return reason(among or self.diagnosis, suspect)
+
+    def rate_margins(self, found: Diagnosis) -> tuple[Margin, ...]:
+        """How wrong each base rate may be before another suspect comes first."""
+        return tuple(rate_margins(found))
+
+    def need_place(self, words: str) -> None:
+        """Raises:
+            UnknownNameError: No place of this vehicle has these words in its name.
+        """
+        places = sorted({self.harness.place_of(n)[0] for n in self.investigator.predictor.circuit.nodes})
+        if not any(words.casefold() in p.casefold() for p in places):
+            raise UnknownNameError(f"no place “{words}”", did_you_mean(words, places))
+
+    def reading_words(self, event: Event) -> str:
+        """The test and the value of a reading, also of one that was taken back."""
+        test = test_from_data(event.data["test"], self.harness)
+        return f"{test.says(self.harness)}: {event.data['value'].get('text', '')}"
 
     # --- the next step
 
@@ -248,10 +287,11 @@ class Job:
 
     @cached_property
     def _proposed(self) -> Mapping[str, Test]:
-        return {
-            str(e.data["key"]): test_from_data(e.data["test"], self.harness)
-            for e in self.record.events if e.kind == "proposed"
-        }
+        known = self._remembered.proposed
+        for e in self.record.events:
+            if e.kind == "proposed" and e.number not in known:
+                known[e.number] = str(e.data["key"]), test_from_data(e.data["test"], self.harness)
+        return dict(known.values())
 
     def find_test(self, text: str) -> Test:
         """The proposed test with that short name, else a test described in words.
@@ -375,7 +415,7 @@ class Job:
             data["minutes"] = minutes
         if share is not None:
             data["share"] = round(share, 4)
-        self._proofs[self._append("repaired", data).number] = proof
+        self._remembered.proofs[self._append("repaired", data).number] = proof
         return proof
 
     @cached_property
@@ -384,9 +424,10 @@ class Job:
         if not self.repairs:
             return None
         number = self.repairs[-1].number
-        if number not in self._proofs:  # what was seen before a repair does not change any more
-            self._proofs[number] = self._proof_of(self.history.before(number))
-        return self._proofs[number]
+        known = self._remembered.proofs
+        if number not in known:  # what was seen before a repair does not change any more
+            known[number] = self._proof_of(self.history.before(number))
+        return known[number]
 
     def _proof_of(self, history: History) -> Proof:
         """Whatever was complained of in the job is looked at again, not only what counts since the last repair."""
@@ -462,6 +503,7 @@ class Job:
                 self.__dict__.pop(name, None)
         if self._overlays != before:
             self.harness, kept = _load(self.harness_path, self._overlays), None
+            self._remembered = _Remembered()  # another vehicle, for all that was worked out
         # The faults and their predictions stay true as long as harness and battery do.
         if kept is not None and kept.supply_v == self.supply_v:
             self.__dict__["investigator"] = kept

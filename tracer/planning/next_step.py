@@ -35,6 +35,7 @@ _PARTING_CHECKS = 28
 _LEAST_PARTED = 0.002  # minutes saved a minute, below which parting two suspects is not planned for
 _AS_GOOD = 1.01  # nearer than that no rollout tells the minutes of two plans apart
 _AS_TELLING = 0.7  # share of the most bits told by such a step that a plainer one must tell to be taken in its place
+_SAID_APART = 0.01  # share by which what a repair cures besides has to be said
 _LEAST_BITS = 0.02  # a test that tells less only promises what the error model grants everything
 
 
@@ -58,6 +59,7 @@ class Proposal:
         suspect: The suspect to be repaired.
         cost: Minutes of this step; `minutes`: expected to a proven repair; `bound`: no plan can
             expect less.
+        sure: Share of the cases that a proposed repair cures, as planned with; 0 for a test.
         expectations: For the test, by suspect.
         options: The best three candidates.
         also: For a look, further lamps that are seen from the same place and tell something too; what they show is
@@ -72,6 +74,7 @@ class Proposal:
     minutes: float
     bound: float
     method: str
+    sure: float = 0.0
     expectations: tuple[Expectation, ...] = ()
     cautions: tuple[str, ...] = ()
     options: tuple[Option, ...] = field(default=())
@@ -122,7 +125,9 @@ def propose(
         Option(
             _says(best[o.index], harness) if o.kind == "check" else
             f"repair: {repairs[o.index]}" if o.kind == "repair" else "trace it by hand",
-            o.minutes, o.cost,
+            o.minutes,
+            # The price of a wrong part is no time at the vehicle.
+            o.cost + (mends[o.index].finish if o.kind == "repair" else 0.0),
             tuple(zip(_outcomes(o, best), o.outcomes, strict=False)),
         )
         for o in choice.options[:3]
@@ -148,16 +153,25 @@ def propose(
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
         cautions = (*(cautions_for(confirm, harness)[:-1] if confirm else ()), *repair_cautions())
-        # The price of a wrong part is no time at the vehicle.
-        cost = choice.options[0].cost + mends[choice.index].finish
         return Proposal(
-            "repair", suspect.repair, confirm, suspect, cost, expectations=expected, cautions=cautions,
-            why=f"{percent(held)} sure; trying it is cheaper than any further test", **common,  # type: ignore[arg-type]
+            "repair", suspect.repair, confirm, suspect, options[0].cost, sure=held, expectations=expected,
+            cautions=cautions, why=_sure(suspect, held, diagnosis, [
+                diagnosis.hypotheses[r].repair for r, k in zip(rows, labels, strict=True) if k == choice.index
+            ]), **common,  # type: ignore[arg-type]
         )
     return Proposal(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
         "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
     )
+
+
+def _sure(suspect: Suspect, held: float, diagnosis: Diagnosis, cured: Collection[str]) -> str:
+    """How sure a repair is, and what else it cures where that is counted as well."""
+    said = f"{percent(suspect.share)} sure"
+    if held - suspect.share >= _SAID_APART:
+        others = [s.repair for s in diagnosis.suspects if s.repair in cured and s.repair != suspect.repair]
+        said += f", {percent(held)} with what is mended on the way ({'; '.join(others[:2])})"
+    return f"{said}; trying it is cheaper than any further test"
 
 
 def _says(c: Candidate, harness: Harness) -> str:
@@ -235,8 +249,11 @@ def cures(
     not, and nothing is renewed beside it before the lamps were looked at again."""
     alone = {s.repair: n for n, s in enumerate(diagnosis.suspects)}
     owners: dict[Change, list[tuple[set[str], str]]] = {}
-    own: list[str] = []
-    for h in (diagnosis.hypotheses[i] for i in rows):
+    own: dict[int, str] = {}
+    # The likelier fault of those that are the same to the current, not the likelier suspect: a splice that is led by
+    # its corrosion does not stand for a wire that is broken.
+    for i in sorted(rows, key=lambda i: -diagnosis.share[i]):
+        h = diagnosis.hypotheses[i]
         members = list(dict.fromkeys(f.repair for f in h.faults))
         first = min(members, key=lambda r: (r in tried, alone.get(r, len(alone))))
         elements = {e for f in h.faults for e in f.elements}
@@ -245,9 +262,9 @@ def cures(
         if repair is None:
             repair = first if first in alone else h.repair
             known.append((elements, repair))
-        own.append(repair)
-    repairs = list(dict.fromkeys(own))
-    return repairs, np.array([repairs.index(r) for r in own])
+        own[i] = repair
+    repairs = list(dict.fromkeys(own[i] for i in rows))
+    return repairs, np.array([repairs.index(own[i]) for i in rows])
 
 
 def _screen(

@@ -204,7 +204,7 @@ def _run(
 
 
 def split_point(written: str) -> tuple[str, str, str]:
-    """Owner, separator and terminal of a point; "T8/3", as lists print it, means "T8.3"."""
+    """Owner, separator and terminal of a point; "C8/3", as lists print it, means "C8.3"."""
     owner, dot, terminal = written.partition("." if "." in written else "/")
     return tidy(owner), dot, tidy(terminal)
 

@@ -88,12 +88,6 @@ def numbered_tests(job: Job) -> tuple[NumberedTest, ...]:
     return tuple(found)
 
 
-def diagnosis_before(job: Job, number: int) -> Diagnosis:
-    """The diagnosis as it stood just before the entry with this number."""
-    then = job.history.before(number)
-    return job.investigator.diagnose(then.evidence, discount=then.made_in_vain)
-
-
 def repaired_suspect(job: Job) -> tuple[Diagnosis, Suspect | None] | None:
     """The diagnosis before the last repair and the suspect that was repaired (None if it was none of the
     list); None if there is no repair, or symptoms or readings have come after it."""
@@ -102,7 +96,7 @@ def repaired_suspect(job: Job) -> tuple[Diagnosis, Suspect | None] | None:
     last = job.repairs[-1]
     if any(e.number > last.number for e in job.entries):
         return None
-    diagnosis = diagnosis_before(job, last.number)
+    diagnosis = job.diagnosis_before(last.number)
     return diagnosis, next((s for s in diagnosis.suspects if s.repair == last.data.get("repair")), None)
 
 

@@ -23,7 +23,7 @@ from tracer.observation.words.readings import test_key, value_from_data
 from tracer.observation.words.symptoms import symptom_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal
-from tracer.present.drawing.selection import LIVING, MOST_MARKS, diagnosis_before, numbered_tests
+from tracer.present.drawing.selection import LIVING, MOST_MARKS, numbered_tests
 from tracer.present.report.reasoning import Course, ruled_out
 from tracer.safety.cautions import LOCAL_RULES, cautions_for, repair_cautions
 
@@ -90,7 +90,7 @@ def report_data(job: Job) -> dict[str, Any]:
 def _periods(job: Job) -> list[_Period]:
     periods: list[_Period] = []
     for repair in job.repairs:
-        diagnosis = diagnosis_before(job, repair.number)
+        diagnosis = job.diagnosis_before(repair.number)
         name = str(repair.data.get("repair", ""))
         suspect = next((s for s in diagnosis.suspects if s.repair == name), None)
         periods.append(_Period(diagnosis, repair, suspect, job.history.before(repair.number).made_in_vain))

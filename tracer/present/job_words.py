@@ -1,9 +1,8 @@
-"""What the guide shows: overview, tests, reasons and proof checks as lines of limited width."""
+"""Where a job stands, its tests, reasons and proof checks as lines of limited width."""
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Final
 
 from tracer import standards
@@ -16,55 +15,12 @@ from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
+from tracer.present.text_lines import clip, plural, wrap
 from tracer.units import percent
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
-HELP: Final = (
-    "Answer by number; Enter alone takes what stands in [brackets]. At every question:",
-    "  b  back: take back the last entry (the record keeps it as withdrawn)",
-    "  s  skip: could not do it, show the next best; elsewhere the same as Enter",
-    "  o  other: something else that was seen or measured, or a note",
-    "  w  why: the reasons for suspect 1 and the path of the current; w 2: suspect 2",
-    "  d  stop: all that was recorded is saved already; the guide goes on there",
-    "  ?  this help",
-)
-KEYS: Final = "b back · s skip · o other · w why · d stop · ? help"
 _UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω", "current": "A"}
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
-
-
-def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
-    """`text` in lines of at most `width` characters; `first` leads the first line, `rest` the others."""
-    then = " " * len(first) if rest is None else rest
-    lines = textwrap.wrap(text, width, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
-    return lines or [first.rstrip()]
-
-
-def clip(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 1].rstrip() + "…"
-
-
-def help_lines(width: int) -> list[str]:
-    return [line for text in HELP for line in wrap(text.strip(), width, *_indent(text))]
-
-
-def _indent(text: str) -> tuple[str, str]:
-    return ("  ", "     ") if text.startswith("  ") else ("", "")
-
-
-def plural(count: int, one: str) -> str:
-    return f"{count} {one}" + ("" if count == 1 else "s")
-
-
-def columns(items: Sequence[str], width: int) -> list[str]:
-    """Items numbered from 1, in as many columns as fit, counted downwards."""
-    cells = [f"{n:>3} {item}" for n, item in enumerate(items, 1)]
-    cell = max((len(c) for c in cells), default=0) + 2
-    if cell > width:
-        return [line for c in cells for line in wrap(c[4:], width, c[:4])]
-    across = max(1, (width + 2) // cell)
-    rows = -(-len(cells) // across)
-    return ["".join(c.ljust(cell) for c in cells[row::rows]).rstrip() for row in range(rows)]
 
 
 # --- words that the job understands again

@@ -1,0 +1,127 @@
+"""What a published case holds: what was told and measured, the cause, and how a suspect is held against it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tracer import Job
+
+HERE = Path(__file__).parent
+
+
+@dataclass(frozen=True)
+class Told:
+    """A statement. `typed`: in words that name lamps and controls as the harness file does, None where there are no
+    such words for it; `spoken`: as the person would say it."""
+
+    typed: str | None
+    spoken: str
+
+
+@dataclass(frozen=True)
+class Read:
+    """A test and what it showed, both as typed, and as the person would say it."""
+
+    test: str
+    value: str
+    spoken: str
+
+
+@dataclass(frozen=True)
+class Repaired:
+    """A repair that was made on the way."""
+
+    repair: str
+
+
+Step = Told | Read | Repaired
+
+
+@dataclass(frozen=True)
+class RealCase:
+    """One published case.
+
+    Attributes:
+        page: The page where it was published.
+        grade: A: the writer says that the repair cured it. B: the cause was found and seen. G: a defect met again and
+            again, in general words. C: a practitioner's answer, not confirmed.
+        given: What the source says of the wiring and the fault.
+        invented: What was made up beside the harness's ordinary surroundings.
+        seen: What was told before anything was measured.
+        measured: What was measured or tried after that, in order.
+        accepted: Patterns for the whole of a fault's repair, or of its name. A suspect is accepted if each of its
+            faults fits one of them.
+        every: Patterns of which each must be met by a fault of the suspect, for causes that are two faults at once.
+        accepted_after: As `accepted`, once all is measured; where empty, `accepted` stays.
+    """
+
+    id: str
+    page: str
+    grade: str
+    given: str
+    invented: str
+    seen: tuple[Step, ...]
+    accepted: tuple[str, ...]
+    measured: tuple[Step, ...] = ()
+    every: tuple[str, ...] = ()
+    accepted_after: tuple[str, ...] = field(default=())
+
+    @property
+    def harness_path(self) -> Path:
+        return HERE / f"{self.id}.yaml"
+
+    @property
+    def was_measured(self) -> bool:
+        """Something was measured or tried that can be typed."""
+        return any(not isinstance(s, Told) or s.typed is not None for s in self.measured)
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where the cause stands among the suspects. `rank` is None if it is not among them."""
+
+    rank: int | None
+    share: float
+    leader: str
+    leader_share: float
+
+
+def tell(job: Job, steps: Sequence[Step]) -> None:
+    """Record the steps in a job; what cannot be typed is left out."""
+    for step in steps:
+        if isinstance(step, Read):
+            job.reading(step.test, step.value)
+        elif isinstance(step, Repaired):
+            job.repaired(step.repair)
+        elif step.typed is not None:
+            job.symptom(step.typed)
+
+
+def standing(job: Job, accepted: Sequence[str], every: Sequence[str] = ()) -> Standing:
+    """The place of the first accepted suspect, as the list shows them, and the shares of all accepted together."""
+    suspects = job.suspects()
+    rank, share = None, 0.0
+    for place, suspect in enumerate(suspects, start=1):
+        names = [(f.repair, f.name) for f in suspect.best.faults]
+        right = all(_fits(n, accepted) for n in names) and all(any(_fits(n, [e]) for n in names) for e in every)
+        if right:
+            rank, share = rank or place, share + suspect.share
+    return Standing(rank, share, suspects[0].repair, suspects[0].share)
+
+
+def _fits(names: tuple[str, str], patterns: Sequence[str]) -> bool:
+    return any(re.fullmatch(p, n) for p in patterns for n in names)
+
+
+def play(case: RealCase, folder: Path) -> tuple[Standing, Standing]:
+    """Where the cause stands from what was seen alone, and after what was measured."""
+    job = Job.create(folder / f"{case.id}.yaml", case.harness_path, f"case {case.id}")
+    tell(job, case.seen)
+    first = standing(job, case.accepted, case.every)
+    if not case.measured:
+        return first, first
+    tell(job, case.measured)
+    return first, standing(job, case.accepted_after or case.accepted, case.every)

@@ -1,0 +1,14 @@
+"""What people type, read for the faces before it is recorded: states, tests, values, and a state in words again."""
+
+from __future__ import annotations
+
+from tracer.inference.visual_inspection import FINDINGS
+from tracer.observation.evidence import LAMP_TESTERS
+from tracer.observation.words.probes import parse_test
+from tracer.observation.words.readings import parse_value, test_as_data, test_from_data, test_key
+from tracer.observation.words.states import parse_state, state_words
+
+__all__ = [
+    "FINDINGS", "LAMP_TESTERS", "parse_state", "parse_test", "parse_value", "state_words", "test_as_data",
+    "test_from_data", "test_key",
+]
