@@ -86,7 +86,7 @@ class _KeptShown(ShownNow):
     """What all single faults show in the states that are kept."""
 
     def __init__(self, searching: Searching, changes: Sequence[Change]) -> None:
-        super().__init__(searching.predictor, changes)
+        super().__init__(searching.sayable, changes)
         self._kept = searching._kept
 
     def _solve(self, state: VehicleState) -> Panel:

@@ -8,6 +8,10 @@ from __future__ import annotations
 
 from functools import partial
 
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.harness.model import VehicleState
 from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
 from tracer.inference.shown import Shown
@@ -25,7 +29,7 @@ def hear(item: Symptom, shown: Shown, memory: Memory, sayable: Sayable) -> Told:
     complaints = complaints_in(item, sayable)
     ours, theirs = (
         _unasked(item, complaints, Volunteer(sayable, item, *of))
-        for of in ((shown.panel, shown.gone), (predictor.healthy, None))
+        for of in ((shown.panel, shown.blows), (predictor.healthy, _never))
     )
     said = [symptom_parts(predictor, item, shown.panel, before, by, ours) for by in SHIFTS]
     usual = [symptom_parts(predictor, item, predictor.healthy, usually, by, theirs) for by in SHIFTS]
@@ -45,3 +49,8 @@ def complaints_in(item: Symptom, sayable: Sayable) -> list[int]:
 
 def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:
     return {k: partial(told.loglik, item.seen[k]) for k in complaints}
+
+
+def _never(fuse: str, state: VehicleState) -> Floats:
+    """On a sound vehicle no fuse blows."""
+    return np.zeros(1)

@@ -7,14 +7,18 @@ only ever dropped, so that what was solved for more of them holds for those left
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
-from tracer.circuit.model import OPEN_OHM, Bools, Change, Floats, Ints, Setup
+from tracer.circuit.model import OPEN_OHM, Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Panel
+
+# A fuse that is blown anyhow is told as one that blows in a certain state. (Judgement.)
+BLOWN_BEFORE: Final = 0.01
 
 
 class Shown:
@@ -31,6 +35,7 @@ class Shown:
         self._panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         self._looks: dict[Setup, tuple[Ints, Panel]] = {}
         self._values: dict[Test, tuple[Ints, Floats]] = {}
+        self._fuses: dict[tuple[str, VehicleState], tuple[Ints, Floats]] = {}
 
     @property
     def states(self) -> int:
@@ -51,12 +56,21 @@ class Shown:
     def _solve(self, state: VehicleState) -> Panel:
         return self.predictor.looks([(self.predictor.setup(state), self._table.rows(self.active))])[0]
 
-    def gone(self, fuse: str) -> Bools:
-        """(A,) whether a fuse is blown whatever is switched on."""
-        link = f"{fuse} link"
-        return np.array([
-            any(name == link and ohm >= OPEN_OHM for name, ohm in self.changes[i].set_ohm) for i in self.active
-        ])
+    def blows(self, fuse: str, state: VehicleState) -> Floats:
+        """(A,) probability that a fuse is told to blow in a state: it does, or it is blown and a new one does. One
+        that was blown once, for no known reason, is seldom told as one that blows."""
+        if (fuse, state) not in self._fuses:
+            link, panel = f"{fuse} link", self.panel(state)
+            p = np.asarray(panel.blown[:, self.predictor.fuses.index(fuse)], dtype=np.float64)
+            gone = [k for k, i in enumerate(self.active) if _opens(self.changes[i], link)]
+            if gone:
+                new = Change(renewed=(link,))
+                table = self.predictor.table([self.changes[self.active[k]] for k in gone], new)
+                renewed = self.predictor.panel(self.predictor.setup(state, new), table)
+                p[gone] = np.where(renewed.blown[:, self.predictor.fuses.index(fuse)], 1.0, BLOWN_BEFORE)
+            self._fuses[fuse, state] = self.active, p
+        solved, p = self._fuses[fuse, state]
+        return p if len(solved) == len(self.active) else p[np.searchsorted(solved, self.active)]
 
     def look(self, test: Test) -> Panel:
         """The lamps with what a test does on purpose."""
@@ -74,3 +88,7 @@ class Shown:
             self._values[test] = self.active, self.predictor.observed(test, [self.changes[i] for i in self.active])
         solved, values = self._values[test]
         return values if len(solved) == len(self.active) else values[np.searchsorted(solved, self.active)]
+
+
+def _opens(change: Change, link: str) -> bool:
+    return any(name == link and ohm >= OPEN_OHM for name, ohm in change.set_ohm)

@@ -22,7 +22,7 @@ from typing import Final
 
 import numpy as np
 
-from tracer.circuit.model import Bools, Floats
+from tracer.circuit.model import Floats
 from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import basic_states
@@ -48,16 +48,13 @@ OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as w
 OTHER_FUSE: Final = 0.03  # … another fuse's number
 FUSE_TOLD: Final = 1 - OTHER_FUSE - OTHER_STATE
 REST: Final = 0.01  # and so many statements have nothing behind them at all
-# A fuse that is blown anyhow, once and for no known reason or by what left it blown, is told as one that blows in a
-# certain state.
-BLOWN_BEFORE: Final = 0.01
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2
 LIT_ABOVE: Final = -1.2  # decades of light: what is fainter is easily missed
 
 PanelOf = Callable[[VehicleState], Panel]
-Gone = Callable[[str], Bools]
+Blows = Callable[[str, VehicleState], Floats]
 
 
 @dataclass(frozen=True)
@@ -158,9 +155,9 @@ class Volunteer:
     Asked of hypotheses by their panels, (A,) each.
     """
 
-    def __init__(self, sayable: Sayable, item: Symptom, panel_of: PanelOf, gone: Gone | None = None) -> None:
-        """`gone`: whether a fuse was blown before, (A,)."""
-        self._sayable, self._item, self._panel_of, self._gone = sayable, item, panel_of, gone
+    def __init__(self, sayable: Sayable, item: Symptom, panel_of: PanelOf, blows: Blows) -> None:
+        """`blows`: probability (A,) that a fuse is told to blow in a state, as in `Shown.blows`."""
+        self._sayable, self._item, self._panel_of, self._blows = sayable, item, panel_of, blows
         self._predictor = sayable.predictor
         self._slips: dict[Seen, Floats] = {}
 
@@ -183,9 +180,7 @@ class Volunteer:
                 again = None if before is None or seen.doubtful else before[:, lamp]
                 return self._called(seen, lamp, self._item.state, eye, again)
             case FuseSeen():
-                blows = panel.blown[:, self._predictor.fuses.index(seen.fuse)]
-                gone = self._gone(seen.fuse) if self._gone else np.zeros(len(blows), dtype=bool)
-                return np.where(blows, 1.0, np.where(gone, BLOWN_BEFORE, 0.0))
+                return self._blows(seen.fuse, self._item.state)
             case Compared():
                 found, usual = (np.exp(compared_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
                 return np.where(found > usual, found, 0.0)
@@ -249,13 +244,13 @@ class Volunteer:
         return total
 
     def _other_fuse(self, seen: FuseSeen) -> Floats:
-        panel = self._panel_of(self._item.state)
-        own, count = self._predictor.fuses.index(seen.fuse), len(self._predictor.fuses)
-        others = panel.blown.sum(axis=1) - panel.blown[:, own]
-        p = OTHER_FUSE * others / max(count - 1, 1)
-        states = self._sayable.mistaken_states(self._item.state)
+        state, others = self._item.state, [f for f in self._predictor.fuses if f != seen.fuse]
+        p = np.zeros(len(self._panel_of(state).flux))
+        for f in others:
+            p = p + OTHER_FUSE / len(others) * self._blows(f, state)
+        states = self._sayable.mistaken_states(state)
         for s in states:
-            p = p + OTHER_STATE / len(states) * self._panel_of(s).blown[:, own]
+            p = p + OTHER_STATE / len(states) * self._blows(seen.fuse, s)
         return np.asarray(p, dtype=np.float64)
 
 
