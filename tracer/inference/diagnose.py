@@ -14,7 +14,7 @@ from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, with_suspects
-from tracer.inference.hypotheses import Hypothesis, by_change, single_hypotheses, with_loose_contacts
+from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_hypotheses, with_loose_contacts
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
@@ -23,13 +23,16 @@ from tracer.inference.search_bound import Search, as_share, gains, left_out_logl
 from tracer.inference.shown import Shown
 from tracer.inference.silence import Silence
 from tracer.inference.statement_model import Sayable
+from tracer.inference.story_weights import weights
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.weighing import Parts, weigh
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.forward_model import Predictor
+from tracer.observation.story import Story
 
 _NEAR, _MOST_SILENT = 12.0, 500  # natural log behind the best, and rows, of which what was not said is reckoned
+NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
 
@@ -76,10 +79,11 @@ class Investigator:
 
     def diagnose(
         self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None,
-        triples: bool = False,
+        triples: bool = False, story: Story = NO_STORY,
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
-        factor on the prior of a repair that was made and did not help."""
+        factor on the prior of a repair that was made and did not help; `story`: what was told when the job was
+        opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
         fresh = first_said(heard)
         told = [heard[e] for e in fresh]
@@ -87,7 +91,8 @@ class Investigator:
         undescribed = Undescribed(self.sayable)
         beyond = np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
-        rows = with_loose_contacts(self.singles) if comes_and_goes(told) else list(self.singles)
+        singles = by_story(self.singles, weights(story, self.faults, self.harness)) if story.told else self.singles
+        rows = with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
         parts: Parts = []
         loglik = self.weigh(rows, told, healthy, parts if pairs else None)
         together = _Together()
@@ -97,9 +102,8 @@ class Investigator:
             loglik = np.hstack([loglik, together.loglik])
         factor = discount or {}
         prior = np.array([h.prior * factor.get(h.repair, 1.0) for h in rows])
-        unsaid = self._unsaid(rows, told, np.log(np.maximum(prior, 1e-300)) + loglik.sum(axis=0))
-        prior = prior * np.exp(unsaid)
-        result = posterior(prior, loglik, UNDESCRIBED, beyond)
+        unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior, 1e-300)) + loglik.sum(axis=0))
+        result = posterior(prior, np.vstack([loglik, unsaid]), UNDESCRIBED, np.append(beyond, 0.0))
         search = Search(
             len(self.faults), together.tried, as_share(together.left_out, prior, result.log_evidence), triples
         )
@@ -111,14 +115,16 @@ class Investigator:
             random, search, unsaid,
         ))
 
-    def _unsaid(self, rows: Sequence[Hypothesis], told: Sequence[Evidence], level: Floats) -> Floats:
+    def _unsaid(
+        self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats
+    ) -> Floats:
         """ln of the factor (H,) for what would strike everybody and was not mentioned, of the rows near enough to
         the best to matter. `level` (H,) is ln of what each has come to."""
         out = np.zeros(len(rows))
         near = falling(np.where(level > level.max() - _NEAR, level, -np.inf), _MOST_SILENT)
         near = near[level[near] > level.max() - _NEAR]
         changes, one_of = by_change([rows[i] for i in near])
-        out[near] = self.silence.loglik(changes, told)[one_of]
+        out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
         loose = near[[rows[i].awake < 1 for i in near]]
         out[loose] *= _LOOSE_SILENCE
         return out

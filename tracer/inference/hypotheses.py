@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -91,6 +91,13 @@ def single_hypotheses(
         out[i] = Hypothesis(h.faults, h.variants, h.prior * (1 - _BLOWN_STAYS))
         out.append(Hypothesis(h.faults, (stays,), h.prior * _BLOWN_STAYS))
     return tuple(out)
+
+
+def by_story(singles: Sequence[Hypothesis], factor: Mapping[str, float]) -> tuple[Hypothesis, ...]:
+    """The same, their priors by the vehicle's story: `factor` by the fault's name."""
+    return tuple(
+        replace(h, prior=h.prior * factor[h.faults[0].name]) if h.faults[0].name in factor else h for h in singles
+    )
 
 
 def with_loose_contacts(singles: Sequence[Hypothesis]) -> list[Hypothesis]:

@@ -29,6 +29,7 @@ UNMENTIONED: Final = 0.4  # each striking group
 ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one lamp was told: who sees both says both
 MOST_SILENCE: Final = 1 / 50  # all of them together
 DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
+DEAD_DENIED: Final = 1 / 200  # and somebody said that it cranks and runs
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
 _NEVER_SEEN: Final = -3.0  # light below which nobody sees a difference
 _SHOULD_BE_DARK: Final = -2.5
@@ -94,9 +95,9 @@ class Silence:
         purposes = lamp_purposes(self.predictor.harness)
         return np.array([not purposes.get(n) or bool(purposes[n] - _NOBODY_LOOKS) for n in self._names])
 
-    def loglik(self, changes: Sequence[Change], evidence: Sequence[Evidence]) -> Floats:
+    def loglik(self, changes: Sequence[Change], evidence: Sequence[Evidence], alive: bool = False) -> Floats:
         """ln of the factor (A,) for what changes would make striking and nobody spoke of; 0 where nobody came with a
-        complaint of his own."""
+        complaint of his own. `alive`: somebody said that the vehicle cranks and runs as ever."""
         spoken = spoken_of(evidence, self._sayable)
         if not spoken.volunteered or not changes:
             return np.zeros(len(changes))
@@ -106,7 +107,7 @@ class Silence:
         for group, factor in self._unspoken(panels, spoken):
             silent += group * np.log(factor)
         silent = np.maximum(silent, np.log(MOST_SILENCE))
-        return np.asarray(silent + np.log(DEAD_UNMENTIONED) * self._dead(panels, spoken))
+        return np.asarray(silent + np.log(DEAD_DENIED if alive else DEAD_UNMENTIONED) * self._dead(panels, spoken))
 
     def _unspoken(self, panels: Sequence[Panel], spoken: Spoken) -> Iterator[tuple[Bools, float]]:
         """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out."""
