@@ -73,7 +73,9 @@ def every_statement(investigator: Investigator) -> Iterator[Symptom]:
             yield Symptom(state, (FuseSeen(fuse, True),))
 
 
-@pytest.mark.parametrize("name", ["filament open: left stop", "filament open: right tail", "earth open: E2 earth joint"])
+@pytest.mark.parametrize("name", [
+    "filament open: left stop", "filament open: right tail", "earth open: E2 earth joint",
+])
 def test_each_odd_thing_gives_rise_to_one_statement(name: str) -> None:
     """Over all N statements the chances of a careful person sum to one for each odd thing, less what a slip would put
     where nothing is said so (at most all slips), and ε_rest for what has nothing behind it."""

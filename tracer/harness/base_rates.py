@@ -88,7 +88,7 @@ RATES: Final[Mapping[str, Rate]] = {
     "flasher bad": Rate(0.2, 6.0, _FLASHER, PRACTICE, 0.2),
     "wrong flasher": Rate(0.15, 6.0, "a flasher unit for the lamps fitted"),
     "relay coil open": Rate(0.3, 5.0, _RELAY, MODES),
-    "relay coil shorted": Rate(0.12, 5.0, _RELAY + ", and the fuse it blew", MODES),
+    "relay coil shorted": Rate(0.17, 5.0, _RELAY + ", and the fuse it blew", MODES),
     "relay stuck open": Rate(0.5, 5.0, _RELAY, MODES, 0.3),
     "relay stuck closed": Rate(0.3, 5.0, _RELAY, MODES, 0.2),
     "relay bad": Rate(0.3, 5.0, _RELAY, MODES, 0.3),

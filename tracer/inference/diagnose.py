@@ -21,7 +21,7 @@ from tracer.inference.multiple_faults import Several, key_of, worth_keeping
 from tracer.inference.pair_candidates import falling
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.shown import Shown
-from tracer.inference.silence import Silence
+from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
 from tracer.inference.story_weights import weights
 from tracer.inference.unmodelled_cause import Undescribed
@@ -31,7 +31,8 @@ from tracer.observation.evidence import Evidence
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 
-_NEAR, _MOST_SILENT = 12.0, 500  # natural log behind the best, and rows, of which what was not said is reckoned
+_NEAR, _MOST_SILENT = 14.0, 500  # natural log behind the best, and rows, of which what was not said is reckoned; the
+# others are taken to leave as much unsaid as counts
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
@@ -120,7 +121,9 @@ class Investigator:
     ) -> Floats:
         """ln of the factor (H,) for what would strike everybody and was not mentioned, of the rows near enough to
         the best to matter. `level` (H,) is ln of what each has come to."""
-        out = np.zeros(len(rows))
+        if not spoken_of(told, self.sayable).volunteered:
+            return np.zeros(len(rows))
+        out = np.full(len(rows), np.log(MOST_SILENCE))
         near = falling(np.where(level > level.max() - _NEAR, level, -np.inf), _MOST_SILENT)
         near = near[level[near] > level.max() - _NEAR]
         changes, one_of = by_change([rows[i] for i in near])

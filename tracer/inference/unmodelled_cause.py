@@ -35,9 +35,9 @@ TOUCHED: Final = np.array([1.0, 0.3, 0.1, 0.03])
 TOUCHED_WEIGHTS: Final = np.array([0.1, 0.3, 0.3, 0.3])
 # Share of the states in which a lamp that it touches shows anything, and not just what it should; one as likely as
 # the other.
-# How likely what it does is told of a fuse or a relay, any of them.
-ELSE_COMPLAINED: Final = 0.1
 AT_ODDS: Final = np.array([1.0, 0.3])
+# How likely it is that what it does is a fuse that blows or a relay that does otherwise, any of them. (Judgement.)
+ELSE_COMPLAINED: Final = 0.02
 _OBSERVERS = np.log([1 - CARELESS_SHARE, CARELESS_SHARE])
 
 

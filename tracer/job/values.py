@@ -13,6 +13,6 @@ from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof, ProofCheck
 
 __all__ = [
-    "WORK", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult", "Proposal", "Reading",
-    "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
+    "WORK", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult", "Proposal",
+    "Reading", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
 ]
