@@ -124,16 +124,20 @@ def test_lost_earth_cannot_make_the_indicator_bright() -> None:
     assert share(found, "clean and remake earth point E4") < 0.02
 
 
-def test_first_test_for_crossed_ways_is_to_switch_the_indicator_on_and_look() -> None:
-    """No meter: the reversing lamp flashes with the indicator if its feed is the indicator's."""
-    step = first_step(diagnose(CROSSED))
+def test_first_test_for_crossed_ways_parts_the_two_that_are_left() -> None:
+    """Nothing else explains a bright indicator and a dead reversing lamp, and no look tells crossed ways from changed
+    wires: in every state the lamps do the same. At the plug they differ (by the circuit: 12 V or nothing on the lamp
+    side of way 3)."""
+    found = diagnose(CROSSED)
+    assert found.suspects[0].share + found.suspects[1].share > 0.9
+    step = first_step(found)
 
     assert step.kind == "test"
-    assert step.test is not None and step.test.kind == "look" and not step.test.done
-    assert step.test.lamp == "left rear reversing"
-    assert step.test.state["indicator stalk"] == "left"
+    assert step.test is not None and step.test.kind in ("volts", "test lamp")
+    assert "C2" in step.test.plus
     shows = {e.repair: e.shows for e in step.expectations}
-    assert shows["change ways 3 and 4 of C2 back"] == "normal, flashing"
+    one, two = "change ways 3 and 4 of C2 back", "change the wires indicator and reversing at left rear back"
+    assert shows[one] != shows[two]
 
 
 DIM = "left rear reversing lamp dim, left rear tail faint when gear reverse"
@@ -228,7 +232,8 @@ def test_one_lamp_of_a_group_points_at_itself() -> None:
 
 
 def test_the_whole_group_points_at_what_it_shares() -> None:
-    """Common practice, no source: the whole group fails, the shared feed or earth comes first."""
+    """Common practice, no source: the whole group fails, the shared feed or earth comes first; two lamps of one age
+    dead at once are met as well (both headlamps in 9 to 14 of 100 cars that have one dead, German light tests)."""
     found = diagnose(
         "both rear stop lamps dark when brake pressed", "both rear reversing lamps normal when gear reverse"
     )
@@ -236,7 +241,7 @@ def test_the_whole_group_points_at_what_it_shares() -> None:
     shared = sum(share(found, w) for w in ("brake switch", "C1.2", "splice S6", "brake switch.54"))
 
     assert "brake switch" in found.suspects[0].repair
-    assert shared > 10 * own
+    assert shared > 4 * own
 
 
 def test_feed_proven_good_leaves_filament_and_earth() -> None:

@@ -18,7 +18,6 @@ from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
-from tracer.inference.pair_candidates import falling
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.shown import Shown
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
@@ -31,8 +30,9 @@ from tracer.observation.evidence import Evidence
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 
-_NEAR, _MOST_SILENT = 14.0, 500  # natural log behind the best, and rows, of which what was not said is reckoned; the
-# others are taken to leave as much unsaid as counts
+# Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
+# as much as counts.
+_NEAR = 13.0
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
@@ -124,11 +124,10 @@ class Investigator:
         if not spoken_of(told, self.sayable).volunteered:
             return np.zeros(len(rows))
         out = np.full(len(rows), np.log(MOST_SILENCE))
-        near = falling(np.where(level > level.max() - _NEAR, level, -np.inf), _MOST_SILENT)
-        near = near[level[near] > level.max() - _NEAR]
-        changes, one_of = by_change([rows[i] for i in near])
+        near = np.flatnonzero(level > level.max() - _NEAR)
+        changes, one_of = by_change([rows[i] for i in near.tolist()])
         out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
-        loose = near[[rows[i].awake < 1 for i in near]]
+        loose = near[[rows[i].awake < 1 for i in near.tolist()]]
         out[loose] *= _LOOSE_SILENCE
         return out
 
