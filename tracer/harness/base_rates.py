@@ -160,10 +160,10 @@ OTHER_WATTS: Final[Mapping[float, tuple[tuple[float, float], ...]]] = {
 # Share of the time in which a loose contact shows.
 AWAKE_SHARE: Final = 0.3
 # Expected number of further, independent faults on a vehicle that already has one; and how many times as likely a
-# second one is that is as near as a fault beside the first: in 4 of 47 published cases two or three faults lay in one
-# branch, and what lies within three joints of a fault has about a twentieth of all rates.
+# second one is that lies in the same branch, where the current has one way only: in 4 of 47 published cases two or
+# three faults lay in one branch, and a branch has about a thirtieth of all rates (½ · 0.15 · 30 / 30 = 0.08).
 FURTHER_FAULTS: Final = 0.15
-IN_ONE_BRANCH: Final = 20.0
+IN_ONE_BRANCH: Final = 30.0
 # Probability that the lamp on the other side has it too: two lamps of one age, or what somebody did to both. (Of cars
 # with a dead headlamp 9 to 14 in a hundred have both dark, German light tests of 2013, 2018 and 2022, most of them by
 # one cause in their common feed or earth; the rest judgement.)

@@ -71,10 +71,30 @@ class Several:
         return together(one, two, likelier=likelier)
 
     def _beside(self, fault: Fault) -> frozenset[str]:
-        """Names of the faults in its branch."""
+        """Names of the faults in its branch: as far as the current has one way only, through lamps as well."""
         if fault.name not in self._branches:
-            self._branches[fault.name] = frozenset(f.name for f in self._near(fault))
+            links, at = self._series
+            bodies = set(self._circuit.harness.bodies())
+            ahead = list({fault.node, *(fault.across or ())} - bodies)
+            reached = set(ahead)
+            while ahead:
+                beyond = links.get(ahead.pop(), set())
+                if len(beyond) <= 2:
+                    ahead += beyond - reached
+                    reached |= beyond
+            self._branches[fault.name] = frozenset(f.name for n in reached for f in at.get(n, ()))
         return self._branches[fault.name]
+
+    @cached_property
+    def _series(self) -> tuple[dict[str, set[str]], dict[str, list[Fault]]]:
+        """As `_at_node`, with the ways through lamps."""
+        links = {node: set(beyond) for node, beyond in self._at_node[0].items()}
+        bodies = set(self._circuit.harness.bodies())
+        for p in self._circuit.ports:
+            if p.a not in bodies and p.b not in bodies:
+                links.setdefault(p.a, set()).add(p.b)
+                links.setdefault(p.b, set()).add(p.a)
+        return links, self._at_node[1]
 
     def triples(
         self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, pairs: Sequence[Hypothesis], weighed: Floats
