@@ -279,8 +279,8 @@ def test_supply_voltage_on_both_terminals_means_the_earth(earth_side: str, leads
 
 
 def test_three_dark_lamps_told_one_by_one_are_weighed_against_slips() -> None:
-    """By hand, each lamp dark in a symptom of its own, in answer to a question. One dead filament leaves two slips: of
-    a careful observer each 0.005 / 5, of a careless one (3 in 100) 0.9 · 0.001 + 0.1 / 5. Three dead filaments leave
+    """By hand, each lamp dark in a symptom of its own, in answer to a question. One dead filament leaves two slips:
+    of a careful observer each 0.005 / 5, of a careless one (3 in 100) 0.9 · 0.001 + 0.1 / 5. Three dead filaments leave
     none."""
     harness = load_harness(MODEL.with_name("car_1950s.yaml"))
     ranked = Investigator(harness)
@@ -296,8 +296,8 @@ def test_three_dark_lamps_told_one_by_one_are_weighed_against_slips() -> None:
     sure, slip, rather, careless = 0.996, 0.001, 0.9 * 0.996 + 0.02, 0.9 * 0.001 + 0.02
     assert one == pytest.approx(np.log(0.97 * sure * slip**2 + 0.03 * rather * careless**2), abs=0.02)
     assert three == pytest.approx(np.log(0.97 * sure**3 + 0.03 * rather**3), abs=0.02)
-    # Two more dead lamps, each 0.15 · 0.03, stand against two slips of a careless person, 0.03 · 0.02² = 1.2e-5: one or
-    # a few to one for the lamps. Told unasked, such slips are not made.
+    # Two more dead lamps, each 0.15 · 0.03, stand against two slips of a careless person, 0.03 · 0.02² = 1.2e-5: one
+    # or a few to one for the lamps. Told unasked, such slips are not made.
     odds = np.exp(three - one) * all_three.prior / dead[0].prior
     assert 1.0 < odds < 5.0
     one, three = ranked.weigh([dead[0], all_three], volunteered).sum(axis=0)

@@ -16,8 +16,9 @@ from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameEr
 from tracer.harness.file.text import load_harness
 from tracer.harness.inspectable import bulb_positions
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import LIT, WORDS, LampSeen, Test, TestKind, Value
+from tracer.observation.evidence import LIT, WORDS, LampSeen, Test, Value
 from tracer.observation.forward_model import Predictor
+from tracer.observation.test_kinds import TestKind
 from tracer.observation.words.readings import (
     NO_INFORMATION,
     parse_test,
@@ -320,7 +321,7 @@ def test_keys_are_short_and_stay(test: Test) -> None:
     key = test_key(test)
 
     assert len(key) == 6
-    assert key[:2] in {"L-", "V-", "D-", "R-", "P-"}
+    assert key[:2] in {"L-", "V-", "D-", "R-", "G-"}
     assert key == test_key(test_from_data(test_as_data(test), PICKUP))
 
 

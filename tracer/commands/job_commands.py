@@ -8,6 +8,7 @@ import click
 
 from tracer.commands.output import json_option, show, width, wrapped
 from tracer.job.job import Job, Recorded
+from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import WORK, Limits, Story
 from tracer.present.job_data import proposal_data, suspect_data
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
@@ -244,10 +245,9 @@ def next_command(
     Example: tracer next job.yaml --alone --without "test lamp"
     """
     opened = _job(job)
-    known = ("eyes", "voltmeter", "ohmmeter", "test lamp", "LED tester", "clamp ammeter")
     for name in (*only, *without):
-        if name not in known:
-            raise click.UsageError(f"no instrument “{name}”: {', '.join(known)}")
+        if name not in INSTRUMENTS:
+            raise click.UsageError(f"no instrument “{name}”: {', '.join(INSTRUMENTS)}")
     if at is not None:
         opened.need_place(at)
     if opened.closed:

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
-from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.guide.seen import compose
 from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.job.job import Job, Recorded
-from tracer.job.typed import FINDINGS, LAMP_TESTERS, parse_test, parse_value, state_words, test_key
+from tracer.job.typed import parse_test, parse_value, state_words, test_key
 from tracer.job.values import ProofCheck, Proposal, Test, VehicleState
 from tracer.present.job_words import (
-    LOOKS,
     change_lines,
     check_lines,
     failed,
@@ -26,8 +24,6 @@ from tracer.present.job_words import (
 )
 from tracer.present.text_lines import clip, plural
 from tracer.units import percent
-
-_FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
 
 
 class Guide:
@@ -184,8 +180,7 @@ class Guide:
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
-        looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
-        looks = FINDINGS.get(test.kind, looks)
+        looks = test.row.choices
         unit, name = unit_of(test), test_key(test)
 
         def understand(typed: str) -> None:
@@ -193,10 +188,9 @@ class Guide:
             parse_value(value, test.kind, test.lamp)
             self._record(lambda: self.job.reading(name, value))
 
-        question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
-        question = _FOUND.get(test.kind, question)
         try:
-            self.talk.question(question, understand, choices=looks_lines(looks, self.talk.width) if looks else [""])
+            choices = looks_lines(looks, self.talk.width) if looks else [""]
+            self.talk.question(test.row.question, understand, choices=choices)
         except Skip:
             self.job.reading(name, "skipped")
             self.talk.write("Noted as not done.")
@@ -371,5 +365,5 @@ class Guide:
             parse_value(text, test.kind, test.lamp)
             self._record(lambda: self.job.reading(words, text))
 
-        question = _FOUND.get(test.kind, "How did it look (in words)?")
+        question = test.row.asks if test.row.by_hand else "How did it look (in words)?"
         self.talk.question(f"Reading in {unit}?" if unit else question, value)

@@ -7,9 +7,8 @@ from typing import Final
 
 from tracer.errors import SymptomError, UnknownNameError
 from tracer.guide.talk import NUMBERS, Back, Talk, look_words, looks_lines, numbers
-from tracer.job.typed import parse_state, parse_value, state_words
+from tracer.job.typed import LOOKS, parse_state, parse_value, state_words
 from tracer.job.values import Harness, VehicleState
-from tracer.present.job_words import LOOKS
 from tracer.present.text_lines import columns, wrap
 
 _NO_LAMPS: Final = "type the numbers of lamps, or a part of a name"

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import Final, TypeVar
 
 from tracer.errors import SymptomError, TracerError, UnknownNameError
-from tracer.present.job_words import LOOKS
+from tracer.job.typed import LOOKS
 from tracer.present.text_lines import clip, wrap
 
 Ask = Callable[[str], str]

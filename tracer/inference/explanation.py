@@ -28,7 +28,6 @@ from tracer.inference.usual_directions import FLOWS_A, WORTH, usual_of
 from tracer.inference.visual_inspection import hand_chances, say_chance, shows_in
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import (
-    LAMP_TESTERS,
     Compared,
     Comparison,
     Evidence,
@@ -42,6 +41,7 @@ from tracer.observation.evidence import (
     by_hand,
 )
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.test_kinds import KINDS, TestKind
 
 
 @dataclass(frozen=True)
@@ -78,24 +78,19 @@ def say_lamp(panel: Panel, predictor: Predictor, lamp: str) -> str:
     return f"{word}, flashing {rate}".rstrip()
 
 
-def say_value(kind: str, value: float) -> str:
+def say_value(kind: TestKind, value: float) -> str:
     """A predicted reading in words."""
     if np.isnan(value):
         return "no prediction"
-    if kind in LAMP_TESTERS:
-        return likely_word(value)
-    if kind == "ohms":
-        return "open" if np.isinf(value) or value > 5e6 else f"{value:.1f} Ω" if value < 100 else f"{value:.0f} Ω"
-    if kind == "current":
-        return f"{value:.2f} A"
-    return f"{value + 0.0:.2f} V" if abs(value) >= 0.005 else "0.00 V"
+    quantity = KINDS[kind].quantity
+    return quantity.say(value) if quantity else likely_word(value)
 
 
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
     if by_hand(item):
         return say_chance(float(chances_by_hand(predictor, item.test, [hypothesis])[0]), item.test.kind)
-    if isinstance(item, Reading) and item.test.kind != "look":
+    if isinstance(item, Reading) and not item.test.row.of_lamps:
         return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))
     done = item.test.change(predictor.circuit) if isinstance(item, Reading) else None
     state = item.test.state if isinstance(item, Reading) else item.state
@@ -207,7 +202,7 @@ def _looked_at(diagnosis: Diagnosis, suspect: Suspect) -> list[tuple[VehicleStat
         gain = float(diagnosis.loglik[e, suspect.rows[0]] - diagnosis.healthy[e])
         if isinstance(item, Symptom):
             out += [(item.state, s.lamp, gain) for s in item.seen if isinstance(s, LampSeen)]
-        elif item.test.kind == "look" and not item.test.done:
+        elif item.test.row.of_lamps and not item.test.done:
             out.append((item.test.state, item.test.lamp, gain))
     return out
 

@@ -202,7 +202,7 @@ def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
 
     if isinstance(item, Symptom):
         return replace(item, seen=tuple(own(s, item.state) for s in item.seen))
-    if item.test.kind == "look" and item.value.seen is not None:
+    if item.test.row.of_lamps and item.value.seen is not None:
         seen = own(item.value.seen, item.test.state)
         assert isinstance(seen, LampSeen)
         return replace(item, value=replace(item.value, seen=seen))
@@ -294,7 +294,7 @@ def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
         return each + OTHERS_OF_ANYTHING * item.others_normal + ONLY_OF_ANYTHING * len(item.only)
     if item.value.lead_blew:
         return float(np.log(0.1))
-    if item.test.kind == "look":
+    if item.test.row.of_lamps:
         return undescribed_seen(item.value.seen, item.test.state, predictor) if item.value.seen else 0.0
     return undescribed_value(item.value, item.test.kind, predictor.emf)
 

@@ -68,7 +68,7 @@ class Meter:
         steps = self._steps.get(test, {})
         here, there = max((steps[v] for v in row.variants if v in steps), default=(0.0, 0.0),
                           key=lambda s: abs(s[1] - s[0]) if np.isfinite(s).all() else 0.0)
-        if test.kind == "ohms":  # which may be open in both
+        if test.row.log_scale:  # which may be open in both
             return there if there != here else predicted
         return predicted + there - here
 
@@ -87,7 +87,7 @@ class Meter:
                 spread = np.arange(n, 2 * n)
                 p, f = np.concatenate([p, spread]), np.concatenate([f, spread])
             emf, known = self._shown.predictor.emf, self._shown.predictor.supply_measured
-            if known or item.test.kind not in ("volts", "drop"):
+            if known or not item.test.row.of_supply:
                 found = [value_loglik(every, item.value, item, emf, known, p, f)[:n]]
             else:
                 found = [value_loglik(every * x, item.value, item, emf * x, True, p, f)[:n] for x in FACTORS]

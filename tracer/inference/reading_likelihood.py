@@ -11,7 +11,8 @@ from tracer.circuit.model import Floats, Ints
 from tracer.inference.bayes import interval_loglik
 from tracer.inference.visual_inspection import FOUND_UNDESCRIBED, MOVES_UNDESCRIBED
 from tracer.inference.word_model import word_probability
-from tracer.observation.evidence import BY_HAND, LAMP_TESTERS, WORDS, Reading, Value
+from tracer.observation.evidence import WORDS, Reading, Value
+from tracer.observation.test_kinds import KINDS, TestKind
 
 METER_GAIN = 0.008  # 0.5–0.8 % of reading and a digit: workshop multimeters
 METER_OFFSET_V = 0.015
@@ -63,14 +64,14 @@ def value_loglik(
     predicted: Floats, value: Value, reading: Reading, emf: float, supply_measured: bool, prev: Ints, following: Ints
 ) -> Floats:
     """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
-    kind = reading.test.kind
+    row = reading.test.row
     if value.told_nothing:  # "could not do it" tells nothing
         return np.zeros(len(predicted))
-    usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
-    if kind in LAMP_TESTERS:
+    usable = np.isfinite(predicted) if not row.log_scale else np.ones(len(predicted), dtype=bool)
+    if row.shows_light:
         words = value.seen.words if value.seen else frozenset(WORDS)
         return np.asarray(np.log(word_probability(predicted, words)))
-    if kind == "ohms":
+    if row.log_scale:
         mu = ohm_scale(predicted)
         gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
         leads = OHM_LEADS / (10**mu * np.log(10))
@@ -85,23 +86,25 @@ def value_loglik(
     if not value.is_range:
         low, high = low - value.resolution / 2, high + value.resolution / 2
     mu = np.where(usable, predicted, 0.0)
-    if kind == "current":
+    if not row.of_supply:
         p = _loglik(low, high, mu, current_sigma(mu, prev, following), (-0.1, MOST_A))
-        return np.where(usable, p, undescribed_value(value, kind, emf))
+        return np.where(usable, p, undescribed_value(value, reading.test.kind, emf))
     sigma = reading_sigma(mu, emf, supply_measured, prev, following)
     p = _loglik(low, high, mu, sigma, (-1.2 * emf, 1.2 * emf))
-    return np.where(usable, p, undescribed_value(value, kind, emf))
+    return np.where(usable, p, undescribed_value(value, reading.test.kind, emf))
 
 
 def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
     return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
 
 
-def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf: float) -> tuple[Floats, Floats]:
+def wiggled_loglik(
+    predicted: Floats, sound: float, value: Value, kind: TestKind, emf: float
+) -> tuple[Floats, Floats]:
     """ln probability (H,) of a reading that moved while something was wiggled: of a fault that stays, and of one that
     comes and goes. That one takes the reading from what the fault shows to what a sound vehicle shows and back,
     with everything between; of one that stays, something else was moved."""
-    if kind == "ohms":
+    if KINDS[kind].log_scale:
         low, high, shown, healthy = (ohm_scale(np.asarray(x)) for x in (value.low, value.high, predicted, sound))
         loose = 4 * OHM_DECADES
     else:
@@ -114,23 +117,24 @@ def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf
     return np.full(len(predicted), np.log(WIGGLED_ELSE)), np.asarray(now_and_then)
 
 
-def undescribed_value(value: Value, kind: str, emf: float) -> float:
+def undescribed_value(value: Value, kind: TestKind, emf: float) -> float:
     """ln probability of a reading under "not described": uniform over what the meter may show."""
     if value.told_nothing:
         return 0.0
     if value.wiggled:
         return float(np.log(WIGGLED_UNDESCRIBED))
-    if kind in BY_HAND:
-        p = FOUND_UNDESCRIBED if kind == "inspect" else MOVES_UNDESCRIBED
+    row = KINDS[kind]
+    if row.by_hand:
+        p = MOVES_UNDESCRIBED if row.moves else FOUND_UNDESCRIBED
         return float(np.log(p if value.found else 1 - p))
-    if kind in LAMP_TESTERS:
+    if row.shows_light:
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
-    if kind == "ohms":
+    if row.log_scale:
         if np.isinf(value.high):
             return float(np.log(0.3))
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
         return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
     width = value.high - value.low if value.is_range else value.resolution
-    if kind == "current":
+    if not row.of_supply:
         return float(np.log(min(width / MOST_A, 1.0)))
     return float(np.log(min(width / (1.3 * emf), 1.0)))

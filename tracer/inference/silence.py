@@ -51,7 +51,7 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
     lamps, fuses, volunteered = set(), False, False
     for item in evidence:
         if isinstance(item, Reading):
-            if item.test.kind in ("look", "wiggle"):
+            if item.test.lamp and not item.test.at_rest:
                 lamps.add((item.test.state, item.test.lamp))
             continue
         named = {s.lamp for s in item.seen if isinstance(s, (LampSeen, Compared))}

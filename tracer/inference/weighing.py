@@ -78,7 +78,7 @@ class Weighing:
     def _told(self, item: Evidence, of_sound: float) -> Told:
         if isinstance(item, Symptom):
             return hear(item, self._shown, self._memory, self._sayable)
-        if item.test.kind == "look":
+        if item.test.row.of_lamps:
             return see(item, self._shown, self._memory, of_sound)
         return self._meter.read(item, of_sound)
 
@@ -141,5 +141,5 @@ def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int
     they may repeat. What differs only by rounding keeps its order: the same reading taken a hundred times."""
     if healthy is None:
         return range(len(evidence))
-    again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
+    again = np.array([isinstance(i, Reading) and i.test.row.of_lamps for i in evidence])
     return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]

@@ -80,7 +80,7 @@ class History:
         if before and before[-1].kind in ("repaired", "proof"):
             return True
         looks = (test_from_data(e.data["test"], self.harness) for e in before if e.kind == "proposed")
-        return any(t.kind == "look" and t.state == said.state for t in looks)
+        return any(t.row.of_lamps and t.state == said.state for t in looks)
 
     @cached_property
     def story(self) -> Story:
@@ -128,7 +128,7 @@ class History:
     def supply_v(self) -> float | None:
         """Battery voltage as measured in this job, V; None if it was not."""
         for entry in reversed(self.entries):
-            if isinstance(entry.item, Reading) and entry.item.test.kind in ("volts", "drop"):
+            if isinstance(entry.item, Reading) and entry.item.test.row.of_supply:
                 test = entry.item.test
                 for part in self.harness.parts.values():
                     if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:

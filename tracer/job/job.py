@@ -359,14 +359,15 @@ class Job:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")
         remark = ""
-        against_body = test.kind == "volts" and test.minus in {*self.harness.bodies(), self.harness.reference}
+        against_body = test.row.of_supply and test.row.one_point and (
+            test.minus in {*self.harness.bodies(), self.harness.reference})
         if self.harness.positive_earth and against_body and value.low > 0 and "+" not in value_text:
             # Nothing lies above the body there: the minus was not typed, or the meter was connected the other way
             # round (common practice, no source).
             value = value.turned()
             remark = "taken as below the body, as everything is on a positive-earth vehicle (else write it with a +)"
         strange = ""
-        if self.evidence or test.kind == "look":
+        if self.evidence or test.row.of_lamps:
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)
         event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
         said = f"{test.says(self.harness)}: {value_text.strip()}"

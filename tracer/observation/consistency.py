@@ -43,7 +43,7 @@ def first_said(evidence: Sequence[Evidence]) -> list[int]:
 def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
     """Whether something was seen only sometimes, was seen both so and otherwise, or moved with a wire."""
     readings = [i for i in evidence if isinstance(i, Reading)]
-    if any(i.value.wiggled or (i.test.kind == "wiggle" and i.value.found) for i in readings):
+    if any(i.value.wiggled or (i.test.row.moves and i.value.found) for i in readings):
         return True
     said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
     return said or bool(contradictions(evidence))

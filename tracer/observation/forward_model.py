@@ -28,7 +28,7 @@ from tracer.circuit.model import (
 )
 from tracer.harness.devices import Conductor, FlasherContact
 from tracer.harness.model import Harness, VehicleState
-from tracer.observation.evidence import LAMP_TESTERS, Test
+from tracer.observation.evidence import Test
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -364,17 +364,18 @@ class Predictor:
 
     def _shown(self, test: Test, settled: Settled, setup: Setup, table: ChangeTable) -> Floats:
         """What the instrument shows where a test's set-up is solved."""
-        if test.kind in LAMP_TESTERS:
+        model = test.row.model
+        if model == "light across":
             v = settled.solution.port_v[:, -1:]
             return PortLaws([setup.done.lamps[0].law]).log_light(v)[:, 0]
         plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
         volts = settled.solution.volts_at(np.array([plus, minus]))
         across: Floats = volts[:, 0] - volts[:, 1]
-        if test.kind == "ohms":
+        if model == "resistance":
             left = np.maximum(OHMMETER_V - across, 1e-9)
             ohm = across / (left / OHMMETER_OHM)
             return np.asarray(np.where(ohm > 5e6, np.inf, ohm + OHMMETER_LEADS_OHM))
-        if test.kind == "current":
+        if model == "wire current":
             flow = np.abs(self._wire_a(plus, minus, settled, table, setup.done))
             return np.where(settled.usable, flow, np.nan)
         return np.where(settled.usable, across, np.nan)

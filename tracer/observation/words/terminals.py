@@ -9,6 +9,7 @@ from tracer.errors import ReadingError, UnknownNameError, did_you_mean
 from tracer.harness.devices import Source
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import BODY, Harness
+from tracer.harness.node import node_of, terminal_at
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.words import listed
 
@@ -29,7 +30,7 @@ class Terminals:
         self._owners: dict[str, str] = {}
         for part in harness.parts.values():
             for terminal in part.terminals:
-                node = f"{part.name}.{terminal}"
+                node = terminal_at(part.name, terminal)
                 self._add(node, *(f"{n}{sep}{terminal}" for n in (part.name, *part.also) for sep in ". "))
             self._owners.update({n.casefold(): part.name for n in (part.name, *part.also)})
         self._owners.update({c.casefold(): c for c in harness.connectors})
@@ -100,7 +101,7 @@ class Terminals:
         return out
 
     def _terminals_of(self, owner: str) -> list[str]:
-        return [n for n in self.nodes if n.rsplit(".", 1)[0] == owner and "/" not in n and not n.endswith("'")]
+        return [n for n in self.nodes if (x := node_of(n)).owner == owner and x.terminal and not x.far]
 
     def need(self, text: str) -> str:
         """The node that a text names.
@@ -127,9 +128,9 @@ class Terminals:
                 way, ways = terminal.rstrip("'"), self.harness.connectors[known].ways
                 what = "carries no wire" if 1 <= int(way) <= ways else f"is not there: {known} has {ways} ways"
                 raise UnknownNameError(f"way {way} of {known} {what}", "wired: " + listed(own, "and"))
-            short = [n.rsplit(".", 1)[1] for n in own]
+            short = [node_of(n).terminal for n in own]
             raise UnknownNameError(f"{known} has no terminal “{clip(terminal)}”", "it has " + listed(short, "and"))
-        plain = [n for n in self.nodes if "/" not in n]
+        plain = [n for n in self.nodes if not node_of(n).inner]
         raise UnknownNameError(f"no terminal “{said}”", did_you_mean(text, plain))
 
 
