@@ -163,7 +163,8 @@ def test_the_order_of_the_file_does_not_matter(job: str) -> None:
 def test_left_and_right_are_alike(job: str) -> None:
     # The harness is the same on both sides, so what was seen on the other side has the mirrored causes.
     mirror = swapped({
-        "L and R at": "R and L at", "left rear": "right rear", "indicators left": "indicators right", "C1": "C2", "E2": "E3",
+        "L and R at": "R and L at",
+        "left rear": "right rear", "indicators left": "indicators right", "C1": "C2", "E2": "E3",
         "switch.L": "switch.R", "49a-L": "49a-R", " L at ": " R at ", " and L ": " and R ",
     })
     assert sorted(mirror(HARNESS).splitlines()) != HARNESS.splitlines()  # the words really change
