@@ -101,11 +101,11 @@ def margin_at_end(content: bytes, shown: str) -> str:
     return " " * (last if block else root).start_mark.column
 
 
-def with_entry(content: bytes, margin: str, event: Event) -> bytes:
-    """The content with one more entry, what stands there already byte for byte."""
+def with_entries(content: bytes, margin: str, events: Sequence[Event]) -> bytes:
+    """The content with entries added, what stands there already byte for byte."""
     newline = "\r\n" if b"\r\n" in content else "\n"
     new = content if content.endswith(b"\n") else content + newline.encode()
-    return new + re.sub(_LINE, margin, _entry(event)).replace("\n", newline).encode()
+    return new + re.sub(_LINE, margin, "".join(map(_entry, events))).replace("\n", newline).encode()
 
 
 def clean(event: Event) -> Event:
