@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import json
-import sys
+import os
 from pathlib import Path
 from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, parse_settings, show, table, write_whole
+from tracer.commands.output import json_option, parse_settings, show, table
 from tracer.errors import ProblemsError, TracerError
+from tracer.job.whole_file import need_free, write_output
+from tracer.present.screen import say, say_json
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
@@ -43,11 +44,11 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
                 }
                 for p in error.problems
             ]
-            click.echo(json.dumps({"harness": harness, "findings": problems}, indent=2, ensure_ascii=False))
+            say_json({"harness": harness, "findings": problems})
         else:
             for p in error.problems:
-                click.echo(f"error: {p}")
-            click.echo(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
+                say(f"error: {p}")
+            say(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
         return 1
     survey = Survey(read)  # what one of them has solved the other need not
     findings = check(read, survey)
@@ -105,7 +106,7 @@ def new_command(
 
     Example: tracer new van.yaml --title "Invented van" --what rear
     """
-    if Path(file).exists():
+    if os.path.lexists(file):
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
     unread: tuple[str, ...] = ()
     if listed is not None:
@@ -116,7 +117,7 @@ def new_command(
         from tracer.job.harnesses import starter_text
 
         text = starter_text(title=title, system=system, earth=earth, what=what)
-    write_whole(file, text)
+    write_output(file, text)
     _say_unread(unread)
     show(as_json, lambda: {"written": file}, lambda: f"written: {file}\nnext: edit it, then  tracer check {file}")
 
@@ -151,7 +152,7 @@ def wires_command(
         text = wire_list_text(read, semicolons)
         if output:
             # Without the mark, spreadsheets that want semicolons take UTF-8 for something else.
-            write_whole(output, "\ufeff" + text if semicolons else text)
+            write_output(output, "\ufeff" + text if semicolons else text, [harness])
             show(as_json, lambda: {"written": output, "wires": len(read.wires)},
                  lambda: f"written: {output}, {len(read.wires)} wires")
         else:
@@ -164,7 +165,7 @@ def wires_command(
     if Path(output).exists() and not Path(output).samefile(harness):
         raise TracerError(f"{output} exists already; nothing was changed", "give the harness another name")
     new, made, unread = lay_in(read_text_file(harness), harness, read_text_file(listed), listed, add)
-    write_whole(output, new)
+    write_output(output, new, [listed], may_be=harness)
     _say_unread(unread)
     show(as_json, lambda: {"written": output, "wires": len(made.wires)},
          lambda: f"written: {output}, {len(made.wires)} wires\nnext:  tracer check {output}")
@@ -174,7 +175,7 @@ def _say_unread(columns: tuple[str, ...]) -> None:
     if columns:
         from tracer.job.harnesses import unread_note
 
-        click.echo(unread_note(columns), err=True)
+        say(unread_note(columns), err=True)
 
 
 @click.command("schema", short_help="Print the JSON Schema of harness files.")
@@ -186,7 +187,7 @@ def schema_command(as_json: bool) -> None:
     """
     from tracer.job.harnesses import schema
 
-    click.echo(json.dumps(schema(), indent=2, ensure_ascii=False))
+    say_json(schema())
 
 
 @click.command("chart", short_help="Symptom-to-cause chart of a harness.")
@@ -200,10 +201,12 @@ def chart_command(harness: str, output: str | None, as_json: bool) -> None:
     """
     from tracer.job.harnesses import chart, load_harness
 
+    if output:
+        need_free(output, [harness])
     made = chart(load_harness(harness))
     if output:
         text = made.as_html() if output.lower().endswith((".html", ".htm")) else made.as_markdown()
-        Path(output).write_text(text, encoding="utf-8")
+        write_output(output, text, [harness])
         show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
         return
     show(as_json, made.as_data, made.as_markdown)
@@ -240,7 +243,7 @@ def simulate_command(
     case = simulate(read, parse_settings(settings), engine, names)
     case.as_data(nodes)  # a terminal that is not there is told before anything is written
     if netlist_file:
-        Path(netlist_file).write_text(case.netlist, encoding="utf-8")
+        write_output(netlist_file, case.netlist, [harness])
 
     def look(x: LampLit) -> str:
         return x.look if x.look == x.healthy else f"{x.look} (should be {x.healthy})"
@@ -314,7 +317,3 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
         return f"{head}\n{len(shown)} faults; base rates: {sources}"
 
     show(as_json, data, text)
-
-
-if __name__ == "__main__":
-    sys.exit("use: python -m tracer")

@@ -6,12 +6,16 @@ from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, show, width, wrapped
+from tracer.commands.output import finite, json_option, show, width, wrapped
+from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
 from tracer.job.values import Limits
 from tracer.present.job_data import proposal_data, suspect_data
+from tracer.present.screen import say
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
+from tracer.present.text_lines import clip
+from tracer.units import whole_number
 
 
 def _job(path: str) -> Job:
@@ -19,7 +23,9 @@ def _job(path: str) -> Job:
 
     job = Job(Path(path))
     if job.harness_changed:
-        click.echo(f"note: {job.record.header.harness} has changed since this job was opened", err=True)
+        say(f"note: {job.record.header.harness} has changed since this job was opened", err=True)
+    if job.other_names:
+        say(f"note: {path} has another name too (a hard link); what is recorded here does not show there", err=True)
     return job
 
 
@@ -48,7 +54,7 @@ def open_command(
     made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier)
     for finding in check(made.harness):
         if finding.severity == "error":
-            click.echo(f"note: {finding}", err=True)
+            say(f"note: {finding}", err=True)
     show(
         as_json,
         lambda: {"job": job, "harness": made.harness.title, "status": made.status(),
@@ -127,14 +133,18 @@ def undo_command(job: str, as_json: bool) -> None:
     opened = _job(job)
     taken = opened.undo()
     what = str(taken.data.get("text") or taken.data.get("repair") or taken.data.get("found") or "")
-    if taken.kind == "reading":
-        what = opened.reading_words(taken)
+    after = ""
+    try:  # it is taken back already, whatever the rest of the record says of itself
+        if taken.kind == "reading":
+            what = opened.reading_words(taken)
+        after = leading_line(opened, width())
+    except TracerError as error:
+        say(f"note: {error}", err=True)
     show(
         as_json,
         lambda: {"withdrawn": taken.number, "kind": taken.kind, "was": what},
         lambda: wrapped(f"{taken.kind}: {what}", f"withdrawn, entry {taken.number}: ", "  ")
-        + "\n"
-        + leading_line(opened, width()),
+        + (f"\n{after}" if after else ""),
     )
 
 
@@ -256,7 +266,8 @@ def next_command(
 @click.argument("job")
 @click.argument("what", required=False)
 @click.option("--part", "parts", multiple=True, help="A part that was fitted; repeatable.")
-@click.option("--minutes", "took", type=click.FloatRange(0, 10_000), help="Minutes the repair took.")
+@click.option("--minutes", "took", type=click.FloatRange(0, 10_000), callback=finite,
+              help="Minutes the repair took.")
 @click.option(
     "--proof", "results", multiple=True, metavar="N=ok|N=WHAT WAS SEEN", help="Result of proof check N; repeatable."
 )
@@ -277,14 +288,19 @@ def repaired_command(
     proven: dict[int, str] = {}
     for result in results:
         number, sign, found = result.partition("=")
-        if not sign or not number.strip().isdigit() or not found.strip():
-            raise click.UsageError(f"--proof “{result}”: write N=ok or N=WHAT WAS SEEN")
-        proven[int(number)] = found
+        check = whole_number(number)
+        if not sign or check is None or not found.strip():
+            raise click.UsageError(f"--proof “{clip(result, 60)}”: write N=ok or N=WHAT WAS SEEN")
+        if check in proven:
+            raise click.UsageError(f"--proof {check} is given twice")
+        proven[check] = found
     if what is not None:
-        if opened.closed:
-            click.echo("note: this job was closed; another repair opens it again", err=True)
-        opened.repaired(what, parts, took)
-    opened.prove_all(proven)
+        closed = opened.closed
+        opened.repaired(what, parts, took, proven)
+        if closed:
+            say("note: this job was closed; another repair opened it again", err=True)
+    else:
+        opened.prove_all(proven)
     proof = opened.proof
     assert proof is not None
 

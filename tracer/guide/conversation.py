@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
@@ -101,6 +102,9 @@ class Guide:
             self.talk.write(f"Complaint: {job.complaint}")
         if job.harness_changed:
             self.talk.write("Note: the harness file has changed since this job was started.")
+        if job.other_names:
+            self.talk.write("Note: the job file has another name too (a hard link), which does not show what is "
+                            "recorded here.")
         for e in job.earlier_jobs:
             done = f": {'; '.join(e.repairs)}" if e.repairs else ", nothing repaired"
             self.talk.write(f"Earlier job on this vehicle, {e.started[:10]}{done}")
@@ -326,7 +330,9 @@ class Guide:
     # --- at any point
 
     def _undo(self) -> None:
-        said = {e.number: say_event(self.job, e).strip() for e in self.job.record.living}
+        said: dict[int, str] = {}
+        with suppress(TracerError):  # it can be taken back even where it is not understood any more
+            said = {e.number: say_event(self.job, e).strip() for e in self.job.record.living}
         try:
             taken = self.job.undo()
         except JobFileError as error:

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
+from tracer.errors import JobFileError, ReadingError, TracerError
 from tracer.harness.model import Harness
 from tracer.job.text import Event
-from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.evidence import LAMP_TESTERS, Evidence, LampSeen, Reading, Symptom, Test, TestKind, Value
 from tracer.observation.words.readings import test_from_data, value_from_data
 from tracer.observation.words.symptoms import symptom_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
@@ -33,6 +34,34 @@ class ProofResult:
     number: int
     good: bool
     found: str
+
+
+class EntryError(JobFileError):
+    """An entry that cannot be understood, or that the harness no longer fits."""
+
+    def __init__(self, number: int, kind: str, error: TracerError) -> None:
+        super().__init__(f"entry {number} of the job ({kind}) does not fit the harness file: {error.message}",
+                         error.hint or "correct it in the job file, or put the harness file back as it was")
+        self.number = number
+
+
+def _understood(event: Event, harness: Harness) -> Evidence:
+    if event.kind == "symptom":
+        return symptom_from_data(event.data, harness)
+    value = value_from_data(event.data["value"])
+    test = test_from_data(event.data["test"], harness)
+    if not (value.told_nothing or value.lead_blew) and not _answers(test.kind, value):
+        raise ReadingError("the value is of another kind of test", "look at what stands under “value:”")
+    return Reading(test, value)
+
+
+def _answers(kind: TestKind, value: Value) -> bool:
+    """Whether a value is what a test of this kind shows: a find, a light, or a number."""
+    if kind in ("inspect", "wiggle"):
+        return value.found is not None
+    if kind == "look" or kind in LAMP_TESTERS:
+        return value.seen is not None
+    return value.seen is None and value.found is None
 
 
 class History:
@@ -64,11 +93,11 @@ class History:
         """All living evidence, in order."""
         known = self._understood
         for e in self.living:
-            if e.kind == "symptom" and e.number not in known:
-                known[e.number] = Entry(e.number, e.time, symptom_from_data(e.data, self.harness))
-            elif e.kind == "reading" and e.number not in known:
-                test, value = test_from_data(e.data["test"], self.harness), value_from_data(e.data["value"])
-                known[e.number] = Entry(e.number, e.time, Reading(test, value))
+            if e.kind in ("symptom", "reading") and e.number not in known:
+                try:
+                    known[e.number] = Entry(e.number, e.time, _understood(e, self.harness))
+                except TracerError as error:
+                    raise EntryError(e.number, e.kind, error) from error
         return tuple(known[e.number] for e in self.living if e.number in known)
 
     @cached_property

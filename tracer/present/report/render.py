@@ -10,9 +10,8 @@ from xml.etree import ElementTree
 
 from tracer.errors import DrawingError
 from tracer.present.report.words import Block, Bullets, Card, Drawing, Facts, Heading, Listing, Paragraph, Table
+from tracer.present.text_lines import printable
 
-# Control characters, and those that turn the direction of the text after them, show as what they are.
-_UNSEEN: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 _UNIT: Final = re.compile(r"(?<=[0-9]) (?=(?:V|Ω|A|W|min)\b|%)")  # a number stays with its unit
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
 
@@ -63,11 +62,6 @@ figure { margin: 1rem 0; } figcaption { color: #555; font-size: .92rem; }
 """
 
 
-def plain(text: str) -> str:
-    """Text without characters that cannot be seen."""
-    return _UNSEEN.sub("\ufffd", text)
-
-
 def as_html(title: str, kind: str, blocks: Sequence[Block], drawing_svg: str | None) -> str:
     """A page that needs nothing but itself.
 
@@ -86,7 +80,7 @@ def as_html(title: str, kind: str, blocks: Sequence[Block], drawing_svg: str | N
 
 
 def _h(text: str) -> str:
-    return _UNIT.sub("\u00a0", html.escape(plain(text)))
+    return _UNIT.sub("\u00a0", html.escape(printable(text)))
 
 
 def _html(block: Block, svg: str) -> str:
@@ -148,7 +142,7 @@ def as_markdown(title: str, kind: str, blocks: Sequence[Block]) -> str:
 
 def _m(text: str) -> str:
     """Text on one line in which nothing is a sign of Markdown, HTML or a link."""
-    text = " ".join(plain(text).split())
+    text = " ".join(printable(text).split())
     text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     text = re.sub(r"([\\`*_\[\]{}|#~!$])", r"\\\1", text)
     text = text.replace("://", "&#58;//").replace("@", "&#64;")
@@ -175,7 +169,7 @@ def _markdown(block: Block) -> str:
             return "\n" + "".join(f"| {' | '.join(row)} |\n" for row in cells)
         case Listing(text):
             fence = "`" * max(3, 1 + max((len(run) for run in re.findall("`+", text)), default=0))
-            return f"\n{fence}text\n{plain(text).rstrip()}\n{fence}\n"
+            return f"\n{fence}text\n{printable(text).rstrip()}\n{fence}\n"
         case Card(title, blocks, withdrawn):
             mark = "WITHDRAWN – " if withdrawn else ""
             return f"\n### {mark}{_m(title)}\n\n" + "\n".join(_markdown(b) for b in blocks)
