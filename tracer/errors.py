@@ -99,17 +99,16 @@ _CLOSER: Final = 12  # names, that are compared letter by letter: it takes the s
 
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
     """The known names closest in spelling to `word`, best first."""
-    from collections import Counter
     from difflib import get_close_matches  # seldom needed
 
     by_lower = {k.lower(): k for k in known}
     said = word.lower()[:_COMPARED]
-    letters = Counter(said)
+    letters = [(c, said.count(c)) for c in set(said)]
 
     def shared(name: str) -> float:
         """The most that the names can be alike: the share of letters that both have, in whatever order."""
-        both = sum((Counter(name[:_COMPARED]) & letters).values())
-        return 2 * both / (len(name[:_COMPARED]) + len(said) or 1)
+        name = name[:_COMPARED]
+        return 2 * sum(min(name.count(c), n) for c, n in letters) / (len(name) + len(said) or 1)
 
     likely = sorted(by_lower, key=shared, reverse=True)[:_CLOSER]
     by_start: dict[str, str] = {}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gc
 import importlib
+import io
 import os
 import sys
 from contextlib import nullcontext, suppress
@@ -18,7 +19,6 @@ import click
 from tracer import __version__
 from tracer.errors import ProblemsError, TracerError
 from tracer.present.screen import Progress, prepare_streams, say
-from tracer.present.text_lines import printable
 
 
 class _Where(NamedTuple):
@@ -127,8 +127,7 @@ def main(args: list[str] | None = None) -> Any:
         say("stopped; everything recorded so far is saved", err=True)
         sys.exit(130)
     except click.ClickException as wrong:
-        wrong.message = printable(wrong.message)
-        wrong.show()
+        _show_usage(wrong)
         sys.exit(2)
     except (_ClosedPipe, BrokenPipeError):
         _leave_pipe()
@@ -150,6 +149,13 @@ def _leave_pipe() -> None:
     with suppress(OSError, ValueError):
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, sys.stdout.fileno())
+
+
+def _show_usage(wrong: click.ClickException) -> None:
+    """As `click` shows it, but through the one place that prints."""
+    shown = io.StringIO()
+    wrong.show(shown)
+    say(shown.getvalue().rstrip("\n"), err=True)
 
 
 def _complain(error: TracerError) -> None:

@@ -92,24 +92,36 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 @click.option("--system", type=click.Choice(["6 V", "12 V", "24 V"]), default="12 V", show_default=True)
 @click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
 @click.option("--what", type=click.Choice(["rear", "trailer", "vehicle-end"]), default="rear", show_default=True)
+@click.option("--like", metavar="MODEL", help="Begin with a copy of a model that comes along: "
+              "saloon_1970s, tractor, ….")
 @click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
 @click.option("--colours", type=click.Choice(["IEC 60757", "BS AU 7"]),
               help="The colour code that the wire list uses.")
 @json_option
 def new_command(
-    file: str, title: str, system: str, earth: str, what: str, listed: str | None, colours: str | None, as_json: bool
+    file: str, title: str, system: str, earth: str, what: str, like: str | None, listed: str | None,
+    colours: str | None, as_json: bool,
 ) -> None:
     """Write a commented starter harness to FILE; refuses to overwrite.
 
     With --wires it has all wires of the list and all parts that they name; what a wire list does not
     know (a fuse's rating, what a switch joins) is to be filled in, and tracer check asks for it.
 
-    Example: tracer new van.yaml --title "Invented van" --what rear
+    \b
+    Examples:
+      tracer new van.yaml --title "Invented van" --what rear
+      tracer new van.yaml --like saloon_1970s
     """
     if os.path.lexists(file):
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
     unread: tuple[str, ...] = ()
-    if listed is not None:
+    if like is not None and listed is not None:
+        raise click.UsageError("begin with a model (--like) or with a wire list (--wires), not with both")
+    if like is not None:
+        from tracer.job.harnesses import model_text
+
+        text = model_text(like)
+    elif listed is not None:
         from tracer.job.harnesses import harness_from_list, read_text_file
 
         text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)

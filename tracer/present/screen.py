@@ -18,9 +18,9 @@ from typing import Any, ClassVar, Final, Self, TextIO
 from tracer.present.text_lines import UNSEEN, printable
 
 _SPELT: Final = {
-    "Ω": "ohm", "→": "->", "←": "<-", "…": "...", "–": "-", "—": "-", "“": '"', "”": '"', "‘": "'", "’": "'", "²": "2",
-    "×": "x", "·": "-", "•": "-", "●": "*", "✓": "ok", "≥": ">=", "≤": "<=", "≈": "about ", "−": "-", "°": "deg ",
-    "µ": "u", "±": "+-", "\u00a0": " ", "\ufffd": "?",
+    "Ω": "ohm", "→": "->", "←": "<-", "…": "...", "–": "-", "—": "-", "“": '"', "”": '"', "‘": "'", "’": "'",
+    "²": "2", "×": "x", "·": "-", "•": "-", "●": "*", "✓": "ok", "≥": ">=", "≤": "<=", "≈": "about ", "−": "-",
+    "°": "deg ", "µ": "u", "±": "+-", "\u00a0": " ", "\ufffd": "?",
 }
 _HANDLER: Final = "tracer_spelt"
 
@@ -84,7 +84,9 @@ class Progress:
             self._thread.start()
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None
+    ) -> None:
         self._end()
 
     @classmethod

@@ -18,6 +18,7 @@ from tracer.present.report.render import as_markdown
 from tracer.present.report.words import Block, Card, Facts, Heading, Paragraph, when
 
 _TITLE: Final = "Job record, entries as recorded"
+_BRIEF: Final = ("text", "state", "repair", "parts", "minutes")
 _MOST: Final = 2_000  # characters of one value
 
 
@@ -46,20 +47,16 @@ def _blocks(record: JobRecord, why: str) -> list[Block]:
         f"Not all of this job is understood: {why} So nothing is concluded from it here; below is what was recorded."
     )
     shown = [e for e in record.events if e.kind not in ("proposed", WITHDRAWN)]
-    cards = [Card(f"{e.number}: {e.kind}, {when(e.time.isoformat())}", (Facts(_rows(e)),), e.withdrawn) for e in shown]
+    cards: list[Block] = [
+        Card(f"{e.number}: {e.kind}, {when(e.time.isoformat())}", (Facts(_rows(e)),), e.withdrawn) for e in shown
+    ]
     return [facts, Paragraph(told, "warning"), Heading("Entries"), *(cards or [Paragraph("none")])]
 
 
 def _rows(event: Event) -> tuple[tuple[str, str], ...]:
-    """What an entry says, in the words typed where there are any."""
-    rows = []
-    for key, value in event.data.items():
-        if event.kind in ("symptom", "repaired") and key not in ("text", "repair", "parts", "minutes", "state"):
-            if event.kind == "symptom" and "text" not in event.data:
-                rows.append((key, _said(value)))
-            continue
-        rows.append((key, _said(value)))
-    return tuple(rows)
+    """What an entry says: in the words typed, where there are any, else all that is recorded."""
+    brief = event.kind == "repaired" or (event.kind == "symptom" and "text" in event.data)
+    return tuple((k, _said(v)) for k, v in event.data.items() if not brief or k in _BRIEF)
 
 
 def _said(value: Any) -> str:
