@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from typing import Final
@@ -25,7 +24,7 @@ from tracer.present.job_words import (
     unit_of,
     why_lines,
 )
-from tracer.present.text_lines import clip, plural
+from tracer.present.text_lines import clip, plural, quoted
 from tracer.units import percent
 
 _FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
@@ -117,7 +116,7 @@ class Guide:
 
     def _farewell(self) -> None:
         self.talk.write("Stopped. Everything recorded so far is saved. To go on:")
-        self.talk.say(f"  tracer guide {shlex.quote(str(self.job.path))}")
+        self.talk.say(f"  tracer guide {quoted(str(self.job.path))}")
 
     def _why(self, rank: int) -> None:
         if not 1 <= rank <= len(self.job.suspects()):
@@ -324,7 +323,7 @@ class Guide:
         risk = last.get("risk after")
         rest = f" Chance of a further fault that no check would have shown: {percent(float(risk))}." if risk else ""
         self.talk.write(f"CLOSED: repaired and proven ({last.get('repair', '')}).{rest}", "The report:")
-        self.talk.say(f"  tracer report {shlex.quote(str(self.job.path))} -o report.html")
+        self.talk.say(f"  tracer report {quoted(str(self.job.path))} -o report.html")
         return 0
 
     # --- at any point

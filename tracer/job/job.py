@@ -140,7 +140,10 @@ class Job:
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
         _load(harness, [data for kind, data in brought if kind == "overlay"])
         base = Path(os.path.realpath(path)).parent
-        relative = os.path.relpath(os.path.realpath(harness), base)
+        try:  # with slashes on every system, so that the job and its harness can be taken to any other
+            relative = Path(os.path.relpath(os.path.realpath(harness), base)).as_posix()
+        except ValueError:
+            raise JobFileError(f"{harness} is on another drive than the job", "put both on one drive") from None
         header = JobHeader(relative, _fingerprint(harness), vehicle, complaint)
         job_file.create(path, header, [Event(n, clock(), *e) for n, e in enumerate(brought, 1)])
         return cls(path, clock)

@@ -23,6 +23,7 @@ _HEAD_BYTES: Final = 65_536  # a job and a harness say what they are in their fi
 _JOB: Final = re.compile(rb"^(?:\xef\xbb\xbf)?[\"']?tracer job[\"']?[ \t]*:", re.MULTILINE)
 _HARNESS: Final = re.compile(rb"^(?:\xef\xbb\xbf)?[\"']?(?:harness|overlay)[\"']?[ \t]*:", re.MULTILINE)
 # A virus scanner or an indexer may hold a new file open for a moment on Windows (common practice, no source).
+_WINDOWS: Final = os.name == "nt"
 _TRIES: Final = 20
 _BETWEEN_S: Final = 0.05
 
@@ -60,7 +61,7 @@ def _take_name(beside: Path, target: Path) -> None:
             os.replace(beside, target)
             return
         except PermissionError:
-            if last or os.name != "nt":
+            if last or not _WINDOWS:
                 raise
             clock.sleep(_BETWEEN_S)
 
