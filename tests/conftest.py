@@ -11,7 +11,7 @@ from tests import as_on_windows
 
 if os.environ.get(as_on_windows.VARIABLE) == "windows":
     as_on_windows.install()
-from tracer.cache import FOLDER_VARIABLE  # noqa: E402 - only after the system is played
+from tracer.cache import FOLDER_VARIABLE  # not before the system is played
 
 _FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
 os.environ[FOLDER_VARIABLE] = _FOLDER

@@ -10,6 +10,7 @@ import re
 import resource
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from tracer.commands import main
 from tracer.errors import did_you_mean
 from tracer.guide import run_guide
 from tracer.job.job import Job
+from tracer.present.screen import Progress, say
 
 ROOT = Path(__file__).parents[2]
 REAR = (MODELS / "rear_end.yaml").read_text(encoding="utf-8")
@@ -62,7 +64,8 @@ def edited(path: Path, old: str, new: str) -> None:
     "simulate van.yaml --netlist van.yaml", "simulate van.yaml --netlist job.yaml", "chart van.yaml -o van.yaml",
     "chart van.yaml -o job.yaml", "report job.md -o job.md", "report job.yaml -o van.md", "draw van.svg -o van.svg",
     "draw job.yaml -o van.svg", "wires van.yaml --from van.csv -o van.csv", "chart van.yaml -o hard.yaml",
-    "chart van.yaml -o soft.yaml", "wires van.yaml -o folder", "chart van.yaml -o pipe", "wires van.yaml -o quoted.yaml",
+    "chart van.yaml -o soft.yaml", "wires van.yaml -o folder", "chart van.yaml -o pipe",
+    "wires van.yaml -o quoted.yaml",
 ])
 def test_no_output_replaces_an_input_a_harness_or_a_job(
     job: Path, words: str, capsys: pytest.CaptureFixture[str]
@@ -126,7 +129,9 @@ def test_draw_waits_for_nothing(van: Path, harness: str) -> None:
 # ---- all or nothing
 
 
-@pytest.mark.parametrize("proof", ["99=ok", "1=nonsense words", "²=ok", "9" * 5000 + "=ok", "0=ok", "1=", "1", "-1=ok"])
+@pytest.mark.parametrize("proof", [
+    "99=ok", "1=nonsense words", "²=ok", "9" * 5000 + "=ok", "0=ok", "1=", "1", "-1=ok",
+])
 def test_a_refused_proof_result_leaves_the_repair_unrecorded(job: Path, proof: str) -> None:
     before = job.read_bytes()
     assert run("repaired", "job.yaml", "1", "--proof", "1=ok", "--proof", proof) == 2
@@ -150,9 +155,14 @@ def test_minutes_that_are_none(job: Path, minutes: str) -> None:
 
 
 def test_a_repair_and_its_results_are_one_write(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    opened, writes = Job(job), []
+    opened, writes = Job(job), list[str]()
     replace = os.replace
-    monkeypatch.setattr(os, "replace", lambda a, b: (writes.append(Path(b).name), replace(a, b))[-1])
+
+    def noted(old: Path, new: Path) -> None:
+        writes.append(Path(new).name)
+        replace(old, new)
+
+    monkeypatch.setattr(os, "replace", noted)
     opened.repaired("1", results={1: "ok", 2: "left tail dark"})
     assert writes.count("job.yaml") == 1
     assert [e.kind for e in Job(job).events()][-4:] == ["repaired", "proof", "proof", "symptom"]
@@ -187,10 +197,10 @@ def test_no_control_character_reaches_the_terminal(job: Path, capsys: pytest.Cap
             assert not DANGEROUS.search(out) and not DANGEROUS.search(err), (words, out, err)
             if as_json and out:
                 json.loads(out)
-    for words in (["check", f"no {ESCAPES}"], [ESCAPES], ["suspects", "bad.yaml", f"--{ESCAPES}"]):
-        run(*words)
+    for wrong in (["check", f"no {ESCAPES}"], [ESCAPES], ["suspects", "bad.yaml", f"--{ESCAPES}"]):
+        run(*wrong)
         out, err = capsys.readouterr()
-        assert not DANGEROUS.search(out + err), words
+        assert not DANGEROUS.search(out + err), wrong
 
 
 def test_the_guide_prints_no_control_character(job: Path, capsys: pytest.CaptureFixture[str],
@@ -203,8 +213,7 @@ def test_the_guide_prints_no_control_character(job: Path, capsys: pytest.Capture
 
 
 def test_a_harness_is_looked_at_after_unescaping(van: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    edited(van, REAR.split("\n")[REAR.split("\n").index(next(x for x in REAR.split("\n") if x.startswith("harness:")))],
-           'harness: "\\e]52;c;aGk=\\a"')
+    edited(van, "harness: Invented rear end", 'harness: "\\e]52;c;aGk=\\a"')
     assert run("check", van) == 1
     assert "U+001B" in capsys.readouterr().out
 
@@ -380,3 +389,44 @@ def test_many_unknown_names_are_answered_at_once() -> None:
                           env=os.environ | {"PYTHONPATH": str(ROOT)})
     assert float(done.stdout) < 8
     assert did_you_mean("gaer", ["gear", "ignition"]) == "did you mean “gear”?"
+
+
+# ---- while it works
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_what_takes_long_counts_the_seconds_on_a_terminal_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Progress, "AFTER_S", 0.05)
+    for stream, shows in ((Terminal(), True), (io.StringIO(), False)):
+        monkeypatch.setattr(sys, "stderr", stream)
+        monkeypatch.setattr(sys, "stdout", io.StringIO())
+        with Progress():
+            time.sleep(0.3)
+            say("the answer")
+            said = stream.getvalue()
+            time.sleep(0.2)
+        assert ("working … 0 s" in said) == shows
+        assert stream.getvalue() == said and said.endswith("\r" if shows else "")  # gone with the first thing said
+
+
+def test_an_interrupt_in_the_first_moments_is_no_crash(van: Path) -> None:
+    """While the command line is read in: from the first line of ours on."""
+    code = """
+import os, signal, sys
+from tracer.__main__ import main
+class Interrupt:
+    def find_spec(self, name, path=None, target=None):
+        if name == at:
+            os.kill(os.getpid(), signal.SIGINT)
+at = sys.argv.pop(1)
+sys.meta_path.insert(0, Interrupt())
+main()
+"""
+    for at in ("tracer.commands", "click", "tracer.commands.harness_commands", "tracer.checking.rules"):
+        done = subprocess.run([sys.executable, "-c", code, at, "check", "van.yaml"], text=True, capture_output=True,
+                              env=os.environ | {"PYTHONPATH": str(ROOT)})
+        assert done.returncode == 130 and "Traceback" not in done.stderr, (at, done.stderr)

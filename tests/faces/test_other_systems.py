@@ -132,7 +132,7 @@ def test_a_replaced_file_that_is_held_open_is_tried_again(tmp_path: Path, monkey
         real(old, new)
 
     monkeypatch.setattr(whole_file, "_TRIES", 5)
-    monkeypatch.setattr(whole_file.os, "replace", held)
+    monkeypatch.setattr(os, "replace", held)
     monkeypatch.setattr(whole_file, "_WINDOWS", True)
     whole_file.replace_whole(tmp_path / "out.txt", b"new")
     assert len(tries) == 3 and (tmp_path / "out.txt").read_bytes() == b"new"

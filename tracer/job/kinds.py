@@ -78,7 +78,7 @@ KINDS: Final[Mapping[str, Row]] = {
          "share": _NUMBER, "changed": _YES},
         {"checks": Row({"number": _WHOLE, "state": _TABLE}, {"because": _TEXT})},
     ),
-    "proof": Row({"check": _WHOLE, "good": _YES}, {"found": _TEXT}),
+    "proof": Row({"check": _WHOLE, "good": _YES, "found": _TEXT}),
     "note": Row({"text": _TEXT}),
     "overlay": Row({"text": _TEXT}, {"name": _TEXT}),
     EARLIER: Row({}, {
