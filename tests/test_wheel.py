@@ -42,8 +42,8 @@ def test_the_wheel_carries_models_licence_and_types(built: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
     assert wheel.name == f"tracer-{tracer.__version__}-py3-none-any.whl"  # no compiler needed
     assert sorted(n.split("/")[1] for n in names if n.startswith("harness_models/") and n.endswith(".yaml")) == MODELS
-    assert "tracer/py.typed" in names and any(n.endswith("licenses/LICENSE") or n.endswith("info/LICENSE")
-                                              for n in names)
+    assert "tracer/py.typed" in names and any(n.endswith(("licenses/LICENSE", "info/LICENSE")) for n in names)
+    assert "tracer/present/templates/report.html" in names
     modules = {str(p.relative_to(ROOT)) for p in (ROOT / "tracer").rglob("*.py")}
     assert modules <= set(names)
     assert not [n for n in names if n.startswith(("tests/", "demo/"))]

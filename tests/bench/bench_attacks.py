@@ -122,7 +122,8 @@ def damaged(r: random.Random, content: bytes) -> bytes:
             lines.insert(r.randrange(len(lines)), r.choice(lines))
         case 3:
             k = r.randrange(len(lines))
-            lines[k] = re.sub(rb"(?<=: ).*", r.choice([b"-1", b".nan", b"[]", b"{}", b"''", b"9" * 400, b"null"]), lines[k])
+            odd = [b"-1", b".nan", b"[]", b"{}", b"''", b"9" * 400, b"null"]
+            lines[k] = re.sub(rb"(?<=: ).*", r.choice(odd), lines[k])
         case 4:
             k = r.randrange(len(lines))
             lines[k] = re.sub(rb"\w+(?=:)", r.choice([b"kind", b"test", b"seen", b"low", b"xyz", b"check"]), lines[k])

@@ -43,7 +43,7 @@ from tracer.harness.devices import (
 )
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.hypotheses import basic_states
-from tracer.observation.evidence import LAMP_TESTERS, Test
+from tracer.observation.evidence import Test
 from tracer.standards.fuses import blows_at
 
 _PASSES = 10
@@ -218,19 +218,19 @@ class SpiceVehicle:
     def answer(self, test: Test) -> str:
         """What the test shows, as the electrician would type it."""
         self.answers += 1
-        if test.kind == "inspect":
+        if test.at_rest:
             return self._look_over(test)
-        if test.kind == "wiggle":  # the faults of this bench stay
+        if test.row.moves:  # the faults of this bench stay
             return "changes" if random.Random(f"{self._dice} {test}").random() < 0.05 * self._noise else "does not"
         done = test.change(self.circuit)
         if done.renewed:  # the old fuse goes back in when the test is over
             other = self.copy()
             other.truth, other._known = self.truth.with_new(done.renewed), {}
-            return other.answer(replace(test, done=tuple(i for i in test.done if i.action != "new fuse")))
+            return other.answer(replace(test, done=tuple(i for i in test.done if not i.change(self.circuit).renewed)))
         try:
-            if test.kind != "ohms" and not done.swapped:
+            if not test.row.battery_off and not done.swapped:
                 self.keep_blown(test.state, done)
-            if test.kind == "look":
+            if test.row.of_lamps:
                 if done.added and self._lead_blows(test, done):
                     return "the lead's fuse blew"
                 return self._looks(test.state, done)[test.lamp]
@@ -238,13 +238,13 @@ class SpiceVehicle:
         except NoOperatingPointError:
             return "could not do it"
         across = volts[test.plus] - volts[test.minus]
-        if test.kind in LAMP_TESTERS:
+        if test.row.shows_light:
             light = float(PortLaws([done.lamps[0].law]).log_light(np.array([across]))[0])
             return self._word(light)
-        if test.kind == "current":
+        if test.row.takes_wire:
             amps = abs(across) * self._wire_s(test)
             return f"{amps * self._gain + self._noise * abs(self.rng.gauss(0, 0.02 + 0.02 * amps)):.2f} A"
-        if test.kind == "ohms":
+        if test.row.log_scale:
             ohm = across / (max(OHMMETER_V - across, 1e-9) / OHMMETER_OHM) + OHMMETER_LEADS_OHM
             shown = max(ohm * self._gain + self._noise * (self._leads + self.rng.gauss(0, 0.03)), 0.0)
             return "open" if ohm > 5e6 else f"{shown:.1f} ohm"

@@ -1,7 +1,7 @@
 """The engine against values that others published, and worked circuits.
 
-Sources are named beside each check. "reference notes" are the project's own recalculations with
-separate programs, kept with the values that they were made from; "memory" marks a number that
+Sources are named beside each check; "own calculation" is one made with
+a separate program from the values in the test; "memory" marks a number that
 nobody has read again.
 """
 
@@ -137,7 +137,7 @@ def test_identifiable_parameters_of_a_chain() -> None:
 
 
 def sharp(watts: float, volts: float, ratio: float = 13.0) -> FilamentLaw:
-    """I = (P/V)(v/V)^0.55 with the cold resistance as a hard floor, as in the reference notes."""
+    """I = (P/V)(v/V)^0.55 with the cold resistance as a hard floor, an own calculation."""
     return FilamentLaw(watts / volts, volts, 0.55, ratio, math.inf, watts)
 
 
@@ -168,7 +168,7 @@ def test_lost_common_earth_needs_real_filaments() -> None:
 
 
 def test_two_equal_lamps_in_series_share() -> None:
-    """Two 21 W on 12 V: 6.0000 V each and 1.1953 A, flux .0947 (notes 3.3)."""
+    """Two 21 W on 12 V: 6.0000 V each and 1.1953 A, flux .0947 (own calculation)."""
     v = volts_of(circuit_of(lamps(12.0, 13.0, ("+", "a", 21.0), ("a", "body", 21.0))))
 
     assert v["a"] == pytest.approx(6.0, abs=1e-4)
@@ -238,7 +238,7 @@ CLUSTER_CASES: dict[str, tuple[str, bool, Mapping[tuple[str, str], float]]] = {
 
 @pytest.mark.parametrize("case", CLUSTER_CASES)
 def test_lost_earth_of_a_rear_cluster(case: str) -> None:
-    """C1 to C5: shares of 13.5 V as printed (whole per cents; C1 and the floating node in volts)."""
+    """C1 to C5: shares of 13.5 V (own calculation, whole per cents; C1 and the floating node in volts)."""
     live, indicator, expected = CLUSTER_CASES[case]
     places = [*CLUSTER, *OTHERS, *(INDICATOR if indicator else [])]
     closed = [Conductor(f"switch {line}", "+", line, 1e-4) for line in live]
@@ -251,7 +251,7 @@ def test_lost_earth_of_a_rear_cluster(case: str) -> None:
 
 def test_h1_and_h2_lost_earth_of_a_headlamp() -> None:
     """H1: right dip 36.9 %, both mains 31.5 %, 2.41 A, 4.06 V with a tell-tale; v_main = V/(2 + (60/55)^(1/.55)) is a
-    closed form. H2: 29.9 and 35.0 %. The pattern is that of a club's article, as quoted (11.3)."""
+    closed form. H2: 29.9 and 35.0 %. The pattern is that of a club's article (memory)."""
     pair = [("D", "X", 55.0), ("M", "X", 60.0), ("M", "body", 60.0), ("D", "body", 55.0)]
 
     def solved(live: str, *more: tuple[str, str, float]) -> dict[str, float]:

@@ -19,8 +19,8 @@ from tracer.faults import list_faults
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.inference.hypotheses import basic_states
-from tracer.observation.evidence import TEST_LAMP
 from tracer.observation.forward_model import Predictor
+from tracer.observation.test_kinds import TEST_LAMP
 
 
 def added_paths(harness: Harness) -> list[Change]:

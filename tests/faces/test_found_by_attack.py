@@ -338,7 +338,9 @@ def test_a_harness_in_latin_1_under_an_overlay(job: Path, van: Path, capsys: pyt
 
 
 @pytest.mark.parametrize("kind", ["fifo", "link", "folder"])
-def test_a_lock_that_is_something_else_is_left_alone(job: Path, kind: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_lock_that_is_something_else_is_left_alone(
+    job: Path, kind: str, capsys: pytest.CaptureFixture[str]
+) -> None:
     lock = job.with_name(".job.yaml.lock")
     lock.unlink(missing_ok=True)
     Path("victim").write_text("precious")

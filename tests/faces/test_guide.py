@@ -29,10 +29,11 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp, say_value
 from tracer.job.job import Job
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.test_kinds import LOOKS, TestKind
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.states import parse_state
 from tracer.planning.candidates import Candidates
-from tracer.present.job_words import LOOKS, test_words
+from tracer.present.job_words import test_words
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 
@@ -114,8 +115,9 @@ class Mechanic:
             lamps = [f.lamp for f in self.harness.lamps() if steps[1].startswith(f"Look at: {f.lamp}")]
             return numbers_of_look(self.looks(state)[max(lamps, key=len)])
         plus, minus = self.node(steps[1].split(" on ", 1)[1]), self.node(steps[2].split(" on ", 1)[1])
-        kind = "test lamp" if steps[1].startswith("Test") else "volts" if minus in self.harness.bodies() else "drop"
-        value = float(self.tool.predictor.observed(Test(kind, state, plus, minus), [self.change])[0])  # type: ignore[arg-type]
+        meter: TestKind = "volts" if minus in self.harness.bodies() else "drop"
+        kind: TestKind = "test lamp" if steps[1].startswith("Test") else meter
+        value = float(self.tool.predictor.observed(Test(kind, state, plus, minus), [self.change])[0])
         said = say_value(kind, value)
         return numbers_of_look(said) if kind == "test lamp" else said.removesuffix(" V")
 
@@ -287,7 +289,7 @@ def test_a_failed_proof_check_is_taken_back_whole(trailer: Job) -> None:
 
 
 def test_skipped_tests_do_not_come_again(trailer: Job) -> None:
-    trailer.symptom("left lamp unit stop dark, left lamp unit tail normal when brake pedal pressed")
+    trailer.symptom("left lamp unit stop dark, left lamp unit tail full brightness when brake pedal pressed")
     assert Player(scripted(*["s"] * 3)).play(trailer) == 0
     skipped = [e.item.test for e in trailer.entries if isinstance(e.item, Reading)]
     assert len(skipped) == 3 == len(set(skipped))
@@ -325,7 +327,7 @@ def test_every_test_that_can_be_proposed_can_be_told_in_words(tmp_path: Path) ->
     }
     assert {i.action for t in tests for i in t.done} >= {"unplug", "take out lamp", "earth lead", "swap lamps"}
     for test in tests[::3]:
-        assert parse_test(test_words(test), job.harness) == test
+        assert parse_test(test_words(test, job.harness), job.harness) == test
 
 
 def test_a_look_along_a_wire_is_answered_by_number(tmp_path: Path) -> None:

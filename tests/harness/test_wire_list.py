@@ -354,34 +354,35 @@ def test_exported_heading_is_the_documented_one(run: Any) -> None:
     json.dumps(text)
 
 
-# --- a list as makers print it: designations for names, ways with a stroke, joints for splices ------------------
+# --- a list typed from a legend: designations for names, ways with a stroke, joints for splices -----------------
 
-PUBLISHED = """\
+# Invented, names and all: a list as somebody types it from the legend of a drawing.
+INVENTED = """\
 no;from;to;via;mm²;colour
-1;A/-;40;;16;BK
-2;A/+;30 rail;;10;RD
-3;30 rail;S7/in;;1,5;RD
-4;S7/out;F/in;;1,0;BK/RD
-5;F/out;stop joint;T8/3;1,0;RD/BK
-5a;stop joint;left rear/stop;T6/2;1,0;RD/BK
-5b;stop joint;right rear/stop;T6a/2, T6b/1;1,0;RD/BK
-6;left rear/earth;41;T6/6;1,5;BN
-7;S7/out;E3/49;;1,0;BK/BU
-8;E3/49a;J2/49;;1,0;BK/GN
-9;J2/49a;E3/L;;1,0;BK/GN
+1;supply/-;strap 1;;16;BK
+2;supply/+;live rail;;10;RD
+3;live rail;F7/in;;1,5;RD
+4;F7/out;pedal/in;;1,0;BK/RD
+5;pedal/out;stop joint;C8/3;1,0;RD/BK
+5a;stop joint;left rear/stop;C6/2;1,0;RD/BK
+5b;stop joint;right rear/stop;C6a/2, C6b/1;1,0;RD/BK
+6;left rear/earth;strap 2;C6/6;1,5;BN
+7;F7/out;stalk/49;;1,0;BK/BU
+8;stalk/49a;blinker/49;;1,0;BK/GN
+9;blinker/49a;stalk/L;;1,0;BK/GN
 """
 
 
-def test_a_published_list_becomes_parts_of_the_right_kinds() -> None:
-    text, unread = harness_from_list(PUBLISHED, "l.csv", "Car", "12 V", "negative", "IEC 60757")
+def test_a_list_becomes_parts_of_the_right_kinds() -> None:
+    text, unread = harness_from_list(INVENTED, "l.csv", "Car", "12 V", "negative", "IEC 60757")
     assert unread == ()
     entries = dict(re.findall(r"^  ([\w ]+): ?(.*)$", text.split("\nwires:")[0].split("parts:\n")[1], re.M))
     assert {n: e.split(",")[0].strip("{}") for n, e in entries.items()} == {
-        "A": "kind: battery", "S7": "kind: fuse", "F": "kind: switch", "left rear": "kind: lamp unit",
+        "supply": "kind: battery", "F7": "kind: fuse", "pedal": "kind: switch", "left rear": "kind: lamp unit",
         "right rear": "kind: switch",  # nothing says that it is a lamp: its earth is not in the list
-        "E3": "kind: switch", "J2": "kind: flasher unit", "T8": "ways: 3", "T6": "ways: 6", "T6a": "ways: 2",
-        "T6b": "ways: 1", "30 rail": "", "stop joint": "", "40": "", "41": "",
+        "stalk": "kind: switch", "blinker": "kind: flasher unit", "C8": "ways: 3", "C6": "ways: 6", "C6a": "ways: 2",
+        "C6b": "ways: 1", "live rail": "", "stop joint": "", "strap 1": "", "strap 2": "",
     }
     splices, earths = text.split("splices:\n")[1].split("earths:\n")
-    assert "30 rail:" in splices and "stop joint:" in splices and earths.startswith("  40:\n  41:\n")
-    assert "  - {run: stop joint > T6a/2 > T6b/1 > right rear/stop, name: 5b, colour: RD/BK, size: 1.0 mm²}" in text
+    assert "live rail:" in splices and "stop joint:" in splices and earths.startswith("  strap 1:\n  strap 2:\n")
+    assert "  - {run: stop joint > C6a/2 > C6b/1 > right rear/stop, name: 5b, colour: RD/BK, size: 1.0 mm²}" in text

@@ -136,7 +136,7 @@ def test_everything_that_can_be_looked_over_is_told_in_words_and_kept(path: Path
     for thing in dict.fromkeys(things_in(harness)):
         test = inspection(harness, thing)
         assert test.thing(harness) == thing
-        assert parse_test(words_of(test), harness) == test, words_of(test)
+        assert parse_test(words_of(test, harness), harness) == test, words_of(test, harness)
         assert test_from_data(test_as_data(test), harness) == test
         assert test.says(harness) and steps_of_plain(harness, test)
         assert minutes_of(test, Standing(harness.state({})), harness) > 0
@@ -144,7 +144,7 @@ def test_everything_that_can_be_looked_over_is_told_in_words_and_kept(path: Path
 
 def steps_of_plain(harness: Harness, test: Test) -> str:
     assert not test.sets_state(harness) and test.instrument == "eyes"
-    return test.looking_for(harness)
+    return test.row.says(test.spot(harness))
 
 
 @pytest.mark.parametrize(("text", "thing"), [
@@ -498,7 +498,7 @@ def test_everything_that_can_be_moved_is_told_in_words_and_kept(path: Path) -> N
     for thing in dict.fromkeys(things_in(harness)):
         test = wiggling(harness, thing, state, lamp)
         assert test.thing(harness) == (Thing("holder", thing.name) if thing.kind == "lamp" else thing)
-        assert parse_test(words_of(test), harness) == test, words_of(test)
+        assert parse_test(words_of(test, harness), harness) == test, words_of(test, harness)
         assert test_from_data(test_as_data(test), harness) == test
         assert ", and watch the" in test.says(harness) and minutes_of(test, Standing(state), harness) >= 1.0
 

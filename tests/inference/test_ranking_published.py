@@ -287,7 +287,7 @@ def test_impossible_evidence_is_refused() -> None:
 
 
 def test_three_fault_posterior_after_a_noisy_test() -> None:
-    # Priors .5 .3 .2, errors 5 %; a Bayesian-network library gave the same (reference, 2.6).
+    # Priors .5 .3 .2, errors 5 %; own calculation; pgmpy gives the same.
     first = np.log([0.05, 0.95, 0.95])
     second = np.log([0.95, 0.95, 0.05])
     assert posterior([0.5, 0.3, 0.2], [first]).share == pytest.approx([0.05, 0.57, 0.38], abs=5e-5)
@@ -323,7 +323,7 @@ def test_words_stay_probabilities_when_borders_differ_in_softness() -> None:
 
 
 def test_meter_reading() -> None:
-    # Normal distribution over the display step: mu 12.3, sigma .3, step .1 -> .1324 (reference, 6.2).
+    # Normal distribution over the display step: mu 12.3, sigma .3, step .1 -> .1324 (own calculation).
     assert np.exp(reading_loglik(12.3, [12.3], 0.3, 0.1)) == pytest.approx([0.1324], abs=5e-5)
     steps = np.exp([reading_loglik(k / 10, [12.3, 0.0], [0.3, 0.05], 0.1, 0.02, (-0.05, 15.05))
                     for k in range(-30, 181)])
@@ -360,7 +360,7 @@ def test_intermittent_fault() -> None:
 
 
 def test_scores() -> None:
-    # G. W. Brier 1950; log loss and calibration error by their definitions (reference, 6.5).
+    # G. W. Brier 1950; log loss and calibration error by their definitions.
     p = [[0.7, 0.2, 0.1], [0.5, 0.3, 0.2], [0.2, 0.6, 0.2], [0.1, 0.1, 0.8], [0.4, 0.35, 0.25]]
     truth = [0, 1, 1, 2, 2]
     assert brier(p, truth) == pytest.approx(0.4130, abs=5e-5)

@@ -17,13 +17,14 @@ from tracer.faults import Fault, find_fault
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.job.job import Job
-from tracer.observation.actions import Intervention
+from tracer.observation.actions import PART_MIN, Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
+from tracer.observation.test_kinds import KINDS
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.confirmation import confirmation, isolated, measured, parted
-from tracer.planning.costs import OBSERVE_MIN, PART_MIN, PICK_UP_MIN, Standing, after_test, minutes_of
+from tracer.planning.costs import PICK_UP_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import propose
 from tracer.present.job_words import test_words
 from tracer.safety.cautions import cautions_for
@@ -138,7 +139,7 @@ def test_the_splice_is_parted_once_for_all_its_wires() -> None:
     own = {harness.place_of(f"{i.target}.1")[0] for t in (first, second) for i in t.done[1:]}
     opened = Standing(harness.at_rest(), frozenset({place, *own}))
     plugs = 0.8 * (len(first.done) - 1)
-    assert OBSERVE_MIN["ohms"] == 1.25 and PART_MIN == 8.0 and PICK_UP_MIN == 0.3
+    assert KINDS["ohms"].minutes == 0.75 and PART_MIN == 8.0 and PICK_UP_MIN == 0.3
     assert minutes_of(first, opened, harness) == pytest.approx(2 + 0.3 + 8 + 1.25 + plugs)
     assert minutes_of(second, after_test(first, opened, harness), harness) == pytest.approx(
         1.25 + 0.8 * (len(second.done) - 1))
@@ -166,7 +167,7 @@ def test_words_and_cautions() -> None:
 def test_it_can_be_typed(words: str) -> None:
     test = parse_test(words, trailer().harness)
     assert test.done == (Intervention("part splice", "S1", "light switch.30"),)
-    assert parse_test(test_words(test), trailer().harness) == test
+    assert parse_test(test_words(test, trailer().harness), trailer().harness) == test
     assert test_from_data(test_as_data(test), trailer().harness) == test
 
 

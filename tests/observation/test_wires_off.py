@@ -15,13 +15,13 @@ from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault, find_fault
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
-from tracer.observation.actions import Intervention
+from tracer.observation.actions import ACTIONS, Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
-from tracer.planning.costs import ACTION_MIN, LOOK_MIN, Standing, minutes_of
+from tracer.planning.costs import LOOK_MIN, Standing, minutes_of
 from tracer.planning.next_step import _living, propose
 from tracer.present.job_words import test_words
 from tracer.safety.cautions import cautions_for
@@ -109,7 +109,7 @@ def test_it_can_be_typed_and_recorded(words: str) -> None:
     harness = tool("tractor").harness
     test = parse_test(words, harness)
     assert test.done == (Intervention("take wires off", "hazard switch"),)
-    assert parse_test(test_words(test), harness) == test
+    assert parse_test(test_words(test, harness), harness) == test
     assert test_from_data(test_as_data(test), harness) == test
     says = "take the wires off hazard switch (mark them); look at the right front indicator lamp"
     assert says in test.says(harness)
@@ -132,7 +132,7 @@ def test_minutes_and_cautions() -> None:
     test = parse_test(SWITCH_OFF, harness)
     place, access = harness.place_of("hazard switch.49a")
     there = Standing(test.state, frozenset({place}))
-    assert ACTION_MIN["take wires off"] == 1.5
+    assert ACTIONS["take wires off"].minutes == 1.5
     assert minutes_of(test, there, harness) == pytest.approx(LOOK_MIN + 1.5)
     assert minutes_of(test, Standing(test.state), harness) == pytest.approx(LOOK_MIN + 1.5 + access)
     assert any(c.startswith("Switch off before unplugging") for c in cautions_for(test, harness))

@@ -187,5 +187,5 @@ def test_a_new_fuse_under_watch_is_proposed_and_understood() -> None:
 
     assert step.test is not None and step.test.done == (Intervention("new fuse", "F3"),)
     assert "fit a new fuse F3" in step.says and any("larger fuse" in c for c in step.cautions)
-    assert parse_test(test_words(step.test), harness) == step.test
+    assert parse_test(test_words(step.test, harness), harness) == step.test
     assert test_from_data(test_as_data(step.test), harness) == step.test

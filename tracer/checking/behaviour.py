@@ -14,6 +14,7 @@ from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Healthy
 from tracer.harness.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
 from tracer.harness.model import Part, Wire
+from tracer.harness.node import terminal_at
 from tracer.standards.fuses import blows_at
 
 # Continuous current of single PVC conductors at 50 °C by cross-section in mm² (automotive handbook; memory,
@@ -77,7 +78,7 @@ def _wired(scene: Scene, part: str, lamp: str, a: str, b: str) -> bool:
     fed = a in scene.from_live or b in scene.from_live
     earthed = a in scene.from_earth or b in scene.from_earth or (a in scene.from_live and b in scene.from_live)
     return fed and earthed and not any(n.startswith(f"{part}.") and n in scene.lone for n in (
-        f"{part}.earth", f"{part}.{lamp.removeprefix(part).strip() or 'feed'}"))
+        terminal_at(part, "earth"), f"{part}.{lamp.removeprefix(part).strip() or 'feed'}"))
 
 
 def lamp_always_lit(scene: Scene) -> Iterator[Finding]:

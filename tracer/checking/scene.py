@@ -11,6 +11,7 @@ from tracer.checking.wiring_graph import Neighbours, batteries, neighbours, reac
 from tracer.errors import Mark
 from tracer.harness.devices import Conductor, Device, Filament, FuseLink, Resistor
 from tracer.harness.model import Harness, Part, Wire
+from tracer.harness.node import node_of, terminal_at
 
 
 class Scene:
@@ -87,15 +88,16 @@ class Scene:
                     found.add(d.lamp if isinstance(d, Filament) else d.name)
             elif isinstance(d, FuseLink):
                 part = self.part_of[d.name]
-                if any(f"{part.name}.{t}" not in self.conductors for t in part.terminals):
+                if any(terminal_at(part.name, t) not in self.conductors for t in part.terminals):
                     found.add(d.name)
         return found
 
     def explained(self, start: str, without: Iterable[str]) -> bool:
         """Whether a terminal without a wire, which was reported, is why nothing flows behind `start`."""
         nodes = reached(self.graph, start, without=frozenset(without))
+        owners = {node_of(lone).owner for lone in self.lone}
         return bool(self.lone) and self.live not in nodes and any(
-            node.startswith(f"{lone.rsplit('.', 1)[0]}.") for lone in self.lone for node in nodes)
+            node_of(n).terminal and node_of(n).owner in owners for n in nodes)
 
     def mark_of(self, device: Device) -> Mark | None:
         """Where a device is written."""

@@ -15,6 +15,7 @@ from tracer.errors import Mark
 from tracer.harness.devices import Conductor, FuseLink, Joint, SwitchContact
 from tracer.harness.lamp_purposes import lamp_purposes, words_of
 from tracer.harness.model import Connector, Part
+from tracer.harness.node import node_of, terminal_at
 from tracer.standards.terminals import EARTH, LIVE
 
 # DIN 72552, outputs of switches: 54 stop, 55 fog, 56 headlamps, 56a main and 56b dipped beam, 57 side (parking),
@@ -46,7 +47,7 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
         if part.kind == "relay":  # its 30 and 87 are whatever it switches, and the two numberings disagree
             continue
         for terminal in part.terminals:
-            node = f"{part.name}.{terminal}"
+            node = terminal_at(part.name, terminal)
             if node in scene.lone or node not in scene.conductors:
                 continue
             # 30 and 31 come straight from the battery and the body, not through the part's own contacts.
@@ -82,12 +83,13 @@ def _trailer_side(scene: Scene, connector: Connector) -> tuple[dict[int, str], N
     """The node of each way on the trailer's half: the half from which the battery is not reached
     once the plug is pulled. Also the graph, and the joints of the ways."""
     joints = tuple(
-        j.name for j in scene.harness.joints if j.kind == "way" and j.a.rsplit(".", 1)[0] == connector.name
+        j.name for j in scene.harness.joints if j.kind == "way" and node_of(j.a).owner == connector.name
     )
     towing = reached(scene.graph, (scene.live, scene.earth), without=joints)
     found: dict[int, str] = {}
     for way in range(1, connector.ways + 1):
-        halves = [n for n in (f"{connector.name}.{way}", f"{connector.name}.{way}'") if n in scene.conductors]
+        both = (terminal_at(connector.name, way, far) for far in (False, True))
+        halves = [n for n in both if n in scene.conductors]
         behind = [n for n in halves if n not in towing]
         if len(behind) == 1:
             found[way] = behind[0]
@@ -145,7 +147,7 @@ def switch_numbers(scene: Scene) -> Iterator[Finding]:
             named, meant = _FEEDS.get(terminal, ("", frozenset()))
             if terminal in ("L", "R") and "49a" not in part.terminals:
                 continue
-            node = f"{part.name}.{terminal}"
+            node = terminal_at(part.name, terminal)
             if meant and node in scene.conductors:
                 what = f"{node} has the number of the {named}"
                 yield from _fed_otherwise(scene, reached(copper, node), meant, what, _wire_mark(scene, node, part))

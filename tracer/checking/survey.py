@@ -15,6 +15,7 @@ from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import NO_CHANGE, Bools, Floats, Setup, conductance_of
 from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.explanation import say_lamp
 from tracer.observation.forward_model import Predictor
 
@@ -87,7 +88,7 @@ class Healthy:
 def _without_loose_parts(harness: Harness) -> Harness:
     """The harness without lamps and diodes that no wire reaches: they carry nothing, and each makes every state
     of a half-typed vehicle dearer to solve."""
-    wired = {n.rsplit(".", 1)[0] for w in harness.wires for s in w.segments for n in (s.a, s.b)}
+    wired = {node_of(n).owner for w in harness.wires for s in w.segments for n in (s.a, s.b)}
     parts = {
         n: p for n, p in harness.parts.items()
         if n in wired or p.settings.get("earth at") or p.kind not in ("lamp", "lamp unit", "diode", "buzzer")

@@ -9,6 +9,7 @@ from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import batteries, reached, way_to
 from tracer.errors import Mark
 from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, SwitchContact
+from tracer.harness.node import far_side, node_of, terminal_at
 from tracer.standards import COLOUR_CODES, colour_words
 
 # Kinds whose every terminal has a use. A relay may leave its break contact free; a fuse is a rule of its own.
@@ -56,7 +57,7 @@ def lone_terminals(scene: Scene) -> Iterator[Finding]:
         if part.kind not in _NO_SPARE_TERMINAL:
             continue
         for terminal in part.terminals:
-            node = f"{part.name}.{terminal}"
+            node = terminal_at(part.name, terminal)
             if node in scene.conductors or node in scene.mounted:
                 continue
             scene.lone.add(node)
@@ -79,7 +80,7 @@ def lamp_without_earth(scene: Scene) -> Iterator[Finding]:
             away = [n for n in (lamp.a, lamp.b) if n not in scene.from_live]
             if not away or any(n in scene.from_earth for n in (lamp.a, lamp.b)):
                 continue
-            if f"{part.name}.earth" in scene.lone:
+            if terminal_at(part.name, "earth") in scene.lone:
                 break
             yield Finding("lamp without earth", "error", f"{lamp.lamp} has no way to earth",
                           f"follow the earth of {part.name} on paper: a wire to an earth point is missing", part.mark)
@@ -91,7 +92,8 @@ def lamp_without_feed(scene: Scene) -> Iterator[Finding]:
         for lamp in part.lamps:
             reachable = lamp.a in scene.from_live or lamp.b in scene.from_live
             terminal = lamp.lamp.removeprefix(part.name).strip() or "feed"
-            if reachable or not scene.live or scene.live in scene.lone or f"{part.name}.{terminal}" in scene.lone:
+            feed = terminal_at(part.name, terminal)
+            if reachable or not scene.live or scene.live in scene.lone or feed in scene.lone:
                 continue
             yield Finding("lamp without feed", "error", f"{lamp.lamp} cannot be reached from {scene.live}",
                           f"follow the feed of {lamp.lamp} back to its fuse: a wire or a contact is missing",
@@ -102,8 +104,8 @@ def one_sided_ways(scene: Scene) -> Iterator[Finding]:
     """A way with conductors on one half only, and a way whose two runs both arrive on one half."""
     for connector in scene.harness.connectors.values():
         for way in range(1, connector.ways + 1):
-            node = f"{connector.name}.{way}"
-            here, there = scene.conductors.get(node, []), scene.conductors.get(f"{node}'", [])
+            node = terminal_at(connector.name, way)
+            here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
             if bool(here) == bool(there):
                 continue
             ends = here or there
@@ -125,13 +127,13 @@ def way_used_twice(scene: Scene) -> Iterator[Finding]:
     """Two conductors on either side of one way: two circuits joined by a wrong number."""
     for connector in scene.harness.connectors.values():
         for way in range(1, connector.ways + 1):
-            node = f"{connector.name}.{way}"
-            here, there = scene.conductors.get(node, []), scene.conductors.get(f"{node}'", [])
+            node = terminal_at(connector.name, way)
+            here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
             if len(here) < 2 or len(there) < 2:
                 continue
             scene.shared_ways.add(node)
             wires = list(dict.fromkeys(s.wire for s in here))
-            free = [w for w in range(1, connector.ways + 1) if f"{connector.name}.{w}" not in scene.conductors]
+            free = [w for w in range(1, connector.ways + 1) if terminal_at(connector.name, w) not in scene.conductors]
             hint = "each run its own way" + (f"; free: {', '.join(map(str, free[:8]))}" if free else "")
             if _alike(here) or _alike(there):
                 hint = (f"if one conductor passes it, write it once, up to a splice behind {node}, and one wire from "
@@ -149,7 +151,7 @@ def unused_things(scene: Scene) -> Iterator[Finding]:
     """Connectors, splices and earth points that too few conductors reach."""
     h = scene.harness
     for connector in h.connectors.values():
-        if not any(f"{connector.name}.{w}" in scene.conductors or f"{connector.name}.{w}'" in scene.conductors
+        if not any(terminal_at(connector.name, w, far) in scene.conductors for far in (False, True)
                    for w in range(1, connector.ways + 1)):
             yield Finding("unused connector", "warning", f"no wire passes {connector.name}",
                           "name its ways in the runs, or leave it out", connector.mark)
@@ -176,7 +178,7 @@ def wire_to_itself(scene: Scene) -> Iterator[Finding]:
             continue
         for s in wire.segments:
             first = pairs.setdefault(frozenset((s.a, s.b)), wire.name)
-            if first != wire.name and not any(n.rstrip("'") in scene.shared_ways for n in (s.a, s.b)):
+            if first != wire.name and not any(node_of(n).near in scene.shared_ways for n in (s.a, s.b)):
                 yield Finding("wire written twice", "warning",
                               f"wire {wire.name} joins {s.a} and {s.b}, as wire {first} does already",
                               "leave one out, or correct where it ends", wire.mark)
@@ -202,8 +204,8 @@ def colour_changes(scene: Scene) -> Iterator[Finding]:
     every maker changes over to the standard's colours, so that is not told."""
     for connector in scene.harness.connectors.values():
         for way in range(1, connector.ways + 1):
-            node = f"{connector.name}.{way}"
-            here, there = scene.conductors.get(node, []), scene.conductors.get(f"{node}'", [])
+            node = terminal_at(connector.name, way)
+            here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
             if connector.functions or len(here) != 1 or len(there) != 1:
                 continue
             one, two = here[0], there[0]
@@ -273,7 +275,7 @@ def fuse_feeds_nothing(scene: Scene) -> Iterator[Finding]:
         link = next((d for d in part.devices if isinstance(d, FuseLink)), None)
         if link is None:
             continue
-        loose = [t for t in part.terminals if f"{part.name}.{t}" not in scene.conductors]
+        loose = [t for t in part.terminals if terminal_at(part.name, t) not in scene.conductors]
         if loose:
             yield Finding("fuse feeds nothing", "warning",
                           f"no wire ends at {' and '.join(f'{part.name}.{t}' for t in loose)}",

@@ -229,16 +229,13 @@ def moved(circuit: Circuit, change: Change, swapped: Sequence[tuple[str, str]]) 
             place[here_name] = there_name
             here, target = (circuit.ports[circuit.port_index[n]] for n in (here_name, there_name))
             nodes[here.a], nodes[here.b] = target.a, target.b
-    added = tuple(
-        AddedBranch(nodes.get(x.a, x.a), nodes.get(x.b, x.b), x.ohm, other[x.through])
-        if x.through in other else x
-        for x in change.added
-    )
-    return replace(
-        change, added=added, dead=tuple(place.get(d, d) for d in change.dead),
-        scaled=tuple((place.get(n, n), f) for n, f in change.scaled),
-        light=tuple((place.get(n, n), f) for n, f in change.light),
-    )
+
+    def path(x: AddedBranch) -> AddedBranch:
+        if x.through not in other:
+            return x
+        return replace(x, a=nodes.get(x.a, x.a), b=nodes.get(x.b, x.b), through=other[x.through])
+
+    return change.renamed(lambda name: place.get(name, name), path)
 
 
 def pinned_open(circuit: Circuit, setup: Setup) -> Bools:

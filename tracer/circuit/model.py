@@ -6,10 +6,11 @@ both a `Change`: the solver knows only these.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass, field, replace
+import operator
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
-from typing import Literal
+from typing import Any, Final, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -31,6 +32,7 @@ from tracer.harness.devices import (
     SwitchContact,
 )
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import terminal_at
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -80,6 +82,45 @@ class TestLamp:
     __test__ = False  # not a test class for pytest
 
 
+# What the entries of a field of `Change` name: each is a name, or begins with one; a path has two ends.
+Names = Literal["", "branch", "port", "path"]
+Named = Literal["branch", "port", "node", "through"]
+
+
+@dataclass(frozen=True)
+class FieldRow:
+    """What is known of one field of `Change`.
+
+    Attributes:
+        merge: Of its values in two changes, what stands in both at once.
+        names: What of the circuit its entries name; only these can lie in a part of it, go with a lamp that changes
+            places, and be gone when what they name is renewed.
+        of_supply: Whether it is a matter of the battery alone, which goes on beside whatever is done.
+        in_table: Whether, done on purpose, it alters what a fault is, and so is applied to the rows of faults.
+    """
+
+    merge: Callable[[Any, Any], Any] = operator.add
+    names: Names = ""
+    of_supply: bool = False
+    in_table: bool = False
+
+
+def _higher(one: tuple[tuple[str, float], ...], two: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
+    """Where both set a branch, the higher resistance stands."""
+    ohms = dict(one)
+    for name, ohm in two:
+        ohms[name] = max(ohm, ohms.get(name, 0.0))
+    return tuple(ohms.items())
+
+
+def _either(one: Any, two: Any) -> Any:
+    return one or two
+
+
+def _row(default: Any, row: FieldRow) -> Any:
+    return field(default=default, metadata={"row": row})
+
+
 @dataclass(frozen=True)
 class Change:
     """How something differs from the healthy circuit.
@@ -101,28 +142,29 @@ class Change:
         removed: Names of connectors and bulbs taken out: added paths through them vanish too.
         lamps: Test lamps connected (only in set-ups, not in faults).
         swapped: Pairs of bulbs that changed places, so that a lamp's own fault goes with it.
-        renewed: Fuse links fitted new on purpose: a fault that has one blown finds it whole (only in set-ups).
+        renewed: Fuse links, filaments and bulbs fitted new on purpose: a fault that has one blown, dead or wrong
+            finds it as it should be (only in set-ups).
         disconnected: The battery is off (only in set-ups).
         ohmmeter: The two nodes of a resistance test, `OHMMETER_V` behind `OHMMETER_OHM`.
     """
 
-    set_ohm: tuple[tuple[str, float], ...] = ()
-    added: tuple[AddedBranch, ...] = ()
-    dead: tuple[str, ...] = ()
-    scaled: tuple[tuple[str, float], ...] = ()
-    emf_factor: float = 1.0
-    removed: tuple[str, ...] = ()
-    lamps: tuple[TestLamp, ...] = ()
-    swapped: tuple[tuple[str, str], ...] = ()
-    disconnected: bool = False
-    ohmmeter: tuple[str, str] | None = None
-    running_factor: float = 1.0
-    contacts: tuple[tuple[str, frozenset[str]], ...] = ()
-    inverted: tuple[str, ...] = ()
-    ratings: tuple[tuple[str, float], ...] = ()
-    light: tuple[tuple[str, float], ...] = ()
-    flasher_load: float = 1.0
-    renewed: tuple[str, ...] = ()
+    set_ohm: tuple[tuple[str, float], ...] = _row((), FieldRow(_higher, "branch"))
+    added: tuple[AddedBranch, ...] = _row((), FieldRow(names="path"))
+    dead: tuple[str, ...] = _row((), FieldRow(names="port"))
+    scaled: tuple[tuple[str, float], ...] = _row((), FieldRow(names="port"))
+    emf_factor: float = _row(1.0, FieldRow(operator.mul, of_supply=True))
+    removed: tuple[str, ...] = _row((), FieldRow())
+    lamps: tuple[TestLamp, ...] = _row((), FieldRow())
+    swapped: tuple[tuple[str, str], ...] = _row((), FieldRow(in_table=True))
+    disconnected: bool = _row(False, FieldRow(_either, of_supply=True))
+    ohmmeter: tuple[str, str] | None = _row(None, FieldRow(_either))
+    running_factor: float = _row(1.0, FieldRow(operator.mul, of_supply=True))
+    contacts: tuple[tuple[str, frozenset[str]], ...] = _row((), FieldRow(names="branch"))
+    inverted: tuple[str, ...] = _row((), FieldRow(names="branch"))
+    ratings: tuple[tuple[str, float], ...] = _row((), FieldRow(names="branch"))
+    light: tuple[tuple[str, float], ...] = _row((), FieldRow(names="port"))
+    flasher_load: float = _row(1.0, FieldRow(operator.mul))
+    renewed: tuple[str, ...] = _row((), FieldRow(in_table=True))
 
     @staticmethod
     def of(set_ohm: tuple[tuple[str, float], ...] = (), added: tuple[AddedBranch, ...] = ()) -> Change:
@@ -134,6 +176,17 @@ class Change:
         if added:
             made.__dict__["added"] = added
         return made
+
+    @staticmethod
+    def _made(values: Mapping[str, Any]) -> Change:
+        """One with these fields, all others as they are by default."""
+        made = object.__new__(Change)
+        made.__dict__.update(values)
+        return made
+
+    def _told(self) -> dict[str, Any]:
+        """The fields that say something."""
+        return {n: v for n, v in self.__dict__.items() if n in _ROWS and v != _DEFAULTS[n]}
 
     def __hash__(self) -> int:
         return self._hash
@@ -147,33 +200,52 @@ class Change:
         return self.emf_factor * (self.running_factor if engine_running else 1.0)
 
     def __or__(self, other: Change) -> Change:
-        """Both changes at once; where both set a branch, the higher resistance stands."""
-        ohms = dict(self.set_ohm)
-        for name, ohm in other.set_ohm:
-            ohms[name] = max(ohm, ohms.get(name, 0.0))
-        return Change(
-            tuple(ohms.items()), self.added + other.added, self.dead + other.dead,
-            self.scaled + other.scaled, self.emf_factor * other.emf_factor,
-            self.removed + other.removed, self.lamps + other.lamps, self.swapped + other.swapped,
-            self.disconnected or other.disconnected, self.ohmmeter or other.ohmmeter,
-            self.running_factor * other.running_factor, self.contacts + other.contacts,
-            self.inverted + other.inverted, self.ratings + other.ratings, self.light + other.light,
-            self.flasher_load * other.flasher_load, self.renewed + other.renewed,
-        )
+        """Both changes at once."""
+        both = self._told()
+        for name, value in other._told().items():
+            both[name] = _ROWS[name].merge(both[name], value) if name in both else value
+        return Change._made(both)
 
-    @property
+    def only(self, chosen: Callable[[FieldRow], bool]) -> Change:
+        """What its fields of a sort say, without the others."""
+        return Change._made({n: v for n, v in self._told().items() if chosen(_ROWS[n])})
+
+    @cached_property
     def remakes(self) -> bool:
         """Whether, done on purpose, it alters what a fault is."""
-        return bool(self.swapped or self.renewed)
+        return any(_ROWS[n].in_table for n in self._told())
 
-    def with_new(self, links: Collection[str]) -> Change:
-        """What is left of it when these fuse links are new: blown ones are whole, those of a wrong rating right."""
-        if not links:
-            return self
-        return replace(self, set_ohm=tuple(x for x in self.set_ohm if x[0] not in links),
-                       ratings=tuple(x for x in self.ratings if x[0] not in links))
+    def renamed(self, port: Callable[[str], str], path: Callable[[AddedBranch], AddedBranch]) -> Change:
+        """It with filaments and diodes at other places, and added paths as `path` has them."""
+        moved = self._told()
+        for name, value in moved.items():
+            match _ROWS[name].names:
+                case "port":
+                    moved[name] = tuple(port(x) if isinstance(x, str) else (port(x[0]), *x[1:]) for x in value)
+                case "path":
+                    moved[name] = tuple(path(x) for x in value)
+        return Change._made(moved)
+
+    def kept(self, keeps: Callable[[Named, str], bool]) -> Change:
+        """It with the entries all of whose names are kept; fields that name nothing stay."""
+        left = self._told()
+        for name, value in left.items():
+            names = _ROWS[name].names
+            if names == "path":
+                left[name] = tuple(
+                    x for x in value if keeps("node", x.a) and keeps("node", x.b)
+                    and (not x.through or keeps("through", x.through)))
+            elif names:
+                left[name] = tuple(x for x in value if keeps(names, x if isinstance(x, str) else x[0]))
+        return Change._made({n: v for n, v in left.items() if v != _DEFAULTS[n]})
+
+    def with_new(self, renewed: Collection[str]) -> Change:
+        """What is left of it when these fuse links, filaments and bulbs are new."""
+        return self.kept(lambda names, name: name not in renewed) if renewed else self
 
 
+_ROWS: Final[Mapping[str, FieldRow]] = {f.name: f.metadata["row"] for f in fields(Change)}
+_DEFAULTS: Final[Mapping[str, Any]] = {f.name: f.default for f in fields(Change)}
 NO_CHANGE = Change()
 
 
@@ -345,6 +417,6 @@ def build_circuit(harness: Harness) -> Circuit:
         order.setdefault(s.minus)
     for part in harness.parts.values():
         for terminal in part.terminals:
-            order.setdefault(f"{part.name}.{terminal}")
+            order.setdefault(terminal_at(part.name, terminal))
     index = {n: i for i, n in enumerate(order)}
     return Circuit(harness, tuple(order), tuple(linear), tuple(ports), tuple(sources), index)

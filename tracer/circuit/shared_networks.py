@@ -19,7 +19,6 @@ from tracer.circuit.device_laws import PortLaws
 from tracer.circuit.model import (
     NO_CHANGE,
     OHMMETER_OHM,
-    Change,
     Circuit,
     Floats,
     Ints,
@@ -226,15 +225,14 @@ def plain_of(setup: Setup) -> Setup:
     done = setup.done
     if done == NO_CHANGE:
         return setup
-    plain = Change(emf_factor=done.emf_factor, running_factor=done.running_factor, disconnected=done.disconnected)
-    return replace(setup, done=plain)
+    return replace(setup, done=done.only(lambda row: row.of_supply))
 
 
 def _without_swaps(one: Asked) -> Asked:
     """Bulbs that changed places did so in the table already, and new fuses are whole there."""
     if not one.setup.done.remakes:
         return one
-    return replace(one, setup=replace(one.setup, done=replace(one.setup.done, swapped=(), renewed=())))
+    return replace(one, setup=replace(one.setup, done=one.setup.done.only(lambda row: not row.in_table)))
 
 
 def _joined(parts: Sequence[Moves]) -> Moves:

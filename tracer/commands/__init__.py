@@ -166,3 +166,5 @@ def _complain(error: TracerError) -> None:
     say(f"error: {error.message}", err=True)
     if error.hint:
         say(f"  hint: {error.hint}", err=True)
+    for number, choice in enumerate(error.choices, 1):
+        say(f"  {number}. {choice}", err=True)

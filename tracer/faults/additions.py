@@ -11,6 +11,7 @@ from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness.base_rates import JOINED_OHM
 from tracer.harness.devices import Filament, FilamentLaw, Joint
 from tracer.harness.model import Harness, Part
+from tracer.harness.node import terminal_at
 
 _TAPPED_W = 5.0  # nobody feeds a trailer from an instrument lamp
 _ADDED_OHM = 0.1
@@ -21,14 +22,15 @@ def additions(harness: Harness) -> Iterator[Fault]:
     live, _ = harness.poles()
     for part in harness.parts.values():
         lamps = {f: _feed(part, f) for f in part.lamps if _tapped(f)}
+        earth = terminal_at(part.name, "earth")
         repair, at = f"take off what was added at {part.name}", wires_at(part.name)
         for f, feed in lamps.items():
             if feed is None:
                 continue
             ohm = harness.system_v**2 / f.law.watts
             loads = [
-                Variant(0.6, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm, at),)), "one more lamp"),
-                Variant(0.4, Change(added=(AddedBranch(feed, f"{part.name}.earth", ohm / 2, at),)), "two more lamps"),
+                Variant(0.6, Change(added=(AddedBranch(feed, earth, ohm, at),)), "one more lamp"),
+                Variant(0.4, Change(added=(AddedBranch(feed, earth, ohm / 2, at),)), "two more lamps"),
             ] if "earth" in part.terminals else []
             if loads:
                 yield fault("added load", f.lamp, f"something is tapped into the feed of {f.lamp}", repair, loads,

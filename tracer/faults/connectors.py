@@ -10,6 +10,7 @@ from tracer.faults.making import Fault, Variant, fault, opened, sure
 from tracer.harness.base_rates import WATER_OHM, WET_OHM
 from tracer.harness.devices import Joint, Source
 from tracer.harness.model import Connector, Harness
+from tracer.harness.node import far_side, terminal_at
 
 
 class Links(NamedTuple):
@@ -68,9 +69,9 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
     (through the lamps of one unit, say) tell which ends lie together; where nothing tells, the
     direction as written stands.
     """
-    own = {f"{connector.name}.{w}" for w in range(1, connector.ways + 1)}
+    own = {terminal_at(connector.name, w) for w in range(1, connector.ways + 1)}
     half: dict[int, int] = {}  # of each piece: those that other connectors join are one
-    for node in sorted(own | {f"{n}'" for n in own}):
+    for node in sorted(own | {far_side(n) for n in own}):
         start = links.piece.get(node, -1)
         # A node that nothing but its own way leads to belongs to no part.
         if start not in half and start >= 0 and any(way not in own for _, way in links.beside[start]):
@@ -80,14 +81,16 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
                     if piece not in half and through not in own:
                         half[piece] = start
                         todo.append(piece)
-    label = {node: half[k] for w in own for node in (w, f"{w}'") if (k := links.piece.get(node, -1)) in half}
-    used = [w for w in range(1, connector.ways + 1) if f"{connector.name}.{w}" in label]
+    label = {node: half[k] for w in own for node in (w, far_side(w)) if (k := links.piece.get(node, -1)) in half}
+    used = [w for w in range(1, connector.ways + 1) if terminal_at(connector.name, w) in label]
     same: dict[int, bool] = {}
     for way in used:
-        a, b = label.get(f"{connector.name}.{way}", -1), label.get(f"{connector.name}.{way}'", -2)
+        here, there = terminal_at(connector.name, way), terminal_at(connector.name, way, far=True)
+        a, b = label.get(here, -1), label.get(there, -2)
         votes = 0
         for other, other_same in same.items():
-            oa, ob = label.get(f"{connector.name}.{other}", -3), label.get(f"{connector.name}.{other}'", -4)
+            here, there = terminal_at(connector.name, other), terminal_at(connector.name, other, far=True)
+            oa, ob = label.get(here, -3), label.get(there, -4)
             straight, turned = (a == oa) + (b == ob), (a == ob) + (b == oa)
             votes += (straight - turned) * (1 if other_same else -1)
         same[way] = votes >= 0
@@ -100,8 +103,8 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
     for i, j in connector.neighbours():
         if i not in halves or j not in halves:
             continue
-        ai, bi = f"{connector.name}.{i}", f"{connector.name}.{i}'"
-        aj, bj = f"{connector.name}.{j}", f"{connector.name}.{j}'"
+        ai, bi = terminal_at(connector.name, i), terminal_at(connector.name, i, far=True)
+        aj, bj = terminal_at(connector.name, j), terminal_at(connector.name, j, far=True)
         if halves[i] != halves[j]:
             aj, bj = bj, aj
         names = (f"{connector.name} way {i}", f"{connector.name} way {j}")
@@ -125,14 +128,14 @@ def _whole_connector(connector: Connector, halves: dict[int, bool]) -> Iterator[
         return
     name = connector.name
     ways = tuple(f"{name} way {w}" for w in halves)
-    first = f"{name}.{next(iter(halves))}"
+    first = terminal_at(name, next(iter(halves)))
     yield fault("connector unplugged", name, f"{name} is unplugged", f"plug {name} together", opened(*ways), first,
                 None, ways)
     beside = [(i, j) for i, j in connector.neighbours() if i in halves and j in halves]
     wet = []
     for leak, contact, weight in WATER_OHM:
         added = tuple(
-            AddedBranch(f"{name}.{i}", f"{name}.{j}" + ("" if halves[i] == halves[j] else "'"), leak, name)
+            AddedBranch(terminal_at(name, i), terminal_at(name, j, far=halves[i] != halves[j]), leak, name)
             for i, j in beside
         )
         ohms = tuple((w, contact) for w in ways)

@@ -11,6 +11,7 @@ from tracer.faults.making import Fault, Variant, fault, sure
 from tracer.harness.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
 from tracer.harness.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness.model import Harness, Part
+from tracer.harness.node import terminal_at
 
 _UNLIKE = 1.5  # filaments whose currents differ by less than this look alike when they change places
 # The one filament of a single lamp in a twin holder is fed from both contacts and seen in both places: its
@@ -116,7 +117,7 @@ def _water(part: Part, harness: Harness) -> Iterator[Fault]:
     """Water in a lamp unit: leaks between its contacts and to its earth, and every contact corroded at once."""
     if len(part.lamps) < 2 or "earth" not in part.terminals:
         return
-    earth = f"{part.name}.earth"
+    earth = terminal_at(part.name, "earth")
     joints = [d for d in part.devices if isinstance(d, Joint) and d.kind in ("holder", "holder earth")]
     feeds = list(dict.fromkeys(d.a for d in joints if d.kind == "holder"))
     variants = []

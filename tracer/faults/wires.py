@@ -11,6 +11,7 @@ from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
 from tracer.harness.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of, terminal_at
 
 
 def wire_faults(harness: Harness) -> Iterator[Fault]:
@@ -37,7 +38,7 @@ def _strap_faults(d: Conductor) -> Iterator[Fault]:
 
 def _span(d: Conductor) -> str:
     # Which half of a way a wire sits in follows from its other end; people do not read primes.
-    return f"{d.a} – {d.b}".replace("'", "")
+    return f"{node_of(d.a).near} – {node_of(d.b).near}"
 
 
 def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
@@ -67,7 +68,7 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
                     names)
         yield fault("splice bad", splice, f"splice {splice} is corroded", repair, _crimp(names), splice, None, names)
         for s in legs if len(legs) > 2 else ():
-            far = (s.b if s.a == splice else s.a).replace("'", "")
+            far = node_of(s.b if s.a == splice else s.a).near
             leg = f"the {s.colour} leg to {far}".replace("  ", " ")
             yield fault("splice leg open", f"{splice} to {far}", f"{leg} has come out of splice {splice}", repair,
                         opened(s.name), splice, (s.a, s.b), (s.name,))
@@ -87,7 +88,7 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
     segments = [s for w in harness.wires for s in w.segments if s.loom]
     looms: dict[str | None, list[tuple[Conductor, set[str]]]] = {}
     for s in segments:
-        looms.setdefault(s.loom, []).append((s, {n.rstrip("'").rsplit(".", 1)[0] for n in (s.a, s.b)}))
+        looms.setdefault(s.loom, []).append((s, {node_of(n).owner for n in (s.a, s.b)}))
     pairs = []
     for s in segments:
         (_, owners), *later = looms[s.loom]
@@ -98,7 +99,7 @@ def joined_wires(harness: Harness) -> Iterator[Fault]:
             continue
         joined = [Variant(w, Change.of(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
                   for ohm, w in JOINED_OHM]
-        tag = f"{one.a} – {one.b} and {two.a} – {two.b}".replace("'", "")
+        tag = f"{_span(one)} and {_span(two)}"
         # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
         both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
         repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
@@ -111,7 +112,7 @@ def changed_over(harness: Harness) -> Iterator[Fault]:
     for part in harness.parts.values():
         if part.kind not in ("lamp unit", "switch", "flasher unit", "relay"):
             continue
-        nodes = {f"{part.name}.{t}": t for t in part.terminals}
+        nodes = {terminal_at(part.name, t): t for t in part.terminals}
         ends: dict[str, list[Conductor]] = {}
         for wire in harness.wires:
             for s in wire.segments:

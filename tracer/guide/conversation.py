@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from typing import Final
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.guide.seen import compose
 from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.job.job import Job, Recorded
-from tracer.job.typed import FINDINGS, LAMP_TESTERS, parse_test, parse_value, state_words, test_key
+from tracer.job.typed import example_sentence, parse_test, parse_value, state_words, test_key
 from tracer.job.values import ProofCheck, Proposal, Test, VehicleState
 from tracer.present.job_words import (
-    LOOKS,
     change_lines,
     check_lines,
     failed,
@@ -26,8 +24,6 @@ from tracer.present.job_words import (
 )
 from tracer.present.text_lines import clip, plural, quoted
 from tracer.units import percent
-
-_FOUND: Final = {"inspect": "What was found?", "wiggle": "Does the lamp change?"}
 
 
 class Guide:
@@ -150,7 +146,7 @@ class Guide:
         self._record(lambda: self.job.symptom(text))
 
     def _own_words(self) -> None:
-        self.talk.write("Such as: left rear tail dim, everything else normal when lights on, brake pressed")
+        self.talk.write(f"Such as: {example_sentence(self.harness)}")
 
         def understand(typed: str) -> None:
             self._record(lambda: self.job.symptom(typed))
@@ -187,19 +183,17 @@ class Guide:
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
         self._cautions(p.cautions)
-        looks: tuple[str, ...] = LOOKS if test.kind == "look" else LOOKS[:4] if test.kind in LAMP_TESTERS else ()
-        looks = FINDINGS.get(test.kind, looks)
+        looks = test.row.choices
         unit, name = unit_of(test), test_key(test)
 
         def understand(typed: str) -> None:
             value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
-            parse_value(value, test.kind, test.lamp)
+            parse_value(value, test.kind, test.lamp, bool(test.in_hand))
             self._record(lambda: self.job.reading(name, value))
 
-        question = "How does it look?" if looks else f"Reading in {unit}" + (" (or: open)?" if unit == "Ω" else "?")
-        question = _FOUND.get(test.kind, question)
         try:
-            self.talk.question(question, understand, choices=looks_lines(looks, self.talk.width) if looks else [""])
+            choices = looks_lines(looks, self.talk.width) if looks else [""]
+            self.talk.question(test.row.question, understand, choices=choices)
         except Skip:
             self.job.reading(name, "skipped")
             self.talk.write("Noted as not done.")
@@ -373,8 +367,8 @@ class Guide:
 
         def value(typed: str) -> None:
             text = f"{typed} {unit}" if unit and typed[-1:].isdigit() else typed
-            parse_value(text, test.kind, test.lamp)
+            parse_value(text, test.kind, test.lamp, bool(test.in_hand))
             self._record(lambda: self.job.reading(words, text))
 
-        question = _FOUND.get(test.kind, "How did it look (in words)?")
+        question = test.row.asks if test.row.by_hand else "How did it look (in words)?"
         self.talk.question(f"Reading in {unit}?" if unit else question, value)

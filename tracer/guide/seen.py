@@ -7,9 +7,8 @@ from typing import Final
 
 from tracer.errors import SymptomError, UnknownNameError
 from tracer.guide.talk import NUMBERS, Back, Talk, look_words, looks_lines, numbers
-from tracer.job.typed import parse_state, parse_value, state_words
+from tracer.job.typed import LOOKS, parse_state, parse_value, state_words
 from tracer.job.values import Harness, VehicleState
-from tracer.present.job_words import LOOKS
 from tracer.present.text_lines import columns, wrap
 
 _NO_LAMPS: Final = "type the numbers of lamps, or a part of a name"
@@ -34,7 +33,10 @@ def compose(talk: Talk, harness: Harness, state: VehicleState | None = None) -> 
                 continue
             options = ["did not look at all of them", "yes, every lamp not named was as it should be"]
             rest = talk.choose("Was everything else normal?", options, 1) == 2
-            said = [f"{lamp} {look}" for lamp, look in seen.items()] + ["everything else normal"] * rest
+            # Of a lamp that was picked as wrong "normal" is how bright it was, even if it should be dark.
+            bright = {"normal": "full brightness"}
+            said = [f"{lamp} {bright.get(look, look)}" for lamp, look in seen.items()]
+            said += ["everything else normal"] * rest
             return f"{', '.join(said)} when {state_words(state)}"
         except Back:
             if groups:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import Final, TypeVar
 
 from tracer.errors import SymptomError, TracerError, UnknownNameError
-from tracer.present.job_words import LOOKS
+from tracer.job.typed import LOOKS
 from tracer.present.text_lines import clip, wrap
 from tracer.units import whole_number
 
@@ -89,9 +89,12 @@ class Talk:
         *above, last = wrap(shown, self.width - 12)
         above_it = ["", *choices] if choices and choices[0] else list(choices)
         self.show(above_it)
+        offered: tuple[str, ...] = ()  # ready answers in place of one that was not understood
         while True:
             self.show(above)
             typed = "".join(c for c in self._ask(f"{last} > ") if c.isprintable()).strip() or default
+            if typed.isdecimal() and 1 <= int(typed) <= len(offered):
+                typed = offered[int(typed) - 1]
             key = typed.casefold()
             if key == "s" and default:
                 typed = default
@@ -108,6 +111,9 @@ class Talk:
                     return understand(typed)
                 except TracerError as error:
                     self.write(clip(str(error), 3 * self.width) if typed else "Type an answer; ? helps.", first="? ")
+                    offered = error.choices
+                    for n, choice in enumerate(offered, 1):
+                        self.write(choice, first=f"  {n} ")
 
     def choose(self, question: str, options: Sequence[str], default: int | None = None) -> int:
         """The number of one of the options, from 1."""

@@ -12,6 +12,7 @@ from typing import Final, Literal
 
 from tracer.harness.devices import Filament
 from tracer.harness.model import Harness, Part
+from tracer.harness.node import node_of
 
 ThingKind = Literal["wire", "splice", "earth point", "connector", "lamp", "holder", "fuse", "part"]
 
@@ -42,7 +43,7 @@ def thing_at(harness: Harness, plus: str, minus: str, lamp: str) -> Thing:
     """The thing that a test of these points looks over."""
     if minus:
         return Thing("wire", plus, minus)
-    if "/" in plus:
+    if node_of(plus).inner:
         return Thing("holder", next((f.bulb for f in harness.lamps() if f.a == plus), ""))
     if lamp:
         return Thing("lamp", lamp)
@@ -67,12 +68,6 @@ def points_of(harness: Harness, thing: Thing) -> tuple[str, str, str]:
 def part_of_bulb(harness: Harness, bulb: str) -> Part:
     """The part in which a lamp sits."""
     return next(p for p in harness.parts.values() if any(f.bulb == bulb for f in p.lamps))
-
-
-def owner_of(node: str) -> str:
-    """The part or connector that a terminal belongs to; of a splice or earth point that itself."""
-    outer = node.split("/")[0].rstrip("'")
-    return outer if "/" in node else outer.rsplit(".", 1)[0]
 
 
 def things_in(harness: Harness) -> Iterator[Thing]:
@@ -137,7 +132,7 @@ def say_moved(harness: Harness, thing: Thing, a: str, b: str) -> str:
 def _is_strap(harness: Harness, thing: Thing) -> bool:
     """Whether a wire joins two earth points, or one of them and the battery."""
     batteries = {p.name for p in harness.parts.values() if p.kind == "battery"}
-    return all(n in harness.earths or owner_of(n) in batteries for n in (thing.name, thing.other))
+    return all(n in harness.earths or node_of(n).owner in batteries for n in (thing.name, thing.other))
 
 
 def length_m(harness: Harness, thing: Thing) -> float:

@@ -9,6 +9,7 @@ from typing import Any
 
 from tracer.errors import Mark, UnknownNameError, did_you_mean
 from tracer.harness.devices import Conductor, Device, Filament, Joint, Source
+from tracer.harness.node import node_of
 
 
 @dataclass(frozen=True)
@@ -284,12 +285,11 @@ class Harness:
 
     def place_of(self, node: str) -> tuple[str, float]:
         """Where a terminal is and the minutes to get at it the first time."""
-        owner = node.split("/")[0].rstrip("'")
+        name = node_of(node).owner
         for table in (self.splices, self.earths):
-            if owner in table:
-                item = table[owner]
-                return item.place or owner, item.access_min
-        name = owner.rsplit(".", 1)[0]
+            if name in table:
+                item = table[name]
+                return item.place or name, item.access_min
         for table2 in (self.parts, self.connectors):
             if name in table2:
                 thing = table2[name]

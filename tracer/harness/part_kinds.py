@@ -27,6 +27,7 @@ from tracer.harness.devices import (
 )
 from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.lamp_purposes import PURPOSES
+from tracer.harness.node import inside, terminal_at
 from tracer.standards.terminals import RELAY_CONTACTS
 
 
@@ -78,7 +79,7 @@ def for_positive_earth(built: Built) -> Built:
 def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
     """A lamp that earths through its holder needs no earth wire, but has a joint that corrodes."""
     earth = settings.get("earth at")
-    return [Joint(f"{name} mounting", f"{name}.earth", str(earth), "stud")] if earth else []
+    return [Joint(f"{name} mounting", terminal_at(name, "earth"), str(earth), "stud")] if earth else []
 
 
 def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float) -> list[Device]:
@@ -90,15 +91,15 @@ def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v
             "a twin-filament lamp is written like “stop + tail: P21/5W”",
         )
     bulb = " + ".join(lamps)
-    shell = f"{part}/{bulb} shell"
+    shell = inside(part, f"{bulb} shell")
     contacts = [f"{name} holder contact" for name in lamps]
     earth = f"{bulb} holder earth"
     out: list[Device] = []
     for name, terminal, law, contact in zip(lamps, terminals, laws, contacts, strict=True):
-        live = f"{part}/{name} live"
-        out.append(Joint(contact, f"{part}.{terminal}", live, "holder", 0.005))
+        live = inside(part, f"{name} live")
+        out.append(Joint(contact, terminal_at(part, terminal), live, "holder", 0.005))
         out.append(Filament(f"{name} filament", live, shell, name, bulb, law, (contact, earth)))
-    out.append(Joint(earth, shell, f"{part}.earth", "holder earth", 0.005))
+    out.append(Joint(earth, shell, terminal_at(part, "earth"), "holder earth", 0.005))
     return out
 
 
@@ -119,7 +120,7 @@ def _build_lamp_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 
 def _build_battery(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     source = Source(
-        name, f"{name}.+", f"{name}.-", s["voltage"] or 1.05 * system_v, s["resistance"],
+        name, terminal_at(name, "+"), terminal_at(name, "-"), s["voltage"] or 1.05 * system_v, s["resistance"],
         s["charging"] or 1.18 * system_v,
     )
     return Built(("+", "-"), (source,))
@@ -133,20 +134,22 @@ def _build_switch(name: str, s: Mapping[str, Any], system_v: float) -> Built:
             closed.setdefault((a, b), set()).add(position)
     terminals = tuple(dict.fromkeys(t for pair in closed for t in pair))
     devices = tuple(
-        SwitchContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", s["control"], frozenset(positions),
-                      overlaps=bool(s["make before break"]))
+        SwitchContact(
+            f"{name} {a}-{b}", terminal_at(name, a), terminal_at(name, b), s["control"], frozenset(positions),
+            overlaps=bool(s["make before break"]),
+        )
         for (a, b), positions in closed.items()
     )
     return Built(terminals, devices)
 
 
 def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    clip = f"{name}/clip"
+    clip = inside(name, "clip")
     return Built(
         ("in", "out"),
         (
-            Joint(f"{name} clip", f"{name}.in", clip, "clip"),
-            FuseLink(f"{name} link", clip, f"{name}.out", s["rating"], kind=s["type"]),
+            Joint(f"{name} clip", terminal_at(name, "in"), clip, "clip"),
+            FuseLink(f"{name} link", clip, terminal_at(name, "out"), s["rating"], kind=s["type"]),
         ),
     )
 
@@ -161,24 +164,26 @@ _ELECTRONICS_A = 0.02
 
 
 def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    full_a, inner, terminals = s["load"] / system_v, f"{name}.49a", ["49", "49a"]
+    full_a, inner, terminals = s["load"] / system_v, terminal_at(name, "49a"), ["49", "49a"]
     devices: list[Device] = []
     if s["tell-tale"]:
-        inner, winding = f"{name}/winding", f"{name} winding"
-        devices.append(Joint(winding, inner, f"{name}.49a", "winding", _WINDING_OHM))
+        inner, winding = inside(name, "winding"), f"{name} winding"
+        devices.append(Joint(winding, inner, terminal_at(name, "49a"), "winding", _WINDING_OHM))
         for terminal in s["tell-tale"]:
             at_v = _WINDING_OHM * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
             devices.append(RelayContact(
-                f"{name} tell-tale {terminal}", f"{name}.49", f"{name}.{terminal}", winding, True, at_v, 0.9 * at_v
+                f"{name} tell-tale {terminal}", terminal_at(name, "49"), terminal_at(name, terminal), winding, True,
+                at_v, 0.9 * at_v,
             ))
             terminals.append(terminal)
-    fed = f"{name}.49"
+    fed = terminal_at(name, "49")
     if s["earth"]:
         # Electronics that have lost their earth close nothing.
-        fed, electronics = f"{name}/electronics", f"{name} electronics"
-        devices.append(Resistor(electronics, f"{name}.49", f"{name}.31", system_v / _ELECTRONICS_A, "coil"))
+        fed, electronics = inside(name, "electronics"), f"{name} electronics"
+        ends = terminal_at(name, "49"), terminal_at(name, "31")
+        devices.append(Resistor(electronics, *ends, system_v / _ELECTRONICS_A, "coil"))
         devices.append(RelayContact(
-            f"{name} output", f"{name}.49", fed, electronics, True, 0.6 * system_v, 0.5 * system_v
+            f"{name} output", terminal_at(name, "49"), fed, electronics, True, 0.6 * system_v, 0.5 * system_v
         ))
         terminals.append("31")
     contact = FlasherContact(f"{name} contact", fed, inner, s["works"], full_a)
@@ -195,44 +200,45 @@ def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     drop_out = s["drop-out"] or 0.2 * system_v
     contacts = RELAY_CONTACTS[s["numbering"], s["contacts"]]
     ohm = s["coil"] or _COIL_OHM * (system_v / 12.0) ** 2  # the same watts at any voltage
-    devices: list[Device] = [Resistor(coil, f"{name}.86", f"{name}.85", ohm, "coil")]
+    devices: list[Device] = [Resistor(coil, terminal_at(name, "86"), terminal_at(name, "85"), ohm, "coil")]
     devices += [
-        RelayContact(f"{name} {a}-{b}", f"{name}.{a}", f"{name}.{b}", coil, makes, pick_up, drop_out)
+        RelayContact(f"{name} {a}-{b}", terminal_at(name, a), terminal_at(name, b), coil, makes, pick_up, drop_out)
         for a, b, makes in contacts
     ]
     if s["quench"] == "diode":  # 86 is the plus end: fed the wrong way round, the diode is a short
-        devices.append(Diode(f"{name} quench diode", f"{name}.85", f"{name}.86", role="quench"))
+        devices.append(Diode(f"{name} quench diode", terminal_at(name, "85"), terminal_at(name, "86"), role="quench"))
     elif s["quench"] == "resistor":
         ohm = _QUENCH_OHM * (system_v / 12.0) ** 2
-        devices.append(Resistor(f"{name} quench resistor", f"{name}.86", f"{name}.85", ohm))
+        devices.append(Resistor(f"{name} quench resistor", terminal_at(name, "86"), terminal_at(name, "85"), ohm))
     named = dict.fromkeys(t for a, b, _ in contacts for t in (a, b))
     return Built((*named, "86", "85"), tuple(devices))
 
 
 def _build_diode(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    return Built(("anode", "cathode"), (Diode(name, f"{name}.anode", f"{name}.cathode"),))
+    return Built(("anode", "cathode"), (Diode(name, terminal_at(name, "anode"), terminal_at(name, "cathode")),))
 
 
 def _build_resistor(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    return Built(("a", "b"), (Resistor(name, f"{name}.a", f"{name}.b", s["resistance"]),))
+    return Built(("a", "b"), (Resistor(name, terminal_at(name, "a"), terminal_at(name, "b"), s["resistance"]),))
 
 
 def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    device = Resistor(name, f"{name}.feed", f"{name}.earth", system_v**2 / s["power"])
+    device = Resistor(name, terminal_at(name, "feed"), terminal_at(name, "earth"), system_v**2 / s["power"])
     return Built(("feed", "earth"), (device, *_mounting(name, s)))
 
 
 def _build_buzzer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     threshold = _BUZZER_THRESHOLD * system_v
     device = Diode(
-        name, f"{name}.feed", f"{name}.earth", threshold, (system_v - threshold) / s["current"],
+        name, terminal_at(name, "feed"), terminal_at(name, "earth"), threshold, (system_v - threshold) / s["current"],
         threshold / 40, 1e6, "buzzer",
     )
     return Built(("feed", "earth"), (device, *_mounting(name, s)))
 
 
 def _build_dimmer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    device = Dimmer(f"{name} track", f"{name}.in", f"{name}.out", s["control"], tuple(s["steps"].items()))
+    ends = terminal_at(name, "in"), terminal_at(name, "out")
+    device = Dimmer(f"{name} track", *ends, s["control"], tuple(s["steps"].items()))
     return Built(("in", "out"), (device,))
 
 

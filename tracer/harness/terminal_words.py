@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tracer.harness.devices import Source
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 
 
 def parts_wired(harness: Harness) -> tuple[str, ...]:
@@ -13,16 +14,12 @@ def parts_wired(harness: Harness) -> tuple[str, ...]:
 
 def say_node(node: str) -> str:
     """A terminal in words: "terminal stop of left rear", "way 3 of C1, lamp side"."""
-    if "/" in node:
-        part, inner = node.split("/", 1)
-        return f"{inner} in {part}"
-    if "." in node:
-        owner, terminal = node.rsplit(".", 1)
-        if terminal.rstrip("'").isdigit():
-            half = "outgoing half" if terminal.endswith("'") else "incoming half"
-            return f"way {terminal.rstrip(chr(39))} of {owner} ({half})"
-        return f"terminal {terminal} of {owner}"
-    return node
+    of = node_of(node)
+    if of.inner:
+        return f"{of.inner} in {of.owner}"
+    if of.is_way:
+        return f"way {of.terminal} of {of.owner} ({'outgoing' if of.far else 'incoming'} half)"
+    return f"terminal {of.terminal} of {of.owner}" if of.terminal else node
 
 
 def say_terminal(harness: Harness, node: str) -> str:
@@ -30,14 +27,14 @@ def say_terminal(harness: Harness, node: str) -> str:
     indicator of left rear"."""
     if node in harness.bodies():
         return "clean body metal"
-    if "/" in node or not node.rsplit(".", 1)[-1].rstrip("'").isdigit() or "." not in node:
+    of = node_of(node)
+    if not of.is_way:
         return say_node(node)
     ends = [s.b if s.a == node else s.a for w in harness.wires for s in w.segments if node in (s.a, s.b)]
-    owner, way = node.rstrip("'").rsplit(".", 1)
     if not ends:
-        return f"way {way} of {owner}, the side without a wire"
-    far = ends[0].rstrip("'")
-    return f"way {way} of {owner}, on the wire to {say_node(far).removesuffix(' (incoming half)')}"
+        return f"way {of.terminal} of {of.owner}, the side without a wire"
+    far = say_node(node_of(ends[0]).near).removesuffix(" (incoming half)")
+    return f"way {of.terminal} of {of.owner}, on the wire to {far}"
 
 
 def splice_between(harness: Harness, plus: str, minus: str) -> str:

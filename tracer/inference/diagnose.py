@@ -172,7 +172,7 @@ class Investigator:
                 note_said(said_of, self.predictor, item, cells, active)
                 note_said(usually_said, self.predictor, item, sound, one)
             else:
-                if item.test.kind == "look":
+                if item.test.row.of_lamps:
                     panel = self._look(item.test, changes, active, looks)
                     known = self.predictor.healthy(item.test.state)
                     cells = cells_of(panel.flux)
@@ -273,7 +273,7 @@ class Investigator:
         steps = self._steps.get(test, {})
         here, there = max((steps[v] for v in row.variants if v in steps), default=(0.0, 0.0),
                           key=lambda s: abs(s[1] - s[0]) if np.isfinite(s).all() else 0.0)
-        if test.kind == "ohms":  # which may be open in both
+        if test.row.log_scale:  # which may be open in both
             return there if there != here else predicted
         return predicted + there - here
 
@@ -295,7 +295,7 @@ class Investigator:
                 spread = np.arange(n, 2 * n)
                 p, f = np.concatenate([p, spread]), np.concatenate([f, spread])
             emf, known = self.predictor.emf, self.predictor.supply_measured
-            if known or item.test.kind not in ("volts", "drop"):
+            if known or not item.test.row.of_supply:
                 found = [value_loglik(every, item.value, item, emf, known, p, f)[:n]]
             else:
                 found = [value_loglik(every * x, item.value, item, emf * x, True, p, f)[:n] for x in FACTORS]
@@ -347,7 +347,7 @@ def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int
     they may repeat. What differs only by rounding keeps its order: the same reading taken a hundred times."""
     if healthy is None:
         return range(len(evidence))
-    again = np.array([isinstance(i, Reading) and i.test.kind == "look" for i in evidence])
+    again = np.array([isinstance(i, Reading) and i.test.row.of_lamps for i in evidence])
     return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
 
 

@@ -10,7 +10,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.explanation import chances_by_hand, say_lamp, say_value
 from tracer.inference.likelihood import as_meant, undescribed_loglik
 from tracer.inference.visual_inspection import say_chance
-from tracer.observation.evidence import BY_HAND, Reading, Test
+from tracer.observation.evidence import Reading, Test
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ def expectations(
     predictor, out = diagnosis.predictor, []
     leading = [s for s in diagnosis.suspects if s.share >= 0.005][:count] or list(diagnosis.suspects[:count])
     changes = [s.best.change for s in leading]
-    if test.kind == "look":
+    if test.row.of_lamps:
         done = test.change(predictor.circuit)
         setup = predictor.setup(test.state, done)
         for s, change in zip(leading, changes, strict=True):
@@ -38,7 +38,7 @@ def expectations(
             looks = tuple((x, say_lamp(panel, predictor, x)) for x in (test.lamp, *also))
             shows = ", ".join(f"{x} {look}" for x, look in looks) if also else looks[0][1]
             out.append(Expectation(s.repair, s.share, shows, looks if also else ()))
-    elif test.kind in BY_HAND:
+    elif test.row.by_hand:
         chances = chances_by_hand(predictor, test, [s.best for s in leading])
         for s, p in zip(leading, chances.tolist(), strict=True):
             out.append(Expectation(s.repair, s.share, say_chance(p, test.kind)))
@@ -55,7 +55,7 @@ def unexpected(reading: Reading, diagnosis: Diagnosis, investigator: Investigato
     own = investigator.loglik_of([diagnosis.hypotheses[i] for i in rows], reading)
     if float(own.max()) >= undescribed_loglik(as_meant(reading, diagnosis.predictor), diagnosis.predictor):
         return ""
-    if reading.test.kind == "inspect":
+    if reading.test.at_rest:
         said = "no leading suspect lies there: an old mark that does no harm, or a second fault. It is kept."
         return said if reading.value.found else ""
     nearest = "; ".join(f"{e.shows} if {e.repair}" for e in expectations(diagnosis, reading.test, 3))

@@ -15,6 +15,7 @@ from tracer.inference.current_paths import Flow, flow, path_through, say_path
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.hypotheses import Hypothesis, basic_states
 from tracer.inference.likelihood import (
+    LOAD_WORKS,
     OTHERS_OF_ANYTHING,
     as_meant,
     compared_loglik,
@@ -28,12 +29,13 @@ from tracer.inference.usual_directions import FLOWS_A, WORTH, usual_of
 from tracer.inference.visual_inspection import hand_chances, say_chance, shows_in
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import (
-    LAMP_TESTERS,
     Compared,
     Comparison,
     Evidence,
     FuseSeen,
     LampSeen,
+    LensSeen,
+    LoadSeen,
     Reading,
     RelaySeen,
     Sound,
@@ -42,6 +44,7 @@ from tracer.observation.evidence import (
     by_hand,
 )
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.test_kinds import KINDS, TestKind
 
 
 @dataclass(frozen=True)
@@ -78,24 +81,19 @@ def say_lamp(panel: Panel, predictor: Predictor, lamp: str) -> str:
     return f"{word}, flashing {rate}".rstrip()
 
 
-def say_value(kind: str, value: float) -> str:
+def say_value(kind: TestKind, value: float) -> str:
     """A predicted reading in words."""
     if np.isnan(value):
         return "no prediction"
-    if kind in LAMP_TESTERS:
-        return likely_word(value)
-    if kind == "ohms":
-        return "open" if np.isinf(value) or value > 5e6 else f"{value:.1f} Ω" if value < 100 else f"{value:.0f} Ω"
-    if kind == "current":
-        return f"{value:.2f} A"
-    return f"{value + 0.0:.2f} V" if abs(value) >= 0.005 else "0.00 V"
+    quantity = KINDS[kind].quantity
+    return quantity.say(value) if quantity else likely_word(value)
 
 
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
     if by_hand(item):
         return say_chance(float(chances_by_hand(predictor, item.test, [hypothesis])[0]), item.test.kind)
-    if isinstance(item, Reading) and item.test.kind != "look":
+    if isinstance(item, Reading) and not item.test.row.of_lamps:
         return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))
     done = item.test.change(predictor.circuit) if isinstance(item, Reading) else None
     state = item.test.state if isinstance(item, Reading) else item.state
@@ -107,6 +105,8 @@ def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence
     for seen in item.seen:
         if isinstance(seen, LampSeen):
             said.append(f"{seen.lamp} {say_lamp(panel, predictor, seen.lamp)}")
+        elif isinstance(seen, LensSeen):
+            said += [f"{lamp} {say_lamp(panel, predictor, lamp)}" for lamp in seen.lamps]
         else:
             said.append(_say_other(panel, predictor, seen))
     if item.others_normal:
@@ -124,11 +124,14 @@ def chances_by_hand(predictor: Predictor, test: Test, hypotheses: Sequence[Hypot
     return hand_chances(test, hypotheses, shows, predictor.harness)
 
 
-def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen) -> str:
+def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen | LoadSeen) -> str:
     """What row 0 of a panel predicts for a fuse, a comparison or a sound: the likeliest thing to be said."""
     if isinstance(seen, FuseSeen):
         blown = bool(panel.blown[0, predictor.fuses.index(seen.fuse)])
-        return replace(seen, blown=blown).says()
+        return replace(seen, blown=blown, when="", once=False).says()
+    if isinstance(seen, LoadSeen):
+        works = bool(panel.power[0, predictor.loads.index(seen.load)] > LOAD_WORKS)
+        return replace(seen, works=works, sometimes=False).says()
     if isinstance(seen, Compared):
         ways = [replace(seen, how=how, doubtful=False) for how in get_args(Comparison)]
         return max(ways, key=lambda w: float(compared_loglik(panel, predictor, w)[0])).says()
@@ -207,7 +210,7 @@ def _looked_at(diagnosis: Diagnosis, suspect: Suspect) -> list[tuple[VehicleStat
         gain = float(diagnosis.loglik[e, suspect.rows[0]] - diagnosis.healthy[e])
         if isinstance(item, Symptom):
             out += [(item.state, s.lamp, gain) for s in item.seen if isinstance(s, LampSeen)]
-        elif item.test.kind == "look" and not item.test.done:
+        elif item.test.row.of_lamps and not item.test.done:
             out.append((item.test.state, item.test.lamp, gain))
     return out
 

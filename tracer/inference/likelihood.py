@@ -32,15 +32,16 @@ from tracer.inference.word_model import (
     usual_word,
     word_probability,
 )
+from tracer.observation.consistency import comes_and_goes_in
 from tracer.observation.evidence import (
-    BY_HAND,
-    LAMP_TESTERS,
     WORDS,
     Compared,
     Evidence,
     FuseSeen,
     LampSeen,
+    LensSeen,
     Light,
+    LoadSeen,
     Reading,
     RelaySeen,
     Seen,
@@ -48,6 +49,7 @@ from tracer.observation.evidence import (
     Value,
 )
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.test_kinds import KINDS, TestKind
 
 # Two lamps side by side: differences of a quarter are said, and lamps of one kind differ by a tenth (log10 of flux;
 # brightness is told apart to 1 or 2 % side by side, from memory). Whoever sees one dark seldom calls it dimmer.
@@ -59,6 +61,9 @@ FLASH_SLIP = 0.02
 DARK_FLUX = -2.5
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
+# A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
+# is hard to mistake. (Common practice, no source.)
+LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
 SOMETIMES_OF_LASTING = 0.05
 SOMETIMES_SAID = 0.9
@@ -177,6 +182,23 @@ def relay_loglik(panel: Panel, predictor: Predictor, seen: RelaySeen) -> Floats:
     return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
 
 
+def lens_loglik(
+    panel: Panel, predictor: Predictor, seen: LensSeen, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
+    before: Masks | None = None,
+) -> Floats:
+    """ln probability (H,) that at least one of the lamps that it may be looked so."""
+    each = np.array([lamp_loglik(panel, predictor, look, healthy, eye, before) for look in seen.looks])
+    none = np.log1p(-np.minimum(np.exp(each), 1 - 1e-12)).sum(axis=0)
+    return np.asarray(np.log(-np.expm1(none)))
+
+
+def load_loglik(panel: Panel, predictor: Predictor, seen: LoadSeen) -> Floats:
+    """ln probability (H,) of whether a horn or another load works."""
+    works = panel.power[:, predictor.loads.index(seen.load)] > LOAD_WORKS
+    p = np.where(works == seen.works, 1 - LOAD_SLIP, LOAD_SLIP)
+    return np.asarray(np.log(np.where(panel.usable, p, 0.5)))
+
+
 def only_loglik(panel: Panel, healthy: Panel, predictor: Predictor, seen: LampSeen, eye: Eye) -> Floats:
     """ln probability (H,) that a lamp did not look as said in a state without the control that "only" names."""
     lamp = predictor.lamp_index[seen.lamp]
@@ -211,6 +233,9 @@ def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
     """What was seen, its words as they are meant of lamps that should be dark (`eyes.LIT_IS_CALLED`)."""
 
     def own(seen: Seen, state: VehicleState) -> Seen:
+        if isinstance(seen, LensSeen):
+            looks = [own(look, state) for look in seen.looks]
+            return LensSeen(tuple(k for k in looks if isinstance(k, LampSeen)))
         if not isinstance(seen, LampSeen) or not (seen.words <= LIT_IS_CALLED or seen.words == NOT_NORMAL):
             return seen
         usual = float(predictor.healthy(state).flux[0, predictor.lamp_index[seen.lamp]])
@@ -218,7 +243,7 @@ def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
 
     if isinstance(item, Symptom):
         return replace(item, seen=tuple(own(s, item.state) for s in item.seen))
-    if item.test.kind == "look" and item.value.seen is not None:
+    if item.test.row.of_lamps and item.value.seen is not None:
         seen = own(item.value.seen, item.test.state)
         assert isinstance(seen, LampSeen)
         return replace(item, value=replace(item.value, seen=seen))
@@ -270,14 +295,14 @@ def value_loglik(
     predicted: Floats, value: Value, reading: Reading, emf: float, supply_measured: bool, prev: Ints, following: Ints
 ) -> Floats:
     """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
-    kind = reading.test.kind
+    row = reading.test.row
     if value.told_nothing:  # "could not do it" tells nothing
         return np.zeros(len(predicted))
-    usable = np.isfinite(predicted) if kind != "ohms" else np.ones(len(predicted), dtype=bool)
-    if kind in LAMP_TESTERS:
+    usable = np.isfinite(predicted) if not row.log_scale else np.ones(len(predicted), dtype=bool)
+    if row.shows_light:
         words = value.seen.words if value.seen else frozenset(WORDS)
         return np.asarray(np.log(word_probability(predicted, words)))
-    if kind == "ohms":
+    if row.log_scale:
         mu = ohm_scale(predicted)
         gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
         leads = OHM_LEADS / (10**mu * np.log(10))
@@ -292,12 +317,12 @@ def value_loglik(
     if not value.is_range:
         low, high = low - value.resolution / 2, high + value.resolution / 2
     mu = np.where(usable, predicted, 0.0)
-    if kind == "current":
+    if not row.of_supply:
         p = _loglik(low, high, mu, current_sigma(mu, prev, following), (-0.1, MOST_A))
-        return np.where(usable, p, undescribed_value(value, kind, emf))
+        return np.where(usable, p, undescribed_value(value, reading.test.kind, emf))
     sigma = reading_sigma(mu, emf, supply_measured, prev, following)
     p = _loglik(low, high, mu, sigma, (-1.2 * emf, 1.2 * emf))
-    return np.where(usable, p, undescribed_value(value, kind, emf))
+    return np.where(usable, p, undescribed_value(value, reading.test.kind, emf))
 
 
 def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
@@ -323,6 +348,10 @@ def symptom_parts(
                 rows.append(compared_loglik(panel, predictor, seen))
             case RelaySeen():
                 rows.append(relay_loglik(panel, predictor, seen))
+            case LensSeen():
+                rows.append(lens_loglik(panel, predictor, seen, healthy, eye, before))
+            case LoadSeen():
+                rows.append(load_loglik(panel, predictor, seen))
     if symptom.others_normal:
         rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), eye, before))
     for control in symptom.only:
@@ -351,7 +380,7 @@ def by_permanence(said: Floats, usual: Floats, item: Evidence) -> tuple[Floats, 
         usual: (N, 1) the same on a healthy vehicle.
     """
     seen = item.seen if isinstance(item, Symptom) else ()
-    at_times = np.array([isinstance(s, LampSeen) and s.sometimes for s in seen] + [False] * (len(said) - len(seen)))
+    at_times = np.array([comes_and_goes_in(s) for s in seen] + [False] * (len(said) - len(seen)))
     often, count = said[~at_times].sum(axis=0), int(at_times.sum())
     now = said[at_times].sum(axis=0)
     asleep = np.log(1 - AWAKE_SHARE) + usual[~at_times].sum(axis=0)
@@ -368,7 +397,7 @@ def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
         return each + OTHERS_OF_ANYTHING * item.others_normal + ONLY_OF_ANYTHING * len(item.only)
     if item.value.lead_blew:
         return float(np.log(0.1))
-    if item.test.kind == "look":
+    if item.test.row.of_lamps:
         return undescribed_seen(item.value.seen, item.test.state, predictor) if item.value.seen else 0.0
     return undescribed_value(item.value, item.test.kind, predictor.emf)
 
@@ -376,8 +405,11 @@ def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
 def undescribed_seen(seen: Seen, state: VehicleState, predictor: Predictor) -> float:
     """ln probability of one thing seen under "something the harness file does not describe": any word as likely as
     any other."""
+    if isinstance(seen, LensSeen):
+        none = [1 - np.exp(undescribed_seen(look, state, predictor)) for look in seen.looks]
+        return float(np.log(1 - np.prod(none)))
     if not isinstance(seen, LampSeen):
-        return float(np.log(0.5 if isinstance(seen, FuseSeen) else 1 / 3))
+        return float(np.log(0.5 if isinstance(seen, (FuseSeen, LoadSeen)) else 1 / 3))
     lamp = predictor.lamp_index.get(seen.lamp)  # none of a test lamp
     usual = None if lamp is None else float(predictor.healthy(state).flux[0, lamp])
     p = word_at_random(seen.words, usual) * (0.5 if seen.flash else 1.0) * (0.5 if seen.sometimes else 1.0)
@@ -390,11 +422,13 @@ def word_at_random(words: frozenset[str], usual: float | None) -> float:
     return float(at_random(np.uint8(mask_of(words)), of).item())
 
 
-def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf: float) -> tuple[Floats, Floats]:
+def wiggled_loglik(
+    predicted: Floats, sound: float, value: Value, kind: TestKind, emf: float
+) -> tuple[Floats, Floats]:
     """ln probability (H,) of a reading that moved while something was wiggled: of a fault that stays, and of one that
     comes and goes. That one takes the reading from what the fault shows to what a sound vehicle shows and back,
     with everything between; of one that stays, something else was moved."""
-    if kind == "ohms":
+    if KINDS[kind].log_scale:
         low, high, shown, healthy = (ohm_scale(np.asarray(x)) for x in (value.low, value.high, predicted, sound))
         loose = 4 * OHM_DECADES
     else:
@@ -407,24 +441,25 @@ def wiggled_loglik(predicted: Floats, sound: float, value: Value, kind: str, emf
     return np.full(len(predicted), np.log(WIGGLED_ELSE)), np.asarray(now_and_then)
 
 
-def undescribed_value(value: Value, kind: str, emf: float) -> float:
+def undescribed_value(value: Value, kind: TestKind, emf: float) -> float:
     """ln probability of a reading under "not described": uniform over what the meter may show."""
     if value.told_nothing:
         return 0.0
     if value.wiggled:
         return float(np.log(WIGGLED_UNDESCRIBED))
-    if kind in BY_HAND:
-        p = FOUND_UNDESCRIBED if kind == "inspect" else MOVES_UNDESCRIBED
+    row = KINDS[kind]
+    if row.by_hand:
+        p = MOVES_UNDESCRIBED if row.moves else FOUND_UNDESCRIBED
         return float(np.log(p if value.found else 1 - p))
-    if kind in LAMP_TESTERS:
+    if row.shows_light:
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
-    if kind == "ohms":
+    if row.log_scale:
         if np.isinf(value.high):
             return float(np.log(0.3))
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
         return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
     width = value.high - value.low if value.is_range else value.resolution
-    if kind == "current":
+    if not row.of_supply:
         return float(np.log(min(width / MOST_A, 1.0)))
     return float(np.log(min(width / (1.3 * emf), 1.0)))
 

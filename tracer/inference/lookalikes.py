@@ -8,6 +8,7 @@ import numpy as np
 
 from tracer.circuit.model import Ints
 from tracer.harness.model import VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.diagnosis import Diagnosis, Split, Suspect
 from tracer.inference.explanation import states_tried
 from tracer.inference.hypotheses import basic_states
@@ -77,7 +78,7 @@ def _splits(diagnosis: Diagnosis, leading: list[Suspect]) -> dict[tuple[int, int
     predictor = diagnosis.predictor
     harness, state = predictor.harness, _telling_state(diagnosis)
     known = {*harness.bodies(), harness.reference}
-    nodes = [n for n in predictor.circuit.nodes if "/" not in n and n not in known]
+    nodes = [n for n in predictor.circuit.nodes if not node_of(n).inner and n not in known]
     settled = predictor.settled(predictor.setup(state), predictor.table([s.best.change for s in leading]))
     volts = settled.solution.volts[:, [predictor.circuit.node(n) for n in nodes]]
     here = np.arange(len(leading))

@@ -63,7 +63,7 @@ class Undescribed:
             self._else += ONLY_OF_ANYTHING * len(item.only)
             if item.others_normal:
                 self._rest(item)
-        elif item.test.kind == "look" and item.value.seen is not None and not item.test.done:
+        elif item.test.row.of_lamps and item.value.seen is not None and not item.test.done:
             self._look(item.value.seen, item.test.state)
         else:
             self._else += undescribed_loglik(item, self._predictor)

@@ -17,18 +17,15 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.faults import Fault
-from tracer.harness.inspectable import Thing, ThingKind, holder_of, owner_of
+from tracer.harness.inspectable import Thing, ThingKind, holder_of
 from tracer.harness.model import Harness
-from tracer.observation.evidence import Evidence, Reading, Test, TestKind
+from tracer.harness.node import node_of
+from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.test_kinds import KINDS, TestKind
 
 if TYPE_CHECKING:
     from tracer.inference.hypotheses import Hypothesis
-
-FOUND, NOTHING = "found", "nothing"
-CHANGES, CHANGES_NOT = "changes", "does not"
-# What may be told, by kind of test: something, and that there was nothing.
-FINDINGS: Final[Mapping[str, tuple[str, str]]] = {"inspect": (FOUND, NOTHING), "wiggle": (CHANGES, CHANGES_NOT)}
 
 # Kind of fault → where it is seen, and how likely it is then found there, if it is there. Kinds that are left out lie
 # inside something closed (contacts of switches and relays, windings, diodes) or are only heard or measured.
@@ -120,13 +117,13 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
             own = [f.bulb for f in harness.lamps() if f.name in fault.elements]
             yield from (Thing("lamp", bulb) for bulb in dict.fromkeys(own))
         case "holder":
-            part = harness.parts[owner_of(fault.node)]
+            part = harness.parts[node_of(fault.node).owner]
             bulbs = dict.fromkeys(holder_of(part, name) for name in fault.elements)
             # The earth contact of a whole unit belongs to the holder of each of its lamps.
             for bulb in bulbs if "" not in bulbs else dict.fromkeys(f.bulb for f in part.lamps):
                 yield Thing("holder", bulb)
         case _:
-            yield Thing(kind, owner_of(fault.node))
+            yield Thing(kind, node_of(fault.node).owner)
 
 
 def find_chances(hypotheses: Sequence[Hypothesis], thing: Thing, harness: Harness) -> Floats:
@@ -188,7 +185,7 @@ def hand_chances(
     Args:
         shows: (H,) as `shows_in`, for the lamp and the state of a test; asked only where a thing is moved.
     """
-    if test.kind == "inspect":
+    if not test.row.moves:
         return find_chances(hypotheses, test.thing(harness), harness)
     return move_chances(hypotheses, test.thing(harness), shows(test), harness)
 
@@ -210,11 +207,12 @@ def found_loglik(reading: Reading, chances: Floats) -> Floats:
     return np.asarray(np.log(chances if reading.value.found else 1 - chances))
 
 
-def say_chance(p: float, kind: TestKind = "inspect") -> str:
+def say_chance(p: float, kind: TestKind) -> str:
     """What a suspect predicts for a look at a thing, or for moving it."""
-    if kind == "wiggle":
-        return f"{CHANGES} (in {round(10 * p)} of 10)" if p >= 0.25 else CHANGES_NOT
-    return f"{FOUND} (by {round(10 * p)} of 10)" if p >= 0.25 else NOTHING
+    row = KINDS[kind]
+    assert row.findings is not None
+    found, nothing = row.findings
+    return f"{found} ({row.chance.format(round(10 * p))})" if p >= 0.25 else nothing
 
 
 def worth_inspecting(
@@ -230,7 +228,7 @@ def worth_inspecting(
     """
     done = {
         i.test.thing(harness) for i in evidence
-        if isinstance(i, Reading) and i.test.kind == "inspect" and i.value.found is not None
+        if isinstance(i, Reading) and i.test.at_rest and i.value.found is not None
     }
     weight: dict[Thing, float] = {}
     known: dict[str, Mapping[Thing, float]] = {}

@@ -10,9 +10,10 @@ from functools import cached_property
 from tracer.errors import JobFileError, ReadingError, TracerError
 from tracer.harness.model import Harness
 from tracer.job.text import Event
-from tracer.observation.evidence import LAMP_TESTERS, Evidence, LampSeen, Reading, Symptom, Test, TestKind, Value
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
+from tracer.observation.test_kinds import KINDS, TestKind
 from tracer.observation.words.readings import test_from_data, value_from_data
-from tracer.observation.words.symptoms import symptom_from_data
+from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 
 IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
@@ -45,23 +46,22 @@ class EntryError(JobFileError):
         self.number = number
 
 
-def _understood(event: Event, harness: Harness) -> Evidence:
+def _understood(event: Event, harness: Harness) -> tuple[Evidence, ...]:
     if event.kind == "symptom":
-        return symptom_from_data(event.data, harness)
+        return symptoms_from_data(event.data, harness)
     value = value_from_data(event.data["value"])
     test = test_from_data(event.data["test"], harness)
     if not (value.told_nothing or value.lead_blew) and not _answers(test.kind, value):
         raise ReadingError("the value is of another kind of test", "look at what stands under “value:”")
-    return Reading(test, value)
+    return (Reading(test, value),)
 
 
 def _answers(kind: TestKind, value: Value) -> bool:
     """Whether a value is what a test of this kind shows: a find, a light, or a number."""
-    if kind in ("inspect", "wiggle"):
+    row = KINDS[kind]
+    if row.findings is not None:
         return value.found is not None
-    if kind == "look" or kind in LAMP_TESTERS:
-        return value.seen is not None
-    return value.seen is None and value.found is None
+    return value.seen is not None if row.quantity is None else value.seen is None and value.found is None
 
 
 class History:
@@ -73,11 +73,11 @@ class History:
     """
 
     def __init__(
-        self, living: Sequence[Event], harness: Harness, understood: dict[int, Entry] | None = None
+        self, living: Sequence[Event], harness: Harness, understood: dict[int, tuple[Entry, ...]] | None = None
     ) -> None:
         """`understood`: entries by number that were read before; what is read here is added."""
         self.living, self.harness = living, harness
-        self._understood: dict[int, Entry] = {} if understood is None else understood
+        self._understood: dict[int, tuple[Entry, ...]] = {} if understood is None else understood
 
     def before(self, number: int) -> History:
         """As it stood just before the entry with this number; its evidence is the very same objects."""
@@ -95,10 +95,12 @@ class History:
         for e in self.living:
             if e.kind in ("symptom", "reading") and e.number not in known:
                 try:
-                    known[e.number] = Entry(e.number, e.time, _understood(e, self.harness))
+                    known[e.number] = tuple(
+                        Entry(e.number, e.time, item) for item in _understood(e, self.harness)
+                    )
                 except TracerError as error:
                     raise EntryError(e.number, e.kind, error) from error
-        return tuple(known[e.number] for e in self.living if e.number in known)
+        return tuple(one for e in self.living if e.number in known for one in known[e.number])
 
     @cached_property
     def told(self) -> tuple[Entry, ...]:
@@ -140,7 +142,7 @@ class History:
     def supply_v(self) -> float | None:
         """Battery voltage as measured in this job, V; None if it was not."""
         for entry in reversed(self.entries):
-            if isinstance(entry.item, Reading) and entry.item.test.kind in ("volts", "drop"):
+            if isinstance(entry.item, Reading) and entry.item.test.row.of_supply:
                 test = entry.item.test
                 for part in self.harness.parts.values():
                     if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:

@@ -50,11 +50,16 @@ _BELONGS: Final[Mapping[str, Callable[[Any], bool]]] = {
 }
 _TEXT, _NUMBER, _WHOLE, _YES, _TABLE, _LIST, _LIMIT = _BELONGS
 
-_STATE: Final = {"state": _TABLE, "engine running": _YES}
 _SEEN: Final = Row(more={
-    "lamp": _TEXT, "words": _LIST, "flash": _TEXT, "sometimes": _YES, "doubtful": _YES, "fuse": _TEXT, "blown": _YES,
-    "relay": _TEXT, "does": _TEXT, "against": _TEXT, "how": _TEXT,
+    "lamp": _TEXT, "words": _LIST, "flash": _TEXT, "sometimes": _YES, "doubtful": _YES, "moved": _YES, "fuse": _TEXT,
+    "blown": _YES, "when": _TEXT, "once": _YES, "relay": _TEXT, "does": _TEXT, "load": _TEXT, "works": _YES,
+    "against": _TEXT, "how": _TEXT, "any of": _LIST,
 })
+_SYMPTOM: Final = Row(
+    {"state": _TABLE, "seen": _LIST},
+    {"engine running": _YES, "everything else normal": _YES, "light": _TEXT, "only": _LIST},
+    {"seen": _SEEN},
+)
 _TEST: Final = Row(
     {"test": _TEXT, "state": _TABLE},
     {"engine running": _YES, "plus": _TEXT, "minus": _TEXT, "lamp": _TEXT, "done": _LIST},
@@ -66,9 +71,7 @@ _VALUE: Final = Row({}, {
 }, {"seen": _SEEN})
 KINDS: Final[Mapping[str, Row]] = {
     "symptom": Row(
-        {"state": _TABLE, "seen": _LIST},
-        {"text": _TEXT, "engine running": _YES, "everything else normal": _YES, "light": _TEXT, "only": _LIST},
-        {"seen": _SEEN},
+        _SYMPTOM.needed, {"text": _TEXT, "more": _LIST, **_SYMPTOM.more}, {"more": _SYMPTOM, **_SYMPTOM.inside},
     ),
     "reading": Row({"test": _TABLE, "value": _TABLE}, {}, {"test": _TEST, "value": _VALUE}),
     "proposed": Row({"key": _TEXT, "test": _TABLE}, {}, {"test": _TEST}),

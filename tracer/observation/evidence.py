@@ -6,12 +6,14 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final, Literal, TypeGuard
 
-from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
-from tracer.harness.devices import Filament, FilamentLaw, LedLaw
-from tracer.harness.inspectable import Thing, points_of, say_look, say_moved, thing_at
+from tracer.circuit.model import OPEN_OHM, Change, Circuit
+from tracer.harness.devices import Filament
+from tracer.harness.inspectable import Thing, points_of
 from tracer.harness.model import Harness, VehicleState
-from tracer.harness.terminal_words import say_node, say_terminal, splice_between
+from tracer.harness.node import node_of
 from tracer.observation.actions import Intervention
+from tracer.observation.hazards import Hazard
+from tracer.observation.test_kinds import KINDS, Kind, Spot, TestKind
 
 # Brightness words in order. Their borders stand in `likelihood`.
 WORDS: Final = ("dark", "faint", "dim", "normal", "bright")
@@ -21,35 +23,79 @@ Flash = Literal["steady", "flashing", "slow", "fast"]
 Comparison = Literal["dimmer", "alike", "brighter"]
 Sound = Literal["clicks", "silent", "buzzes"]
 Light = Literal["", "day", "night"]
+FuseTime = Literal["", "at once", "after a while", "sometimes"]
 
 
 @dataclass(frozen=True)
 class LampSeen:
     """How one lamp looked: any of `words` (several where the person was not sure), and whether it
     flashed where that was said. `sometimes`: now and then so, otherwise as it should be. `doubtful`: the
-    person said perhaps."""
+    person said perhaps. `moved`: it changes when something is tapped, slammed or driven over."""
 
     lamp: str
     words: frozenset[str]
     flash: Flash | None = None
     sometimes: bool = False
     doubtful: bool = False
+    moved: bool = False
+
+    def look(self) -> str:
+        """The look without the lamp, in words."""
+        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
+        if self.words == ALL_WORDS and self.flash == "steady":
+            return "does not flash"  # it may be dark
+        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
+        return f"{before}{word}" + ", as it is moved" * self.moved + (f", {self.flash}" if self.flash else "")
 
     def says(self) -> str:
-        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
-        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
-        return f"{self.lamp} {before}{word}" + (f", {self.flash}" if self.flash else "")
+        return f"{self.lamp} {self.look()}"
+
+
+@dataclass(frozen=True)
+class LensSeen:
+    """One light was seen that may be any of several lamps (the filaments behind one lens, a unit at an end that was
+    not named): at least one of `looks`, which differ by the lamp alone, is so."""
+
+    looks: tuple[LampSeen, ...]
+
+    @property
+    def lamps(self) -> tuple[str, ...]:
+        return tuple(k.lamp for k in self.looks)
+
+    def says(self) -> str:
+        return f"{' or '.join(self.lamps)} {self.looks[0].look()}"
 
 
 @dataclass(frozen=True)
 class FuseSeen:
-    """A fuse was found blown or whole after the state was set."""
+    """A fuse was found blown or whole after the state was set.
+
+    `when`: how soon it blew, or that it blows only sometimes; "" where that was not said. `once`: it was found
+    blown, and nobody has said that a new one blows too.
+    """
 
     fuse: str
     blown: bool
+    when: FuseTime = ""
+    once: bool = False
 
     def says(self) -> str:
-        return f"fuse {self.fuse} {'blows' if self.blown else 'holds'}"
+        if not self.blown:
+            return f"fuse {self.fuse} holds"
+        before, after = ("sometimes ", "") if self.when == "sometimes" else ("", f" {self.when}" if self.when else "")
+        return f"fuse {self.fuse} {before}{'blew' if self.once else 'blows'}{after}"
+
+
+@dataclass(frozen=True)
+class LoadSeen:
+    """A horn, motor or other load that is no lamp: whether it works."""
+
+    load: str
+    works: bool
+    sometimes: bool = False
+
+    def says(self) -> str:
+        return f"{self.load} {'sometimes ' * self.sometimes}{'works' if self.works else 'does not work'}"
 
 
 @dataclass(frozen=True)
@@ -77,7 +123,7 @@ class RelaySeen:
         return f"{self.relay} {'does not click' if self.does == 'silent' else self.does}"
 
 
-Seen = LampSeen | FuseSeen | Compared | RelaySeen
+Seen = LampSeen | LensSeen | FuseSeen | Compared | RelaySeen | LoadSeen
 
 
 @dataclass(frozen=True)
@@ -98,7 +144,8 @@ class Symptom:
     only: tuple[str, ...] = ()
 
     def lamps_named(self) -> frozenset[str]:
-        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared)))
+        either = {lamp for s in self.seen if isinstance(s, LensSeen) for lamp in s.lamps}
+        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared))) | either
 
     def says(self) -> str:
         """Everything seen, in words, without the vehicle state."""
@@ -113,16 +160,8 @@ class Symptom:
         return VehicleState(tuple(positions.items()), self.state.engine_running)
 
 
-METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
-# An LED and 680 Ω: 15 mA at 12 V (testers take 5 to 20 mA; common practice, no source). It lights through a
-# contact that could not carry a lamp.
-LED_TESTER = LedLaw(threshold_v=1.8, ohm=680.0, soft_v=0.045, v_normal=12.0)
-TEST_LAMP = FilamentLaw(i0=5 / 13.5, v0=13.5, watts=5.0)
-
-
-TestKind = Literal["look", "volts", "drop", "ohms", "test lamp", "LED tester", "current", "inspect", "wiggle"]
-BY_HAND: Final = ("inspect", "wiggle")  # what they show goes by the thing at hand, not by a node
-LAMP_TESTERS: Final = ("test lamp", "LED tester")  # they show light, not a number
+BY_HAND: Final = tuple(kind for kind, row in KINDS.items() if row.by_hand)
+LAMP_TESTERS: Final = tuple(kind for kind, row in KINDS.items() if row.shows_light)
 
 
 @dataclass(frozen=True)
@@ -130,11 +169,9 @@ class Test:
     """A set-up and one observation.
 
     Attributes:
-        kind: look at `lamp`; volts at `plus` against `minus` (the body); volt drop from `plus` to
-            `minus` under load; ohms of a dead run; test lamp or LED tester between `plus` and `minus`;
-            current in the wire from `plus` to `minus`; inspect: look a thing over for damage (`things` says how
-            `plus`, `minus` and `lamp` name it), everything at rest; wiggle: move a thing (`plus`, `minus`) and watch
-            `lamp`.
+        kind: Look at `lamp`; a meter or tester between `plus` and `minus` (the body); the wire from `plus` to
+            `minus`; a thing that is looked over or moved (`inspectable` says how `plus`, `minus` and `lamp` name
+            it). `test_kinds.KINDS` has a row for each.
         state: Vehicle state to be set.
         done: What is done on purpose beforehand, in order.
     """
@@ -148,43 +185,46 @@ class Test:
     __test__ = False  # not a test class for pytest
 
     @property
+    def row(self) -> Kind:
+        """What is known of tests of its kind."""
+        return KINDS[self.kind]
+
+    @property
     def in_hand(self) -> str:
         """The lamp or fuse that is measured out of the vehicle, in the hand; "" if none is.
 
         Nobody gets an ohmmeter onto the inside of a holder: between the contacts of a lamp or fuse that
         was taken out it is that lamp or fuse that is measured.
         """
-        if self.kind != "ohms" or "/" not in self.plus:
+        if not self.row.battery_off or not node_of(self.plus).inner:
             return ""
-        out = [i.target for i in self.done if i.action == "take out lamp" and "/" in self.minus]
-        return next(iter(out + [i.target for i in self.done if i.action == "pull fuse"]), "")
+        inside = 2 if node_of(self.minus).inner else 1
+        out = [i for i in self.done if 0 < i.row.bench_ends <= inside]
+        return max(out, key=lambda i: i.row.bench_ends).target if out else ""
+
+    def spot(self, harness: Harness) -> Spot:
+        """Where it is made."""
+        return Spot(harness, self.plus, self.minus, self.lamp, self.in_hand, self.parted)
 
     def thing(self, harness: Harness) -> Thing:
         """What an inspection looks over, or what is wiggled."""
-        return thing_at(harness, self.plus, self.minus, self.lamp if self.kind == "inspect" else "")
-
-    def looking_for(self, harness: Harness) -> str:
-        """What an inspection looks over, and for what; what is wiggled, and what is watched; in words."""
-        ends = [say_node(n).removesuffix(" (incoming half)") for n in (self.plus, self.minus)]
-        if self.kind == "wiggle":
-            return f"wiggle {say_moved(harness, self.thing(harness), *ends)}, and watch {_lamp_words(self.lamp)}"
-        return say_look(harness, self.thing(harness), *ends)
+        return self.spot(harness).thing(self.at_rest)
 
     @property
     def at_rest(self) -> bool:
         """Whether everything is off and nothing moves meanwhile: no vehicle state is set, and none is tried by it."""
-        return self.kind == "inspect"
+        return self.row.at_rest
 
     @property
     def dead(self) -> bool:
         """Whether no circuit is live meanwhile: at rest, or in ohms, where switches still join what they join."""
-        return self.at_rest or self.kind == "ohms"
+        return self.at_rest or self.row.battery_off
 
     def battery_off(self, harness: Harness) -> bool:
         """Whether the battery is disconnected for it."""
         if self.at_rest:
             return self.thing(harness).bare
-        return self.kind == "ohms" and not self.in_hand
+        return self.row.battery_off and not self.in_hand
 
     def change(self, circuit: Circuit) -> Change:
         total = Change()
@@ -199,84 +239,38 @@ class Test:
         for intervention in self.done:
             if not (self.in_hand and intervention.target == self.in_hand):
                 total = total | intervention.change(circuit)
-        if self.kind in ("volts", "drop"):
-            total = total | Change(added=(AddedBranch(self.plus, self.minus, METER_OHM),))
-        if self.kind == "test lamp":
-            total = total | Change(lamps=(TestLamp(self.plus, self.minus, TEST_LAMP),))
-        if self.kind == "LED tester":  # held so that it can light: against the body, which may be the plus side
-            ends = (self.minus, self.plus) if circuit.harness.positive_earth else (self.plus, self.minus)
-            total = total | Change(lamps=(TestLamp(*ends, LED_TESTER),))
-        if self.kind == "ohms":
-            total = total | Change(disconnected=True, ohmmeter=(self.plus, self.minus))
-        return total
+        return total | self.row.change(circuit, self.plus, self.minus)
 
     @property
     def parted(self) -> str:
         """The splice that is parted for it; "" if none is."""
-        return next((i.target for i in self.done if i.action == "part splice"), "")
+        return next((i.target for i in self.done if i.row.parts), "")
 
     @property
     def has_lead(self) -> bool:
         """Whether a temporary lead is fitted, whose fuse may blow."""
-        return any(i.action in ("earth lead", "feed lead") for i in self.done)
+        return any(i.row.lead for i in self.done)
 
     @property
     def instrument(self) -> str:
-        names = {
-            "look": "eyes", "volts": "voltmeter", "drop": "voltmeter", "ohms": "ohmmeter", "current": "clamp ammeter",
-            "inspect": "eyes", "wiggle": "eyes",
-        }
-        return names.get(self.kind, self.kind)
+        return self.row.instrument
+
+    @property
+    def hazards(self) -> tuple[Hazard, ...]:
+        """What may hurt or be spoilt by it and by what is done for it."""
+        return tuple(dict.fromkeys((*self.row.hazards, *(h for i in self.done for h in i.row.hazards))))
 
     def sets_state(self, harness: Harness) -> bool:
         """Whether the vehicle has to be set for it. With the battery off switches still join what they join."""
         if self.at_rest:
             return False
-        return self.kind != "ohms" or (not self.in_hand and self.state != harness.state({}))
+        return not self.row.battery_off or (not self.in_hand and self.state != harness.state({}))
 
     def says(self, harness: Harness) -> str:
         """The test in words: what to set, what to do, where to look or probe."""
         parts = [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
         parts += [i.says(harness) for i in self.done]
-        a, b = say_terminal(harness, self.plus), say_terminal(harness, self.minus)
-        match self.kind:
-            case "look":
-                parts.append(f"look at {_lamp_words(self.lamp)}")
-            case "volts":
-                parts.append(f"voltmeter: red on {a}, black on {b}")
-            case "drop":
-                over = splice_between(harness, self.plus, self.minus)
-                parts.append(f"volt drop{f' across splice {over}' if over else ''}: voltmeter from {a} to {b}, "
-                             "everything connected and working")
-            case "ohms" if self.in_hand:
-                parts.append(f"in the hand: look at it, then ohmmeter {self._contacts(harness)}")
-            case "ohms":
-                end = f"its end at {self.plus}" if self.parted else a
-                parts.append(f"ohmmeter between {end} and {b}")
-            case "test lamp":
-                parts.append(f"test lamp from {a} to {b}")
-            case "LED tester":
-                parts.append(f"LED tester from {a} to {b}")
-            case "current":
-                parts.append(f"clamp ammeter round the wire from {a} to {b}, that wire alone")
-            case "inspect" | "wiggle":
-                parts.append(self.looking_for(harness))
-        return "; ".join(parts)
-
-    def _contacts(self, harness: Harness) -> str:
-        """The two contacts of a lamp or fuse in the hand, in words."""
-        own = [f for f in harness.lamps() if f.bulb == self.in_hand]
-        named = [f.lamp for f in own if f.a in (self.plus, self.minus)]
-        if not named:
-            return "across it"
-        if len(named) == 2:
-            return f"between its two live contacts ({named[0]}, {named[1]})"
-        return f"across its {named[0]} filament" if len(own) > 1 else "across its filament"
-
-
-def _lamp_words(lamp: str) -> str:
-    named = lamp.rstrip("0123456789 ").endswith(("lamp", "tell-tale"))
-    return f"the {lamp}" + ("" if named else " lamp")
+        return "; ".join((*parts, self.row.says(self.spot(harness))))
 
 
 def wiggling(harness: Harness, thing: Thing, state: VehicleState, lamp: str) -> Test:
@@ -345,4 +339,4 @@ Evidence = Symptom | Reading
 
 def by_hand(item: Evidence) -> TypeGuard[Reading]:
     """Whether a thing was looked over or moved."""
-    return isinstance(item, Reading) and item.test.kind in BY_HAND
+    return isinstance(item, Reading) and item.test.row.by_hand

@@ -9,6 +9,7 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM
 from tracer.harness.model import VehicleState
+from tracer.harness.node import node_of, terminal_at
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
@@ -29,13 +30,8 @@ def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator
     lamps = living.affected_lamps()[:4]
     for done in things_to_do(living):
         panel = living.panel(state, (done,))
-        watched = list(lamps)
-        if done.action == "swap lamps":
-            watched += [f.lamp for f in living.harness.lamps() if f.bulb in (done.target, done.other)]
-        taken = {f.lamp for f in living.harness.lamps() if f.bulb == done.target and done.action == "take out lamp"}
-        if done.action == "take wires off":
-            taken = {f.lamp for f in living.harness.parts[done.target].lamps}
-        watched = [lamp for lamp in dict.fromkeys(watched) if lamp not in taken]
+        taken = done.dark(living.harness)
+        watched = [lamp for lamp in dict.fromkeys((*lamps, *done.watched(living.harness))) if lamp not in taken]
         for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
             test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
             if panel.lead_blown.any():
@@ -55,7 +51,7 @@ def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
     tried = [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
     living.solve(tried)
     lamps = [*dict.fromkeys([*living.affected_lamps(), *living.predictor.lamp_index])]
-    told = [i.test for i in living.diagnosis.evidence if isinstance(i, Reading) and i.test.kind == "look"]
+    told = [i.test for i in living.diagnosis.evidence if isinstance(i, Reading) and i.test.row.of_lamps]
     for state, done in tried:
         panel = living.panel(state, done)
         # Where every suspect's fuse does as it did, it was seen.
@@ -74,7 +70,7 @@ def things_to_do(living: Living) -> list[Intervention]:
     out: list[Intervention] = []
     for part in living.harness.parts.values():
         if any(f.lamp in lamps for f in part.lamps) and "earth" in part.terminals:
-            out.append(Intervention("earth lead", f"{part.name}.earth"))
+            out.append(Intervention("earth lead", terminal_at(part.name, "earth")))
     faults = living.faults(_MOST_HYPOTHESES)
     bulbs = {f.bulb: f for f in reversed(living.harness.lamps())}
     suspect_bulbs = [b for b in bulbs if any(b in f.repair for f in faults)]
@@ -85,7 +81,7 @@ def things_to_do(living: Living) -> list[Intervention]:
             bulbs[one].law == bulbs[two].law and _same_but_side(one, two)
         ):
             out.append(Intervention("swap lamps", one, two))
-    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in living.nodes}
+    owners = {node_of(n).owner for n in living.nodes}
     out += [Intervention("unplug", c) for c in sorted(owners & set(living.harness.connectors))[:6]]
     # What conducts where it should not, inside a part or at it: it stays when the wires are off, if it is elsewhere.
     owner = {d.name: p.name for p in living.harness.parts.values() for d in p.devices}

@@ -38,7 +38,7 @@ class Looks:
             for s in i.seen if isinstance(s, LampSeen)
         } | {
             (i.test.state, i.test.lamp) for i in self.living.diagnosis.evidence
-            if isinstance(i, Reading) and i.test.kind == "look" and not i.test.done
+            if isinstance(i, Reading) and i.test.row.of_lamps and not i.test.done
         }
         known: dict[str, list[Floats]] = {}
         for state, lamp in seen:
@@ -131,7 +131,7 @@ class Looks:
         for item in self.living.diagnosis.evidence:
             if isinstance(item, Symptom):
                 panel = self.living.panel(item.state)
-            elif item.test.kind == "look":
+            elif item.test.row.of_lamps:
                 panel = self.living.panel(item.test.state, item.test.done)
             else:
                 continue

@@ -12,6 +12,7 @@ from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import Floats
 from tracer.harness.devices import FilamentLaw, FuseLink, Joint
 from tracer.harness.model import Part, VehicleState
+from tracer.harness.node import node_of, terminal_at
 from tracer.inference.likelihood import ohm_scale, reading_sigma
 from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
@@ -37,10 +38,10 @@ class Measurements:
         """Terminals where a probe can go: those of the suspects and of the lamps concerned, and all
         connector ways, splices and earth points next to them."""
         lamps = set(self.living.affected_lamps())
-        wanted = {n for n in self.living.nodes if "/" not in n}
+        wanted = {n for n in self.living.nodes if not node_of(n).inner}
         for part in self.harness.parts.values():
             if any(f.lamp in lamps for f in part.lamps):
-                wanted |= {f"{part.name}.{t}" for t in part.terminals}
+                wanted |= {terminal_at(part.name, t) for t in part.terminals}
         near = set(wanted)
         for wire in self.harness.wires:
             for s in wire.segments:
@@ -50,7 +51,7 @@ class Measurements:
             if joint.kind == "way" and {joint.a, joint.b} & near:
                 near |= {joint.a, joint.b}
         known = {*self.harness.bodies(), self.harness.reference}
-        return sorted(n for n in near if "/" not in n and n not in known)
+        return sorted(n for n in near if not node_of(n).inner and n not in known)
 
     def voltages(self, state: VehicleState) -> Iterator[Candidate]:
         """Voltages against the body and volt drops in one state."""
@@ -62,14 +63,14 @@ class Measurements:
                 yield from self._binned(Test("volts", state, node, body), v)
         pairs = {
             f.across for f in self.living.faults()
-            if f.across and all("/" not in n or n.endswith("shell") for n in f.across)
+            if f.across and all(not node_of(n).inner or node_of(n).shell for n in f.across)
         } | set(self._over_splices(settled))
         lamps = set(self.living.affected_lamps())
         for part in self.harness.parts.values():
             # The whole supply across the lamp's two terminals: the feed and the earth are both good.
             if "earth" in part.terminals and any(f.lamp in lamps for f in part.lamps):
-                live = {t for t in part.terminals if t != "earth"}
-                pairs |= {(f"{part.name}.{t}", f"{part.name}.earth") for t in live if self._feeds(part, t) & lamps}
+                live = {t for t in part.terminals if t != "earth" and self._feeds(part, t) & lamps}
+                pairs |= {(terminal_at(part.name, t), terminal_at(part.name, "earth")) for t in live}
         bodies = {*self.harness.bodies(), self.harness.reference}
         for a, b in sorted(p for p in pairs if not {*p} & bodies):  # against the body: measured above
             across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
@@ -91,7 +92,7 @@ class Measurements:
         same: a second reading at the same spot repeats the errors of the first."""
         circuit = self.predictor.circuit
         for item in self.living.diagnosis.evidence:
-            if not isinstance(item, Reading) or item.test.kind not in ("volts", "drop") or item.test.done:
+            if not isinstance(item, Reading) or not item.test.row.of_supply or item.test.done:
                 continue
             if {item.test.plus, item.test.minus} == {a, b}:
                 volts = self.living.settled(item.test.state).solution.volts
@@ -103,7 +104,7 @@ class Measurements:
     @staticmethod
     def _feeds(part: Part, terminal: str) -> set[str]:
         """Lamps of a part that hang on one of its terminals."""
-        inner = {d.b for d in part.devices if isinstance(d, Joint) and d.a == f"{part.name}.{terminal}"}
+        inner = {d.b for d in part.devices if isinstance(d, Joint) and d.a == terminal_at(part.name, terminal)}
         return {f.lamp for f in part.lamps if f.a in inner}
 
     def battery_at_rest(self) -> Iterator[Candidate]:
@@ -121,8 +122,8 @@ class Measurements:
         faults = self.living.faults(_MOST_HYPOTHESES)
         pairs = dict.fromkeys(f.across for f in faults if f.across)
         state, tests = self.harness.state({}), list[Test]()
-        for a, b in [p for p in pairs if all("/" not in n for n in p)][:24]:
-            owners = {n.rstrip("'").rsplit(".", 1)[0] for n in (a, b)}
+        for a, b in [p for p in pairs if not any(node_of(n).inner for n in p)][:24]:
+            owners = {node_of(n).owner for n in (a, b)}
             unplug = sorted(o for o in owners if o in self.harness.connectors)
             if len(owners) == 1:  # the two halves of one way: it must stay plugged
                 unplug = []
@@ -133,7 +134,7 @@ class Measurements:
         for f in faults:
             alone = isolated(f, self.harness)
             if f.kind == "added joint" and alone is not None:
-                part = alone.plus.rpartition(".")[0]
+                part = node_of(alone.plus).owner
                 off = Intervention("take wires off", part)
                 tests.append(replace(alone, done=(off, *alone.done)))
         tests = list(dict.fromkeys(tests))
@@ -164,10 +165,10 @@ class Measurements:
 
     def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
         here = np.arange(len(mu))
-        sigma = np.full(len(mu), OHM_SIGMA) if test.kind == "ohms" else reading_sigma(
+        sigma = np.full(len(mu), OHM_SIGMA) if test.row.log_scale else reading_sigma(
             mu, self.predictor.emf, self.predictor.supply_measured, here, here
         )
-        words, table = reading_outcomes(mu, sigma, test.kind == "ohms")
+        words, table = reading_outcomes(mu, sigma, test.row.log_scale)
         if len(words) > 1:
             yield Candidate(test, words, table)
 

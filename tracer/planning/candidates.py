@@ -8,8 +8,8 @@ import numpy as np
 
 from tracer.circuit.model import Bools
 from tracer.inference.diagnosis import Diagnosis
-from tracer.inference.visual_inspection import FINDINGS, hand_chances, shows_in, worth_inspecting, worth_moving
-from tracer.observation.evidence import BY_HAND, Test, inspection, wiggling
+from tracer.inference.visual_inspection import hand_chances, shows_in, worth_inspecting, worth_moving
+from tracer.observation.evidence import Test, inspection, wiggling
 from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import Looks
 from tracer.planning.candidate_readings import Measurements
@@ -26,7 +26,7 @@ class Candidates:
     def all(self) -> Iterator[Candidate]:
         """Every candidate: looks first, then voltages, drops, continuity, test lamp, interventions."""
         for c in self._of_changes():
-            if c.test.kind in BY_HAND:  # eyes and hands part what no current tells apart
+            if c.test.row.by_hand:  # eyes and hands part what no current tells apart
                 yield c
             else:
                 yield Candidate(c.test, c.outcomes, c.likelihood[:, self.living.one_of], c.also)
@@ -65,7 +65,8 @@ class Candidates:
         tests += [wiggling(harness, thing, state, lamp) for lamp in living.affected_lamps()[:1] for thing in loose]
         for test in tests:
             chances = hand_chances(test, living.hypotheses, self._shows, harness)
-            yield Candidate(test, FINDINGS[test.kind], np.array([chances, 1 - chances]))
+            assert test.row.findings is not None
+            yield Candidate(test, test.row.findings, np.array([chances, 1 - chances]))
 
     def _shows(self, test: Test) -> Bools:
         """(rows,) whether the lamp that is watched looks otherwise than on a sound vehicle."""

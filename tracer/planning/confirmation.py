@@ -12,9 +12,10 @@ from tracer.circuit.model import NO_CHANGE, Change, Floats
 from tracer.faults import Fault
 from tracer.harness.devices import Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.likelihood import ohm_scale
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import BY_HAND, Test
+from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
 from tracer.planning.costs import WRONG_PART_MIN, Standing, minutes_of
 
@@ -42,13 +43,13 @@ def spans(fault: Fault, harness: Harness) -> tuple[tuple[str, str], ...]:
             far = dict.fromkeys(b if a == fault.node else a for a, b in ends)
             ends = list(combinations(far, 2))
         found = ends
-    return tuple((a, b) for a, b in found if "/" not in a + b)
+    return tuple((a, b) for a, b in found if not (node_of(a).inner or node_of(b).inner))
 
 
 def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
     """The terminals of a flasher or relay that lead to a place inside it, without the devices `raised`; of a terminal
     that one. Not through a lamp's holder or the clips of a fuse: they are suspects of their own."""
-    if "/" not in node:
+    if not node_of(node).inner:
         return [node]
     inner = [
         d for d in harness.devices()
@@ -56,9 +57,9 @@ def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
     ]
     reached = [node]
     for n in reached:
-        if "/" in n:
+        if node_of(n).inner:
             reached += [x for d in inner if n in (d.a, d.b) for x in (d.a, d.b) if x not in reached]
-    return [n for n in reached if "/" not in n]
+    return [n for n in reached if not node_of(n).inner]
 
 
 def confirmation(
@@ -138,11 +139,11 @@ def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) 
 def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -> bool:
     """Whether it was measured between these points, or at both against the body in one state: their difference is
     the drop across. (To look along a wire is not to measure it.)"""
-    done = [t for t in done if t.kind not in BY_HAND]
+    done = [t for t in done if not t.row.by_hand]
     if any({t.plus, t.minus} == {*pair} for t in done):
         return True
-    ends = [{t.plus for t in done if t.kind == "volts" and t.state == s and not t.done} | {harness.reference}
-            for s in {t.state for t in done}]
+    ends = [{t.plus for t in done if t.row.one_point and t.row.of_supply and t.state == s and not t.done}
+            | {harness.reference} for s in {t.state for t in done}]
     return any({*pair} <= e for e in ends)
 
 
@@ -160,7 +161,7 @@ def isolated(fault: Fault, harness: Harness) -> Test | None:
     """Ohms between two things that touch and should not, everything switched off and the plugs at the ends of the
     wires concerned pulled, so that nothing else joins them; None for other faults."""
     change = fault.variants[0].change
-    joined = next((x for x in change.added if "/" not in x.a + x.b), None)
+    joined = next((x for x in change.added if not (node_of(x.a).inner or node_of(x.b).inner)), None)
     if joined is None or change.set_ohm or change.scaled:
         return None
     ends = {joined.a, joined.b}
@@ -192,5 +193,5 @@ def parted(fault: Fault, harness: Harness) -> Test | None:
 
 def _unplugged(nodes: Iterable[str], harness: Harness, but: str = "") -> tuple[Intervention, ...]:
     """The plugs pulled that terminals are in."""
-    owners = {n.rstrip("'").rsplit(".", 1)[0] for n in nodes} & set(harness.connectors) - {but}
+    owners = {node_of(n).owner for n in nodes} & set(harness.connectors) - {but}
     return tuple(Intervention("unplug", c) for c in sorted(owners))

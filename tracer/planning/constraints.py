@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from tracer.harness.model import Harness
 from tracer.observation.evidence import Test
+from tracer.observation.test_kinds import EYES
 
 
 @dataclass(frozen=True)
@@ -25,11 +26,11 @@ def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
         return False
     if test.instrument in limits.without:
         return False
-    if limits.only and test.instrument not in limits.only and test.instrument != "eyes":
+    if limits.only and test.instrument not in limits.only and test.instrument != EYES:
         return False
     # A lamp or fuse in the hand has no switch, and a look needs no hand: who stands on the pedal sees the light on
     # the wall behind (common practice, no source).
-    if limits.alone and not test.in_hand and test.kind != "look" and (
+    if limits.alone and not test.in_hand and not test.row.hands_free and (
         any(c.needs_holding(test.state[n]) for n, c in harness.controls.items())
     ):
         return False

@@ -13,27 +13,18 @@ from typing import Final
 from tracer.faults import Fault
 from tracer.harness.inspectable import length_m
 from tracer.harness.model import Harness, VehicleState
-from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test
+from tracer.observation.test_kinds import EYES, KINDS
 
 # To read what to do, wipe the hands, and write down or key in what was seen; part of each of the next.
 _NOTE_MIN = 0.5
-LOOK_MIN: Final = 0.15 + _NOTE_MIN
+LOOK_MIN: Final = KINDS["look"].minutes + _NOTE_MIN
 ALSO_MIN: Final = 0.1  # each further lamp that is seen from the same place: one word more to write down
-OBSERVE_MIN: Final = {"look": LOOK_MIN} | {kind: minutes + _NOTE_MIN for kind, minutes in {
-    "volts": 0.45, "drop": 0.75, "ohms": 0.75, "test lamp": 0.45, "LED tester": 0.45, "current": 0.55,
-    "inspect": 0.35, "wiggle": 0.75}.items()}
 ALONG_MIN: Final = 1.0  # a metre of loom, clip by clip
 TAPE_MIN: Final = 1.5  # off a splice, and on again
 IN_HAND_MIN: Final = 0.45 + _NOTE_MIN  # a look at a lamp or fuse that is out, and the ohmmeter across it
 PICK_UP_MIN: Final = 0.3  # another instrument into the hand
 BATTERY_MIN: Final = 2.0  # off, and the same to put it back on
-ACTION_MIN: Final = {
-    "unplug": 0.8, "pull fuse": 0.4, "new fuse": 1.0, "take out lamp": 0.5, "earth lead": 1.0, "feed lead": 1.2,
-    "swap lamps": 2.5, "part splice": 0.0, "take wires off": 1.5,
-    "disconnect battery": 2.0,
-}
-PART_MIN: Final = 8.0  # a splice cut out, and a new one crimped, insulated and taped, once for all its wires
 HOLD_ALONE_MIN: Final = 1.5  # a sprung control held by a prop, set up alone
 ENGINE_MIN: Final = 6.0  # start, exhaust, and the short run it does no good
 PROVE_MIN: Final = 1.0  # looking at the lamps after a repair
@@ -52,27 +43,27 @@ class Standing:
 
     state: VehicleState
     opened: frozenset[str] = frozenset()
-    instrument: str = "eyes"
+    instrument: str = EYES
     battery_off: bool = False
     propped: frozenset[str] = frozenset()
 
 
 def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
     """Minutes of one test from where the job stands."""
-    total = IN_HAND_MIN if test.in_hand else OBSERVE_MIN[test.kind]
+    total = IN_HAND_MIN if test.in_hand else test.row.minutes + _NOTE_MIN
     off = _battery_off(test, standing, harness)
     if off != standing.battery_off:
         total += BATTERY_MIN
-    if test.kind == "inspect":
+    if test.at_rest:
         total += _looking_minutes(test, harness)
     elif not off and not test.in_hand:
         total += _state_minutes(standing, test.state, harness)
-    if test.instrument not in ("eyes", standing.instrument):
+    if test.instrument not in (EYES, standing.instrument):
         total += PICK_UP_MIN
     for place, access in _places(test, harness).items():
         if place not in standing.opened:
             total += access
-    total += sum(ACTION_MIN[i.action] for i in test.done)
+    total += sum(i.row.minutes for i in test.done)
     return total
 
 
@@ -83,7 +74,7 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
     return Standing(
         standing.state if test.dead else test.state,
         standing.opened | frozenset(_places(test, harness)),
-        standing.instrument if test.instrument == "eyes" else test.instrument,
+        standing.instrument if test.instrument == EYES else test.instrument,
         _battery_off(test, standing, harness),
         standing.propped | frozenset(held),
     )
@@ -128,27 +119,11 @@ def _places(test: Test, harness: Harness) -> dict[str, float]:
     """Places that the test opens, with their access minutes."""
     nodes = [n for n in (test.plus, test.minus) if n and n not in harness.bodies()]
     for i in test.done:
-        nodes += _nodes_of(i, harness)
+        nodes += i.row.nodes(harness, i.target, i.other)
     found: dict[str, float] = {}
     for node in nodes:
         place, minutes = harness.place_of(node)
         found[place] = max(minutes, found.get(place, 0.0))
     for i in test.done:
-        if i.action == "part splice":
-            found[f"splice {i.target} (parted)"] = PART_MIN
+        found |= i.row.opens(i.target)
     return found
-
-
-def _nodes_of(i: Intervention, harness: Harness) -> list[str]:
-    if i.action in ("take out lamp", "swap lamps"):
-        bulbs = {i.target, i.other} - {""}
-        return [f.a for f in harness.lamps() if f.bulb in bulbs]
-    if i.action == "unplug":
-        return [f"{i.target}.1"]
-    if i.action in ("pull fuse", "new fuse"):
-        return [f"{i.target}.in"]
-    if i.action == "part splice":
-        return [i.target]
-    if i.action == "take wires off":
-        return [f"{i.target}.{harness.parts[i.target].terminals[0]}"]
-    return [n for n in (i.target, i.other) if n]

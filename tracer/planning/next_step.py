@@ -118,7 +118,7 @@ def propose(
     again = {
         k for k, r in enumerate(repairs)
         if r in before and not measured(suspects[r].best.faults, [
-            t for t in before[r] if t.kind != "ohms" or {t.plus, t.minus} not in blurred], harness)
+            t for t in before[r] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
     }
     choice = _not_again(_preferred(choice, best, living, prior, label), again)
     options = tuple(
@@ -348,7 +348,7 @@ def _preferred(choice: Choice, best: list[Candidate], living: Living, prior: Flo
         test = best[o.index].test
         lit = int((predictor.healthy(test.state).flux > -1).sum())
         rank = named.index(test.lamp) if test.lamp in named else len(named)
-        return (test.kind != "look" or bool(test.done), rank, lit, o.minutes)
+        return (not test.row.of_lamps or bool(test.done), rank, lit, o.minutes)
 
     near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * _AS_GOOD]
     told = {o.index: information_gain(prior[:-1], label[:-1], best[o.index].likelihood) for o in near}

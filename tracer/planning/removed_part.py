@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from tracer.circuit.model import Change, Circuit, Floats
+from tracer.circuit.model import Change, Circuit, Floats, Named
 from tracer.harness.model import Harness
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
@@ -42,14 +42,7 @@ class InHand:
 
 def _within(change: Change, circuit: Circuit) -> Change:
     """The part of a change that lies in a circuit."""
-    branches, ports, nodes = circuit.branch_index, circuit.port_index, circuit.index
-    return Change(
-        set_ohm=tuple(x for x in change.set_ohm if x[0] in branches),
-        added=tuple(x for x in change.added if x.a in nodes and x.b in nodes),
-        dead=tuple(x for x in change.dead if x in ports),
-        scaled=tuple(x for x in change.scaled if x[0] in ports),
-        contacts=tuple(x for x in change.contacts if x[0] in branches),
-        inverted=tuple(x for x in change.inverted if x in branches),
-        ratings=tuple(x for x in change.ratings if x[0] in branches),
-        light=tuple(x for x in change.light if x[0] in ports),
-    )
+    known: dict[Named, Container[str]] = {
+        "branch": circuit.branch_index, "port": circuit.port_index, "node": circuit.index}
+    lies_in = change.only(lambda row: bool(row.names))
+    return lies_in.kept(lambda named, name: named not in known or name in known[named])

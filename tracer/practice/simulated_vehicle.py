@@ -9,7 +9,7 @@ from tracer.faults import Fault
 from tracer.harness.inspectable import Thing
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.explanation import say_lamp, say_value
-from tracer.inference.visual_inspection import CHANGES_NOT, FOUND, NOTHING, where_seen
+from tracer.inference.visual_inspection import where_seen
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
 
@@ -32,22 +32,23 @@ class PracticeVehicle:
     def answer(self, test: Test) -> str:
         """What the test shows, as the electrician would type it: "dark", "normal, flashing", "11.83 V"."""
         predictor = self._predictor
-        if test.kind == "inspect":
-            return self._look_over(test.thing(self.harness))
-        if test.kind == "wiggle":  # its fault stays
-            return CHANGES_NOT
-        if test.kind != "look":
+        if test.row.findings:
+            found, nothing = test.row.findings
+            if test.row.moves:  # its fault stays
+                return nothing
+            return self._look_over(test.thing(self.harness), found, nothing)
+        if not test.row.of_lamps:
             return say_value(test.kind, float(predictor.observed(test, [self.truth])[0]))
         done = test.change(predictor.circuit)
         panel = predictor.panel(predictor.setup(test.state, done), predictor.table([self.truth], done))
         return say_lamp(panel, predictor, test.lamp).replace(", steady instead of flashing", ", steady")
 
-    def _look_over(self, thing: Thing) -> str:
+    def _look_over(self, thing: Thing, found: str, nothing: str) -> str:
         """What is mostly found in sight is found."""
         if not self.faults:
             return "could not"
         seen = max(where_seen(f, self.harness).get(thing, 0.0) for f in self.faults)
-        return FOUND if seen >= 0.5 else NOTHING
+        return found if seen >= 0.5 else nothing
 
     def looks(self, state: VehicleState) -> dict[str, str]:
         """Every lamp's look in a state."""

@@ -7,10 +7,9 @@ from typing import Final
 
 from tracer import standards
 from tracer.harness.model import Harness, VehicleState
-from tracer.harness.terminal_words import say_node, say_terminal
+from tracer.harness.terminal_words import say_terminal
 from tracer.job.job import Job
 from tracer.job.text import Event
-from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
@@ -18,55 +17,22 @@ from tracer.planning.repair_proof import ProofCheck
 from tracer.present.text_lines import clip, plural, wrap
 from tracer.units import percent
 
-LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
-_UNITS: Final = {"volts": "V", "drop": "V", "ohms": "Ω", "current": "A"}
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
 
 
 # --- words that the job understands again
 
 
-def test_words(test: Test) -> str:
+def test_words(test: Test, harness: Harness) -> str:
     """A test in the words that `parse_test` reads."""
-    if test.kind == "inspect":
-        holder = "holder " if "/" in test.plus else "lamp "
-        return f"inspect {holder + test.lamp if test.lamp else ' to '.join(filter(None, [test.plus, test.minus]))}"
-    if test.kind == "wiggle":
-        moved = " to ".join(filter(None, [test.plus, test.minus]))
-        return f"wiggle {moved} and watch {test.lamp} when {state_words(test.state)}"
-    what = {
-        "look": f"look at {test.lamp}", "volts": f"volts at {test.plus}", "test lamp": f"test lamp at {test.plus}",
-        "drop": f"volt drop {test.plus} to {test.minus}", "ohms": f"ohms {test.plus} to {test.minus}",
-        "LED tester": f"LED tester at {test.plus}", "current": f"amps {test.plus} to {test.minus}",
-    }[test.kind]
-    done = "".join(f", {_done_words(i)}" for i in test.done)
+    what = test.row.words(test.spot(harness))
+    if test.at_rest:
+        return what
+    done = "".join(f", {i.words()}" for i in test.done)
     return f"{what} when {state_words(test.state)}{done}"
 
 
 test_words.__test__ = False  # type: ignore[attr-defined]
-
-
-def _done_words(i: Intervention) -> str:
-    match i.action:
-        case "unplug":
-            return f"{i.target} unplugged"
-        case "pull fuse":
-            return f"fuse {i.target} pulled"
-        case "new fuse":
-            return f"new fuse {i.target}"
-        case "take out lamp":
-            return f"lamp {i.target} out"
-        case "earth lead":
-            return f"earth lead at {i.target}"
-        case "feed lead":
-            return f"feed lead from {i.other} to {i.target}"
-        case "swap lamps":
-            return f"lamps {i.target} and {i.other} swapped"
-        case "take wires off":
-            return f"wires off {i.target}"
-        case "part splice":
-            return f"splice {i.target} parted at the wire to {i.other}"
-    return "battery disconnected"
 
 
 # --- overview
@@ -112,15 +78,19 @@ def failed(job: Job) -> bool:
 
 def say_event(job: Job, event: Event) -> str:
     """One entry in short: number, what it is, what it says."""
-    item = next((e.item for e in job.entries if e.number == event.number), None)
+    items = [e.item for e in job.entries if e.number == event.number]
+    item = items[0] if items else None
     if isinstance(item, Symptom):
-        said = [s.says() for s in item.seen] + (["everything else normal"] if item.others_normal else [])
-        what = f"seen: {'; '.join(said)} ({short_state(job.harness, item.state)})"
+        states = []
+        for one in (i for i in items if isinstance(i, Symptom)):
+            said = [s.says() for s in one.seen] + (["everything else normal"] if one.others_normal else [])
+            states.append(f"{'; '.join(said)} ({short_state(job.harness, one.state)})")
+        what = f"seen: {'; '.join(states)}"
     elif isinstance(item, Reading):
         value = "not done" if item.value.told_nothing else item.value.text
         state = short_state(job.harness, item.test.state) if item.test.sets_state(job.harness) else ""
         about = "; ".join(filter(None, [*(i.says(job.harness) for i in item.test.done), state]))
-        what = f"{_short_test(item.test)}: {value}" + (f" ({about})" if about else "")
+        what = f"{item.test.row.short(item.test.spot(job.harness))}: {value}" + (f" ({about})" if about else "")
     elif event.kind == "repaired":
         what = f"repaired: {event.data.get('repair', '')}"
     elif event.kind == "proof":
@@ -137,50 +107,27 @@ def short_state(harness: Harness, state: VehicleState) -> str:
     return ", ".join(said + (["engine running"] if state.engine_running else [])) or harness.say_state(state)
 
 
-def _short_test(test: Test) -> str:
-    if test.kind == "look":
-        return f"look: {test.lamp}"
-    if test.kind == "inspect":
-        return test_words(test)
-    if test.kind == "wiggle":
-        return f"wiggle {say_node(test.plus)}{f' to {say_node(test.minus)}' if test.minus else ''}, watch {test.lamp}"
-    two = test.kind in ("drop", "ohms", "current")
-    return f"{test.kind} {test.plus}" + (f" to {test.minus}" if two else "")
-
-
 # --- the test
 
 
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
     harness, steps = job.harness, []
-    if test.kind == "ohms" or test.battery_off(harness):
+    if test.row.battery_off or test.battery_off(harness):
         steps.append("Disconnect the battery (earth lead first).")
     if test.sets_state(harness):
         steps.append(set_up(harness, job.standing.state, test.state))
-    for said in (i.says(harness) for i in test.done):
-        steps.append(f"{said[0].upper()}{said[1:]}.")
-    a, b = probe(harness, test.plus), probe(harness, test.minus)
-    match test.kind:
-        case "look":
-            place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
-            steps.append(f"Look at: {test.lamp}" + (f" ({place})." if place else "."))
-        case "inspect" | "wiggle":
-            said = test.looking_for(harness)
-            steps.append(f"{said[0].upper()}{said[1:]}" + "." * (test.kind == "wiggle"))
-        case "ohms":
-            steps += [f"Ohmmeter, one probe on {a}.", f"Other probe on {b}."]
-        case "current":
-            steps += [f"Clamp ammeter, zeroed, round the wire from {a}", f"to {b}, that wire alone."]
-        case "LED tester":
-            steps += [f"LED tester, probe on {a}.", f"Clip on {b}."]
-        case "test lamp":
-            steps += [f"Test lamp, probe on {a}.", f"Clip on {b}."]
-        case "drop":
-            steps += [f"Voltmeter, red on {a}.", f"Black on {b}; all else stays connected and working."]
-        case _:
-            steps += [f"Voltmeter, red on {a}.", f"Black on {b}."]
-    return steps
+    steps += [f"{_sentence(i.says(harness))}." for i in test.done]
+    place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
+    words = {
+        "a": probe(harness, test.plus), "b": probe(harness, test.minus),
+        "lamp": test.lamp + (f" ({place})" if place else ""), "says": _sentence(test.row.says(test.spot(harness))),
+    }
+    return steps + [step.format_map(words) for step in test.row.steps]
+
+
+def _sentence(said: str) -> str:
+    return said[0].upper() + said[1:]
 
 
 test_steps.__test__ = False  # type: ignore[attr-defined]
@@ -225,7 +172,7 @@ def probe(harness: Harness, node: str) -> str:
 
 def unit_of(test: Test) -> str:
     """The unit a meter shows in this test; empty for looks."""
-    return _UNITS.get(test.kind, "")
+    return test.row.unit
 
 
 # --- what a result did

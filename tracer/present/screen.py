@@ -15,7 +15,7 @@ import time
 from types import TracebackType
 from typing import Any, ClassVar, Final, Self, TextIO
 
-from tracer.present.text_lines import UNSEEN, printable
+from tracer.present.text import UNSEEN, plain
 
 _SPELT: Final = {
     "Ω": "ohm", "→": "->", "←": "<-", "…": "...", "–": "-", "—": "-", "“": '"', "”": '"', "‘": "'", "’": "'",
@@ -47,7 +47,7 @@ def say(text: str, err: bool = False, end: str = "\n") -> None:
     stream = sys.stderr if err else sys.stdout
     if stream is None:  # a program without a console
         return
-    stream.write(printable(text) + end)
+    stream.write(plain(text) + end)
     stream.flush()
 
 

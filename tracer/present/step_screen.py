@@ -13,7 +13,6 @@ from tracer.present.job_words import test_steps
 from tracer.present.text_lines import clip, wrap
 from tracer.units import minutes, percent
 
-_ANSWERS = {"inspect": "found|nothing", "wiggle": '"changes|does not"'}
 _OUTCOMES = 4  # shown at the vehicle
 _CAUSES = 3  # columns of a look at several lamps
 
@@ -87,7 +86,7 @@ def _explained(p: Proposal, width: int) -> list[str]:
 def _then(job: Job, p: Proposal, path: str) -> list[str]:
     """The commands that take the answer."""
     if p.test is not None:
-        lines = [f"then: tracer reading {path} {test_key(p.test)} {_ANSWERS.get(p.test.kind, 'VALUE')}"]
+        lines = [f"then: tracer reading {path} {test_key(p.test)} {p.test.row.answer}"]
         return lines + (_told_with(job, p.test, p.also, path) if p.also else [])
     return [f"then: tracer repaired {path} 1"] if p.kind == "repair" else []
 

@@ -7,17 +7,6 @@ import re
 import shlex
 import textwrap
 from collections.abc import Sequence
-from typing import Final
-
-# Control characters, and those that turn the direction of the text after them or end a line unseen.
-UNSEEN: Final = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
-)
-
-
-def printable(text: str) -> str:
-    """Text in which every character that cannot be seen shows as "\ufffd"; line breaks and tabs stay."""
-    return UNSEEN.sub("\ufffd", text)
 
 
 def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:

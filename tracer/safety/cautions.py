@@ -12,7 +12,8 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
     """The usual cautions for one test, most important first."""
     said: list[str] = []
     state = dict(test.state.positions)
-    if test.kind == "ohms":
+    hazards = {*test.hazards}
+    if "ohmmeter on a fed circuit" in hazards:
         said.append(
             "Disconnect the battery before measuring resistance (earth lead first); keep sparks from battery gas."
         )
@@ -26,7 +27,7 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
             "Everything off and the key out, handbrake on, wheels chocked; hands clear of belts, fans and what may "
             "move by itself."
         )
-    if test.kind == "wiggle":
+    if "wires moved while live" in hazards:
         said.append(
             "Move wires by sound insulation, a lamp with a dry cloth (hot); nothing bare near metal, hands clear of "
             "belts, fans and what may move by itself."
@@ -40,23 +41,22 @@ def cautions_for(test: Test, harness: Harness) -> tuple[str, ...]:
         said.append(
             "Ignition on, engine off: short spells only where the engine has contact breakers (the coil heats)."
         )
-    actions = {i.action for i in test.done}
-    if actions & {"earth lead", "feed lead"}:
+    if "unfused lead" in hazards:
         said.append("Use a fused lead; never feed a circuit that runs through a control module or an airbag.")
-    if actions & {"take out lamp", "swap lamps"}:
+    if "hot lamp" in hazards:
         said.append("Lamps are hot after use: let them cool; leave discharge lamps alone (high voltage).")
-    if "new fuse" in actions:
+    if "fuse in a short" in hazards:
         said.append("No larger fuse than belongs there, and no wire in its place: what blew it may still be there.")
-    if actions & {"unplug", "pull fuse", "take wires off"}:
+    if "plug or fuse pulled" in hazards:
         said.append("Switch off before unplugging; airbag and high-voltage connectors (yellow, orange) stay shut.")
-    if "part splice" in actions:
+    if "wires cut" in hazards:
         said.append(
             "Cut nothing before the battery is off, mark the wires, and remake the splice for their size, insulated, "
             "before it is back on."
         )
-    if test.kind == "current":
+    if "clamp at a wire" in hazards:
         said.append("Clamp one wire alone, clear of moving and hot parts; pull no wire out of its connector for it.")
-    if test.kind in ("volts", "drop", "test lamp", "LED tester"):
+    if "probe at live contacts" in hazards:
         said.append("Probe without bridging neighbouring contacts; airbag and high-voltage wiring left alone.")
     return (*said, LOCAL_RULES)
 

@@ -19,7 +19,7 @@ from tracer.harness.file.wire_list import MEASURED, MOST_PROBLEMS, read_wire_lis
 TO_FILL_IN: Final = "to fill in"
 _EARTH: Final = re.compile(r"E\d+[a-z]?|31|(.*\b)?(earth|ground|gnd|chassis|body)(\b.*)?", re.IGNORECASE)
 _SPLICE: Final = re.compile(r"S\d|.*\b(splice|joint)", re.IGNORECASE)
-_FUSE: Final = re.compile(r"[FS]\d+|.*\bfuse\b.*", re.IGNORECASE)
+_FUSE: Final = re.compile(r"F\d+|.*\bfuse\b.*", re.IGNORECASE)
 _TELL_TALE: Final = re.compile(r"[CP]\d?|P[LR]")
 _SPLICES: Final = (
     "# A name without a terminal is taken for a splice. If it is a part (a fuse, a lamp), give it its kind and",

@@ -16,6 +16,7 @@ from tracer.harness.file.names import unknown_point
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.harness.file.sections import Context
 from tracer.harness.model import Connector, Part, Wire
+from tracer.harness.node import far_side, terminal_at
 
 WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "name")
 USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature")
@@ -95,7 +96,7 @@ def read_wires(
             wires.append(wire)
     order = {name: i for i, name in enumerate(ctx.connectors)}
     joints = [
-        Joint(f"{name} way {way}", f"{name}.{way}", f"{name}.{way}'", "way")
+        Joint(f"{name} way {way}", terminal_at(name, way), terminal_at(name, way, far=True), "way")
         for name, way in sorted(ways, key=lambda nw: (order[nw[0]], nw[1]))
     ]
     joints += [
@@ -127,7 +128,7 @@ def _wire(
         return None
     segments: list[Conductor] = []
     for index, (start, end) in enumerate(pairwise(points)):
-        a = start.node + "'" if start.way else start.node
+        a = far_side(start.node) if start.way else start.node
         name = _unique(f"wire {start.node} – {end.node}", entry.name, taken)
         segments.append(Conductor(
             name, a, end.node, standards.conductor_ohm(section, lengths[index], celsius), colour, section, loom,
@@ -204,7 +205,7 @@ def _run(
 
 
 def split_point(written: str) -> tuple[str, str, str]:
-    """Owner, separator and terminal of a point; "T8/3", as lists print it, means "T8.3"."""
+    """Owner, separator and terminal of a point; "C8/3", as lists print it, means "C8.3"."""
     owner, dot, terminal = written.partition("." if "." in written else "/")
     return tidy(owner), dot, tidy(terminal)
 
@@ -228,8 +229,8 @@ def _point(
     if owner in ctx.parts:
         part = ctx.parts[owner]
         if terminal in part.terminals:
-            return _Point(f"{owner}.{terminal}", way=False)
-        listed = ", ".join(f"{owner}.{t}" for t in part.terminals)
+            return _Point(terminal_at(owner, terminal), way=False)
+        listed = ", ".join(terminal_at(owner, t) for t in part.terminals)
         if not terminal:
             notes.add(mark, f"{what}: {owner} without a terminal", f"one of {listed}")
         else:
@@ -241,7 +242,7 @@ def _point(
         if way is None:
             return None
         ways[owner, way] = None
-        return _Point(f"{owner}.{way}", way=True)
+        return _Point(terminal_at(owner, way), way=True)
     thing = "part, connector" if dot else "part, connector, splice or earth"
     notes.add(mark, f"{what}: no {thing} “{clip(owner)}”".replace("part, connector “", "part or connector “"),
               unknown_point(owner, ctx))

@@ -7,8 +7,9 @@ from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import clip
-from tracer.harness.inspectable import Thing, bulb_positions, owner_of, thing_at, things_in
+from tracer.harness.inspectable import Thing, bulb_positions, thing_at, things_in
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 from tracer.observation.evidence import Value
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.terminals import Terminals
@@ -120,7 +121,7 @@ def find_thing(said: str, harness: Harness, terminals: Terminals, names: LampNam
     if node is not None and any(f.a == node for f in harness.lamps()):
         return thing_at(harness, node, "", "")
     if node is not None and node not in harness.bodies():
-        owner = owner_of(node)
+        owner = node_of(node).owner
         raise ReadingError(f"“{clip(said)}” is one terminal", f"name {owner}, or the wire: {node} to …")
     try:
         return Thing("lamp", find_bulb(said, harness, names))
@@ -146,7 +147,7 @@ def recorded_thing(plus: str, minus: str, lamp: str, harness: Harness) -> Thing:
     """
     known = set(things_in(harness))
     parts = {t.name for t in known if t.kind != "wire"}
-    if not minus and not lamp and "/" not in plus and plus not in parts:
+    if not minus and not lamp and not node_of(plus).inner and plus not in parts:
         message = f"nothing is called “{clip(plus)}” that could be looked over"
         raise UnknownNameError(message, did_you_mean(plus, parts))
     thing = thing_at(harness, plus, minus, lamp)

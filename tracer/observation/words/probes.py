@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer.errors import ReadingError, TracerError, UnknownNameError, did_you_mean
@@ -11,36 +11,28 @@ from tracer.harness.file.nodes import clip
 from tracer.harness.inspectable import bulb_positions
 from tracer.harness.model import Harness
 from tracer.harness.terminal_words import parts_wired
-from tracer.observation.actions import Intervention
-from tracer.observation.evidence import Test, TestKind, inspection, wiggling
+from tracer.observation.actions import ACTIONS, Action, Intervention, Target
+from tracer.observation.evidence import Test, inspection, wiggling
+from tracer.observation.test_kinds import KINDS, Kind, TestKind
 from tracer.observation.words.looked_over import find_bulb, find_thing, watching
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.printed_tests import read_printed
 from tracer.observation.words.states import parse_state
-from tracer.observation.words.symptoms import fuses
-from tracer.observation.words.terminals import Terminals
+from tracer.observation.words.symptom_data import fuses
+from tracer.observation.words.terminals import SideUnsaidError, Terminals, terminals_of
 from tracer.observation.words.words import LampNames, check_length, find_lamps, listed, name_words, tokens
 
-TESTS_HINT: Final = (
-    "write it like “volts at left rear.stop when brake pressed”, “volt drop A to B when …”, “ohms A to B”, "
-    "“test lamp at A when …”, “amps A to B when …”, “look left rear tail when …” or “inspect A to B”"
-)
-DONE_HINT: Final = (
-    "such as “C2 unplugged”, “F3 pulled”, “new fuse F3”, “lamp left rear stop out”, “earth lead at left rear.earth”, "
-    "“feed lead from A to B”, “lamps A and B swapped”, “splice S1 parted at the wire to B”, “wires off light switch” "
-    "or “battery disconnected”"
-)
-_CALLED: Final[tuple[tuple[TestKind, str], ...]] = (
-    ("drop", r"volt(?:age|s)?[\s-]*drop"), ("volts", r"volt(?:age|s)?"), ("ohms", r"ohms?|resistance|continuity"),
-    ("LED tester", r"led[\s-]*(?:tester|test[\s-]*(?:lamp|light))"), ("test lamp", r"test[\s-]*(?:lamp|light)"),
-    ("current", r"(?:clamp(?:[\s-]*(?:ammeter|meter))?[\s,]*)?(?:amp(?:ere)?s|current)"
-                r"|clamp(?:[\s-]*(?:ammeter|meter))?"),
-    ("inspect", r"inspect(?:ion(?:\s+of)?)?|looks?\s+(?:along|over|into)"),
-    ("wiggle", r"wiggl(?:e|ed|ing)|shak(?:e|ing)|tap(?:ping)?"),
-    ("look", r"looks?(?:\s+at)?"),
-)
+
+def _quoted(examples: Sequence[str]) -> str:
+    said = [f"“{x}”" for x in examples]
+    return f"{', '.join(said[:-1])} or {said[-1]}"
+
+
+TESTS_HINT: Final = f"write it like {_quoted([row.example for row in KINDS.values() if row.example])}"
+DONE_HINT: Final = f"such as {_quoted([row.example for row in ACTIONS.values()])}"
 _KINDS: Final = tuple(
-    (kind, Pattern(rf"\s*(?:measure\s+|the\s+)*(?:{pattern})(?![\w.])[\s:]*", re.IGNORECASE))
-    for kind, pattern in _CALLED
+    (kind, Pattern(rf"\s*(?:measure\s+|the\s+)*(?:{row.typed})(?![\w.])[\s:]*", re.IGNORECASE))
+    for kind, row in KINDS.items()
 )
 _SECTION = Pattern(r"(?<!\S)(?:when|while|with)(?!\S)", re.IGNORECASE)
 _AT = Pattern(r"\A(?:(?:at|on|from|across|between|of|the|in)\s+)*", re.IGNORECASE)
@@ -53,22 +45,13 @@ def _pattern(text: str) -> Pattern:
 
 
 _OUT = r"(?:is |are )?(?:unplugged|disconnected|apart|pulled(?: out| apart)?|removed|taken out|out)"
-_ONE = r"((?:(?! and ).)+?)"
-_TO_BODY = r"(?: to (?:clean )?body(?: metal)?)?"
-_DONE: Final = (
-    ("fuse", _pattern(r"new fuse (?:in |at |for )?(?:the )?(.+)")),
-    ("swap", _pattern(rf"(?:lamps? |bulbs? )?{_ONE} and {_ONE} (?:swapped|changed over|exchanged)")),
-    ("swap", _pattern(rf"(?:swap|change over|exchange) (?:the )?(?:lamps? |bulbs? )?{_ONE} and {_ONE}")),
-    ("earth", _pattern(r"earth(?:ing)?(?: lead| wire)?(?: \(fused\))? (?:at|on|to|from) (.+?)" + _TO_BODY)),
-    ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? from (?P<live>.+?) to (?P<fed>.+)")),
-    ("feed", _pattern(r"(?:fused )?feed(?: lead| wire)? (?:at |on |to )?(?P<fed>.+?) from (?P<live>.+)")),
-    ("feed", _pattern(r"(?P<fed>.+?) fed from (?P<live>.+)")),
-    ("off", _pattern(r"(?:take )?(?:the )?wires (?:taken )?off (?:the )?(.+)")),
-    ("part", _pattern(r"(?:splice )?(?P<splice>\S+) parted (?:at |with )?(?:the )?(?:wire |leg )?to (?P<far>.+)")),
-    ("out", _pattern(rf"(.+?) {_OUT}")),
-    ("out", _pattern(r"(?:unplug|disconnect|pull(?: out)?|remove|take out) (?:the )?(.+)")),
+# What was done, and how it is typed; none where only the name of the thing tells what was done.
+_DONE: Final[tuple[tuple[Action | None, Pattern], ...]] = (
+    *((action, _pattern(typed)) for action, row in ACTIONS.items() for typed in row.typed),
+    (None, _pattern(rf"(?P<target>.+?) {_OUT}")),
+    (None, _pattern(r"(?:unplug|disconnect|pull(?: out)?|remove|take out) (?:the )?(?P<target>.+)")),
 )
-_NEEDS: Final = {"ohms": "a resistance has two ends", "drop": "a volt drop lies between two"}
+_TAKEN_OUT: Final = {row.target: action for action, row in ACTIONS.items() if row.taken_out}
 _MAX_ATOMS: Final = 40
 
 
@@ -85,35 +68,51 @@ def parse_test(text: str, harness: Harness) -> Test:
         ReadingError: Something is missing or ambiguous.
         UnknownNameError: A terminal, lamp, connector, fuse, control or position that the harness does not have.
         SymptomError: The vehicle state is not understood.
+
+    What `Test.says` prints of any test is understood as well.
     """
+    try:
+        return _parse(text, harness)
+    except TracerError as error:
+        printed = read_printed(text, terminals_of(harness))
+        if printed is not None:
+            return printed
+        if isinstance(error, SideUnsaidError):
+            error.choices = tuple(text.replace(error.said, node) for node in error.choices)
+        raise
+
+
+def _parse(text: str, harness: Harness) -> Test:
     head, *sections = _SECTION.split(check_length(text))
-    kind, start = next(((k, m.end()) for k, p in _KINDS if (m := p.match(head))), (None, 0))
-    if kind is None:
+    called = [(m.end(), k) for k, p in _KINDS if (m := p.match(head))]
+    if not called:
         raise ReadingError(f"“{clip(text)}” does not say which kind of test", TESTS_HINT)
+    start, kind = max(called)  # "volt drop" is more than "volt"
+    row = KINDS[kind]
     what = _AT.sub("", " ".join(head[start:].split()).rstrip(" ,;:"), count=1)
     if not what:
-        raise ReadingError(f"“{clip(text)}” does not say {'which lamp' if kind == 'look' else 'where'}", TESTS_HINT)
+        raise ReadingError(f"“{clip(text)}” does not say {'which lamp' if row.of_lamps else 'where'}", TESTS_HINT)
     names = LampNames.of(harness)
-    terminals = Terminals(harness)
-    if kind == "inspect":  # made at rest, whatever else is said of it
+    terminals = terminals_of(harness)
+    if row.at_rest:  # made at rest, whatever else is said of it
         return inspection(harness, find_thing(what, harness, terminals, names))
     lamp = plus = minus = ""
     thing = None
-    if kind == "wiggle":
+    if row.takes_thing:
         what, watched = watching(what)
         thing, lamps = find_thing(what, harness, terminals, names), find_lamps(tokens(watched), names)
         if len(lamps) != 1:
             raise ReadingError(f"“{clip(watched)}” are {len(lamps)} lamps", "name one lamp that was watched")
         lamp = lamps[0]
-    elif kind == "look":
+    elif row.takes_lamp:
         lamps = find_lamps(tokens(what), names)
         if len(lamps) != 1:
             raise ReadingError(f"“{clip(what)}” are {len(lamps)} lamps", "record one look for each lamp")
         lamp = lamps[0]
     else:
-        kind, plus, minus = _points(kind, what, terminals)
+        kind, plus, minus = _points(kind, what, terminals, names)
     state_text, done = _set_up(sections, terminals, names)
-    if not state_text and kind != "ohms":
+    if not state_text and not row.battery_off:
         raise ReadingError(f"“{clip(text)}” does not say in which positions the controls stood",
                            "add “when”: … when ignition on, brake pressed")
     state = parse_state(", ".join(state_text), harness) if state_text else harness.state({})
@@ -125,27 +124,44 @@ def parse_test(text: str, harness: Harness) -> Test:
     return Test(kind, state, plus, minus, lamp, done)
 
 
-def _points(kind: TestKind, what: str, terminals: Terminals) -> tuple[TestKind, str, str]:
+def _points(kind: TestKind, what: str, terminals: Terminals, names: LampNames) -> tuple[TestKind, str, str]:
     """The kind of test and its two points. A voltage between two points other than the body is a drop."""
-    body = terminals.harness.reference
+    body, row = terminals.harness.reference, KINDS[kind]
+    thing = _instead_of_points(row, what, terminals.harness, names)
+    if thing:
+        return (kind, *row.ends(terminals.harness, thing))
     splits = [(what[: m.start()], what[m.end() :]) for m in _TWO.finditer(what)]
     both = [(plus, minus) for a, b in splits if (plus := terminals.find(a)) and (minus := terminals.find(b))]
     one = terminals.find(what) if both or splits else terminals.need(what)
     if one is None:
         plus, minus = both[0] if both else (terminals.need(splits[0][0]), terminals.need(splits[0][1]))
-    elif kind in ("ohms", "drop"):
-        raise ReadingError(f"“{clip(what)}” is one point; {_NEEDS[kind]}", f"write it like “{clip(what)} to body”")
-    elif kind == "current":
+    elif row.needs:
+        raise ReadingError(f"“{clip(what)}” is one point; {row.needs}", f"write it like “{clip(what)} to body”")
+    elif row.takes_wire:
         plus, minus = one, terminals.other_end(one)
     else:
         plus, minus = one, body
-    if kind == "current" and minus not in terminals.wired_to(plus):
+    if row.takes_wire and minus not in terminals.wired_to(plus):
         raise ReadingError(f"no wire leads from {plus} to {minus}",
                            f"from {plus} wires lead to " + listed(terminals.wired_to(plus), "and")
                            if terminals.wired_to(plus) else f"no wire ends at {plus}")
+    refused = row.refuses(terminals.harness, plus, minus)
+    if refused:
+        raise ReadingError(*refused)
     if plus == minus:
         raise ReadingError(f"both probes are on {plus}", "name two different points")
-    return ("drop" if kind == "volts" and minus != body else kind), plus, minus
+    return (row.between if row.between and minus != body else kind), plus, minus
+
+
+def _instead_of_points(row: Kind, what: str, harness: Harness, names: LampNames) -> str:
+    """The lamp or fuse that is named instead of the two points between which it sits; "" if none is."""
+    try:
+        if row.named == "fuse":
+            return _taken_out(f"fuse {re.sub('^fuse ', '', what, flags=re.IGNORECASE)}", harness, names).target
+        lamps = find_lamps(tokens(what), names) if row.named else []
+    except TracerError:  # points, then
+        return ""
+    return lamps[0] if len(lamps) == 1 else ""
 
 
 def _set_up(
@@ -196,34 +212,53 @@ def _understood(text: str, terminals: Terminals, names: LampNames) -> tuple[Inte
             except UnknownNameError:
                 continue  # another pattern, fewer words, or a vehicle state
             except ReadingError:
-                if action != "out" or " and " not in text:
+                if action is not None or " and " not in text:
                     raise
     return ()
 
 
 def _intervene(
-    action: str, match: re.Match[str], terminals: Terminals, names: LampNames
+    action: Action | None, match: re.Match[str], terminals: Terminals, names: LampNames
 ) -> tuple[Intervention, ...]:
+    if action is None:
+        return _out(match["target"], terminals.harness, names)
+    row, said = ACTIONS[action], match.groupdict()
+    target = _find(row.target, said["target"], "", terminals, names)
+    other = _find(row.other, said["other"], target, terminals, names) if row.other else ""
+    refused = row.refuses(terminals.harness, target, other)
+    if refused:
+        raise ReadingError(*refused)
+    return (Intervention(action, target, other),)
+
+
+def _find(sort: Target, said: str, at: str, terminals: Terminals, names: LampNames) -> str:
+    """The thing of a sort that a text names; a leg leads to a node from the splice `at`."""
     harness = terminals.harness
-    if action == "earth":
-        return (Intervention("earth lead", terminals.need(match.group(1))),)
-    if action == "feed":
-        return (Intervention("feed lead", terminals.need(match["fed"]), terminals.need(match["live"])),)
-    if action == "swap":
-        a, b = (find_bulb(match.group(i), harness, names) for i in (1, 2))
-        return (_swap(a, b, harness),)
-    if action == "off":
-        parts = parts_wired(harness)
-        found = {n.casefold(): p for p in parts for n in (p, *harness.parts[p].also)}.get(match.group(1).casefold())
-        if found is None:
-            said = match.group(1)
-            raise UnknownNameError(f"no part “{clip(said)}” with wires", did_you_mean(said, parts))
-        return (Intervention("take wires off", found),)
-    if action == "part":
-        return (_parted(match["splice"], terminals.need(match["far"]), harness),)
-    said = match.group(1)
-    if action == "fuse":
-        return (Intervention("new fuse", _taken_out(f"fuse {said}", harness, names).target),)
+    match sort:
+        case "node":
+            return terminals.need(said)
+        case "lamp":
+            return find_bulb(said, harness, names)
+        case "splice":
+            return _named(said, {s.casefold(): s for s in harness.splices}, f"no splice “{clip(said)}”")
+        case "leg":
+            far, ends = terminals.need(said), harness.far_ends(at)
+            return _named(far, {n.casefold(): n for n in ends}, f"no wire leads from splice {at} to {far}")
+        case "part":
+            parts = parts_wired(harness)
+            known = {n.casefold(): p for p in parts for n in (p, *harness.parts[p].also)}
+            return _named(said, known, f"no part “{clip(said)}” with wires")
+    return _taken_out(f"{sort} {said}", harness, names).target
+
+
+def _named(said: str, known: Mapping[str, str], error: str) -> str:
+    if said.casefold() not in known:
+        raise UnknownNameError(error, did_you_mean(said, dict.fromkeys(known.values())))
+    return known[said.casefold()]
+
+
+def _out(said: str, harness: Harness, names: LampNames) -> tuple[Intervention, ...]:
+    """What was unplugged, pulled or taken out, one thing or several."""
     try:
         return (_taken_out(said, harness, names),)
     except UnknownNameError:
@@ -233,25 +268,6 @@ def _intervene(
         if len(several) < 2 or None in several:
             raise
         return tuple(_taken_out(s, harness, names) for s in several if s)
-
-
-def _parted(said: str, far: str, harness: Harness) -> Intervention:
-    splice = {s.casefold(): s for s in harness.splices}.get(said.casefold())
-    if splice is None:
-        raise UnknownNameError(f"no splice “{clip(said)}”", did_you_mean(said, harness.splices))
-    ends = harness.far_ends(splice)
-    if far not in ends:
-        raise UnknownNameError(f"no wire leads from splice {splice} to {far}", did_you_mean(far, ends))
-    return Intervention("part splice", splice, far)
-
-
-def _swap(a: str, b: str, harness: Harness) -> Intervention:
-    count = {bulb: sum(f.bulb == bulb for f in harness.lamps()) for bulb in (a, b)}
-    if a == b:
-        raise ReadingError(f"{a} cannot be changed over with itself", "name two lamps")
-    if count[a] != count[b]:
-        raise ReadingError(f"{a} and {b} do not fit each other's holder", "change over lamps of the same kind")
-    return Intervention("swap lamps", a, b)
 
 
 def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
@@ -271,19 +287,19 @@ def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
                                         if len(tokens(n)) >= len(tokens(said)) - 1))
         ]
         if len(found) == 1:
-            return Intervention("pull fuse", found[0])
+            return Intervention(_TAKEN_OUT["fuse"], found[0])
         if what:
             raise UnknownNameError(f"no fuse “{clip(name)}”", did_you_mean(name, fuses(harness)))
     if what in ("", "connector"):
         connectors = [c for c in harness.connectors if c.casefold() == name.casefold()]
         if len(connectors) == 1:
-            return Intervention("unplug", connectors[0])
+            return Intervention(_TAKEN_OUT["connector"], connectors[0])
         if what:
             raise UnknownNameError(f"no connector “{clip(name)}”", did_you_mean(name, harness.connectors))
     if name.casefold() == "battery":
-        return Intervention("disconnect battery", "battery")
+        return Intervention(_TAKEN_OUT["battery"], "battery")
     try:
-        return Intervention("take out lamp", find_bulb(name, harness, names))
+        return Intervention(_TAKEN_OUT["lamp"], find_bulb(name, harness, names))
     except UnknownNameError as error:
         if what:
             raise

@@ -7,21 +7,25 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from typing import Any, Final, get_args
+from typing import Any, Final
 
 from tracer.errors import ReadingError, SymptomError, UnitError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import clip
 from tracer.harness.inspectable import bulb_positions
 from tracer.harness.model import Harness
 from tracer.harness.terminal_words import parts_wired
-from tracer.observation.actions import Action, Intervention
-from tracer.observation.evidence import LAMP_TESTERS, LampSeen, Test, TestKind, Value, inspection
+from tracer.observation.actions import ACTIONS, Intervention, Target
+from tracer.observation.evidence import Flash, LampSeen, Test, Value, inspection
+from tracer.observation.test_kinds import KINDS, QUANTITIES, Kind, Quantity, TestKind
 from tracer.observation.words.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.observation.words.looks import parse_look
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.probes import parse_test
+from tracer.observation.words.speech_looks import Say, say_at, verdict
+from tracer.observation.words.speech_parts import FILLERS
+from tracer.observation.words.speech_parts import plain as speech_plain
 from tracer.observation.words.states import state_as_data, state_from_data
-from tracer.observation.words.symptoms import fuses, lamp_as_data, lamp_from_data
+from tracer.observation.words.symptom_data import fuses, lamp_as_data, lamp_from_data
 from tracer.observation.words.terminals import terminals_of
 from tracer.observation.words.words import MAX_TEXT, tokens
 from tracer.units import ambiguous, parse_quantity, unit_names
@@ -32,19 +36,13 @@ __all__ = [
 ]
 
 FORMS: Final = "write it like `11.9 V`, `0.3 ohm`, `1.8 A`, `open`, `lit` or `dark`"
-MAX_V: Final = 60.0  # above every reading in a 6, 12 or 24 V vehicle
-MAX_A: Final = 200.0  # above every current that flows in lighting for longer than a fuse takes
-MAX_OHM: Final = 1e9  # beyond every meter
+_MAX: Final = max(q.most for q in QUANTITIES)
 # Quoted limits of the continuity beeper in seven multimeter manuals: < 10, five of 50 to 70, < 120 ohm.
 # A beep bounds by the usual limit; silence only by the lowest, since the meter in hand may be that one.
 BEEP_BELOW_OHM: Final = 50.0
 SILENT_ABOVE_OHM: Final = 10.0
 NO_INFORMATION: Final = (-math.inf, math.inf)  # low and high of a test that gave no reading
 
-_PREFIX: Final[Mapping[TestKind, str]] = {
-    "look": "L", "volts": "V", "drop": "D", "ohms": "R", "test lamp": "P", "LED tester": "E", "current": "A",
-    "inspect": "I", "wiggle": "W",
-}
 _NUMBER = r"[-+]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _UNIT = r"[A-Za-zΩ\u2126µ]+"
 _PLAIN = Pattern(rf"({_NUMBER})\s*({_UNIT})?")
@@ -69,26 +67,29 @@ _LEAD_BLEW = Pattern(
     r"(?:the )?(?:(?:temporary |test )?lead(?:'s)? )?fuse(?: of the (?:temporary |test )?lead)? (?:has |is )?"
     r"(?:blew|blows|blown|gone|went|popped|melted)", re.IGNORECASE,
 )
+_IT_IS = r"(?:it |it's |the |filament |lamp |bulb |fuse |is |looks |seems |has |all )*"
+_BROKEN = Pattern(_IT_IS + r"(?:broken|blown|burnt out|blew|gone|dead|bad|failed|black|blackened|melted|no "
+                           r"good)", re.IGNORECASE)
+_WHOLE = Pattern(_IT_IS + r"(?:good|ok|okay|fine|whole|sound|intact|right|not (?:blown|broken))", re.IGNORECASE)
 _BEEP = Pattern(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
 _SILENT = Pattern(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)
-_DIMENSION: Final = {"ohms": "resistance", "current": "current"}
-_EXAMPLE: Final = {"voltage": "11.9 V", "resistance": "0.3 ohm", "current": "1.8 A"}
-_SHOWS: Final = {"voltage": "volts", "resistance": "ohms", "current": "amperes", "power": "watts"}
+_SHOWS: Final = {q.dimension: q.called for q in QUANTITIES} | {"power": "watts"}
 
 
-def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
+def parse_value(text: str, kind: TestKind, lamp: str = "", in_hand: bool = False) -> Value:
     """What a test showed.
 
     Args:
-        text: A number with its unit, a range, "open", "beeps", words for a lamp, or "found" or "nothing" of a
-            thing looked over; a remark may
-            follow in brackets. "skipped" and "could not do it" give no information: low is minus
+        text: A number, with its unit or in that of the meter, a range, "open", "beeps", words for a lamp, "good" or
+            "blown" of what is in the hand, or "found" or "nothing" of a thing looked over; a remark may follow in
+            brackets. "skipped" and "could not do it" give no information: low is minus
             infinity and high infinity, without `seen`.
         kind: The kind of test; it decides which unit or words are right.
         lamp: The lamp looked at, for tests that are looks.
+        in_hand: A lamp or fuse is measured out of the vehicle (`Test.in_hand`).
 
     Raises:
-        ReadingError: Not understood, without a unit, of another kind of test, or impossible.
+        ReadingError: Not understood, of another kind of test, or impossible.
     """
     if len(text) > MAX_TEXT:
         raise ReadingError(f"“{clip(text)}” is too long", FORMS)
@@ -99,30 +100,29 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
         raise ReadingError("there is no reading", FORMS)
     if plain == "-" or _SKIPPED.fullmatch(plain):
         return Value(*NO_INFORMATION, text=text)
-    if kind == "look" and _LEAD_BLEW.fullmatch(plain):
+    row = KINDS[kind]
+    if row.of_lamps and _LEAD_BLEW.fullmatch(plain):
         return Value(text=text, lead_blew=True)
-    if kind == "inspect":
-        return parse_found(text, plain)
-    if kind == "wiggle":
-        return parse_moved(text, plain)
-    if kind == "look" or kind in LAMP_TESTERS:
-        return _look(text, plain, kind, lamp)
-    dimension = _DIMENSION.get(kind, "voltage")
-    by_word = _by_word(plain)
+    if row.by_hand:
+        return parse_moved(text, plain) if row.moves else parse_found(text, plain)
+    quantity = row.quantity
+    if quantity is None:
+        return _look(text, plain, row, lamp)
+    by_word = _by_word(plain) or (_of_hand(plain) if in_hand else None)
     if by_word is not None:
-        if kind != "ohms":
-            raise ReadingError(f"“{clip(text)}” is for an ohmmeter; this test shows {_SHOWS[dimension]}",
-                               f"write it like `{_EXAMPLE[dimension]}`")
+        if not quantity.log_scale:
+            raise ReadingError(f"“{clip(text)}” is for an ohmmeter; this test shows {quantity.called}",
+                               f"write it like `{quantity.example}`")
         return Value(*by_word, text=text)
-    low, high, resolution = _number(text, plain, dimension)
-    if dimension == "current" and high < 0:  # which way the clamp was held
+    low, high, resolution = _number(text, plain, quantity)
+    if quantity.signless and high < 0:  # which way the clamp was held
         low, high = -high, -low
-    _check_possible(text, low, high, dimension)
+    _check_possible(text, low, high, quantity)
     return Value(low, high, resolution, text=text)
 
 
-def _look(text: str, plain: str, kind: TestKind, lamp: str) -> Value:
-    what = "the look of a lamp" if kind == "look" else "a test lamp" if kind == "test lamp" else "an LED tester"
+def _look(text: str, plain: str, row: Kind, lamp: str) -> Value:
+    what = row.called
     if _PLAIN.fullmatch(plain):
         raise ReadingError(f"“{clip(text)}” is a number; this test is {what}", "write it like `lit`, `dim` or `dark`")
     try:
@@ -130,9 +130,34 @@ def _look(text: str, plain: str, kind: TestKind, lamp: str) -> Value:
     except SymptomError as error:
         raise ReadingError(error.message, error.hint) from error
     if understood is None:
+        understood = _as_spoken(plain)
+    if row.shows_light and understood == (frozenset({"bright"}), None):
+        understood = frozenset({"normal", "bright"}), None  # of a tester that is all there is
+    if understood is None:
         raise ReadingError(f"“{clip(text)}” is not {what}",
                            "write it like `lit`, `dark`, `faint`, `dim`, `normal`, `bright` or `flashes fast`")
     return Value(seen=LampSeen(lamp, *understood), text=text)
+
+
+def _as_spoken(plain: str) -> tuple[frozenset[str], Flash | None] | None:
+    """A look in the words of speech: "dull", "won't light"; None if a word is not understood."""
+    words, at, says = speech_plain(plain).split(), 0, list[Say]()
+    while at < len(words):
+        say, size = say_at(words, at)
+        if say is not None:
+            says.append(say)
+        elif words[at] not in FILLERS and words[at] not in ("lamp", "light", "test", ","):
+            return None
+        at += max(size, 1)
+    told = verdict(says) if says and not any(s.blown is not None or s.sound for s in says) else None
+    return (told.words, told.flash) if told is not None and not told.sometimes else None
+
+
+def _of_hand(plain: str) -> tuple[float, float] | None:
+    """What is said of a lamp or fuse in the hand without a number. A glass that went black has burnt out."""
+    if _BROKEN.fullmatch(plain):
+        return math.inf, math.inf
+    return (0.0, BEEP_BELOW_OHM) if _WHOLE.fullmatch(plain) else None
 
 
 def _by_word(plain: str) -> tuple[float, float] | None:
@@ -143,58 +168,57 @@ def _by_word(plain: str) -> tuple[float, float] | None:
     return (0.0, BEEP_BELOW_OHM) if _BEEP.fullmatch(plain) else None
 
 
-def _number(text: str, plain: str, dimension: str) -> tuple[float, float, float]:
+def _number(text: str, plain: str, quantity: Quantity) -> tuple[float, float, float]:
     """Low, high and resolution of a number or range, in V, Ω or A."""
     about = _ABOUT.match(plain)
     if about:
         plain = plain[about.end() :]
     match = _PLAIN.fullmatch(plain)
     if match:
-        value, step = _scaled(text, match.group(1), match.group(2), dimension)
+        value, step = _scaled(text, match.group(1), match.group(2), quantity)
         return value, value, step
     match = _AROUND.fullmatch(plain)
     if match:
         number, unit, width, width_unit = match.groups()
         percent = width_unit == "%"
-        value, step = _scaled(text, number, unit or (None if percent else width_unit), dimension)
+        value, step = _scaled(text, number, unit or (None if percent else width_unit), quantity)
         if percent:
             around = abs(value) * _decimal(text, width) / 100
         else:
-            around, step = _scaled(text, width, width_unit or unit, dimension)
+            around, step = _scaled(text, width, width_unit or unit, quantity)
         if around < 0:
             raise ReadingError(f"“{clip(text)}” has a tolerance below zero", "write it like `11.9 V ± 0.1 V`")
         return value - around, value + around, step
     match = _BETWEEN.fullmatch(plain)
     if match:
         first, first_unit, second, second_unit = match.groups()
-        a, step_a = _scaled(text, first, first_unit or second_unit, dimension)
-        b, step_b = _scaled(text, second, second_unit or first_unit, dimension)
+        a, step_a = _scaled(text, first, first_unit or second_unit, quantity)
+        b, step_b = _scaled(text, second, second_unit or first_unit, quantity)
         return min(a, b), max(a, b), min(step_a, step_b)
     match = _BOUND.fullmatch(plain)
     if match:
-        value, step = _scaled(text, match.group(2), match.group(3), dimension)
+        value, step = _scaled(text, match.group(2), match.group(3), quantity)
         if match.group(1).lower() in (">", ">=", "≥", "more than", "above", "over", "at least"):
-            return value, {"resistance": math.inf, "current": MAX_A}.get(dimension, MAX_V), step
+            return value, math.inf if quantity.log_scale else quantity.most, step
         # "Below 0.2 V" is said of the size; the sign depends on which way the probes were held.
-        return (min(0.0, value) if dimension == "resistance" else -abs(value)), value, step
+        return (min(0.0, value) if quantity.log_scale else -abs(value)), value, step
     raise ReadingError(f"“{clip(text)}” is not understood", FORMS)
 
 
-def _scaled(text: str, number: str, unit: str | None, dimension: str) -> tuple[float, float]:
+def _scaled(text: str, number: str, unit: str | None, quantity: Quantity) -> tuple[float, float]:
     """A number in V, Ω or A and the step of its last digit."""
-    if not unit:
-        raise ReadingError(f"“{clip(text)}” has no unit", FORMS)
-    if dimension == "resistance" and unit in ("k", "K", "M"):
+    unit = unit or quantity.unit  # what the meter in hand shows
+    if quantity.log_scale and unit in ("k", "K", "M"):
         unit = unit.replace("K", "k") + "ohm"  # a meter shows no more than the letter
     try:
-        factor = parse_quantity(f"1 {unit}", dimension)
+        factor = parse_quantity(f"1 {unit}", quantity.dimension)
     except UnitError as error:
-        form = f"write it like `{_EXAMPLE[dimension]}`" + (" or `open`" if dimension == "resistance" else "")
+        form = f"write it like `{quantity.example}`" + (" or `open`" if quantity.log_scale else "")
         for other, shows in _SHOWS.items():
-            if unit.lower() in {n.lower() for n in unit_names(other)} and other != dimension:
-                message = f"“{clip(text)}” is in {shows}; this test shows {_SHOWS[dimension]}"
+            if unit.lower() in {n.lower() for n in unit_names(other)} and other != quantity.dimension:
+                message = f"“{clip(text)}” is in {shows}; this test shows {quantity.called}"
                 raise ReadingError(message, form) from error
-        raise ReadingError(f"“{clip(unit)}” is not a unit of {_SHOWS[dimension]}", form) from error
+        raise ReadingError(f"“{clip(unit)}” is not a unit of {quantity.called}", form) from error
     decimals = len(re.split("[.,]", number)[1]) if re.search("[.,]", number) else 0
     return _decimal(text, number) * factor, 10.0**-decimals * factor
 
@@ -206,18 +230,14 @@ def _decimal(text: str, number: str) -> float:
     return float(number.replace(",", "."))
 
 
-def _check_possible(text: str, low: float, high: float, dimension: str) -> None:
-    if dimension == "resistance":
-        if low < 0:
-            raise ReadingError(f"“{clip(text)}” cannot be: a resistance is not below zero",
-                               "a meter that shows this sees a voltage: disconnect the battery")
-        if low > MAX_OHM or MAX_OHM < high < math.inf:
-            raise ReadingError(f"“{clip(text)}” is more than a meter shows", "write `open`")
-    elif dimension == "current":
-        if not -MAX_A <= low <= high <= MAX_A:
-            raise ReadingError(f"“{clip(text)}” is more than a fuse lets pass", "check the unit: `1.8 A`, `300 mA`")
-    elif not -MAX_V <= low <= high <= MAX_V:
-        raise ReadingError(f"“{clip(text)}” is more than a vehicle has", "check the unit: `11.9 V`, `120 mV`")
+def _check_possible(text: str, low: float, high: float, quantity: Quantity) -> None:
+    if quantity.log_scale and low < 0:
+        raise ReadingError(f"“{clip(text)}” cannot be: a resistance is not below zero",
+                           "a meter that shows this sees a voltage: disconnect the battery")
+    top = low if high == math.inf and quantity.log_scale else high
+    if not -quantity.most <= low <= top <= quantity.most:
+        too_much, hint = quantity.beyond
+        raise ReadingError(f"“{clip(text)}” is {too_much}", hint)
 
 
 def value_as_data(value: Value) -> dict[str, Any]:
@@ -255,7 +275,7 @@ def value_from_data(data: Mapping[str, Any]) -> Value:
         number = data.get(key, usual)
         if number in ("inf", "-inf") and key != "resolution":
             number = float(number)
-        elif isinstance(number, bool) or not isinstance(number, (int, float)) or not abs(number) <= MAX_OHM:
+        elif isinstance(number, bool) or not isinstance(number, (int, float)) or not abs(number) <= _MAX:
             raise ReadingError(f"“{clip(str(number))}” is not recorded as a number", f"{key}: 11.9")
         numbers.append(float(number))
     if numbers[2] < 0:
@@ -296,20 +316,22 @@ def test_from_data(data: Mapping[str, Any], harness: Harness) -> Test:
     done = data.get("done", [])
     if not all(isinstance(t, str) for t in texts.values()) or not isinstance(done, (list, tuple)):
         raise ReadingError("a test is not recorded as test, points or lamp, state and done", "test: volts")
-    kind = next((k for k in _PREFIX if k == texts["test"]), None)
+    kind = next((k for k in KINDS if k == texts["test"]), None)
     if kind is None:
-        raise ReadingError(f"no kind of test “{clip(texts['test'])}”", did_you_mean(texts["test"], _PREFIX))
-    nodes = terminals_of(harness).nodes
-    if kind == "inspect":
+        raise ReadingError(f"no kind of test “{clip(texts['test'])}”", did_you_mean(texts["test"], KINDS))
+    nodes, row = terminals_of(harness).nodes, KINDS[kind]
+    if row.at_rest:
         return inspection(harness, recorded_thing(texts["plus"], texts["minus"], texts["lamp"], harness))
-    if kind in ("look", "wiggle"):
+    if row.takes_lamp:
         harness.lamp(texts["lamp"])
-    if kind == "wiggle":
+    if row.takes_thing:
         recorded_thing(texts["plus"], texts["minus"], "", harness)
-    elif kind != "look":
+    elif not row.takes_lamp:
         for node in (texts["plus"], texts["minus"]):
             _known(node, nodes, "terminal")
-        if kind == "current" and texts["minus"] not in terminals_of(harness).wired_to(texts["plus"]):
+        if refused := row.refuses(harness, texts["plus"], texts["minus"]):
+            raise ReadingError(*refused)
+        if row.takes_wire and texts["minus"] not in terminals_of(harness).wired_to(texts["plus"]):
             raise UnknownNameError(f"no wire leads from {texts['plus']} to {texts['minus']}")
     interventions = tuple(_intervention(i, harness, nodes) for i in done)
     state = state_from_data(data, harness)
@@ -320,31 +342,38 @@ def _intervention(data: Any, harness: Harness, nodes: Mapping[str, None]) -> Int
     wrong = ReadingError("what was done is not recorded as action and target", "{action: unplug, target: C2}")
     if not isinstance(data, Mapping):
         raise wrong
-    action: Action | None = next((a for a in get_args(Action) if a == data.get("action")), None)
+    action = next((a for a in ACTIONS if a == data.get("action")), None)
     target, other = data.get("target", ""), data.get("other", "")
     if action is None or not isinstance(target, str) or not isinstance(other, str):
         raise wrong
-    match action:
-        case "unplug":
-            _known(target, harness.connectors, "connector")
-        case "pull fuse" | "new fuse":
-            _known(target, fuses(harness), "fuse")
-        case "take out lamp":
-            _known(target, bulb_positions(harness), "lamp")
-        case "swap lamps":
-            _known(target, bulb_positions(harness), "lamp")
-            _known(other, bulb_positions(harness), "lamp")
-        case "take wires off":
-            _known(target, dict.fromkeys(parts_wired(harness)), "part with wires")
-        case "part splice":
-            _known(target, harness.splices, "splice")
-            _known(other, dict.fromkeys(harness.far_ends(target)), f"wire at {target} to")
-        case "earth lead":
-            _known(target, nodes, "terminal")
-        case "feed lead":
-            _known(target, nodes, "terminal")
-            _known(other, nodes, "terminal")
+    row = ACTIONS[action]
+    for name, sort in ((target, row.target), (other, row.other)):
+        known, what = _of_sort(sort, target, harness, nodes)
+        if known is not None:
+            _known(name, known, what)
     return Intervention(action, target, other)
+
+
+def _of_sort(
+    sort: Target | None, target: str, harness: Harness, nodes: Mapping[str, None]
+) -> tuple[Mapping[str, object] | None, str]:
+    """All things of a sort that something can be done to, and what one is called; None where there is no choice."""
+    match sort:
+        case "connector":
+            return harness.connectors, "connector"
+        case "fuse":
+            return fuses(harness), "fuse"
+        case "lamp":
+            return bulb_positions(harness), "lamp"
+        case "part":
+            return dict.fromkeys(parts_wired(harness)), "part with wires"
+        case "splice":
+            return harness.splices, "splice"
+        case "leg":
+            return dict.fromkeys(harness.far_ends(target)), f"wire at {target} to"
+        case "node":
+            return nodes, "terminal"
+    return None, ""
 
 
 def _known(name: str, known: Mapping[str, object], what: str) -> None:
@@ -355,7 +384,7 @@ def _known(name: str, known: Mapping[str, object], what: str) -> None:
 def test_key(test: Test) -> str:
     """A short name that stays with the test: its kind and four characters of a hash, like "V-3f2a"."""
     plain = json.dumps(test_as_data(test), sort_keys=True)
-    return f"{_PREFIX[test.kind]}-{hashlib.sha256(plain.encode()).hexdigest()[:4]}"
+    return f"{test.row.letter}-{hashlib.sha256(plain.encode()).hexdigest()[:4]}"
 
 
 test_as_data.__test__ = test_from_data.__test__ = test_key.__test__ = False  # type: ignore[attr-defined]

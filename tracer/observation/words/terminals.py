@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
 from tracer.harness.devices import Source
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import BODY, Harness
+from tracer.harness.node import node_of, terminal_at
+from tracer.harness.terminal_words import say_node, say_terminal
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.words import listed
 
@@ -17,6 +22,27 @@ _FAR = Pattern(r"\s*(?:,?\s*\(?(?:far side|outgoing half|outgoing side)\)?|')\Z"
 _NEAR = Pattern(r"\s*,?\s*\(?(?:near side|incoming half|incoming side)\)?\Z", re.IGNORECASE)
 _OF = Pattern(r"(?:terminal|way|pin)\s+(\S+)\s+of\s+(.+)", re.IGNORECASE)
 _OWNED = Pattern(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
+
+
+_SIDED = Pattern(r"(.+?)[\s-]+(?:side|half|end)\)?\s*", re.IGNORECASE)
+_OWN_SIDES: Final = frozenset({"far", "near", "outgoing", "incoming"})
+# What a side of a plug is called by, and the kinds of part that lie there.
+_SIDES: Final[Mapping[str, frozenset[str]]] = {
+    "lamp": frozenset({"lamp", "lamp unit"}), "light": frozenset({"lamp", "lamp unit"}),
+    "switch": frozenset({"switch", "flasher unit", "relay"}), "fuse": frozenset({"fuse"}),
+    "fuse box": frozenset({"fuse"}), "battery": frozenset({"battery", "fuse", "switch"}),
+    "feed": frozenset({"battery", "fuse", "switch", "flasher unit"}), "relay": frozenset({"relay"}),
+    "live": frozenset({"battery", "fuse", "switch", "flasher unit"}),
+}
+
+
+class SideUnsaidError(ReadingError):
+    """A way of a plug without a word of which half. `said`: the words that name it."""
+
+    def __init__(self, said: str, way: str, ends: Sequence[str], nodes: Sequence[str]) -> None:
+        super().__init__(f"“{clip(said)}” does not say which side of the plug",
+                         f"{way} leads to {ends[0]} on one side and to {ends[1]} on the other", tuple(nodes))
+        self.said = said
 
 
 class Terminals:
@@ -29,7 +55,7 @@ class Terminals:
         self._owners: dict[str, str] = {}
         for part in harness.parts.values():
             for terminal in part.terminals:
-                node = f"{part.name}.{terminal}"
+                node = terminal_at(part.name, terminal)
                 self._add(node, *(f"{n}{sep}{terminal}" for n in (part.name, *part.also) for sep in ". "))
             self._owners.update({n.casefold(): part.name for n in (part.name, *part.also)})
         self._owners.update({c.casefold(): c for c in harness.connectors})
@@ -42,6 +68,11 @@ class Terminals:
             ends = (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)
             for node in ends:
                 self._add(node)
+
+    @cached_property
+    def printed(self) -> Mapping[str, tuple[str, str, str]]:
+        """Node → the ways in which it is printed."""
+        return {n: (n, say_node(n), say_terminal(self.harness, n)) for n in self.nodes}
 
     def _add(self, node: str, *called: str) -> None:
         self.nodes.setdefault(node)
@@ -57,6 +88,9 @@ class Terminals:
         name = " ".join(text.split()).replace("’", "'")
         if name in self.nodes:
             return name
+        if sided := self._by_side(name):
+            return sided
+        self._ask_side(name)
         for variant in self._variants(name):
             found = self._called.get(variant.casefold(), {})
             if len(found) > 1:
@@ -67,6 +101,67 @@ class Terminals:
             if found:
                 return next(iter(found))
         return self.harness.reference if name.casefold() in _BODY_WORDS else None
+
+    def _way(self, name: str) -> str | None:
+        """The near half of the way that "pin 5 of C3" or "C3 pin 5" names."""
+        for match, (terminal, owner) in ((_OF.fullmatch(name), (1, 2)), (_OWNED.fullmatch(name), (2, 1))):
+            if match:
+                plug = self._owners.get(match.group(owner).casefold().removeprefix("the "), "")
+                node = f"{plug}.{match.group(terminal)}"
+                if plug in self.harness.connectors and node in self.nodes and f"{node}'" in self.nodes:
+                    return node
+        return None
+
+    def _ask_side(self, name: str) -> None:
+        """
+        Raises:
+            SideUnsaidError: The way of a plug, and not which of its halves.
+        """
+        node = self._way(name)
+        if node is not None:
+            halves = (node, f"{node}'")
+            ends = [listed([e.rstrip("'") for e in self.wired_to(h)], "and") for h in halves]
+            raise SideUnsaidError(name, node, ends, halves)
+
+    def _by_side(self, name: str) -> str | None:
+        """The half of a way on the side of which something lies: "C3 pin 5, lamp side"; None if that is not said."""
+        bare = _SIDED.fullmatch(name)
+        if bare is None:
+            return None
+        words = re.sub(r"[,()]", " ", bare.group(1)).split()
+        for count in range(1, len(words)):
+            said = " ".join(words[:count])
+            what = re.sub(r"\A(?:on |the )+", "", " ".join(words[count:])).casefold()
+            node = said.rstrip("'") if f"{said}'" in self.nodes else self._way(said)
+            if node is None or what in _OWN_SIDES:
+                continue
+            here, there = self._steps_to(what, node), self._steps_to(what, f"{node}'")
+            if here != there:
+                return node if here < there else f"{node}'"
+            ends = [listed([e.rstrip("'") for e in self.wired_to(h)], "and") for h in (node, f"{node}'")]
+            raise SideUnsaidError(name, node, ends, (node, f"{node}'"))
+        return None
+
+    def _steps_to(self, what: str, half: str) -> float:
+        """How many wires and joints lead from a half to the nearest part of that kind, name or place, or whether its
+        wire lies in that loom; infinite if none does."""
+        kinds, parts = _SIDES.get(what, frozenset()), self.harness.parts
+        looms = {(w.loom or "").casefold() for w in self.harness.wires for s in w.segments if half in (s.a, s.b)}
+        if what.removesuffix(" loom") in looms:
+            return 0
+        own = {half.rstrip("'"), f"{half.rstrip(chr(39))}'"}
+        steps, todo = {half: 0}, [half]
+        for here in todo:
+            part = parts.get(here.rsplit(".", 1)[0])
+            called = (part.name, *part.also, part.place) if part else ()
+            if part and (part.kind in kinds or what in (c.casefold() for c in called)):
+                return steps[here]
+            across = [j.b if j.a == here else j.a for j in self.harness.joints if here in (j.a, j.b)]
+            for there in (*self.wired_to(here), *across):
+                if there not in steps and there not in own and there not in self.harness.bodies():
+                    steps[there] = steps[here] + 1
+                    todo.append(there)
+        return math.inf
 
     def wired_to(self, node: str) -> list[str]:
         """The far ends of the wires that end at a node."""
@@ -100,7 +195,7 @@ class Terminals:
         return out
 
     def _terminals_of(self, owner: str) -> list[str]:
-        return [n for n in self.nodes if n.rsplit(".", 1)[0] == owner and "/" not in n and not n.endswith("'")]
+        return [n for n in self.nodes if (x := node_of(n)).owner == owner and x.terminal and not x.far]
 
     def need(self, text: str) -> str:
         """The node that a text names.
@@ -127,9 +222,9 @@ class Terminals:
                 way, ways = terminal.rstrip("'"), self.harness.connectors[known].ways
                 what = "carries no wire" if 1 <= int(way) <= ways else f"is not there: {known} has {ways} ways"
                 raise UnknownNameError(f"way {way} of {known} {what}", "wired: " + listed(own, "and"))
-            short = [n.rsplit(".", 1)[1] for n in own]
+            short = [node_of(n).terminal for n in own]
             raise UnknownNameError(f"{known} has no terminal “{clip(terminal)}”", "it has " + listed(short, "and"))
-        plain = [n for n in self.nodes if "/" not in n]
+        plain = [n for n in self.nodes if not node_of(n).inner]
         raise UnknownNameError(f"no terminal “{said}”", did_you_mean(text, plain))
 
 

@@ -11,6 +11,7 @@ import networkx as nx
 
 from tracer.harness.devices import Conductor, Device, Filament, Joint, Resistor, Source
 from tracer.harness.model import Harness, Part
+from tracer.harness.node import node_of, terminal_at
 from tracer.present.drawing.scope import Slope, ends, slope_of
 
 Side = Literal["top", "bottom", "free"]
@@ -72,7 +73,7 @@ class Picture:
             if isinstance(d, Conductor) and d.wire:
                 found.add(d.wire)
             if isinstance(d, Joint) and d.kind == "way":
-                found.add(d.a.rsplit(".", 1)[0])
+                found.add(node_of(d.a).owner)
         return found | {u.part.name for u in self.units.values() if u.part is not None}
 
     def runs_at(self, unit: str) -> tuple[list[Run], list[Run]]:
@@ -204,9 +205,10 @@ class _Builder:
     def _drop_bare_earths(self) -> None:
         """An earth point with nothing but lamps bolted to it has its sign at each: one more would be a loose end."""
         joined = {end for run in self.runs for end in (run.upper, run.lower)}
-        shown = {u.node for u in self.units.values() if u.kind == "earth" and u.id in joined}
-        for id in [u.id for u in self.units.values() if u.kind == "earth" and u.id not in joined and u.node in shown]:
-            del self.units[id]
+        shown = {u.node: u for u in reversed(self.units.values()) if u.kind == "earth" and u.id in joined}
+        for bare in [u for u in self.units.values() if u.kind == "earth" and u.id not in joined and u.node in shown]:
+            shown[bare.node].devices += bare.devices
+            del self.units[bare.id]
 
     def _dot(self, node: str, kind: Literal["dot", "end"]) -> str:
         id = f"{kind} {node}"
@@ -276,7 +278,7 @@ class _Builder:
                 continue
             used = [n for r in self.runs for u, n in ((r.upper, r.at_upper), (r.lower, r.at_lower)) if u == unit.id]
             assert unit.part is not None
-            own = {f"{unit.part.name}.{t}" for t in unit.part.terminals}
+            own = {terminal_at(unit.part.name, t) for t in unit.part.terminals}
             nodes = [n for n in dict.fromkeys(n for d in unit.devices for n in ends(d)) if n in own or n in used]
             for node in nodes:
                 unit.sides[node] = self._side(unit, node)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 from tracer.present.drawing.boxes import Box, Cell, Edge
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, element_id, width_of, wrap
+from tracer.present.drawing.canvas import INK, PAPER, Canvas, element_id
 from tracer.present.drawing.graph import Unit
+from tracer.present.drawing.lettering import width_of, wrap
 from tracer.present.drawing.signs import (
     LINE,
     SIZE,
@@ -33,8 +35,9 @@ class DotBox(Box):
         super().__init__(unit, look, top, bottom, room)
         self._offsets: dict[tuple[Edge, str], float] = {}
         named = unit.node in harness.splices
-        way = unit.node.rstrip("'").rsplit(".", 1)
-        text = unit.node if named else f"{way[0]}/{way[1]}" if way[0] in harness.connectors and len(way) > 1 else ""
+        way = node_of(unit.node)
+        in_plug = way.terminal and way.owner in harness.connectors
+        text = unit.node if named else f"{way.owner}/{way.terminal}" if in_plug else ""
         if unit.kind == "end" and not text:
             text = unit.node
         if unit.kind == "bend":

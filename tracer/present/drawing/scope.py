@@ -22,6 +22,7 @@ from tracer.harness.devices import (
     SwitchContact,
 )
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
 
 CONSUMER_S = 0.01  # a consumer's conductance beside a wire's 1: enough to tell upstream from downstream
 
@@ -145,7 +146,7 @@ def devices_named(harness: Harness, name: str) -> tuple[Device, ...]:
         if name == part.name or name in part.also:
             return part.devices
     if name in harness.connectors:
-        return tuple(j for j in harness.joints if j.kind == "way" and j.a.rsplit(".", 1)[0] == name)
+        return tuple(j for j in harness.joints if j.kind == "way" and node_of(j.a).owner == name)
     for wire in harness.wires:
         if name == wire.name:
             return wire.segments
@@ -280,4 +281,4 @@ def place_words(harness: Harness, name: str) -> str:
     if isinstance(device, Joint) and device.kind == "earth":
         node = device.a
     place, _ = harness.place_of(node)
-    return "" if place in (node, node.rsplit(".", 1)[0]) else place
+    return "" if place in (node, node_of(node).owner) else place

@@ -13,8 +13,8 @@ from typing import Any, Final
 from tracer.errors import TracerError
 from tracer.job import file as job_file
 from tracer.job.text import WITHDRAWN, Event, JobRecord
-from tracer.present.report.render import as_html as html_page
-from tracer.present.report.render import as_markdown
+from tracer.present.report.markdown import as_markdown
+from tracer.present.report.page import as_html as html_page
 from tracer.present.report.words import Block, Card, Facts, Heading, Paragraph, when
 
 _TITLE: Final = "Job record, entries as recorded"

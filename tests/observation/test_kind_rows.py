@@ -1,0 +1,234 @@
+"""Whoever adds a kind of test or something done on purpose writes one row; here is said what the row lacks.
+
+Each needs an example below, on the trailer of the library: its forms as people type them, and a reading.
+"""
+
+from __future__ import annotations
+
+import ast
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import get_args
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer import load_harness
+from tracer.circuit.model import NO_CHANGE, Change
+from tracer.harness.model import Harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.explanation import say_value
+from tracer.inference.likelihood import undescribed_loglik
+from tracer.observation.actions import ACTIONS, Action, Intervention
+from tracer.observation.evidence import Reading, Symptom, Test
+from tracer.observation.forward_model import Predictor
+from tracer.observation.hazards import HAZARDS
+from tracer.observation.test_kinds import INSTRUMENTS, KINDS, TestKind
+from tracer.observation.words.probes import DONE_HINT, TESTS_HINT, parse_test
+from tracer.observation.words.readings import parse_value, test_as_data, test_from_data, test_key
+from tracer.observation.words.symptoms import parse_symptom
+from tracer.planning.costs import Standing, minutes_of
+from tracer.present.job_words import test_words as words_of
+from tracer.safety.cautions import cautions_for
+
+PACKAGE = Path(__file__).parents[2] / "tracer"
+HARNESS: Harness = load_harness(MODELS / "trailer_7pin.yaml")
+PREDICTOR = Predictor(HARNESS)
+REST = HARNESS.at_rest()
+NOW = "when brake switch pressed"
+FEED, EARTH = "left lamp unit.stop", "left lamp unit.earth"
+
+# Of each kind, the forms in which it is typed, and what a reading of it may be.
+TESTS: dict[TestKind, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "volts": ((f"volts at {FEED} {NOW}", f"voltage {FEED} {NOW}", f"measure volt on {FEED} {NOW}"),
+              ("11.9 V", "0 V")),
+    "drop": ((f"volt drop {FEED} to {EARTH} {NOW}", f"voltage-drop from {FEED} to {EARTH} {NOW}",
+              f"volts {FEED} against {EARTH} {NOW}"), ("0.2 V",)),
+    "ohms": ((f"ohms {FEED} to S3", f"resistance between {FEED} and S3", f"continuity {FEED} to S3"),
+             ("0.3 ohm", "open", "beeps")),
+    "test lamp": ((f"test lamp at {FEED} {NOW}", f"test-light on {FEED} {NOW}",
+                   f"test lamp from {FEED} to {EARTH} {NOW}"), ("dim", "dark")),
+    "LED tester": ((f"LED tester at {FEED} {NOW}", f"led test lamp {FEED} {NOW}"), ("lit", "dark")),
+    "known-good lamp": ((f"known-good lamp at left lamp unit stop {NOW}", f"known good bulb {FEED} to {EARTH} {NOW}"),
+                        ("normal", "dark")),
+    "lamp for fuse": ((f"test lamp in place of F1 {NOW}", f"test lamp in the place of the fuse F1 {NOW}",
+                       f"test light instead of fuse F1 {NOW}"), ("normal", "dark")),
+    "current": ((f"amps {FEED} {NOW}", f"clamp ammeter, current {FEED} to S3 {NOW}", f"clamp {FEED} {NOW}"),
+                ("1.8 A", "0 A")),
+    "look": ((f"look left lamp unit stop {NOW}", f"look at left lamp unit stop {NOW}"), ("dim", "dark")),
+    "inspect": ((f"inspect S3 to {FEED}", "inspect X1", "look over S3", "inspect holder left lamp unit stop"),
+                ("found", "nothing")),
+    "wiggle": ((f"wiggle X1 and watch left lamp unit stop {NOW}", f"tap S3 and watch left lamp unit stop {NOW}"),
+               ("changes", "does not")),
+}
+# Of each action, the forms in which it is typed, and what it is.
+DONE: dict[Action, tuple[tuple[str, ...], Intervention]] = {
+    "unplug": (("X1 unplugged", "X1 out", "unplug X1"), Intervention("unplug", "X1")),
+    "pull fuse": (("F1 pulled", "fuse F1 removed", "pull F1"), Intervention("pull fuse", "F1")),
+    "new fuse": (("new fuse F1", "a new fuse in F1"), Intervention("new fuse", "F1")),
+    "take out lamp": (("lamp plate lamp out", "take out plate lamp"), Intervention("take out lamp", "plate lamp")),
+    "good lamp": (("known-good lamp in plate lamp", "a known good bulb put into the holder of the plate lamp"),
+                  Intervention("good lamp", "plate lamp")),
+    "earth lead": ((f"earth lead at {EARTH}", f"temporary earth wire on {EARTH} to clean body"),
+                   Intervention("earth lead", EARTH)),
+    "feed lead": ((f"feed lead from F1.out to {FEED}", f"fused feed at {FEED} from F1.out",
+                   f"{FEED} fed from F1.out"),
+                  Intervention("feed lead", FEED, "F1.out")),
+    "swap lamps": (("lamps left lamp unit indicator and right lamp unit indicator swapped",
+                    "swap left lamp unit indicator and right lamp unit indicator"),
+                   Intervention("swap lamps", "left lamp unit indicator", "right lamp unit indicator")),
+    "part splice": ((f"splice S3 parted at the wire to {FEED}", f"S3 parted to {FEED}"),
+                    Intervention("part splice", "S3", FEED)),
+    "take wires off": (("wires off light switch", "take the wires off the light switch"),
+                       Intervention("take wires off", "light switch")),
+    "disconnect battery": (("battery disconnected", "disconnect the battery"),
+                           Intervention("disconnect battery", "battery")),
+}
+TYPED = [(kind, text) for kind, (forms, _) in TESTS.items() for text in forms]
+TYPED_DONE = [(action, text) for action, (forms, _) in DONE.items() for text in forms]
+
+
+def example(kind: TestKind) -> Test:
+    return parse_test(TESTS[kind][0][0], HARNESS)
+
+
+def test_every_kind_has_its_row_and_its_example() -> None:
+    assert set(KINDS) == set(get_args(TestKind)) == set(TESTS)
+    assert set(ACTIONS) == set(get_args(Action)) == set(DONE)
+
+
+def test_short_names_tell_kinds_apart_and_are_no_trouble_codes() -> None:
+    """Trouble codes begin with P, B, C or U (ISO 15031-6)."""
+    letters = [row.letter for row in KINDS.values()]
+    assert len(set(letters)) == len(letters) and not {*letters} & {*"PBCU"}
+    assert all(len(x) == 1 and x.isupper() for x in letters)
+
+
+@pytest.mark.parametrize(("kind", "text"), TYPED)
+def test_a_typed_test_is_read_kept_and_said_again(kind: TestKind, text: str) -> None:
+    test = parse_test(text, HARNESS)
+    assert test.kind == kind
+    assert test_from_data(test_as_data(test), HARNESS) == test
+    assert parse_test(words_of(test, HARNESS), HARNESS) == test
+    assert test_key(test).startswith(f"{KINDS[kind].letter}-")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_cell_of_a_kind_is_filled_in(kind: TestKind) -> None:
+    row, test = KINDS[kind], example(kind)
+    said = test.says(HARNESS)
+    assert said and row.short(test.spot(HARNESS)) and "  " not in said
+    steps = [s.format_map({"a": "A", "b": "B", "lamp": "L", "says": "S"}) for s in row.steps]
+    assert steps and all(steps) and row.question.endswith("?")
+    assert row.instrument in INSTRUMENTS and 0 < row.minutes < 5
+    assert minutes_of(test, Standing(HARNESS.state({})), HARNESS) > row.minutes
+    assert {*row.hazards} <= {*HAZARDS} and cautions_for(test, HARNESS)
+    assert row.by_hand == (row.findings is not None) == bool(row.chance)
+    assert (row.quantity is None) == bool(row.choices), "a number, or words to choose from"
+    assert not row.needs or row.two_points
+    assert (row.example == "") or f"“{row.example}”" in TESTS_HINT
+    assert row.called if row.shows_light or row.of_lamps else not row.called
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_a_kind_changes_shows_and_weighs(kind: TestKind) -> None:
+    """Its change can be made in the circuit; its readings are understood, worked out and never impossible."""
+    test, row = example(kind), KINDS[kind]
+    change = test.change(PREDICTOR.circuit)
+    assert isinstance(change, Change)
+    assert (row.model in ("voltage", "resistance", "light across")) == (change != NO_CHANGE or bool(test.done))
+    if not row.of_lamps and not row.by_hand:
+        value = PREDICTOR.observed(test, [NO_CHANGE])
+        assert value.shape == (1,) and not math.isnan(float(value[0]))
+        assert say_value(kind, float(value[0]))
+    for text in (*TESTS[kind][1], *row.choices):
+        reading = Reading(test, parse_value(text, kind, test.lamp))
+        assert np.isfinite(undescribed_loglik(reading, PREDICTOR)), text
+    assert parse_value("skipped", kind, test.lamp).told_nothing
+
+
+@pytest.fixture(scope="module")
+def investigator() -> Investigator:
+    return Investigator(HARNESS)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_reading_of_every_kind_is_weighed_in_a_diagnosis(kind: TestKind, investigator: Investigator) -> None:
+    told: Symptom = parse_symptom(f"left lamp unit stop dark {NOW}", HARNESS)
+    reading = Reading(example(kind), parse_value(TESTS[kind][1][0], kind, example(kind).lamp))
+    found = investigator.diagnose([told, reading])
+    assert not np.isnan(found.loglik).any()
+    assert sum(s.share for s in found.suspects) + found.undescribed == pytest.approx(1.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("action", "text"), TYPED_DONE)
+def test_a_typed_action_is_read_kept_and_said_again(action: Action, text: str) -> None:
+    test = parse_test(f"look at right lamp unit tail {NOW} with {text}", HARNESS)
+    assert test.done == (DONE[action][1],)
+    assert test_from_data(test_as_data(test), HARNESS) == test
+    assert parse_test(words_of(test, HARNESS), HARNESS) == test
+
+
+@pytest.mark.parametrize("action", ACTIONS)
+def test_every_cell_of_an_action_is_filled_in(action: Action) -> None:
+    row, done = ACTIONS[action], DONE[action][1]
+    assert done.says(HARNESS) and done.words() and f"“{row.example}”" in DONE_HINT
+    assert done.change(PREDICTOR.circuit) != NO_CHANGE
+    assert row.typed or row.taken_out
+    nodes = row.nodes(HARNESS, done.target, done.other)
+    assert nodes and all(HARNESS.place_of(n)[0] for n in nodes)
+    assert row.minutes + sum(row.opens(done.target).values()) > 0
+    assert {*row.hazards} <= {*HAZARDS}
+    lamps = {f.lamp for f in HARNESS.lamps()}
+    assert {*done.dark(HARNESS), *done.watched(HARNESS)} <= lamps
+    assert row.lead == any(x.fuse_a for x in done.change(PREDICTOR.circuit).added)
+    panel = PREDICTOR.panel(
+        PREDICTOR.setup(REST, done.change(PREDICTOR.circuit)),
+        PREDICTOR.table([NO_CHANGE], done.change(PREDICTOR.circuit)))
+    assert panel.usable.all()
+
+
+def compared(tree: ast.AST, names: set[str]) -> Iterator[tuple[int, str]]:
+    """Where a name of a kind is compared, looked for in something, matched, or is a key of another table."""
+    for x in ast.walk(tree):
+        inside: list[ast.expr | ast.pattern | None] = []
+        if isinstance(x, ast.Compare):
+            inside = [x.left, *x.comparators]
+        elif isinstance(x, ast.MatchValue):
+            inside = [x.value]
+        elif isinstance(x, ast.Dict):
+            inside = [*x.keys]
+        elif isinstance(x, ast.Call) and isinstance(x.func, ast.Attribute) and x.func.attr in (
+            "get", "startswith", "endswith", "setdefault"
+        ):
+            inside = [*x.args[:1]]
+        for part in inside:
+            own = part.elts if isinstance(part, (ast.Tuple, ast.Set, ast.List)) else [part]
+            for c in own:
+                if isinstance(c, ast.Constant) and isinstance(c.value, str) and c.value in names:
+                    yield c.lineno, c.value
+
+
+# Where such a word is the name of another thing: a field of what is printed as data, a quantity with its unit.
+OTHER_THINGS = {
+    "units.py": {"current", "volts", "ohms"}, "harness/file/fields.py": {"current"},
+    "harness/file/dump.py": {"current"}, "harness/part_kinds.py": {"current"},
+    "checking/simulation.py": {"look", "volts"}, "present/job_data.py": {"volts"},
+    "checking/sneak.py": {"look"}, "checking/truth_table.py": {"look"}, "commands/job_commands.py": {"look"},
+}
+
+
+def test_no_module_compares_the_names_of_kinds() -> None:
+    """Whoever must know one kind from another asks its row."""
+    names: set[str] = {*KINDS, *ACTIONS}
+    found = []
+    for path in sorted(PACKAGE.rglob("*.py")):
+        name = str(path.relative_to(PACKAGE))
+        if name in ("observation/test_kinds.py", "observation/actions.py"):
+            continue
+        others = OTHER_THINGS.get(name, set())
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        found += [f"{name}:{line}: {word}" for line, word in compared(tree, names) if word not in others]
+    assert found == []
