@@ -15,7 +15,7 @@ from tracer.present.screen import say, say_json
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
 @click.option("--overlay", "overlays", multiple=True, metavar="FILE",
               help="Check the harness with what differs on this vehicle; repeatable.")
@@ -87,7 +87,7 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 
 
 @click.command("new", short_help="Write a commented starter harness.")
-@click.argument("file")
+@click.argument("file", type=click.Path())
 @click.option("--title", default="My vehicle (invented)", show_default=True)
 @click.option("--system", type=click.Choice(["6 V", "12 V", "24 V"]), default="12 V", show_default=True)
 @click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
@@ -135,10 +135,10 @@ def new_command(
 
 
 @click.command("wires", short_help="The wires of a harness as a CSV list, or such a list into a harness.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option("--from", "listed", metavar="LIST.csv", help="Take the wires from this list instead of HARNESS.")
 @click.option("--add", is_flag=True, help="With --from: keep the wires of HARNESS and put the list's after them.")
-@click.option("-o", "--output", metavar="FILE", help="The list as FILE.csv; with --from: the new harness file.")
+@click.option("-o", "--output", type=click.Path(), metavar="FILE", help="The list as FILE.csv; with --from: the new harness file.")
 @click.option("--semicolons", is_flag=True, help="Write semicolons and decimal commas, as European spreadsheets do.")
 @json_option
 def wires_command(
@@ -203,8 +203,8 @@ def schema_command(as_json: bool) -> None:
 
 
 @click.command("chart", short_help="Symptom-to-cause chart of a harness.")
-@click.argument("harness")
-@click.option("-o", "--output", help="Write to FILE; .html for HTML, else Markdown.")
+@click.argument("harness", type=click.Path())
+@click.option("-o", "--output", type=click.Path(), help="Write to FILE; .html for HTML, else Markdown.")
 @json_option
 def chart_command(harness: str, output: str | None, as_json: bool) -> None:
     """The symptom-to-cause chart of HARNESS for the workshop wall.
@@ -225,7 +225,7 @@ def chart_command(harness: str, output: str | None, as_json: bool) -> None:
 
 
 @click.command("simulate", short_help="What the lamps do in a vehicle state.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option(
     "--set", "settings", multiple=True, metavar="CONTROL=POSITION", help="A control's position; repeatable."
 )
@@ -282,7 +282,7 @@ def simulate_command(
 
 
 @click.command("faults", short_help="Every fault the harness can have.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option("--kind", help="Only faults of this kind, e.g. “earth open”.")
 @json_option
 def faults_command(harness: str, kind: str | None, as_json: bool) -> None:

@@ -32,7 +32,7 @@ def _job(path: str) -> Job:
 
 
 @click.command("open")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--harness", help="The harness file of the vehicle.")
 @click.option("--same-vehicle-as", "earlier", metavar="JOB", help="An earlier job on this vehicle: in what it "
               "differs from the harness file comes along, and what was repaired, opened and noted.")
@@ -90,7 +90,7 @@ def _recorded(result: Recorded, as_json: bool, job: Job) -> None:
 
 
 @click.command("symptom")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.argument("text")
 @json_option
 def symptom_command(job: str, text: str, as_json: bool) -> None:
@@ -118,9 +118,9 @@ def _chosen(error: TracerError) -> str:
     """
     if not error.choices or not sys.stdin.isatty():
         raise error
-    click.echo(f"not recorded: {error}", err=True)
+    say(f"not recorded: {error}", err=True)
     for number, choice in enumerate(error.choices, 1):
-        click.echo(f"  {number}. {choice}", err=True)
+        say(f"  {number}. {choice}", err=True)
     picked: int = click.prompt("which (0: none)", type=click.IntRange(0, len(error.choices)), err=True)
     if picked == 0:
         raise TracerError("nothing recorded", "say it in other words")
@@ -129,7 +129,7 @@ def _chosen(error: TracerError) -> str:
 
 # A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.
 @click.command("reading", context_settings={"ignore_unknown_options": True})
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.argument("test")
 @click.argument("value")
 @json_option
@@ -147,7 +147,7 @@ def reading_command(job: str, test: str, value: str, as_json: bool) -> None:
 
 
 @click.command("undo")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @json_option
 def undo_command(job: str, as_json: bool) -> None:
     """Take the last entry back; the record keeps it as withdrawn.
@@ -173,8 +173,8 @@ def undo_command(job: str, as_json: bool) -> None:
 
 
 @click.command("differs")
-@click.argument("job")
-@click.argument("overlay", required=False)
+@click.argument("job", type=click.Path())
+@click.argument("overlay", required=False, type=click.Path())
 @json_option
 def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
     """Record in JOB what differs on this vehicle from the harness file; without OVERLAY, list what differs.
@@ -195,7 +195,7 @@ def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
 
 
 @click.command("suspects")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--all", "whole", is_flag=True, help="Every suspect above one in a thousand.")
 @click.option("--why", type=int, metavar="N", help="Reasons for suspect N only.")
 @click.option("--triples", is_flag=True, help="Try three faults at once as well.")
@@ -244,7 +244,7 @@ def suspects_command(
 
 
 @click.command("next")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--at", metavar="PLACE", help="Only what can be measured at this place.")
 @click.option(
     "--with", "only", multiple=True, metavar="INSTRUMENT", help="Only with these (voltmeter, ohmmeter, test lamp)."
@@ -286,7 +286,7 @@ def next_command(
 
 
 @click.command("repaired")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.argument("what", required=False)
 @click.option("--part", "parts", multiple=True, help="A part that was fitted; repeatable.")
 @click.option("--minutes", "took", type=click.FloatRange(0, 10_000), callback=finite,

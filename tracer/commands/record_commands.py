@@ -20,8 +20,8 @@ _REPORTS: Final = ("", ".html", ".htm", ".md", ".markdown")
 
 
 @click.command("draw")
-@click.argument("job_or_harness")
-@click.option("-o", "--output", required=True, help="FILE.svg, FILE.png or FILE.pdf.")
+@click.argument("job_or_harness", type=click.Path())
+@click.option("-o", "--output", type=click.Path(), required=True, help="FILE.svg, FILE.png or FILE.pdf.")
 @click.option("--all", "whole", is_flag=True, help="The whole harness.")
 @click.option(
     "--set", "settings", multiple=True, metavar="CONTROL=POSITION", help="Show the live path in this state."
@@ -74,7 +74,7 @@ def draw_command(
 
 
 @click.command("guide")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--lines", is_flag=True, help="Plain line mode, for pipes.")
 @json_option
 def guide_command(job: str, lines: bool, as_json: bool) -> int:
@@ -93,8 +93,8 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
 
 
 @click.command("report")
-@click.argument("job")
-@click.option("-o", "--output", help="FILE.html or FILE.md; without it Markdown on standard output.")
+@click.argument("job", type=click.Path())
+@click.option("-o", "--output", type=click.Path(), help="FILE.html or FILE.md; without it Markdown on standard output.")
 @json_option
 def report_command(job: str, output: str | None, as_json: bool) -> int:
     """The record of the job for the customer and the file: HTML (self-contained) or Markdown.

@@ -19,6 +19,7 @@ from tracer.faults.wires import changed_over, joined_wires, splice_faults, wire_
 from tracer.harness.base_rates import GIVEN
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
+from tracer.units import whole_number
 
 __all__ = ["Fault", "Variant", "find_fault", "list_faults"]
 
@@ -52,8 +53,9 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
     Raises:
         UnknownNameError: With the nearest names.
     """
-    if name.isdigit() and 1 <= int(name) <= len(faults):
-        return faults[int(name) - 1]
+    number = whole_number(name)
+    if number is not None and 1 <= number <= len(faults):
+        return faults[number - 1]
     wanted = name.casefold().replace("–", "-")
     for fault in faults:
         if fault.name.casefold().replace("–", "-") == wanted:

@@ -93,8 +93,9 @@ class Talk:
         while True:
             self.show(above)
             typed = "".join(c for c in self._ask(f"{last} > ") if c.isprintable()).strip() or default
-            if typed.isdecimal() and 1 <= int(typed) <= len(offered):
-                typed = offered[int(typed) - 1]
+            chosen = whole_number(typed) or 0
+            if 1 <= chosen <= len(offered):
+                typed = offered[chosen - 1]
             key = typed.casefold()
             if key == "s" and default:
                 typed = default
