@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import click
 
-from tracer.commands.output import json_option, show
+from tracer.commands.output import json_option, show, width
 from tracer.present.installation import looked_over, looked_over_lines
 
 
 @click.command("about")
-@click.option("--folder", default=".", show_default=True, help="The folder of the jobs: may files be written there?")
+@click.option("--folder", type=click.Path(), default=".", show_default=True, help="The folder of the jobs: may files be written there?")
 @json_option
 def about_command(folder: str, as_json: bool) -> int:
     """Versions, fonts, folders and models of this installation, to be sent along with a question.
@@ -19,5 +19,5 @@ def about_command(folder: str, as_json: bool) -> int:
     Example: tracer about --folder jobs
     """
     found = looked_over(folder)
-    show(as_json, lambda: found, lambda: "\n".join(looked_over_lines(found)))
+    show(as_json, lambda: found, lambda: "\n".join(looked_over_lines(found, width())))
     return 1 if found["in_the_way"] else 0

@@ -138,7 +138,8 @@ def new_command(
 @click.argument("harness", type=click.Path())
 @click.option("--from", "listed", metavar="LIST.csv", help="Take the wires from this list instead of HARNESS.")
 @click.option("--add", is_flag=True, help="With --from: keep the wires of HARNESS and put the list's after them.")
-@click.option("-o", "--output", type=click.Path(), metavar="FILE", help="The list as FILE.csv; with --from: the new harness file.")
+@click.option("-o", "--output", type=click.Path(), metavar="FILE",
+              help="The list as FILE.csv; with --from: the new harness file.")
 @click.option("--semicolons", is_flag=True, help="Write semicolons and decimal commas, as European spreadsheets do.")
 @json_option
 def wires_command(

@@ -94,7 +94,8 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
 
 @click.command("report")
 @click.argument("job", type=click.Path())
-@click.option("-o", "--output", type=click.Path(), help="FILE.html or FILE.md; without it Markdown on standard output.")
+@click.option("-o", "--output", type=click.Path(),
+              help="FILE.html or FILE.md; without it Markdown on standard output.")
 @json_option
 def report_command(job: str, output: str | None, as_json: bool) -> int:
     """The record of the job for the customer and the file: HTML (self-contained) or Markdown.
@@ -128,7 +129,7 @@ def report_command(job: str, output: str | None, as_json: bool) -> int:
         say(text)
     else:
         write_output(output, text, [job])
-        show(as_json, lambda: {"written": output, "complete": not note}, lambda: f"written: {output}")
+        show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
     if note:
         say(note, err=True)
     return 1 if note else 0

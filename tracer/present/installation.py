@@ -13,8 +13,9 @@ from typing import Any, Final
 from tracer import __version__
 from tracer.cache import own_folder, usual_folder
 from tracer.harness.file.model_files import model_names
+from tracer.present.text_lines import wrap
 
-_PACKAGES: Final = ("click", "filelock", "networkx", "numpy", "platformdirs", "pygraphviz", "pyyaml", "threadpoolctl")
+_PACKAGES: Final = ("click", "filelock", "jinja2", "networkx", "numpy", "platformdirs", "pygraphviz", "pyyaml", "threadpoolctl")
 _FONTS: Final = ("DejaVu Sans", "Liberation Sans", "Arial", "Helvetica")
 _FONT_FOLDERS: Final = (
     "/usr/share/fonts", "/usr/local/share/fonts", "~/.fonts", "~/.local/share/fonts", "/System/Library/Fonts",
@@ -42,11 +43,11 @@ def looked_over(folder: str) -> dict[str, Any]:
     }
 
 
-def looked_over_lines(found: dict[str, Any]) -> list[str]:
+def looked_over_lines(found: dict[str, Any], width: int) -> list[str]:
     """The same for people."""
     jobs, kept = found["jobs_folder"], found["kept_results"]
     packages = ", ".join(f"{name} {version or 'MISSING'}" for name, version in found["packages"].items())
-    return [
+    lines = [
         f"tracer         {found['tracer']}",
         f"Python         {found['python']} on {found['system']}",
         f"with           {packages}",
@@ -56,8 +57,9 @@ def looked_over_lines(found: dict[str, Any]) -> list[str]:
         f"kept results   {kept['says']}",
         f"models         {len(found['models'])}: {', '.join(found['models'])}",
         *(f"IN THE WAY     {wrong}" for wrong in found["in_the_way"]),
-        *([] if found["in_the_way"] else ["nothing stands in the way"]),
+        *([] if found["in_the_way"] else ["               nothing stands in the way"]),
     ]
+    return [part for line in lines for part in wrap(line[15:], width, line[:15])]
 
 
 def _version(name: str) -> str | None:
