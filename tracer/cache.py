@@ -164,7 +164,7 @@ def _secret(folder: Path) -> bytes | None:
 def _bytes(path: Path, most: int) -> bytes | None:
     """The content of a plain file of this user with no other name, or None."""
     try:
-        if stat.S_ISLNK(os.lstat(path).st_mode):
+        if not stat.S_ISREG(os.lstat(path).st_mode):  # a pipe would be waited for where it cannot be opened without
             return None
         with open(os.open(path, os.O_RDONLY | _NO_LINK), "rb") as file:
             told = os.fstat(file.fileno())
