@@ -68,7 +68,7 @@ class _Lazy(click.Group):
         try:
             return super().invoke(ctx)
         except BrokenPipeError:  # else told as a failure of the command
-            raise _ClosedPipe from None
+            raise _ClosedPipeError from None
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -103,7 +103,7 @@ def cli() -> None:
     """
 
 
-class _ClosedPipe(Exception):
+class _ClosedPipeError(Exception):
     """Whoever read the output has read enough."""
 
 
@@ -129,7 +129,7 @@ def main(args: list[str] | None = None) -> Any:
     except click.ClickException as wrong:
         _show_usage(wrong)
         sys.exit(2)
-    except (_ClosedPipe, BrokenPipeError):
+    except (_ClosedPipeError, BrokenPipeError):
         _leave_pipe()
         sys.exit(0)
     except OSError as error:

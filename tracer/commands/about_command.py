@@ -9,7 +9,8 @@ from tracer.present.installation import looked_over, looked_over_lines
 
 
 @click.command("about")
-@click.option("--folder", type=click.Path(), default=".", show_default=True, help="The folder of the jobs: may files be written there?")
+@click.option("--folder", type=click.Path(), default=".", show_default=True,
+              help="The folder of the jobs: may files be written there?")
 @json_option
 def about_command(folder: str, as_json: bool) -> int:
     """Versions, fonts, folders and models of this installation, to be sent along with a question.

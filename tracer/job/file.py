@@ -76,7 +76,9 @@ def append(path: str | Path, kind: str, data: Mapping[str, Any], now: datetime) 
     return append_all(path, [(kind, data)], now)[0]
 
 
-def append_all(path: str | Path, entries: Sequence[tuple[str, Mapping[str, Any]]], now: datetime) -> tuple[Event, ...]:
+def append_all(
+    path: str | Path, entries: Sequence[tuple[str, Mapping[str, Any]]], now: datetime
+) -> tuple[Event, ...]:
     """Add several events (kind, data) in one write, so that all of them are there or none; errors as `append`."""
     added = _add(path, now, lambda record: entries).events
     return added[len(added) - len(entries):]

@@ -18,13 +18,13 @@ from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER
 from tracer.job.text import WITHDRAWN, Event, JobRecord, place_of
 
-Path_ = tuple[str | int, ...]
-_Found = tuple[Path_, str, str | None]  # where in the entry, what is wrong, what would be right
+_Where = tuple[str | int, ...]
+_Found = tuple[_Where, str, str | None]  # where in the entry, what is wrong, what would be right
 
 
 @dataclass(frozen=True)
 class Row:
-    """What an entry, or a table in it, holds: key → what belongs there. `inside` tells of tables and lists of them."""
+    """What an entry, or a table in it, holds: key → what belongs there; `inside`: of tables and lists of them."""
 
     needed: Mapping[str, str] = field(default_factory=dict)
     more: Mapping[str, str] = field(default_factory=dict)
@@ -117,7 +117,7 @@ def _wrong(event: Event) -> Iterator[_Found]:
     yield from _wrong_in(event.data, row, ())
 
 
-def _wrong_in(data: Mapping[str, Any], row: Row, at: Path_) -> Iterator[_Found]:
+def _wrong_in(data: Mapping[str, Any], row: Row, at: _Where) -> Iterator[_Found]:
     for key in data:
         if key not in row.keys:
             yield (*at, key), f"“{key}” is not known here", did_you_mean(key, row.keys)

@@ -10,8 +10,10 @@ from tracer.observation.evidence import Reading, Symptom, Test, Value
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof, ProofCheck
+from tracer.safety.order import Step
+from tracer.safety.rules import Caution
 
 __all__ = [
-    "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult", "Proposal", "Reading",
-    "Suspect", "Symptom", "Test", "Value", "VehicleState",
+    "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult", "Proposal",
+    "Reading", "Step", "Suspect", "Symptom", "Test", "Value", "VehicleState",
 ]

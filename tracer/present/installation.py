@@ -15,7 +15,10 @@ from tracer.cache import own_folder, usual_folder
 from tracer.harness.file.model_files import model_names
 from tracer.present.text_lines import wrap
 
-_PACKAGES: Final = ("click", "filelock", "jinja2", "networkx", "numpy", "platformdirs", "pygraphviz", "pyyaml", "threadpoolctl")
+_PACKAGES: Final = (
+    "click", "filelock", "jinja2", "networkx", "numpy", "platformdirs", "pygraphviz", "pyyaml",
+    "threadpoolctl",
+)
 _FONTS: Final = ("DejaVu Sans", "Liberation Sans", "Arial", "Helvetica")
 _FONT_FOLDERS: Final = (
     "/usr/share/fonts", "/usr/local/share/fonts", "~/.fonts", "~/.local/share/fonts", "/System/Library/Fonts",
@@ -52,7 +55,7 @@ def looked_over_lines(found: dict[str, Any], width: int) -> list[str]:
         f"Python         {found['python']} on {found['system']}",
         f"with           {packages}",
         f"terminal       {found['encoding']['output']}; file names {found['encoding']['file names']}",
-        f"fonts          {', '.join(found['fonts']) or 'none of the usual ones found: text in PNG and PDF may differ'}",
+        f"fonts          {', '.join(found['fonts']) or 'none of the usual: text in PNG and PDF may differ'}",
         f"jobs folder    {jobs['trouble'] or 'files can be written, renamed and deleted there'}",
         f"kept results   {kept['says']}",
         f"models         {len(found['models'])}: {', '.join(found['models'])}",
@@ -106,5 +109,6 @@ def _kept() -> dict[str, Any]:
         return {"says": "none yet", "files": 0, "bytes": 0}
     except OSError as error:
         return {"says": f"not readable: {(error.strerror or str(error)).lower()}", "files": 0, "bytes": 0}
-    closed = "" if os.name == "nt" or not stat.S_IMODE(told.st_mode) & 0o077 else "; open to others: closed at next use"
-    return {"says": f"{len(sizes)} files, {sum(sizes) / 1e6:.1f} MB{closed}", "files": len(sizes), "bytes": sum(sizes)}
+    is_open = os.name != "nt" and stat.S_IMODE(told.st_mode) & 0o077
+    note, total = "; open to others: closed at next use" if is_open else "", sum(sizes)
+    return {"says": f"{len(sizes)} files, {total / 1e6:.1f} MB{note}", "files": len(sizes), "bytes": total}
