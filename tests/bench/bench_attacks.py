@@ -154,7 +154,7 @@ def misspelt(r: random.Random, folder: Path, content: bytes) -> Iterator[tuple[C
     one = Class("one word of a job misspelt")
     text = content.decode()
     events = text.index("events:")
-    keys = [(m.start(1), m[1]) for m in re.finditer(r"(?:^[ -]*|kind: )([a-z][a-z ]+)(?=:( |$)|$)", text, re.M)
+    keys = [(m.start(1), m[1]) for m in re.finditer(r"(?:^[ -]*(?=[a-z ]+:(?: |$))|kind: )([a-z][a-z ]+)", text, re.M)
             if m.start() > events and not _named_by_user(text, m.start(1))]
     while True:
         at, word = r.choice(keys)
