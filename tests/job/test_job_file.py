@@ -474,6 +474,7 @@ def test_read_only_disk(tmp_path: Path) -> None:
         assert read(path).events == () and path.read_bytes() == before
 
 
+@pytest.mark.skipif(PLAYED, reason="the other program does not play, and locks otherwise")
 def test_file_size_limit(job: Path) -> None:
     append(job, "a", {}, NOW)
     before = job.read_bytes()
@@ -614,6 +615,7 @@ def kill_while_appending(path: Path, kills: int, seed: int) -> dict[str, int]:
     return seen
 
 
+@pytest.mark.skipif(PLAYED, reason="the other program does not play, and locks otherwise")
 def test_killed_at_random_moments(job: Path) -> None:
     seen = kill_while_appending(job, 40, seed=1)
     print(seen)
