@@ -22,6 +22,7 @@ from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE,
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
+from tracer.units import whole_number
 
 __all__ = ["Fault", "Variant", "find_fault", "list_faults"]
 
@@ -78,8 +79,9 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
     Raises:
         UnknownNameError: With the nearest names.
     """
-    if name.isdigit() and 1 <= int(name) <= len(faults):
-        return faults[int(name) - 1]
+    number = whole_number(name)
+    if number is not None and 1 <= number <= len(faults):
+        return faults[number - 1]
     wanted = name.casefold().replace("–", "-")
     for fault in faults:
         if fault.name.casefold().replace("–", "-") == wanted:
