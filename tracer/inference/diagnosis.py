@@ -9,7 +9,7 @@ import numpy as np
 
 from tracer.circuit.model import Floats
 from tracer.inference.hypotheses import Hypothesis
-from tracer.inference.likelihood import as_meant
+from tracer.inference.likelihood import as_meant, contradicted
 from tracer.inference.search_bound import Search
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Test
@@ -77,8 +77,18 @@ class Diagnosis:
 
     @cached_property
     def nothing_fits(self) -> bool:
-        """No described hypothesis explains the evidence better than no explanation at all."""
-        return self.undescribed > 0.5
+        """No described hypothesis explains the evidence better than no explanation at all, or hardly one that explains
+        any of what is odd leads: what leads then is what fails most often, whatever was said."""
+        return self.undescribed > 0.5 or self._explains_nothing > 0.5
+
+    @property
+    def _explains_nothing(self) -> float:
+        """Share of the hypotheses that speak against all that speaks against a sound vehicle, and of the unknown."""
+        odd = contradicted(self.healthy, self.random)
+        if not odd.any():
+            return 0.0
+        against = contradicted(self.loglik[odd], self.random[odd][:, None]).all(axis=0)
+        return self.undescribed + float(self.share[against].sum())
 
     @cached_property
     def as_when_healthy(self) -> bool:

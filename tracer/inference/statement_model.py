@@ -119,7 +119,7 @@ class Sayable:
                 if likely_word(float(healthy.flux[0, lamp])) not in seen.words:
                     return True
                 flashes = float(healthy.flux[0, lamp] - healthy.least[0, lamp]) > _VARIES
-                return seen.flash is not None and (not flashes or seen.flash != "flashing")
+                return seen.flash not in (None, "flashing" if flashes else "steady")
             case LensSeen():
                 return all(self.complains(look, state) for look in seen.looks)
             case LoadSeen():
@@ -218,8 +218,19 @@ class Volunteer:
             return np.zeros(len(panel.flux))
         p = eye.calls(panel.flux[:, lamp], seen.words, 0.0, usual, before)
         if seen.flash is not None and self._predictor.flasher is not None:
-            p = p * flash_probabilities(panel, lamp, self._predictor.electronic, surely=True)[seen.flash]
+            p = p * self._flashes_oddly(panel, healthy, lamp, seen)
         return p
+
+    def _flashes_oddly(self, panel: Panel, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:
+        """Probability (A,) that somebody comes with it that a lamp flashes so: as far as he would not say that of the
+        sound vehicle, whose rate some call fast or slow if they are asked."""
+        assert seen.flash is not None
+        found, usual = (
+            flash_probabilities(p, lamp, self._predictor.electronic, surely=True)[seen.flash] for p in (panel, healthy)
+        )
+        if likely_word(float(healthy.flux[0, lamp])) not in seen.words:  # it is the light that is complained of
+            return found
+        return np.asarray(np.maximum(found - usual, 0.0) / np.maximum(1 - usual, 1e-9))
 
     def _by_slip(self, seen: Seen) -> Floats:
         """(A,) probability that it is said of something else that is odd; without what has nothing behind it."""
