@@ -77,8 +77,8 @@ class Diagnosis:
 
     @cached_property
     def nothing_fits(self) -> bool:
-        """No described hypothesis explains the evidence better than no explanation at all, or hardly one that explains
-        any of what is odd leads: what leads then is what fails most often, whatever was said."""
+        """No described hypothesis explains the evidence better than no explanation at all, or those that lead explain
+        nothing of what is odd: they lead then because they fail often, whatever was said."""
         return self.undescribed > 0.5 or self._explains_nothing > 0.5
 
     @property

@@ -225,9 +225,8 @@ class Volunteer:
         """Probability (A,) that somebody comes with it that a lamp flashes so: as far as he would not say that of the
         sound vehicle, whose rate some call fast or slow if they are asked."""
         assert seen.flash is not None
-        found, usual = (
-            flash_probabilities(p, lamp, self._predictor.electronic, surely=True)[seen.flash] for p in (panel, healthy)
-        )
+        electronic, flash = self._predictor.electronic, seen.flash
+        found, usual = (flash_probabilities(p, lamp, electronic, surely=True)[flash] for p in (panel, healthy))
         if likely_word(float(healthy.flux[0, lamp])) not in seen.words:  # it is the light that is complained of
             return found
         return np.asarray(np.maximum(found - usual, 0.0) / np.maximum(1 - usual, 1e-9))
