@@ -137,8 +137,9 @@ def test_a_wire_described_in_two_halves_keeps_its_share() -> None:
         ), "two halves",
     ))
     # A short is no series element: it draws its current from where it lies. Only opens and bad joints here.
-    whole.faults = tuple(f for f in whole.faults if f.kind != "wire to body")
-    kept = [f for f in halves.faults if f.kind != "wire to body" and "splice" not in f.kind]
+    shorts = ("wire to body", "stray live end")
+    whole.faults = tuple(f for f in whole.faults if f.kind not in shorts)
+    kept = [f for f in halves.faults if f.kind not in shorts and "splice" not in f.kind]
     halves.faults = tuple(replace(f, rate=f.rate / 2) if "S1" in f.name else f for f in kept)
 
     def shares(investigator: Investigator) -> dict[str, float]:

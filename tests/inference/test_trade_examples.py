@@ -435,7 +435,8 @@ def test_supply_voltage_on_both_terminals_is_an_open_earth() -> None:
         ("volts left.stop when brake pressed", "12.3 V"), ("volts left.earth when brake pressed", "11.5 V"),
     ])
     assert open_earth.suspects[0].repair == "clean and remake earth point E2"
-    assert share(open_earth, "E2") > 0.95
+    # The terminal on the lamp's earth is as open as the wire from it, and no reading so far tells them apart.
+    assert share(open_earth, "E2") + share(open_earth, "terminal on left.earth") > 0.95
     broken = diagnose(ONE_LAMP, DARK, readings=[
         ("volts left.stop when brake pressed", "12.3 V"), ("volts left.earth when brake pressed", "0.01 V"),
     ])

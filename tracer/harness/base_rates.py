@@ -197,11 +197,12 @@ AWAKE_SHARE: Final = 0.3
 # three faults lay in one branch, and a branch has about a thirtieth of all rates (½ · 0.15 · 30 / 30 = 0.08).
 FURTHER_FAULTS: Final = 0.15
 IN_ONE_BRANCH: Final = 30.0
-# Probability that the lamp on the other side has it too: two lamps of one age, or what somebody did to both. (Of cars
-# with a dead headlamp 9 to 14 in a hundred have both dark, German light tests of 2013, 2018 and 2022, most of them by
-# one cause in their common feed or earth; the rest judgement.)
+# Probability that the lamp on the other side has it too, which is what somebody did to both, or what ages alike; two
+# dead filaments of one age are a fault of their own, "both lamps dead". (Of cars with a dead headlamp 9 to 14 in a
+# hundred have both dark, German light tests of 2013, 2018 and 2022, most of them by one cause in their common feed or
+# earth; the rest judgement.)
 BOTH_SIDES: Final[Mapping[str, float]] = {
-    "filament open": 0.02, "LED fitted": 0.6, "LED fitted reversed": 0.4, "lamp turned round": 0.3, "wrong lamp": 0.3,
+    "LED fitted": 0.6, "LED fitted reversed": 0.4, "lamp turned round": 0.3, "wrong lamp": 0.3,
     "single lamp for twin": 0.2, "twin lamp for single": 0.2, "holder bad": 0.05,
 }
 # Share kept at the start for something that the harness file does not describe. Small, since the faults
