@@ -327,7 +327,8 @@ def test_four_wires_of_one_splice_are_looked_along_without_a_meter() -> None:
     assert sorted({e.shows for e in step.expectations[:4]}) == ["found (by 8 of 10)", "nothing"]
     assert step.why.startswith("expected: found ")
     assert any(c.head == "battery" for c in step.cautions)
-    assert step.steps[0].text.startswith("Everything off, ignition off. Take the battery's minus lead off")
+    # Its lead is off already, for the ohms measured before.
+    assert step.steps[0].text == "The battery stays off (minus lead)."
     again = propose(found, standing(), Limits(without=frozenset({"ohmmeter"})))
     assert again == step, "the same job gets the same answer"
 
@@ -481,7 +482,8 @@ def test_steps_of_a_look_in_the_guide(tmp_path: Path) -> None:
     job = Job.create(tmp_path / "job.yaml", MODELS / "tractor.yaml")
 
     assert steps_of(job, parse_test("inspect indicator stalk.R to S9", job.harness)) == [
-        "Disconnect the battery (earth lead first).",
+        "Everything off, ignition off. Take the battery's minus lead off (minus is earthed here) and keep it clear of "
+        "the post.",
         "Look along the wire from terminal R of indicator stalk to S9, with its clips and grommets: rubbed through, "
         "pinched, melted, green?",
     ]
