@@ -488,7 +488,8 @@ def test_steps_of_a_look_in_the_guide(tmp_path: Path) -> None:
         "pinched, melted, green?",
     ]
     assert steps_of(job, parse_test("inspect C4", job.harness)) == [
-        "Unplug C4.", "Look into both halves of C4: green, wet, burnt, a contact pushed back?"]
+        "Everything off, ignition off.", "Unplug C4.",
+        "Look into both halves of C4: green, wet, burnt, a contact pushed back?", "Plug C4 together."]
 
 
 # --- wiggled, and a lamp watched
