@@ -12,6 +12,7 @@ from tracer.circuit.model import Bools, Circuit, Floats
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import BOTH_SIDES, FURTHER_FAULTS, IN_ONE_BRANCH
 from tracer.harness.lamp_purposes import other_side
+from tracer.harness.node import node_of
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import candidate_pairs, falling
 from tracer.inference.search_bound import PAIR_MUST_GAIN
@@ -74,12 +75,15 @@ class Several:
         """Names of the faults in its branch: as far as the current has one way only, through lamps as well."""
         if fault.name not in self._branches:
             links, at = self._series
-            bodies = set(self._circuit.harness.bodies())
+            harness = self._circuit.harness
+            bodies, batteries = set(harness.bodies()), {p.name for p in harness.parts.values() if p.kind == "battery"}
             ahead = list({fault.node, *(fault.across or ())} - bodies)
             reached = set(ahead)
             while ahead:
-                beyond = links.get(ahead.pop(), set())
-                if len(beyond) <= 2:
+                node = ahead.pop()
+                beyond = links.get(node, set())
+                # The battery is one way more: two feeds that start at its clamp are two branches.
+                if len(beyond) <= 2 and node_of(node).owner not in batteries:
                     ahead += beyond - reached
                     reached |= beyond
             self._branches[fault.name] = frozenset(f.name for n in reached for f in at.get(n, ()))
