@@ -50,6 +50,7 @@ OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as w
 OTHER_FUSE: Final = 0.03  # … another fuse's number
 FUSE_TOLD: Final = 1 - OTHER_FUSE - OTHER_STATE
 REST: Final = 0.01  # and so many statements have nothing behind them at all
+FUSE_IMAGINED: Final = 0.03  # that a fuse blew, so many times as seldom as that a lamp looks wrong
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2
@@ -98,9 +99,11 @@ class Sayable:
         return _Shapes(mirror, beside)
 
     def at_random(self, seen: Seen) -> float:
-        """Probability of a complaint that has nothing behind it."""
+        """Probability of a complaint that has nothing behind it: one of all, but a fuse is held in the hand."""
         if isinstance(seen, LensSeen):
             return sum(self.at_random(look) for look in seen.looks)
+        if isinstance(seen, FuseSeen):
+            return FUSE_IMAGINED / self.count
         many = len(seen.words) if isinstance(seen, LampSeen) and not seen.words <= LIT_IS_CALLED else 1
         return many / self.count
 
