@@ -482,8 +482,8 @@ def test_steps_of_a_look_in_the_guide(tmp_path: Path) -> None:
     job = Job.create(tmp_path / "job.yaml", MODELS / "tractor.yaml")
 
     assert steps_of(job, parse_test("inspect indicator stalk.R to S9", job.harness)) == [
-        "Everything off, ignition off. Take the battery's minus lead off (minus is earthed here) and keep it clear of "
-        "the post.",
+        "Everything off, ignition off. Take the battery's minus lead off (minus is earthed here) and keep it clear "
+        "of the post.",
         "Look along the wire from terminal R of indicator stalk to S9, with its clips and grommets: rubbed through, "
         "pinched, melted, green?",
     ]

@@ -310,7 +310,7 @@ def test_a_lamp_circuit(seed: int) -> None:
 
     expected = infer(tables, "repair", seen)
     shares = {s.repair: s.share for s in found.suspects}
-    # The brightness scale is kept on a grid of 0.005 decades; interpolation costs up to 1e-4 of a probability.
+    # The brightness scale is kept on a grid of 0.0005 decades, which costs up to 1e-4 of a probability.
     assert [shares[r] for r in repairs] == pytest.approx(expected[:-1], abs=3e-4)
     assert found.undescribed == pytest.approx(expected[-1], abs=3e-4)
     assert found.share.sum() + found.undescribed == pytest.approx(1.0, abs=1e-9)

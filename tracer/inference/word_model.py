@@ -57,7 +57,7 @@ LIT_IS_CALLED: Final = frozenset({"normal", "bright"})
 NOT_NORMAL: Final = ALL_WORDS - {"normal"}  # of such a lamp it is said to say that it is lit
 NO_LIGHT_BELOW = -4.0  # log10 of light that nobody sees on the darkest night: what is below looks alike
 
-_GRID = np.linspace(-6.5, 2.0, 1701)
+_GRID = np.linspace(-6.5, 2.0, 17001)
 
 
 @cache
