@@ -1,0 +1,85 @@
+"""A rate that somebody comes with: what explains it, and that it is said when nothing does."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.inference.test_metamorphic import HARNESS
+from tests.library import MODELS
+from tracer.harness.base_rates import IN_ONE_BRANCH
+from tracer.harness.file.text import load_harness, read_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.statement_model import REST
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
+from tracer.observation.words.symptoms import parse_symptom
+
+
+@cache
+def own(model: str) -> Investigator:
+    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+
+
+def rate_of(fault: str) -> tuple[float, float]:
+    """Flashes per minute with the stalk left, on a sound vehicle and with a fault, at its first severity."""
+    one = own("saloon_1970s")
+    state = one.harness.state({"indicator stalk": "left"})
+    row = next(h for h in one.singles if h.faults[0].name == fault)
+    panel = one.predictor.panel(one.predictor.setup(state), one.predictor.table([row.change]))
+    return float(one.predictor.healthy(state).per_min[0]), float(panel.per_min[0])
+
+
+def test_a_thermal_unit_goes_slow_with_a_dead_lamp() -> None:
+    """Two lamps of 21 W and the tell-tale of 2.2 W on a unit for 42 W: nearly full load, near 86 per minute. With one
+    lamp it carries a little over half, where the strip snaps at last (common practice, no source): far under 60."""
+    sound, dead = rate_of("filament open: left rear indicator")
+    assert 75 < sound < 95
+    assert dead < 45
+
+
+def test_nobody_comes_with_the_rate_of_a_sound_vehicle() -> None:
+    """86 per minute are called fast by about one in twenty, if they are asked. Who comes with it unasked has, on a
+    vehicle whose flasher is sound, nothing behind it: one of all statements, at each of the two lamps that it may be,
+    or a careless person's."""
+    one = own("saloon_1970s")
+    found = one.diagnose([parse_symptom("winkers go fast on the left", one.harness)], pairs=False)
+    names = [h.faults[0].name for h in found.hypotheses]
+    unrelated = next(k for k, name in enumerate(names) if name.startswith("filament open: right head"))
+    behind = 2 * REST / one.sayable.count
+    assert behind < np.exp(found.loglik[0, unrelated]) < 20 * behind
+    # What leads explains it: more current than the lamps draw, which heats the strip sooner.
+    for suspect in found.suspects[:5]:
+        assert found.loglik[0, suspect.rows[0]] > -1.5, suspect.repair
+    assert not found.nothing_fits
+    assert found.undescribed > 0.03
+
+
+def test_a_steady_lamp_called_steady_is_no_complaint() -> None:
+    one = own("saloon_1970s")
+    on, left = (one.harness.state(s) for s in ({"lamp switch": "side"}, {"indicator stalk": "left"}))
+    assert not one.sayable.complains(LampSeen("left rear tail", LIT, "steady"), on)
+    assert one.sayable.complains(LampSeen("left rear tail", LIT, "flashing"), on)
+    assert one.sayable.complains(LampSeen("left rear indicator", LIT, "steady"), left)
+    assert not one.sayable.complains(LampSeen("left rear indicator", LIT, "flashing"), left)
+
+
+def test_it_is_said_when_what_leads_explains_nothing() -> None:
+    """A fuse that feeds nothing which braking draws on: what leads does so because it fails often."""
+    one = own("glass_fibre")
+    found = one.diagnose([Symptom(one.harness.state({"brake pedal": "pressed"}), (FuseSeen("F5", True),))])
+    assert found.nothing_fits
+    assert not one.diagnose([]).nothing_fits
+
+
+def test_feeds_that_start_at_the_battery_are_branches_of_their_own() -> None:
+    """Two fuses on the battery's clamp: the current parts there. In one branch a second fault is thirty times as
+    likely as elsewhere."""
+    one = Investigator(read_harness(HARNESS, "two fuses"))
+    blown = {f: next(h for h in one.singles if h.faults[0].name == f"fuse blown: {f}") for f in ("F1", "F2")}
+    wire = next(h for h in one.singles if h.faults[0].name == "wire open: F1.out – S1")
+    both, beside = one._several.both(blown["F1"], blown["F2"]), one._several.both(blown["F1"], wire)
+    assert both is not None and beside is not None
+    apart = both.prior / (blown["F1"].prior * blown["F2"].prior)
+    assert beside.prior / (blown["F1"].prior * wire.prior) == pytest.approx(IN_ONE_BRANCH * apart)
