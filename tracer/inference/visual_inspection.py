@@ -139,9 +139,9 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
         case "connector":
             yield Thing(kind, node_of(fault.node).owner)
         case _:
-            part = harness.parts.get(node_of(fault.node).owner)
-            if part is not None and (part.kind == "fuse") == (kind == "fuse"):
-                yield Thing(kind, part.name)
+            owner = harness.parts.get(node_of(fault.node).owner)
+            if owner is not None and (owner.kind == "fuse") == (kind == "fuse"):
+                yield Thing(kind, owner.name)
 
 
 def find_chances(hypotheses: Sequence[Hypothesis], thing: Thing, harness: Harness) -> Floats:
