@@ -9,7 +9,7 @@ import click
 from tracer.commands.output import json_option, show, width, wrapped
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import Limits
+from tracer.job.values import WORK, Limits, Story
 from tracer.present.job_data import proposal_data, suspect_data
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
@@ -31,9 +31,16 @@ def _job(path: str) -> Job:
               "differs from the harness file comes along, and what was repaired, opened and noted.")
 @click.option("--vehicle", default="", help="Which vehicle, as the customer's papers say.")
 @click.option("--complaint", default="", help="The complaint in the customer's words.")
+@click.option("--runs/--does-not-run", default=None, help="It cranks and runs as usual, or not.")
+@click.option("--driven-here/--brought-here", default=None, help="It came under its own power, or not.")
+@click.option("--work", multiple=True, type=click.Choice(WORK), help="What was done or fitted last; may be repeated.")
+@click.option("--where", default="", help="Where that was done: a part, a connector or a place.")
+@click.option("--since", default="", help="Since when it is so, in any words.")
+@click.option("--always/--sometimes", default=None, help="Whether it shows always.")
 @json_option
 def open_command(
-    job: str, harness: str | None, earlier: str | None, vehicle: str, complaint: str, as_json: bool
+    job: str, harness: str | None, earlier: str | None, vehicle: str, complaint: str, runs: bool | None,
+    driven_here: bool | None, work: tuple[str, ...], where: str, since: str, always: bool | None, as_json: bool,
 ) -> None:
     """Start the job file JOB; refuses to overwrite.
 
@@ -41,12 +48,14 @@ def open_command(
     Examples:
       tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
+      tracer open job.yaml --harness harness_models/pickup.yaml --runs --work "lamp changed" --where "left rear"
     """
     from tracer.job.harnesses import check
 
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
-    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier)
+    story = Story(runs, driven_here, work, where, since, always)
+    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story)
     for finding in check(made.harness):
         if finding.severity == "error":
             click.echo(f"note: {finding}", err=True)

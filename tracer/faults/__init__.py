@@ -16,7 +16,7 @@ from tracer.faults.lamps import lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, splice_faults, wire_faults
-from tracer.harness.base_rates import GIVEN
+from tracer.harness.base_rates import GIVEN, SHARED_EARTH
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
 
@@ -41,9 +41,18 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += additions(harness)
     scaled = []
     for fault in found:
+        if fault.kind in ("earth bad", "earth open") and _shared(fault.node, harness):
+            fault = replace(fault, rate=fault.rate * SHARED_EARTH)
         given = harness.base_rates.get(fault.kind)
         scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
     return tuple(scaled)
+
+
+def _shared(earth: str, harness: Harness) -> bool:
+    """Whether an earth point serves several units, or the battery, which serves all."""
+    legs = harness.legs(earth)
+    batteries = {p.name for p in harness.parts.values() if p.kind == "battery"}
+    return len(legs) > 1 or any(end.rsplit(".", 1)[0] in batteries for s in legs for end in (s.a, s.b))
 
 
 def find_fault(faults: Sequence[Fault], name: str) -> Fault:

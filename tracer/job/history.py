@@ -11,6 +11,7 @@ from tracer.harness.devices import Source
 from tracer.harness.model import Harness
 from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.story import Story
 from tracer.observation.words.readings import test_from_data, value_from_data
 from tracer.observation.words.symptoms import symptom_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
@@ -69,11 +70,27 @@ class History:
         known = self._understood
         for e in self.living:
             if e.kind == "symptom" and e.number not in known:
-                known[e.number] = Entry(e.number, e.time, symptom_from_data(e.data, self.harness))
+                said = symptom_from_data(e.data, self.harness)
+                known[e.number] = Entry(e.number, e.time, replace(said, asked=self._asked(e, said)))
             elif e.kind == "reading" and e.number not in known:
                 test, value = test_from_data(e.data["test"], self.harness), value_from_data(e.data["value"])
                 known[e.number] = Entry(e.number, e.time, Reading(test, value))
         return tuple(known[e.number] for e in self.living if e.number in known)
+
+    def _asked(self, event: Event, said: Symptom) -> bool:
+        """Whether somebody was sent to look: after a repair, at a proof check, or in a state in which a look was
+        proposed. Anything else he came with unasked."""
+        before = [e for e in self.living if e.number < event.number]
+        if before and before[-1].kind in ("repaired", "proof"):
+            return True
+        looks = (test_from_data(e.data["test"], self.harness) for e in before if e.kind == "proposed")
+        return any(t.row.of_lamps and t.state == said.state for t in looks)
+
+    @cached_property
+    def story(self) -> Story:
+        """What was told of the vehicle when the job was opened, the latest."""
+        told = [e for e in self.living if e.kind == "story"]
+        return Story.from_data(told[-1].data) if told else Story()
 
     @cached_property
     def told(self) -> tuple[Entry, ...]:

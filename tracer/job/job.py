@@ -35,6 +35,7 @@ from tracer.job.history import Entry, History, ProofResult
 from tracer.job.text import Event, JobHeader
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.story import Story
 from tracer.observation.words.readings import (
     parse_test,
     parse_value,
@@ -109,7 +110,7 @@ class Job:
     @classmethod
     def create(
         cls, path: str | Path, harness: str | Path | None = None, vehicle: str = "", complaint: str = "",
-        clock: Clock = now, same_vehicle_as: str | Path | None = None,
+        clock: Clock = now, same_vehicle_as: str | Path | None = None, story: Story | None = None,
     ) -> Job:
         """Start a job; refuses to overwrite.
 
@@ -120,6 +121,7 @@ class Job:
             clock: Time of the entries.
             same_vehicle_as: An earlier job on this vehicle: in what it differs from the harness file comes
                 along, and what was repaired, opened and noted then is kept for the record.
+            story: How the vehicle runs, what was done to it last, and since when it is so.
 
         Raises:
             TracerError: The harness is not sound, an overlay of the earlier job does not fit it, or the file
@@ -136,6 +138,8 @@ class Job:
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+        if story is not None and story.told:
+            brought.append(("story", story.as_data()))
         _load(harness, [data for kind, data in brought if kind == "overlay"])
         base = Path(os.path.realpath(path)).parent
         relative = os.path.relpath(os.path.realpath(harness), base)
@@ -180,6 +184,11 @@ class Job:
     def entries(self) -> tuple[Entry, ...]:
         """All living evidence, in order."""
         return self.history.entries
+
+    @property
+    def story(self) -> Story:
+        """What was told of the vehicle when the job was opened."""
+        return self.history.story
 
     @property
     def evidence(self) -> tuple[Evidence, ...]:
@@ -232,10 +241,11 @@ class Job:
     def _diagnose(self, triples: bool = False, history: History | None = None) -> Diagnosis:
         """Weighed once in one process for what counts, however often it is asked for."""
         then = history or self.history
-        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples
+        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples, then.story
         known = self._remembered.diagnoses
         if key not in known:
-            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept)
+            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept,
+                                   then.story)
         return known[key]
 
     def diagnosis_before(self, number: int) -> Diagnosis:
