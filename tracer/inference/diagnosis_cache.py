@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,27 +24,34 @@ _MOST_TOGETHER = 3  # faults
 
 def diagnosed(
     investigator: Investigator, evidence: Sequence[Evidence], discount: Mapping[str, float], triples: bool,
-    kept: Kept, story: Story = NO_STORY,
+    kept: Kept, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
 ) -> Diagnosis:
     """What `Investigator.diagnose` finds, if need be."""
     new: list[Diagnosis] = []
 
     def weigh() -> Arrays:
-        new.append(investigator.diagnose(evidence, discount=discount, triples=triples, story=story))
-        return _as_arrays(new[0], investigator.singles)
+        new.append(investigator.diagnose(evidence, discount=discount, triples=triples, story=story, since=since))
+        return _as_arrays(new[0], investigator)
 
-    key = investigator.supply_v, tuple(evidence), discount, triples, story
+    key = investigator.supply_v, tuple(evidence), discount, triples, story, since
     found = kept.recall("diagnosis", key, weigh)
     return new[0] if new else _of_arrays(found, investigator, evidence, triples, story)
 
 
-def _as_arrays(d: Diagnosis, singles: Sequence[Hypothesis]) -> Arrays:
-    own = {id(h.variants[0]): k for k, h in enumerate(singles)}
+def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
+    own = {id(h.variants[0]): k for k, h in enumerate(investigator.singles)}
+    fault = {f.name: k for k, f in enumerate(investigator.faults)}
     several = [h for h in d.hypotheses if len(h.variants) > 1]
     members = np.full((len(several), _MOST_TOGETHER), -1)
     for row, h in zip(members, several, strict=True):
         row[:len(h.variants)] = [own[id(v)] for v in h.variants]
+    left = [h for h in d.hypotheses if h.mended]
+    most = max((len(h.mended) for h in left), default=0)
+    mended = np.full((len(left), 1 + most), -1)
+    for row, h in zip(mended, left, strict=True):
+        row[:1 + len(h.mended)] = [own[id(h.variants[0])], *(fault[f.name] for f in h.mended)]
     return {
+        "mended": mended, "left": np.array([(h.prior, h.awake) for h in left]).reshape(-1, 2),
         **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
         "once": np.array([d.undescribed, d.search.pairs, d.search.left_out]),
@@ -63,6 +71,9 @@ def _of_arrays(
         parts = [singles[k] for k in members[members >= 0].tolist()]
         faults, variants = tuple(p.faults[0] for p in parts), tuple(p.variants[0] for p in parts)
         rows.append(Hypothesis(faults, variants, prior, awake))
+    for numbers, (prior, awake) in zip(found["mended"].tolist(), found["left"].tolist(), strict=True):
+        was = tuple(investigator.faults[k] for k in numbers[1:] if k >= 0)
+        rows.append(replace(singles[numbers[0]], prior=prior, awake=awake, mended=was))
     undescribed, pairs, left_out = found["once"].tolist()
     search = Search(len(investigator.faults), int(pairs), left_out, triples)
     return with_suspects(Diagnosis(
