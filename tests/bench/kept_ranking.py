@@ -175,7 +175,7 @@ class KeptRanking:
         heard = [as_meant(e, self.predictor) for e in evidence]
         evidence = [e for e in heard if isinstance(e, Symptom)]
         random = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
-        undescribed = Undescribed(self.predictor)
+        undescribed = Undescribed(self.investigator.sayable)
         beyond = sum(undescribed.weigh(e) for e in evidence)
         order = np.argsort(np.round(self._healthy(evidence), 6), kind="stable")
         kept, columns = np.arange(len(self.singles)), self.change_of

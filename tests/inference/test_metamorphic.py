@@ -163,6 +163,7 @@ def test_the_order_of_the_file_does_not_matter(job: str) -> None:
 def test_left_and_right_are_alike(job: str) -> None:
     # The harness is the same on both sides, so what was seen on the other side has the mirrored causes.
     mirror = swapped({
+        "L and R at": "R and L at",
         "left rear": "right rear", "indicators left": "indicators right", "C1": "C2", "E2": "E3",
         "switch.L": "switch.R", "49a-L": "49a-R", " L at ": " R at ", " and L ": " and R ",
     })
@@ -208,7 +209,6 @@ def test_a_circuit_elsewhere_leaves_order_and_ratios(job: str) -> None:
     kept = {r: s for r, s in after.items() if r in before}
     # A short that drains the battery, or one that fits nothing, is all the new circuit can offer.
     assert sum(after.values()) - sum(kept.values()) < 0.02
-    assert bool(before) == (job != "two faults")  # which no fault alone explains
     scale_before, scale_after = max(before.values(), default=1.0), max(kept.values(), default=1.0)
     for repair, share in before.items():
         if share > 1e-3 * scale_before:

@@ -280,8 +280,8 @@ def test_supply_voltage_on_both_terminals_means_the_earth(earth_side: str, leads
 
 def test_three_dark_lamps_told_one_by_one_are_weighed_against_slips() -> None:
     """By hand, each lamp dark in a symptom of its own, in answer to a question. One dead filament leaves two slips:
-    of a careful observer each 0.005 / 5, of a careless one (3 in 100) 0.9 · 0.001 + 0.1 / 5. Three dead filaments leave
-    none."""
+    of a careful observer each 0.005 / 5, of a careless one (3 in 100) 0.9 · 0.001 + 0.1 / 5. Three dead filaments
+    leave none."""
     harness = load_harness(MODEL.with_name("car_1950s.yaml"))
     ranked = Investigator(harness)
     told = [("left rear tail", "lamp switch side"), ("right rear stop", "brake pedal pressed"),

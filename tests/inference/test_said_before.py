@@ -63,8 +63,8 @@ def test_bright_and_then_normal_for_one_light_where_a_lamp_should_be_dark() -> N
     and to eyes that see 0.1225 decades less three times, so that all eyes surely call it one of the two, which are
     one word. Asked for, a complaint is a slip with 0.005, in which any of the four words is as likely: 0.995 +
     0.005 / 4 = 0.99625. Whether the eye says the same again or judges anew, it is that word: 0.99625 each time. A
-    careless person says it with 0.9 · 0.99625 + 0.1 / 4 = 0.92163. (As two words, bright had 0.995 · 0.01 + 0.001 to most eyes, and
-    normal after bright a tenth.)"""
+    careless person says it with 0.9 · 0.99625 + 0.1 / 4 = 0.92163. (As two words, bright had 0.995 · 0.01 + 0.001 to
+    most eyes, and normal after bright a tenth.)"""
     harness = load_harness(MODELS / "glass_fibre.yaml")
     investigator = Investigator(harness)
     true = next(h for h in investigator.singles if h.faults[0].kind == "switch out of adjustment"

@@ -33,7 +33,7 @@ from tracer.observation.story import Story
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
 # as much as counts.
-_NEAR = 13.0
+_NEAR = 10.0
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 

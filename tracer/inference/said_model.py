@@ -51,6 +51,6 @@ def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:
     return {k: partial(told.loglik, item.seen[k]) for k in complaints}
 
 
-def _never(fuse: str, state: VehicleState) -> Floats:
+def _never(fuse: str, state: VehicleState, once: bool) -> Floats:
     """On a sound vehicle no fuse blows."""
     return np.zeros(1)

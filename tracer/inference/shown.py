@@ -35,7 +35,7 @@ class Shown:
         self._panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         self._looks: dict[Setup, tuple[Ints, Panel]] = {}
         self._values: dict[Test, tuple[Ints, Floats]] = {}
-        self._fuses: dict[tuple[str, VehicleState], tuple[Ints, Floats]] = {}
+        self._fuses: dict[tuple[str, VehicleState, bool], tuple[Ints, Floats]] = {}
 
     @property
     def states(self) -> int:
@@ -56,20 +56,24 @@ class Shown:
     def _solve(self, state: VehicleState) -> Panel:
         return self.predictor.looks([(self.predictor.setup(state), self._table.rows(self.active))])[0]
 
-    def blows(self, fuse: str, state: VehicleState) -> Floats:
+    def blows(self, fuse: str, state: VehicleState, once: bool = False) -> Floats:
         """(A,) probability that a fuse is told to blow in a state: it does, or it is blown and a new one does. One
-        that was blown once, for no known reason, is seldom told as one that blows."""
-        if (fuse, state) not in self._fuses:
+        that was blown once, for no known reason, is seldom told as one that blows. `once`: it was found blown, and
+        nobody has fitted a new one."""
+        key = fuse, state, once
+        if key not in self._fuses:
             link, panel = f"{fuse} link", self.panel(state)
             p = np.asarray(panel.blown[:, self.predictor.fuses.index(fuse)], dtype=np.float64)
             gone = [k for k, i in enumerate(self.active) if _opens(self.changes[i], link)]
-            if gone:
+            if gone and once:
+                p[gone] = 1.0
+            elif gone:
                 new = Change(renewed=(link,))
                 table = self.predictor.table([self.changes[self.active[k]] for k in gone], new)
                 renewed = self.predictor.panel(self.predictor.setup(state, new), table)
                 p[gone] = np.where(renewed.blown[:, self.predictor.fuses.index(fuse)], 1.0, BLOWN_BEFORE)
-            self._fuses[fuse, state] = self.active, p
-        solved, p = self._fuses[fuse, state]
+            self._fuses[key] = self.active, p
+        solved, p = self._fuses[key]
         return p if len(solved) == len(self.active) else p[np.searchsorted(solved, self.active)]
 
     def look(self, test: Test) -> Panel:

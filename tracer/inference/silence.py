@@ -22,7 +22,7 @@ from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.said_model import complaints_in
 from tracer.inference.statement_model import LIT_ABOVE, Sayable
-from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
+from tracer.observation.evidence import Compared, Evidence, FuseSeen, Reading
 from tracer.observation.forward_model import Panel
 
 UNMENTIONED: Final = 0.4  # each striking group
@@ -54,7 +54,7 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
             if item.test.lamp and not item.test.at_rest:
                 lamps.add((item.test.state, item.test.lamp))
             continue
-        named = {s.lamp for s in item.seen if isinstance(s, (LampSeen, Compared))}
+        named = set(item.lamps_named())
         named |= {s.other for s in item.seen if isinstance(s, Compared)}
         if item.others_normal:
             named = set(sayable.predictor.lamp_index)

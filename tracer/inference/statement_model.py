@@ -26,7 +26,7 @@ from tracer.circuit.model import Floats
 from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
+from tracer.inference.likelihood import LOAD_WORKS, compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
 from tracer.observation.evidence import (
@@ -34,6 +34,8 @@ from tracer.observation.evidence import (
     Compared,
     FuseSeen,
     LampSeen,
+    LensSeen,
+    LoadSeen,
     RelaySeen,
     Seen,
     Symptom,
@@ -54,7 +56,7 @@ _MOST_STATES: Final = 2
 LIT_ABOVE: Final = -1.2  # decades of light: what is fainter is easily missed
 
 PanelOf = Callable[[VehicleState], Panel]
-Blows = Callable[[str, VehicleState], Floats]
+Blows = Callable[[str, VehicleState, bool], Floats]  # fuse, state, found blown once
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,7 @@ class Sayable:
 
     Attributes:
         count: How many complaints there are: each lamp in each basic state called otherwise than usual, each fuse
-            that blows in each of them, each relay that does otherwise.
+            that blows in each of them, each relay or load that does otherwise.
     """
 
     def __init__(self, predictor: Predictor) -> None:
@@ -81,7 +83,9 @@ class Sayable:
             usual = predictor.healthy(state).flux[0]
             # Where a lamp should be dark, "normal" and "bright" are one word.
             words += sum(3 if likely_word(float(x)) == "dark" else len(WORDS) - 1 for x in usual)
-        self.count = words + len(self.states) * (len(predictor.fuses) + 2 * len(predictor.relays))
+        self.count = words + len(self.states) * (
+            len(predictor.fuses) + len(predictor.loads) + 2 * len(predictor.relays)
+        )
         self._shapes = self._found()
 
     def _found(self) -> _Shapes:
@@ -95,6 +99,8 @@ class Sayable:
 
     def at_random(self, seen: Seen) -> float:
         """Probability of a complaint that has nothing behind it."""
+        if isinstance(seen, LensSeen):
+            return sum(self.at_random(look) for look in seen.looks)
         many = len(seen.words) if isinstance(seen, LampSeen) and not seen.words <= LIT_IS_CALLED else 1
         return many / self.count
 
@@ -114,6 +120,10 @@ class Sayable:
                     return True
                 flashes = float(healthy.flux[0, lamp] - healthy.least[0, lamp]) > _VARIES
                 return seen.flash is not None and (not flashes or seen.flash != "flashing")
+            case LensSeen():
+                return all(self.complains(look, state) for look in seen.looks)
+            case LoadSeen():
+                return bool((healthy.power[0, self.predictor.loads.index(seen.load)] > LOAD_WORKS) != seen.works)
             case FuseSeen():
                 return seen.blown
             case Compared():
@@ -180,7 +190,13 @@ class Volunteer:
                 again = None if before is None or seen.doubtful else before[:, lamp]
                 return self._called(seen, lamp, self._item.state, eye, again)
             case FuseSeen():
-                return self._blows(seen.fuse, self._item.state)
+                return self._blows(seen.fuse, self._item.state, seen.once)
+            case LensSeen():
+                own = [self._true(look, eye, before) for look in seen.looks]
+                return np.asarray(1 - np.prod([1 - p for p in own], axis=0))
+            case LoadSeen():
+                works = panel.power[:, self._predictor.loads.index(seen.load)] > LOAD_WORKS
+                return np.asarray(works == seen.works, dtype=np.float64)
             case Compared():
                 found, usual = (np.exp(compared_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
                 return np.where(found > usual, found, 0.0)
@@ -210,6 +226,8 @@ class Volunteer:
         eye, state = Eye(0.0, self._item.light), self._item.state
         if isinstance(seen, FuseSeen):
             return self._other_fuse(seen)
+        if isinstance(seen, LensSeen):
+            return np.asarray(np.mean([self._by_slip(look) for look in seen.looks], axis=0))
         if not isinstance(seen, LampSeen):
             return np.zeros(len(self._panel_of(state).flux))
         lamp = self._predictor.lamp_index[seen.lamp]
@@ -247,10 +265,10 @@ class Volunteer:
         state, others = self._item.state, [f for f in self._predictor.fuses if f != seen.fuse]
         p = np.zeros(len(self._panel_of(state).flux))
         for f in others:
-            p = p + OTHER_FUSE / len(others) * self._blows(f, state)
+            p = p + OTHER_FUSE / len(others) * self._blows(f, state, seen.once)
         states = self._sayable.mistaken_states(state)
         for s in states:
-            p = p + OTHER_STATE / len(states) * self._blows(seen.fuse, s)
+            p = p + OTHER_STATE / len(states) * self._blows(seen.fuse, s, seen.once)
         return np.asarray(p, dtype=np.float64)
 
 

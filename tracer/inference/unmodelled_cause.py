@@ -26,7 +26,7 @@ from tracer.inference.likelihood import (
 )
 from tracer.inference.statement_model import REST, Sayable
 from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, at_random, usual_word
-from tracer.observation.evidence import Evidence, LampSeen, Light, Symptom
+from tracer.observation.evidence import Evidence, LampSeen, LensSeen, Light, Symptom
 
 # Share of the lamps that it touches, with weights: that it touches all of them, and a short list of complaints pays
 # nothing for the choice of its lamps, is rare, since then more would be told. (No source; in a list that speaks of
@@ -60,8 +60,9 @@ class Undescribed:
         if isinstance(item, Symptom):
             for seen in item.seen:
                 unasked = not item.asked and self._sayable.complains(seen, item.state)
-                if isinstance(seen, LampSeen):
-                    self._look(seen, item.state, item.light, unasked)
+                look = seen.looks[0] if unasked and isinstance(seen, LensSeen) else seen
+                if isinstance(look, LampSeen):
+                    self._look(look, item.state, item.light, unasked)
                 elif unasked:
                     self._else += np.log(ELSE_COMPLAINED / self._others_sayable())
                 else:

@@ -13,7 +13,7 @@ from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.observation.story import Story
 from tracer.observation.words.readings import test_from_data, value_from_data
-from tracer.observation.words.symptoms import symptom_from_data
+from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 
 # Share of its voltage by the harness file that a charged battery has when something else is looked for, lamps lit or
@@ -49,11 +49,11 @@ class History:
     """
 
     def __init__(
-        self, living: Sequence[Event], harness: Harness, understood: dict[int, Entry] | None = None
+        self, living: Sequence[Event], harness: Harness, understood: dict[int, tuple[Entry, ...]] | None = None
     ) -> None:
         """`understood`: entries by number that were read before; what is read here is added."""
         self.living, self.harness = living, harness
-        self._understood: dict[int, Entry] = {} if understood is None else understood
+        self._understood: dict[int, tuple[Entry, ...]] = {} if understood is None else understood
 
     def before(self, number: int) -> History:
         """As it stood just before the entry with this number; its evidence is the very same objects."""
@@ -70,12 +70,14 @@ class History:
         known = self._understood
         for e in self.living:
             if e.kind == "symptom" and e.number not in known:
-                said = symptom_from_data(e.data, self.harness)
-                known[e.number] = Entry(e.number, e.time, replace(said, asked=self._asked(e, said)))
+                known[e.number] = tuple(
+                    Entry(e.number, e.time, replace(one, asked=self._asked(e, one)))
+                    for one in symptoms_from_data(e.data, self.harness)
+                )
             elif e.kind == "reading" and e.number not in known:
                 test, value = test_from_data(e.data["test"], self.harness), value_from_data(e.data["value"])
-                known[e.number] = Entry(e.number, e.time, Reading(test, value))
-        return tuple(known[e.number] for e in self.living if e.number in known)
+                known[e.number] = (Entry(e.number, e.time, Reading(test, value)),)
+        return tuple(one for e in self.living if e.number in known for one in known[e.number])
 
     def _asked(self, event: Event, said: Symptom) -> bool:
         """Whether somebody was sent to look: after a repair, at a proof check, or in a state in which a look was

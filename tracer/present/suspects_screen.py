@@ -58,6 +58,8 @@ def suspects_lines(job: Job, found: Diagnosis, width: int) -> list[str]:
         elif first is not None:
             told = split_words(s, found.suspects[first - 1].repair, job.harness)
             body += [clip(line, width) for line in wrap(f"looks like no. {first}, but {told}", width, " " * 11)[:2]]
+        elif found.evidence and (slips := would_be_wrong(found, s)):
+            body.append(clip(wrap(f"fits only if this is wrong: {'; '.join(slips)}", width, " " * 11)[0], width))
     tail = [f"    {percent(found.undescribed):>5}  something the harness file does not describe"]
     if found.evidence:
         tail.append("more: --explain (all reasons, what was searched), --why N, --all")

@@ -20,7 +20,7 @@ from tracer.job.job import Job
 from tracer.job.text import Event
 from tracer.observation.evidence import Reading, Symptom
 from tracer.observation.words.readings import test_key, value_from_data
-from tracer.observation.words.symptoms import symptom_from_data
+from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal
 from tracer.present.drawing.selection import LIVING, MOST_MARKS, found_words, numbered_tests
@@ -111,12 +111,13 @@ def _seen(job: Job, event: Event) -> dict[str, Any]:
         "after_repair": any(r.number < event.number for r in job.repairs),
     }
     try:
-        symptom = symptom_from_data(event.data, job.harness)
+        symptoms = symptoms_from_data(event.data, job.harness)
     except TracerError:  # withdrawn, and the harness no longer has what it speaks of
         return found
     return found | {
-        "looks": [s.says() for s in symptom.seen], "everything_else_normal": symptom.others_normal,
-        "state": job.harness.say_state(symptom.state),
+        "looks": [s.says() for symptom in symptoms for s in symptom.seen],
+        "everything_else_normal": any(s.others_normal for s in symptoms),
+        "state": "; ".join(job.harness.say_state(s.state) for s in symptoms),
     }
 
 
