@@ -44,7 +44,8 @@ def main() -> None:
             wrong += 1
             print(f"--- walk {number}, {walk.path.stem}\n{said}", flush=True)
     took = time.process_time() - begun
-    print(f"{args.jobs} jobs, {commands.total()} commands ({', '.join(f'{k} {n}' for k, n in commands.most_common())}), "
+    each = ", ".join(f"{k} {n}" for k, n in commands.most_common())
+    print(f"{args.jobs} jobs, {commands.total()} commands ({each}), "
           f"{refused} refused in words, {took:.0f} s of processor time: {wrong} ended as they may not")
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, parse_settings, show, table, write_whole
+from tracer.commands.output import json_option, parse_settings, show, table, wrapped, write_whole
 from tracer.errors import ProblemsError, TracerError
 
 
@@ -246,7 +246,8 @@ def simulate_command(
         return x.look if x.look == x.healthy else f"{x.look} (should be {x.healthy})"
 
     def text() -> str:
-        lines = [f"with {read.say_state(case.state)}" + "".join(f"; {f.says}" for f in case.faults)]
+        lines = [wrapped(told, first, "  ") for first, told in case.caution_lines()]
+        lines.append(f"with {read.say_state(case.state)}" + "".join(f"; {f.says}" for f in case.faults))
         rows = [
             [x.lamp, look(x), f"{x.volts:.2f} V", f"{x.amps:.2f} A"]
             for x in case.lamps

@@ -12,7 +12,7 @@ from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import WORK, Limits, Story
-from tracer.present.job_data import proposal_data, suspect_data
+from tracer.present.job_data import cautions_data, proposal_data, suspect_data
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
 
@@ -334,6 +334,7 @@ def repaired_command(
                     "state": dict(c.state.positions),
                     "because": c.because,
                     "expected": [{"lamp": lamp, "look": look} for lamp, look in c.expected],
+                    "cautions": cautions_data(c.cautions),
                     "result": opened.proof_results[c.number].found if c.number in opened.proof_results else None,
                 }
                 for c in proof.checks

@@ -13,6 +13,7 @@ from tracer.circuit.fuse_screening import blown
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Ints
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import AWAKE_SHARE, FURTHER_FAULTS
+from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.forward_model import Predictor
 
@@ -127,10 +128,11 @@ def together(*several: Hypothesis, likelier: float = 1.0) -> Hypothesis | None:
 
 
 def basic_states(harness: Harness) -> list[VehicleState]:
-    """Everything at its assumed position, and each control in each of its other positions."""
+    """Everything at its assumed position, each control in each of its other positions, and for each lamp that takes
+    more than one control to light the fewest that do."""
     states = [harness.state({})]
     for control in harness.controls.values():
         for position in control.positions:
             if position != control.assumed:
                 states.append(harness.state({control.name: position}))
-    return list(dict.fromkeys(states))
+    return list(dict.fromkeys([*states, *lighting_states(harness)]))

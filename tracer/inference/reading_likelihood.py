@@ -27,6 +27,7 @@ CLAMP_GAIN = 0.03  # 2 to 3 % of reading for direct current, and …
 CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (common practice, no source)
 CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
 BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
+IMPOSSIBLE = -50.0  # ln probability of what no hypothesis allows for
 MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
 # A reading that moves while something is wiggled: of a loose contact it covers a third or more of the way between bad
 # and sound; of anything else it is the probe or another wire that was moved. (Common practice, no source.)
@@ -95,7 +96,8 @@ def value_loglik(
 
 
 def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
-    return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
+    """Of a reading that no vehicle gives as well: all hypotheses may find it so, and one has to be left."""
+    return np.maximum(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span), IMPOSSIBLE)
 
 
 def wiggled_loglik(

@@ -1,9 +1,9 @@
 """Repairs that were made and did not help: what that leaves of the suspects, and of what was read before them.
 
 Two things follow from a complaint that stayed. Whatever made a suspect look certain may be a mistake (a reading at
-the wrong point, a harness file that is not this vehicle's), so that nothing is certain any more. And what was repaired
-may have been bad as well: then what was read before the repair was read on a vehicle with two faults in it, and says
-less against the one that is left.
+the wrong point, a harness file that is not this vehicle's), so that nothing is certain any more. And what was
+repaired may have been bad as well: then what was read before the repair was read on a vehicle with two faults in it,
+and says less against the one that is left.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from tracer.circuit.model import Floats
 from tracer.inference.bayes import Posterior
 from tracer.inference.hypotheses import Hypothesis
 
-# Share of jobs in which something misled that no weighing knows of, however sure it was: of 62 repairs made at 99 % and
-# more against simulated vehicles that shared nothing with it, 5 were wrong.
+# Share of jobs in which something misled that no weighing knows of, however sure it was: of 62 repairs made at 99 %
+# and more, against simulated vehicles that shared nothing with it, 5 were wrong.
 MISLED: Final = 0.05
 # Share of repairs in vain that mended something which was bad as well: who mends a thing has it in his hands, and
 # sound things are mostly left alone. (Judgement; no source.)

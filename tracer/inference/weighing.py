@@ -25,7 +25,6 @@ from tracer.observation.evidence import Evidence, Reading, Symptom, by_hand
 # A hypothesis this far (natural log) behind the best is not simulated for further evidence: four
 # plain contradictions behind. A single fault that explains something may yet be half of a pair.
 HOPELESS = 40.0
-IMPOSSIBLE = -50.0  # ln probability of what no hypothesis of any kind allows for
 _EXPLAINS = 3.0  # ln likelihood gained over a healthy vehicle
 _ALL_IN_STATES = 6  # states in which every single fault is simulated, the oddest first
 
@@ -61,8 +60,7 @@ class Weighing:
     def take(self, e: int, item: Evidence, of_sound: float) -> None:
         """Weigh one piece of evidence, of those that go by what the circuit shows."""
         told = self._told(item, of_sound)
-        # However odd a reading is, no vehicle is so well known that it cannot be; and all that is left may find it so.
-        ll = np.maximum(np.nan_to_num(self._loglik(told, item), nan=IMPOSSIBLE), IMPOSSIBLE)
+        ll = self._loglik(told, item)
         kept = self._kept
         self._total[kept] += ll
         # A row that was given up comes no nearer to the one that leads.

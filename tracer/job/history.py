@@ -189,7 +189,8 @@ class History:
         standing = Standing(self.harness.state({}))
         for entry in self.told:
             if isinstance(entry.item, Symptom):
-                standing = replace(standing, state=entry.item.state)
+                # Whoever saw the lamps so had the battery on.
+                standing = replace(standing, state=entry.item.state, battery_off=False)
             else:
                 standing = after_test(entry.item.test, standing, self.harness)
         return standing

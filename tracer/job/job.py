@@ -50,6 +50,10 @@ from tracer.planning.constraints import Limits
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import Proof, plan_proof
+from tracer.safety.advice import Now, of_test, said_by, warned, warning
+from tracer.safety.facts import is_live
+from tracer.safety.feeds import Shorts
+from tracer.safety.permitted import forbidden, refused, without_unsafe_splits
 
 # A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
 # is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
@@ -231,12 +235,12 @@ class Job:
     @cached_property
     def diagnosis(self) -> Diagnosis:
         """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
-        return with_groups(self._weighed)
+        return without_unsafe_splits(with_groups(self._weighed))
 
     @cached_property
     def wide_diagnosis(self) -> Diagnosis:
         """The same with three faults at once tried as well."""
-        return with_groups(self._diagnose(triples=True))
+        return without_unsafe_splits(with_groups(self._diagnose(triples=True)))
 
     @cached_property
     def _weighed(self) -> Diagnosis:
@@ -287,13 +291,35 @@ class Job:
 
     def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
         """The next step; a proposed test is noted in the job file so that its short name can be used."""
-        proposal = propose(self._weighed, self.standing, limits, self.history.skipped, self.history.tried)
+        proposal = propose(
+            self._weighed, self.standing, limits, self.history.skipped, self.history.tried, said=self.said
+        )
         if proposal.suspect is not None:
             own = next(s for s in self.suspects() if s.repair == proposal.suspect.repair)
             proposal = replace(proposal, suspect=own)
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal
+
+    @property
+    def said(self) -> frozenset[str]:
+        """Names of the safety rules whose cautions were shown in this job: with every test that was proposed before
+        the last entry, and with every repair."""
+        last = max((e.number for e in self.entries), default=0)
+        shown = [test_from_data(e.data["test"], self.harness) for e in self.record.events
+                 if e.kind == "proposed" and e.number < last]
+        facts = [of_test(t, self.harness) for t in shown]
+        return said_by(facts)
+
+    @property
+    def now(self) -> Now:
+        """How the vehicle stands, for what is said of safety."""
+        return Now(self.standing.state, self.standing.battery_off, self.said)
+
+    @cached_property
+    def shorts(self) -> Shorts:
+        """What is known of feeds without a fuse that may lie on the body."""
+        return Shorts(self._weighed)
 
     def usual_looks(self, state: VehicleState, lamps: Sequence[str]) -> tuple[tuple[str, str], ...]:
         """How lamps look in a state when nothing is wrong, in words: (lamp, look)."""
@@ -338,7 +364,8 @@ class Job:
         before = self.evidence[: -len(told.symptoms)]
         clash = any(self._contradicts(symptom, before) for symptom in told.symptoms)
         remarks = ["contradicts what was recorded earlier for the same lamp in the same state; both are kept"] * clash
-        return Recorded(event.number, understood, "; ".join(filter(None, [told.remark(), *remarks])))
+        danger = (warning(symptom.state, self.harness) for symptom in told.symptoms)
+        return Recorded(event.number, understood, "; ".join(filter(None, [*danger, told.remark(), *remarks])))
 
     def _contradicts(self, symptom: Symptom, before: Sequence[Evidence]) -> bool:
         """Whether it contradicts what was recorded before it."""
@@ -353,9 +380,12 @@ class Job:
         """Record a reading of a proposed test (by its short name) or of any other.
 
         Raises:
-            TracerError: Test or value cannot be understood; nothing was recorded.
+            TracerError: Test or value cannot be understood, or the test would have destroyed something; nothing was
+                recorded.
         """
         test = self.find_test(test_text)
+        if (refusal := refused(test, self.harness)) is not None:
+            raise ReadingError(*refusal)
         value = parse_value(value_text, test.kind, test.lamp, bool(test.in_hand))
         if value.lead_blew and not test.has_lead:
             raise ReadingError("no temporary lead is fitted in this test",
@@ -374,12 +404,12 @@ class Job:
         elif against_body and value.high < -LEADS_TURNED_V and not self.harness.positive_earth:
             value = value.turned()
             remark = "taken as above the body: the leads were the other way round, for nothing lies below it here"
-        strange = ""
+        strange, danger = "", forbidden(test, self.harness, self.shorts if self.evidence and is_live(test) else None)
         if self.evidence or test.row.of_lamps:
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)
         event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
         said = f"{test.says(self.harness)}: {value_text.strip()}"
-        return Recorded(event.number, said, "; ".join(filter(None, [remark, strange])))
+        return Recorded(event.number, said, "; ".join(filter(None, [warned(danger), remark, strange])))
 
     def note(self, text: str) -> None:
         """Record a remark for the next person."""
@@ -450,7 +480,9 @@ class Job:
 
     def _proof_of(self, history: History) -> Proof:
         """Whatever was complained of in the job is looked at again, not only what counts since the last repair."""
-        return plan_proof(self.investigator, [e.item for e in history.told])
+        standing = history.standing
+        now = Now(standing.state, standing.battery_off, self.said)
+        return plan_proof(self.investigator, [e.item for e in history.told], now)
 
     def prove(self, number: int, result: str) -> Recorded:
         """Record the result of one proof check: "ok", or what was seen instead (errors as `prove_all`)."""

@@ -11,8 +11,10 @@ from tracer.observation.story import WORK, Story
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof, ProofCheck
+from tracer.safety.order import Step
+from tracer.safety.rules import Caution
 
 __all__ = [
-    "WORK", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult", "Proposal",
-    "Reading", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
+    "WORK", "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult",
+    "Proposal", "Reading", "Step", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
 ]
