@@ -23,8 +23,8 @@ from tracer.observation.test_kinds import INSTRUMENTS, KINDS, TestKind
 
 STATUSES = (0, 1, 2)  # documented: done, bad news, wrong use
 NUMBERS = ("0 V", "0.02 V", "-0.3 V", "4.4 V", "9.95 V", "12.4 V", "11.2 to 12 V", "27 V", "59 V", "-59 V",
-           "0.1 ohm", "6 ohm", "150 ohm", "2 megohm", "open", "beeps", "0 A", "1.8 A", "120 A", "could not", "0 to 12 V wiggling",
-           "flickers", "lead fuse blew", "banana", "", "1e400 V", "nan", "±3")
+           "0.1 ohm", "6 ohm", "150 ohm", "2 megohm", "open", "beeps", "0 A", "1.8 A", "120 A", "could not",
+           "0 to 12 V wiggling", "flickers", "lead fuse blew", "banana", "", "1e400 V", "nan", "±3")
 TAILS = ("", "", "", ", everything else normal", ", by day", ", in the dark", " sometimes", " perhaps")
 
 
@@ -187,6 +187,6 @@ class Walk:
 
 MOVES: dict[str, tuple[float, Callable[[Walk], None]]] = {
     "symptom": (4, Walk.symptom), "reading": (6, Walk.reading), "suspects": (1, Walk.suspects),
-    "next": (2.5, Walk.next), "repaired": (1, Walk.repaired), "prove": (1, Walk.prove), "undo": (1, Walk.undo), "differs": (0.4, Walk.differs),
-    "written": (0.5, Walk.written),
+    "next": (2.5, Walk.next), "repaired": (1, Walk.repaired), "prove": (1, Walk.prove), "undo": (1, Walk.undo),
+    "differs": (0.4, Walk.differs), "written": (0.5, Walk.written),
 }
