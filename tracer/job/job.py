@@ -260,11 +260,12 @@ class Job:
     def _diagnose(self, triples: bool = False, history: History | None = None) -> Diagnosis:
         """Weighed once in one process for what counts, however often it is asked for."""
         then = history or self.history
-        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples, then.story
+        key = (self.supply_v, then.evidence, tuple(then.made_in_vain.items()), tuple(then.tried.items()), triples,
+               then.story)
         known = self._remembered.diagnoses
         if key not in known:
             known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept,
-                                   then.story)
+                                   then.story, then.tried)
         return known[key]
 
     def diagnosis_before(self, number: int) -> Diagnosis:

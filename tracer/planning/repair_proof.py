@@ -117,8 +117,8 @@ def _complains(item: Evidence, investigator: Investigator) -> bool:
     """Whether something other than healthy was seen by eye."""
     seen = list(item.seen) if isinstance(item, Symptom) else [item.value.seen] if item.value.seen else []
     state = item.state if isinstance(item, Symptom) else item.test.state
-    if not isinstance(item, Symptom) and item.test.done:
-        return False
+    if not isinstance(item, Symptom) and (item.test.done or not item.test.row.of_lamps):
+        return False  # a lamp that a test connects is none of the vehicle's
     healthy, predictor = investigator.predictor.healthy(state), investigator.predictor
     for s in [one for whole in seen for one in (whole.looks if isinstance(whole, LensSeen) else (whole,))]:
         if isinstance(s, LampSeen):
