@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.circuit.blown_together import solved
 from tracer.circuit.change_table import INVERTED, ChangeTable, pinned_open, tabulate
 from tracer.circuit.model import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
 from tracer.circuit.shared_networks import Asked, SharingSolver
@@ -121,7 +122,7 @@ class Settler:
         own = [[k for k, c in enumerate(self.contacts) if c.coil == name] for name in self.coils]
         most = max(map(len, own), default=0)
         # (coils, most) the contacts of each coil, −1 for none
-        self._contacts_of = np.array([x + [-1] * (most - len(x)) for x in own], dtype=np.intp).reshape(-1, most)
+        self._contacts_of = np.array([x + [-1] * (most - len(x)) for x in own], dtype=np.intp).reshape(len(own), most)
         self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
         self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
         self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
@@ -230,7 +231,8 @@ class Settler:
 
     def _settle(self, cases: Sequence[_Case], passes: int = 0) -> list[Settled]:
         """Each case brought to rest, all of them together pass by pass."""
-        solutions = self.solver.solve_several([Asked(c.setup, c.table, c.base_pulled, c.of) for c in cases])
+        asked = [Asked(c.setup, c.table, c.base_pulled, c.of) for c in cases]
+        solutions = solved(self.solver, [f.name for f in self.fuses], asked)
         found = [self._judged(c, solution, passes) for c, solution in zip(cases, solutions, strict=True)]
         again = [a for _, a in found if a is not None]
         later = iter(self._settle([a.case for a in again], passes + 1) if again else ())
