@@ -9,6 +9,8 @@ import tempfile
 
 from tracer.cache import FOLDER_VARIABLE
 
-_FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
-os.environ[FOLDER_VARIABLE] = _FOLDER
-atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
+# Workers take the folder of the process that started them: what one has worked out the others need not.
+if "PYTEST_XDIST_WORKER" not in os.environ or FOLDER_VARIABLE not in os.environ:
+    _FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
+    os.environ[FOLDER_VARIABLE] = _FOLDER
+    atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)

@@ -118,7 +118,7 @@ def spent(args: Sequence[str], cache: str, limit_s: int) -> tuple[float, float]:
         resource.setrlimit(resource.RLIMIT_CPU, (limit_s, limit_s))
 
     child = subprocess.Popen([sys.executable, "-m", "tracer", *args], stdout=subprocess.DEVNULL,
-                             stderr=subprocess.PIPE, env=own, preexec_fn=bounded)  # noqa: PLW1509
+                             stderr=subprocess.PIPE, env=own, preexec_fn=bounded)
     assert child.stderr is not None
     said = child.stderr.read().decode("utf-8", "replace")
     _, status, usage = os.wait4(child.pid, 0)
