@@ -2,8 +2,8 @@
 
 Lamps on one splice behind a fuse that they overload, relays that switch each other in a chain, many lamps on fuses of
 their own, splices that are all joined to each other, and a long job. Everything in them is invented; no vehicle is
-wired like this, but a file may be, by haste, by a generator or on the way to something sensible. Growth is the exponent
-between the smallest and the largest size: 1 is linear.
+wired like this, but a file may be, by haste, by a generator or on the way to something sensible. Growth is the
+exponent between the smallest and the largest size: 1 is linear.
 
     python tests/bench/bench_small_files.py [--only relays] [--limit 120] [--largest]
 """
@@ -69,7 +69,8 @@ def chained_relays(n: int) -> str:
 def many_lamps(n: int, on_a_fuse: int = 20) -> str:
     """`n` lamps of 5 W behind one switch, twenty on a fuse, a wire each from their splice."""
     groups = range(-(-n // on_a_fuse))
-    parts = _switch("".join(f"  F{g}: {{kind: fuse, rating: 15 A}}\n" for g in groups)) + "".join(map(_lamp, range(n)))
+    parts = _switch("".join(f"  F{g}: {{kind: fuse, rating: 15 A}}\n" for g in groups))
+    parts += "".join(map(_lamp, range(n)))
     wires = ["battery.- > E1", "battery.+ > switch.in", "switch.out > S0"]
     for g in groups:
         wires += [f"S0 > F{g}.in", f"F{g}.out > T{g}"]
@@ -80,8 +81,8 @@ def many_lamps(n: int, on_a_fuse: int = 20) -> str:
 def meshed_splices(n: int) -> str:
     """`n` splices, every one joined to every other; a switch feeds the first, a lamp hangs on the last."""
     names = [f"S{i}" for i in range(n)]
-    wires = ["battery.- > E1", "battery.+ > F1.in", "F1.out > switch.in", "switch.out > S0", f"S{n - 1} > lamp 1.feed"]
-    wires += [f"{a} > {b}" for a, b in combinations(names, 2)]
+    wires = ["battery.- > E1", "battery.+ > F1.in", "F1.out > switch.in", "switch.out > S0"]
+    wires += [f"S{n - 1} > lamp 1.feed", *(f"{a} > {b}" for a, b in combinations(names, 2))]
     return _harness(_switch("  F1: {kind: fuse, rating: 10 A}\n") + _lamp(1), names, wires)
 
 

@@ -36,13 +36,14 @@ JOBS = ("saloon: fuse shared by four circuits", "saloon: thermal flasher with a 
         "7-pin: fuse of the right side lights")
 # part of the time → where it is spent, as module and name
 PARTS: dict[str, Sequence[tuple[str, str]]] = {
-    "reading": [("tracer.harness.file.text", "read_harness"), ("tracer.job.file", "load")],
+    "reading": [("tracer.harness.file.text", "load_harness"), ("tracer.job.file", "load")],
     "faults": [("tracer.faults", "list_faults"), ("tracer.inference.hypotheses", "single_hypotheses")],
     "solving": [("tracer.circuit.fuses_and_relays", "Settler.solve_several"),
                 ("tracer.circuit.fuses_and_relays", "Settler.know"),
                 ("tracer.circuit.fuses_and_relays", "Settler.disturbed")],
     "weighing": [("tracer.inference.diagnosis_cache", "diagnosed"), ("tracer.inference.lookalikes", "with_groups")],
-    "candidates": [("tracer.planning.candidates", "Candidates.__init__"), ("tracer.planning.candidates", "Candidates.all")],
+    "candidates": [("tracer.planning.candidates", "Candidates.__init__"),
+                   ("tracer.planning.candidates", "Candidates.all")],
     "planning": [("tracer.planning.next_step", "propose")],
 }
 COLUMNS = ("start", *PARTS, "rest")
@@ -148,7 +149,7 @@ def table(title: str, found: dict[str, dict[str, Any]]) -> None:
     print(f"\n{title}: CPU s\n{'':46}{'wall':>7}{'CPU':>7}" + "".join(f"{c:>11}" for c in COLUMNS) + "  min to go")
     for name, one in found.items():
         print(f"{name:46}{one['wall']:7.2f}{one['cpu']:7.2f}" + "".join(f"{one.get(c, 0.0):11.2f}" for c in COLUMNS)
-              + f"{one['proposed'].get('minutes', float('nan')):11.2f}")
+              + f"{one['proposed'].get('expected_minutes', float('nan')):11.2f}")
     for kind in ("cpu", "wall"):
         all_s = sorted(one[kind] for one in found.values())
         most = all_s[min(int(0.95 * len(all_s)), len(all_s) - 1)]
