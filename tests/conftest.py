@@ -7,7 +7,11 @@ import os
 import shutil
 import tempfile
 
-from tracer.cache import FOLDER_VARIABLE
+from tests import as_on_windows
+
+if os.environ.get(as_on_windows.VARIABLE) == "windows":
+    as_on_windows.install()
+from tracer.cache import FOLDER_VARIABLE  # not before the system is played
 
 # Workers take the folder of the process that started them: what one has worked out the others need not.
 if "PYTEST_XDIST_WORKER" not in os.environ or FOLDER_VARIABLE not in os.environ:

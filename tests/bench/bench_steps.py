@@ -135,7 +135,8 @@ def jobs(folder: Path, wanted: str) -> dict[str, Path]:
     made = {}
     for k, name in enumerate(JOBS):
         if wanted in name:
-            made[name] = Path(job_of(folder / f"{k}.yaml", MODELS / f"{KNOWN[name].model}.yaml", KNOWN[name].symptoms))
+            model = MODELS / f"{KNOWN[name].model}.yaml"
+            made[name] = Path(job_of(folder / f"{k}.yaml", model, KNOWN[name].symptoms))
     for halves in (1, 2):
         name = f"generated whole vehicle, {halves} halves"
         if wanted in name:

@@ -9,6 +9,7 @@ from typing import Final, TypeVar
 from tracer.errors import SymptomError, TracerError, UnknownNameError
 from tracer.job.typed import LOOKS
 from tracer.present.text_lines import clip, wrap
+from tracer.units import whole_number
 
 Ask = Callable[[str], str]
 Say = Callable[[str], None]
@@ -88,9 +89,13 @@ class Talk:
         *above, last = wrap(shown, self.width - 12)
         above_it = ["", *choices] if choices and choices[0] else list(choices)
         self.show(above_it)
+        offered: tuple[str, ...] = ()  # ready answers in place of one that was not understood
         while True:
             self.show(above)
             typed = "".join(c for c in self._ask(f"{last} > ") if c.isprintable()).strip() or default
+            chosen = whole_number(typed) or 0
+            if 1 <= chosen <= len(offered):
+                typed = offered[chosen - 1]
             key = typed.casefold()
             if key == "s" and default:
                 typed = default
@@ -107,14 +112,18 @@ class Talk:
                     return understand(typed)
                 except TracerError as error:
                     self.write(clip(str(error), 3 * self.width) if typed else "Type an answer; ? helps.", first="? ")
+                    offered = error.choices
+                    for n, choice in enumerate(offered, 1):
+                        self.write(choice, first=f"  {n} ")
 
     def choose(self, question: str, options: Sequence[str], default: int | None = None) -> int:
         """The number of one of the options, from 1."""
 
         def number(typed: str) -> int:
-            if not typed.isdecimal() or not 1 <= int(typed) <= len(options):
-                raise UnknownNameError(f"“{typed}” is not one of 1 to {len(options)}")
-            return int(typed)
+            answer = whole_number(typed)
+            if answer is None or not 1 <= answer <= len(options):
+                raise UnknownNameError(f"“{clip(typed, 40)}” is not one of 1 to {len(options)}")
+            return answer
 
         lines = [line for n, o in enumerate(options, 1) for line in wrap(o, self.width, f"  {n} ")]
         return self.question(question, number, "" if default is None else str(default), lines)

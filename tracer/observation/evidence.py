@@ -23,35 +23,79 @@ Flash = Literal["steady", "flashing", "slow", "fast"]
 Comparison = Literal["dimmer", "alike", "brighter"]
 Sound = Literal["clicks", "silent", "buzzes"]
 Light = Literal["", "day", "night"]
+FuseTime = Literal["", "at once", "after a while", "sometimes"]
 
 
 @dataclass(frozen=True)
 class LampSeen:
     """How one lamp looked: any of `words` (several where the person was not sure), and whether it
     flashed where that was said. `sometimes`: now and then so, otherwise as it should be. `doubtful`: the
-    person said perhaps."""
+    person said perhaps. `moved`: it changes when something is tapped, slammed or driven over."""
 
     lamp: str
     words: frozenset[str]
     flash: Flash | None = None
     sometimes: bool = False
     doubtful: bool = False
+    moved: bool = False
+
+    def look(self) -> str:
+        """The look without the lamp, in words."""
+        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
+        if self.words == ALL_WORDS and self.flash == "steady":
+            return "does not flash"  # it may be dark
+        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
+        return f"{before}{word}" + ", as it is moved" * self.moved + (f", {self.flash}" if self.flash else "")
 
     def says(self) -> str:
-        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
-        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
-        return f"{self.lamp} {before}{word}" + (f", {self.flash}" if self.flash else "")
+        return f"{self.lamp} {self.look()}"
+
+
+@dataclass(frozen=True)
+class LensSeen:
+    """One light was seen that may be any of several lamps (the filaments behind one lens, a unit at an end that was
+    not named): at least one of `looks`, which differ by the lamp alone, is so."""
+
+    looks: tuple[LampSeen, ...]
+
+    @property
+    def lamps(self) -> tuple[str, ...]:
+        return tuple(k.lamp for k in self.looks)
+
+    def says(self) -> str:
+        return f"{' or '.join(self.lamps)} {self.looks[0].look()}"
 
 
 @dataclass(frozen=True)
 class FuseSeen:
-    """A fuse was found blown or whole after the state was set."""
+    """A fuse was found blown or whole after the state was set.
+
+    `when`: how soon it blew, or that it blows only sometimes; "" where that was not said. `once`: it was found
+    blown, and nobody has said that a new one blows too.
+    """
 
     fuse: str
     blown: bool
+    when: FuseTime = ""
+    once: bool = False
 
     def says(self) -> str:
-        return f"fuse {self.fuse} {'blows' if self.blown else 'holds'}"
+        if not self.blown:
+            return f"fuse {self.fuse} holds"
+        before, after = ("sometimes ", "") if self.when == "sometimes" else ("", f" {self.when}" if self.when else "")
+        return f"fuse {self.fuse} {before}{'blew' if self.once else 'blows'}{after}"
+
+
+@dataclass(frozen=True)
+class LoadSeen:
+    """A horn, motor or other load that is no lamp: whether it works."""
+
+    load: str
+    works: bool
+    sometimes: bool = False
+
+    def says(self) -> str:
+        return f"{self.load} {'sometimes ' * self.sometimes}{'works' if self.works else 'does not work'}"
 
 
 @dataclass(frozen=True)
@@ -79,7 +123,7 @@ class RelaySeen:
         return f"{self.relay} {'does not click' if self.does == 'silent' else self.does}"
 
 
-Seen = LampSeen | FuseSeen | Compared | RelaySeen
+Seen = LampSeen | LensSeen | FuseSeen | Compared | RelaySeen | LoadSeen
 
 
 @dataclass(frozen=True)
@@ -90,6 +134,7 @@ class Symptom:
         others_normal: Every lamp not named behaved as it should.
         light: Looked at by day, when a glow is missed, or in the dark; empty where that was not said.
         only: Controls without which the lamps named did not look so ("only with the side lights on").
+        asked: Somebody was sent to look at just these; otherwise he came with it, of all that could be told.
     """
 
     state: VehicleState
@@ -98,9 +143,11 @@ class Symptom:
     text: str = ""
     light: Light = ""
     only: tuple[str, ...] = ()
+    asked: bool = False
 
     def lamps_named(self) -> frozenset[str]:
-        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared)))
+        either = {lamp for s in self.seen if isinstance(s, LensSeen) for lamp in s.lamps}
+        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared))) | either
 
     def says(self) -> str:
         """Everything seen, in words, without the vehicle state."""
@@ -222,10 +269,15 @@ class Test:
         return not self.row.battery_off or (not self.in_hand and self.state != harness.state({}))
 
     def says(self, harness: Harness) -> str:
-        """The test in words: what to set, what to do, where to look or probe."""
-        parts = [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
-        parts += [i.says(harness) for i in self.done]
-        return "; ".join((*parts, self.row.says(self.spot(harness))))
+        """The test in words, in the order in which it is done: what to unplug or fit (everything is off then), what
+        to set, where to look or probe."""
+        parts = [i.says(harness) for i in self.done]
+        parts += [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
+        return "; ".join((*parts, self.reading_words(harness)))
+
+    def reading_words(self, harness: Harness) -> str:
+        """Where to look or probe, in words."""
+        return self.row.says(self.spot(harness))
 
 
 def wiggling(harness: Harness, thing: Thing, state: VehicleState, lamp: str) -> Test:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer import standards
@@ -15,6 +15,8 @@ from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
 from tracer.present.text_lines import clip, plural, wrap
+from tracer.safety.advice import Caution, of_test, steps_of
+from tracer.safety.lines import above, notes
 from tracer.units import percent
 
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
@@ -78,10 +80,14 @@ def failed(job: Job) -> bool:
 
 def say_event(job: Job, event: Event) -> str:
     """One entry in short: number, what it is, what it says."""
-    item = next((e.item for e in job.entries if e.number == event.number), None)
+    items = [e.item for e in job.entries if e.number == event.number]
+    item = items[0] if items else None
     if isinstance(item, Symptom):
-        said = [s.says() for s in item.seen] + (["everything else normal"] if item.others_normal else [])
-        what = f"seen: {'; '.join(said)} ({short_state(job.harness, item.state)})"
+        states = []
+        for one in (i for i in items if isinstance(i, Symptom)):
+            said = [s.says() for s in one.seen] + (["everything else normal"] if one.others_normal else [])
+            states.append(f"{'; '.join(said)} ({short_state(job.harness, one.state)})")
+        what = f"seen: {'; '.join(states)}"
     elif isinstance(item, Reading):
         value = "not done" if item.value.told_nothing else item.value.text
         state = short_state(job.harness, item.test.state) if item.test.sets_state(job.harness) else ""
@@ -108,18 +114,23 @@ def short_state(harness: Harness, state: VehicleState) -> str:
 
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
-    harness, steps = job.harness, []
-    if test.row.battery_off or test.battery_off(harness):
-        steps.append("Disconnect the battery (earth lead first).")
-    if test.sets_state(harness):
-        steps.append(set_up(harness, job.standing.state, test.state))
-    steps += [f"{_sentence(i.says(harness))}." for i in test.done]
+    harness = job.harness
+    facts = of_test(test, harness, job.now, job.shorts)
+    setting = set_up(harness, job.standing.state, test.state)
+    return [s.text for s in steps_of(facts, reading=_reading(harness, test), setting=setting)]
+
+
+def _reading(harness: Harness, test: Test) -> list[str]:
+    """The reading itself: where to look, where each probe goes; of what is in the hand no terminal of the vehicle."""
+    said = _sentence(test.row.says(test.spot(harness)))
+    if test.in_hand:
+        return [f"{said}."]
     place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
     words = {
         "a": probe(harness, test.plus), "b": probe(harness, test.minus),
-        "lamp": test.lamp + (f" ({place})" if place else ""), "says": _sentence(test.row.says(test.spot(harness))),
+        "lamp": test.lamp + (f" ({place})" if place else ""), "says": said,
     }
-    return steps + [step.format_map(words) for step in test.row.steps]
+    return [step.format_map(words) for step in test.row.steps]
 
 
 def _sentence(said: str) -> str:
@@ -230,6 +241,8 @@ def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> lis
 def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str]:
     """One proof check: what to set and how every lamp must look."""
     lines = wrap(f"PROOF CHECK {check.number} of {count} ({check.because})", width)
+    lines += caution_lines(check.cautions, width)
+    lines += [line for s in check.steps if s.phase == "safe" for line in wrap(s.text, width, "    ")]
     made = [e.data["check"] for e in job.record.living if e.kind == "proof" and e.number > job.repairs[-1].number]
     proof = job.proof.checks if job.proof else ()
     now = next((c.state for c in proof if made and c.number == made[-1]), job.standing.state)
@@ -241,4 +254,18 @@ def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str
     for look, lamps in by_look.items():
         lines += wrap(", ".join(lamps), width, f"    {look}: ", "      ")
     lines.append("    dark: every other lamp" if by_look else "    dark: every lamp")
+    lines += [line for s in check.steps if s.phase == "back" for line in wrap(s.text, width, " 3. ")]
     return lines
+
+
+# --- safety
+
+
+def caution_lines(cautions: Sequence[Caution], width: int) -> list[str]:
+    """Dangers and cautions, above the step."""
+    return [line for first, text in above(cautions) for line in wrap(text, width, first, "  ")]
+
+
+def note_lines(cautions: Sequence[Caution], width: int) -> list[str]:
+    """What is said once a job, below the step."""
+    return [line for text in notes(cautions) for line in wrap(text, width, "Note: ", "  ")]

@@ -22,6 +22,8 @@ from tracer.observation.evidence import (
     Evidence,
     FuseSeen,
     LampSeen,
+    LensSeen,
+    LoadSeen,
     RelaySeen,
     Seen,
     Symptom,
@@ -283,6 +285,10 @@ def _things(s: Seen) -> tuple[str, ...]:
             return (s.fuse,)
         case RelaySeen():
             return (s.relay,)
+        case LensSeen():
+            return s.lamps
+        case LoadSeen():
+            return (s.load,)
         case Compared():
             return s.lamp, s.other
     return (s.lamp,)
