@@ -62,7 +62,7 @@ class Investigator:
 
     def __init__(self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None) -> None:
         self.harness = harness
-        self._store = kept
+        self.kept = kept or Kept()
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
         self._steps: Steps = {}
@@ -76,7 +76,7 @@ class Investigator:
     def singles(self) -> tuple[Hypothesis, ...]:
         """Every fault at every severity; shorts also with the fuse they blow left blown."""
         if self._singles is None:
-            self._singles = single_hypotheses(self.faults, self.predictor, self._store)
+            self._singles = single_hypotheses(self.faults, self.predictor, self.kept)
         return self._singles
 
     def diagnose(
