@@ -21,7 +21,7 @@ _LOOK_FOR: Final = {
     "wire": "rubbed through, pinched, melted, green?", "splice": "green, burnt, a wire come out?",
     "earth point": "loose, rusty, paint under it?", "connector": "green, wet, burnt, a contact pushed back?",
     "lamp": "broken or bridged filament, black glass, the wrong type?", "holder": "green, burnt, a flat contact?",
-    "fuse": "blown, of another rating, a stray wire at it?",
+    "fuse": "blown, of another rating, a loose or stray wire at it?",
     "part": "water, rust, a loose mounting, wires added or changed over?",
 }
 

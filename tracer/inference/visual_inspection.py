@@ -45,8 +45,8 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "splice leg bad": (("splice",), 0.6),
     "earth open": (("earth point",), 0.8),
     "earth bad": (("earth point",), 0.7),  # rust and paint are seen, not what is under the eyelet
-    "terminal off": (("part",), 0.8),
-    "terminal bad": (("part",), 0.6),
+    "terminal off": (("part", "fuse"), 0.8),
+    "terminal bad": (("part", "fuse"), 0.6),
     "eyelet open": (("earth point",), 0.8),
     "eyelet bad": (("earth point",), 0.5),
     "mounting open": (("part",), 0.7),
