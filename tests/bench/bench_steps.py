@@ -22,7 +22,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -53,7 +53,7 @@ class Clock:
     """CPU seconds by part, each less what the parts called from it took."""
 
     def __init__(self) -> None:
-        self.spent: Counter[str] = Counter()
+        self.spent: dict[str, float] = defaultdict(float)
         self._open: list[str] = ["start"]
         self._last = 0.0  # since the process began
 
@@ -122,7 +122,8 @@ def step(job: Path, cache: str) -> dict[str, Any]:
     _, status, usage = os.wait4(run.pid, 0)
     if os.waitstatus_to_exitcode(status):
         sys.exit(f"next on {job.name} failed")
-    return json.loads(said) | {"cpu": usage.ru_utime + usage.ru_stime, "wall": time.perf_counter() - begun}
+    shown: dict[str, Any] = json.loads(said)
+    return shown | {"cpu": usage.ru_utime + usage.ru_stime, "wall": time.perf_counter() - begun}
 
 
 def jobs(folder: Path, wanted: str) -> dict[str, Path]:
