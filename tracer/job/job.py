@@ -9,6 +9,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property
@@ -50,6 +51,7 @@ from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import Proof, plan_proof
 
 Clock = Callable[[], datetime]
+MARKED = "sent as"  # key of an entry's data: the mark of whoever sent it
 
 
 def now() -> datetime:
@@ -94,6 +96,7 @@ class Job:
         path = self.path = Path(path)
         self._clock = clock
         self._remembered = _Remembered()
+        self._mark = ""
         self.record = job_file.read(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
@@ -491,7 +494,38 @@ class Job:
 
     # --- file
 
+    @contextmanager
+    def marking(self, mark: str) -> Iterator[None]:
+        """What is recorded meanwhile carries a mark made by whoever sent it; what carries it already is not recorded
+        a second time. "" marks nothing."""
+        self._mark = mark
+        try:
+            yield
+        finally:
+            self._mark = ""
+
+    def has_marked(self, mark: str) -> bool:
+        """Whether an entry carries this mark, also one that was taken back."""
+        return bool(mark) and any(e.data.get(MARKED) == mark for e in self.record.events)
+
+    def refresh(self) -> bool:
+        """Read what others have recorded meanwhile; False if the harness file is another now: open the job anew.
+
+        Raises:
+            TracerError: The job file cannot be read any more.
+        """
+        if _fingerprint(self.harness_path) != self._fingerprint:
+            return False
+        if job_file.read(self.path).events != self.record.events:
+            self._reload()
+        return True
+
     def _append(self, kind: str, data: Mapping[str, Any]) -> Event:
+        if self._mark and kind != "proposed":
+            same = [e for e in self.record.events if e.kind == kind and e.data.get(MARKED) == self._mark]
+            if same:
+                return same[0]
+            data = {**data, MARKED: self._mark}
         event = job_file.append(self.path, kind, data, self._clock())
         self._reload()
         return event
