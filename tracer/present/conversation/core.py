@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from tracer.errors import JobFileError
+from tracer.harness.model import VehicleState
 from tracer.job.job import Job
+from tracer.observation.evidence import LampSeen
 from tracer.observation.words.states import state_words
+from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal
 from tracer.present.conversation.screens import (
@@ -161,3 +165,32 @@ def changed(before: Mapping[str, float], after: Mapping[str, float]) -> str:
     moved = f"{percent(was)} → {percent(now)}" if abs(now - was) >= _MOVED else f"still {percent(now)}"
     count = f"; likely causes {left[0]} → {left[1]}" if left[0] != left[1] else ""
     return f"{first}: {moved}{count}"
+
+
+@dataclass(frozen=True)
+class Understood:
+    """Words as they would be recorded: said back, the state of the vehicle, and the looks lamp by lamp."""
+
+    says: str
+    state: VehicleState
+    looks: Mapping[str, tuple[str, str, bool]]  # lamp → (brightness, flash, sometimes); "" where nothing was said
+
+
+def understand(job: Job, text: str) -> Understood:
+    """What would be recorded of what was seen; nothing is.
+
+    Raises:
+        TracerError: It cannot be understood.
+    """
+    symptom = parse_symptom(text, job.harness)
+    looks = {
+        s.lamp: (next(iter(s.words)) if len(s.words) == 1 else "", s.flash or "", s.sometimes)
+        for s in symptom.seen if isinstance(s, LampSeen)
+    }
+    return Understood(f"{symptom.says()} — with {job.harness.say_state(symptom.state)}", symptom.state, looks)
+
+
+def seen_words(state: VehicleState, looks: Mapping[str, str], others_normal: bool = False) -> str:
+    """What was seen in a state, in the words that `Told` takes: lamp, fuse or relay → what it does."""
+    said = [f"{name} {look}" for name, look in looks.items()] + ["everything else normal"] * others_normal
+    return f"{', '.join(said)} when {state_words(state)}"

@@ -80,6 +80,8 @@ class Step:
         minutes, left: This step, and expected to a proven repair.
         why: Why this one.
         instead: Other good steps in words.
+        place: Where the first probe goes.
+        lamp: The lamp looked at.
     """
 
     name: str
@@ -97,6 +99,7 @@ class Step:
     why: str
     instead: tuple[str, ...]
     place: str = ""
+    lamp: str = ""
     kind: ClassVar[str] = "step"
 
 

@@ -15,7 +15,6 @@ from tracer.observation.words.readings import test_key
 from tracer.planning.next_step import Proposal
 from tracer.present.conversation.screens import Answer, Line, Step, Warned, WireMark
 from tracer.present.job_words import probe, test_steps
-from tracer.units import percent
 
 _ANSWERS = 4
 _GRADES = ("danger", "caution", "note")
@@ -34,7 +33,8 @@ def step_of(job: Job, p: Proposal, test: Test) -> Step:
     return Step(
         test_key(test), title[0].upper() + title[1:], p.suspect.repair if p.suspect and p.kind == "repair" else "",
         warned_of(p.cautions), tuple(lines_of(job, test)), row.question, expected, more, row.unit, p.also,
-        p.cost, p.minutes, p.why, tuple(f"{o.says} (about {o.minutes:.0f} min in all)" for o in p.options[1:3]), place,
+        p.cost, p.minutes, p.why, tuple(f"{o.says} (about {o.minutes:.0f} min in all)" for o in p.options[1:3]),
+        place, test.lamp,
     )
 
 
@@ -85,7 +85,7 @@ def answers_of(job: Job, p: Proposal, test: Test) -> tuple[Answer, ...]:
     if p.also:
         return _looks(job, p.expectations, test, p.also)
     found = [
-        Answer(o.shows, tapped(o.shows), o.repairs, o.share) for o in by_outcome(p.expectations)[:_ANSWERS]
+        Answer(_short(o.shows), tapped(o.shows), o.repairs, o.share) for o in by_outcome(p.expectations)[:_ANSWERS]
         if o.shows != "no prediction"
     ]
     return tuple(found)
@@ -131,6 +131,7 @@ def tapped(shows: str) -> str:
     return f"{value:.2f} {match[2]} ± {max(_NEAR, _NEAR_PART * abs(value)):.2f} {match[2]}"
 
 
-def share_words(share: float | None) -> str:
-    """A share for a button."""
-    return "" if share is None else percent(share)
+def _short(shows: str) -> str:
+    """A voltage with one decimal, as somebody reads it off at arm's length."""
+    match = re.fullmatch(r"(-?[0-9.]+) V", shows)
+    return f"{float(match[1]) + 0.0:.1f} V" if match else typed_look(shows)
