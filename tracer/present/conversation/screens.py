@@ -82,6 +82,7 @@ class Step:
         instead: Other good steps in words.
         place: Where the first probe goes.
         lamp: The lamp looked at.
+        also_said: Those of `also` in few words.
     """
 
     name: str
@@ -100,6 +101,7 @@ class Step:
     instead: tuple[str, ...]
     place: str = ""
     lamp: str = ""
+    also_said: str = ""
     kind: ClassVar[str] = "step"
 
 

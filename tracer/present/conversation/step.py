@@ -17,6 +17,7 @@ from tracer.present.conversation.screens import Answer, Line, Step, Warned, Wire
 from tracer.present.job_words import probe, test_steps
 
 _ANSWERS = 4
+_FLASHES = ("flashing", "slow", "fast", "steady")
 _GRADES = ("danger", "caution", "note")
 # What a tapped number stands for: outcomes nearer than this are one (`expected_results.by_outcome`).
 _NEAR, _NEAR_PART = 0.2, 0.03
@@ -29,12 +30,14 @@ def step_of(job: Job, p: Proposal, test: Test) -> Step:
     expected = answers_of(job, p, test)
     chosen = {a.value for a in expected}
     more = tuple(c for c in row.choices if c not in chosen)
+    if row.of_lamps and not any(word in c for c in chosen for word in _FLASHES):
+        more = tuple(c for c in more if c not in _FLASHES)  # of a lamp that nobody expects to flash
     title = row.short(test.spot(job.harness))
     return Step(
         test_key(test), title[0].upper() + title[1:], p.suspect.repair if p.suspect and p.kind == "repair" else "",
         warned_of(p.cautions), tuple(lines_of(job, test)), row.question, expected, more, row.unit, p.also,
         p.cost, p.minutes, p.why, tuple(f"{o.says} (about {o.minutes:.0f} min in all)" for o in p.options[1:3]),
-        place, test.lamp,
+        place, test.lamp, together(p.also),
     )
 
 
@@ -114,7 +117,24 @@ def _by_look(looks: Sequence[tuple[str, str]]) -> str:
         by.setdefault(look, []).append(lamp)
     if len(by) == 1:
         return f"all {next(iter(by))}"
-    return " · ".join(f"{look}: {', '.join(lamps)}" for look, lamps in by.items())
+    return " · ".join(f"{look}: {together(lamps, [x for x, _ in looks])}" for look, lamps in by.items())
+
+
+def together(lamps: Sequence[str], among: Sequence[str] = ()) -> str:
+    """Lamps in few words: without the words that all of them have at the front, left and right in one."""
+    split = [name.split() for name in (among or lamps)]
+    same = next((k for k, words in enumerate(zip(*split, strict=False)) if len(set(words)) > 1), 0)
+    if len(split) < 2:
+        same = 0
+    short = [" ".join(name.split()[same:]) or name for name in lamps]
+    out: list[str] = []
+    for name in short:
+        pair = name.replace("left", "right") if "left" in name else ""
+        if pair and pair in short:
+            out.append(name.replace("left", "both"))
+        elif not ("right" in name and name.replace("right", "left") in short):
+            out.append(name)
+    return ", ".join(out)
 
 
 def typed_look(look: str) -> str:
