@@ -41,7 +41,8 @@ STORIES = {
     "trailer": Story(
         "tow_7pin.yaml", "ways crossed: X1 ways 5 and 6", 12.4, "Invented estate car with box trailer",
         "Since the trailer plug was renewed the trailer has no brake lamps",
-        ("trailer left stop dark, trailer right stop dark, trailer right tail normal, trailer plate lamp normal when "
+        ("trailer left stop dark, trailer right stop dark, trailer right tail full brightness, trailer plate lamp "
+         "full brightness when "
          "brake pedal pressed",
          "car left rear stop normal, car right rear stop normal when brake pedal pressed"),
         "", "10",

@@ -294,8 +294,9 @@ JOBS: dict[str, Job] = {
     # round; the left tail has a fuse of its own.
     "rear end: twin filaments touch": Job(
         "rear_end", touching("right rear/right rear stop live", "right rear/right rear tail live"),
-        ("left rear stop normal, right rear stop normal when lamp switch side",
-         "right rear tail normal, number-plate lamp normal, left rear tail dark when brake pedal pressed"),
+        ("left rear stop full brightness, right rear stop full brightness when lamp switch side",
+         "right rear tail full brightness, number-plate lamp full brightness, left rear tail dark when brake "
+         "pedal pressed"),
         "new lamp: right rear stop + right rear tail", 1),
     "rear end: one lamp": Job(
         "rear_end", broken("left rear indicator"),
@@ -347,7 +348,7 @@ JOBS: dict[str, Job] = {
     # it, which leads on to every side lamp; the other way round the tail finds earth through both stop lamps.
     "1950s car: strap of a rear wing": Job(
         "car_1950s", opened("E8 earth joint"),
-        ("left rear tail normal, left rear stop dark, right rear stop normal when brake pedal pressed",
+        ("left rear tail full brightness, left rear stop dark, right rear stop normal when brake pedal pressed",
          "left rear tail normal, left rear stop dark when lamp switch side"), "clean and remake earth point E8", 4,
         (), (("volts at E8 when brake pedal pressed", "-11.6 V"),), 0.8),
     # The contact of the stalk that leads the stop feed to the right: the same lamp flashes through another contact.
@@ -365,8 +366,8 @@ JOBS: dict[str, Job] = {
     # (return through the side lamps and the main beams, both off); the flasher unit has no earth either.
     "tractor: strap of the cab": Job(
         "tractor", opened("E8 earth joint"),
-        ("left front work lamp dark, right front work lamp dark, panel lamp 1 normal, panel lamp 2 normal, "
-         "main beam tell-tale normal when front work switch on",
+        ("left front work lamp dark, right front work lamp dark, panel lamp 1 full brightness, "
+         "panel lamp 2 full brightness, main beam tell-tale full brightness when front work switch on",
          "left rear indicator dark when front work switch on, indicator stalk left"),
         "clean and remake earth point E8", 1),
     # What both pairs of work lamps share and the cab's earth does not: at 1 Ω 9.4 A fall to 6.2 A, 6.4 V are left.
@@ -409,7 +410,7 @@ JOBS: dict[str, Job] = {
     # diode lights their lamp, which is dark otherwise and lights when starting.
     "estate: lamp-check diode shorted": Job(
         "estate_1990s", touching("D1.anode", "D1.cathode", 0.05),
-        ("handbrake tell-tale normal, brake pad tell-tale normal when handbrake on",
+        ("handbrake tell-tale normal, brake pad tell-tale full brightness when handbrake on",
          "brake pad tell-tale dark, handbrake tell-tale dark when ignition on",
          "brake pad tell-tale normal, handbrake tell-tale normal when ignition start"), "renew D1", 1),
     # Half an ohm in the relay's contact: 9.4 A at full voltage fall to 7.4 A and the dipped beams keep 8.7 V, a
@@ -498,8 +499,10 @@ JOBS: dict[str, Job] = {
     # A plug rewired with stop and left tail changed over: braking lights the left tail, 5 W lamps stay dark.
     "7-pin: ways crossed after the plug was rewired": Job(
         "tow_7pin", exchanged("X1", 6, 7),
-        ("trailer left tail normal, trailer left stop dark, trailer right stop dark when brake pedal pressed",
-         "trailer left tail dark, trailer left stop normal, trailer right stop normal when lights side"),
+        ("trailer left tail full brightness, trailer left stop dark, trailer right stop dark when brake pedal "
+         "pressed",
+         "trailer left tail dark, trailer left stop full brightness, trailer right stop full brightness when "
+         "lights side"),
         "change ways 6 and 7 of X1 back", 1),
     # One side's tail lamps of both vehicles: what they share is F2, its clip, the switch contact and C1.2.
     "7-pin: fuse of the right side lights": Job(

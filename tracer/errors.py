@@ -45,12 +45,17 @@ class Problem:
 
 
 class TracerError(Exception):
-    """Root of the package's errors: a one-line message and, where there is one, a hint."""
+    """Root of the package's errors: a one-line message and, where there is one, a hint.
 
-    def __init__(self, message: str, hint: str | None = None) -> None:
+    `choices` are ready words, nearest first, each of which would have been understood: a terminal numbers them, a
+    page makes buttons of them.
+    """
+
+    def __init__(self, message: str, hint: str | None = None, choices: tuple[str, ...] = ()) -> None:
         super().__init__(message)
         self.message = message
         self.hint = hint
+        self.choices = choices
 
     def __str__(self) -> str:
         return f"{self.message} ({self.hint})" if self.hint else self.message

@@ -296,8 +296,8 @@ def test_mistake_is_found_at_its_line(m: Mistake) -> None:
 
 
 def test_every_rule_is_broken_above_or_beside() -> None:
-    folder = Path(__file__).parents[1]
-    sources = "".join(p.read_text(encoding="utf-8") for p in (folder.parent / "tracer" / "checking").glob("*.py"))
+    folder = Path(__file__).parent
+    sources = "".join(p.read_text(encoding="utf-8") for p in (folder.parents[1] / "tracer" / "checking").glob("*.py"))
     names = set(re.findall(r'Finding\(\s*"([^"]+)"', sources))
     told = {m.rule for m in MISTAKES}
     assert told <= names and len(RULES) >= 20 and len(told) >= 35

@@ -289,7 +289,7 @@ def test_a_failed_proof_check_is_taken_back_whole(trailer: Job) -> None:
 
 
 def test_skipped_tests_do_not_come_again(trailer: Job) -> None:
-    trailer.symptom("left lamp unit stop dark, left lamp unit tail normal when brake pedal pressed")
+    trailer.symptom("left lamp unit stop dark, left lamp unit tail full brightness when brake pedal pressed")
     assert Player(scripted(*["s"] * 3)).play(trailer) == 0
     skipped = [e.item.test for e in trailer.entries if isinstance(e.item, Reading)]
     assert len(skipped) == 3 == len(set(skipped))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -10,11 +11,11 @@ import pytest
 
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.faults import Fault, find_fault, list_faults
-from tracer.faults.parts import misplaced
+from tracer.faults.parts import misplaced, part_faults
 from tracer.harness.base_rates import RATES
-from tracer.harness.devices import FilamentLaw, LedLaw
+from tracer.harness.devices import FilamentLaw, LedLaw, Resistor
 from tracer.harness.file.text import load_harness, read_harness
-from tracer.harness.model import Control, Harness
+from tracer.harness.model import Control, Harness, Part
 from tracer.inference.diagnose import Investigator
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.symptoms import parse_symptom
@@ -369,3 +370,15 @@ def test_an_added_feed_comes_from_the_live_pole_of_two_batteries_in_series() -> 
     volts = predictor.filament_v(predictor.setup(harness.state({})), predictor.table([change]))
 
     assert 22 < abs(volts[0, predictor.lamp_index[lamp]]) < 26
+
+
+def test_faults_of_a_coil_come_from_the_device_whatever_kind_of_part_holds_it() -> None:
+    """A coil in a part of no known kind fails as a relay's does; two coils in one part go by their own names."""
+    one = Part("arm", "semaphore", ("a", "b"), (Resistor("arm coil", "arm.a", "arm.b", 4.0, "coil"),))
+    two = replace(one, devices=(*one.devices, Resistor("arm hold", "arm.a", "arm.b", 40.0, "coil")))
+
+    assert {f.name for f in part_faults(one, relay_car())} == {"relay coil open: arm", "relay coil shorted: arm"}
+    assert {f.name for f in part_faults(two, relay_car())} == {
+        "relay coil open: arm coil", "relay coil shorted: arm coil", "relay coil open: arm hold",
+        "relay coil shorted: arm hold",
+    }

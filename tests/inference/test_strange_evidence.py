@@ -58,10 +58,9 @@ def test_evidence_that_contradicts_itself(call: Any) -> None:
 def test_normal_said_of_a_lamp_that_should_be_dark(call: Any) -> None:
     status, out, _ = call("symptom", "left rear stop normal, right rear stop lit when brake released")
     assert status == 0
-    assert ("“left rear stop normal” is taken as lit, though it is dark here when all is well; if it was dark, undo "
-            "this and say “dark”") in out
-    assert "right rear stop normal" not in out
-    assert "taken as lit" not in call("symptom", "left rear stop normal when brake pressed")[1]
+    assert "left rear stop dark; right rear stop lit" in out
+    assert "dark, as it should be here: left rear stop (else say “lit”)" in " ".join(out.split())
+    assert "as it should be" not in call("symptom", "left rear stop normal when brake pressed")[1]
 
 
 @pytest.mark.parametrize(

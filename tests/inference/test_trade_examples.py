@@ -233,7 +233,8 @@ def test_the_cross_lighting_goes_when_a_filament_breaks() -> None:
     assert (gone["left repeater"], gone["left front indicator"]) == ("dark", "dark")
     found = diagnose(
         CLUSTER,
-        "left repeater dark, left rear stop dark, left rear tail normal, right rear stop normal when brake pressed",
+        "left repeater dark, left rear stop dark, left rear tail full brightness, right rear stop normal when "
+        "brake pressed",
         "left front indicator normal, left rear indicator dark when indicators left",
     )
     assert found.suspects[0].repair == "clean and remake earth point E2 and new lamp: left rear indicator"

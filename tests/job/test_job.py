@@ -141,7 +141,7 @@ def test_error_in_a_symptom_records_nothing(job: Job, text: str, error: type[Tra
 
 def test_error_unknown_lamp_names_the_nearest(job: Job) -> None:
     with pytest.raises(TracerError) as caught:
-        job.symptom("left rear revresing dark when gear reverse")
+        job.symptom("left rear revrsng dark when gear reverse")
 
     assert "left rear reversing" in str(caught.value)
 

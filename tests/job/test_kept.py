@@ -171,8 +171,8 @@ TOLD = {
     "comes and goes": ("left stop sometimes dark when brake pedal pressed",),
     "said again": ("left tail dark when lamp switch side", "left tail dark when lamp switch side"),
     "lit where it should be dark": (
-        "left stop bright when lamp switch side", "left stop normal when lamp switch side",
-        "right stop normal when lamp switch side",
+        "left stop bright when lamp switch side", "left stop full brightness when lamp switch side",
+        "right stop full brightness when lamp switch side",
     ),
     "nothing": (),
 }

@@ -73,7 +73,7 @@ def share(found: Diagnosis, words: str) -> float:
      "left rear stop dim, only with lamp switch at side"),
     ("left rear tail faint only when gear reverse", "left rear tail faint, only with gear at reverse"),
     ("flasher unit clicks when indicators left", "flasher unit clicks"),
-    ("F3 sometimes blows when lights side", "fuse F3 blows"),
+    ("F3 sometimes blows when lights side", "fuse F3 sometimes blows"),
 ])
 def test_what_people_say_is_understood_and_kept(text: str, says: str) -> None:
     symptom = parse_symptom(text, pickup())

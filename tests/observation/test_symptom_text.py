@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 import yaml
@@ -15,7 +16,8 @@ from hypothesis import strategies as st
 from tracer.errors import SymptomError, TracerError, UnknownNameError
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
-from tracer.observation.evidence import ALL_WORDS, LIT, WORDS, Flash, FuseSeen, LampSeen, Symptom
+from tracer.observation.evidence import ALL_WORDS, LIT, WORDS, Flash, FuseSeen, FuseTime, LampSeen, LensSeen, Symptom
+from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.symptoms import parse_symptom, symptom_as_data, symptom_from_data
 from tracer.observation.words.words import word_set
@@ -212,8 +214,8 @@ def test_fuses(text: str, seen: tuple[str, str]) -> None:
 @pytest.mark.parametrize(("text", "kind", "message"), [
     ("rear stop dark when brake pressed", SymptomError,
      "“rear stop” could be left rear stop or right rear stop (say which one, or “all” for every one of them)"),
-    ("left rear reversng dark when reverse", UnknownNameError,
-     "no lamp “left rear reversng” (did you mean “left rear reversing” or “left rear stop” or “left rear tail”?)"),
+    ("left rear revrsng dark when reverse", UnknownNameError,
+     "no lamp “left rear revrsng” (did you mean “left rear reversing” or “left rear stop” or “left rear tail”?)"),
     ("both left indicators and both indicators dark when reverse", SymptomError,
      "“both indicators” fits 4 lamps: left rear indicator, right rear indicator, left front indicator and right "
      "front indicator (say which two, or “all” for every one of them)"),
@@ -238,8 +240,8 @@ def test_fuses(text: str, seen: tuple[str, str]) -> None:
     ("", SymptomError,
      "it is not said what was seen (write it like “left rear reversing dim, left rear tail faint when gear "
      "reverse”)"),
-    ("left tail dark", SymptomError,
-     "“left tail dark” does not say in which positions the controls stood (end it with “when”: … when ignition on, "
+    ("banana dark", SymptomError,
+     "“banana dark” does not say in which positions the controls stood (end it with “when”: … when ignition on, "
      "gear reverse)"),
     ("F9 blows when lights side", UnknownNameError, "no fuse “f9” (did you mean “F8” or “F7” or “F6”?)"),
     ("left tail blows when lights side", SymptomError,
@@ -297,13 +299,17 @@ def test_every_lamp_fuse_and_position_goes_by_its_own_name(path: Path) -> None:
 lamp_names = st.sampled_from([f.lamp for f in PICKUP.lamps()])
 word_sets = st.frozensets(st.sampled_from(WORDS), min_size=1)
 flashes: st.SearchStrategy[Flash | None] = st.sampled_from([None, "steady", "flashing", "slow", "fast"])
-looks = st.builds(LampSeen, lamp_names, word_sets, flashes)
-fuse_looks = st.builds(FuseSeen, st.sampled_from([f"F{i}" for i in range(1, 9)]), st.booleans())
+looks = st.builds(LampSeen, lamp_names, word_sets, flashes, st.booleans(), st.booleans(), st.booleans())
+fuse_looks = st.builds(FuseSeen, st.sampled_from([f"F{i}" for i in range(1, 9)]), st.booleans(),
+                       st.sampled_from(get_args(FuseTime)), st.booleans())
+lenses = st.builds(lambda look, names: LensSeen(tuple(replace(look, lamp=n) for n in names)), looks,
+                   st.lists(lamp_names, min_size=2, max_size=3, unique=True))
 states = st.builds(
     PICKUP.state,
     st.fixed_dictionaries({c.name: st.sampled_from(c.positions) for c in PICKUP.controls.values()}), st.booleans(),
 )
-symptoms = st.builds(Symptom, states, st.lists(looks | fuse_looks, max_size=5).map(tuple), st.booleans(), st.text())
+things = st.lists(looks | fuse_looks | lenses, max_size=5).map(tuple)
+symptoms = st.builds(Symptom, states, things, st.booleans(), st.text())
 
 
 @given(symptoms)
@@ -323,6 +329,9 @@ def test_data_round_trip_through_yaml(symptom: Symptom) -> None:
 @given(st.lists(st.builds(LampSeen, lamp_names, word_sets), min_size=1, max_size=4, unique_by=lambda s: s.lamp),
        states, st.booleans())
 def test_what_a_symptom_says_is_understood_as_it(seen: list[LampSeen], state: Any, others: bool) -> None:
+    # Of what should be dark there "normal" says that it is; "bright" and "lit" are left to say otherwise.
+    on = healthy_states(PICKUP).on(state)
+    seen = [s for s in seen if s.words != {"normal"} or s.lamp in on] or [LampSeen("left rear tail", LIT)]
     positions = [f"{c} {p}" for c, p in state.positions] + ["engine running"] * state.engine_running
     text = ", ".join([s.says() for s in seen] + ["everything else normal"] * others) + " when " + ", ".join(positions)
 
@@ -338,7 +347,7 @@ phrases = st.lists(
 ).map(" ".join)
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(st.text(max_size=80) | phrases)
 def test_any_text_is_understood_or_told_in_one_line(text: str) -> None:
     for whole in (text, f"{text} when brake pressed", f"left tail dim when {text}"):

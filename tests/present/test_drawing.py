@@ -16,26 +16,19 @@ from xml.etree import ElementTree
 import pygraphviz
 import pytest
 
+from tests.present.font_widths import BOLD, FONTS, REGULAR, Font, codes, widest
 from tracer.circuit.model import OPEN_OHM, Change
 from tracer.errors import DrawingError, UnknownNameError
+from tracer.faults import list_faults
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.observation.forward_model import Predictor
-from tracer.present.drawing.canvas import (
-    Canvas,
-    Lettering,
-    Page,
-    Stroke,
-    _add_lettering,
-    clean,
-    element_id,
-    shorten,
-    width_of,
-    wrap,
-)
-from tracer.present.drawing.draw import draw, draw_on_canvas
+from tracer.present.drawing.canvas import Canvas, Lettering, Page, Stroke, _add_lettering, element_id
+from tracer.present.drawing.draw import draw, draw_on_canvas, with_crossed
 from tracer.present.drawing.graph import build_picture
+from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
 from tracer.present.drawing.scope import devices_named, slope_of, sub_circuit
+from tracer.present.drawing.selection import view_of_harness
 from tracer.present.drawing.tracks import assign_tracks
 from tracer.present.drawing.view import Mark, View
 
@@ -138,7 +131,10 @@ def test_letters_ways_places_and_marks(pickup: Harness) -> None:
         assert text in found, text
     assert any("Vehicle state: ignition on, gear reverse" in t for t in found)
     assert any(t.startswith("IEC 60757: BK black") for t in found)
-    assert sum(t.endswith(" V") and t[0].isdigit() for t in found) > 8
+    calculated = [t for t in found if re.fullmatch(r"\(−?[0-9]+(\.[0-9]+)? V\)", t)]
+    assert len(calculated) > 8
+    # The voltage of the file stands without brackets, and nothing calculated does.
+    assert [t for t in found if t.endswith(" V")] == ["12.6 V"]
 
 
 def test_legend_has_only_what_occurs(pickup: Harness) -> None:
@@ -342,6 +338,78 @@ def test_lettering_is_measured_wrapped_and_shortened() -> None:
     assert shorten("abc", 100, 10) == "abc"
     assert clean("a\nb\x00\u202ec\t d") == "a b\ufffdc d"
     assert wrap("", 50, 10) == []
+    assert wrap("change ways 3 and 4 back (31 %)", 155, 10) == ["change ways 3 and 4 back", "(31 %)"]
+    # A heading or an entry of the key has no room beside it, so that a long word is broken.
+    assert all(width_of(line, 10) <= 50 for line in wrap("x" * 30, 50, 10, stretch=1.0))
+
+
+@pytest.mark.parametrize("face", [0, 1])
+def test_lettering_is_as_wide_as_the_widest_font_that_may_draw_it(face: int) -> None:
+    """Judged by the font files themselves: DejaVu Sans, and Liberation Sans, which has the widths of Arial."""
+    files = [FONTS / name for name in (REGULAR, BOLD)[face]]
+    if not all(f.exists() for f in files):
+        pytest.skip("needs the packages fonts-dejavu-core and fonts-liberation")
+    fonts = [Font(f) for f in files]
+    checked = 0
+    for code in codes():
+        wide = widest(fonts, code)
+        if wide is not None:
+            assert width_of(chr(code), 1000, bool(face)) == pytest.approx(wide, abs=0.01), hex(code)
+            checked += 1
+    assert checked > 590
+    for sample in ("left rear stop + tail", "Rückfahrscheinwerfer (12.4 V) − 0.75 mm²", "lampe arrière gauche, 21 W"):
+        for font in fonts:
+            drawn = sum(font.width(ord(c)) or 0.0 for c in sample) / 100
+            assert drawn <= width_of(sample, 10, bool(face)) <= 1.35 * drawn
+
+
+def test_a_heading_is_never_cut(pickup: Harness) -> None:
+    """However long title, supposition and state are: all of it is written, within the margins."""
+    words = [f"word{n}" for n in range(120)]
+    title = " ".join(words) + " " + "x" * 300
+    view = View(title, " ".join(words), sub_circuit(pickup, ["left rear tail"]), state=" ".join(words))
+    canvas, page = draw_on_canvas(pickup, view)
+    said = " ".join(text for *_, text in canvas.boxes())
+    assert all(said.count(w + " ") >= 3 for w in words)
+    assert "…" not in said and said.count("x") >= 300
+    for left, _, right, _, text in canvas.boxes():
+        assert page.at((left, 0))[0] >= 0 and page.at((right, 0))[0] <= page.width, text
+
+
+def test_measured_voltages_stand_at_their_test_points(pickup: Harness) -> None:
+    """Without brackets and right beside the flag; what is calculated stands in brackets, and the key says so."""
+    view = replace(lost_earth(pickup), measured={"T2": "3.6 V", "T3": "0.1 V to T2"})
+    canvas, _ = draw_on_canvas(pickup, view)
+    found = [text for *_, text in canvas.boxes()]
+    for label, value in (("T2", "3.6 V"), ("T3", "0.1 V to T2")):
+        assert found[found.index(label) + 1] == value
+    assert found[found.index("T1") + 1] != "3.6 V"
+    key = " ".join(texts(root_of(pickup, view)))
+    assert "calculated, to the body" in key and "measured there" in key and "3.6 V, E4: left rear chassis rail" in key
+    assert not overlaps(canvas)
+    assert "measured there" not in " ".join(texts(root_of(pickup, lost_earth(pickup))))
+
+
+def test_crossed_ways_are_drawn_crossed(pickup: Harness) -> None:
+    """Ways 3 and 4 of C2 changed over: the line through way 3 goes on to the reversing lamp, and says so."""
+    fault = next(f for f in list_faults(pickup) if f.name == "ways crossed: C2 ways 3 and 4")
+    view = view_of_harness(pickup, state=pickup.state({"gear": "reverse"}), fault=fault)
+    assert view.crossed == {"C2 way 3": ("C2.3", "C2.4'"), "C2 way 4": ("C2.4", "C2.3'")}
+    found = texts(root_of(pickup, view))
+    assert {"crossed to C2/3", "crossed to C2/4"} <= set(found)
+    assert "pin in the way of another," in " ".join(found)
+    rewired = with_crossed(pickup, view)
+    picture = build_picture(rewired, (d.name for d in rewired.devices()))
+    through = next(r for r in picture.runs if "C2 way 4" in [d.name for d in r.devices])
+    assert "left rear.indicator" in (through.at_upper, through.at_lower)
+    # By hand: the reversing feed now lights the indicator lamp, 21 W at about 12 V.
+    assert abs(view.flow["C2 way 4"]) == pytest.approx(21 / 12, rel=0.15)
+    assert not overlaps(draw_on_canvas(pickup, view)[0])
+
+
+def test_what_only_joins_two_ways_is_not_drawn_crossed(pickup: Harness) -> None:
+    fault = next(f for f in list_faults(pickup) if f.name == "ways joined: C2 ways 3 and 4")
+    assert view_of_harness(pickup, fault=fault).crossed == {}
 
 
 def test_graphviz_gets_text_and_not_its_own_escapes() -> None:

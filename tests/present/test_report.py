@@ -7,12 +7,16 @@ import os
 import re
 import shutil
 import subprocess
+import tomllib
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
+from typing import get_args
 
 import pytest
+from jinja2 import UndefinedError
 
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.faults import find_fault, list_faults
@@ -22,7 +26,20 @@ from tracer.job.job import Job
 from tracer.observation.words.readings import test_key as key_of
 from tracer.present.drawing.draw import draw
 from tracer.present.drawing.selection import numbered_tests, view_of_harness, view_of_job
+from tracer.present.html import templates
 from tracer.present.report import report_data, report_html, report_markdown
+from tracer.present.report.page import as_html
+from tracer.present.report.words import (
+    Block,
+    Bullets,
+    Card,
+    Drawing,
+    Facts,
+    Heading,
+    Listing,
+    Paragraph,
+    Table,
+)
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 CHROMIUM = "/usr/bin/chromium"
@@ -417,3 +434,31 @@ def test_view_of_harness() -> None:
     view = view_of_harness(harness, fault=fault)
     fed = {d.name for d in harness.devices() if isinstance(d, Filament)} & view.back_feed
     assert fed and view.state != "everything off" and view.suspects[0].says == fault.says
+
+
+def test_every_kind_of_block_has_its_place_in_the_templates() -> None:
+    """A kind that the templates do not show stops the page rather than going missing from it."""
+    said = "3 V & <b>"
+    blocks: list[Block] = [
+        Heading(said), Paragraph(said), Facts(((said, said),)), Bullets((said,)), Table((said,), ((said,),)),
+        Listing(said), Card(said, (Paragraph(said),), True), Drawing(said),
+    ]
+    assert {type(b) for b in blocks} == set(get_args(Block))
+    counts = {type(b).kind: as_html("t", "k", [b], "<svg/>").count("3\u00a0V &amp; &lt;b&gt;") for b in blocks}
+    assert counts == {
+        "heading": 1, "paragraph": 1, "facts": 2, "bullets": 1, "table": 2, "listing": 1, "card": 2, "drawing": 1,
+    }
+    unknown = SimpleNamespace(kind="picture")
+    with pytest.raises(UndefinedError, match="no template shows this kind of block"):
+        as_html("t", "k", [unknown], None)  # type: ignore[list-item]
+
+
+def test_templates_go_with_the_package() -> None:
+    """What lies in the folder of templates is named as data of the package, and nothing in it is HTML unescaped."""
+    folder = MODELS.parent / "tracer" / "present" / "templates"
+    named = tomllib.loads((MODELS.parent / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"]
+    assert named["tracer.present"] == ["templates/*"]
+    assert {p.name for p in folder.iterdir()} == set(templates().list_templates())
+    unescaped = [(p.name, line) for p in sorted(folder.iterdir()) for line in p.read_text().splitlines()
+                 if re.search(r"\|\s*safe|autoescape", line)]
+    assert [name for name, line in unescaped if "policy" not in line] == []

@@ -127,3 +127,5 @@ def _complain(error: TracerError) -> None:
     click.echo(f"error: {error.message}", err=True)
     if error.hint:
         click.echo(f"  hint: {error.hint}", err=True)
+    for number, choice in enumerate(error.choices, 1):
+        click.echo(f"  {number}. {choice}", err=True)

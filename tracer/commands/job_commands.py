@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Any
 
 import click
 
 from tracer.commands.output import json_option, show, width, wrapped
+from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import Limits
@@ -93,9 +95,31 @@ def symptom_command(job: str, text: str, as_json: bool) -> None:
     Examples:
       tracer symptom job.yaml "rear left reversing lamp dark when ignition on, gear reverse"
       tracer symptom job.yaml "left rear tail dim, everything else normal when lights side and brake pressed"
+      tracer symptom job.yaml "n/s brake light only glows"
     """
     opened = _job(job)
-    _recorded(opened.symptom(text), as_json, opened)
+    try:
+        recorded = opened.symptom(text)
+    except TracerError as error:
+        recorded = opened.symptom(_chosen(error))
+    _recorded(recorded, as_json, opened)
+
+
+def _chosen(error: TracerError) -> str:
+    """The ready sentence that the person at the terminal picks in place of the one that was not understood.
+
+    Raises:
+        TracerError: The same one, where there is nobody to pick or none is right.
+    """
+    if not error.choices or not sys.stdin.isatty():
+        raise error
+    click.echo(f"not recorded: {error}", err=True)
+    for number, choice in enumerate(error.choices, 1):
+        click.echo(f"  {number}. {choice}", err=True)
+    picked: int = click.prompt("which (0: none)", type=click.IntRange(0, len(error.choices)), err=True)
+    if picked == 0:
+        raise TracerError("nothing recorded", "say it in other words")
+    return error.choices[picked - 1]
 
 
 # A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.

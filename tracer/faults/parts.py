@@ -52,15 +52,10 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _contact_faults(part, d, harness.controls[d.control])
             case FlasherContact():
                 yield from _flasher_faults(part, d)
-            case Resistor(role="coil") | RelayContact() if part.kind == "flasher unit":
+            case Resistor(role="coil") | RelayContact() if _flashes(part):
                 yield _renew("flasher dead", part, d, "is dead")
             case Resistor(role="coil"):
-                repair = f"renew {part.name}"
-                yield fault("relay coil open", part.name, f"the coil of {part.name} is open", repair,
-                            opened(d.name), d.a, (d.a, d.b), (d.name,))
-                shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
-                yield fault("relay coil shorted", part.name, f"the coil of {part.name} is shorted", repair,
-                            sure(shorted), d.a, (d.a, d.b), (d.name,))
+                yield from _coil_faults(part, d)
             case RelayContact():
                 yield from _relay_contact_faults(part, d)
             case Diode():
@@ -157,6 +152,22 @@ def _flasher_faults(part: Part, d: FlasherContact) -> Iterator[Fault]:
                 (d.a, d.b), (d.name,))
 
 
+def _flashes(part: Part) -> bool:
+    """The inside of a flasher unit is renewed as one, its coil and its contacts alike."""
+    return any(isinstance(d, FlasherContact) for d in part.devices)
+
+
+def _coil_faults(part: Part, d: Resistor) -> Iterator[Fault]:
+    """Of any coil, whatever it moves; where a part has several, each goes by its own name."""
+    alone = sum(isinstance(o, Resistor) and o.role == "coil" for o in part.devices) == 1
+    called, says = (part.name, f"the coil of {part.name}") if alone else (d.name, d.name)
+    repair = f"renew {part.name}"
+    yield fault("relay coil open", called, f"{says} is open", repair, opened(d.name), d.a, (d.a, d.b), (d.name,))
+    shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
+    yield fault("relay coil shorted", called, f"{says} is shorted", repair, sure(shorted), d.a, (d.a, d.b),
+                (d.name,))
+
+
 def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
     repair = f"renew {part.name}"
     yield fault("relay stuck open", d.name, f"contact {d.name} does not close", repair, opened(d.name), d.b,
@@ -168,7 +179,7 @@ def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
 
 def _load_faults(part: Part, d: Resistor) -> Iterator[Fault]:
     kind = "motor open" if part.kind == "motor" else "load open"
-    called = d.name if part.kind == "relay" else part.name
+    called = part.name if all(o is d or isinstance(o, Joint) for o in part.devices) else d.name
     yield fault(kind, called, f"{called} is open", f"renew {part.name}", opened(d.name), d.a, (d.a, d.b), (d.name,))
     if part.kind == "motor":
         stalled = Change(set_ohm=((d.name, _STALLED * d.ohm),))
@@ -224,7 +235,7 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
         yield fault("switch dead", part.name, f"no contact of {part.name} makes (its plug is off, or it is broken)",
                     f"repair or renew {part.name}", opened(*names), contacts[0].b, None, names)
     moved = [d for d in part.devices if isinstance(d, RelayContact)]
-    if moved and part.kind == "relay":
+    if moved and not _flashes(part):
         names = tuple(d.name for d in moved)
         yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",
                     f"renew {part.name}", sure(Change(inverted=names)), moved[0].b, None, names)

@@ -9,7 +9,7 @@ from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.guide.seen import compose
 from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.job.job import Job, Recorded
-from tracer.job.typed import parse_test, parse_value, state_words, test_key
+from tracer.job.typed import example_sentence, parse_test, parse_value, state_words, test_key
 from tracer.job.values import ProofCheck, Proposal, Test, VehicleState
 from tracer.present.job_words import (
     change_lines,
@@ -143,7 +143,7 @@ class Guide:
         self._record(lambda: self.job.symptom(text))
 
     def _own_words(self) -> None:
-        self.talk.write("Such as: left rear tail dim, everything else normal when lights on, brake pressed")
+        self.talk.write(f"Such as: {example_sentence(self.harness)}")
 
         def understand(typed: str) -> None:
             self._record(lambda: self.job.symptom(typed))
@@ -185,7 +185,7 @@ class Guide:
 
         def understand(typed: str) -> None:
             value = look_words(typed, looks) if looks else f"{typed} {unit}" if typed[-1:].isdigit() else typed
-            parse_value(value, test.kind, test.lamp)
+            parse_value(value, test.kind, test.lamp, bool(test.in_hand))
             self._record(lambda: self.job.reading(name, value))
 
         try:
@@ -362,7 +362,7 @@ class Guide:
 
         def value(typed: str) -> None:
             text = f"{typed} {unit}" if unit and typed[-1:].isdigit() else typed
-            parse_value(text, test.kind, test.lamp)
+            parse_value(text, test.kind, test.lamp, bool(test.in_hand))
             self._record(lambda: self.job.reading(words, text))
 
         question = test.row.asks if test.row.by_hand else "How did it look (in words)?"

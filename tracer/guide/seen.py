@@ -33,7 +33,10 @@ def compose(talk: Talk, harness: Harness, state: VehicleState | None = None) -> 
                 continue
             options = ["did not look at all of them", "yes, every lamp not named was as it should be"]
             rest = talk.choose("Was everything else normal?", options, 1) == 2
-            said = [f"{lamp} {look}" for lamp, look in seen.items()] + ["everything else normal"] * rest
+            # Of a lamp that was picked as wrong "normal" is how bright it was, even if it should be dark.
+            bright = {"normal": "full brightness"}
+            said = [f"{lamp} {bright.get(look, look)}" for lamp, look in seen.items()]
+            said += ["everything else normal"] * rest
             return f"{', '.join(said)} when {state_words(state)}"
         except Back:
             if groups:

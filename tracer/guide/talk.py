@@ -88,9 +88,12 @@ class Talk:
         *above, last = wrap(shown, self.width - 12)
         above_it = ["", *choices] if choices and choices[0] else list(choices)
         self.show(above_it)
+        offered: tuple[str, ...] = ()  # ready answers in place of one that was not understood
         while True:
             self.show(above)
             typed = "".join(c for c in self._ask(f"{last} > ") if c.isprintable()).strip() or default
+            if typed.isdecimal() and 1 <= int(typed) <= len(offered):
+                typed = offered[int(typed) - 1]
             key = typed.casefold()
             if key == "s" and default:
                 typed = default
@@ -107,6 +110,9 @@ class Talk:
                     return understand(typed)
                 except TracerError as error:
                     self.write(clip(str(error), 3 * self.width) if typed else "Type an answer; ? helps.", first="? ")
+                    offered = error.choices
+                    for n, choice in enumerate(offered, 1):
+                        self.write(choice, first=f"  {n} ")
 
     def choose(self, question: str, options: Sequence[str], default: int | None = None) -> int:
         """The number of one of the options, from 1."""

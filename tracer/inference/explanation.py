@@ -15,6 +15,7 @@ from tracer.inference.current_paths import Flow, flow, path_through, say_path
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.hypotheses import Hypothesis, basic_states
 from tracer.inference.likelihood import (
+    LOAD_WORKS,
     OTHERS_OF_ANYTHING,
     as_meant,
     compared_loglik,
@@ -33,6 +34,8 @@ from tracer.observation.evidence import (
     Evidence,
     FuseSeen,
     LampSeen,
+    LensSeen,
+    LoadSeen,
     Reading,
     RelaySeen,
     Sound,
@@ -102,6 +105,8 @@ def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence
     for seen in item.seen:
         if isinstance(seen, LampSeen):
             said.append(f"{seen.lamp} {say_lamp(panel, predictor, seen.lamp)}")
+        elif isinstance(seen, LensSeen):
+            said += [f"{lamp} {say_lamp(panel, predictor, lamp)}" for lamp in seen.lamps]
         else:
             said.append(_say_other(panel, predictor, seen))
     if item.others_normal:
@@ -119,11 +124,14 @@ def chances_by_hand(predictor: Predictor, test: Test, hypotheses: Sequence[Hypot
     return hand_chances(test, hypotheses, shows, predictor.harness)
 
 
-def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen) -> str:
+def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen | LoadSeen) -> str:
     """What row 0 of a panel predicts for a fuse, a comparison or a sound: the likeliest thing to be said."""
     if isinstance(seen, FuseSeen):
         blown = bool(panel.blown[0, predictor.fuses.index(seen.fuse)])
-        return replace(seen, blown=blown).says()
+        return replace(seen, blown=blown, when="", once=False).says()
+    if isinstance(seen, LoadSeen):
+        works = bool(panel.power[0, predictor.loads.index(seen.load)] > LOAD_WORKS)
+        return replace(seen, works=works, sometimes=False).says()
     if isinstance(seen, Compared):
         ways = [replace(seen, how=how, doubtful=False) for how in get_args(Comparison)]
         return max(ways, key=lambda w: float(compared_loglik(panel, predictor, w)[0])).says()

@@ -32,13 +32,16 @@ from tracer.inference.word_model import (
     usual_word,
     word_probability,
 )
+from tracer.observation.consistency import comes_and_goes_in
 from tracer.observation.evidence import (
     WORDS,
     Compared,
     Evidence,
     FuseSeen,
     LampSeen,
+    LensSeen,
     Light,
+    LoadSeen,
     Reading,
     RelaySeen,
     Seen,
@@ -58,6 +61,9 @@ FLASH_SLIP = 0.02
 DARK_FLUX = -2.5
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
+# A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
+# is hard to mistake. (Common practice, no source.)
+LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
 SOMETIMES_OF_LASTING = 0.05
 SOMETIMES_SAID = 0.9
@@ -176,6 +182,23 @@ def relay_loglik(panel: Panel, predictor: Predictor, seen: RelaySeen) -> Floats:
     return np.asarray(np.log(np.where(panel.usable, p, 1 / 3)))
 
 
+def lens_loglik(
+    panel: Panel, predictor: Predictor, seen: LensSeen, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
+    before: Masks | None = None,
+) -> Floats:
+    """ln probability (H,) that at least one of the lamps that it may be looked so."""
+    each = np.array([lamp_loglik(panel, predictor, look, healthy, eye, before) for look in seen.looks])
+    none = np.log1p(-np.minimum(np.exp(each), 1 - 1e-12)).sum(axis=0)
+    return np.asarray(np.log(-np.expm1(none)))
+
+
+def load_loglik(panel: Panel, predictor: Predictor, seen: LoadSeen) -> Floats:
+    """ln probability (H,) of whether a horn or another load works."""
+    works = panel.power[:, predictor.loads.index(seen.load)] > LOAD_WORKS
+    p = np.where(works == seen.works, 1 - LOAD_SLIP, LOAD_SLIP)
+    return np.asarray(np.log(np.where(panel.usable, p, 0.5)))
+
+
 def only_loglik(panel: Panel, healthy: Panel, predictor: Predictor, seen: LampSeen, eye: Eye) -> Floats:
     """ln probability (H,) that a lamp did not look as said in a state without the control that "only" names."""
     lamp = predictor.lamp_index[seen.lamp]
@@ -210,6 +233,9 @@ def as_meant(item: Evidence, predictor: Predictor) -> Evidence:
     """What was seen, its words as they are meant of lamps that should be dark (`eyes.LIT_IS_CALLED`)."""
 
     def own(seen: Seen, state: VehicleState) -> Seen:
+        if isinstance(seen, LensSeen):
+            looks = [own(look, state) for look in seen.looks]
+            return LensSeen(tuple(k for k in looks if isinstance(k, LampSeen)))
         if not isinstance(seen, LampSeen) or not (seen.words <= LIT_IS_CALLED or seen.words == NOT_NORMAL):
             return seen
         usual = float(predictor.healthy(state).flux[0, predictor.lamp_index[seen.lamp]])
@@ -322,6 +348,10 @@ def symptom_parts(
                 rows.append(compared_loglik(panel, predictor, seen))
             case RelaySeen():
                 rows.append(relay_loglik(panel, predictor, seen))
+            case LensSeen():
+                rows.append(lens_loglik(panel, predictor, seen, healthy, eye, before))
+            case LoadSeen():
+                rows.append(load_loglik(panel, predictor, seen))
     if symptom.others_normal:
         rows.append(others_loglik(panel, healthy, predictor, symptom.lamps_named(), eye, before))
     for control in symptom.only:
@@ -350,7 +380,7 @@ def by_permanence(said: Floats, usual: Floats, item: Evidence) -> tuple[Floats, 
         usual: (N, 1) the same on a healthy vehicle.
     """
     seen = item.seen if isinstance(item, Symptom) else ()
-    at_times = np.array([isinstance(s, LampSeen) and s.sometimes for s in seen] + [False] * (len(said) - len(seen)))
+    at_times = np.array([comes_and_goes_in(s) for s in seen] + [False] * (len(said) - len(seen)))
     often, count = said[~at_times].sum(axis=0), int(at_times.sum())
     now = said[at_times].sum(axis=0)
     asleep = np.log(1 - AWAKE_SHARE) + usual[~at_times].sum(axis=0)
@@ -375,8 +405,11 @@ def undescribed_loglik(item: Evidence, predictor: Predictor) -> float:
 def undescribed_seen(seen: Seen, state: VehicleState, predictor: Predictor) -> float:
     """ln probability of one thing seen under "something the harness file does not describe": any word as likely as
     any other."""
+    if isinstance(seen, LensSeen):
+        none = [1 - np.exp(undescribed_seen(look, state, predictor)) for look in seen.looks]
+        return float(np.log(1 - np.prod(none)))
     if not isinstance(seen, LampSeen):
-        return float(np.log(0.5 if isinstance(seen, FuseSeen) else 1 / 3))
+        return float(np.log(0.5 if isinstance(seen, (FuseSeen, LoadSeen)) else 1 / 3))
     lamp = predictor.lamp_index.get(seen.lamp)  # none of a test lamp
     usual = None if lamp is None else float(predictor.healthy(state).flux[0, lamp])
     p = word_at_random(seen.words, usual) * (0.5 if seen.flash else 1.0) * (0.5 if seen.sometimes else 1.0)

@@ -11,7 +11,7 @@ from tracer.harness.model import Harness
 from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
 from tracer.observation.words.readings import test_from_data, value_from_data
-from tracer.observation.words.symptoms import symptom_from_data
+from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 
 IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
@@ -44,11 +44,11 @@ class History:
     """
 
     def __init__(
-        self, living: Sequence[Event], harness: Harness, understood: dict[int, Entry] | None = None
+        self, living: Sequence[Event], harness: Harness, understood: dict[int, tuple[Entry, ...]] | None = None
     ) -> None:
         """`understood`: entries by number that were read before; what is read here is added."""
         self.living, self.harness = living, harness
-        self._understood: dict[int, Entry] = {} if understood is None else understood
+        self._understood: dict[int, tuple[Entry, ...]] = {} if understood is None else understood
 
     def before(self, number: int) -> History:
         """As it stood just before the entry with this number; its evidence is the very same objects."""
@@ -65,11 +65,13 @@ class History:
         known = self._understood
         for e in self.living:
             if e.kind == "symptom" and e.number not in known:
-                known[e.number] = Entry(e.number, e.time, symptom_from_data(e.data, self.harness))
+                known[e.number] = tuple(
+                    Entry(e.number, e.time, one) for one in symptoms_from_data(e.data, self.harness)
+                )
             elif e.kind == "reading" and e.number not in known:
                 test, value = test_from_data(e.data["test"], self.harness), value_from_data(e.data["value"])
-                known[e.number] = Entry(e.number, e.time, Reading(test, value))
-        return tuple(known[e.number] for e in self.living if e.number in known)
+                known[e.number] = (Entry(e.number, e.time, Reading(test, value)),)
+        return tuple(one for e in self.living if e.number in known for one in known[e.number])
 
     @cached_property
     def told(self) -> tuple[Entry, ...]:

@@ -35,7 +35,8 @@ from tracer.job.earlier_jobs import EARLIER, Earlier, carried
 from tracer.job.history import Entry, History, ProofResult
 from tracer.job.text import Event, JobHeader
 from tracer.observation.consistency import contradictions
-from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.evidence import Evidence, Reading, Symptom, Test
+from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.readings import (
     parse_test,
     parse_value,
@@ -44,11 +45,15 @@ from tracer.observation.words.readings import (
     test_key,
     value_as_data,
 )
-from tracer.observation.words.symptoms import parse_symptom, symptom_as_data
+from tracer.observation.words.symptoms import symptom_as_data, symptoms_as_data, understand
 from tracer.planning.constraints import Limits
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import Proof, plan_proof
+
+# A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
+# is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
+LEADS_TURNED_V = 1.0
 
 Clock = Callable[[], datetime]
 MARKED = "sent as"  # key of an entry's data: the mark of whoever sent it
@@ -61,7 +66,7 @@ def now() -> datetime:
 
 @dataclass(frozen=True)
 class Recorded:
-    """What recording a symptom or reading led to.
+    """What recording a symptom or reading led to. `understood` says back what was taken in, one line for each state.
 
     `remark` says what the person should know at once: a contradiction, a reading that no suspect
     explains and what that may mean, an assumption about the vehicle state.
@@ -77,7 +82,7 @@ class _Remembered:
     """What one process has worked out of a job whose harness stays as it is: entries and proposed tests by number as
     they were understood, diagnoses by what counted, proofs by the number of their repair."""
 
-    entries: dict[int, Entry] = field(default_factory=dict)
+    entries: dict[int, tuple[Entry, ...]] = field(default_factory=dict)
     proposed: dict[int, tuple[str, Test]] = field(default_factory=dict)
     diagnoses: dict[Hashable, Diagnosis] = field(default_factory=dict)
     proofs: dict[int, Proof] = field(default_factory=dict)
@@ -313,29 +318,28 @@ class Job:
     # --- recording
 
     def symptom(self, text: str) -> Recorded:
-        """Record what was seen.
+        """Record what was seen, in the harness's own words or as it is spoken; one sentence is one entry, of however
+        many vehicle states it speaks.
 
         Raises:
-            TracerError: It cannot be understood; nothing was recorded.
+            TracerError: It cannot be understood, `choices` are the nearest ready sentences; nothing was recorded.
         """
-        symptom = parse_symptom(text, self.harness)
-        event = self._append("symptom", symptom_as_data(symptom))
-        understood = f"{symptom.says()} — with {self.harness.say_state(symptom.state)}"
-        earlier = [e for e in self.evidence[:-1] if isinstance(e, Symptom) and e.state == symptom.state]
+        told = understand(text, self.harness, healthy_states(self.harness, self.investigator.predictor))
+        event = self._append("symptom", symptoms_as_data(told.symptoms))
+        understood = "; ".join(f"{s.says()} — with {self.harness.say_state(s.state)}" for s in told.symptoms)
+        before = self.evidence[: -len(told.symptoms)]
+        clash = any(self._contradicts(symptom, before) for symptom in told.symptoms)
+        remarks = ["contradicts what was recorded earlier for the same lamp in the same state; both are kept"] * clash
+        return Recorded(event.number, understood, "; ".join(filter(None, [told.remark(), *remarks])))
+
+    def _contradicts(self, symptom: Symptom, before: Sequence[Evidence]) -> bool:
+        """Whether it contradicts what was recorded before it."""
+        earlier = [e for e in before if isinstance(e, Symptom) and e.state == symptom.state]
         clash = any(contradictions([one, symptom]) for one in earlier)
         if clash:  # it takes the circuit to know which lamps should be dark
             *meant, last = (as_meant(e, self.investigator.predictor) for e in (*earlier, symptom))
             clash = any(contradictions([one, last]) for one in meant)
-        remarks = ["contradicts what was recorded earlier for the same lamp in the same state; both are kept"] * clash
-        return Recorded(event.number, understood, "; ".join([*remarks, *self._taken_as_lit(symptom)]))
-
-    def _taken_as_lit(self, symptom: Symptom) -> Iterator[str]:
-        """Where "normal" may have been said of a lamp that stayed dark, as it should."""
-        said = [s for s in symptom.seen if isinstance(s, LampSeen) and s.words == {"normal"} and s.flash is None]
-        usual = self.usual_looks(symptom.state, [s.lamp for s in said]) if said else ()
-        for lamp in (lamp for lamp, look in usual if look == "dark"):
-            yield (f"“{lamp} normal” is taken as lit, though it is dark here when all is well; if it was dark, undo "
-                   "this and say “dark”")
+        return clash
 
     def reading(self, test_text: str, value_text: str) -> Recorded:
         """Record a reading of a proposed test (by its short name) or of any other.
@@ -344,7 +348,7 @@ class Job:
             TracerError: Test or value cannot be understood; nothing was recorded.
         """
         test = self.find_test(test_text)
-        value = parse_value(value_text, test.kind, test.lamp)
+        value = parse_value(value_text, test.kind, test.lamp, bool(test.in_hand))
         if value.lead_blew and not test.has_lead:
             raise ReadingError("no temporary lead is fitted in this test",
                                "a fuse of the vehicle is told as a symptom: “F3 blows when …”")
@@ -359,6 +363,9 @@ class Job:
             # round (common practice, no source).
             value = value.turned()
             remark = "taken as below the body, as everything is on a positive-earth vehicle (else write it with a +)"
+        elif against_body and value.high < -LEADS_TURNED_V and not self.harness.positive_earth:
+            value = value.turned()
+            remark = "taken as above the body: the leads were the other way round, for nothing lies below it here"
         strange = ""
         if self.evidence or test.row.of_lamps:
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, by_hand
+from tracer.observation.evidence import Evidence, LampSeen, LensSeen, LoadSeen, Reading, Seen, Symptom, by_hand
 
 
 def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
@@ -45,8 +45,15 @@ def comes_and_goes(evidence: Sequence[Evidence]) -> bool:
     readings = [i for i in evidence if isinstance(i, Reading)]
     if any(i.value.wiggled or (i.test.row.moves and i.value.found) for i in readings):
         return True
-    said = any(isinstance(s, LampSeen) and s.sometimes for i in evidence if isinstance(i, Symptom) for s in i.seen)
+    said = any(comes_and_goes_in(s) for i in evidence if isinstance(i, Symptom) for s in i.seen)
     return said or bool(contradictions(evidence))
+
+
+def comes_and_goes_in(seen: Seen) -> bool:
+    """Whether something was seen only sometimes. A fuse that blows only sometimes has been blown."""
+    if isinstance(seen, LensSeen):
+        return seen.looks[0].sometimes
+    return isinstance(seen, (LampSeen, LoadSeen)) and seen.sometimes
 
 
 def _exclude(a: LampSeen, b: LampSeen) -> bool:

@@ -23,35 +23,79 @@ Flash = Literal["steady", "flashing", "slow", "fast"]
 Comparison = Literal["dimmer", "alike", "brighter"]
 Sound = Literal["clicks", "silent", "buzzes"]
 Light = Literal["", "day", "night"]
+FuseTime = Literal["", "at once", "after a while", "sometimes"]
 
 
 @dataclass(frozen=True)
 class LampSeen:
     """How one lamp looked: any of `words` (several where the person was not sure), and whether it
     flashed where that was said. `sometimes`: now and then so, otherwise as it should be. `doubtful`: the
-    person said perhaps."""
+    person said perhaps. `moved`: it changes when something is tapped, slammed or driven over."""
 
     lamp: str
     words: frozenset[str]
     flash: Flash | None = None
     sometimes: bool = False
     doubtful: bool = False
+    moved: bool = False
+
+    def look(self) -> str:
+        """The look without the lamp, in words."""
+        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
+        if self.words == ALL_WORDS and self.flash == "steady":
+            return "does not flash"  # it may be dark
+        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
+        return f"{before}{word}" + ", as it is moved" * self.moved + (f", {self.flash}" if self.flash else "")
 
     def says(self) -> str:
-        word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)
-        before = "perhaps " * self.doubtful + "sometimes " * self.sometimes
-        return f"{self.lamp} {before}{word}" + (f", {self.flash}" if self.flash else "")
+        return f"{self.lamp} {self.look()}"
+
+
+@dataclass(frozen=True)
+class LensSeen:
+    """One light was seen that may be any of several lamps (the filaments behind one lens, a unit at an end that was
+    not named): at least one of `looks`, which differ by the lamp alone, is so."""
+
+    looks: tuple[LampSeen, ...]
+
+    @property
+    def lamps(self) -> tuple[str, ...]:
+        return tuple(k.lamp for k in self.looks)
+
+    def says(self) -> str:
+        return f"{' or '.join(self.lamps)} {self.looks[0].look()}"
 
 
 @dataclass(frozen=True)
 class FuseSeen:
-    """A fuse was found blown or whole after the state was set."""
+    """A fuse was found blown or whole after the state was set.
+
+    `when`: how soon it blew, or that it blows only sometimes; "" where that was not said. `once`: it was found
+    blown, and nobody has said that a new one blows too.
+    """
 
     fuse: str
     blown: bool
+    when: FuseTime = ""
+    once: bool = False
 
     def says(self) -> str:
-        return f"fuse {self.fuse} {'blows' if self.blown else 'holds'}"
+        if not self.blown:
+            return f"fuse {self.fuse} holds"
+        before, after = ("sometimes ", "") if self.when == "sometimes" else ("", f" {self.when}" if self.when else "")
+        return f"fuse {self.fuse} {before}{'blew' if self.once else 'blows'}{after}"
+
+
+@dataclass(frozen=True)
+class LoadSeen:
+    """A horn, motor or other load that is no lamp: whether it works."""
+
+    load: str
+    works: bool
+    sometimes: bool = False
+
+    def says(self) -> str:
+        return f"{self.load} {'sometimes ' * self.sometimes}{'works' if self.works else 'does not work'}"
 
 
 @dataclass(frozen=True)
@@ -79,7 +123,7 @@ class RelaySeen:
         return f"{self.relay} {'does not click' if self.does == 'silent' else self.does}"
 
 
-Seen = LampSeen | FuseSeen | Compared | RelaySeen
+Seen = LampSeen | LensSeen | FuseSeen | Compared | RelaySeen | LoadSeen
 
 
 @dataclass(frozen=True)
@@ -100,7 +144,8 @@ class Symptom:
     only: tuple[str, ...] = ()
 
     def lamps_named(self) -> frozenset[str]:
-        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared)))
+        either = {lamp for s in self.seen if isinstance(s, LensSeen) for lamp in s.lamps}
+        return frozenset(s.lamp for s in self.seen if isinstance(s, (LampSeen, Compared))) | either
 
     def says(self) -> str:
         """Everything seen, in words, without the vehicle state."""

@@ -26,7 +26,7 @@ from tracer.circuit.model import (
     build_circuit,
     conductance_of,
 )
-from tracer.harness.devices import Conductor, FlasherContact
+from tracer.harness.devices import Conductor, FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
 
@@ -52,6 +52,7 @@ class Panel:
         restless: (H, relays) those that buzz.
         buzzing: (H,) some relay buzzes.
         lead_blown: (H,) the fuse of a temporary lead blows.
+        power: (H, loads) of `Predictor.loads` in the lit phase, a share of what each takes at the battery's voltage.
         usable: (H,) the solution converged.
     """
 
@@ -66,16 +67,17 @@ class Panel:
     buzzing: Bools
     lead_blown: Bools
     usable: Bools
+    power: Floats
 
     @classmethod
-    def empty(cls, rows: int, lamps: int, fuses: int, relays: int) -> Panel:
+    def empty(cls, rows: int, lamps: int, fuses: int, relays: int, loads: int) -> Panel:
         """Rows still to be filled in, with nothing that flashes."""
         flux = np.empty((rows, lamps))
         pulled_in, restless = (np.empty((rows, relays), dtype=bool) for _ in range(2))
         buzzing, lead_blown, usable = (np.empty(rows, dtype=bool) for _ in range(3))
         return cls(
             flux, flux, np.full(rows, np.nan), np.full(rows, np.nan), np.empty((rows, fuses), dtype=bool),
-            np.empty((rows, fuses)), pulled_in, restless, buzzing, lead_blown, usable,
+            np.empty((rows, fuses)), pulled_in, restless, buzzing, lead_blown, usable, np.empty((rows, loads)),
         )
 
     @property
@@ -139,6 +141,11 @@ class Predictor:
         parts = [(p.name, d.name) for p in harness.parts.values() if p.kind == "relay" for d in p.devices]
         self.relays = [part for part, coil in parts if coil in coils]
         self._relay_coils = np.array([coils[coil] for _, coil in parts if coil in coils], dtype=np.intp)
+        # Horn, blower and other loads that one hears or feels: the part, and the resistance in it that does the work.
+        working = [(p.name, d) for p in harness.parts.values() if p.kind in ("load", "motor") for d in p.devices
+                   if isinstance(d, Resistor)]
+        self.loads = [part for part, _ in working]
+        self._load_resistors = [d for _, d in working]
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
         source = next(iter(self.circuit.sources), None)
         self.emf = source.volts if source else harness.system_v
@@ -176,7 +183,8 @@ class Predictor:
 
     def panels(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
         """The same in several set-ups, which are solved together."""
-        out = [Panel.empty(len(t), len(self.lamps), len(self.fuses), len(self.relays)) for _, t in asked]
+        counts = len(self.lamps), len(self.fuses), len(self.relays), len(self.loads)
+        out = [Panel.empty(len(t), *counts) for _, t in asked]
         waiting: list[_Part] = []
         flashing = []
         for k, (setup, table) in enumerate(asked):
@@ -236,6 +244,8 @@ class Predictor:
             out.blown[:], out.blow_s[:], out.lead_blown[:] = lit.blown, lit.blow_s, lit.lead_blown
             out.pulled_in[:], out.restless[:] = lit.pulled_in[:, coils], lit.restless[:, coils]
             out.buzzing[:] = lit.buzzing
+            for k, load in enumerate(self._load_resistors):
+                out.power[:, k] = self._power(load, lit, table)
             if not self._flashers:
                 continue
             currents = np.array([self._flasher_current(f, lit, table) for f in self._flashers])
@@ -312,6 +322,15 @@ class Predictor:
         for row, (_, watched_v) in settled.between.items():  # while the contact is closed
             across[row] = max(across[row], abs(watched_v[self.circuit.watch_index[flasher.name]]))
         return np.asarray(across * g)
+
+    def _power(self, load: Resistor, settled: Settled, table: ChangeTable) -> Floats:
+        """(H,) the power of a load as a share of what it takes at the battery's voltage."""
+        i = self.circuit.branch_index[load.name]
+        volts = settled.solution.volts_at(np.array([self.circuit.node(n) for n in (load.a, load.b)]))
+        g = np.full(len(table), self.circuit.closed_s[i])
+        row, column = np.nonzero(table.branch == i)
+        g[row] = table.target_s[row, column]
+        return np.asarray((volts[:, 0] - volts[:, 1]) ** 2 * g / (self.emf**2 * self.circuit.closed_s[i]))
 
     def _wire_a(self, plus: int, minus: int, settled: Settled, table: ChangeTable, done: Change) -> Floats:
         """Current (H,) in the wire between two nodes, as each row has it. Where a row has put one end of the wire

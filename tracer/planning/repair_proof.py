@@ -13,9 +13,9 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.likelihood import relay_loglik
+from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
-from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Symptom
+from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, LensSeen, LoadSeen, Symptom
 from tracer.observation.words.symptoms import parse_symptom
 
 _MOST_CHECKS = 9
@@ -105,7 +105,7 @@ def _complains(item: Evidence, investigator: Investigator) -> bool:
     if not isinstance(item, Symptom) and item.test.done:
         return False
     healthy, predictor = investigator.predictor.healthy(state), investigator.predictor
-    for s in seen:
+    for s in [one for whole in seen for one in (whole.looks if isinstance(whole, LensSeen) else (whole,))]:
         if isinstance(s, LampSeen):
             i = predictor.lamp_index[s.lamp]
             word = likely_word(float(healthy.flux[0, i]))
@@ -117,6 +117,9 @@ def _complains(item: Evidence, investigator: Investigator) -> bool:
                 return True
         elif isinstance(s, Compared):
             if s.how != "alike":
+                return True
+        elif isinstance(s, LoadSeen):
+            if load_loglik(healthy, predictor, s)[0] < np.log(0.5) or s.sometimes:
                 return True
         elif relay_loglik(healthy, predictor, s)[0] < np.log(0.2):
             return True

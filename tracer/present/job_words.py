@@ -78,10 +78,14 @@ def failed(job: Job) -> bool:
 
 def say_event(job: Job, event: Event) -> str:
     """One entry in short: number, what it is, what it says."""
-    item = next((e.item for e in job.entries if e.number == event.number), None)
+    items = [e.item for e in job.entries if e.number == event.number]
+    item = items[0] if items else None
     if isinstance(item, Symptom):
-        said = [s.says() for s in item.seen] + (["everything else normal"] if item.others_normal else [])
-        what = f"seen: {'; '.join(said)} ({short_state(job.harness, item.state)})"
+        states = []
+        for one in (i for i in items if isinstance(i, Symptom)):
+            said = [s.says() for s in one.seen] + (["everything else normal"] if one.others_normal else [])
+            states.append(f"{'; '.join(said)} ({short_state(job.harness, one.state)})")
+        what = f"seen: {'; '.join(states)}"
     elif isinstance(item, Reading):
         value = "not done" if item.value.told_nothing else item.value.text
         state = short_state(job.harness, item.test.state) if item.test.sets_state(job.harness) else ""

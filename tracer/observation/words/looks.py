@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.errors import SymptomError
-from tracer.observation.evidence import ALL_WORDS, LIT, Flash, Sound
+from tracer.observation.evidence import ALL_WORDS, LIT, Flash, FuseTime, Sound
 from tracer.observation.words.words import HARMLESS, SEPARATORS, listed, word_set
 
 LOOKS_HINT: Final = "say dark, faint, dim, normal, bright, lit, flashing, slow, fast or steady"
@@ -15,7 +15,8 @@ LOOKS_HINT: Final = "say dark, faint, dim, normal, bright, lit, flashing, slow, 
 
 @dataclass(frozen=True)
 class Look:
-    """One thing said about a look. `weak`: gives way to another word ("glowing dimly" is dim). `does`: of a relay."""
+    """One thing said about a look. `weak`: gives way to another word ("glowing dimly" is dim). `does`: of a relay.
+    `when` and `once`: of a fuse. `usual`: as it should be, whether that is lit or dark."""
 
     words: frozenset[str] | None = None
     flash: Flash | None = None
@@ -25,7 +26,17 @@ class Look:
     doubtful: bool = False
     does: Sound | None = None
     negated: bool = False
+    moved: bool = False
+    when: FuseTime = ""
+    once: bool = False
+    usual: bool = False
     said: str = ""
+
+    @property
+    def beside(self) -> bool:
+        """Whether it only goes with a look: when, how often, how sure."""
+        bare = self.words is None and self.flash is None and self.blown is None
+        return bare and (self.sometimes or self.doubtful or self.moved or bool(self.when))
 
 
 LIGHTS: Final = Look(LIT, said="lights")
@@ -41,8 +52,9 @@ def _table() -> dict[tuple[str, ...], Look]:
         (Look(dim), "dim|dims|dimly|dimmed|dimmer|weak|weakly|too dim|too weak|half bright|half brightness|"
                     "dimmer than normal|dimmer than it should"),
         (Look(dim | faint), "very dim|very weak|very dimly"),
-        (Look(normal), "normal|normally|ok|okay|fine|good|works|working|work|worked|full|fully|full brightness|"
-                       "properly|correct|correctly|as it should|as they should|as usual|healthy"),
+        (Look(normal, usual=True), "normal|normally|ok|okay|fine|good|works|working|work|worked|properly|correct|"
+                                   "correctly|as it should|as they should|as usual|healthy"),
+        (Look(normal), "full|fully|full brightness"),
         (Look(dim | normal), "nearly full|nearly normal|almost full|almost normal|nearly full brightness|"
                              "almost full brightness|nearly bright"),
         (Look(frozenset({"bright"})), "bright|too bright|very bright|too brightly|glaring|"
@@ -63,7 +75,11 @@ def _table() -> dict[tuple[str, ...], Look]:
         (Look(does="clicks"), "clicks|click|clicking|clicked|ticks|ticking|pulls in"),
         (Look(does="buzzes"), "buzzes|buzz|buzzing|buzzed|chatters|chattering|chatter|hums"),
         (Look(does="silent"), "silent|quiet|makes no sound"),
-        (Look(blown=True), "blow|blows|blown|blew|blowing|melts|melted|pops"),
+        (Look(blown=True), "blow|blows|blown|blowing|melts|melted|pops"),
+        (Look(blown=True, once=True), "blew"),
+        (Look(when="at once"), "at once|straight away|immediately|instantly"),
+        (Look(when="after a while"), "after a while|after some time"),
+        (Look(moved=True), "as it is moved"),
         (Look(blown=False), "holds|hold|held|whole|intact"),
     ]
     return {tuple(p.split()): replace(look, said=p) for look, phrases in rows for p in phrases.split("|")}
@@ -75,7 +91,7 @@ _NOT: Final = word_set(
     "not never doesn't don't didn't isn't aren't won't wasn't weren't doesnt dont isnt wont cannot can't hasn't"
 )
 # "on" before these is "the indicator on the left", not a look.
-_AFTER_ON: Final = frozenset({"the", "left", "right", "rear", "front", "lh", "rh", "my", "its"})
+_AFTER_ON: Final = word_set("the left right rear front lh rh my its both each either one that")
 _AFTER_FULL: Final = frozenset({"beam", "beams"})
 _LIGHTING: Final = frozenset({"light", "lights", "lighting"})
 
@@ -151,7 +167,7 @@ def _together(looks: Sequence[Look]) -> tuple[frozenset[str], Flash | None]:
         flashes.discard("flashing")
     if len(flashes) > 1:
         raise SymptomError(f"{said} cannot both be", "join looks by “or” when unsure which it was")
-    if all(k.words is None and k.flash is None and (k.sometimes or k.doubtful) for k in looks):
+    if all(k.beside for k in looks):
         raise SymptomError(f"{said} does not say how it looks", LOOKS_HINT)
     flash = next(iter(flashes), None)
     firm = [k.words for k in looks if k.words is not None and not k.weak]
@@ -167,10 +183,10 @@ def _together(looks: Sequence[Look]) -> tuple[frozenset[str], Flash | None]:
     return words, flash
 
 
-def modified(alternatives: Sequence[Sequence[Look]]) -> tuple[bool, bool]:
-    """Whether "sometimes", and whether "perhaps", was said with the looks."""
+def modified(alternatives: Sequence[Sequence[Look]]) -> tuple[bool, bool, bool]:
+    """Whether "sometimes", "perhaps" and "as it is moved" were said with the looks."""
     looks = [k for group in alternatives for k in group]
-    return any(k.sometimes for k in looks), any(k.doubtful for k in looks)
+    return any(k.sometimes for k in looks), any(k.doubtful for k in looks), any(k.moved for k in looks)
 
 
 def parse_look(tokens: Sequence[str]) -> tuple[frozenset[str], Flash | None] | None:
@@ -183,7 +199,7 @@ def parse_look(tokens: Sequence[str]) -> tuple[frozenset[str], Flash | None] | N
     at = 0
     while at < len(tokens):
         look, length = look_at(tokens, at)
-        if look is not None and look.blown is None and look.does is None:
+        if look is not None and look.blown is None and look.does is None and not (look.when or look.moved):
             looks[-1].append(look)
             at += length
         elif tokens[at] == "or":

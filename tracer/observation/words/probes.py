@@ -16,9 +16,10 @@ from tracer.observation.evidence import Test, inspection, wiggling
 from tracer.observation.test_kinds import KINDS, Kind, TestKind
 from tracer.observation.words.looked_over import find_bulb, find_thing, watching
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.printed_tests import read_printed
 from tracer.observation.words.states import parse_state
-from tracer.observation.words.symptoms import fuses
-from tracer.observation.words.terminals import Terminals
+from tracer.observation.words.symptom_data import fuses
+from tracer.observation.words.terminals import SideUnsaidError, Terminals, terminals_of
 from tracer.observation.words.words import LampNames, check_length, find_lamps, listed, name_words, tokens
 
 
@@ -67,7 +68,21 @@ def parse_test(text: str, harness: Harness) -> Test:
         ReadingError: Something is missing or ambiguous.
         UnknownNameError: A terminal, lamp, connector, fuse, control or position that the harness does not have.
         SymptomError: The vehicle state is not understood.
+
+    What `Test.says` prints of any test is understood as well.
     """
+    try:
+        return _parse(text, harness)
+    except TracerError as error:
+        printed = read_printed(text, terminals_of(harness))
+        if printed is not None:
+            return printed
+        if isinstance(error, SideUnsaidError):
+            error.choices = tuple(text.replace(error.said, node) for node in error.choices)
+        raise
+
+
+def _parse(text: str, harness: Harness) -> Test:
     head, *sections = _SECTION.split(check_length(text))
     called = [(m.end(), k) for k, p in _KINDS if (m := p.match(head))]
     if not called:
@@ -78,7 +93,7 @@ def parse_test(text: str, harness: Harness) -> Test:
     if not what:
         raise ReadingError(f"“{clip(text)}” does not say {'which lamp' if row.of_lamps else 'where'}", TESTS_HINT)
     names = LampNames.of(harness)
-    terminals = Terminals(harness)
+    terminals = terminals_of(harness)
     if row.at_rest:  # made at rest, whatever else is said of it
         return inspection(harness, find_thing(what, harness, terminals, names))
     lamp = plus = minus = ""

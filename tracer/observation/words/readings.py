@@ -15,14 +15,17 @@ from tracer.harness.inspectable import bulb_positions
 from tracer.harness.model import Harness
 from tracer.harness.terminal_words import parts_wired
 from tracer.observation.actions import ACTIONS, Intervention, Target
-from tracer.observation.evidence import LampSeen, Test, Value, inspection
+from tracer.observation.evidence import Flash, LampSeen, Test, Value, inspection
 from tracer.observation.test_kinds import KINDS, QUANTITIES, Kind, Quantity, TestKind
 from tracer.observation.words.looked_over import parse_found, parse_moved, recorded_thing
 from tracer.observation.words.looks import parse_look
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.probes import parse_test
+from tracer.observation.words.speech_looks import Say, say_at, verdict
+from tracer.observation.words.speech_parts import FILLERS
+from tracer.observation.words.speech_parts import plain as speech_plain
 from tracer.observation.words.states import state_as_data, state_from_data
-from tracer.observation.words.symptoms import fuses, lamp_as_data, lamp_from_data
+from tracer.observation.words.symptom_data import fuses, lamp_as_data, lamp_from_data
 from tracer.observation.words.terminals import terminals_of
 from tracer.observation.words.words import MAX_TEXT, tokens
 from tracer.units import ambiguous, parse_quantity, unit_names
@@ -64,24 +67,29 @@ _LEAD_BLEW = Pattern(
     r"(?:the )?(?:(?:temporary |test )?lead(?:'s)? )?fuse(?: of the (?:temporary |test )?lead)? (?:has |is )?"
     r"(?:blew|blows|blown|gone|went|popped|melted)", re.IGNORECASE,
 )
+_IT_IS = r"(?:it |it's |the |filament |lamp |bulb |fuse |is |looks |seems |has |all )*"
+_BROKEN = Pattern(_IT_IS + r"(?:broken|blown|burnt out|blew|gone|dead|bad|failed|black|blackened|melted|no "
+                           r"good)", re.IGNORECASE)
+_WHOLE = Pattern(_IT_IS + r"(?:good|ok|okay|fine|whole|sound|intact|right|not (?:blown|broken))", re.IGNORECASE)
 _BEEP = Pattern(r"(?:it )?(?:beeps?|beeped|beeping)|continuity", re.IGNORECASE)
 _SILENT = Pattern(r"(?:it )?(?:does not|doesn't|did not|didn't|no|not) (?:beep|beeping)|silent", re.IGNORECASE)
 _SHOWS: Final = {q.dimension: q.called for q in QUANTITIES} | {"power": "watts"}
 
 
-def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
+def parse_value(text: str, kind: TestKind, lamp: str = "", in_hand: bool = False) -> Value:
     """What a test showed.
 
     Args:
-        text: A number with its unit, a range, "open", "beeps", words for a lamp, or "found" or "nothing" of a
-            thing looked over; a remark may
-            follow in brackets. "skipped" and "could not do it" give no information: low is minus
+        text: A number, with its unit or in that of the meter, a range, "open", "beeps", words for a lamp, "good" or
+            "blown" of what is in the hand, or "found" or "nothing" of a thing looked over; a remark may follow in
+            brackets. "skipped" and "could not do it" give no information: low is minus
             infinity and high infinity, without `seen`.
         kind: The kind of test; it decides which unit or words are right.
         lamp: The lamp looked at, for tests that are looks.
+        in_hand: A lamp or fuse is measured out of the vehicle (`Test.in_hand`).
 
     Raises:
-        ReadingError: Not understood, without a unit, of another kind of test, or impossible.
+        ReadingError: Not understood, of another kind of test, or impossible.
     """
     if len(text) > MAX_TEXT:
         raise ReadingError(f"“{clip(text)}” is too long", FORMS)
@@ -100,7 +108,7 @@ def parse_value(text: str, kind: TestKind, lamp: str = "") -> Value:
     quantity = row.quantity
     if quantity is None:
         return _look(text, plain, row, lamp)
-    by_word = _by_word(plain)
+    by_word = _by_word(plain) or (_of_hand(plain) if in_hand else None)
     if by_word is not None:
         if not quantity.log_scale:
             raise ReadingError(f"“{clip(text)}” is for an ohmmeter; this test shows {quantity.called}",
@@ -122,9 +130,34 @@ def _look(text: str, plain: str, row: Kind, lamp: str) -> Value:
     except SymptomError as error:
         raise ReadingError(error.message, error.hint) from error
     if understood is None:
+        understood = _as_spoken(plain)
+    if row.shows_light and understood == (frozenset({"bright"}), None):
+        understood = frozenset({"normal", "bright"}), None  # of a tester that is all there is
+    if understood is None:
         raise ReadingError(f"“{clip(text)}” is not {what}",
                            "write it like `lit`, `dark`, `faint`, `dim`, `normal`, `bright` or `flashes fast`")
     return Value(seen=LampSeen(lamp, *understood), text=text)
+
+
+def _as_spoken(plain: str) -> tuple[frozenset[str], Flash | None] | None:
+    """A look in the words of speech: "dull", "won't light"; None if a word is not understood."""
+    words, at, says = speech_plain(plain).split(), 0, list[Say]()
+    while at < len(words):
+        say, size = say_at(words, at)
+        if say is not None:
+            says.append(say)
+        elif words[at] not in FILLERS and words[at] not in ("lamp", "light", "test", ","):
+            return None
+        at += max(size, 1)
+    told = verdict(says) if says and not any(s.blown is not None or s.sound for s in says) else None
+    return (told.words, told.flash) if told is not None and not told.sometimes else None
+
+
+def _of_hand(plain: str) -> tuple[float, float] | None:
+    """What is said of a lamp or fuse in the hand without a number. A glass that went black has burnt out."""
+    if _BROKEN.fullmatch(plain):
+        return math.inf, math.inf
+    return (0.0, BEEP_BELOW_OHM) if _WHOLE.fullmatch(plain) else None
 
 
 def _by_word(plain: str) -> tuple[float, float] | None:
@@ -174,8 +207,7 @@ def _number(text: str, plain: str, quantity: Quantity) -> tuple[float, float, fl
 
 def _scaled(text: str, number: str, unit: str | None, quantity: Quantity) -> tuple[float, float]:
     """A number in V, Ω or A and the step of its last digit."""
-    if not unit:
-        raise ReadingError(f"“{clip(text)}” has no unit", FORMS)
+    unit = unit or quantity.unit  # what the meter in hand shows
     if quantity.log_scale and unit in ("k", "K", "M"):
         unit = unit.replace("K", "k") + "ohm"  # a meter shows no more than the letter
     try:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
@@ -10,6 +13,7 @@ from tracer.harness.devices import Source
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import BODY, Harness
 from tracer.harness.node import node_of, terminal_at
+from tracer.harness.terminal_words import say_node, say_terminal
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.words import listed
 
@@ -18,6 +22,27 @@ _FAR = Pattern(r"\s*(?:,?\s*\(?(?:far side|outgoing half|outgoing side)\)?|')\Z"
 _NEAR = Pattern(r"\s*,?\s*\(?(?:near side|incoming half|incoming side)\)?\Z", re.IGNORECASE)
 _OF = Pattern(r"(?:terminal|way|pin)\s+(\S+)\s+of\s+(.+)", re.IGNORECASE)
 _OWNED = Pattern(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
+
+
+_SIDED = Pattern(r"(.+?)[\s-]+(?:side|half|end)\)?\s*", re.IGNORECASE)
+_OWN_SIDES: Final = frozenset({"far", "near", "outgoing", "incoming"})
+# What a side of a plug is called by, and the kinds of part that lie there.
+_SIDES: Final[Mapping[str, frozenset[str]]] = {
+    "lamp": frozenset({"lamp", "lamp unit"}), "light": frozenset({"lamp", "lamp unit"}),
+    "switch": frozenset({"switch", "flasher unit", "relay"}), "fuse": frozenset({"fuse"}),
+    "fuse box": frozenset({"fuse"}), "battery": frozenset({"battery", "fuse", "switch"}),
+    "feed": frozenset({"battery", "fuse", "switch", "flasher unit"}), "relay": frozenset({"relay"}),
+    "live": frozenset({"battery", "fuse", "switch", "flasher unit"}),
+}
+
+
+class SideUnsaidError(ReadingError):
+    """A way of a plug without a word of which half. `said`: the words that name it."""
+
+    def __init__(self, said: str, way: str, ends: Sequence[str], nodes: Sequence[str]) -> None:
+        super().__init__(f"“{clip(said)}” does not say which side of the plug",
+                         f"{way} leads to {ends[0]} on one side and to {ends[1]} on the other", tuple(nodes))
+        self.said = said
 
 
 class Terminals:
@@ -44,6 +69,11 @@ class Terminals:
             for node in ends:
                 self._add(node)
 
+    @cached_property
+    def printed(self) -> Mapping[str, tuple[str, str, str]]:
+        """Node → the ways in which it is printed."""
+        return {n: (n, say_node(n), say_terminal(self.harness, n)) for n in self.nodes}
+
     def _add(self, node: str, *called: str) -> None:
         self.nodes.setdefault(node)
         for name in (node, *called):
@@ -58,6 +88,9 @@ class Terminals:
         name = " ".join(text.split()).replace("’", "'")
         if name in self.nodes:
             return name
+        if sided := self._by_side(name):
+            return sided
+        self._ask_side(name)
         for variant in self._variants(name):
             found = self._called.get(variant.casefold(), {})
             if len(found) > 1:
@@ -68,6 +101,67 @@ class Terminals:
             if found:
                 return next(iter(found))
         return self.harness.reference if name.casefold() in _BODY_WORDS else None
+
+    def _way(self, name: str) -> str | None:
+        """The near half of the way that "pin 5 of C3" or "C3 pin 5" names."""
+        for match, (terminal, owner) in ((_OF.fullmatch(name), (1, 2)), (_OWNED.fullmatch(name), (2, 1))):
+            if match:
+                plug = self._owners.get(match.group(owner).casefold().removeprefix("the "), "")
+                node = f"{plug}.{match.group(terminal)}"
+                if plug in self.harness.connectors and node in self.nodes and f"{node}'" in self.nodes:
+                    return node
+        return None
+
+    def _ask_side(self, name: str) -> None:
+        """
+        Raises:
+            SideUnsaidError: The way of a plug, and not which of its halves.
+        """
+        node = self._way(name)
+        if node is not None:
+            halves = (node, f"{node}'")
+            ends = [listed([e.rstrip("'") for e in self.wired_to(h)], "and") for h in halves]
+            raise SideUnsaidError(name, node, ends, halves)
+
+    def _by_side(self, name: str) -> str | None:
+        """The half of a way on the side of which something lies: "C3 pin 5, lamp side"; None if that is not said."""
+        bare = _SIDED.fullmatch(name)
+        if bare is None:
+            return None
+        words = re.sub(r"[,()]", " ", bare.group(1)).split()
+        for count in range(1, len(words)):
+            said = " ".join(words[:count])
+            what = re.sub(r"\A(?:on |the )+", "", " ".join(words[count:])).casefold()
+            node = said.rstrip("'") if f"{said}'" in self.nodes else self._way(said)
+            if node is None or what in _OWN_SIDES:
+                continue
+            here, there = self._steps_to(what, node), self._steps_to(what, f"{node}'")
+            if here != there:
+                return node if here < there else f"{node}'"
+            ends = [listed([e.rstrip("'") for e in self.wired_to(h)], "and") for h in (node, f"{node}'")]
+            raise SideUnsaidError(name, node, ends, (node, f"{node}'"))
+        return None
+
+    def _steps_to(self, what: str, half: str) -> float:
+        """How many wires and joints lead from a half to the nearest part of that kind, name or place, or whether its
+        wire lies in that loom; infinite if none does."""
+        kinds, parts = _SIDES.get(what, frozenset()), self.harness.parts
+        looms = {(w.loom or "").casefold() for w in self.harness.wires for s in w.segments if half in (s.a, s.b)}
+        if what.removesuffix(" loom") in looms:
+            return 0
+        own = {half.rstrip("'"), f"{half.rstrip(chr(39))}'"}
+        steps, todo = {half: 0}, [half]
+        for here in todo:
+            part = parts.get(here.rsplit(".", 1)[0])
+            called = (part.name, *part.also, part.place) if part else ()
+            if part and (part.kind in kinds or what in (c.casefold() for c in called)):
+                return steps[here]
+            across = [j.b if j.a == here else j.a for j in self.harness.joints if here in (j.a, j.b)]
+            for there in (*self.wired_to(here), *across):
+                if there not in steps and there not in own and there not in self.harness.bodies():
+                    steps[there] = steps[here] + 1
+                    todo.append(there)
+        return math.inf
 
     def wired_to(self, node: str) -> list[str]:
         """The far ends of the wires that end at a node."""

@@ -136,6 +136,13 @@ class LampNames:
 
     @classmethod
     def of(cls, harness: Harness) -> LampNames:
+        """The names of a harness, gathered once as long as the same one is asked for."""
+        if not _latest or _latest[0][0] is not harness:
+            _latest[:] = [(harness, cls._gathered(harness))]
+        return _latest[0][1]
+
+    @classmethod
+    def _gathered(cls, harness: Harness) -> LampNames:
         words: dict[str, frozenset[str]] = {}
         exact: dict[frozenset[str], list[str]] = {}
         parts: dict[str, str] = {}
@@ -179,6 +186,9 @@ class LampNames:
         close = [lamp for lamp, n in shared.items() if n == best]
         close.sort(key=lambda lamp: -difflib.SequenceMatcher(None, phrase.lower(), lamp.lower()).ratio())
         return "did you mean " + " or ".join(f"“{c}”" for c in close[:3]) + "?"
+
+
+_latest: list[tuple[Harness, LampNames]] = []
 
 
 @dataclass

@@ -7,10 +7,10 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Literal
 
-from tracer.harness.devices import Device, Joint, Resistor
-from tracer.present.drawing.canvas import Canvas, clean, element_id, shorten
+from tracer.harness.devices import Device
+from tracer.present.drawing.canvas import INK, PAPER, Canvas, element_id
 from tracer.present.drawing.graph import Unit
-from tracer.present.drawing.scope import ends
+from tracer.present.drawing.lettering import clean, shorten
 from tracer.present.drawing.signs import SIZE, Look, lead
 
 Edge = Literal["top", "bottom"]
@@ -50,63 +50,19 @@ class Box:
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
         raise NotImplementedError
 
+    def frame(self, canvas: Canvas, x: float, y: float, suspect: bool) -> None:
+        """The outline; broken where the whole part is suspected."""
+        if suspect:
+            w, h = self.width, self.height
+            canvas.line([(x, y), (x + w, y), (x + w, y + h), (x, y + h), (x, y)], 2.6, INK, (6.0, 4.0))
+        else:
+            canvas.rect(x, y, self.width, self.height, PAPER, INK, 0.9)
+
 
 def short_terminal(unit: Unit, node: str) -> str:
     """The terminal's own name: "15" of "ignition switch.15"."""
     name = node.removeprefix(f"{unit.part.name}.") if unit.part is not None else node
     return shorten(clean(name), 90.0, SIZE)
-
-
-@dataclass(frozen=True)
-class Chain:
-    """Devices in series between two terminals (or inner joints) of a part."""
-
-    start: str
-    end: str
-    devices: tuple[Device, ...]
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        return tuple(d.name for d in self.devices)
-
-    @property
-    def main(self) -> Device:
-        """The device that is more than a contact of a holder."""
-        return next((d for d in self.devices if not isinstance(d, Joint)), self.devices[0])
-
-
-def chains_of(unit: Unit) -> list[Chain]:
-    """The devices of a part as chains, clips and links in series taken together."""
-    touch: dict[str, list[Device]] = {}
-    for d in unit.devices:
-        for node in ends(d):
-            touch.setdefault(node, []).append(d)
-    stops = {n for n, ds in touch.items() if n in unit.sides or len(ds) != 2}
-    out: list[Chain] = []
-    used: set[str] = set()
-    for start in [*(n for n in touch if n in stops), *touch]:  # in the order of the part, in every process
-        for first in touch[start]:
-            if first.name in used:
-                continue
-            node, device, devices = start, first, [first]
-            while True:
-                used.add(device.name)
-                a, b = ends(device)
-                node = b if a == node else a
-                following = [d for d in touch[node] if d.name not in used]
-                if node in stops or not following:
-                    break
-                device = following[0]
-                devices.append(device)
-            out.append(Chain(start, node, tuple(devices)))
-    order = {d.name: i for i, d in enumerate(unit.devices)}
-    # What lies across a coil is told beside it: there is no room for two signs between two terminals.
-    coils = [c for c in out if isinstance(c.main, Resistor) and c.main.role == "coil"]
-    for coil in coils:
-        across = [c for c in out if c is not coil and {c.start, c.end} == {coil.start, coil.end}]
-        out = [c for c in out if c not in across and c is not coil]
-        out.append(Chain(coil.start, coil.end, (*coil.devices, *(d for c in across for d in c.devices))))
-    return sorted(out, key=lambda c: min(order[n] for n in c.names))
 
 
 def group_of(canvas: Canvas, device: Device) -> AbstractContextManager[None]:

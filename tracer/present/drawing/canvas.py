@@ -9,7 +9,6 @@ from __future__ import annotations
 import itertools
 import math
 import re
-import unicodedata
 import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -20,91 +19,15 @@ from xml.sax.saxutils import escape, quoteattr
 import pygraphviz
 
 from tracer.errors import DrawingError
+from tracer.present.drawing.lettering import clean, width_of
 
 Point = tuple[float, float]
 Anchor = Literal["start", "middle", "end"]
 FONT: Final = "Arial"
-SVG_FONTS: Final = "Arial, Helvetica, 'Liberation Sans', sans-serif"
+SVG_FONTS: Final = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 PNG_DPI: Final = 150
 INK: Final = "#000000"
 PAPER: Final = "#ffffff"
-
-# Advance widths of a sans-serif of Helvetica's metrics, thousandths of the size, from space to tilde.
-_WIDTHS: Final = (
-    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556, 556, 556, 556, 556,
-    556, 556, 556, 556, 278, 278, 584, 584, 584, 556, 1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667,
-    556, 833, 722, 778, 667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556, 333, 556,
-    556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556, 556, 556, 333, 500, 278, 556, 500, 722,
-    500, 500, 500, 334, 260, 334, 584,
-)
-_BOLD: Final = (
-    278, 333, 474, 556, 556, 889, 722, 238, 333, 333, 389, 584, 278, 333, 278, 278, 556, 556, 556, 556, 556, 556,
-    556, 556, 556, 556, 333, 333, 584, 584, 584, 611, 975, 722, 722, 722, 722, 667, 611, 778, 722, 278, 556, 722,
-    611, 833, 722, 778, 667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 333, 278, 333, 584, 556, 333, 556,
-    611, 556, 611, 556, 333, 611, 611, 278, 278, 556, 278, 889, 611, 611, 611, 611, 389, 556, 333, 611, 556, 778,
-    556, 556, 500, 389, 280, 389, 584,
-)
-_ILLEGAL: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|[\x7f-\x9f\ufffe\uffff]")
-# Marks that turn the direction of the text round them: a name could make its neighbours unreadable.
-_DIRECTION: Final = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
-
-
-def clean(text: str) -> str:
-    """The text on one line, without characters that XML or a printer cannot take."""
-    return " ".join(_DIRECTION.sub("", _ILLEGAL.sub("\ufffd", text)).split())
-
-
-def width_of(text: str, size: float, bold: bool = False) -> float:
-    """Width of a line of lettering in points."""
-    total = 0.0
-    widths = _BOLD if bold else _WIDTHS
-    for char in text:
-        code = ord(char)
-        if 32 <= code < 127:
-            total += widths[code - 32]
-        elif unicodedata.combining(char) or unicodedata.category(char) in ("Cf", "Mn", "Me"):
-            continue
-        elif unicodedata.east_asian_width(char) in ("W", "F"):
-            total += 1000
-        else:
-            base = unicodedata.normalize("NFD", char)[0]
-            total += widths[ord(base) - 32] if 32 <= ord(base) < 127 else 680
-    return total * size / 1000
-
-
-def shorten(text: str, width: float, size: float, bold: bool = False) -> str:
-    """The text, cut and ended with “…” where it is wider than `width`."""
-    if width_of(text, size, bold) <= width:
-        return text
-    while text and width_of(text + "…", size, bold) > width:
-        text = text[:-1]
-    return text.rstrip() + "…"
-
-
-def wrap(text: str, width: float, size: float, lines: int = 99, bold: bool = False) -> list[str]:
-    """The text broken into at most `lines` lines no wider than `width`; the last one is shortened."""
-    out: list[str] = []
-    rest = clean(text)
-    while rest and len(out) < lines - 1 and width_of(rest, size, bold) > width:
-        fits = 1
-        while fits < len(rest) and width_of(rest[: fits + 1], size, bold) <= width:
-            fits += 1
-        space = rest.rfind(" ", 0, fits + 1)
-        hyphen = rest.rfind("-", 0, fits) + 1
-        cut = max(space, hyphen) if max(space, hyphen) > 0 else _end_of_word(rest, width, size, bold) or fits
-        out.append(rest[:cut].rstrip())
-        rest = rest[cut:].lstrip()
-    if rest:
-        whole = " " not in rest and width_of(rest, size, bold) <= 1.5 * width
-        out.append(rest if whole else shorten(rest, width, size, bold))
-    return out
-
-
-def _end_of_word(text: str, width: float, size: float, bold: bool) -> int:
-    """Where the first word ends, if it may stand out by half the width rather than be broken; else 0."""
-    end = next((i for i, c in enumerate(text) if c in " -"), len(text))
-    end += text[end : end + 1] == "-"
-    return end if width_of(text[:end], size, bold) <= 1.5 * width else 0
 
 
 def element_id(kind: str, name: str) -> str:
@@ -192,6 +115,19 @@ class Canvas:
         self.ops.append(Opening(id, title, data))
         yield
         self.ops.append(Closing())
+
+    def named(self) -> set[str]:
+        """The names of the groups in which something is drawn."""
+        found: set[str] = set()
+        groups: list[str] = []
+        for op in self.ops:
+            if isinstance(op, Opening):
+                groups.append(op.data)
+            elif isinstance(op, Closing):
+                groups.pop()
+            else:
+                found.update(groups)
+        return found
 
     def moved(self, dx: float, dy: float) -> list[Op]:
         """Everything drawn so far, somewhere else."""
@@ -281,12 +217,9 @@ def _svg_op(op: Op, page: Page) -> str:
         case Lettering():
             x, y = page.at(op.at)
             size = op.size * s
-            width = width_of(op.text, size, op.bold)
             weight = ' font-weight="bold"' if op.bold else ""
-            # The width is stated so that a substitute font cannot run into its neighbour.
             return (f'<text x="{_n(x)}" y="{_n(y + 0.35 * size)}" font-size="{_n(size)}" text-anchor="{op.anchor}" '
-                    f'textLength="{_n(width)}" lengthAdjust="spacingAndGlyphs" fill="{op.colour}"{weight}>'
-                    f"{escape(op.text)}</text>")
+                    f'fill="{op.colour}"{weight}>{escape(op.text)}</text>')
 
 
 def to_graphviz(canvas: Canvas, page: Page, fmt: Literal["png", "pdf"]) -> bytes:

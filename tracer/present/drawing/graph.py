@@ -205,9 +205,10 @@ class _Builder:
     def _drop_bare_earths(self) -> None:
         """An earth point with nothing but lamps bolted to it has its sign at each: one more would be a loose end."""
         joined = {end for run in self.runs for end in (run.upper, run.lower)}
-        shown = {u.node for u in self.units.values() if u.kind == "earth" and u.id in joined}
-        for id in [u.id for u in self.units.values() if u.kind == "earth" and u.id not in joined and u.node in shown]:
-            del self.units[id]
+        shown = {u.node: u for u in reversed(self.units.values()) if u.kind == "earth" and u.id in joined}
+        for bare in [u for u in self.units.values() if u.kind == "earth" and u.id not in joined and u.node in shown]:
+            shown[bare.node].devices += bare.devices
+            del self.units[bare.id]
 
     def _dot(self, node: str, kind: Literal["dot", "end"]) -> str:
         id = f"{kind} {node}"

@@ -7,8 +7,9 @@ from contextlib import ExitStack
 
 from tracer.harness.devices import Device, Filament, Joint, LedLaw
 from tracer.present.drawing.boxes import Box, Cell, group_of, short_terminal
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, clean, shorten, width_of, wrap
+from tracer.present.drawing.canvas import PAPER, Canvas
 from tracer.present.drawing.graph import Unit
+from tracer.present.drawing.lettering import width_of, wrap
 from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import (
     LINE,
@@ -24,10 +25,33 @@ from tracer.present.drawing.signs import (
     marks_width,
     rounded,
 )
+from tracer.present.drawing.symbols import lamp_words
 
 COLUMN = 15.0  # of a lamp from the left of its cell
 RADIUS = 9.0
 TEXT = RADIUS + 6  # lettering beside a lamp, from its middle
+
+
+def reach(unit: Unit, node: str) -> tuple[str, tuple[Device, ...]]:
+    """The terminal behind one end of a filament, and the contacts on the way ("" if none is drawn)."""
+    used: list[Device] = []
+    for _ in range(6):
+        if node in unit.sides:
+            return node, tuple(used)
+        nearby = [d for d in unit.devices if isinstance(d, Joint) and node in ends(d) and d not in used]
+        if not nearby:
+            break
+        used.append(nearby[0])
+        a, b = ends(nearby[0])
+        node = b if a == node else a
+    return "", tuple(used)
+
+
+def only_lamps(unit: Unit) -> bool:
+    """The unit holds lamps and the contacts of their holders, and nothing else."""
+    lamps = [d for d in unit.devices if isinstance(d, Filament)]
+    contacts = {c.name for f in lamps for end in (f.a, f.b) for c in reach(unit, end)[1]}
+    return bool(lamps) and all(isinstance(d, Filament) or d.name in contacts for d in unit.devices)
 
 
 class LampBox(Box):
@@ -39,8 +63,8 @@ class LampBox(Box):
         super().__init__(unit, look, top, bottom, room)
         assert unit.part is not None
         self.filaments = [d for d in unit.devices if isinstance(d, Filament)]
-        self.feed = {f.name: self._reach(f.a) for f in self.filaments}
-        self.back = {f.name: self._reach(f.b) for f in self.filaments}
+        self.feed = {f.name: reach(unit, f.a) for f in self.filaments}
+        self.back = {f.name: reach(unit, f.b) for f in self.filaments}
         order = {k: i for i, k in enumerate((*top, *bottom))}
         self.filaments.sort(key=lambda f: order.get(self.feed[f.name][0], 99))
         self.single = len(self.filaments) == 1
@@ -52,31 +76,10 @@ class LampBox(Box):
         self._columns(top, bottom)
         self._heights()
 
-    def _reach(self, node: str) -> tuple[str, tuple[Device, ...]]:
-        """The terminal behind one end of a filament, and the contacts on the way ("" if none is drawn)."""
-        used: list[Device] = []
-        for _ in range(6):
-            if node in self.unit.sides:
-                return node, tuple(used)
-            nearby = [d for d in self.unit.devices if isinstance(d, Joint) and node in ends(d) and d not in used]
-            if not nearby:
-                break
-            used.append(nearby[0])
-            a, b = ends(nearby[0])
-            node = b if a == node else a
-        return "", tuple(used)
-
     def _text_beside(self, f: Filament) -> list[tuple[str, tuple[int, ...]]]:
         """Lines beside a lamp: watts and rank, its state, back-feed."""
-        lines: list[tuple[str, tuple[int, ...]]] = []
-        led = "LED " if isinstance(f.law, LedLaw) else ""
-        watts = f"{led}{f.law.watts:g} W" if f.law.watts else led.strip()
-        lines.append((watts, self.look.ranks_of(f.name, f.lamp)))
-        if self.look.lamps.get(f.lamp):
-            lines.append((shorten(clean(self.look.lamps[f.lamp]), 60.0, SIZE, True), ()))
-        if f.name in self.look.back_feed:
-            lines.append(("back-feed", ()))
-        return lines
+        ranks = self.look.ranks_of(f.name, f.lamp)
+        return [(line, () if n else ranks) for n, line in enumerate(lamp_words(f, self.look))]
 
     def _columns(self, top: Sequence[str], bottom: Sequence[str]) -> None:
         widths: list[float] = []
@@ -146,11 +149,8 @@ class LampBox(Box):
     def draw(self, canvas: Canvas, x: float, y: float) -> None:
         unit = self.unit
         assert unit.part is not None
-        if self.own_ranks:
-            box = [(x, y), (x + self.width, y), (x + self.width, y + self.height), (x, y + self.height), (x, y)]
-            canvas.line(box, 2.6, INK, (6.0, 4.0))
-        else:
-            canvas.rect(x, y, self.width, self.height, PAPER, INK, 0.9)
+        self.named.clear()
+        self.frame(canvas, x, y, bool(self.own_ranks))
         for key in self.keys["top"]:
             self._label(canvas, key, x + self.port("top", key), y + 8)
         self._glasses(canvas, x, y)

@@ -9,18 +9,18 @@ import itertools
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from tracer.errors import DrawingError
 from tracer.present.drawing.boxes import Box, Edge
 from tracer.present.drawing.canvas import Canvas, Point
 from tracer.present.drawing.columns import Link, straighten
 from tracer.present.drawing.dot import cells_row, new_graph, positions, table
 from tracer.present.drawing.graph import Picture
+from tracer.present.drawing.levels import levels_of
 from tracer.present.drawing.parts import make_box
 from tracer.present.drawing.runs import PORT, Block
 from tracer.present.drawing.signs import Look
 from tracer.present.drawing.tracks import assign_tracks
 
-BETWEEN = 8.0  # least space between two things in a row
+BETWEEN = 6.0  # least space between two things in a row
 TRACK = 7.0  # between two lines that run across
 CLEAR = 3.0  # above and below the tracks
 WISH = 540.0  # width of a page: labels avoid rows that are fuller
@@ -80,7 +80,7 @@ class _Placer:
         self.picture = picture
         self.look = look
         self.blocks = {i: Block(r, picture, look) for i, r in enumerate(picture.runs)}
-        self.level: dict[str, int] = {}
+        self.level = levels_of(picture)
         self.chains: dict[int, list[Slot]] = {}
         self.rows: dict[int, list[Slot]] = {}
         self.order: dict[tuple[str, Edge], list[str]] = {}
@@ -93,7 +93,6 @@ class _Placer:
         return node if self.picture.units[unit].kind == "part" else f"run {run}"
 
     def place(self) -> Layout:
-        self._levels()
         self._keys()
         self.boxes = self._make_boxes()
         self._label_rows()
@@ -103,47 +102,6 @@ class _Placer:
             if attempt == 3 or (not self._reorder() and attempt > 0):
                 break
         return self._finish()
-
-    # Rows ----------------------------------------------------------------------------------
-
-    def _levels(self) -> None:
-        """Which row each unit is in: as short as possible in all, the supply first, consumers' earths last."""
-        graph = new_graph(BETWEEN)
-        names = {u: f"n{i}" for i, u in enumerate(self.picture.units)}
-        for unit in self.picture.units:
-            graph.add_node(names[unit], width="0.1", height="0.1", fixedsize="true", label="")
-        first, last = [], []
-        for id, thing in self.picture.units.items():
-            above, below = self.picture.runs_at(id)
-            if self._is_battery(id) and not above:
-                first.append(names[id])
-            local = above and all(self._is_battery(r.upper) for r in above)
-            if thing.kind == "earth" and not local and not below:
-                last.append(names[id])
-        for run in self.picture.runs:
-            graph.add_edge(names[run.upper], names[run.lower], weight="2")
-        for group, rank in ((first, "min"), (last, "max")):
-            if group:
-                graph.add_subgraph(group, rank=rank)
-        place = positions(graph)
-        heights = sorted({round(y, 1) for _, y in place.values()}, reverse=True)
-        row = {y: i for i, y in enumerate(heights)}
-        self.level = {u: 2 * row[round(place[n][1], 1)] for u, n in names.items()}
-        self._lift()
-        for run in self.picture.runs:
-            if self.level[run.upper] >= self.level[run.lower]:
-                raise DrawingError("the runs of this choice of devices cannot be put in order")
-
-    def _lift(self) -> None:
-        """What may stand higher without longer lines does, so that fuses stand in a row below the supply."""
-        for unit in sorted(self.level, key=lambda u: self.level[u]):
-            above, below = self.picture.runs_at(unit)
-            if above and len(above) == len(below):
-                self.level[unit] = max(self.level[r.upper] for r in above) + 2
-
-    def _is_battery(self, unit: str) -> bool:
-        part = self.picture.units[unit].part
-        return part is not None and part.kind == "battery"
 
     def _keys(self) -> None:
         for unit in self.picture.units.values():

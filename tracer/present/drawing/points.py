@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.present.drawing.boxes import Box, Cell, Edge
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, element_id, width_of, wrap
+from tracer.present.drawing.canvas import INK, PAPER, Canvas, element_id
 from tracer.present.drawing.graph import Unit
+from tracer.present.drawing.lettering import width_of, wrap
 from tracer.present.drawing.signs import (
     LINE,
     SIZE,

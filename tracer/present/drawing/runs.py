@@ -11,11 +11,13 @@ from typing import Literal
 from tracer.harness.devices import Conductor, Device, Joint
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
-from tracer.present.drawing.canvas import Canvas, Point, clean, element_id, shorten, width_of
+from tracer.present.drawing.canvas import Canvas, Point, element_id
 from tracer.present.drawing.graph import Picture, Run
+from tracer.present.drawing.lettering import clean, shorten, width_of
 from tracer.present.drawing.signs import (
     LINE,
     SIZE,
+    Flag,
     Look,
     arrow,
     arrows_along,
@@ -50,7 +52,7 @@ class Item:
     device: int
     text: str = ""
     ranks: tuple[int, ...] = ()
-    flags: tuple[str, ...] = ()
+    flags: tuple[Flag, ...] = ()
     name: str = ""
     volts: str = ""
 
@@ -58,7 +60,7 @@ class Item:
     def width(self) -> float:
         bold = self.kind == "splice"
         extra = flags_width(self.flags) + marks_width(self.ranks)
-        volts = 6 + width_of(self.volts, SIZE) if self.volts else 0.0
+        volts = 4 + width_of(self.volts, SIZE) if self.volts else 0.0
         return width_of(self.text, SIZE, bold) + volts + (4 + extra if extra else 0)
 
 
@@ -121,7 +123,7 @@ class Block:
             alone = len(run.devices) == 1  # then the line itself has the name
             with nullcontext() if alone else canvas.group(element_id("dev", device.name), device.name, device.name):
                 if item.kind == "way":
-                    draw_way(canvas, (x, y), bool(item.ranks))
+                    draw_way(canvas, (x, y), bool(item.ranks), device.name in look.crossed)
                 else:
                     draw_dot(canvas, (x, y), bool(item.ranks), 2.2)
         elif item.kind == "splice":
@@ -135,8 +137,8 @@ class Block:
         canvas.text(tx, y, item.text, SIZE, bold=item.kind == "splice")
         tx += width_of(item.text, SIZE, item.kind == "splice") + (4 if item.text else 0)
         if item.volts:
-            canvas.text(tx + 2, y, item.volts, SIZE)
-            tx += 6 + width_of(item.volts, SIZE)
+            canvas.text(tx, y, item.volts, SIZE)
+            tx += 4 + width_of(item.volts, SIZE)
         tx = draw_flags(canvas, tx, y, item.flags)
         draw_marks(canvas, tx, y, item.ranks)
 
@@ -186,11 +188,15 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
             if text != label or ranks:
                 out.insert(_first_of(out, index), Item("wire", index, text if text != label else "", ranks))
                 label = text
+            if device.name in look.crossed:
+                out.append(Item("node", index, f"crossed to {shorten(clean(device.b), 90.0, SIZE)}"))
             if device.name in look.back_feed and not told:
                 out.append(Item("node", index, "back-feed"))
                 told = True
         elif isinstance(device, Joint) and device.kind == "way":
             out.append(Item("way", index, way_text(device.a), ranks))
+            if device.name in look.crossed:
+                out.append(Item("node", index, f"crossed to {way_text(device.b)}"))
         else:
             text = "mounting" if isinstance(device, Joint) and device.kind == "stud" else device.name
             out.append(Item("joint", index, shorten(clean(text), 100.0, SIZE), ranks))
@@ -205,7 +211,7 @@ def _merged(items: list[Item]) -> list[Item]:
     out: list[Item] = []
     for item in items:
         above = out[-1] if out else None
-        if item.kind == "node" and item.text.endswith(" V") and not item.flags and not item.ranks and (
+        if item.kind == "node" and item.text.endswith(" V)") and not item.flags and not item.ranks and (
             above is not None and above.kind in ("wire", "way", "splice") and not above.flags and not above.ranks
         ):
             out[-1] = replace(above, volts=item.text)

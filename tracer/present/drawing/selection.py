@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from tracer.circuit.model import NO_CHANGE, Change
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault
+from tracer.harness.devices import Conductor, Joint
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.inference.current_paths import Flow, flow, path_through
@@ -21,13 +22,16 @@ from tracer.observation.evidence import (
     Evidence,
     FuseSeen,
     LampSeen,
+    LensSeen,
+    LoadSeen,
     RelaySeen,
     Seen,
     Symptom,
     Test,
+    Value,
 )
 from tracer.observation.forward_model import Predictor
-from tracer.observation.words.readings import test_from_data
+from tracer.observation.words.readings import test_from_data, value_from_data
 from tracer.present.drawing.scope import ends, sub_circuit
 from tracer.present.drawing.view import Mark, View
 from tracer.units import percent
@@ -45,6 +49,7 @@ class NumberedTest:
     Attributes:
         event: Number of the job's entry; of the proposal for a test not made yet.
         made: A reading stands in the job (withdrawn or not).
+        found: What it showed, None if it was not made yet.
     """
 
     label: str
@@ -52,6 +57,16 @@ class NumberedTest:
     test: Test
     made: bool
     withdrawn: bool = False
+    found: Value | None = None
+
+    def measured(self) -> dict[str, str]:
+        """What is written at the flags of the reading."""
+        if self.found is None or self.found.told_nothing or self.test.row.by_hand:
+            return {}
+        points, words = self.points(), found_words(self.found)
+        if len(points) < 2:
+            return {label: words for label, _ in points}
+        return {points[0][0]: f"{words} to {points[1][0]}"}
 
     def points(self) -> tuple[tuple[str, str], ...]:
         """(flag, terminal) of each probe that goes to a terminal."""
@@ -76,7 +91,8 @@ def numbered_tests(job: Job) -> tuple[NumberedTest, ...]:
         if event.kind == "reading":
             try:
                 test = test_from_data(event.data["test"], job.harness)
-                found.append(NumberedTest(f"T{count}", event.number, test, True, event.withdrawn))
+                value = value_from_data(event.data["value"])
+                found.append(NumberedTest(f"T{count}", event.number, test, True, event.withdrawn, value))
             except TracerError:
                 if not event.withdrawn:  # one that was withdrawn may speak of what the harness has lost
                     raise
@@ -87,6 +103,17 @@ def numbered_tests(job: Job) -> tuple[NumberedTest, ...]:
         if not any(t.test == test and not t.withdrawn for t in found):
             found.append(NumberedTest(f"T{count}", proposed[-1].number, test, False))
     return tuple(found)
+
+
+def found_words(value: Value) -> str:
+    """What a test showed, as it was typed where that is known."""
+    if value.told_nothing:
+        return "not done"
+    if value.text:
+        return value.text.strip()
+    if value.seen:
+        return value.seen.says()
+    return f"{value.low:g}" if not value.is_range else f"{value.low:g} to {value.high:g}"
 
 
 def repaired_suspect(job: Job) -> tuple[Diagnosis, Suspect | None] | None:
@@ -129,9 +156,11 @@ def view_of_job(
         elements = sub_circuit(harness, named) | _paths(predictor, found, named)
         elements |= _around_next(harness, elements, tests)
     said = _subtitle(job, focus, marked)
+    crossed, through = _crossed(harness, change, found)
     return View(
-        job.vehicle or harness.title, said, elements, marks, points, found.volts, found.signed,
+        job.vehicle or harness.title, said, elements, marks, points, found.volts, {**found.signed, **through},
         usual.against(found), _lamp_words(predictor, shown, change), harness.say_state(shown),
+        {label: words for t in tests for label, words in t.measured().items()}, crossed,
     )
 
 
@@ -148,10 +177,34 @@ def view_of_harness(harness: Harness, *, state: VehicleState | None = None, faul
     found = flow(predictor, predictor.setup(shown), change)
     marks = (Mark(1, fault.elements, fault.says),) if fault else ()
     fed = usual_of(predictor).against(found) if fault else frozenset[str]()
+    crossed, through = _crossed(harness, change, found)
     return View(
-        harness.title, fault.says if fault else "healthy", frozenset(), marks, (), found.volts, found.signed, fed,
-        _lamp_words(predictor, shown, change), harness.say_state(shown),
+        harness.title, fault.says if fault else "healthy", frozenset(), marks, (), found.volts,
+        {**found.signed, **through}, fed, _lamp_words(predictor, shown, change), harness.say_state(shown),
+        crossed=crossed,
     )
+
+
+def _crossed(
+    harness: Harness, change: Change, found: Flow
+) -> tuple[dict[str, tuple[str, str]], dict[str, float]]:
+    """Ways and wires that a change puts on the ends of others: the nodes that each joins then, and its current.
+
+    Such a change opens both and adds a path from an end of each to an end of the other.
+    """
+    opened = {n for n, ohm in change.set_ohm if ohm >= OPEN_OHM}
+    owner = {n: d for d in harness.devices() if isinstance(d, (Joint, Conductor)) and d.name in opened
+             for n in ends(d)}
+    joins: dict[str, tuple[str, str]] = {}
+    amps: dict[str, float] = {}
+    for path in change.added:
+        one, other = owner.get(path.a), owner.get(path.b)
+        if one is None or other is None or one is other:
+            continue
+        joins[one.name] = (path.a, path.b) if path.a == one.a else (path.b, path.a)
+        first, second = joins[one.name]
+        amps[one.name] = (found.volts[first] - found.volts[second]) / path.ohm
+    return (joins, amps) if len(joins) == len(opened & {d.name for d in owner.values()}) else ({}, {})
 
 
 def _elements(suspect: Suspect) -> tuple[str, ...]:
@@ -232,6 +285,10 @@ def _things(s: Seen) -> tuple[str, ...]:
             return (s.fuse,)
         case RelaySeen():
             return (s.relay,)
+        case LensSeen():
+            return s.lamps
+        case LoadSeen():
+            return (s.load,)
         case Compared():
             return s.lamp, s.other
     return (s.lamp,)

@@ -9,13 +9,15 @@ from typing import Final
 from tracer import standards
 from tracer.harness.devices import Conductor, Device, Joint, RelayContact, SwitchContact
 from tracer.harness.node import node_of
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, Page, clean, width_of, wrap
+from tracer.present.drawing.canvas import INK, PAPER, Canvas, Page
 from tracer.present.drawing.graph import Picture
 from tracer.present.drawing.layout import Layout
+from tracer.present.drawing.lettering import clean, width_of, wrap
 from tracer.present.drawing.scope import place_words
 from tracer.present.drawing.signs import (
     LINE,
     SIZE,
+    Flag,
     Look,
     arrows_along,
     draw_flags,
@@ -24,10 +26,11 @@ from tracer.present.drawing.signs import (
     draw_wire,
     flags_width,
     marks_width,
+    volts_text,
 )
 from tracer.present.drawing.view import View
 
-MARGIN: Final = 20.0
+MARGIN: Final = 15.0  # 5.3 mm: printers leave 4 mm and more
 LEAST: Final = 9.0 / SIZE  # lettering never smaller than 9 pt
 MOST: Final = 1.15
 A_SIZES: Final = ((595.0, 842.0), (842.0, 1191.0), (1191.0, 1684.0), (1684.0, 2384.0))  # A4 to A1
@@ -107,9 +110,9 @@ def _head(canvas: Canvas | None, view: View, width: float) -> float:
     below = [view.subtitle + stop + state]
     if width_of(clean(below[0]), SIZE + 1) > width:
         below = [view.subtitle, state]
-    texts = [(view.title, 14.0, True, 2), *((t, SIZE + 1, False, 3) for t in below)]
-    for text, size, bold, lines in texts:
-        for line in wrap(text, width, size, lines, bold) if text else ():
+    texts = [(view.title, 14.0, True), *((t, SIZE + 1, False) for t in below)]
+    for text, size, bold in texts:
+        for line in wrap(text, width, size, bold=bold, stretch=1.0) if text else ():
             if canvas is not None:
                 canvas.text(0, y, line, size, bold=bold)
             y += size * 1.3
@@ -159,6 +162,7 @@ def _fill(heights: list[float], limit: float) -> list[list[int]]:
 
 def _sections(picture: Picture, look: Look, view: View, width: float) -> list[tuple[str, list[Entry]]]:
     return [
+        ("Not drawn here", [_words(name, width) for name in look.left_out]),
         ("Suspects", _suspects(picture, view, width)),
         ("Test points", _test_points(picture, view, width)),
         ("Signs and letters", _legend(picture, look, view, width)),
@@ -175,21 +179,24 @@ def _suspects(picture: Picture, view: View, width: float) -> list[Entry]:
             draw_marks(c, x, y, (rank,))
 
         words = mark.says if shown & set(mark.elements) else f"{mark.says} (not in this picture)"
-        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 4))))
+        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 8, stretch=1.0))))
     return out
 
 
 def _test_points(picture: Picture, view: View, width: float) -> list[Entry]:
     out = []
     for label, node in view.test_points:
-        w = flags_width((label,)) + 5
+        flag = Flag(label)
+        w = flags_width((flag,)) + 5
         place = place_words(picture.harness, node)
         words = f"{node}: {place}" if place else node
+        if view.measured.get(label):
+            words = f"{view.measured[label]}, {words}"
 
-        def sign(c: Canvas, x: float, y: float, label: str = label) -> None:
-            draw_flags(c, x, y, (label,))
+        def sign(c: Canvas, x: float, y: float, flag: Flag = flag) -> None:
+            draw_flags(c, x, y, (flag,))
 
-        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 2))))
+        out.append(Entry(sign, w, tuple(wrap(words, width - w, SIZE, 4, stretch=1.0))))
     return out
 
 
@@ -200,7 +207,7 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
     sign_w = 34.0
 
     def add(sign: Callable[[Canvas, float, float], None], words: str) -> None:
-        out.append(Entry(sign, sign_w, tuple(wrap(words, width - sign_w, SIZE, 3))))
+        out.append(Entry(sign, sign_w, tuple(wrap(words, width - sign_w, SIZE, 3, stretch=1.0))))
 
     def wire(look: Look) -> Callable[[Canvas, float, float], None]:
         sample = Conductor("sample", "", "", 0.0)
@@ -224,6 +231,8 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
     if way is not None:
         words = f"{way.owner}/{way.terminal}: connector {way.owner}, way {way.terminal}"
         add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
+    if any(isinstance(d, Joint) and d.name in look.crossed for d in devices):
+        add(lambda c, x, y: draw_way(c, (x + 14, y), True, True), "pin in the way of another, drawn as suspected")
     if any(u.kind == "dot" for u in picture.units.values()) or any(
         n in picture.harness.splices for r in picture.runs for n in r.nodes
     ):
@@ -231,8 +240,19 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
     if any(u.kind == "end" for u in picture.units.values()):
         add(lambda c, x, y: c.circle((x + 14, y), 2.6, PAPER, width=1.2), "goes on, not drawn")
     if view.volts:
-        out.append(Entry(lambda c, x, y: c.text(x, y, "9.9 V", SIZE), sign_w, tuple(wrap(
-            "to the body, down to the next figure", width - sign_w, SIZE, 2))))
+        sample = volts_text(9.9)
+        at = width_of(sample, SIZE) + 6
+        out.append(Entry(lambda c, x, y: c.text(x, y, sample, SIZE), at, tuple(wrap(
+            "calculated, to the body, down to the next figure", width - at, SIZE, 3, stretch=1.0))))
+    if any(view.measured.get(label) for label, _ in view.test_points):
+        measured = (Flag("T1", "9.9 V"),)
+        beside = flags_width(measured) + 5
+
+        def measured_sign(c: Canvas, x: float, y: float) -> None:
+            draw_flags(c, x, y, measured)
+
+        out.append(Entry(measured_sign, beside, tuple(wrap(
+            "measured there", width - beside, SIZE, 3, stretch=1.0))))
     if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
         out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
@@ -242,7 +262,7 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
 
 
 def _words(text: str, width: float) -> Entry:
-    return Entry(lambda c, x, y: None, 0.0, tuple(wrap(text, width, SIZE, 6)))
+    return Entry(lambda c, x, y: None, 0.0, tuple(wrap(text, width, SIZE, 12, stretch=1.0)))
 
 
 def _colours(picture: Picture, conductors: list[Conductor]) -> str:

@@ -10,7 +10,8 @@ from typing import Final
 
 from tracer import standards
 from tracer.harness.devices import Conductor, Device, RelayContact, SwitchContact
-from tracer.present.drawing.canvas import INK, PAPER, Canvas, Point, clean, width_of
+from tracer.present.drawing.canvas import INK, PAPER, Canvas, Point
+from tracer.present.drawing.lettering import clean, width_of
 
 SIZE: Final = 10.0  # lettering
 LINE: Final = 11.0  # height of a line of lettering
@@ -26,11 +27,19 @@ _UNKNOWN_HUE: Final = "#6a6a6a"
 
 
 @dataclass(frozen=True)
+class Flag:
+    """A test point: its number in the test list, and what was measured there ("" if nothing was yet)."""
+
+    label: str
+    value: str = ""
+
+
+@dataclass(frozen=True)
 class Look:
     """What is to be shown of each element, by name."""
 
     ranks: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
-    flags: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    flags: Mapping[str, tuple[Flag, ...]] = field(default_factory=dict)
     volts: Mapping[str, float] = field(default_factory=dict)
     flow: Mapping[str, float] = field(default_factory=dict)
     back_feed: frozenset[str] = frozenset()
@@ -38,6 +47,8 @@ class Look:
     colour_code: str = "IEC 60757"
     beside: bool = False  # voltages beside the letters of a wire instead of below them
     positions: Mapping[str, str] = field(default_factory=dict)  # of the controls
+    crossed: frozenset[str] = frozenset()  # ways and wires that are drawn as the suspect taken as true has them
+    left_out: tuple[str, ...] = ()  # devices that the picture should show and does not
     name_width: float = 84.0  # names of parts are broken into lines no wider
 
     def ranks_of(self, *names: str) -> tuple[int, ...]:
@@ -61,8 +72,9 @@ class Look:
 
 
 def volts_text(volts: float) -> str:
-    text = f"{volts:.2f}".replace("-", "−")
-    return "0 V" if text in ("0.00", "−0.00") else f"{text} V"
+    """A calculated voltage: in brackets, since a measured one stands at its test point without them."""
+    text = f"{volts:.{1 if abs(volts) >= 0.995 else 2}f}".replace("-", "−")
+    return "(0 V)" if text in ("0.00", "−0.00") else f"({text} V)"
 
 
 def section_text(mm2: float) -> str:
@@ -123,7 +135,7 @@ def arrows_along(canvas: Canvas, points: Sequence[Point], forward: bool, every: 
     """Hollow arrowheads along a line: back-feed."""
     for (x1, y1), (x2, y2) in itertools.pairwise(points):
         length = math.hypot(x2 - x1, y2 - y1)
-        if length < 18:
+        if length < 24:  # a short piece beside another line has no room for its head
             continue
         ux, uy = (x2 - x1) / length, (y2 - y1) / length
         count = max(1, round(length / every))
@@ -151,31 +163,41 @@ def draw_marks(canvas: Canvas, x: float, y: float, ranks: Sequence[int]) -> floa
     return x
 
 
-def flags_width(flags: Sequence[str]) -> float:
-    return sum(width_of(f, SIZE, True) + 13 for f in flags)
+def flags_width(flags: Sequence[Flag]) -> float:
+    return sum(width_of(f.label, SIZE, True) + 13 + _value_width(f) for f in flags)
 
 
-def draw_flags(canvas: Canvas, x: float, y: float, flags: Sequence[str]) -> float:
-    """Test points as flags that point to the left; returns where they end."""
+def _value_width(flag: Flag) -> float:
+    return width_of(flag.value, SIZE, True) + 4 if flag.value else 0.0
+
+
+def draw_flags(canvas: Canvas, x: float, y: float, flags: Sequence[Flag]) -> float:
+    """Test points as flags that point to the left, what was measured beside them; returns where they end."""
     for flag in flags:
-        w = width_of(flag, SIZE, True) + 5
+        w = width_of(flag.label, SIZE, True) + 5
         canvas.polygon(
             [(x, y), (x + 5, y - 5.1), (x + 5 + w, y - 5.1), (x + 5 + w, y + 5.1), (x + 5, y + 5.1)], PAPER, INK, 1.2
         )
-        canvas.text(x + 6, y, flag, SIZE, "start", True)
+        canvas.text(x + 6, y, flag.label, SIZE, "start", True)
         x += w + 8
+        canvas.text(x, y, flag.value, SIZE, bold=True)
+        x += _value_width(flag)
     return x
 
 
-def draw_way(canvas: Canvas, at: Point, suspect: bool) -> None:
-    """The two halves of a connector way on a line."""
+def draw_way(canvas: Canvas, at: Point, suspect: bool, crossed: bool = False) -> None:
+    """The two halves of a connector way on a line; crossed through where its pin sits in another way."""
     x, y = at
     if suspect:
         canvas.rect(x - 6.5, y - 7, 13, 14, PAPER, PAPER)
         canvas.line([(x - 6, y - 6.5), (x + 6, y - 6.5), (x + 6, y + 6.5), (x - 6, y + 6.5), (x - 6, y - 6.5)],
                     2.4, INK, (4.5, 2.5))
     canvas.rect(x - 3.6, y - 4.2, 7.2, 8.4, PAPER, INK, 1.1)
-    canvas.line([(x - 3.6, y), (x + 3.6, y)], 1.6)
+    if crossed:
+        canvas.line([(x - 5, y - 5), (x + 5, y + 5)], 1.8)
+        canvas.line([(x - 5, y + 5), (x + 5, y - 5)], 1.8)
+    else:
+        canvas.line([(x - 3.6, y), (x + 3.6, y)], 1.6)
 
 
 def draw_dot(canvas: Canvas, at: Point, suspect: bool, radius: float = 3.0) -> None:

@@ -22,11 +22,13 @@ class View:
     Attributes:
         elements: Device names; empty draws the whole harness.
         test_points: (label, node), numbered as in the test list.
-        volts: Node → V in the chosen vehicle state.
+        volts: Node → V in the chosen vehicle state, calculated.
         flow: Device name → A, positive from its a to its b.
         back_feed: Device names that carry back-feed current.
         lamps: Lamp name → what it does, in a word.
         state: The vehicle state in words.
+        measured: Label of a test point → what was measured there.
+        crossed: Name of a connector way or a wire that sits in the wrong place → the nodes that it joins then.
     """
 
     title: str
@@ -39,3 +41,5 @@ class View:
     back_feed: frozenset[str] = frozenset()
     lamps: Mapping[str, str] = field(default_factory=dict)
     state: str = ""
+    measured: Mapping[str, str] = field(default_factory=dict)
+    crossed: Mapping[str, tuple[str, str]] = field(default_factory=dict)

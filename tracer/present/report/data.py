@@ -18,12 +18,12 @@ from tracer.inference.explanation import Path, current_path, predicted_words, sa
 from tracer.inference.likelihood import contradicted
 from tracer.job.job import Job
 from tracer.job.text import Event
-from tracer.observation.evidence import Reading, Symptom, Value
+from tracer.observation.evidence import Reading, Symptom
 from tracer.observation.words.readings import test_key, value_from_data
-from tracer.observation.words.symptoms import symptom_from_data
+from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal
-from tracer.present.drawing.selection import LIVING, MOST_MARKS, numbered_tests
+from tracer.present.drawing.selection import LIVING, MOST_MARKS, found_words, numbered_tests
 from tracer.present.report.reasoning import Course, ruled_out
 from tracer.safety.cautions import LOCAL_RULES, cautions_for, repair_cautions
 
@@ -111,12 +111,13 @@ def _seen(job: Job, event: Event) -> dict[str, Any]:
         "after_repair": any(r.number < event.number for r in job.repairs),
     }
     try:
-        symptom = symptom_from_data(event.data, job.harness)
+        symptoms = symptoms_from_data(event.data, job.harness)
     except TracerError:  # withdrawn, and the harness no longer has what it speaks of
         return found
     return found | {
-        "looks": [s.says() for s in symptom.seen], "everything_else_normal": symptom.others_normal,
-        "state": job.harness.say_state(symptom.state),
+        "looks": [s.says() for symptom in symptoms for s in symptom.seen],
+        "everything_else_normal": any(s.others_normal for s in symptoms),
+        "state": "; ".join(job.harness.say_state(s.state) for s in symptoms),
     }
 
 
@@ -144,17 +145,6 @@ def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
             "cautions": [c for c in cautions_for(test, job.harness) if c != LOCAL_RULES],
         })
     return rows
-
-
-def found_words(value: Value) -> str:
-    """What a test showed, as it was typed where that is known."""
-    if value.told_nothing:
-        return "not done"
-    if value.text:
-        return value.text.strip()
-    if value.seen:
-        return value.seen.says()
-    return f"{value.low:g}" if not value.is_range else f"{value.low:g} to {value.high:g}"
 
 
 def _minutes_by_event(job: Job) -> dict[int, float]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
-from tracer.units import percent
+from tracer.units import minutes, percent
 
 Tone = Literal["plain", "good", "open", "warning", "small"]
 
@@ -19,11 +19,13 @@ _FOOT = (
 
 @dataclass(frozen=True)
 class Heading:
+    kind: ClassVar[str] = "heading"
     text: str
 
 
 @dataclass(frozen=True)
 class Paragraph:
+    kind: ClassVar[str] = "paragraph"
     text: str
     tone: Tone = "plain"
 
@@ -32,16 +34,19 @@ class Paragraph:
 class Facts:
     """Pairs of label and text."""
 
+    kind: ClassVar[str] = "facts"
     rows: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
 class Bullets:
+    kind: ClassVar[str] = "bullets"
     items: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Table:
+    kind: ClassVar[str] = "table"
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
@@ -50,6 +55,7 @@ class Table:
 class Listing:
     """Text shown as typed, line by line."""
 
+    kind: ClassVar[str] = "listing"
     text: str
 
 
@@ -57,6 +63,7 @@ class Listing:
 class Card:
     """One entry of the job with a title; `withdrawn` if it was taken back."""
 
+    kind: ClassVar[str] = "card"
     title: str
     blocks: tuple[Block, ...]
     withdrawn: bool = False
@@ -66,6 +73,7 @@ class Card:
 class Drawing:
     """The place of the drawing."""
 
+    kind: ClassVar[str] = "drawing"
     caption: str
 
 
@@ -87,8 +95,8 @@ def when(time: str | None) -> str:
     return datetime.fromisoformat(time).strftime("%Y-%m-%d %H:%M") if time else "–"
 
 
-def minutes(value: float | None) -> str:
-    return "not recorded" if value is None else f"{value:.0f} min" if value >= 10 else f"{value:.1f} min"
+def _minutes(value: float | None) -> str:
+    return "not recorded" if value is None else minutes(value)
 
 
 def _summary(data: Data) -> list[Block]:
@@ -187,7 +195,7 @@ def _tests(data: Data) -> list[Block]:
         blocks.append(Facts((("Found", t["found"]),)))
         title = f"{t['label']} – {t['instrument']}, {when(t['time'])}"
         if t["estimated_minutes"] is not None:
-            title += f", about {minutes(t['estimated_minutes'])}"
+            title += f", about {_minutes(t['estimated_minutes'])}"
         out.append(Card(title, tuple(blocks), t["withdrawn"]))
     return out if data["tests"] else [*out, Paragraph("No test was made.")]
 
@@ -205,7 +213,7 @@ def _reasoning(data: Data) -> list[Block]:
     if r is None:
         return []
     repaired = r["of"] == "repaired"
-    out: list[Block] = [Heading("Why this was repaired" if repaired else "Why the likeliest suspect")]
+    out: list[Block] = [Heading("Why this was repaired" if repaired else "Most likely so far, and why")]
     if not r["known_to_the_harness_file"]:
         return [*out, Paragraph(
             f"The repair “{r['repair']}” is in words of its own: it is not on the list of what the harness file "
@@ -268,7 +276,7 @@ def _repairs(data: Data) -> list[Block]:
     out: list[Block] = []
     for r in data["repairs"]:
         rows = [("Done", r["repair"]), ("Parts", ", ".join(r["parts"]) or "none"),
-                ("Minutes", minutes(r["recorded_minutes"]))]
+                ("Minutes", _minutes(r["recorded_minutes"]))]
         blocks: list[Block] = [Facts(tuple(rows))]
         if not r["changed_what_the_vehicle_does"]:
             blocks.append(Paragraph("The complaint stayed as it was.", "warning"))
@@ -311,8 +319,8 @@ def _effort(data: Data) -> list[Block]:
     e = data["effort"]
     parts = [p for r in data["repairs"] if not r["withdrawn"] for p in r["parts"]]
     return [Heading("Time and parts"), Facts((
-        ("Tests, estimated", minutes(e["tests_estimated_minutes"])),
-        ("Repair, recorded", minutes(e["repairs_recorded_minutes"])),
+        ("Tests, estimated", _minutes(e["tests_estimated_minutes"])),
+        ("Repair, recorded", _minutes(e["repairs_recorded_minutes"])),
         ("Engine starts", str(e["engine_starts"])),
         ("Parts", ", ".join(parts) or "none"),
     ))]

@@ -1,0 +1,253 @@
+"""One job from the first sentence to the proof, driven through the tool's public interface alone."""
+
+from __future__ import annotations
+
+import random
+import signal
+import time
+import traceback
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+from tests.bench.truth.circuit import Edit
+from tests.bench.truth.electrician import Electrician, UnknownPointError, thing_key
+from tests.bench.truth.faults import Fault, draw
+from tests.bench.truth.observer import BY_DAY, Observer
+from tests.bench.truth.person import Event, Statement, events, sentence, speak
+from tests.bench.truth.picture import Known, tolerances, walk
+from tests.bench.truth.repairs import right
+from tests.bench.truth.solve import NoSolutionError
+from tracer import Job, Limits, TracerError
+
+MOST_STEPS = 25
+PROVE_MIN = 2.0
+_UNEXPECTED = "no leading suspect predicts"
+
+
+@dataclass
+class Outcome:
+    """How one job went. Ranks are 0 where the true repair is not in the list."""
+
+    vehicle: str
+    number: int
+    kind: str
+    fault: str
+    said: list[str] = field(default_factory=list)
+    rank: int = 0
+    ideal: int = 0
+    suspects: int = 0
+    leading: str = ""
+    end: str = ""  # proven, closed wrong, given up, steps, crash, time
+    wrong: list[str] = field(default_factory=list)
+    stated: list[tuple[float, bool]] = field(default_factory=list)  # share at the moment of repair, and whether right
+    readings: int = 0
+    unexplained: list[str] = field(default_factory=list)
+    refused: list[str] = field(default_factory=list)
+    unknown: list[str] = field(default_factory=list)
+    minutes: float = 0.0
+    seconds: float = 0.0
+    error: str = ""
+
+    def as_data(self) -> dict[str, Any]:
+        return asdict(self)
+
+
+class OutOfTimeError(Exception):
+    """The job took longer than it may."""
+
+
+@contextmanager
+def _at_most(seconds: float) -> Iterator[None]:
+    def stop(signum: int, frame: FrameType | None) -> None:
+        raise OutOfTimeError
+
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def drawn(known: Known, rng: random.Random, kinds: Collection[str] = ()) -> tuple[Fault, Electrician, list[Event]]:
+    """A vehicle with a fault that strikes somebody, and who looks at it."""
+    while True:
+        fault, tolerance = draw(known.net, rng, kinds), tolerances(known.net, rng)
+        when = "day" if rng.random() < BY_DAY else "night"
+        shown = walk(known, tolerance | fault.edit)
+        found = events(known, shown, when) if shown is not None else []
+        if found:
+            return fault, Electrician(known, tolerance, fault, rng, when), found
+
+
+def play(
+    name: str, number: int, harness: Path, known: Known, observer: Observer | None, seed: str, folder: Path,
+    seconds: float, kinds: Collection[str] = (),
+) -> Outcome:
+    """One job; whatever goes wrong in the tool is caught and told in the outcome."""
+    rng = random.Random(f"{seed} {name} {number}")
+    fault, person, found = drawn(known, rng, kinds)
+    said = speak(known, found, rng)
+    outcome = Outcome(name, number, fault.kind, fault.says, [sentence(known, s) for s in said])
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / f"{name}-{number}.job.yaml"
+    path.unlink(missing_ok=True)
+    begun = time.monotonic()
+    run = _Run(outcome, person, fault, known, rng)
+    try:
+        with _at_most(seconds):
+            run.whole(Job.create(path, harness, name, ""), said, observer)
+    except OutOfTimeError:
+        outcome.end = "time"
+    except NoSolutionError:
+        outcome.end, outcome.error = "bench", "the bench found no operating point"
+    except Exception as error:
+        outcome.end = "crash"
+        outcome.error = f"{type(error).__name__}: {error}"
+        (folder / f"{name}-{number}.traceback.txt").write_text(traceback.format_exc(), encoding="utf-8")
+    outcome.seconds = time.monotonic() - begun
+    (folder / f"{name}-{number}.calls.txt").write_text("\n".join(run.calls) + "\n", encoding="utf-8")
+    return outcome
+
+
+class _Run:
+    """The steps of one job."""
+
+    def __init__(
+        self, outcome: Outcome, person: Electrician, fault: Fault, known: Known, rng: random.Random
+    ) -> None:
+        self.out, self.person, self.fault, self.known, self.rng = outcome, person, fault, known, rng
+        self.calls: list[str] = [f"{fault.kind}: {fault.says}"]
+        without = {t for t in ("clamp ammeter", "LED tester") if rng.random() < 0.4}
+        self.limits = Limits(alone=rng.random() < 0.3, without=frozenset(without))
+        self.measures_battery = rng.random() < 0.15
+        self.sound = Electrician(known, Edit(), None, random.Random(0), "day")
+
+    def whole(self, job: Job, said: Sequence[Statement], observer: Observer | None) -> None:
+        for text in self.out.said:
+            self._tell(job, text)
+        suspects = job.suspects()
+        self.out.suspects = len(suspects)
+        self.out.leading = f"{suspects[0].repair} {suspects[0].share:.3f}" if suspects else ""
+        self.out.rank = next((n for n, s in enumerate(suspects, 1) if right(s.repair, self.fault.cures)), 0)
+        if observer is not None:
+            self.out.ideal = observer.rank(said, self.fault.cures)
+        batteries = self.known.net.batteries
+        if self.measures_battery and len(batteries) == 1:
+            control = next(iter(self.known.net.vehicle.controls.values()))
+            test = f"volts battery.+ to battery.- when {control.name} {control.assumed}"
+            found = job.find_test(test)
+            self._record(job, test, self.person.answer(found))
+        for _ in range(MOST_STEPS):
+            if self._step(job):
+                return
+        self.out.end = "steps"
+
+    def _tell(self, job: Job, text: str) -> None:
+        self.calls.append(f"symptom {text}")
+        try:
+            job.symptom(text)
+        except TracerError as error:
+            self.out.refused.append(f"{text}: {error}")
+
+    def _step(self, job: Job) -> bool:
+        """One proposal carried out; True when the job is over."""
+        step = job.next(self.limits)
+        self.calls.append(f"next → {step.kind}: {step.says}")
+        if step.kind == "give up":
+            self.out.end = "given up"
+            return True
+        if step.test is not None:
+            self.out.minutes += step.cost
+            self._test(job, step)
+            return False
+        assert step.suspect is not None
+        return self._repair(job, step.suspect)
+
+    def _test(self, job: Job, step: Any) -> None:
+        test, thing = step.test, ()
+        if test.kind in ("inspect", "wiggle"):
+            found = test.thing(job.harness)
+            thing = thing_key(found.kind, found.name, found.other)  # type: ignore[assignment]
+        try:
+            answer = self.person.answer(test, thing)
+        except UnknownPointError as error:
+            self.out.unknown.append(f"{test.says(job.harness)}: {error}")
+            answer = "could not"
+        self._record(job, _key(job, test), answer)
+        if step.also:
+            here, _ = self.person.shown(dict(test.state.positions), bool(test.state.engine_running),
+                                        self.person.done(test.done))
+            words = ", ".join(f"{x} {self.person.look(x, here, ())}" for x in step.also)
+            state = ", ".join(f"{c} {p}" for c, p in test.state.positions)
+            if not test.done:
+                self._tell(job, f"{words} when {state}" + (", engine running" if test.state.engine_running else ""))
+
+    def _record(self, job: Job, key: str, answer: str) -> None:
+        self.calls.append(f"reading {key} {answer}")
+        try:
+            recorded = job.reading(key, answer)
+        except TracerError as error:
+            self.out.refused.append(f"{key} {answer}: {error}")
+            job.reading(key, "could not")
+            return
+        self.out.readings += 1
+        if _UNEXPECTED in recorded.remark:
+            self.out.unexplained.append(f"{recorded.understood} ({recorded.remark[:160]})")
+
+    def _repair(self, job: Job, suspect: Any) -> bool:
+        good = right(suspect.repair, self.fault.cures)
+        self.out.stated.append((float(suspect.share), good))
+        self.out.minutes += suspect.best.repair_min + PROVE_MIN
+        self.calls.append(f"repaired {suspect.repair} ({suspect.share:.4f}) {'right' if good else 'WRONG'}")
+        if good:
+            self.person.fault = None
+        else:
+            self.out.wrong.append(f"{suspect.repair} at {suspect.share:.4f}")
+        proof = job.repaired(suspect.repair)
+        results = {c.number: self._checked(c) for c in proof.checks}
+        self.calls.append(f"proof {results}")
+        job.prove_all(results)
+        if job.closed:
+            self.out.end = "proven" if good else "closed wrong"
+            return True
+        if good and len(self.out.stated) > 3:
+            self.out.end = "steps"
+            return True
+        return False
+
+    def _checked(self, check: Any) -> str:
+        """What one proof check shows: "ok", or the first things that are not as they should be."""
+        here, _ = self.person.shown(dict(check.state.positions), bool(check.state.engine_running))
+        sound, _ = self.sound.shown(dict(check.state.positions), bool(check.state.engine_running))
+        odd = [f"{f} blows" for f in sorted(here.blown - sound.blown)]
+        for lamp in self.known.net.lamps:
+            now, then = here.light[lamp], sound.light[lamp]
+            if abs(max(now, -3.0) - max(then, -3.0)) < 0.25 and here.flash.get(lamp) == sound.flash.get(lamp):
+                continue
+            word = self.person.look(lamp, here, ())
+            lit = then > -2.0
+            expected = "normal" if lit else "dark"
+            if word.partition(",")[0] != expected or here.flash.get(lamp) != sound.flash.get(lamp):
+                odd.append(f"{lamp} {word}")
+        return ", ".join(odd[:3]) if odd else "ok"
+
+
+def _key(job: Job, test: Any) -> str:
+    """The short name under which the job noted the proposed test."""
+    done = [(i.action, i.target, i.other) for i in test.done]
+    for event in reversed(job.events()):
+        if event.kind != "proposed":
+            continue
+        data = event.data["test"]
+        own = [(i["action"], i["target"], i.get("other", "")) for i in data.get("done", [])]
+        same = all(data.get(k, "") == v for k, v in (("test", test.kind), ("plus", test.plus), ("minus", test.minus),
+                                                      ("lamp", test.lamp)))
+        if same and own == done and dict(data["state"]) == dict(test.state.positions):
+            return str(event.data["key"])
+    raise LookupError(f"the job did not note the test it proposed: {test.says(job.harness)}")

@@ -1,0 +1,94 @@
+"""The ideal observer: knows the vehicle, how faults are drawn and how people speak, and weighs by Bayes.
+
+Draws of every class at every place of the vehicle, several severities each, weighted as the bench draws them; each
+has the exact likelihood of what was said. What has one most proper repair counts together. With few draws a place
+may have none at the severity that the words speak of: then the ranking is worse than an ideal one (`--observer` 3000
+and more makes that small; the ranks printed with fewer are a lower bound of what is possible).
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from tests.bench.truth.faults import WEIGHTS, Fault, Key, Maker, makers
+from tests.bench.truth.person import Event, Statement, events, likelihood
+from tests.bench.truth.picture import Known, Walked, tolerances, walk_again, walk_round
+
+BY_DAY = 0.7
+_VEHICLES = 10  # sound vehicles of the type, within its tolerances, that the faults are put in
+# Draws for each place, where severity makes a difference.
+_EACH = dict.fromkeys((
+    "wire resistance", "way bad", "holder corroded", "splice leg bad", "earth point bad", "eyelet bad", "splice bad",
+    "leak between ways", "rubbed to earth", "wires joined", "fuse clip bad"), 2.0) | {
+    "battery flat": 25.0, "filaments bridged": 4.0, "switch bad": 3.0}
+
+
+@dataclass(frozen=True)
+class Draw:
+    """One fault at one severity on one vehicle of the type, and what strikes of it by day and by night."""
+
+    weight: float
+    cures: tuple[Key, ...]
+    day: tuple[Event, ...]
+    night: tuple[Event, ...]
+
+
+@dataclass
+class Observer:
+    """All draws of one type of vehicle."""
+
+    known: Known
+    draws: list[Draw]
+
+    @classmethod
+    def of(cls, known: Known, most: int, seed: int, told: Callable[[str], None] = lambda _: None) -> Observer:
+        rng = random.Random(seed)
+        found = makers(known.net)
+        total = sum(WEIGHTS[k] for k in found)
+        per_class = {k: max(most * WEIGHTS[k] / total, len(own) * _EACH.get(k, 1.0)) for k, own in found.items()}
+        draws: list[Draw] = []
+        sound = [walk_round(known, tolerances(known.net, rng)) for _ in range(_VEHICLES)]
+        for kind, own in found.items():
+            chosen = _spread(own, round(per_class[kind]), rng)
+            for maker in chosen:
+                fault = maker(rng)
+                draw = _shown(known, rng.choice(sound), fault, WEIGHTS[kind] / len(chosen))
+                if draw is not None and (draw.day or draw.night):
+                    draws.append(draw)
+            told(kind)
+        return cls(known, draws)
+
+    def ranking(self, said: Sequence[Statement]) -> list[tuple[tuple[Key, ...], float]]:
+        """Repairs with their share, likeliest first; what each group of draws is cured by."""
+        share: dict[Key, float] = {}
+        cures: dict[Key, tuple[Key, ...]] = {}
+        for d in self.draws:
+            p = d.weight * (BY_DAY * likelihood(self.known, d.day, said) +
+                            (1 - BY_DAY) * likelihood(self.known, d.night, said))
+            if p > 0:
+                share[d.cures[0]] = share.get(d.cures[0], 0.0) + p
+                cures[d.cures[0]] = d.cures
+        total = sum(share.values())
+        return sorted(((cures[k], p / total) for k, p in share.items()), key=lambda x: -x[1])
+
+    def rank(self, said: Sequence[Statement], true: Sequence[Key]) -> int:
+        """Place of the first repair that is right; 0 if none of the draws explains what was said."""
+        for place, (cures, _) in enumerate(self.ranking(said), 1):
+            if cures[0] in true:
+                return place
+        return 0
+
+
+def _spread(own: Sequence[Maker], count: int, rng: random.Random) -> list[Maker]:
+    """Every place as often as the others, as far as the count goes."""
+    rounds, rest = divmod(count, len(own))
+    return [*own] * rounds + rng.sample(list(own), rest)
+
+
+def _shown(known: Known, sound: Walked, fault: Fault, weight: float) -> Draw | None:
+    shown = walk_again(known, sound, fault.edit)
+    if shown is None:
+        return None
+    return Draw(weight, fault.cures, tuple(events(known, shown, "day")), tuple(events(known, shown, "night")))

@@ -1,0 +1,77 @@
+"""What a repair in the tool's words does to the vehicle: the elements it names.
+
+A repair is right if it names the element where the fault sits (`faults.Fault.cures`; the rule stands there). Several
+repairs in one sentence are right if one of them is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+
+from tests.bench.truth.faults import Key, wire_key
+
+_TWO_WIRES = r"part and repair (.+) – (.+) and (.+) – (.+)"
+_FORMS: tuple[tuple[str, Callable[[re.Match[str]], Key]], ...] = (
+    (r"charge or renew (.+)", lambda m: ("part", m[1])),
+    (r"put the (?:charging|regulator) right", lambda m: ("charging",)),
+    (r"clean the clamp on (.+)", lambda m: ("clamp", m[1])),
+    (r"clean or renew way (\S+)", lambda m: ("way", m[1].rstrip("'"))),
+    (r"clean the clips of (.+)", lambda m: ("clip", m[1])),
+    (r"new fuse (.+)", lambda m: ("fuse", m[1])),
+    (r"clean the holder of (.+)", lambda m: ("holder", m[1])),
+    (r"new lamp: (.+)", lambda m: ("lamp", m[1])),
+    (r"dry, clean and seal (.+)", lambda m: ("unit", m[1])),
+    (r"clean the mounting of (.+)", lambda m: ("mounting", m[1])),
+    (r"clean and remake earth point (.+)", lambda m: ("earth", m[1])),
+    (r"remake splice (.+)", lambda m: ("splice", m[1])),
+    (r"change ways (\S+) and (\S+) of (.+) back", lambda m: ("swap", m[3], *sorted((m[1], m[2])))),
+    (r"change the wires (.+) and (.+) at (.+) back", lambda m: ("swap", m[3], *sorted((m[1], m[2])))),
+    (r"dry and clean (.+)", lambda m: ("connector", m[1])),
+    (r"plug (.+) together", lambda m: ("plugged", m[1])),
+    (r"part and repair the (?:(\S+) and )?(\S+) wires in the (.+) loom",
+     lambda m: ("joined", m[3], *sorted({c for c in (m[1], m[2]) if c}))),
+    (_TWO_WIRES,
+     lambda m: ("joined wires", *sorted(n.rstrip("'") for n in m.groups()))),
+    (r"adjust (.+)", lambda m: ("adjusted", m[1])),
+    (r"free or renew (.+)", lambda m: ("part", m[1])),
+    (r"(?:repair|renew) the (?:\S+ )?(?:wire|strap) (.+) – (.+)", lambda m: wire_key(m[1], m[2])),
+    (r"take off what was added at (.+)", lambda m: ("added", m[1])),
+    (r"turn (.+) round.*", lambda m: ("turned", m[1])),
+    (r"change (?:the lamps|over the wires at) (.+)", lambda m: ("changed over", m[1])),
+    (r"(?:repair or renew|clean or renew|renew) (.+)", lambda m: ("part", m[1])),
+)
+
+
+def keys_of(repair: str) -> tuple[Key, ...]:
+    """The elements that a repair names; a sentence that joins several is taken apart at its "and"s."""
+    whole = _one(repair)
+    places = [m.start() for m in re.finditer(r" and ", repair)]
+    for at in places:
+        left, right = keys_of(repair[:at]) if _one(repair[:at]) else (), keys_of(repair[at + 5:])
+        if left and right:
+            return (*left, *right)
+    if whole is not None and whole[0] == "joined wires":  # both are repaired while they are parted
+        pair = re.fullmatch(_TWO_WIRES, repair.strip())
+        assert pair is not None
+        return (whole, wire_key(pair[1], pair[2]), wire_key(pair[3], pair[4]))
+    return (whole,) if whole is not None else ()
+
+
+def _one(text: str) -> Key | None:
+    for form, made in _FORMS:
+        match = re.fullmatch(form, text.strip())
+        if match is not None:
+            return made(match)
+    return None
+
+
+def right(repair: str, cures: Iterable[Key]) -> bool:
+    """Whether a repair in the tool's words cures the fault."""
+    plain = {_plain(k) for k in cures}
+    return any(_plain(k) in plain for k in keys_of(repair))
+
+
+def _plain(key: Key) -> Key:
+    """A wire is the same wire whichever side of a plug its end is named by."""
+    return (key[0], *sorted(p.rstrip("'") for p in key[1:])) if key[0] == "wire" else key

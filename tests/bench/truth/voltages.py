@@ -1,0 +1,200 @@
+"""Random pairs of state and fault: every lamp's voltage by the tool beside that of the independent truth.
+
+Faults that both sides can name are used; where one has a severity, its Ω is taken from the tool's own list as a plain
+number and everything else (which ends, which path, what follows) is the truth's own.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from tests.bench.truth import circuit as parts
+from tests.bench.truth.circuit import INF, Edit, Netlist
+from tests.bench.truth.faults import draw
+from tests.bench.truth.solve import Arrays, NoSolutionError, Point, settle, wired
+from tests.bench.truth.spice import PROGRAM, by_ngspice
+from tracer import TracerError, list_faults, load_harness, simulate
+
+OFF_V = 0.2
+
+
+@dataclass
+class Pair:
+    """One state with one fault, and by how much the two sides differ."""
+
+    vehicle: str
+    fault: str
+    state: Mapping[str, str]
+    lamps: int = 0
+    off: list[tuple[str, float, float]] = field(default_factory=list)  # lamp, V by the truth, V by the tool
+    broken: list[tuple[str, float, float]] = field(default_factory=list)  # the same at filaments that are broken
+    blown: tuple[str, ...] = ()
+    tool_blown: tuple[str, ...] = ()
+    error: str = ""
+
+    def says(self) -> str:
+        moved = ", ".join(f"{c} {p}" for c, p in self.state.items())
+        worst = sorted(self.off, key=lambda x: -abs(x[1] - x[2]))[:3]
+        lamps = "; ".join(f"{n}: truth {t:.2f} V, tool {v:.2f} V" for n, t, v in worst)
+        fuses = f"; blown: truth {self.blown}, tool {self.tool_blown}" if self.blown != self.tool_blown else ""
+        return f"{self.vehicle} | {self.fault} | {moved} | {lamps}{fuses} {self.error}"
+
+
+def named(net: Netlist, name: str, ohm: float) -> Edit | None:
+    """The truth's own version of a fault that the tool's list calls `name`; None where it has none."""
+    kind, _, what = name.partition(": ")
+    r = net.resistances
+    vehicle = net.vehicle
+    match kind:
+        case "filament open":
+            return Edit(lamp=((what, 0.0),)) if what in net.lamps else None
+        case "wire open" | "strap open":
+            return Edit(ohm=((f"wire {what}", INF),)) if f"wire {what}" in r else None
+        case "way open":
+            way = "way " + what.replace(" way ", ".")
+            return Edit(ohm=((way, INF),)) if way in r else None
+        case "ways crossed" | "ways joined":
+            connector, _, pair = what.partition(" ways ")
+            i, j = (int(x) for x in pair.split(" and "))
+            same = ((connector, i) in vehicle.flipped) == ((connector, j) in vehicle.flipped)
+            if kind == "ways crossed":
+                return Edit(swap=(((f"way {connector}.{i}", 1), (f"way {connector}.{j}", 1 if same else 0)),))
+            return Edit(add=(parts.Path(f"{connector}.{i}", f"{connector}.{j}" + ("" if same else "'"), ohm),))
+        case "fuse blown":
+            return Edit(ohm=((what, INF),))
+        case "splice open":
+            legs = [x.name for x in r.values() if x.kind == "wire" and what in (x.a, x.b)]
+            return Edit(ohm=tuple((n, INF) for n in legs))
+        case "earth open":
+            return Edit(ohm=((f"earth {what.removesuffix(' earth joint')}", INF),))
+        case "holder open":
+            lamp = what.removesuffix(" holder contact")
+            return Edit(ohm=((f"{lamp} holder", INF),)) if f"{lamp} holder" in r else None
+        case "mounting open":
+            return Edit(ohm=((what, INF),)) if what in r else None
+        case "connector unplugged":
+            return Edit(ohm=tuple((f"way {what}.{w}", INF) for w in vehicle.ways[what]))
+        case "wires changed over":
+            return _changed(net, what)
+        case "wire to body":
+            b = what.partition(" – ")[2]
+            metal = [x for x in vehicle.bodies.values() if x is not None]
+            return Edit(add=(parts.Path(b, metal[0], ohm),)) if metal and f"wire {what}" in r else None
+        case "wires joined":
+            one, _, two = what.partition(" and ")
+            if f"wire {one}" not in r or f"wire {two}" not in r:
+                return None
+            return Edit(add=(parts.Path(one.split(" – ")[1], two.split(" – ")[0], ohm),))
+    return _of_contacts(net, kind, what)
+
+
+def _of_contacts(net: Netlist, kind: str, what: str) -> Edit | None:
+    if kind in ("switch never makes", "switch never breaks", "relay stuck open", "relay stuck closed"):
+        closed = kind in ("switch never breaks", "relay stuck closed")
+        return Edit(stuck=((what, closed),)) if what in net.resistances else None
+    if kind == "relay coil open":
+        return Edit(ohm=((f"{what} coil", INF),))
+    return None
+
+
+def _changed(net: Netlist, what: str) -> Edit | None:
+    """Wires changed over at a part: "left rear stop and tail"."""
+    for part in net.vehicle.parts:
+        rest = what.removeprefix(f"{part} ")
+        one, _, two = rest.partition(" and ")
+        ends = []
+        for t in (one, two):
+            at = [(x.name, int(x.b == f"{part}.{t}")) for x in net.resistances.values()
+                  if x.kind == "wire" and f"{part}.{t}" in (x.a, x.b)]
+            ends.append(at)
+        if rest != what and len(ends[0]) == len(ends[1]) == 1:
+            return Edit(swap=((ends[0][0], ends[1][0]),))
+    return None
+
+
+def pairs(models: Mapping[str, tuple[Path, Netlist]], count: int, seed: int) -> Iterator[Pair]:
+    """Random pairs, one after the other; the vehicles in turn, the kinds of faults alike often."""
+    rng = random.Random(f"{seed} voltages")
+    loaded: dict[str, tuple[Any, dict[str, list[Any]]]] = {}
+    names = sorted(models)
+    made = 0
+    while made < count:
+        name = names[made % len(names)]
+        path, net = models[name]
+        if name not in loaded:
+            harness = load_harness(path)
+            by_kind: dict[str, list[Any]] = {}
+            for f in list_faults(harness):
+                by_kind.setdefault(f.kind, []).append(f)
+            loaded[name] = harness, by_kind
+        harness, by_kind = loaded[name]
+        fault = rng.choice(by_kind[rng.choice(sorted(by_kind))])
+        edit = named(net, fault.name, _ohm(fault))
+        if edit is None:
+            continue
+        made += 1
+        state = {c.name: rng.choice(c.positions) if rng.random() < 0.6 else c.assumed
+                 for c in net.vehicle.controls.values()}
+        yield _compared(name, net, harness, fault.name, edit, state)
+
+
+def _ohm(fault: Any) -> float:
+    change = max(fault.variants, key=lambda v: v.weight).change
+    return float(change.added[0].ohm) if change.added else INF
+
+
+def _compared(name: str, net: Netlist, harness: Any, fault: str, edit: Edit, state: dict[str, str]) -> Pair:
+    pair = Pair(name, fault, state)
+    try:
+        point = settle(net, edit, state, rest=_rest(net, edit))
+        tool = simulate(harness, state, faults=[fault])
+    except (NoSolutionError, TracerError) as error:
+        pair.error = f"{type(error).__name__} {error}"
+        return pair
+    dead = {n for n, f in edit.lamp if f == 0}
+    pair.blown, pair.tool_blown = tuple(sorted(point.blown)), tuple(sorted(tool.fuses_blow))
+    for x in tool.lamps:
+        own = net.lamps[x.lamp]
+        volts = abs(point.volts[own.a] - point.volts[own.b])
+        pair.lamps += 1
+        if abs(volts - x.volts) > OFF_V:
+            (pair.broken if x.lamp in dead else pair.off).append((x.lamp, volts, x.volts))
+    return pair
+
+
+def _rest(net: Netlist, edit: Edit) -> Point:
+    point = settle(net, edit, net.vehicle.state({}))
+    return Point({}, {}, {}, {}, frozenset(), point.pulled)
+
+
+def against_ngspice(models: Mapping[str, tuple[Path, Netlist]], count: int, seed: int) -> tuple[int, float, int]:
+    """The bench's own solver beside ngspice on random faults: circuits, worst V at a lamp, those without answer."""
+    if PROGRAM is None:
+        return 0, 0.0, 0
+    rng = random.Random(f"{seed} ngspice")
+    arrays: list[Arrays] = []
+    points: list[tuple[Netlist, Point]] = []
+    while len(arrays) < count:
+        _, net = models[rng.choice(sorted(models))]
+        edit = draw(net, rng).edit
+        state = net.vehicle.state({c.name: rng.choice(c.positions) for c in net.vehicle.controls.values()})
+        try:
+            point = settle(net, edit, state)
+        except NoSolutionError:
+            continue
+        arrays.append(wired(net, edit, None).at(state, False, point.pulled, point.blown, True))
+        points.append((net, point))
+    worst, missing = 0.0, 0
+    for found, (net, point) in zip(by_ngspice(arrays), points, strict=True):
+        if found is None:
+            missing += 1
+            continue
+        worst = max([worst, *(abs(found[x.a] - found[x.b] - point.volts[x.a] + point.volts[x.b])
+                              for x in net.lamps.values())])
+    return len(arrays) - missing, float(np.round(worst, 4)), missing

@@ -1,0 +1,289 @@
+"""A tradesman's sentence understood: which lamps, how they looked, in which states of the vehicle.
+
+The states that were not said are those in which the statement means something: what is dark, dim or flashes wrongly
+is looked at where the healthy vehicle lights it, what is lit without a word of when, where it should be dark.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
+from tracer.observation.words.speech_clauses import Clause, clauses_of, completed
+from tracer.observation.words.speech_lamps import Meant, Unclear
+from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
+from tracer.observation.words.speech_parts import Lexicon, hear
+from tracer.observation.words.speech_states import NotUnderstood
+from tracer.observation.words.speech_things import NONE, ThingReader
+
+_FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
+
+
+@dataclass
+class Spoken:
+    """What a sentence was understood to say.
+
+    Attributes:
+        assumed: What was taken that was not said.
+        unused: Words of it that tell nothing here.
+    """
+
+    symptoms: tuple[Symptom, ...]
+    assumed: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
+
+
+def read_speech(text: str, lexicon: Lexicon) -> Spoken:
+    """Understand a sentence as it is spoken.
+
+    Raises:
+        NotUnderstood: It is not, or could mean several things.
+    """
+    heard = hear(text, lexicon)
+    clauses = clauses_of(heard.chunks)
+    if not clauses:
+        raise NotUnderstood("it is not said what was seen")
+    reader = _Reader(lexicon, heard, text)
+    if heard.inside:
+        raise NotUnderstood(f"“{' '.join(heard.inside)}” is not known here", reader.guesses(clauses), True)
+    if heard.around.failed:
+        raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
+                            reader.guesses(clauses), True)
+    return reader.read(clauses)
+
+
+class _Reader(ThingReader):
+    """Reads the clauses of one sentence."""
+
+    def read(self, clauses: Sequence[Clause]) -> Spoken:
+        """The symptoms that the clauses tell."""
+        clauses = self._scene(clauses)
+        for clause in clauses:
+            self._clause(clause)
+        if not self.found and not self.others_normal:
+            raise NotUnderstood("it is not said what was seen")
+        if self.others_normal and not self.found:
+            self.found = {self._states_said()[0]: {}}
+        symptoms = tuple(
+            Symptom(state, tuple(seen.values()), self.others_normal, self.text, only=self._only(state))
+            for state, seen in self.found.items()
+        )
+        several = len(symptoms) > 2 and len(self.taken) > 2
+        taken = ["each with what switches it on"] if several else [", ".join(self.taken)] if self.taken else []
+        used_up = self.around.unused + [w for w in self.heard.unknown if w not in self.heard.inside]
+        return Spoken(symptoms, tuple(dict.fromkeys([*taken, *self.assumed])), tuple(dict.fromkeys(used_up)))
+
+    def _only(self, state: VehicleState) -> tuple[str, ...]:
+        return tuple(c for c in self.healthy.moves(state) if c in self.around.only)
+
+    def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
+        """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
+        first = clauses[0]
+        bare_on = len(first.says) == 1 and first.says[0].on and not first.says[0].stays and first.whos
+        said_on = "on" in self.text.lower().split(",")[0].split()
+        if len(clauses) < 2 or not bare_on or not self.around.trivial or not said_on:
+            return list(clauses)
+        meant = self._meant(first)
+        states = self.healthy.own_for(meant.lamps[0], meant.purpose)
+        if len(states) == 1:
+            moves = self.healthy.moves(states[0])
+            self.around.moves = [m | moves for m in self.around.moves]
+            self._take(states[0])
+        return list(clauses)
+
+    # --- one clause
+
+    def _clause(self, clause: Clause) -> None:
+        kind, name = clause.thing
+        if kind == "fuse":
+            self._fuse(clause, name)
+        elif kind == "load":
+            self._load(clause, name)
+        elif kind == "relay":
+            self._relay(clause, name)
+        elif any(s.sound for s in clause.says):
+            self._relay(clause, self._ticking(clause))
+        elif any(s.blown is not None for s in clause.says) and clause.whos:
+            self._clause(replace(clause, says=[DARK if s.blown else s for s in clause.says]))  # "left tail blown"
+        else:
+            self._lamps(clause)
+
+    def _lamps(self, clause: Clause) -> None:
+        if clause.bare:
+            raise NotUnderstood("it is not said which lamp")
+        says = list(clause.says)
+        if any(w.quantity in NONE for w in clause.whos):
+            telling = [s for s in says if not s.beside]
+            says = [s for s in says if s.beside] + denied(telling)
+        if not says and not self.around.trivial and any("lights" in w.said for w in clause.whos):
+            says = [ON]  # the verb: "left tail lights when I brake"
+            for who in clause.whos:
+                who.plural = len(set(who.sides)) > 1
+        told = verdict(says) if says else None
+        if told is None:
+            words = " ".join(w.words for w in clause.whos)
+            raise NotUnderstood(f"“{words}” does not say how it looks", self.guesses([clause]))
+        if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
+            self.others_normal = True
+            return
+        meant = self._meant(clause, told)
+        self.assumed += meant.assumed
+        self.before = meant.lamps
+        head = any("head" in w.functions for w in clause.whos)
+        hazard = any("hazard" in w.functions for w in clause.whos)
+        self._say(meant, told, head, hazard)
+
+    def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
+        """The lamps of a clause; what one part leaves out is taken from its neighbour."""
+        whos = completed(clause.whos)
+        try:
+            parts = [self.lexicon.lamps.meant(w, self.before) for w in whos]
+        except Unclear as unclear:
+            states = told or Verdict(frozenset({"dark"}))
+            ready = [self._ready(option, states) for option in unclear.options]
+            said = " and ".join(w.words for w in whos)
+            raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
+        except LookupError as error:
+            raise NotUnderstood(f"this vehicle has no “{error.args[0]}”", self.guesses([clause])) from None
+        lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
+        purposes = {p.purpose for p in parts}
+        either = clause.either or any(p.any_of for p in parts)
+        return Meant(lamps, either and len(lamps) > 1, purposes.pop() if len(purposes) == 1 else None,
+                     tuple(a for p in parts for a in p.assumed), any(p.whole for p in parts),
+                     any(p.lens for p in parts))
+
+    def _ready(self, meant: Meant, told: Verdict) -> tuple[Symptom, ...]:
+        """The symptoms if these lamps were meant."""
+        fresh = _Reader(self.lexicon, self.heard, self.text)
+        fresh.around = self.around
+        try:
+            fresh._say(meant, told, False, False)
+        except NotUnderstood:
+            return ()
+        return tuple(Symptom(s, tuple(seen.values()), False, "") for s, seen in fresh.found.items())
+
+    # --- in which states
+
+    def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool) -> None:
+        """What was said of the lamps, put into the states in which it means something."""
+        each: dict[VehicleState, list[str]] = {}
+        far_apart = len({self.lexicon.lamps.end[n] for n in meant.lamps}) > 1
+        if meant.lens and meant.any_of and (far_apart or (self.around.trivial and not told.on)):
+            options = [Meant((n,)) for n in sorted(meant.lamps, key=self._seldom)]
+            raise NotUnderstood("it is not said which lamp of the cluster",
+                                [self._ready(o, told) for o in options])
+        for lamp in meant.lamps:
+            for state in self._states(lamp, meant, told, head, hazard):
+                each.setdefault(state, []).append(lamp)
+        if not each:
+            raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
+        for state, lamps in each.items():
+            if head and told.on and not meant.any_of:  # which filament, nobody can see
+                bulbs = self.lexicon.lamps.names.bulbs
+                for glass in dict.fromkeys(bulbs[n] for n in lamps):
+                    both = tuple(self._seen(n, state, told) for n in lamps if bulbs[n] == glass)
+                    self._put(state, LensSeen(both) if len(both) > 1 else both[0])
+                continue
+            if meant.any_of:
+                lit = [n for n in lamps if n in self.healthy.on(state)]
+                if meant.lens and not told.on:
+                    lamps = lit or lamps
+                if told.words == frozenset({"dark"}) and not self._one_glass(lamps):
+                    lamps = lit or lamps
+                elif told.words == frozenset({"dark"}):  # the whole lens is dark
+                    for lamp in lit or lamps:
+                        self._put(state, self._seen(lamp, state, told))
+                    continue
+            if meant.any_of and len(lamps) > 1:
+                looks = tuple(self._seen(n, state, told) for n in lamps)
+                first = looks[0]
+                self._put(state, LensSeen(tuple(replace(first, lamp=k.lamp) for k in looks)))
+            else:
+                for lamp in lamps:
+                    self._put(state, self._seen(lamp, state, told))
+
+    def _seldom(self, lamp: str) -> int:
+        """How seldom a lamp is meant by "the rear light"."""
+        order = ("side", "stop", "dipped", "main", "indicator left", "indicator right", "reversing")
+        return min((order.index(p) for p in self.healthy.purposes[lamp] if p in order), default=len(order))
+
+    def _one_glass(self, lamps: Iterable[str]) -> bool:
+        return len({self.lexicon.lamps.names.parts[n] for n in lamps}) == 1
+
+    def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
+        """The states in which something said of a lamp means something."""
+        said = self._states_said()
+        purposes = self.healthy.purposes.get(lamp, frozenset())
+        flashes = told.flash is not None
+        indicator = bool(purposes & INDICATORS)
+        if not self.around.trivial:
+            lit_there = any(lamp in self.healthy.on(s) for s in said)
+            needs_light = told.went or flashes or (told.sometimes and told.words == frozenset({"dark"}))
+            beside = self._glass(lamp) if head and not lit_there else ()
+            if any(other in self.healthy.on(s) for other in beside for s in said):
+                return []  # the other filament of the headlamp is meant
+            if head and not lit_there and not told.on:  # they were on
+                return [] if "main" in purposes else [
+                    self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+            own = self._own_quietly(lamp, meant)
+            if told.went and (meant.whole or meant.lens) and lit_there and any(
+                    self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves):
+                return []  # it cannot go out with what puts it on
+            if told.went and meant.whole and not purposes & LIGHTING:
+                return []
+            if not lit_there and needs_light:
+                return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+            return said
+        if (told.on or told.stays) and not flashes and not told.sometimes:
+            if told.stays and indicator:
+                raise self._indicator_stays(lamp, meant)
+            if lamp in self.healthy.on(said[0]):
+                return list(self._own(lamp, meant, hazard))
+            self._take(said[0])
+            return said
+        if head and "main" in purposes and not told.usual:
+            return []  # without a word of main beam it is the dipped one
+        if head:
+            self.assumed += ["dipped beam"] * (not told.usual)
+        return [self._merged(own, moves) for own in self._own(lamp, meant, hazard) for moves in self.around.moves]
+
+    def _indicator_stays(self, lamp: str, meant: Meant) -> NotUnderstood:
+        steady = self._ready(meant, Verdict(LIT, "steady"))
+        at_rest = [Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, "") for s in self._states_said()]
+        return NotUnderstood(f"“stays on” of {lamp} leaves open whether it does not flash or does not go out",
+                             [steady, at_rest])
+
+    def _seen(self, lamp: str, state: VehicleState, told: Verdict) -> LampSeen:
+        words, lit = told.words, lamp in self.healthy.on(state)
+        if told.usual and not lit:
+            words = frozenset({"dark"})
+        if told.flicker and not lit:
+            words = _FLICKER_WHERE_DARK
+        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved)
+
+    # --- what may have been meant
+
+    def guesses(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """The nearest symptoms to clauses of which something was not understood."""
+        out: list[tuple[Symptom, ...]] = []
+        for clause in clauses:
+            told = verdict(clause.says) or Verdict(frozenset({"dark"}))
+            if any(w.quantity in NONE for w in clause.whos):
+                told = Verdict(frozenset({"dark"}))
+            for who in completed(clause.whos):
+                for less in (who, replace(who, names=[]), replace(who, ends=[]), replace(who, sides=[], names=[]),
+                             replace(who, ends=[], names=[], functions=who.functions[:1])):
+                    try:
+                        options: Sequence[Meant] = [self.lexicon.lamps.meant(less, self.before)]
+                    except Unclear as unclear:
+                        options = unclear.options
+                    except LookupError:
+                        continue
+                    out += [self._ready(option, told) for option in options]
+        return [s for n, s in enumerate(out) if s and s not in out[:n]]
+
+

@@ -1,0 +1,109 @@
+"""Clauses of a spoken sentence: who, and what is said of them, in whatever order it came."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+from tracer.observation.words.speech_lamps import Who
+from tracer.observation.words.speech_looks import Say
+from tracer.observation.words.speech_parts import Chunk
+
+_SEPARATORS: Final = frozenset({"|", ",", "and", "but", "or", "then", "yet", "while"})
+
+
+@dataclass
+class Clause:
+    """Whoever it is about, and what is said of them."""
+
+    whos: list[Who] = field(default_factory=list)
+    says: list[Say] = field(default_factory=list)
+    thing: tuple[str, str] = ("", "")  # kind and name of a fuse, load or relay
+    either: bool = False
+
+    @property
+    def bare(self) -> bool:
+        return not self.whos and not self.thing[0]
+
+
+def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
+    """The chunks put together: who, and what is said of them, in either order."""
+    solid = [c for c in chunks if c.kind not in _SEPARATORS]
+    telling = [c for c in solid if not (c.say and c.say.beside)]
+    look_first = len(telling) > 1 and telling[0].say is not None and telling[-1].say is None and not (
+        telling[-1].who and telling[-1].who.place_only and any(c.who and not c.who.place_only for c in telling[:-1]))
+    out: list[Clause] = [Clause()]
+    parted = ""
+    for chunk in chunks:
+        now = out[-1]
+        if chunk.kind in _SEPARATORS:
+            parted = chunk.kind
+            continue
+        if chunk.say is not None:
+            if look_first and not now.bare and any(not s.beside for s in now.says) and not chunk.say.beside:
+                out.append(now := Clause())
+            now.says.append(chunk.say)
+        elif chunk.who is not None:
+            _join(chunk, parted, out, look_first)
+        else:
+            told = any(not s.beside for s in now.says)
+            if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told:
+                now.thing = ("fuse", now.thing[1] or chunk.thing)  # "fuse F3"
+            elif chunk.kind == "fuse" and not chunk.thing and now.whos and not told:
+                now.thing = ("fuse", "")  # "side light fuse"
+            else:
+                if not (now.bare and (look_first or not told)):
+                    out.append(now := Clause())
+                now.thing = (chunk.kind, chunk.thing)
+        parted = ""
+    return [c for c in out if not c.bare or c.says]
+
+
+def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> None:
+    """Who is spoken of, put into the clause that it belongs to."""
+    who, now = chunk.who, out[-1]
+    assert who is not None
+    told = any(not s.beside for s in now.says)
+    if now.bare and (look_first or not told):
+        now.whos.append(who)
+    elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
+        for one in now.whos:
+            one.sides += [] if one.sides else who.sides
+            one.ends += [] if one.ends else who.ends
+            one.said += who.said
+            one.plural |= len(set(who.sides)) > 1
+    elif now.thing[0] == "fuse" and not now.whos and not told:
+        now.whos.append(who)
+    elif told:
+        if now.whos and not now.whos[-1].functions and not now.whos[-1].names and not now.whos[-1].exact and (
+                not now.whos[-1].sides and not now.whos[-1].whole and now.whos[-1].noun and parted == ""):
+            now.whos[-1] = who  # "light out left tail"
+        else:
+            out.append(Clause([who]))
+    else:
+        now.either |= parted == "or"
+        now.whos.append(who)
+
+
+def completed(whos: Sequence[Who]) -> list[Who]:
+    """What one part of "left and right rear stop and tail lights" leaves out, taken from its neighbour."""
+    out = list(whos)
+    for i in range(len(out) - 2, -1, -1):
+        if not out[i].exact and not out[i].functions and not out[i].names and not out[i].whole:
+            after = out[i + 1]
+            if after.exact or not (out[i].sides or out[i].ends):
+                continue
+            out[i] = replace(after, said=[*out[i].said, *after.said], sides=out[i].sides or after.sides,
+                             ends=out[i].ends or after.ends, quantity=out[i].quantity or after.quantity,
+                             plural=after.plural)
+    for i in range(1, len(out)):
+        own, before = out[i], out[i - 1]
+        if own.exact or before.exact or own.whole or (own.noun and own.plural and own.sides):
+            continue
+        if own.functions and not own.sides and not own.ends and not own.quantity:
+            sides = list(dict.fromkeys(s for b in out[:i] for s in b.sides))
+            out[i] = replace(own, sides=sides, ends=before.ends, plural=own.plural or before.plural)
+        elif not own.functions and not own.names and (own.sides or own.ends):
+            out[i] = replace(before, sides=own.sides or before.sides, ends=own.ends or before.ends, said=own.said)
+    return out

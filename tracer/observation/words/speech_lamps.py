@@ -1,0 +1,318 @@
+"""Which lamps are meant by trade names: function, side and end, "both", "all", and the names that the harness has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Final
+
+from tracer.harness.lamp_purposes import INDICATORS
+from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.words import LampNames, alternatives, name_words, singular, tokens, word_set
+
+# What lamps are called, by what they are for. "side" and "tail" are both position lamps: the end tells them apart.
+FUNCTIONS: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("brake", "stop"), "stop"),
+    **dict.fromkeys(("tail",), "tail"),
+    **dict.fromkeys(("side", "parking", "park", "position", "pilot"), "side"),
+    **dict.fromkeys(("indicator", "winker", "flasher", "blinker", "turn", "trafficator", "direction"), "indicator"),
+    **dict.fromkeys(("hazard",), "hazard"),
+    **dict.fromkeys(("reverse", "reversing", "backup", "backing"), "reversing"),
+    **dict.fromkeys(("head",), "head"), **dict.fromkeys(("main", "full"), "main"),
+    **dict.fromkeys(("dip", "dipped", "low"), "dipped"), "fog": "fog", "work": "work",
+    **dict.fromkeys(("plate", "licence", "license", "registration", "number"), "number plate"),
+    **dict.fromkeys(("dash", "dashboard", "instrument", "panel"), "panel"),
+    **dict.fromkeys(("warning", "telltale"), "tell-tale"),
+    **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside"), "interior"),
+}
+NOUNS: Final = frozenset({"light", "lamp", "bulb", "beam", "lens", "cluster", "unit", "signal", "lite", "filament"})
+QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
+_INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
+# One light as people speak of it, though it has two lamps.
+_AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
+_REAR: Final = frozenset({"stop", "reversing", "number plate"})
+_FRONT: Final = frozenset({"main", "dipped"})
+_TOWED: Final = word_set("trailer caravan")
+
+
+@dataclass
+class Who:
+    """What was said of which lamps, part by part, as it was said."""
+
+    said: list[str] = field(default_factory=list)
+    sides: list[str] = field(default_factory=list)
+    ends: list[str] = field(default_factory=list)
+    functions: list[str] = field(default_factory=list)
+    names: list[str] = field(default_factory=list)  # other words of the harness's names
+    noun: bool = False
+    plural: bool = False
+    quantity: str = ""
+    other: bool = False  # "the other side"
+    that: bool = False  # "that reverse light"
+    exact: tuple[str, ...] = ()  # a lamp's own name
+
+    @property
+    def empty(self) -> bool:
+        return not (self.functions or self.names or self.exact or self.noun or self.whole)
+
+    @property
+    def place_only(self) -> bool:
+        return self.empty and bool(self.sides or self.ends or self.other)
+
+    @property
+    def whole(self) -> bool:
+        return self.quantity in ("everything", "nothing")
+
+    @property
+    def words(self) -> str:
+        return " ".join(self.said)
+
+
+@dataclass(frozen=True)
+class Meant:
+    """The lamps that were meant.
+
+    `any_of`: one of them or more, which was not said. `lens`: nothing was said of what they are for. `purpose`: what
+    they were called by. `whole`: every lamp there.
+    """
+
+    lamps: tuple[str, ...]
+    any_of: bool = False
+    purpose: str | None = None
+    assumed: tuple[str, ...] = ()
+    whole: bool = False
+    lens: bool = False
+
+
+class Unclear(Exception):  # noqa: N818 - a question, not an error
+    """Several are possible and nothing tells which. `options`: what could be meant, likeliest first."""
+
+    def __init__(self, options: Sequence[Meant], why: str) -> None:
+        super().__init__(why)
+        self.options, self.why = tuple(options), why
+
+
+class Lamps:
+    """The lamps of a harness by function, side and end."""
+
+    def __init__(self, healthy: HealthyStates) -> None:
+        self.healthy = healthy
+        self.names = LampNames.of(healthy.harness)
+        self.purposes = healthy.purposes
+        self.parts = {f.lamp: p for p in healthy.harness.parts.values() for f in p.lamps}
+
+    @cached_property
+    def side(self) -> Mapping[str, str]:
+        """Lamp → left or right; "" if it has no side."""
+        return {lamp: self._word(lamp, ("left", "right")) for lamp in self.purposes}
+
+    @cached_property
+    def end(self) -> Mapping[str, str]:
+        """Lamp → front or rear; "" if neither is known (a repeater, the instruments)."""
+        out = {}
+        for lamp, purposes in self.purposes.items():
+            said = self._word(lamp, ("front", "rear"))
+            if "tell-tale" in purposes:
+                said = ""
+            elif not said and (purposes & _REAR or "tail" in name_words(lamp)):
+                said = "rear"
+            elif (not said and purposes & _FRONT) or "headlamp" in lamp:
+                said = "front"
+            elif not said and lamp in self._towed:
+                said = "rear"
+            out[lamp] = said
+        return out
+
+    @cached_property
+    def _towed(self) -> frozenset[str]:
+        return frozenset(lamp for lamp in self.purposes if self.names.words[lamp] & _TOWED)
+
+    def _word(self, lamp: str, options: tuple[str, str]) -> str:
+        part = self.parts[lamp]
+        for text in (lamp, f"{part.name} {' '.join(part.also)}", part.place):
+            found = [w for w in options if w in tokens(text)]
+            if len(found) == 1:
+                return found[0]
+        return ""
+
+    def called(self, function: str) -> list[str]:
+        """All lamps of a function as people say it."""
+        own = self.purposes
+        match function:
+            case "tail":
+                found = [n for n, p in own.items() if "side" in p and (self.end[n] == "rear" or "tail" in n)]
+                return [n for n in found if "tail" in name_words(n)] or found
+            case "side":
+                named = [n for n, p in own.items() if "side" in p and "side" in name_words(n)]
+                return named or [n for n, p in own.items() if "side" in p and "tail" not in name_words(n)] or [
+                    n for n, p in own.items() if "side" in p]
+            case "indicator" | "hazard":
+                return [n for n, p in own.items() if p & INDICATORS and "tell-tale" not in p]
+            case "head":
+                return [n for n, p in own.items() if p & {"dipped", "main"} and "tell-tale" not in p]
+            case "interior":
+                return [n for n in own if _INTERIOR & name_words(n)]
+            case "panel":
+                return [n for n, p in own.items() if "panel" in p]
+            case "tell-tale":
+                return [n for n, p in own.items() if "tell-tale" in p]
+        return [n for n, p in own.items() if function in p and "tell-tale" not in p]
+
+    # --- what is meant
+
+    def meant(self, who: Who, before: Sequence[str] = ()) -> Meant:
+        """The lamps that were meant; `before`: those of the clause before, for "that" and "the other side".
+
+        Raises:
+            Unclear: Several readings are possible.
+            LookupError: There are none such.
+        """
+        if who.exact:
+            return Meant(who.exact)
+        if who.other and before:
+            return self._mirrored(who, before)
+        if who.that and not who.sides and before:
+            sides = {self.side[n] for n in before} - {""}
+            if len(sides) == 1:
+                who = replace(who, sides=list(sides))
+        if who.whole or (who.quantity == "all" and not who.functions and not who.names):
+            return Meant(tuple(self._everything(who)), whole=True)
+        if who.plural and not who.functions and set(who.names) and set(who.names) <= _TOWED:
+            towed = self._placed([n for n in self.purposes if n in self._towed], who)
+            return Meant(tuple(towed), whole=True)
+        if "tell-tale" in who.functions or ("panel" in who.functions and len(set(who.functions)) > 1):
+            return self._tell_tale(who)
+        found: dict[str, None] = {}
+        purpose = None
+        head = "head" in who.functions and len(set(who.functions)) > 1
+        for function in dict.fromkeys(f for f in who.functions or [""] if f != "head" or not head):
+            pool = self.called(function) if function else self._unnamed(who)
+            if head:  # "headlamp dip", "headlight side light": what is in the headlamp
+                pool = [n for n in pool if "head" in tokens(n)] or pool
+            chosen = self._placed([n for n in pool if self._named(n, who.names)], who)
+            found.update(dict.fromkeys(chosen))
+            if function in ("stop", "reversing", "fog", "main", "dipped"):
+                purpose = function
+        lamps = self._own_vehicle(list(found), who)
+        if not lamps:
+            raise LookupError(who.words)
+        if not who.functions and not who.names:
+            return self._lighting(lamps, who) if who.plural else Meant(tuple(lamps), any_of=len(lamps) > 1, lens=True)
+        return self._counted(lamps, who, purpose)
+
+    def _named(self, lamp: str, words: Iterable[str]) -> bool:
+        known = self.names.words[lamp]
+        return all(any(x in known for x in alternatives(w, self.names.vocabulary)) for w in words)
+
+    def _unnamed(self, who: Who) -> list[str]:
+        if who.names:
+            found = [n for n in self.purposes if self._named(n, who.names)]
+            outside = [n for n in found if "tell-tale" not in self.purposes[n]]
+            return outside or found
+        return [n for n, p in self.purposes.items()
+                if not p & {"tell-tale", "panel", "number plate"} and self.end[n] and p]
+
+    def _lighting(self, lamps: list[str], who: Who) -> Meant:
+        """"The lights", "rear lights": those of the light switch, unless the trailer's are meant."""
+        wanted = {"side"} if who.ends[:1] == ["rear"] else {"side", "dipped"}
+        found = tuple(n for n in lamps if self.purposes[n] & wanted)
+        return Meant(found or tuple(lamps), assumed=("the lights of the light switch",) if found else (), lens=True)
+
+    def _placed(self, lamps: Sequence[str], who: Who) -> list[str]:
+        """The lamps on the sides and at the ends that were named."""
+        found = list(lamps)
+        sides = set(who.sides) & {"left", "right"}
+        if sides:
+            found = [n for n in found if self.side[n] in sides]
+        if who.ends:
+            found = [n for n in found if self.end[n] in who.ends]
+        return found
+
+    def _own_vehicle(self, lamps: list[str], who: Who) -> list[str]:
+        """Without a word of a trailer either may be meant, where there is one."""
+        towed = [n for n in lamps if n in self._towed]
+        if not towed or len(towed) == len(lamps) or _TOWED & set(who.names):
+            return lamps
+        own = [n for n in lamps if n not in self._towed]
+        raise Unclear([self._counted(own, who, None), self._counted(towed, who, None)], "the vehicle's or the "
+                                                                                        "trailer's")
+
+    def _everything(self, who: Who) -> list[str]:
+        outside = [n for n, p in self.purposes.items() if "tell-tale" not in p and self._named(n, who.names)]
+        if who.functions:
+            pool = {n for f in who.functions for n in self.called(f)}
+            outside = [n for n in outside if n in pool]
+        found = self._placed(outside, who)
+        if who.sides:  # whoever names a corner does not mean the number plate
+            found = [n for n in found if "number plate" not in self.purposes[n]] or found
+        if who.names and _TOWED & set(who.names):
+            found = [n for n in found if n in self._towed]
+        if not found:
+            raise LookupError(who.words)
+        return found
+
+    def _tell_tale(self, who: Who) -> Meant:
+        about = [f for f in who.functions if f not in ("panel", "tell-tale", "hazard")]
+        found = [
+            n for n in self.called("tell-tale")
+            if self._named(n, who.names) and all(self._tells_of(n, f) for f in about)
+            and (not who.sides or self.side[n] in ("", *who.sides))
+        ]
+        if not found:
+            raise LookupError(who.words)
+        if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):
+            raise Unclear([Meant((n,)) for n in found], "which of the warning lights")
+        return Meant(tuple(found))
+
+    def _tells_of(self, lamp: str, function: str) -> bool:
+        said = name_words(lamp)
+        if function == "indicator":
+            others = {"brake", "handbrake", "main", "beam", "fog", "oil"}
+            return "indicator" in said or not said & others
+        return any(FUNCTIONS.get(w) == function for w in said)
+
+    def _mirrored(self, who: Who, before: Sequence[str]) -> Meant:
+        swap = {"left": "right", "right": "left"}
+        other = [" ".join(swap.get(w, w) for w in lamp.split(" ")) for lamp in before]
+        pool = {n for f in who.functions for n in self.called(f)} if who.functions else set(self.purposes)
+        found = tuple(n for n in other if n in pool and n not in before)
+        if not found:
+            raise LookupError(who.words)
+        return Meant(found)
+
+    def _counted(self, lamps: list[str], who: Who, purpose: str | None) -> Meant:
+        """As many lamps as were meant, of those that fit."""
+        plural = who.plural or who.quantity in ("all", "both", "every", "each", "no", "none", "neither", "any") or (
+            len(set(who.sides)) > 1 or len(set(who.functions)) > 1)
+        if who.quantity in ("both", "neither") and not who.sides:
+            pairs = [n for n in lamps if self.side[n]] or lamps
+            parts = {self.parts[n].name for n in pairs if self.side[n] == "left"}
+            ends = {self.end[n] for n in pairs}
+            if len(parts) > 1 and len(ends - {""}) > 1 and "head" not in who.functions:
+                options = [replace(Meant(tuple(n for n in pairs if self.end[n] == e)), purpose=purpose)
+                           for e in sorted(ends - {""}, reverse=True)]
+                raise Unclear([*options, Meant(tuple(pairs), purpose=purpose)], "which two")
+            lamps = pairs
+        if plural or len(lamps) == 1:
+            return Meant(tuple(lamps), purpose=purpose)
+        exact = [n for n in lamps if name_words(n) == name_words(*who.names, *who.functions, *who.sides, *who.ends)]
+        if len(exact) == 1:
+            return Meant((exact[0],), purpose=purpose)
+        if set(who.functions) <= _AS_ONE and who.functions:
+            both = not who.sides and len({self.side[n] for n in lamps}) > 1
+            note = ("both of them",) if both else ()
+            return Meant(tuple(lamps), purpose=purpose, assumed=note)
+        sides = list(dict.fromkeys(self.side[n] for n in lamps))
+        if len(sides) > 1:
+            options = [
+                self._counted([n for n in lamps if self.side[n] == s], replace(who, sides=[s] if s else []), purpose)
+                for s in sides
+            ]
+            raise Unclear([*options[:2], Meant(tuple(lamps), purpose=purpose)], "which side")
+        return Meant(tuple(lamps), True, purpose, ("front or rear was not said",))
+
+
+def words_of(name: str) -> list[str]:
+    """The telling words of a name, singular."""
+    return [singular(t) for t in tokens(name) if t[0].isalnum()]

@@ -1,0 +1,217 @@
+"""How lamps, fuses and loads do, as people say it: "dead", "won't come on", "stays on", "keeps blowing"."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from tracer.observation.evidence import ALL_WORDS, LIT, Flash, FuseTime
+from tracer.observation.words.words import word_set
+
+
+@dataclass(frozen=True)
+class Say:
+    """One thing said of how something does.
+
+    Attributes:
+        usual: As it should be, whether that is lit or dark.
+        on: Light, however much.
+        went: It was on and ceased, or became so: it was on before.
+        stays: On where it should be off.
+        weak: Gives way to another word ("glows dimly" is dim).
+    """
+
+    words: frozenset[str] | None = None
+    flash: Flash | None = None
+    usual: bool = False
+    on: bool = False
+    went: bool = False
+    stays: bool = False
+    weak: bool = False
+    flicker: bool = False
+    sometimes: bool = False
+    moved: bool = False
+    blown: bool | None = None
+    once: bool = False
+    when: FuseTime = ""
+    sound: str = ""
+    denied: bool = False  # "does not flash", which leaves open whether it is lit
+
+    @property
+    def beside(self) -> bool:
+        """Whether it only says how often or when."""
+        return self in (SOMETIMES, MOVED)
+
+
+SOMETIMES: Final = Say(sometimes=True)
+MOVED: Final = Say(moved=True)
+_DARK, _FAINT, _DIM, _NORMAL, _BRIGHT = (frozenset({w}) for w in ("dark", "faint", "dim", "normal", "bright"))
+DARK: Final = Say(_DARK)
+OUT: Final = Say(_DARK, went=True)
+USUAL: Final = Say(_NORMAL, usual=True)
+ON: Final = Say(LIT, on=True)
+STAYS: Final = Say(LIT, on=True, stays=True)
+FLASHES: Final = Say(flash="flashing")
+STEADY: Final = Say(flash="steady")
+NO_FLASH: Final = Say(flash="steady", denied=True)
+
+_ROWS: Final[tuple[tuple[Say, str], ...]] = (
+    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|"
+           "finished|"
+           "packed up|packed in|given up|not there|has gone|conked out|burnt out|had it"),
+    (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
+          "cuts off|"
+          "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
+    (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
+                  "barely glows|"
+                  "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
+    (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
+    (Say(_DIM), "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
+                "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
+                "down on power|not full brightness|not at full brightness|dimmer|duller|weaker"),
+    (Say(_DIM, went=True), "goes dim|go dim|going dim|gets dim|goes dull|goes weak|dims|dim down|dips|fades|gets "
+                           "weaker|"
+                           "gets dimmer|goes down|go weak|go dull|get dim|get dimmer|fade"),
+    (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim"),
+    (USUAL, "ok|okay|fine|good|all right|alright|works|work|working|normal|normally|perfect|perfectly|properly|"
+            "correct|"
+            "correctly|healthy|as it should|as they should|as usual|is good|all good"),
+    (Say(_NORMAL), "full|full brightness|full power"),
+    (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
+                   "too bright"),
+    (ON, "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
+         "burns|burn|"
+         "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
+    (STAYS, "stays on|stay on|staying on|stayed on|stuck on|always on|remains on|remain on|won't go off|won't go out|"
+            "does not go off|does not go out|do not go off|do not go out|will not go off|will not go out|never "
+            "goes off|"
+            "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
+            "switch off|"
+            "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
+    (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
+    (Say(flash="fast"), "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
+                        "go fast|"
+                        "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
+                        "speeds up"),
+    (Say(flash="slow"), "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
+    (STEADY, "steady|steadily|solid|constant|stays steady|stay steady|stays on steady|on steady|continuous|"
+             "continuously"),
+    (Say(_DARK | _FAINT | _DIM, flicker=True), "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
+                                               "and out|"
+                                               "in and out|twinkles|wavers"),
+    (Say(blown=True), "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
+                      "going|"
+                      "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
+    (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),
+    (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
+    (Say(sound="clicks"), "clicks|click|clicking|ticks|ticking|pulls in"),
+    (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
+    (Say(sound="silent"), "silent|quiet|makes no sound|no click|no clicking"),
+)
+_NEGATIONS: Final = (
+    "not", "no longer", "never", "does not", "do not", "did not", "is not", "are not", "will not", "won't", "was not",
+    "can not", "would not", "has not", "have not", "not even", "stopped", "refuses to", "refuse to", "fails to",
+    "fail to",
+)
+_LIGHTING: Final = (
+    "work", "working", "works", "worked", "come on", "coming on", "comes on", "come up", "light", "lighting",
+    "lights",
+    "lit",
+    "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
+    "play", "operate", "operating", "show", "showing", "turn on", "switch on", "sound", "blow its horn",
+)
+_FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")
+
+
+def _table() -> dict[tuple[str, ...], Say]:
+    out = {tuple(p.split()): say for say, phrases in _ROWS for p in phrases.split("|")}
+    for negation in _NEGATIONS:
+        for verb in _LIGHTING:
+            out[(*negation.split(), *verb.split())] = DARK
+        for verb in _FLASHING:
+            out[(*negation.split(), *verb.split())] = NO_FLASH
+        for good in ("ok", "okay", "right", "normal", "good", "properly", "working properly", "work properly"):
+            out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL)
+        for sound in ("click", "clicking", "tick", "ticking", "pull in", "clicks"):
+            out[(*negation.split(), *sound.split())] = Say(sound="silent")
+        for lit in ("dark", "out", "off", "dead"):
+            out[(*negation.split(), lit)] = ON
+    return out
+
+
+PHRASES: Final[Mapping[tuple[str, ...], Say]] = _table()
+LONGEST: Final = max(len(p) for p in PHRASES)
+# "on" before these is "the indicator on the left", not a look.
+_AFTER_ON: Final = word_set("the left right rear front my its both one that this a all")
+_AFTER_LIGHT: Final = frozenset({"beam", "beams"})
+
+
+def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
+    """What is said from `at` on, and how many words that takes; (None, 0) if nothing is."""
+    for size in range(min(LONGEST, len(words) - at), 0, -1):
+        phrase = tuple(words[at : at + size])
+        say = PHRASES.get(phrase)
+        if say is None:
+            continue
+        following = words[at + size] if at + size < len(words) else ""
+        if phrase in (("lights",), ("light",)) or (phrase == ("on",) and following in _AFTER_ON):
+            return None, 0
+        if phrase[-1] in ("full", "low") and following in _AFTER_LIGHT:
+            return None, 0
+        return say, size
+    return None, 0
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What is said of one clause's lamps, all in all."""
+
+    words: frozenset[str]
+    flash: Flash | None = None
+    usual: bool = False
+    on: bool = False
+    went: bool = False
+    stays: bool = False
+    flicker: bool = False
+    sometimes: bool = False
+    moved: bool = False
+    glow: bool = False
+
+
+def verdict(looks: Sequence[Say]) -> Verdict | None:
+    """What several things said come to; None if they cannot all be, or say nothing."""
+    sometimes, moved = any(k.sometimes for k in looks), any(k.moved for k in looks)
+    flicker = any(k.flicker for k in looks)
+    telling = [k for k in looks if not k.beside]
+    flashes = {k.flash for k in telling if k.flash}
+    if len(flashes) > 1:
+        flashes.discard("flashing")
+    if len(flashes) > 1:
+        return None
+    flash = next(iter(flashes), None)
+    firm = [k for k in telling if k.words is not None and not k.weak] or [k for k in telling if k.words is not None]
+    if not telling:
+        words = _DARK if sometimes or moved else frozenset[str]()
+        return Verdict(words, sometimes=True, moved=moved) if words else None
+    words = frozenset.intersection(*[k.words for k in firm if k.words]) if firm else (
+        ALL_WORDS if all(k.denied for k in telling) else LIT)
+    usual = bool(firm) and all(k.usual for k in firm)
+    if flash not in (None, "steady"):
+        words &= LIT
+        usual = False
+    if not words:
+        return None
+    at_times = sometimes or moved
+    if at_times and (usual or (moved and all(k.on for k in firm))) and not any(k.stays for k in telling):
+        return Verdict(_DARK, sometimes=True, moved=moved)  # what works now and then is dark in between
+    return Verdict(
+        words, flash, usual, bool(firm) and all(k.on for k in firm), any(k.went for k in telling),
+        any(k.stays for k in telling) and flash is None, flicker, at_times or flicker, moved,
+        bool(firm) and all(k.weak for k in firm),
+    )
+
+
+def denied(looks: Sequence[Say]) -> list[Say]:
+    """What "nothing works" and "neither lights" say of each."""
+    return [DARK if k.usual or k.on else replace(k, blown=False) if k.blown else k for k in looks] or [DARK]

@@ -1,0 +1,77 @@
+"""In which states of the vehicle something that was said means something, and what was taken for that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import LampSeen, Seen, Symptom
+from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.speech_lamps import Meant
+from tracer.observation.words.speech_parts import Heard, Lexicon
+
+
+class NotUnderstood(Exception):  # noqa: N818 - caught and answered with choices
+    """Why a sentence is not understood. `ready`: symptoms that may have been meant, likeliest first."""
+
+    def __init__(self, why: str, ready: Sequence[Sequence[Symptom]] = (), strange: bool = False) -> None:
+        super().__init__(why)
+        self.strange = strange  # a word or a circumstance is not known here
+        self.why, self.ready = why, tuple(tuple(s) for s in ready)
+
+
+class StateReader:
+    """The states of one sentence, and what is put into them."""
+
+    def __init__(self, lexicon: Lexicon, heard: Heard, text: str) -> None:
+        self.lexicon, self.heard, self.text = lexicon, heard, text
+        self.healthy: HealthyStates = lexicon.healthy
+        self.around = heard.around
+        self.assumed: list[str] = [*heard.kerb, *heard.around.assumed]
+        self.assumed += [f"“{typed}” is {taken}" for typed, taken in heard.slips]
+        self.found: dict[VehicleState, dict[str, Seen]] = {}
+        self.others_normal = False
+        self.before: tuple[str, ...] = ()
+        self.taken: dict[str, None] = {}
+
+    def _states_said(self) -> list[VehicleState]:
+        return [self.healthy.state(m, bool(self.around.running)) for m in self.around.moves]
+
+    def _glass(self, lamp: str) -> list[str]:
+        names = self.lexicon.lamps.names
+        return [n for n, bulb in names.bulbs.items() if bulb == names.bulbs[lamp] and n != lamp]
+
+    def _own_quietly(self, lamp: str, meant: Meant) -> Sequence[VehicleState]:
+        return self.healthy.own_for(lamp, meant.purpose)
+
+    def _own(self, lamp: str, meant: Meant, hazard: bool) -> Sequence[VehicleState]:
+        if hazard:
+            for control in self.healthy.harness.controls.values():
+                if "hazard" in control.name:
+                    state = self.healthy.state({control.name: control.positions[-1]})
+                    self._take(state)
+                    return (state,)
+        states = self.healthy.own_for(lamp, meant.purpose)
+        for state in states:
+            self._take(state)
+        return states
+
+    def _merged(self, own: VehicleState, moves: dict[str, str]) -> VehicleState:
+        return self.healthy.state(self.healthy.moves(own) | moves, bool(self.around.running))
+
+    def _take(self, state: VehicleState) -> None:
+        """Notes the positions that nobody said."""
+        for control, position in self.healthy.moves(state).items():
+            if control not in self.around.told:
+                self.taken[f"{control} {position}"] = None
+        ignition = self.healthy.harness.controls.get("ignition")
+        told = "ignition" in self.around.told or "ignition" in self.healthy.moves(state)
+        if ignition is not None and not told:
+            self.taken[f"ignition {ignition.assumed}"] = None
+
+    def _put(self, state: VehicleState, seen: Seen) -> None:
+        key = seen.lamp if isinstance(seen, LampSeen) else seen.says()
+        there = self.found.setdefault(state, {})
+        if key in there and there[key] != seen:
+            raise NotUnderstood(f"{there[key].says()} and {seen.says()} cannot both be")
+        there[key] = seen

@@ -1,0 +1,117 @@
+"""Fuses, loads and relays in a spoken sentence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import FuseSeen, LoadSeen, RelaySeen, Sound, Symptom
+from tracer.observation.words.speech_clauses import Clause
+from tracer.observation.words.speech_lamps import Meant
+from tracer.observation.words.speech_looks import Verdict, denied, verdict
+from tracer.observation.words.speech_states import NotUnderstood, StateReader
+
+NONE = frozenset({"nothing", "no", "none", "neither"})
+
+
+class ThingReader(StateReader):
+    """Reads what is no lamp."""
+
+    def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
+        raise NotImplementedError  # pragma: no cover - of the reader of lamps
+
+    def _fuse(self, clause: Clause, name: str) -> None:
+        says = clause.says
+        blown = {s.blown for s in says if s.blown is not None}
+        blown |= {False for s in says if s.usual} | {True for s in says if s.words == frozenset({"dark"})}
+        if len(blown) != 1:
+            raise NotUnderstood("it is not said whether the fuse blows or holds")
+        fuses = [name] if name else self._fuses_meant(clause)
+        when = "sometimes" if any(s.sometimes for s in says) else self.around.when
+        seen = FuseSeen(fuses[0], blown.pop(), when, any(s.once for s in says))
+        if not seen.blown:
+            seen = replace(seen, when="")
+        if len(fuses) > 1:
+            ready = [self._fuse_ready(replace(seen, fuse=f)) for f in fuses]
+            raise NotUnderstood("“fuse” leaves open which", [s for s in ready if s] or ready)
+        states = self._fuse_states(fuses[0])
+        if seen.once and self.around.trivial:  # found blown, whenever that was
+            states = self._states_said()[:1]
+        if len(states) > 1:
+            ready = [(Symptom(s, (seen,), False, ""),) for s in states]
+            raise NotUnderstood(f"{fuses[0]} feeds several things; it is not said when it blows", ready)
+        self._put(states[0], seen)
+
+    def _fuse_ready(self, seen: FuseSeen) -> tuple[Symptom, ...]:
+        return tuple(Symptom(s, (seen,), False, "") for s in self._fuse_states(seen.fuse)[:1])
+
+    def _fuses_meant(self, clause: Clause) -> list[str]:
+        known = list(self.lexicon.fuses)
+        if clause.whos:
+            lamps = self._meant(clause).lamps
+            found = [f for n in lamps for s in self.healthy.own(n)[:1] for f in self.healthy.fuses_of(n, s)]
+        elif not self.around.trivial:
+            state, base = self._states_said()[0], self.healthy.base
+            lit = self.healthy.on(state) - self.healthy.on(base)
+            found = [f for n in sorted(lit) for f in self.healthy.fuses_of(n, state)]
+        else:
+            found = known
+        found = list(dict.fromkeys(found)) or known
+        if not found:
+            raise NotUnderstood("this vehicle has no fuse")
+        return found
+
+    def _fuse_states(self, fuse: str) -> list[VehicleState]:
+        if not self.around.trivial:
+            return self._states_said()[:1]
+        fed = list(self.healthy.fed(fuse))
+        for state in fed[:1] if len(fed) == 1 else ():
+            self._take(state)
+        return fed or self._states_said()[:1]
+
+    def _load(self, clause: Clause, name: str) -> None:
+        none = any(w.quantity in NONE for w in clause.whos) and not clause.says
+        told = verdict(denied([]) if none else clause.says)
+        dark = told is not None and told.words == frozenset({"dark"})
+        if told is None or told.flash or not (dark or told.usual or told.on):
+            raise NotUnderstood(f"{name} is no lamp: it works or does not", self._load_ready(name))
+        states = self._states_said() if not self.around.trivial else list(self.healthy.own(name))
+        if told.on and not told.usual and self.around.trivial:
+            states = self._states_said()
+        if not states:
+            raise NotUnderstood(f"{name}: this vehicle never runs that")
+        for state in states:
+            self._take(state)
+            self._put(state, LoadSeen(name, not dark, told.sometimes))
+
+    def _load_ready(self, name: str) -> list[tuple[Symptom, ...]]:
+        states = self.healthy.own(name)[:1]
+        return [tuple(Symptom(s, (LoadSeen(name, works),), False, "") for s in states) for works in (False, True)]
+
+    def _ticking(self, clause: Clause) -> str:
+        """The flasher unit, if it is said that the indicators click; "" if nothing is said to."""
+        units = [r for r in self.lexicon.relays if self.healthy.harness.parts[r].kind == "flasher unit"]
+        functions = {f for w in clause.whos for f in w.functions}
+        if functions and functions <= {"indicator", "hazard"} and units:
+            return units[0]
+        if clause.whos:
+            raise NotUnderstood(f"“{' '.join(w.words for w in clause.whos)}” is nothing that clicks")
+        return ""
+
+    def _relay(self, clause: Clause, name: str) -> None:
+        sounds = {s.sound for s in clause.says if s.sound}
+        known = list(self.lexicon.relays)
+        if len(sounds) != 1 or (not name and len(known) != 1):
+            does: Sound = "clicks"
+            ready = [[Symptom(self._states_said()[0], (RelaySeen(r, does),), False, "")] for r in known]
+            raise NotUnderstood("it is not said what the relay does, or which" if known else "nothing clicks "
+                                                                                             "here", ready)
+        sound = sounds.pop()
+        heard: Sound = "clicks" if sound == "clicks" else "buzzes" if sound == "buzzes" else "silent"
+        states = self._states_said()
+        flashes = self.healthy.harness.parts[name or known[0]].kind == "flasher unit"
+        if flashes and self.around.trivial:
+            state = self.healthy.of_purpose(("indicator left",))
+            states = [state] if state is not None else states
+            self._take(states[0])
+        self._put(states[0], RelaySeen(name or known[0], heard))

@@ -1,0 +1,46 @@
+"""A slip of the typing finger put right: one letter wrong, missing, too many, or two exchanged."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from typing import Final
+
+MOST_SLIPS: Final = 2  # in one sentence; with more it is anybody's guess
+_SHORTEST: Final = 5  # letters: of shorter words too many are alike ("left", "lift")
+_NEVER: Final = frozenset({
+    "never", "won't", "doesn't", "don't", "didn't", "isn't", "aren't", "wasn't", "can't", "without", "neither",
+    "nothing",
+})  # a guess here would turn the meaning round
+
+
+def close(typed: str, known: str) -> bool:
+    """Whether one slip makes `typed` of `known`."""
+    if abs(len(typed) - len(known)) > 1 or typed == known:
+        return False
+    at = next((i for i, (a, b) in enumerate(zip(typed, known, strict=False)) if a != b), min(len(typed), len(known)))
+    rest, own = typed[at:], known[at:]
+    if rest[1:] == own or rest == own[1:] or rest[1:] == own[1:]:
+        return True
+    return len(rest) > 1 and len(own) > 1 and rest[0] == own[1] and rest[1] == own[0] and rest[2:] == own[2:]
+
+
+def put_right(
+    words: Sequence[str], known: Collection[str], means: Mapping[str, object]
+) -> tuple[list[str], list[tuple[str, str]]]:
+    """The words with slips put right, and which were: (typed, taken as).
+
+    Args:
+        known: Every word that has a meaning here: it is never taken for another.
+        means: Word → its meaning; of several words that are near, those that mean the same are one.
+    """
+    out, slips = list(words), list[tuple[str, str]]()
+    for i, word in enumerate(words):
+        if word in known or not word.isalpha() or len(slips) == MOST_SLIPS:
+            continue
+        near = sorted(k for k in known if max(len(k), len(word)) >= _SHORTEST and k.isalpha() and close(word, k))
+        same = [k for k in near if sorted(k) == sorted(word)] or [k for k in near if k[:1] == word[:1]] or near
+        same = [k for k in same if k in means] or same
+        if len({id(means.get(k, k)) if k in means else k for k in same}) == 1 and not _NEVER & set(same):
+            out[i] = same[0]
+            slips.append((word, same[0]))
+    return out, slips
