@@ -1,4 +1,4 @@
-"""A real browser, driven over its debugging protocol; it refuses and counts every request that leaves this machine."""
+"""A real browser, driven over its debugging protocol; requests that leave this machine are refused and counted."""
 
 from __future__ import annotations
 

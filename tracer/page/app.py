@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from flask import Flask, Response, abort, jsonify, redirect, render_template, request
+from jinja2 import StrictUndefined
+from markupsafe import Markup
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -37,6 +39,7 @@ from tracer.present.drawing.selection import numbered_tests, view_of_job
 from tracer.present.job_words import say_event
 from tracer.present.report import report_html
 from tracer.present.suspects_screen import explained_lines, ranked, share_with
+from tracer.present.text import plain
 
 MOST_BODY: Final = 64_000  # bytes of a form
 DRAWING_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
@@ -61,6 +64,8 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY
     app.config["MAX_FORM_MEMORY_SIZE"] = MOST_BODY
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.undefined = StrictUndefined  # a name that a template misspells is an error
+    app.jinja_env.finalize = _shown
     app.jinja_env.filters.update(filters())
     guard(app, key, hosts, wrong)
     pages = Pages(Folder(folder))
@@ -72,11 +77,18 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     return app
 
 
+def _shown(value: object) -> object:
+    """What a template prints: signs that cannot be seen are shown (and all is escaped next)."""
+    return plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
 def _refused(error: HTTPException) -> tuple[str, int]:
-    plain = {404: "There is no such page here. The job may have been renamed or deleted.",
-             405: "That is not done this way. Go back to the job.", 413: "That is too big to be taken."}
+    said = {404: "There is no such page here. The job may have been renamed or deleted.",
+            405: "That is not done this way. Go back to the job.", 413: "That is too big to be taken.",
+            500: "That went wrong here. What was acknowledged before is safe; look at the record, then try again."}
     code = error.code or 500
-    return render_template("error.html", says=plain.get(code, error.description or "That went wrong.")), code
+    says = said.get(code, error.description or "That went wrong.")
+    return render_template("error.html", says=says, back=None), code
 
 
 def _not_possible(error: Exception) -> AnyResponse | tuple[str, int]:

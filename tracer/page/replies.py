@@ -58,7 +58,12 @@ def state_of_check(job: Job, number: int) -> VehicleState:
 def _read(form: Form) -> Read:
     test = _need(form, "test", "say which test")
     if form.get("table"):
-        also = [(str(lamp), str(look)) for lamp, look in json.loads(form["table"])]
+        try:
+            also = [(str(lamp), str(look)) for lamp, look in json.loads(form["table"])]
+        except (ValueError, TypeError, RecursionError):
+            also = []
+        if not also:
+            raise ReadingError("the page did not say what was seen", "load the page again")
         return Read(test, also[0][1], tuple(also[1:]))
     value = " ".join(filter(None, [form.get("look", ""), form.get("flash", "")])) or form.get("value", "").strip()
     if not value:

@@ -109,11 +109,12 @@ def _record(job: Job, reply: Reply) -> tuple[int, str]:
             done = job.symptom(text)
             return done.number, done.remark
         case Read(test, value, also):
-            done = job.reading(test, value)
             if not also:
+                done = job.reading(test, value)
                 return done.number, done.remark
-            said = ", ".join(f"{lamp} {look}" for lamp, look in also)
-            more = job.symptom(f"{said} when {state_words(job.find_test(test).state)}")
+            said = seen_words(job.find_test(test).state, dict(also))
+            parse_symptom(said, job.harness)  # both are recorded or none
+            done, more = job.reading(test, value), job.symptom(said)
             return done.number, "; ".join(filter(None, [done.remark, more.remark]))
         case NotDone(test):
             return job.reading(test, "skipped").number, ""
