@@ -7,7 +7,6 @@ import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
-
 from tests.page.browser import Browser
 from tracer.faults import Fault
 from tracer.harness.model import VehicleState
@@ -39,6 +38,7 @@ class Mechanic:
     path: Path
     vehicle: PracticeVehicle
     fault: Fault
+    supply_v: float | None = None
     taps: int = 0
     fitted: list[int] = field(default_factory=list)
     repaired: bool = False
@@ -60,7 +60,7 @@ class Mechanic:
         wanted = {f"{c}\t{p}" for c, p in state.positions}
         chips = self.browser.js("[...document.querySelectorAll('#seen [name=set]')].map(i => [i.value, i.checked])")
         for value, on in chips:
-            if on != (value in wanted or value == "engine" and state.engine_running):
+            if on != (value in wanted or (value == "engine" and state.engine_running)):
                 self.tap(f"#seen [name=set][value={json.dumps(value, ensure_ascii=False)}]".replace("\\t", "\t"))
 
     def mark(self, lamp: str, look: str, flash: str = "") -> None:
@@ -88,7 +88,7 @@ class Mechanic:
             repair = self.browser.js("document.querySelector('main form [name=repair]').value")
             cured = repair == self.fault.repair or repair in self._same()
             if cured:
-                self.vehicle = PracticeVehicle(self.vehicle.harness, type(self.vehicle.truth)(), 12.3)
+                self.vehicle = PracticeVehicle(self.vehicle.harness, type(self.vehicle.truth)(), self.supply_v)
             self.repaired = self.repaired or cured
             self.tap("main form.stack .go", through=True)
         elif what == "checked":

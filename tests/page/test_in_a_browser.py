@@ -35,7 +35,8 @@ def mechanic(browser: Browser, folder: Path, story: Story) -> Mechanic:
     fault = find_fault(list_faults(harness), story.planted)
     truth = next(v for v in fault.variants if v.says.startswith(story.severity)).change
     name = browser.js("decodeURIComponent(location.pathname.split('/')[2])")
-    return Mechanic(browser, folder / f"{name}.yaml", PracticeVehicle(harness, truth, story.supply_v, [fault]), fault)
+    return Mechanic(browser, folder / f"{name}.yaml", PracticeVehicle(harness, truth, story.supply_v, [fault]), fault,
+                    story.supply_v)
 
 
 def opened(browser: Browser, url: str, story: Story) -> None:
@@ -87,15 +88,18 @@ PAGES = ("", "/seen", "/suspects", "/circuit", "/record", "/other")
 # Luminance and contrast as WCAG 2.1 defines them ("relative luminance", "contrast ratio").
 MEASURE = """(() => {
   const lum = c => { const [r, g, b] = c.match(/[\\d.]+/g).map(Number).map(x => x / 255)
-    .map(x => x <= 0.03928 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+    .map(x => x <= 0.03928 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
   const behind = e => { for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor;
     if (!/, 0\\)$|transparent/.test(c)) return c; } return 'rgb(255, 255, 255)'; };
   const shown = e => e.checkVisibility({ visibilityProperty: true }) && e.getBoundingClientRect().width > 2;
   const bad = [];
   for (const e of document.querySelectorAll('button, a, summary, select, input:not([type=hidden])')) {
     if (!shown(e)) continue;
-    const box = (e.matches('input[type=checkbox], input[type=radio]') ? e.closest('label') : e).getBoundingClientRect();
-    if (Math.round(box.width) < 48 || Math.round(box.height) < 48) bad.push(['target', e.outerHTML.slice(0, 90), box.width, box.height]);
+    const whole = e.matches('input[type=checkbox], input[type=radio]') ? e.closest('label') : e;
+    const box = whole.getBoundingClientRect();
+    if (Math.round(box.width) < 48 || Math.round(box.height) < 48)
+      bad.push(['target', e.outerHTML.slice(0, 90), box.width, box.height]);
     const label = e.ariaLabel || e.innerText || (e.labels && e.labels[0] && e.labels[0].innerText) || '';
     if (!label.trim()) bad.push(['label', e.outerHTML.slice(0, 90)]);
   }
@@ -106,7 +110,8 @@ MEASURE = """(() => {
     const s = getComputedStyle(e), a = lum(s.color), b = lum(behind(e)), size = parseFloat(s.fontSize);
     const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
     if (ratio < 7) bad.push(['contrast', e.outerHTML.slice(0, 90), ratio]);
-    if (size < (e.closest('small, .end, .coupling, ol.do li > b, legend, .chips') ? 13 : 18)) bad.push(['text', e.outerHTML.slice(0, 90), size]);
+    const captions = 'header small, .end, .coupling, ol.do li > b, legend, .chips, .record small, .jobs small';
+    if (size < (e.closest(captions) ? 13 : 18)) bad.push(['text', e.outerHTML.slice(0, 90), size]);
   }
   if (document.documentElement.scrollWidth > innerWidth) bad.push(['wide', document.documentElement.scrollWidth]);
   return bad; })()"""

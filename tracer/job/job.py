@@ -250,6 +250,11 @@ class Job:
         """The diagnosis as it stood just before the entry with this number."""
         return self._diagnose(history=self.history.before(number))
 
+    @property
+    def shares(self) -> Mapping[str, float]:
+        """Repair → how likely it is what is needed; quicker than `suspects`, which also says who looks like whom."""
+        return {s.repair: s.share for s in self._weighed.suspects}
+
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""
         return self.diagnosis.suspects

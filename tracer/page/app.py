@@ -33,7 +33,7 @@ from tracer.page.seen import (
 )
 from tracer.page.shown import filters
 from tracer.present.conversation.core import answer, last_own, recorded, screen_of
-from tracer.present.conversation.screens import Closed, Remark, Seen, Step
+from tracer.present.conversation.screens import Closed, Mend, Remark, Seen, Step
 from tracer.present.drawing.draw import draw
 from tracer.present.drawing.selection import numbered_tests, view_of_job
 from tracer.present.job_words import say_event
@@ -179,8 +179,9 @@ class Pages:
                 screen = screen_of(job, limits, None if _proving(job) else opened.proposal(limits))
             if isinstance(screen, Seen):
                 return self._seen_page(opened, name, Marks(job.harness.state({})))
-            extra = {"limited": bool(limits)} if isinstance(screen, Step) else {}
-            return self._page(_TEMPLATES[screen.kind], opened, name, screen=screen, **extra)
+            warned = screen.warned if isinstance(screen, Step | Mend) else ()
+            known = opened.shown_before(w.text for w in warned)
+            return self._page(_TEMPLATES[screen.kind], opened, name, screen=screen, known=known)
 
     def entry(self, name: str) -> AnyResponse:
         form = request.form

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -30,12 +30,19 @@ class OpenJob:
     lock: RLock = field(default_factory=RLock)
     remarks: dict[int, tuple[str, str]] = field(default_factory=dict)  # number of the entry → remark, what it changed
     looked_at: float = 0.0
+    cautioned: dict[str, int] = field(default_factory=dict)  # caution → how far the job was when it was shown first
     _planned: dict[object, Proposal] = field(default_factory=dict)
 
     @property
     def stand(self) -> int:
         """Grows with every entry that somebody made."""
         return max((e.number for e in self.job.events() if e.kind != "proposed"), default=0)
+
+    def shown_before(self, cautions: Iterable[str]) -> frozenset[str]:
+        """Those of these cautions that stood on an earlier step; they are noted as shown."""
+        for text in cautions:
+            self.cautioned.setdefault(text, self.stand)
+        return frozenset(t for t, at in self.cautioned.items() if at < self.stand)
 
     def forget(self) -> None:
         """The harness is another: what was worked out counts no more."""

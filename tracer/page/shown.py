@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Any, Final
 
@@ -20,7 +21,12 @@ _SHADES: Final = {
 
 
 def filters() -> dict[str, Callable[..., Any]]:
-    return {"percent": percent, "minutes": minutes, "bar": bar, "swatch": swatch, "table": table}
+    return {"percent": percent, "minutes": minutes, "bar": bar, "swatch": swatch, "table": table, "head": head}
+
+
+def head(caution: str) -> str:
+    """The head of a caution that was read before."""
+    return re.split("[:;.]", caution)[0]
 
 
 def table(answer: Answer, lamp: str) -> list[tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -31,10 +32,10 @@ from tracer.present.conversation.screens import (
     Told,
 )
 from tracer.present.conversation.step import step_of, warned_of
-from tracer.present.job_words import failed, say_event, set_up, shares
+from tracer.present.job_words import failed, say_event, set_up
 from tracer.units import percent
 
-_MOVED = 0.005  # share below which a change is not worth a word
+_LIKELY = 0.01  # share from which a cause is counted
 
 
 def screen_of(job: Job, limits: Limits | None = None, proposal: Proposal | None = None) -> Screen:
@@ -95,10 +96,11 @@ def answer(job: Job, reply: Reply, mark: str = "") -> Said:
     """
     if isinstance(reply, TakeBack):
         return _take_back(job, reply)
-    before = {} if isinstance(reply, Remark) or job.has_marked(mark) else shares(job)
+    weighs = not isinstance(reply, Remark | Mended) and getattr(reply, "result", "") != "ok"
+    before = job.shares if weighs and not job.has_marked(mark) else {}
     with job.marking(mark):
         number, remark = _record(job, reply)
-    after = {} if isinstance(reply, Remark | Mended) or not before else shares(job)
+    after = job.shares if before else {}
     return Said(number, recorded(job, number), remark, changed(before, after) if after else "")
 
 
@@ -157,15 +159,13 @@ def recorded(job: Job, number: int) -> str:
 
 
 def changed(before: Mapping[str, float], after: Mapping[str, float]) -> str:
-    """In one line what a reply did to the leading suspect and to how many are left."""
+    """In one short line what a reply did: how many likely causes are left, and how sure the first is."""
     if not after:
         return ""
-    left = [sum(share >= 0.01 for share in side.values()) for side in (before, after)]
+    left = [sum(share >= _LIKELY for share in side.values()) for side in (before, after)]
     first = max(after, key=lambda r: after[r])
-    was, now = before.get(first, 0.0), after[first]
-    moved = f"{percent(was)} → {percent(now)}" if abs(now - was) >= _MOVED else f"still {percent(now)}"
-    count = f"; likely causes {left[0]} → {left[1]}" if left[0] != left[1] else ""
-    return f"{first}: {moved}{count}"
+    was, now = percent(before.get(first, 0.0)), percent(after[first])
+    return f"likely causes {left[0]} → {left[1]}; first {was if was == now else f'{was} → {now}'}"
 
 
 @dataclass(frozen=True)
@@ -192,6 +192,10 @@ def understand(job: Job, text: str) -> Understood:
 
 
 def seen_words(state: VehicleState, looks: Mapping[str, str], others_normal: bool = False) -> str:
-    """What was seen in a state, in the words that `Told` takes: lamp, fuse or relay → what it does."""
-    said = [f"{name} {look}" for name, look in looks.items()] + ["everything else normal"] * others_normal
+    """What was seen in a state, in the words that `Told` takes: lamp, fuse or relay → what it does.
+
+    "normal" is a brightness here; in a sentence it would mean as it should be, dark as well.
+    """
+    said = [f"{name} {re.sub('^normal', 'lit normal', look)}" for name, look in looks.items()]
+    said += ["everything else normal"] * others_normal
     return f"{', '.join(said)} when {state_words(state)}"

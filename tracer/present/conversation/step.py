@@ -43,8 +43,13 @@ def step_of(job: Job, p: Proposal, test: Test) -> Step:
 
 def warned_of(cautions: Iterable[object]) -> tuple[Warned, ...]:
     """Cautions with their grade, danger first; one without a grade counts as a caution."""
-    found = [Warned(str(getattr(c, "grade", "caution")), str(getattr(c, "text", c))) for c in cautions]
+    found = [Warned(str(getattr(c, "grade", _plain_grade(c))), str(getattr(c, "text", c))) for c in cautions]
     return tuple(sorted(found, key=lambda w: _GRADES.index(w.grade) if w.grade in _GRADES else 1))
+
+
+def _plain_grade(caution: object) -> str:
+    """Of a caution without a grade."""
+    return "note" if str(caution).startswith("Local rules") else "caution"
 
 
 def lines_of(job: Job, test: Test) -> list[Line]:
@@ -64,7 +69,7 @@ def lines_of(job: Job, test: Test) -> list[Line]:
 def _place(harness: Harness, node: str, said: str) -> str:
     place, minutes = harness.place_of(node)
     where = "" if place in said else place
-    reach = f"{minutes:.0f} min to get at" if minutes >= 1 else ""
+    reach = f"{minutes:.0f} min" if minutes >= 1 else ""
     return ", ".join(filter(None, [where, reach]))
 
 
