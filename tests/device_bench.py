@@ -39,6 +39,8 @@ parts:
   right beam: {kind: lamp, lamp: R5W, earth at: E2}
   flasher unit: {kind: flasher unit, works: electronic, load: 21 W, tell-tale: C, earth: yes}
   indicator tell-tale: {kind: lamp, lamp: LED 0.3 W}
+  module: {kind: control unit, outputs: {58T: tail in, 54T: stop in}}
+  trailer tail: {kind: lamp, lamp: R5W, earth at: E2}
   drain: {kind: diode}
   heater: {kind: resistor, resistance: 30 ohm, power: 10 W}
 
@@ -104,4 +106,9 @@ wires:
   - S2 > rest relay.87
   - {run: rest relay.87a > blower.feed, temperature: 90 °C}
   - blower.earth > E2
+  - S1 > module.30
+  - module.31 > E3
+  - S3 > module.tail in
+  - brake switch.54 > module.stop in
+  - module.58T > trailer tail.feed
 """

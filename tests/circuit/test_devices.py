@@ -134,7 +134,7 @@ def test_healthy_bench_lights_what_it_should() -> None:
 
     assert lit == {
         "left rear stop", "left rear tail", "right rear stop", "right rear tail", "right rear indicator",
-        "panel lamp 1", "panel lamp 2", "right beam",
+        "panel lamp 1", "panel lamp 2", "right beam", "trailer tail",
     }
 
 

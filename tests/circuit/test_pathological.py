@@ -15,7 +15,7 @@ from tests.circuits import circuit_of, harness_of
 from tests.dense import Dense
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.device_laws import filament_current
-from tracer.circuit.fuses_and_relays import Settled, Settler
+from tracer.circuit.fuses_and_relays import Settler
 from tracer.circuit.model import (
     LEAST_OHM,
     NO_CHANGE,
@@ -27,6 +27,7 @@ from tracer.circuit.model import (
     Setup,
     TestLamp,
 )
+from tracer.circuit.settled import Settled
 from tracer.circuit.solver import RESIDUAL_LIMIT_A
 from tracer.harness.devices import (
     Conductor,

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.device_bench import BENCH
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.faults.parts import misplaced, part_faults
@@ -121,7 +122,7 @@ def test_every_kind_turns_up_somewhere() -> None:
         "  - {run: S1 > brake switch.15, length: 0.5 m}\n  - {run: brake switch.54 > D1.anode, length: 0.5 m}\n"
         "  - {run: D1.cathode > horn.feed, length: 0.5 m}\n  - {run: horn.earth > E1, length: 0.5 m}\n",
     )
-    everywhere = kinds(relay_car()) | kinds(pickup()) | kinds(read_harness(extra))
+    everywhere = kinds(relay_car()) | kinds(pickup()) | kinds(read_harness(extra)) | kinds(read_harness(BENCH))
 
     assert everywhere >= set(RATES)
 

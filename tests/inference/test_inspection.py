@@ -47,7 +47,7 @@ from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.present.job_words import test_steps as steps_of
 from tracer.present.job_words import test_words as words_of
 from tracer.present.report import report_data
-from tracer.safety.cautions import cautions_for
+from tracer.safety.advice import cautions_of, of_test
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 PATHS = sorted(MODELS.glob("*.yaml"))
@@ -326,7 +326,8 @@ def test_four_wires_of_one_splice_are_looked_along_without_a_meter() -> None:
     assert "look along the wire from" in step.says and "with its clips and grommets: rubbed through" in step.says
     assert sorted({e.shows for e in step.expectations[:4]}) == ["found (by 8 of 10)", "nothing"]
     assert step.why.startswith("expected: found ")
-    assert any("Disconnect the battery before insulation" in c for c in step.cautions)
+    assert any(c.head == "battery" for c in step.cautions)
+    assert step.steps[0].text.startswith("Everything off, ignition off. Take the battery's minus lead off")
     again = propose(found, standing(), Limits(without=frozenset({"ohmmeter"})))
     assert again == step, "the same job gets the same answer"
 
@@ -425,19 +426,19 @@ def test_minutes_of_a_look() -> None:
 
 
 @pytest.mark.parametrize(("words", "said"), [
-    ("inspect indicator stalk.R to S9", "Disconnect the battery before insulation or tape is handled"),
-    ("inspect S9", "Disconnect the battery before insulation or tape is handled"),
-    ("inspect lamp left rear stop", "Lamps are hot after use"),
-    ("inspect holder left rear stop", "Lamps are hot after use"),
-    ("inspect C4", "airbag and high-voltage connectors"),
-    ("inspect E6", "wheels chocked; hands clear of belts, fans"),
+    ("inspect indicator stalk.R to S9", "the minus lead off first and on last (minus is earthed here)"),
+    ("inspect S9", "the minus lead off first and on last (minus is earthed here)"),
+    ("inspect lamp left rear stop", "Hot lamp: off and cool first"),
+    ("inspect holder left rear stop", "Hot lamp: off and cool first"),
+    ("inspect C4", "yellow (airbag) and orange (high voltage) plugs stay shut"),
+    ("inspect E6", "handbrake on, wheels chocked"),
 ])
 def test_cautions_of_a_look(words: str, said: str) -> None:
-    cautions = cautions_for(parse_test(words, tractor().harness), tractor().harness)
+    cautions = [c.text for c in cautions_of(of_test(parse_test(words, tractor().harness), tractor().harness))]
 
     assert any(said in c for c in cautions)
     assert any("wheels chocked" in c for c in cautions)
-    assert not any("Ignition on" in c for c in cautions)
+    assert not any("ignition on" in c for c in cautions)
 
 
 # --- in a job
@@ -463,7 +464,7 @@ def test_a_look_is_kept_reported_and_taken_back(tmp_path: Path) -> None:
     assert any(f.explains and f.predicted == "found (by 8 of 10)" for f in said.fits)
     data = report_data(job)["tests"][0]
     assert data["instrument"] == "eyes" and data["found"] == "found: green" and data["state"] == "everything at rest"
-    assert any("Lamps are hot" in c for c in data["cautions"])
+    assert any("Hot lamp" in c["text"] for c in data["cautions"])
     job.undo()
     assert ranked(job) == before
 
@@ -587,8 +588,9 @@ def test_what_changed_when_it_was_moved_leads_there(tmp_path: Path) -> None:
     fits = job.reason(job.suspects()[0]).fits
     assert fits[-1].predicted == "changes (in 7 of 10)" and fits[-1].explains
     data = report_data(job)["tests"][0]
-    assert data["found"] == "goes out" and any("Move wires by sound insulation" in c for c in data["cautions"])
-    assert steps_of(job, job.find_test(WIGGLED))[-1] == (
+    assert data["found"] == "goes out" and any(
+        "Move wires by sound insulation" in c["text"] for c in data["cautions"])
+    assert steps_of(job, job.find_test(WIGGLED))[-2] == (
         "Wiggle C3 and the wires into it, and watch the left rear stop lamp.")
     job.undo()
     assert [(s.repair, s.share) for s in job.suspects()[:10]] == before

@@ -13,7 +13,8 @@ from tracer.errors import ReadingError, TracerError
 from tracer.faults import list_faults
 from tracer.harness.file.text import read_harness
 from tracer.inference.explanation import say_value
-from tracer.inference.likelihood import look_loglik, value_loglik
+from tracer.inference.likelihood import look_loglik
+from tracer.inference.reading_likelihood import value_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import Reading, Test, Value
 from tracer.observation.forward_model import Predictor
@@ -30,7 +31,8 @@ from tracer.observation.words.readings import (
 from tracer.planning.costs import Standing, minutes_of
 from tracer.present.job_words import test_steps as steps_of
 from tracer.present.job_words import test_words as words_of
-from tracer.safety.cautions import cautions_for
+from tracer.safety.advice import cautions_of, of_test
+from tracer.safety.facts import UNKNOWN
 
 RIG = """\
 harness: Invented rig of one lamp
@@ -230,7 +232,7 @@ def test_new_kinds_are_complete(text: str) -> None:
     assert parse_test(words_of(test, HARNESS), HARNESS) == test
     assert test_key(test)[0] in "EA"
     assert minutes_of(test, Standing(test.state), HARNESS) > 0
-    assert len(cautions_for(test, HARNESS)) >= 2
+    assert len(cautions_of(of_test(test, HARNESS))) >= 2
     assert any(test.instrument.split()[0].lower() in s.lower() for s in steps_of(_JobLike(), test))  # type: ignore[arg-type]
     assert test.instrument in test.says(HARNESS)
 
@@ -238,6 +240,7 @@ def test_new_kinds_are_complete(text: str) -> None:
 class _JobLike:
     harness = HARNESS
     standing = Standing(HARNESS.state({}))
+    now, shorts = UNKNOWN, None
 
 
 def test_a_test_of_a_wire_that_is_gone_is_refused() -> None:

@@ -31,7 +31,7 @@ from tracer.observation.words.readings import parse_value, test_as_data, test_fr
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import Standing, minutes_of
 from tracer.present.job_words import test_words as words_of
-from tracer.safety.cautions import cautions_for
+from tracer.safety.advice import cautions_of, of_test
 
 PACKAGE = Path(__file__).parents[2] / "tracer"
 HARNESS: Harness = load_harness(MODELS / "trailer_7pin.yaml")
@@ -124,7 +124,7 @@ def test_every_cell_of_a_kind_is_filled_in(kind: TestKind) -> None:
     assert steps and all(steps) and row.question.endswith("?")
     assert row.instrument in INSTRUMENTS and 0 < row.minutes < 5
     assert minutes_of(test, Standing(HARNESS.state({})), HARNESS) > row.minutes
-    assert {*row.hazards} <= {*HAZARDS} and cautions_for(test, HARNESS)
+    assert {*row.hazards} <= {*HAZARDS} and cautions_of(of_test(test, HARNESS))
     assert row.by_hand == (row.findings is not None) == bool(row.chance)
     assert (row.quantity is None) == bool(row.choices), "a number, or words to choose from"
     assert not row.needs or row.two_points

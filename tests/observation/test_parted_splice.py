@@ -27,7 +27,7 @@ from tracer.planning.confirmation import confirmation, isolated, measured, parte
 from tracer.planning.costs import PICK_UP_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import propose
 from tracer.present.job_words import test_words
-from tracer.safety.cautions import cautions_for
+from tracer.safety.advice import cautions_of, of_test, steps_of
 
 TWO_SPLICES = """\
 harness: A battery, a switch and two lamps on two splices, invented
@@ -151,9 +151,10 @@ def test_words_and_cautions() -> None:
     assert ("part splice S1 (to be remade afterwards) and take the wire to way 30 of light switch alone"
             in test.says(trailer().harness))
     assert "ohmmeter between its end at S1 and clean body metal" in test.says(trailer().harness)
-    cautions = cautions_for(test, trailer().harness)
-    assert any(c.startswith("Disconnect the battery before measuring resistance") for c in cautions)
-    assert any("remake the splice for their size, insulated" in c for c in cautions)
+    facts = of_test(test, trailer().harness)
+    assert {"battery", "bare ends"} <= {c.head for c in cautions_of(facts)}
+    assert any("remake splice S1 for the size of its wires, insulated" in s.text.lower().replace("s1", "S1")
+               for s in steps_of(facts) if s.phase == "back")
 
 
 # --- typed and recorded

@@ -21,10 +21,10 @@ from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
-from tracer.planning.costs import LOOK_MIN, Standing, minutes_of
+from tracer.planning.costs import LOOK_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import _living, propose
 from tracer.present.job_words import test_words
-from tracer.safety.cautions import cautions_for
+from tracer.safety.advice import cautions_of, of_test
 
 
 @cache
@@ -127,15 +127,18 @@ def test_what_has_no_wires_to_take_off_is_said() -> None:
 
 
 def test_minutes_and_cautions() -> None:
-    """A minute and a half for the wires of a switch, off and on again, beside the look and the way to it."""
+    """A minute and a half for the wires of a switch, off and on again, beside the look and the way. Its terminal
+    30 is live with everything off: the battery goes off for the wires, on for the look, off for the wires: 3 × 2."""
     harness = tool("tractor").harness
     test = parse_test(SWITCH_OFF, harness)
     place, access = harness.place_of("hazard switch.49a")
     there = Standing(test.state, frozenset({place}))
     assert ACTIONS["take wires off"].minutes == 1.5
-    assert minutes_of(test, there, harness) == pytest.approx(LOOK_MIN + 1.5)
-    assert minutes_of(test, Standing(test.state), harness) == pytest.approx(LOOK_MIN + 1.5 + access)
-    assert any(c.startswith("Switch off before unplugging") for c in cautions_for(test, harness))
+    assert minutes_of(test, there, harness) == pytest.approx(LOOK_MIN + 1.5 + 6)
+    assert minutes_of(test, Standing(test.state), harness) == pytest.approx(LOOK_MIN + 1.5 + 6 + access)
+    assert after_test(test, there, harness).battery_off
+    said = cautions_of(of_test(test, harness))
+    assert {"battery", "bare ends"} <= {c.head for c in said if c.grade == "caution"}
 
 
 # --- where it decides

@@ -130,9 +130,11 @@ def test_the_story_is_kept_in_the_record_and_may_be_skipped(tmp_path: Path) -> N
     client = client_of(tmp_path)
     client.post("/new", headers=ORIGIN, data={
         "vehicle_file": "harness:pickup.yaml", "vehicle": "A 1", "complaint": "dead",
-        "worked": "a trailer socket was fitted", "since": ""})
-    notes = [e.data["text"] for e in Job(tmp_path / "a-1.yaml").record.living if e.kind == "note"]
-    assert notes == ["What was worked on or fitted last? a trailer socket was fitted"]
+        "work": ["trailer socket", "radio"], "since": "", "runs": "yes"})
+    told = [dict(e.data) for e in Job(tmp_path / "a-1.yaml").record.living if e.kind == "story"]
+    assert told == [{"runs": True, "work": ["trailer socket", "radio"]}]
+    started(client, vehicle="B 2")
+    assert Job(tmp_path / "b-2.yaml").record.living == ()
 
 
 def test_an_earlier_job_on_the_vehicle_is_carried_on(tmp_path: Path) -> None:

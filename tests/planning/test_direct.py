@@ -186,6 +186,7 @@ def test_a_new_fuse_under_watch_is_proposed_and_understood() -> None:
     step = propose(found, Standing(harness.state({"indicator stalk": "left"})))
 
     assert step.test is not None and step.test.done == (Intervention("new fuse", "F3"),)
-    assert "fit a new fuse F3" in step.says and any("larger fuse" in c for c in step.cautions)
+    assert "fit a new fuse F3" in step.says
+    assert any(c.head == "fuse" and "same rating" in c.text for c in step.cautions)
     assert parse_test(test_words(step.test, harness), harness) == step.test
     assert test_from_data(test_as_data(step.test), harness) == step.test

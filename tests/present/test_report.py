@@ -191,7 +191,9 @@ def test_what_a_closed_record_says(closed: Job) -> None:
     assert data["harness"]["file"] == "pickup.yaml"
     assert data["harness"]["changed_since_job_was_opened"] is False
     assert data["differences"]["overlays"][0]["name"] == "socket.yaml"
-    assert "Fit the fuse and wire size the circuit was built with." in data["cautions"]
+    assert {"danger", "caution", "note"} >= {c["grade"] for c in data["cautions"]}
+    assert any("the minus lead off first" in c["text"] for c in repair["cautions"])
+    assert data["road"] is None, "a closed job says nothing of the road"
 
 
 def test_predictions_are_those_of_the_time(closed: Job) -> None:

@@ -23,6 +23,9 @@ from tracer.inference.likelihood import flash_probabilities
 from tracer.inference.word_model import WORD_BORDERS
 from tracer.observation.evidence import WORDS
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.safety.advice import Caution, cautions_of, merged, of_look
+from tracer.safety.lines import as_data, labelled
+from tracer.safety.permitted import permitted_states
 
 # What is said after the brightness; the number in the array is the place in this list.
 _FLASHES: Final = ("", " flashing", " flashing slow", " flashing fast", ", steady instead of flashing")
@@ -72,6 +75,7 @@ class Chart:
     rows: tuple[Row, ...]
     unseen: Row | None
     left_out: tuple[int, float] = (0, 0.0)
+    cautions: tuple[Caution, ...] = ()
 
     def top(self, most: int) -> Chart:
         """The chart with its likeliest rows only, for one sheet on the wall."""
@@ -90,6 +94,10 @@ class Chart:
             said.append(f"Not shown: {self.left_out[0]} rarer rows with {self.left_out[1]:.1%} together.")
         return said
 
+    def _above(self) -> list[str]:
+        """Dangers and cautions of the states of the chart, read before any of them is set."""
+        return [first + text for first, text in labelled(self.cautions)]
+
     def as_data(self) -> dict[str, Any]:
         """Plain values for other programs."""
         def row(r: Row) -> dict[str, Any]:
@@ -100,7 +108,7 @@ class Chart:
                 "looks": {c: x for c, x in zip(self.columns, r.cells, strict=True) if x},
             }
         return {
-            "title": self.title,
+            "title": self.title, "cautions": as_data(self.cautions),
             "states": [{"says": c, "positions": dict(s.positions)} for c, s in
                        zip(self.columns, self.states, strict=True)],
             "rows": [row(r) for r in self.rows], "not visible": row(self.unseen) if self.unseen else None,
@@ -109,7 +117,8 @@ class Chart:
 
     def as_text(self, width: int = 80) -> str:
         """One paragraph a row."""
-        out = [textwrap.fill(f"Symptoms and causes: {self.title}", width)]
+        out = [textwrap.fill(f"Symptoms and causes: {self.title}", width), *(
+            textwrap.fill(x, width, subsequent_indent="  ") for x in self._above())]
         for r in self.rows:
             out.append("")
             out.append(textwrap.fill(f"{r.share:6.2%}  {_and_more([c.text() for c in r.causes], '; or ')}", width,
@@ -126,7 +135,9 @@ class Chart:
     def as_markdown(self) -> str:
         """A table; every cell's own bars and marks are escaped."""
         head = ["cause", "share", *self.columns, "repair"]
-        out = [f"# Symptoms and causes: {_plain(self.title)}", "", _bar(head), _bar(["---"] * len(head), raw=True)]
+        said = [f"{x}\n" for x in map(_plain, self._above())]
+        out = [f"# Symptoms and causes: {_plain(self.title)}", "", *said]
+        out += [_bar(head), _bar(["---"] * len(head), raw=True)]
         out += [
             _bar([_and_more([c.text() for c in r.causes], "; or "), f"{r.share:.2%}", *r.cells,
                   _and_more(r.repairs, "; or ")]) for r in self.rows
@@ -142,10 +153,12 @@ class Chart:
             cells = "".join(f"<td>{escape(c)}</td>" for c in r.cells)
             body.append(f"<tr><th scope=\"row\"><ul>{causes}</ul></th><td class=\"share\">{r.share:.2%}</td>{cells}"
                         f"<td><ul>{repairs}</ul></td></tr>")
+        first = "".join(f"<p><strong>{escape(x)}</strong></p>" for x in self._above())
         remarks = "".join(f"<p>{escape(x)}</p>" for x in self.remarks())
         title = escape(f"Symptoms and causes: {self.title}")
         return (f"<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{title}</title>"
-                f"<style>{_STYLE}</style></head>\n<body><h1>{title}</h1>\n<table><thead><tr>{head}</tr></thead>\n"
+                f"<style>{_STYLE}</style></head>\n<body><h1>{title}</h1>\n{first}"
+                f"<table><thead><tr>{head}</tr></thead>\n"
                 "<tbody>" + "\n".join(body) + f"</tbody></table>\n{remarks}</body></html>\n")
 
 
@@ -196,20 +209,21 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
         else:
             unseen = row
     rows.sort(key=lambda r: -r.share)
+    told = merged(*(cautions_of(of_look(states[s], harness)) for s in keep))
     return Chart(harness.title, tuple(states[s] for s in keep), tuple(harness.say_state(states[s]) for s in keep),
-                 tuple(rows), unseen)
+                 tuple(rows), unseen, cautions=told)
 
 
 def chart_states(predictor: Predictor) -> list[VehicleState]:
     """The basic states, and for each lamp that none of them lights the first with two controls moved
     that does."""
-    states = basic_states(predictor.harness)
+    states = permitted_states(basic_states(predictor.harness), predictor.harness)
 
     def lit(state: VehicleState) -> set[int]:
         return set(np.flatnonzero(predictor.healthy(state).flux[0] > WORD_BORDERS[2]))
 
     missing = set(range(len(predictor.lamps))) - {i for s in states for i in lit(s)}
-    for state in states_up_to_pairs(predictor.harness) if missing else ():
+    for state in permitted_states(states_up_to_pairs(predictor.harness), predictor.harness) if missing else ():
         new = missing & lit(state)
         if new:
             states.append(state)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.checking import behaviour, standards, together, values, wiring
+from tracer.checking import behaviour, safe, standards, together, values, wiring
 from tracer.checking.findings import Finding, Severity, findings_data, findings_text, in_order
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Survey
@@ -16,7 +16,9 @@ from tracer.harness.model import Harness
 
 __all__ = ["RULES", "Finding", "Severity", "check", "findings_data", "findings_text"]
 
-RULES: Final[tuple[Rule, ...]] = (*wiring.RULES, *standards.RULES, *behaviour.RULES, *together.RULES, *values.RULES)
+RULES: Final[tuple[Rule, ...]] = (
+    *wiring.RULES, *standards.RULES, *behaviour.RULES, *together.RULES, *values.RULES, *safe.RULES,
+)
 
 
 def check(harness: Harness, survey: Survey | None = None) -> tuple[Finding, ...]:

@@ -7,8 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError
@@ -18,12 +16,15 @@ from tracer.inference.current_paths import flow
 from tracer.inference.explanation import say_lamp
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.terminals import terminals_of
+from tracer.safety.advice import Caution, cautions_of, of_look
+from tracer.safety.lines import above, as_data
 from tracer.standards.fuses import say_time
 
 
 @dataclass(frozen=True)
 class LampLit:
-    """One lamp: how it looks, how it would look if all were well, V across the filament, A through it."""
+    """One lamp: how it looks, how it would look if all were well, V across the contacts of its holder (a broken
+    filament has the full voltage there and no light), A through it."""
 
     lamp: str
     look: str
@@ -64,10 +65,19 @@ class Simulation:
         """
         return self.volts[terminals_of(self.harness).need(terminal)]
 
+    def cautions(self) -> tuple[Caution, ...]:
+        """What must be said before anybody sets the vehicle so."""
+        return cautions_of(of_look(self.state, self.harness))
+
+    def caution_lines(self) -> list[tuple[str, str]]:
+        """(leading word, text) of each danger and caution."""
+        return above(self.cautions())
+
     def as_data(self, terminals: Sequence[str] = ()) -> dict[str, Any]:
         """The case as plain data for JSON; units in the keys."""
         known = [terminals_of(self.harness).need(t) for t in terminals]
         return {
+            "cautions": as_data(self.cautions()),
             "state": dict(self.state.positions),
             "engine_running": self.state.engine_running,
             "faults": [f.name for f in self.faults],
@@ -121,13 +131,12 @@ def simulate(
     if not panel.usable[0]:
         raise TracerError("this circuit could not be solved", "please keep the harness file: it shows a weakness")
     flows, healthy = flow(predictor, setup, change), predictor.healthy(state)
-    volts = np.abs(predictor.filament_v(setup, table)[0])
     lamps = tuple(
         LampLit(
             f.lamp, say_lamp(panel, predictor, f.lamp), say_lamp(healthy, predictor, f.lamp),
-            round(float(volts[i]), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
+            round(abs(flows.volts[f.a] - flows.volts[f.b]), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
         )
-        for i, f in enumerate(predictor.lamps)
+        for f in predictor.lamps
     )
     blow = {f: say_time(s) for f, s in zip(predictor.fuses, panel.blow_s[0], strict=True) if math.isfinite(s)}
     return Simulation(

@@ -11,9 +11,10 @@ import numpy as np
 
 from tracer.checking.wiring_graph import ends, neighbours, reached
 from tracer.circuit.change_table import ChangeTable
-from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import NO_CHANGE, Bools, Floats, Setup, conductance_of
+from tracer.circuit.settled import Settled
 from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
+from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.inference.explanation import say_lamp
@@ -39,9 +40,10 @@ def moved_states(harness: Harness, count: int, among: Collection[str] | None = N
 
 
 def states_up_to_pairs(harness: Harness, most: int | None = MOST_STATES) -> list[VehicleState]:
-    """Everything as assumed, then one control moved, then two: each state once, the first `most`."""
+    """Everything as assumed, then one control moved, then two: each state once, the first `most`; and whatever else
+    it takes to light every lamp."""
     found = dict.fromkeys(s for count in (0, 1, 2) for s in moved_states(harness, count))
-    return list(found)[:most]
+    return list(dict.fromkeys([*list(found)[:most], *lighting_states(harness)]))
 
 
 def amps_of(predictor: Predictor, setup: Setup, table: ChangeTable, settled: Settled) -> Floats:

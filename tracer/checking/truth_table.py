@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Any
 
 from tracer.checking.survey import MOST_STATES, Survey, states_up_to_pairs
+from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 
 _MOST_COMBINATIONS = 128  # a lamp that hangs on more controls than that is shown in the states tried
@@ -94,10 +95,11 @@ class TruthTable:
 
 
 def truth_table(harness: Harness, survey: Survey | None = None) -> TruthTable:
-    """Solve the healthy vehicle in all states with up to two controls moved, and each lamp in every
-    combination of the controls that it hangs on."""
+    """Solve the healthy vehicle in all states with up to two controls moved, in those with more that a lamp needs,
+    and each lamp in every combination of the controls that it hangs on."""
     survey = survey or Survey(harness)
-    tried = {s: survey.at(s).looks for s in states_up_to_pairs(harness, 2 * MOST_STATES)}
+    states = [*states_up_to_pairs(harness, 2 * MOST_STATES), *_around(lighting_states(harness), harness)]
+    tried = {s: survey.at(s).looks for s in states}
     lamps = [f.lamp for f in harness.lamps()]
     controls = {lamp: _controls_of(lamp, tried, harness) for lamp in lamps}
     full: dict[str, dict[tuple[str, ...], str]] = {}
@@ -120,6 +122,14 @@ def truth_table(harness: Harness, survey: Survey | None = None) -> TruthTable:
         {lamp: first[lamp] for lamp in lamps if lamp not in changing},
         _groups([lamp for lamp in changing if controls[lamp]], controls, full, harness),
     )
+
+
+def _around(states: Sequence[VehicleState], harness: Harness) -> Iterator[VehicleState]:
+    """States in which one more control is moved, or one of those that are is elsewhere: what matters beside them."""
+    for state in states:
+        for control in harness.controls.values():
+            for position in control.positions:
+                yield harness.state({**dict(state.positions), control.name: position}, state.engine_running)
 
 
 def _controls_of(lamp: str, tried: Mapping[VehicleState, Mapping[str, str]], harness: Harness) -> tuple[str, ...]:

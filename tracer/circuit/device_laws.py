@@ -27,6 +27,11 @@ LED_GLOW_SLOPE = 0.43
 NO_LIGHT = -6.0
 _DARK_SHARE = 0.99 * 10 ** (NO_LIGHT / FLUX_EXPONENT)
 _NO_CURRENT_A = 1e-9
+# In estimates every port is a resistance: a diode or LED that blocks is this, S.
+BLOCKED_S = 1e-3
+# A dark lamp that a path lights takes less than (V/Vn)^-0.45 times what it has hot, S; below this share of its
+# voltage it takes more, but not more than a seventh of its current.
+DARK_SHARE, _DARK_FACTOR = 0.4, 0.4 ** -0.45
 
 
 class PortLaws:
@@ -146,6 +151,12 @@ class PortLaws:
         seen = np.where(share > LED_GLOW_BELOW, share, LED_GLOW_BELOW + LED_GLOW_SLOPE * (share - LED_GLOW_BELOW))
         light[..., self._others] = np.where(lit, np.maximum(seen, NO_LIGHT), NO_LIGHT)
         return light
+
+
+def warm_s(laws: PortLaws, system_v: float) -> Floats:
+    """Conductance (P,) by which a port that carries nothing is taken into account, S."""
+    hot = laws.current_and_slope(np.full(len(laws), system_v))[0] / system_v
+    return np.asarray(np.where(laws.is_filament, _DARK_FACTOR * hot, BLOCKED_S))
 
 
 def filament_current(law: LampLaw, v: float) -> float:

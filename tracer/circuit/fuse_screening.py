@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from tracer.circuit.change_table import ChangeTable
-from tracer.circuit.device_laws import PortLaws
+from tracer.circuit.device_laws import BLOCKED_S, DARK_SHARE, warm_s
 from tracer.circuit.fuses_and_relays import Settler
 from tracer.circuit.model import Bools, Floats, Ints, Setup
 
@@ -27,16 +27,6 @@ _FOR_ROUNDING = 0.99
 _STILL_V = 0.3  # a diode or a coil whose voltage moves by less does what it did
 _COIL_NEAR = (0.8, 1.25)  # of the pick-up and of the drop-out voltage
 _CUT_OFF = 1e-9
-_BLOCKED_S = 1e-3  # of diodes and LEDs
-# A dark lamp that a path lights takes less than (V/Vn)^-0.45 times what it has hot, S; below this share of its
-# voltage it takes more, but not more than a seventh of its current.
-_DARK_SHARE, _DARK_FACTOR = 0.4, 0.4 ** -0.45
-
-
-def warm_s(laws: PortLaws, system_v: float) -> Floats:
-    """Conductance (P,) by which a port that carries nothing is taken into account, S."""
-    hot = laws.current_and_slope(np.full(len(laws), system_v))[0] / system_v
-    return np.asarray(np.where(laws.is_filament, _DARK_FACTOR * hot, _BLOCKED_S))
 
 
 def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bools:
@@ -45,6 +35,7 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
     settler.know(setups)
     columns = dict[int, tuple[Floats, Floats]]()
     estimates = [_Estimate.of(settler, setup, columns) for setup in setups]
+    doubtful = [settler.doubtful(setup, table) for setup in setups]
     out = np.zeros((len(table), len(settler.fuses)), dtype=bool)
     single = np.flatnonzero(_single(table))
     # The most that fuses were estimated to carry where a row was solved (as `_shares`), and the most that the path
@@ -68,6 +59,7 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
                 told = worth[at] | sure.any(axis=1)
                 at = at[told]
                 seen[at], seen_a[at] = np.maximum(seen[at], share[told]), np.maximum(seen_a[at], np.abs(amps[told]))
+                worth |= doubtful[k]
             asked.append(np.flatnonzero(worth & ~solved[k]))
             solved[k] |= worth
         found = settler.solve_several([(x, table.rows(r)) for x, r in zip(setups, asked, strict=True) if len(r)])
@@ -131,8 +123,8 @@ class _Estimate:
         pa, pb = circuit.port_ends
         volts = healthy.solution.volts[0]
         port_v = volts[pa] - volts[pb]
-        slope = np.maximum(laws.current_and_slope(port_v)[1], _BLOCKED_S * ~laws.is_filament)
-        dark = laws.is_filament & (np.abs(port_v) < _DARK_SHARE * circuit.harness.system_v)
+        slope = np.maximum(laws.current_and_slope(port_v)[1], BLOCKED_S * ~laws.is_filament)
+        dark = laws.is_filament & (np.abs(port_v) < DARK_SHARE * circuit.harness.system_v)
         bent = np.flatnonzero(~dark & (np.abs(slope - port_s) > 1e-3 * port_s))
         delta = np.append(delta, (slope - port_s)[bent])
         a, b = np.append(a, pa[bent]), np.append(b, pb[bent])

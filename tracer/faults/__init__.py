@@ -11,14 +11,18 @@ from dataclasses import replace
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
-from tracer.faults.connectors import connector_faults, links_off_body
-from tracer.faults.lamps import lamp_faults
+from tracer.faults.connectors import connector_faults, links_off_earth
+from tracer.faults.earths import earth_faults
+from tracer.faults.handiwork import handiwork
+from tracer.faults.lamps import aged_alike, lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
-from tracer.faults.wires import changed_over, joined_wires, splice_faults, wire_faults
-from tracer.harness.base_rates import GIVEN
+from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
+from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN, SHARED_EARTH
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
+from tracer.units import whole_number
 
 __all__ = ["Fault", "Variant", "find_fault", "list_faults"]
 
@@ -31,19 +35,42 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += lamp_faults(part, harness)
     for joint in harness.joints:
         found += _joint_faults(joint)
-    links = links_off_body(harness)
+    found += earth_faults(harness)
+    links = links_off_earth(harness)
     for connector in harness.connectors.values():
         found += connector_faults(connector, links)
     found += wire_faults(harness)
     found += changed_over(harness)
     found += splice_faults(harness)
     found += joined_wires(harness)
+    found += loom_mates(harness)
     found += additions(harness)
+    found += handiwork(harness)
+    found += aged_alike(harness)
     scaled = []
     for fault in found:
+        if fault.kind in ("earth bad", "earth open") and _shared(fault.node, harness):
+            fault = replace(fault, rate=fault.rate * SHARED_EARTH)
         given = harness.base_rates.get(fault.kind)
         scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
-    return tuple(scaled)
+    return tuple(_worn_by_bending(scaled, harness))
+
+
+def _worn_by_bending(faults: Sequence[Fault], harness: Harness) -> Iterator[Fault]:
+    """The same; what bends breaks and chafes oftener, and shows it when it is moved."""
+    bent = {s.name for w in harness.wires for s in w.segments if s.flexes}
+    for f in faults:
+        if f.kind in BENDING_BREAKS and bent.intersection(f.elements):
+            yield replace(f, rate=f.rate * FLEXES_RATE, comes_and_goes=max(f.comes_and_goes, FLEXES_LOOSE))
+        else:
+            yield f
+
+
+def _shared(earth: str, harness: Harness) -> bool:
+    """Whether an earth point serves several units, or the battery, which serves all."""
+    legs = harness.legs(earth)
+    batteries = {p.name for p in harness.parts.values() if p.kind == "battery"}
+    return len(legs) > 1 or any(node_of(end).owner in batteries for s in legs for end in (s.a, s.b))
 
 
 def find_fault(faults: Sequence[Fault], name: str) -> Fault:
@@ -52,8 +79,9 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
     Raises:
         UnknownNameError: With the nearest names.
     """
-    if name.isdigit() and 1 <= int(name) <= len(faults):
-        return faults[int(name) - 1]
+    number = whole_number(name)
+    if number is not None and 1 <= number <= len(faults):
+        return faults[number - 1]
     wanted = name.casefold().replace("–", "-")
     for fault in faults:
         if fault.name.casefold().replace("–", "-") == wanted:
@@ -62,8 +90,5 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
 
 
 def _joint_faults(d: Joint) -> Iterator[Fault]:
-    if d.kind == "earth":
-        yield from joint_pair("earth bad", "earth open", d, f"earth point {d.a} makes poor contact",
-                              f"clean and remake earth point {d.a}")
-    elif d.kind == "way":
+    if d.kind == "way":
         yield from joint_pair("way bad", "way open", d, f"way {d.a} makes poor contact", f"clean or renew way {d.a}")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from tracer.circuit.model import AddedBranch, Change, wires_at
-from tracer.faults.making import Fault, Variant, fault, sure
+from tracer.faults.making import Fault, Variant, fault, leak, sure
 from tracer.harness.base_rates import JOINED_OHM
 from tracer.harness.devices import Filament, FilamentLaw, Joint
 from tracer.harness.model import Harness, Part
@@ -42,9 +42,7 @@ def additions(harness: Harness) -> Iterator[Fault]:
         for (one, a), (two, b) in combinations(lamps.items(), 2):
             if a is None or b is None or a == b:
                 continue
-            joined = [
-                Variant(w, Change(added=(AddedBranch(a, b, ohm, at),)), f"about {ohm:g} Ω") for ohm, w in JOINED_OHM
-            ]
+            joined = leak(a, b, JOINED_OHM, at)
             yield fault("added joint", f"{one.lamp} and {two.lamp}",
                         f"something added joins the feeds of {one.lamp} and {two.lamp}", repair, joined, a, None,
                         (one.name, two.name))

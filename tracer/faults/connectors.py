@@ -6,34 +6,46 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.making import Fault, Variant, fault, opened, sure
+from tracer.faults.making import Fault, Variant, fault, leak, opened, sure
 from tracer.harness.base_rates import WATER_OHM, WET_OHM
 from tracer.harness.devices import Joint, Source
 from tracer.harness.model import Connector, Harness
-from tracer.harness.node import far_side, terminal_at
+from tracer.harness.node import far_side, node_of, terminal_at
 
 
 class Links(NamedTuple):
-    """What hangs together without any connector way, as numbered pieces.
+    """What hangs together without any connector way and without any earth, as numbered pieces.
 
     Attributes:
         piece: That of each node.
         beside: For each piece the pieces next to it with the way that leads there; with none, itself, where it is
             more than a single node.
+        earthed: Nodes from which a wire leads to an earth point, to the battery's earthed pole or to the body.
+        live: The battery's live pole.
+        place: Where the first part or splice along the wire at a node is, if that is told.
     """
 
     piece: Mapping[str, int]
     beside: Sequence[Sequence[tuple[int, str]]]
+    earthed: frozenset[str]
+    live: str
+    place: Mapping[str, str]
 
 
-def links_off_body(harness: Harness) -> Links:
-    """The pieces of the wiring; what has an end on the body joins nothing."""
-    bodies = set(harness.bodies())
+def links_off_earth(harness: Harness) -> Links:
+    """The pieces of the wiring; what ends at an earth joins nothing. Lamps of both halves of a plug are bolted to one
+    earth point, so that what meets there does not lie on one side."""
+    live, pole = harness.poles()
+    meeting = {*harness.bodies(), *harness.earths, pole}
     joined: dict[str, list[str]] = {}
     ways: list[tuple[str, str]] = []
+    earthed: set[str] = set()
     for d in harness.devices():
         a, b = (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
-        if a in bodies or b in bodies:
+        if a in meeting or b in meeting:
+            for node in {a, b} - meeting:
+                joined.setdefault(node, [])
+                earthed.add(node)
             continue
         through_way = isinstance(d, Joint) and d.kind == "way"
         for one, other in ((a, b), (b, a)):
@@ -58,7 +70,18 @@ def links_off_body(harness: Harness) -> Links:
     for a, b in ways:  # a way is called by the node on its one side
         beside[piece[a]].append((piece[b], a))
         beside[piece[b]].append((piece[a], a))
-    return Links(piece, beside)
+    return Links(piece, beside, frozenset(earthed), live, _places(harness))
+
+
+def _places(harness: Harness) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for wire in harness.wires:
+        for s in wire.segments:
+            for node, other in ((s.a, s.b), (s.b, s.a)):
+                thing = harness.splices.get(other) or harness.parts.get(node_of(other).owner)
+                if thing is not None and thing.place:
+                    found[node] = thing.place
+    return found
 
 
 def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
@@ -66,8 +89,9 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
 
     A harness lists an earth wire from the lamp and a feed wire from the fuse, so the side at which
     a conductor "arrives" is not one half of the plug. Ways whose ends meet elsewhere in the wiring
-    (through the lamps of one unit, say) tell which ends lie together; where nothing tells, the
-    direction as written stands.
+    (through the lamps of one unit, say) tell which ends lie together, and a way may tell it of two
+    others; where nothing tells, the half towards the battery is the one with the live pole or an
+    earth on it, and else the direction as written stands.
     """
     own = {terminal_at(connector.name, w) for w in range(1, connector.ways + 1)}
     half: dict[int, int] = {}  # of each piece: those that other connectors join are one
@@ -81,24 +105,59 @@ def connector_halves(connector: Connector, links: Links) -> dict[int, bool]:
                     if piece not in half and through not in own:
                         half[piece] = start
                         todo.append(piece)
-    label = {node: half[k] for w in own for node in (w, far_side(w)) if (k := links.piece.get(node, -1)) in half}
-    used = [w for w in range(1, connector.ways + 1) if terminal_at(connector.name, w) in label]
+    ends = {
+        w: tuple(_End(half.get(links.piece.get(n, -1)), links.place.get(n, "")) for n in (c, far_side(c)))
+        for w in range(1, connector.ways + 1) for c in [terminal_at(connector.name, w)]
+    }
+    wired = [
+        w for w, e in ends.items()
+        if e != (_NOWHERE, _NOWHERE) or terminal_at(connector.name, w) in links.earthed
+    ]
+    live = half.get(links.piece.get(links.live, -1))
     same: dict[int, bool] = {}
-    for way in used:
-        here, there = terminal_at(connector.name, way), terminal_at(connector.name, way, far=True)
-        a, b = label.get(here, -1), label.get(there, -2)
-        votes = 0
-        for other, other_same in same.items():
-            here, there = terminal_at(connector.name, other), terminal_at(connector.name, other, far=True)
-            oa, ob = label.get(here, -3), label.get(there, -4)
-            straight, turned = (a == oa) + (b == ob), (a == ob) + (b == oa)
-            votes += (straight - turned) * (1 if other_same else -1)
-        same[way] = votes >= 0
-    return same
+    while len(same) < len(wired):
+        left = [w for w in wired if w not in same]
+        # What is told best goes first, so that a way of which nothing is known yet waits for those that know it.
+        votes = {w: sum(_vote(ends[w], ends[o]) * (1 if s else -1) for o, s in same.items()) for w in left}
+        way = max(left, key=lambda w: (abs(votes[w]), -w))
+        same[way] = votes[way] > 0 if votes[way] else _leaves_battery(connector.name, way, ends[way], live, links)
+    return {w: same[w] == same[wired[0]] for w in wired}
+
+
+class _End(NamedTuple):
+    """Where one end of a way leads: the half by the wiring, and the place of what comes first there."""
+
+    half: int | None
+    place: str
+
+
+_NOWHERE = _End(None, "")
+# Wires that go to one place leave a plug on one side; what hangs together by way of the whole vehicle may have passed
+# it by without a connector being written down.
+_PLACE_COUNTS = 3
+
+
+def _vote(one: Sequence[_End], other: Sequence[_End]) -> int:
+    """Above 0 where two ways (what is at their ends) lie the same way round, below where the other way round."""
+    (a, b), (oa, ob) = one, other
+    return _alike(a, oa) + _alike(b, ob) - _alike(a, ob) - _alike(b, oa)
+
+
+def _alike(x: _End, y: _End) -> int:
+    return (x.half is not None and x.half == y.half) + _PLACE_COUNTS * (x.place != "" and x.place == y.place)
+
+
+def _leaves_battery(name: str, way: int, ends: Sequence[_End], live: int | None, links: Links) -> bool:
+    """Whether the primed node of a way is the one away from the battery, as far as it alone tells."""
+    here, there = (e.half for e in ends)
+    if live is not None and live in (here, there) and here != there:
+        return here == live
+    near, far = terminal_at(name, way) in links.earthed, terminal_at(name, way, far=True) in links.earthed
+    return near or not far
 
 
 def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
-    """Faults of one connector; `links` as `links_off_body` gives them."""
+    """Faults of one connector; `links` as `links_off_earth` gives them."""
     halves = connector_halves(connector, links)
     for i, j in connector.neighbours():
         if i not in halves or j not in halves:
@@ -115,8 +174,7 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
         )
         yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
                      f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
-        wet = [Variant(w, Change.of(added=(AddedBranch(ai, aj, ohm, connector.name),)), f"about {ohm:g} Ω")
-               for ohm, w in WET_OHM]
+        wet = leak(ai, aj, WET_OHM, connector.name)
         yield fault("ways joined", tag, f"ways {i} and {j} of {connector.name} are joined (water, corrosion)",
                      f"dry and clean {connector.name}", wet, ai, None, names)
     yield from _whole_connector(connector, halves)
@@ -133,9 +191,9 @@ def _whole_connector(connector: Connector, halves: dict[int, bool]) -> Iterator[
                 None, ways)
     beside = [(i, j) for i, j in connector.neighbours() if i in halves and j in halves]
     wet = []
-    for leak, contact, weight in WATER_OHM:
+    for between, contact, weight in WATER_OHM:
         added = tuple(
-            AddedBranch(terminal_at(name, i), terminal_at(name, j, far=halves[i] != halves[j]), leak, name)
+            AddedBranch(terminal_at(name, i), terminal_at(name, j, far=halves[i] != halves[j]), between, name)
             for i, j in beside
         )
         ohms = tuple((w, contact) for w in ways)

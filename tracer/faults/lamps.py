@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from itertools import combinations, pairwise
 
 from tracer.circuit.model import AddedBranch, Change, wires_at
-from tracer.faults.making import Fault, Variant, fault, sure
-from tracer.harness.base_rates import BRIDGE_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
+from tracer.faults.making import Fault, Variant, fault, graded, leak, sure
+from tracer.harness.base_rates import BRIDGE_OHM, HOLDER_OHM, HOLDER_SHORT_OHM, LED_SHARE, OTHER_WATTS, WATER_OHM
 from tracer.harness.devices import Filament, FilamentLaw, Joint, LedLaw
 from tracer.harness.model import Harness, Part
 from tracer.harness.node import terminal_at
@@ -40,8 +40,37 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             yield from _single_faults(bulb, filaments[0], repair)
         for one, two in combinations(filaments, 2):
             yield from _twin_faults(bulb, one, two, repair)
+        yield from _holder_faults(bulb, filaments)
     yield from _exchanged(part, bulbs)
     yield from _water(part, harness)
+
+
+def _holder_faults(bulb: str, filaments: list[Filament]) -> Iterator[Fault]:
+    """Every contact of a holder corroded alike, and a live contact that touches the shell."""
+    joints = tuple(dict.fromkeys(j for f in filaments for j in f.holder))
+    clean = f"clean the holder of {bulb}"
+    if len(joints) > 1:
+        bad = graded(lambda ohm: Change.of(tuple([(j, ohm) for j in joints])), HOLDER_OHM, "each about {:.3g} Ω")
+        yield fault("holder corroded", bulb, f"all contacts in the holder of {bulb} are corroded", clean, bad,
+                    filaments[0].a, None, joints)
+    for f in filaments:
+        if f.holder:
+            yield fault("holder shorted", f.lamp, f"the live contact of {f.lamp} touches the shell of its holder",
+                        f"free the contact in the holder of {bulb}", leak(f.a, f.b, HOLDER_SHORT_OHM, wording=""),
+                        f.a, None, f.holder[:1])
+
+
+def aged_alike(harness: Harness) -> Iterator[Fault]:
+    """Two equal lamps, left and right, that burnt for the same hours: the second goes soon after the first, and often
+    nobody noticed the first."""
+    lamps = {f.lamp: f for f in harness.lamps()}
+    for name, f in lamps.items():
+        other = lamps.get(name.replace("left", "right", 1)) if "left" in name else None
+        if other is not None and other is not f and other.law == f.law:
+            both = f"{name} and {other.lamp}"
+            yield fault("both lamps dead", both, f"the lamps {both} have both died of age",
+                        f"new lamps: {f.bulb} and {other.bulb}", sure(Change(dead=(f.name, other.name))), f.a, None,
+                        (f.name, other.name))
 
 
 def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
@@ -53,19 +82,19 @@ def _single_faults(bulb: str, f: Filament, repair: str) -> Iterator[Fault]:
         return
     others = OTHER_WATTS.get(own, ())
     if others:
-        variants = [
-            Variant(w, Change(scaled=((f.name, _factor(watts, own)),)), f"a {watts:g} W lamp") for watts, w in others
-        ]
+        variants = graded(
+            lambda watts: Change(scaled=((f.name, _factor(watts, own)),)), others, "a {:.3g} W lamp", "W", 3.0
+        )
         says = f"a wrong lamp is fitted as {bulb}, where {own:g} W belongs"
         yield fault("wrong lamp", bulb, says, repair, variants, f.a, None, (f.name,))
     if own == 21.0:
         # The single contact of the holder lies between the two of the lamp: it touches both, one or none.
-        variants = [
+        touching = [
             Variant(0.5, Change(scaled=((f.name, 1 + _factor(5.0, 21.0)),)), "both filaments lit"),
             Variant(0.3, Change(scaled=((f.name, _factor(5.0, 21.0)),)), "only its small filament lit"),
             Variant(0.2, Change(dead=(f.name,)), "neither filament lit"),
         ]
-        yield fault("twin lamp for single", bulb, f"a twin-filament lamp is fitted as {bulb}", repair, variants, f.a,
+        yield fault("twin lamp for single", bulb, f"a twin-filament lamp is fitted as {bulb}", repair, touching, f.a,
                     None, (f.name,))
 
 
@@ -78,7 +107,7 @@ def _factor(watts: float, own: float) -> float:
 
 def _twin_faults(bulb: str, one: Filament, two: Filament, repair: str) -> Iterator[Fault]:
     names = (one.name, two.name)
-    bridged = [Variant(w, Change(added=(AddedBranch(one.a, two.a, ohm, bulb),))) for ohm, w in BRIDGE_OHM]
+    bridged = leak(one.a, two.a, BRIDGE_OHM, bulb)
     yield fault("filaments bridged", bulb, f"the filaments of {bulb} touch inside the glass", repair, bridged, one.a,
                 None, names)
     if not isinstance(one.law, FilamentLaw) or not isinstance(two.law, FilamentLaw):
@@ -121,10 +150,10 @@ def _water(part: Part, harness: Harness) -> Iterator[Fault]:
     joints = [d for d in part.devices if isinstance(d, Joint) and d.kind in ("holder", "holder earth")]
     feeds = list(dict.fromkeys(d.a for d in joints if d.kind == "holder"))
     variants = []
-    for leak, contact, weight in WATER_OHM:
+    for between, contact, weight in WATER_OHM:
         at = wires_at(part.name)
-        added = [AddedBranch(a, b, leak, at) for a, b in pairwise(feeds)]
-        added += [AddedBranch(a, earth, 3 * leak, at) for a in feeds]
+        added = [AddedBranch(a, b, between, at) for a, b in pairwise(feeds)]
+        added += [AddedBranch(a, earth, 3 * between, at) for a in feeds]
         ohms = tuple((d.name, contact) for d in joints)
         variants.append(Variant(weight, Change(set_ohm=ohms, added=tuple(added)), f"contacts about {contact:g} Ω"))
     yield fault("lamp unit wet", part.name, f"water has got into {part.name}: contacts corroded, leaks between them",

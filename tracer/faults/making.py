@@ -2,20 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
 
-from tracer.circuit.model import OPEN_OHM, Change
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
+from tracer.errors import TracerError
 from tracer.harness.base_rates import RATES, RENEWS_NOTHING, SEVERITIES
 
 
 @dataclass(frozen=True)
 class Variant:
-    """One severity of a fault; `weight`s of a fault's variants sum to one."""
+    """One severity of a fault; `weight`s of a fault's variants sum to one.
+
+    `severity`: how bad, as a number in the unit of its fault (mostly Ω); None where there are no degrees.
+    """
 
     weight: float
     change: Change
     says: str = ""
+    severity: float | None = None
+
+
+@dataclass(frozen=True)
+class Scale:
+    """A fault's severities as a continuum, of which its variants are samples.
+
+    Attributes:
+        change: What a severity does to the circuit.
+        unit: Of the severity: "Ω", "W", or "" for a share.
+        low, high: Between these the severity lies; beyond them it is another fault, or none.
+        wording: Says a severity, like "about {:.2g} Ω".
+    """
+
+    change: Callable[[float], Change]
+    unit: str
+    low: float
+    high: float
+    wording: str
+
+    def variant(self, severity: float, weight: float = 0.0) -> Variant:
+        return Variant(weight, self.change(severity), self.wording.format(severity), severity)
 
 
 @dataclass(frozen=True)
@@ -35,6 +61,7 @@ class Fault:
         comes_and_goes: Probability that it is a loose contact rather than a lasting fault.
         source: Where its base rate comes from.
         renews: Whether the repair renews or remakes something, rather than cleaning or refitting it.
+        scale: Its severities as a continuum, if it has any.
     """
 
     name: str
@@ -51,19 +78,43 @@ class Fault:
     comes_and_goes: float = 0.0
     source: str = ""
     renews: bool = True
+    scale: Scale | None = field(default=None, compare=False, repr=False)
+
+    def at(self, severity: float) -> Variant:
+        """The fault at any severity between its grid's points, in the unit of its scale. Its weight is 0: what the
+        variants' weights stand for is the range between their neighbours, and a point has none of it.
+
+        Raises:
+            TracerError: The fault knows no degrees, or not this one.
+        """
+        if self.scale is None:
+            raise TracerError(f"“{self.name}” knows no degrees")
+        if not self.scale.low <= severity <= self.scale.high:
+            raise TracerError(f"“{self.name}” at {severity:g} {self.scale.unit}".rstrip() + " cannot be",
+                              f"from {self.scale.low:g} to {self.scale.high:g}")
+        return self.scale.variant(severity)
+
+
+@dataclass(frozen=True)
+class Graded:
+    """The severities of a fault: a scale, and the points of it that are simulated from the start."""
+
+    scale: Scale
+    variants: tuple[Variant, ...]
 
 
 def fault(
-    kind: str, element: str, says: str, repair: str, variants: Sequence[Variant], node: str,
+    kind: str, element: str, says: str, repair: str, variants: Sequence[Variant] | Graded, node: str,
     across: tuple[str, str] | None = None, elements: tuple[str, ...] = (), minutes: float | None = None,
 ) -> Fault:
     """A fault of a kind in the table; what the table says of the kind is taken from there. With `minutes` of its
     own the repair is another than usual, and taken to renew something."""
     rate = RATES[kind]
+    scale, points = (variants.scale, variants.variants) if isinstance(variants, Graded) else (None, tuple(variants))
     return Fault(
         f"{kind}: {element}", kind, says, repair, rate.repair_min if minutes is None else minutes, rate.rate,
-        tuple(variants), node, across, elements or (element,), rate.needs, rate.comes_and_goes,
-        rate.source, kind not in RENEWS_NOTHING or minutes is not None,
+        points, node, across, elements or (element,), rate.needs, rate.comes_and_goes,
+        rate.source, kind not in RENEWS_NOTHING or minutes is not None, scale,
     )
 
 
@@ -76,5 +127,32 @@ def opened(*names: str) -> tuple[Variant, ...]:
     return sure(Change.of(tuple([(n, OPEN_OHM) for n in names])), "open")
 
 
-def resistive(*names: str, grid: Sequence[tuple[float, float]] = SEVERITIES) -> tuple[Variant, ...]:
-    return tuple([Variant(w, Change.of(tuple([(n, ohm) for n in names])), f"about {ohm:g} Ω") for ohm, w in grid])
+def graded(
+    change: Callable[[float], Change], grid: Iterable[tuple[float, float]], wording: str = "about {:.3g} Ω",
+    unit: str = "Ω", beyond: float = 10.0,
+) -> Graded:
+    """Severities at the points of a grid of (severity, weight). `beyond`: how far the scale goes on past its ends, as
+    a factor."""
+    points = list(grid)
+    ends = [x for x, _ in points]
+    scale = Scale(change, unit, min(ends) / beyond, max(ends) * beyond, wording)
+    return Graded(scale, tuple([scale.variant(x, w) for x, w in points]))
+
+
+def resistive(*names: str, grid: Sequence[tuple[float, float]] = SEVERITIES) -> Graded:
+    """A bad joint, or several that are equally bad."""
+    return graded(lambda ohm: Change.of(tuple([(n, ohm) for n in names])), grid)
+
+
+def in_common(legs: tuple[str, ...]) -> Graded:
+    """A bad joint of several wires: its resistance lies between any two of them, half of it at each. (All of it at
+    each would set it apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
+    return graded(lambda ohm: Change.of(tuple([(n, ohm / 2) for n in legs])), SEVERITIES,
+                  "about {:.3g} Ω from wire to wire")
+
+
+def leak(
+    a: str, b: str, grid: Sequence[tuple[float, float]], through: str = "", wording: str = "about {:.3g} Ω"
+) -> Graded:
+    """A path that does not belong there; `through` as in `AddedBranch`."""
+    return graded(lambda ohm: Change.of(added=(AddedBranch(a, b, ohm, through),)), grid, wording)

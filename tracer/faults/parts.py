@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from tracer.circuit.model import AddedBranch, Change
-from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
-from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD
+from tracer.faults.making import Fault, Graded, Scale, Variant, fault, leak, opened, resistive, sure
+from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD, OUTPUT_OHM, SWITCH_LEAK_OHM
 from tracer.harness.devices import (
     Dimmer,
     Diode,
@@ -21,6 +22,7 @@ from tracer.harness.devices import (
     SwitchContact,
 )
 from tracer.harness.model import Control, Harness, Part
+from tracer.harness.node import terminal_at
 
 _SHORTED_COIL_OHM = 1.0  # turns burnt together: the coil no longer limits the current
 _STALLED = 0.2  # resistance of a motor that stands still, as a share of what it shows running
@@ -54,6 +56,11 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _flasher_faults(part, d)
             case Resistor(role="coil") | RelayContact() if _flashes(part):
                 yield _renew("flasher dead", part, d, "is dead")
+            case Resistor(role="coil") if part.kind == "control unit":
+                yield fault("unit input dead", d.name, f"{d.name} does not sense its feed", f"renew {part.name}",
+                            opened(d.name), d.a, None, (d.name,))
+            case RelayContact() if part.kind == "control unit":
+                yield from _output_faults(part, d)
             case Resistor(role="coil"):
                 yield from _coil_faults(part, d)
             case RelayContact():
@@ -71,6 +78,7 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             case Source():
                 yield from _supply_faults(part, d, harness)
     yield from _whole_part_faults(part)
+    yield from _terminal_faults(part, harness)
 
 
 def _renew(kind: str, part: Part, d: Joint | Resistor | RelayContact, what: str) -> Fault:
@@ -108,6 +116,8 @@ def _contact_faults(part: Part, d: SwitchContact, control: Control) -> Iterator[
                 (d.a, d.b))
     wrong = misplaced(d.closed_in, control)
     linked = not part.name.startswith(control.name)  # a pedal or lever works a switch that is set to it
+    yield fault("switch leaking", d.name, f"contact {d.name} leaks when it is open (wet, dirty, burnt)", repair,
+                leak(d.a, d.b, SWITCH_LEAK_OHM), d.b, (d.a, d.b), (d.name,))
     if wrong and (linked or len(control.positions) > 2):
         variants = [
             Variant(1 / len(wrong), Change(contacts=((d.name, where),)), f"closes {_when(where, control)}")
@@ -177,6 +187,16 @@ def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
     yield fault("relay bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b, (d.a, d.b))
 
 
+def _output_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
+    """One output of an electronic unit: burnt out, shorted through, or weak."""
+    repair = f"renew {part.name}"
+    yield fault("unit output dead", d.name, f"{d.name} does not switch on", repair, opened(d.name), d.b, (d.a, d.b))
+    yield fault("unit output stuck on", d.name, f"{d.name} is on all the time", repair,
+                sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b))
+    yield fault("unit output bad", d.name, f"{d.name} gives too little", repair, resistive(d.name, grid=OUTPUT_OHM),
+                d.b, (d.a, d.b))
+
+
 def _load_faults(part: Part, d: Resistor) -> Iterator[Fault]:
     kind = "motor open" if part.kind == "motor" else "load open"
     called = part.name if all(o is d or isinstance(o, Joint) for o in part.devices) else d.name
@@ -208,7 +228,8 @@ def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
 
 
 def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
-    low = [Variant(weight, Change(emf_factor=left), says) for left, weight, says in BATTERY_LEFT]
+    scale = Scale(lambda left: Change(emf_factor=left), "", 0.05, 0.99, "at {:.0%} of its voltage")
+    low = Graded(scale, tuple(replace(scale.variant(left, weight), says=says) for left, weight, says in BATTERY_LEFT))
     yield fault("battery low", part.name, f"{part.name} is low", f"charge or renew {part.name}", low, d.plus,
                 (d.plus, d.minus))
     rest, running = d.emf(False), d.emf(True)
@@ -227,6 +248,21 @@ def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
                         f"clean the clamp on {pole}", resistive(*leads, grid=CLAMP_OHM), pole, None, leads)
 
 
+def _terminal_faults(part: Part, harness: Harness) -> Iterator[Fault]:
+    """The push-on or screwed terminal at the end of a wire: what it changes is what the wire's own fault does, and
+    two wires in one terminal fail together."""
+    if part.kind == "battery":
+        return  # clamps
+    for terminal in part.terminals:
+        node = terminal_at(part.name, terminal)
+        wires = tuple(s.name for s in harness.legs(node))
+        if wires:
+            says, repair = f"the terminal on {node}", f"clean and tighten or renew the terminal on {node}"
+            yield fault("terminal bad", node, f"{says} makes poor contact", repair, resistive(*wires), node, None,
+                        wires)
+            yield fault("terminal off", node, f"{says} is off", repair, opened(*wires), node, None, wires)
+
+
 def _whole_part_faults(part: Part) -> Iterator[Fault]:
     """Faults that take every contact of a part at once."""
     contacts = [d for d in part.devices if isinstance(d, SwitchContact)]
@@ -234,8 +270,19 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
         names = tuple(d.name for d in contacts)
         yield fault("switch dead", part.name, f"no contact of {part.name} makes (its plug is off, or it is broken)",
                     f"repair or renew {part.name}", opened(*names), contacts[0].b, None, names)
+    for position in dict.fromkeys(p for d in contacts for p in sorted(d.closed_in)):
+        own = [d for d in contacts if position in d.closed_in]
+        if len(own) > 1 and any(d.closed_in != {position} for d in contacts):
+            never = Change(contacts=tuple((d.name, d.closed_in - {position}) for d in own))
+            yield fault("switch position dead", f"{part.name} {position}",
+                        f"{part.name} makes no contact in its position “{position}”", f"repair or renew {part.name}",
+                        sure(never), own[0].b, None, tuple(d.name for d in own))
     moved = [d for d in part.devices if isinstance(d, RelayContact)]
-    if moved and not _flashes(part):
+    if len(moved) > 1 and part.kind == "control unit":
+        names = tuple(d.name for d in moved)
+        yield fault("unit dead", part.name, f"{part.name} is dead: no output switches on", f"renew {part.name}",
+                    opened(*names), moved[0].a, None, names)
+    if moved and not _flashes(part) and part.kind != "control unit":
         names = tuple(d.name for d in moved)
         yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",
                     f"renew {part.name}", sure(Change(inverted=names)), moved[0].b, None, names)

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.making import Fault, Variant, fault, opened, resistive, sure
-from tracer.harness.base_rates import JOINED_OHM, SEVERITIES, SHORT_OHM
+from tracer.faults.copper import Nets
+from tracer.faults.making import Fault, fault, in_common, leak, opened, resistive, sure
+from tracer.harness.base_rates import JOINED_OHM, SHORT_OHM
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
+
+_IN_TRUNK_M = 0.8  # shorter lengths are branches, which keep company with few
+_TRUNK_WIRES = 12  # of a loom, the longest
 
 
 def wire_faults(harness: Harness) -> Iterator[Fault]:
@@ -52,7 +55,7 @@ def _length_faults(d: Conductor, harness: Harness) -> Iterator[Fault]:
         body = harness.bodies()[0]
         # Somewhere along it: not in the splice, where it would be a fault of all its wires.
         at = d.b if d.a in harness.splices and d.b not in harness.splices else d.a
-        shorts = [Variant(w, Change.of(added=(AddedBranch(at, body, ohm),))) for ohm, w in SHORT_OHM]
+        shorts = leak(at, body, SHORT_OHM, wording="")
         yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, at,
                     None, (d.name,))
 
@@ -66,7 +69,8 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
         names, repair = tuple(s.name for s in legs), f"remake splice {splice}"
         yield fault("splice open", splice, f"splice {splice} has come apart", repair, opened(*names), splice, None,
                     names)
-        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, _crimp(names), splice, None, names)
+        yield fault("splice bad", splice, f"splice {splice} is corroded", repair, in_common(names), splice, None,
+                    names)
         for s in legs if len(legs) > 2 else ():
             far = node_of(s.b if s.a == splice else s.a).near
             leg = f"the {s.colour} leg to {far}".replace("  ", " ")
@@ -76,35 +80,56 @@ def splice_faults(harness: Harness) -> Iterator[Fault]:
                         resistive(s.name), splice, (s.a, s.b), (s.name,))
 
 
-def _crimp(legs: tuple[str, ...]) -> tuple[Variant, ...]:
-    """A bad splice: its resistance lies between any two of its wires, half of it at each. (All of it at each would
-    set a splice apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
-    return tuple(replace(v, says=f"about {ohm:g} Ω from wire to wire") for v, (ohm, _) in
-                 zip(resistive(*legs, grid=[(ohm / 2, w) for ohm, w in SEVERITIES]), SEVERITIES, strict=True))
-
-
 def joined_wires(harness: Harness) -> Iterator[Fault]:
     """Wires that run side by side: same loom, and both leave from or arrive at one place."""
     segments = [s for w in harness.wires for s in w.segments if s.loom]
     looms: dict[str | None, list[tuple[Conductor, set[str]]]] = {}
     for s in segments:
-        looms.setdefault(s.loom, []).append((s, {node_of(n).owner for n in (s.a, s.b)}))
+        looms.setdefault(s.loom, []).append((s, _owners(s)))
     pairs = []
     for s in segments:
         (_, owners), *later = looms[s.loom]
         looms[s.loom] = later
         pairs += [(s, t) for t, others in later if owners & others and not {s.a, s.b} & {t.a, t.b}]
     for one, two in pairs:
-        if any(n in harness.earths for n in (one.a, one.b, two.a, two.b)):
+        ends = [{s.a, s.b} & harness.earths.keys() for s in (one, two)]
+        if all(ends):
             continue
-        joined = [Variant(w, Change.of(added=(AddedBranch(one.b, two.b, ohm),)), f"about {ohm:g} Ω")
-                  for ohm, w in JOINED_OHM]
-        tag = f"{_span(one)} and {_span(two)}"
-        # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
-        both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
-        repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
-        says = f"the wires {tag} are rubbed or melted together"
-        yield fault("wires joined", tag, says, repair, joined, one.b, None, (one.name, two.name))
+        # On metal a feed finds the body before it finds an earth wire; where nothing else is earth, that is its
+        # short.
+        if any(harness.earths[n].body is not None for own in ends for n in own):
+            continue
+        yield _joined(one, two)
+
+
+def _joined(one: Conductor, two: Conductor) -> Fault:
+    tag = f"{_span(one)} and {_span(two)}"
+    # Where along the loom they touch is found by opening it: one repair for all runs of two colours.
+    both = " and ".join(sorted({one.colour, two.colour})) if one.colour and two.colour else ""
+    repair = f"part and repair the {both} wires in the {one.loom} loom" if both else f"part and repair {tag}"
+    says = f"the wires {tag} are rubbed or melted together"
+    return fault("wires joined", tag, says, repair, leak(one.b, two.b, JOINED_OHM), one.b, None,
+                 (one.name, two.name))
+
+
+def loom_mates(harness: Harness) -> Iterator[Fault]:
+    """Wires of one loom that have no place in common and lie side by side all the same, in its trunk. Of all lengths
+    of two pieces of copper the two longest stand for the rest: to the lamps it is one fault, and one repair."""
+    nets = Nets(harness)
+    looms: dict[str, dict[str, Conductor]] = {}
+    for s in (s for w in harness.wires for s in w.segments if s.loom and s.length_m >= _IN_TRUNK_M):
+        longest, net = looms.setdefault(s.loom or "", {}), nets.of(s.a)
+        if not nets.earth(s.a) and (net not in longest or longest[net].length_m < s.length_m):
+            longest[net] = s
+    for longest in looms.values():
+        trunk = sorted(longest.values(), key=lambda s: -s.length_m)[:_TRUNK_WIRES]
+        for one, two in combinations(trunk, 2):
+            if not _owners(one) & _owners(two):
+                yield _joined(one, two)
+
+
+def _owners(s: Conductor) -> set[str]:
+    return {node_of(n).owner for n in (s.a, s.b)}
 
 
 def changed_over(harness: Harness) -> Iterator[Fault]:

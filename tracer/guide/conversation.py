@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.guide.seen import compose
 from tracer.guide.talk import KEYS, Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines, minutes
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import example_sentence, parse_test, parse_value, state_words, test_key
-from tracer.job.values import ProofCheck, Proposal, Test, VehicleState
+from tracer.job.values import Caution, ProofCheck, Proposal, Step, Test, VehicleState
 from tracer.present.job_words import (
+    caution_lines,
     change_lines,
     check_lines,
     failed,
+    note_lines,
     overview,
     say_event,
     shares,
@@ -22,7 +24,7 @@ from tracer.present.job_words import (
     unit_of,
     why_lines,
 )
-from tracer.present.text_lines import clip, plural
+from tracer.present.text_lines import plural, quoted
 from tracer.units import percent
 
 
@@ -36,7 +38,6 @@ class Guide:
         self._planned_at = -1  # number of events when the proposal was made
         self._passed: set[int] = set()  # proof checks skipped in this session
         self._more_seen = False  # ask whether something else was seen before the first test
-        self._cautioned: set[str] = set()
 
     def run(self) -> int:
         try:
@@ -97,6 +98,9 @@ class Guide:
             self.talk.write(f"Complaint: {job.complaint}")
         if job.harness_changed:
             self.talk.write("Note: the harness file has changed since this job was started.")
+        if job.other_names:
+            self.talk.write("Note: the job file has another name too (a hard link), which does not show what is "
+                            "recorded here.")
         for e in job.earlier_jobs:
             done = f": {'; '.join(e.repairs)}" if e.repairs else ", nothing repaired"
             self.talk.write(f"Earlier job on this vehicle, {e.started[:10]}{done}")
@@ -109,7 +113,7 @@ class Guide:
 
     def _farewell(self) -> None:
         self.talk.write("Stopped. Everything recorded so far is saved. To go on:")
-        self.talk.say(f"  tracer guide {shlex.quote(str(self.job.path))}")
+        self.talk.say(f"  tracer guide {quoted(str(self.job.path))}")
 
     def _why(self, rank: int) -> None:
         if not 1 <= rank <= len(self.job.suspects()):
@@ -175,11 +179,12 @@ class Guide:
             self.talk.write(f"CONFIRM before anything is taken apart: {p.says}")
         else:
             self.talk.write(f"NEXT TEST, {p.cost:.0f} min" if p.cost >= 1 else "NEXT TEST, less than a minute")
+        self._cautions(p.cautions)
         for n, step in enumerate(test_steps(self.job, test), 1):
             self.talk.write(step, first=f" {n}. ")
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
-        self._cautions(p.cautions)
+        self._notes(p.cautions)
         looks = test.row.choices
         unit, name = unit_of(test), test_key(test)
 
@@ -208,14 +213,16 @@ class Guide:
         text = f"{usual} when {state_words(state)}" if answer == 1 else compose(self.talk, self.harness, state)
         self._record(lambda: self.job.symptom(text))
 
-    def _cautions(self, cautions: Sequence[str]) -> None:
-        """Each caution in full once, later in one line."""
-        for caution in cautions:
-            if caution not in self._cautioned:
-                self.talk.write(caution, first=" ! ")
-            else:
-                self.talk.say(clip(f" ! {caution}", self.talk.width))
-        self._cautioned |= set(cautions)
+    def _cautions(self, cautions: Sequence[Caution]) -> None:
+        """What is to be read before the step."""
+        self.talk.show(caution_lines(cautions, self.talk.width))
+
+    def _notes(self, cautions: Sequence[Caution]) -> None:
+        self.talk.show(note_lines(cautions, self.talk.width))
+
+    def _steps(self, steps: Sequence[Step]) -> None:
+        for n, step in enumerate(steps, 1):
+            self.talk.write(step.text, first=f" {n}. ")
 
     def _record(self, do: Callable[[], Recorded]) -> None:
         """Record something and show what it did to the list of suspects."""
@@ -231,6 +238,7 @@ class Guide:
     def _repair(self, p: Proposal) -> None:
         self.talk.show(overview(self.job, self.talk.width))
         suspect = p.suspect
+        self._cautions(p.cautions)
         self.talk.write(f"REPAIR, about {p.cost:.0f} min: {p.says}")
         if suspect is not None:
             self.talk.write(f"{p.why}.", first="  ")
@@ -241,7 +249,8 @@ class Guide:
             nodes = dict.fromkeys(f.node for f in suspect.best.faults if f.node)
             places = dict.fromkeys(self.harness.place_of(n)[0] for n in nodes)
             self.talk.write(f"Fault: {suspect.best.says()}. Where: {', '.join(places)}.", first="  ")
-        self._cautions(p.cautions)
+        self._steps(p.repair_steps)
+        self._notes(p.cautions)
         try:
             options = ["yes, as said above", "something else was repaired", "not yet: stop here"]
             answer = self.talk.choose("Was it repaired?", options)
@@ -267,7 +276,9 @@ class Guide:
 
     def _give_up(self, p: Proposal) -> None:
         self.talk.show(overview(self.job, self.talk.width))
+        self._cautions(p.cautions)
         self.talk.write(f"NO FURTHER TEST: {p.says}.")
+        self._notes(p.cautions)
         options = ["record something else that was seen or measured", "it was found and repaired", "stop here"]
         answer = self.talk.choose("And now?", options)
         if answer == 1:
@@ -314,13 +325,15 @@ class Guide:
         risk = last.get("risk after")
         rest = f" Chance of a further fault that no check would have shown: {percent(float(risk))}." if risk else ""
         self.talk.write(f"CLOSED: repaired and proven ({last.get('repair', '')}).{rest}", "The report:")
-        self.talk.say(f"  tracer report {shlex.quote(str(self.job.path))} -o report.html")
+        self.talk.say(f"  tracer report {quoted(str(self.job.path))} -o report.html")
         return 0
 
     # --- at any point
 
     def _undo(self) -> None:
-        said = {e.number: say_event(self.job, e).strip() for e in self.job.record.living}
+        said: dict[int, str] = {}
+        with suppress(TracerError):  # it can be taken back even where it is not understood any more
+            said = {e.number: say_event(self.job, e).strip() for e in self.job.record.living}
         try:
             taken = self.job.undo()
         except JobFileError as error:

@@ -73,7 +73,8 @@ class Joint:
 
 @dataclass(frozen=True)
 class Conductor:
-    """A length of wire between two joints."""
+    """A length of wire between two joints. `flexes`: it bends whenever something opens or turns (a lid, a door, the
+    handlebars, the steering column)."""
 
     name: str
     a: str
@@ -84,6 +85,7 @@ class Conductor:
     loom: str | None = None
     length_m: float = 0.0
     wire: str = ""
+    flexes: bool = False
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,8 @@ class Control:
     mention the control (ignition: on, since nobody says so). `sprung`: returns by itself, so that
     holding it needs a hand, a foot or a prop; `springs` names the positions that do so if it is not
     all but the first. `minutes`: to change it.
+    `drives` names the positions in which a running or cranked engine drives the vehicle, `rolls` those in which it
+    may roll (a handbrake released); None where the file does not say.
     """
 
     name: str
@@ -30,6 +32,8 @@ class Control:
     also: tuple[str, ...] = ()
     mark: Mark | None = field(default=None, compare=False)
     springs: tuple[str, ...] = ()
+    drives: tuple[str, ...] | None = None
+    rolls: tuple[str, ...] | None = None
 
     def needs_holding(self, position: str) -> bool:
         """Whether somebody has to hold it in that position."""
@@ -127,6 +131,7 @@ class Wire:
     length_m: float = 1.0
     loom: str | None = None
     celsius: float = 20.0
+    flexes: bool = False
     mark: Mark | None = field(default=None, compare=False)
 
 
@@ -163,7 +168,8 @@ BODY = "body"  # the name of the body when a vehicle has one
 
 @dataclass(frozen=True)
 class Harness:
-    """Everything a harness file says. Mappings keep the file's order."""
+    """Everything a harness file says. Mappings keep the file's order. `vehicle` and `ignition` are of
+    `vehicle_kinds`; empty where the file does not say."""
 
     title: str
     system_v: float
@@ -178,6 +184,8 @@ class Harness:
     joints: tuple[Joint, ...] = ()  # connector ways, and earth points to their body
     base_rates: Mapping[str, float] = field(default_factory=dict)
     file: str = field(default="", compare=False)
+    vehicle: tuple[str, ...] = ()
+    ignition: str = ""
 
     def bodies(self) -> tuple[str, ...]:
         """Names of the separate conducting bodies, the reference first."""

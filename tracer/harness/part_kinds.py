@@ -37,7 +37,7 @@ class Setting:
     contacts (position → list of "a-b"), steps (position → resistance), lamps (lamp name or
     "stop + tail" → category or watts), lamp (category or watts), earth (name of an earth point),
     terminals (one name or several), yes or no, purposes (of one lamp), lamp purposes (lamp name →
-    purposes)."""
+    purposes), lamp terminals (lamp name → terminal), outputs (output → input)."""
 
     type: str
     required: bool = False
@@ -82,8 +82,11 @@ def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
     return [Joint(f"{name} mounting", terminal_at(name, "earth"), str(earth), "stud")] if earth else []
 
 
-def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float) -> list[Device]:
-    """One glass in its holder: a live contact per filament, a common shell, an earth contact."""
+def _bulb(
+    part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float, earthed: str = "earth"
+) -> list[Device]:
+    """One glass in its holder: a live contact per filament, a common shell, an earth contact to the terminal
+    `earthed`."""
     laws = lamp_laws(lamp, system_v)
     if len(laws) != len(lamps):
         raise TracerError(
@@ -99,7 +102,7 @@ def _bulb(part: str, lamps: list[str], terminals: list[str], lamp: str, system_v
         live = inside(part, f"{name} live")
         out.append(Joint(contact, terminal_at(part, terminal), live, "holder", 0.005))
         out.append(Filament(f"{name} filament", live, shell, name, bulb, law, (contact, earth)))
-    out.append(Joint(earth, shell, terminal_at(part, "earth"), "holder earth", 0.005))
+    out.append(Joint(earth, shell, terminal_at(part, earthed), "holder earth", 0.005))
     return out
 
 
@@ -111,11 +114,15 @@ def _build_lamp(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 def _build_lamp_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     devices: list[Device] = []
     terminals: list[str] = []
+    own: Mapping[str, str] = s["own earth"] or {}
+    earths = ["earth"]
     for key, lamp in s["lamps"].items():
         short = [k.strip() for k in key.split("+")]
         terminals += short
-        devices += _bulb(name, [f"{name} {k}" for k in short], short, lamp, system_v)
-    return Built((*terminals, "earth"), tuple(devices + _mounting(name, s)))
+        earthed = next((own[k] for k in short if k in own), "earth")
+        earths.append(earthed)
+        devices += _bulb(name, [f"{name} {k}" for k in short], short, lamp, system_v, earthed)
+    return Built((*terminals, *dict.fromkeys(earths)), tuple(devices + _mounting(name, s)))
 
 
 def _build_battery(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -214,6 +221,25 @@ def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built((*named, "86", "85"), tuple(devices))
 
 
+_INPUT_OHM = 10_000.0  # what an input of an electronic unit takes: a milliampere
+_OUTPUT_OHM = 0.05  # of a transistor that switches a lamp (common practice, no source)
+
+
+def _build_control_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    """Each output passes the unit's own feed on while its input is live and the unit has its earth."""
+    devices: list[Device] = []
+    for output, source in s["outputs"].items():
+        sensed = f"{name} input {source}"
+        if not any(d.name == sensed for d in devices):
+            devices.append(Resistor(sensed, terminal_at(name, source), terminal_at(name, "31"), _INPUT_OHM, "coil"))
+        devices.append(RelayContact(
+            f"{name} output {output}", terminal_at(name, "30"), terminal_at(name, output), sensed, True,
+            0.5 * system_v, 0.35 * system_v, _OUTPUT_OHM,
+        ))
+    terminals = dict.fromkeys(["30", "31", *s["outputs"].values(), *s["outputs"]])
+    return Built(tuple(terminals), tuple(devices))
+
+
 def _build_diode(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     return Built(("anode", "cathode"), (Diode(name, terminal_at(name, "anode"), terminal_at(name, "cathode")),))
 
@@ -289,6 +315,8 @@ KINDS: dict[str, Kind] = {
         {
             "lamps": Setting("lamps", required=True,
                              means="name: category, watts or LED 2 W; twin: “stop + tail: P21/5W”"),
+            "own earth": Setting("lamp terminals", means="by lamp, where it has an earth terminal of its own, like "
+                                                         "{indicator: earth 2}; the others share “earth”"),
             "for": Setting("lamp purposes", means=f"by lamp, like {{left: [stop, indicator left]}}: {_MEANT}"),
             "earth at": _EARTH_AT,
         },
@@ -320,6 +348,14 @@ KINDS: dict[str, Kind] = {
             "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
         },
         _build_relay,
+    ),
+    "control unit": Kind(
+        "an electronic unit (trailer module, converter, switched output): 30 feed, 31 earth, inputs and outputs",
+        {
+            "outputs": Setting("outputs", required=True,
+                               means="output: the input that it follows, like {58L: tail in, 54: stop in}"),
+        },
+        _build_control_unit,
     ),
     "diode": Kind("a diode", {}, _build_diode),
     "resistor": Kind(

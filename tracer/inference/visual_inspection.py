@@ -45,6 +45,10 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "splice leg bad": (("splice",), 0.6),
     "earth open": (("earth point",), 0.8),
     "earth bad": (("earth point",), 0.7),  # rust and paint are seen, not what is under the eyelet
+    "terminal off": (("part",), 0.8),
+    "terminal bad": (("part",), 0.6),
+    "eyelet open": (("earth point",), 0.8),
+    "eyelet bad": (("earth point",), 0.5),
     "mounting open": (("part",), 0.7),
     "mounting bad": (("part",), 0.6),
     "battery terminal bad": (("part",), 0.8),
@@ -66,6 +70,13 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "lamp turned round": (("lamp",), 0.5),
     "LED fitted": (("lamp",), 0.9),
     "LED fitted reversed": (("lamp",), 0.3),  # that it is an LED is seen, not which way round it works
+    "holder corroded": (("holder",), 0.9),
+    "holder shorted": (("holder",), 0.7),
+    "both lamps dead": (("lamp",), 0.9),
+    "feeds exchanged": (("part",), 0.6),
+    "stray live end": (("splice", "part"), 0.8),
+    "old repair bad": (("wire",), 0.7),
+    "old repair open": (("wire",), 0.8),
     "holder bad": (("holder",), 0.8),
     "holder open": (("holder",), 0.8),
     "fuse blown": (("fuse",), 0.9),
@@ -92,7 +103,9 @@ MOVES_UNDESCRIBED = 0.2
 _SHOWS = 0.3  # decades of light between a lamp with the fault and without, that are seen to come and go
 _MOST_WIGGLES = 6
 # Kinds that show when the lamp or fuse is measured in the hand.
-_SEEN_IN_HAND: Final = frozenset({"filament open", "lamp missing", "filaments bridged", "fuse blown", "wrong fuse"})
+_SEEN_IN_HAND: Final = frozenset({
+    "filament open", "both lamps dead", "lamp missing", "filaments bridged", "fuse blown", "wrong fuse",
+})
 _MOST_INSPECTIONS = 12
 _LEAST_FOUND = 0.01  # probability to find it there, below which a look is not thought of
 # A cause that the harness file does not describe may be in sight there as well.

@@ -17,9 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from tracer.cache import Kept, usual_folder
-from tracer.errors import JobFileError, ReadingError, UnknownNameError, did_you_mean
+from tracer.errors import JobFileError, ReadingError, TracerError, UnknownNameError, did_you_mean
 from tracer.harness.differences import differences
-from tracer.harness.file.nodes import read_text_file
+from tracer.harness.file.nodes import clip, read_text_file
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
@@ -32,11 +32,13 @@ from tracer.inference.lookalikes import with_groups
 from tracer.inference.rate_sensitivity import Margin, rate_margins
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier, carried
-from tracer.job.history import Entry, History, ProofResult
+from tracer.job.history import Entry, EntryError, History, ProofResult
+from tracer.job.kinds import MARKED, read_known
 from tracer.job.text import Event, JobHeader
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test
 from tracer.observation.healthy_states import healthy_states
+from tracer.observation.story import Story
 from tracer.observation.words.readings import (
     parse_test,
     parse_value,
@@ -50,13 +52,17 @@ from tracer.planning.constraints import Limits
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import Proof, plan_proof
+from tracer.safety.advice import Now, of_test, said_by, warned, warning
+from tracer.safety.facts import is_live
+from tracer.safety.feeds import Shorts
+from tracer.safety.permitted import forbidden, refused, without_unsafe_splits
+from tracer.units import whole_number
 
 # A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
 # is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
 LEADS_TURNED_V = 1.0
 
 Clock = Callable[[], datetime]
-MARKED = "sent as"  # key of an entry's data: the mark of whoever sent it
 
 
 def now() -> datetime:
@@ -102,7 +108,7 @@ class Job:
         self._clock = clock
         self._remembered = _Remembered()
         self._mark = ""
-        self.record = job_file.read(path)
+        self.record = read_known(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
         if not self.harness_path.is_file():
@@ -117,7 +123,7 @@ class Job:
     @classmethod
     def create(
         cls, path: str | Path, harness: str | Path | None = None, vehicle: str = "", complaint: str = "",
-        clock: Clock = now, same_vehicle_as: str | Path | None = None,
+        clock: Clock = now, same_vehicle_as: str | Path | None = None, story: Story | None = None,
     ) -> Job:
         """Start a job; refuses to overwrite.
 
@@ -128,6 +134,7 @@ class Job:
             clock: Time of the entries.
             same_vehicle_as: An earlier job on this vehicle: in what it differs from the harness file comes
                 along, and what was repaired, opened and noted then is kept for the record.
+            story: How the vehicle runs, what was done to it last, and since when it is so.
 
         Raises:
             TracerError: The harness is not sound, an overlay of the earlier job does not fit it, or the file
@@ -144,14 +151,24 @@ class Job:
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+        if story is not None and story.told:
+            brought.append(("story", story.as_data()))
         _load(harness, [data for kind, data in brought if kind == "overlay"])
         base = Path(os.path.realpath(path)).parent
-        relative = os.path.relpath(os.path.realpath(harness), base)
+        try:  # with slashes on every system, so that the job and its harness can be taken to any other
+            relative = Path(os.path.relpath(os.path.realpath(harness), base)).as_posix()
+        except ValueError:
+            raise JobFileError(f"{harness} is on another drive than the job", "put both on one drive") from None
         header = JobHeader(relative, _fingerprint(harness), vehicle, complaint)
         job_file.create(path, header, [Event(n, clock(), *e) for n, e in enumerate(brought, 1)])
         return cls(path, clock)
 
     # --- what is known
+
+    @property
+    def other_names(self) -> int:
+        """How many other names (hard links) the job file has; what is recorded here they do not show."""
+        return job_file.other_names(self.path)
 
     @property
     def vehicle(self) -> str:
@@ -190,6 +207,11 @@ class Job:
         return self.history.entries
 
     @property
+    def story(self) -> Story:
+        """What was told of the vehicle when the job was opened."""
+        return self.history.story
+
+    @property
     def evidence(self) -> tuple[Evidence, ...]:
         """What counts now (see `History.evidence`)."""
         return self.history.evidence
@@ -225,12 +247,12 @@ class Job:
     @cached_property
     def diagnosis(self) -> Diagnosis:
         """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
-        return with_groups(self._weighed)
+        return without_unsafe_splits(with_groups(self._weighed))
 
     @cached_property
     def wide_diagnosis(self) -> Diagnosis:
         """The same with three faults at once tried as well."""
-        return with_groups(self._diagnose(triples=True))
+        return without_unsafe_splits(with_groups(self._diagnose(triples=True)))
 
     @cached_property
     def _weighed(self) -> Diagnosis:
@@ -240,10 +262,11 @@ class Job:
     def _diagnose(self, triples: bool = False, history: History | None = None) -> Diagnosis:
         """Weighed once in one process for what counts, however often it is asked for."""
         then = history or self.history
-        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples
+        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples, then.story
         known = self._remembered.diagnoses
         if key not in known:
-            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept)
+            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept,
+                                   then.story)
         return known[key]
 
     def diagnosis_before(self, number: int) -> Diagnosis:
@@ -284,13 +307,35 @@ class Job:
 
     def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
         """The next step; a proposed test is noted in the job file so that its short name can be used."""
-        proposal = propose(self._weighed, self.standing, limits, self.history.skipped, self.history.tried)
+        proposal = propose(
+            self._weighed, self.standing, limits, self.history.skipped, self.history.tried, said=self.said
+        )
         if proposal.suspect is not None:
             own = next(s for s in self.suspects() if s.repair == proposal.suspect.repair)
             proposal = replace(proposal, suspect=own)
         if record and proposal.test is not None and test_key(proposal.test) not in self._proposed:
             self._append("proposed", {"key": test_key(proposal.test), "test": test_as_data(proposal.test)})
         return proposal
+
+    @property
+    def said(self) -> frozenset[str]:
+        """Names of the safety rules whose cautions were shown in this job: with every test that was proposed before
+        the last entry, and with every repair."""
+        last = max((e.number for e in self.entries), default=0)
+        shown = [test_from_data(e.data["test"], self.harness) for e in self.record.events
+                 if e.kind == "proposed" and e.number < last]
+        facts = [of_test(t, self.harness) for t in shown]
+        return said_by(facts)
+
+    @property
+    def now(self) -> Now:
+        """How the vehicle stands, for what is said of safety."""
+        return Now(self.standing.state, self.standing.battery_off, self.said)
+
+    @cached_property
+    def shorts(self) -> Shorts:
+        """What is known of feeds without a fuse that may lie on the body."""
+        return Shorts(self._weighed)
 
     def usual_looks(self, state: VehicleState, lamps: Sequence[str]) -> tuple[tuple[str, str], ...]:
         """How lamps look in a state when nothing is wrong, in words: (lamp, look)."""
@@ -303,7 +348,10 @@ class Job:
         known = self._remembered.proposed
         for e in self.record.events:
             if e.kind == "proposed" and e.number not in known:
-                known[e.number] = str(e.data["key"]), test_from_data(e.data["test"], self.harness)
+                try:
+                    known[e.number] = str(e.data["key"]), test_from_data(e.data["test"], self.harness)
+                except TracerError as error:
+                    raise EntryError(e.number, e.kind, error) from error
         return dict(known.values())
 
     def find_test(self, text: str) -> Test:
@@ -335,7 +383,8 @@ class Job:
         before = self.evidence[: -len(told.symptoms)]
         clash = any(self._contradicts(symptom, before) for symptom in told.symptoms)
         remarks = ["contradicts what was recorded earlier for the same lamp in the same state; both are kept"] * clash
-        return Recorded(event.number, understood, "; ".join(filter(None, [told.remark(), *remarks])))
+        danger = (warning(symptom.state, self.harness) for symptom in told.symptoms)
+        return Recorded(event.number, understood, "; ".join(filter(None, [*danger, told.remark(), *remarks])))
 
     def _contradicts(self, symptom: Symptom, before: Sequence[Evidence]) -> bool:
         """Whether it contradicts what was recorded before it."""
@@ -350,9 +399,12 @@ class Job:
         """Record a reading of a proposed test (by its short name) or of any other.
 
         Raises:
-            TracerError: Test or value cannot be understood; nothing was recorded.
+            TracerError: Test or value cannot be understood, or the test would have destroyed something; nothing was
+                recorded.
         """
         test = self.find_test(test_text)
+        if (refusal := refused(test, self.harness)) is not None:
+            raise ReadingError(*refusal)
         value = parse_value(value_text, test.kind, test.lamp, bool(test.in_hand))
         if value.lead_blew and not test.has_lead:
             raise ReadingError("no temporary lead is fitted in this test",
@@ -371,12 +423,12 @@ class Job:
         elif against_body and value.high < -LEADS_TURNED_V and not self.harness.positive_earth:
             value = value.turned()
             remark = "taken as above the body: the leads were the other way round, for nothing lies below it here"
-        strange = ""
+        strange, danger = "", forbidden(test, self.harness, self.shorts if self.evidence and is_live(test) else None)
         if self.evidence or test.row.of_lamps:
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)
         event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
         said = f"{test.says(self.harness)}: {value_text.strip()}"
-        return Recorded(event.number, said, "; ".join(filter(None, [remark, strange])))
+        return Recorded(event.number, said, "; ".join(filter(None, [warned(danger), remark, strange])))
 
     def note(self, text: str) -> None:
         """Record a remark for the next person."""
@@ -405,19 +457,30 @@ class Job:
 
     # --- repair and proof
 
-    def repaired(self, what: str, parts: Sequence[str] = (), minutes: float | None = None) -> Proof:
-        """Record a repair and return the proof checks. `what`: a rank in the list of suspects, a suspect's
-        repair, or free words."""
+    def repaired(
+        self, what: str, parts: Sequence[str] = (), minutes: float | None = None,
+        results: Mapping[int, str] | None = None,
+    ) -> Proof:
+        """Record a repair and return the proof checks.
+
+        Args:
+            what: A rank in the list of suspects, a suspect's repair, or free words.
+            results: Of its proof checks, as `prove_all` takes them: recorded with the repair, or neither is.
+
+        Raises:
+            TracerError: No such suspect or check, or a result that cannot be understood; nothing was recorded.
+        """
         repair = what.strip()
-        if repair.isdigit():
+        if repair.isdecimal():
+            rank = whole_number(repair)
             if self.repairs and not any(e.number > self.repairs[-1].number for e in self.entries):
                 raise ReadingError(
                     f"“{self.repairs[-1].data['repair']}” stands as repaired, and the ranks have moved since",
                     "take its proof checks first, undo it, or name the repair in words",
                 )
-            if not 1 <= int(repair) <= len(self.suspects()):
-                raise UnknownNameError(f"no suspect {repair}", f"there are {len(self.suspects())}")
-            repair = self.suspects()[int(repair) - 1].repair
+            if rank is None or not 1 <= rank <= len(self.suspects()):
+                raise UnknownNameError(f"no suspect {clip(repair)}", f"there are {len(self.suspects())}")
+            repair = self.suspects()[rank - 1].repair
         if not repair:
             raise ReadingError("say what was repaired", "e.g. “1” for the first suspect, or words")
         share = next((s.share for s in self.suspects() if s.repair == repair), None)
@@ -431,7 +494,8 @@ class Job:
             data["minutes"] = minutes
         if share is not None:
             data["share"] = round(share, 4)
-        self._remembered.proofs[self._append("repaired", data).number] = proof
+        entries = [("repaired", data), *self._proof_entries(proof, results or {})]
+        self._remembered.proofs[self._append_all(entries)[0].number] = proof
         return proof
 
     @cached_property
@@ -447,7 +511,9 @@ class Job:
 
     def _proof_of(self, history: History) -> Proof:
         """Whatever was complained of in the job is looked at again, not only what counts since the last repair."""
-        return plan_proof(self.investigator, [e.item for e in history.told])
+        standing = history.standing
+        now = Now(standing.state, standing.battery_off, self.said)
+        return plan_proof(self.investigator, [e.item for e in history.told], now)
 
     def prove(self, number: int, result: str) -> Recorded:
         """Record the result of one proof check: "ok", or what was seen instead (errors as `prove_all`)."""
@@ -462,20 +528,24 @@ class Job:
             TracerError: No repair yet, no such check, or words that cannot be understood; nothing was
                 recorded.
         """
-        understood = [(n, r.strip(), self._seen_instead(n, r)) for n, r in results.items()]
-        for number, found, symptom in understood:
-            self._append("proof", {"check": number, "good": symptom is None, "found": found})
-            if symptom is not None:
-                self._append("symptom", symptom_as_data(symptom))
-
-    def _seen_instead(self, number: int, result: str) -> Symptom | None:
-        """What a failed proof check showed; None if it came out as expected."""
         if self.proof is None:
-            raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
-        check = next((c for c in self.proof.checks if c.number == number), None)
-        if check is None:
-            raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(self.proof.checks)}")
-        return check.seen_instead(result, self.harness)
+            if results:
+                raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
+            return
+        self._append_all(self._proof_entries(self.proof, results))
+
+    def _proof_entries(self, proof: Proof, results: Mapping[int, str]) -> list[tuple[str, Mapping[str, Any]]]:
+        """What is recorded of results: for each whether it was as expected, and what was seen instead."""
+        entries: list[tuple[str, Mapping[str, Any]]] = []
+        for number, result in results.items():
+            check = next((c for c in proof.checks if c.number == number), None)
+            if check is None:
+                raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(proof.checks)}")
+            symptom = check.seen_instead(result, self.harness)
+            entries.append(("proof", {"check": number, "good": symptom is None, "found": result.strip()}))
+            if symptom is not None:
+                entries.append(("symptom", symptom_as_data(symptom)))
+        return entries
 
     @property
     def proof_results(self) -> Mapping[int, ProofResult]:
@@ -533,18 +603,24 @@ class Job:
         return True
 
     def _append(self, kind: str, data: Mapping[str, Any]) -> Event:
-        if self._mark and kind != "proposed":
-            same = [e for e in self.record.events if e.kind == kind and e.data.get(MARKED) == self._mark]
-            if same:
-                return same[0]
-            data = {**data, MARKED: self._mark}
-        event = job_file.append(self.path, kind, data, self._clock())
+        return self._append_all([(kind, data)])[0]
+
+    def _append_all(self, entries: Sequence[tuple[str, Mapping[str, Any]]]) -> tuple[Event, ...]:
+        """All of them are recorded or none; what carries the mark of now stands already."""
+        if not entries:
+            return ()
+        if self._mark:
+            known = {e.kind: e for e in self.record.events if e.data.get(MARKED) == self._mark}
+            if all(kind in known for kind, _ in entries):
+                return tuple(known[kind] for kind, _ in entries)
+            entries = [(kind, data if kind == "proposed" else {**data, MARKED: self._mark}) for kind, data in entries]
+        events = job_file.append_all(self.path, entries, self._clock())
         self._reload()
-        return event
+        return events
 
     def _reload(self) -> None:
         kept, before = self.__dict__.get("investigator"), self._overlays
-        self.record = job_file.read(self.path)
+        self.record = read_known(self.path)
         for name, value in list(type(self).__dict__.items()):
             if isinstance(value, cached_property):
                 self.__dict__.pop(name, None)
@@ -563,7 +639,7 @@ class Job:
 def _load(path: Path, overlays: Sequence[Mapping[str, Any]]) -> Harness:
     if not overlays:
         return load_harness(path)
-    text = path.read_text(encoding="utf-8")
+    text = read_text_file(path)
     return read_harness(text, str(path), [(str(o["text"]), str(o["name"])) for o in overlays])
 
 

@@ -59,6 +59,9 @@ class ActionKind:
             the hand; 0 where nothing comes into the hand.
         lead: Whether a temporary lead is fitted, whose fuse may blow.
         parts: Whether a splice is parted for it, of which one wire is left alone.
+        disconnects: Whether the battery is off meanwhile.
+        undone: How it is put back, as an order; "" where it stays.
+        bare: Terminals that it lays bare.
     """
 
     target: Target
@@ -79,6 +82,9 @@ class ActionKind:
     bench_ends: int = 0
     lead: bool = False
     parts: bool = False
+    disconnects: bool = False
+    undone: str = ""
+    bare: Callable[[Harness, str], tuple[str, ...]] = lambda harness, target: ()
 
 
 @dataclass(frozen=True)
@@ -179,12 +185,12 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
     "unplug": ActionKind(
         "connector", "{target} unplugged", "C2 unplugged", lambda harness, target, other: f"unplug {target}",
         _unplugged, 0.8, lambda harness, target, other: [terminal_at(target, 1)], ("plug or fuse pulled",),
-        taken_out=True,
+        taken_out=True, undone="plug {target} together",
     ),
     "pull fuse": ActionKind(
         "fuse", "fuse {target} pulled", "F3 pulled", lambda harness, target, other: f"pull fuse {target}",
         _link_open, 0.4, lambda harness, target, other: [terminal_at(target, "in")], ("plug or fuse pulled",),
-        taken_out=True, bench_ends=1,
+        taken_out=True, bench_ends=1, undone="fuse {target} back in",
     ),
     "new fuse": ActionKind(
         "fuse", "new fuse {target}", "new fuse F3",
@@ -197,12 +203,13 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         lambda harness, target, other: f"take out the lamp {target}",
         lambda circuit, target, other: Change(dead=circuit.bulbs[target], removed=(target,)),
         0.5, _contacts_of, ("hot lamp",), dark=_lamps_of, taken_out=True, bench_ends=2,
+        undone="the lamp {target} back in",
     ),
     "good lamp": ActionKind(
         "lamp", "known-good lamp in {target}", "known-good lamp in left rear stop",
         lambda harness, target, other: f"put a lamp known to be good into the holder of {target}",
         lambda circuit, target, other: Change(renewed=(*circuit.bulbs[target], target)),
-        1.0, _contacts_of, ("hot lamp",), watched=_lamps_of,
+        1.0, _contacts_of, ("hot lamp",), watched=_lamps_of, undone="the lamp {target} back in its own place",
         typed=(r"known[\s-]*good (?:lamp|bulb) (?:put |fitted )?(?:into|in|at|for) (?:the holder of )?(?:the )?"
                r"(?P<target>.+)",),
     ),
@@ -211,6 +218,7 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         lambda circuit, target, other: Change(
             added=(AddedBranch(target, circuit.nodes[0], LEAD_OHM, fuse_a=LEAD_FUSE_A),)),
         1.0, lambda harness, target, other: [target], ("unfused lead",), lead=True,
+        undone="take the lead off {target}",
         typed=(
             r"earth(?:ing)?(?: lead| wire)?(?: \(fused\))? (?:at|on|to|from) (?P<target>.+?)"
             r"(?: to (?:clean )?body(?: metal)?)?",
@@ -221,6 +229,7 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         lambda harness, target, other: f"feed {say_node(target)} from {say_node(other)} with a fused lead",
         lambda circuit, target, other: Change(added=(AddedBranch(other, target, LEAD_OHM, fuse_a=LEAD_FUSE_A),)),
         1.2, lambda harness, target, other: [target, other], ("unfused lead",), other="node", lead=True,
+        undone="take the lead off {target}",
         typed=(
             r"(?:fused )?feed(?: lead| wire)? from (?P<other>.+?) to (?P<target>.+)",
             r"(?:fused )?feed(?: lead| wire)? (?:at |on |to )?(?P<target>.+?) from (?P<other>.+)",
@@ -232,6 +241,7 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         lambda harness, target, other: f"change over the lamps {target} and {other}",
         lambda circuit, target, other: Change(swapped=((target, other),)),
         2.5, _contacts_of, ("hot lamp",), other="lamp", watched=_lamps_of, refuses=_refuses_swap,
+        undone="change the lamps {target} and {other} back",
         typed=(
             rf"(?:lamps? |bulbs? )?{_ONE} (?:swapped|changed over|exchanged)",
             rf"(?:swap|change over|exchange) (?:the )?(?:lamps? |bulbs? )?{_ONE}",
@@ -239,7 +249,9 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
     ),
     "part splice": ActionKind(
         "splice", "splice {target} parted at the wire to {other}", "splice S1 parted at the wire to B", _say_parted,
-        _parted, 0.0, lambda harness, target, other: [target], ("wires cut",), other="leg", parts=True,
+        _parted, 0.0, lambda harness, target, other: [target], ("wires cut", "bare ends"), other="leg",
+        parts=True, undone="remake splice {target} for the size of its wires, insulated",
+        bare=lambda harness, target: (target,),
         opens=lambda target: {f"splice {target} (parted)": PART_MIN},
         typed=(r"(?:splice )?(?P<target>\S+) parted (?:at |with )?(?:the )?(?:wire |leg )?to (?P<other>.+)",),
     ),
@@ -247,7 +259,8 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         "part", "wires off {target}", "wires off light switch",
         lambda harness, target, other: f"take the wires off {target} (mark them)", _wires_off,
         1.5, lambda harness, target, other: [terminal_at(target, harness.parts[target].terminals[0])],
-        ("plug or fuse pulled",),
+        ("bare ends",), undone="wires back on {target} as marked",
+        bare=lambda harness, target: tuple(terminal_at(target, t) for t in harness.parts[target].terminals),
         dark=lambda harness, target, other: tuple(f.lamp for f in harness.parts[target].lamps),
         typed=(r"(?:take )?(?:the )?wires (?:taken )?off (?:the )?(?P<target>.+)",),
     ),
@@ -255,6 +268,7 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         "battery", "battery disconnected", "battery disconnected",
         lambda harness, target, other: "disconnect the battery",
         lambda circuit, target, other: Change(disconnected=True),
-        2.0, lambda harness, target, other: [target], (), taken_out=True,
+        2.0, lambda harness, target, other: [target], ("battery lead off",), taken_out=True,
+        disconnects=True,
     ),
 }

@@ -134,6 +134,7 @@ class Symptom:
         others_normal: Every lamp not named behaved as it should.
         light: Looked at by day, when a glow is missed, or in the dark; empty where that was not said.
         only: Controls without which the lamps named did not look so ("only with the side lights on").
+        asked: Somebody was sent to look at just these; otherwise he came with it, of all that could be told.
     """
 
     state: VehicleState
@@ -142,6 +143,7 @@ class Symptom:
     text: str = ""
     light: Light = ""
     only: tuple[str, ...] = ()
+    asked: bool = False
 
     def lamps_named(self) -> frozenset[str]:
         either = {lamp for s in self.seen if isinstance(s, LensSeen) for lamp in s.lamps}
@@ -267,10 +269,15 @@ class Test:
         return not self.row.battery_off or (not self.in_hand and self.state != harness.state({}))
 
     def says(self, harness: Harness) -> str:
-        """The test in words: what to set, what to do, where to look or probe."""
-        parts = [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
-        parts += [i.says(harness) for i in self.done]
-        return "; ".join((*parts, self.row.says(self.spot(harness))))
+        """The test in words, in the order in which it is done: what to unplug or fit (everything is off then), what
+        to set, where to look or probe."""
+        parts = [i.says(harness) for i in self.done]
+        parts += [f"set {harness.say_state(self.state)}"] if self.sets_state(harness) else []
+        return "; ".join((*parts, self.reading_words(harness)))
+
+    def reading_words(self, harness: Harness) -> str:
+        """Where to look or probe, in words."""
+        return self.row.says(self.spot(harness))
 
 
 def wiggling(harness: Harness, thing: Thing, state: VehicleState, lamp: str) -> Test:

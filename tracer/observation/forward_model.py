@@ -11,7 +11,7 @@ import numpy as np
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import NO_LIGHT, PortLaws
 from tracer.circuit.flasher_rate import flashes_per_min
-from tracer.circuit.fuses_and_relays import Settled, Settler, set_branch
+from tracer.circuit.fuses_and_relays import Settler, set_branch
 from tracer.circuit.model import (
     NO_CHANGE,
     OHMMETER_LEADS_OHM,
@@ -26,6 +26,7 @@ from tracer.circuit.model import (
     build_circuit,
     conductance_of,
 )
+from tracer.circuit.settled import Settled
 from tracer.harness.devices import Conductor, FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test

@@ -14,6 +14,8 @@ Hazard = Literal[
     "fuse in a short",  # a new fuse where the old one blew
     "plug or fuse pulled",  # while fed; airbag and high-voltage connectors
     "wires cut",  # a splice parted
+    "bare ends",  # of wires taken off or parted, which may be live
+    "battery lead off",
     "clamp at a wire",
     "probe at live contacts",
     "current through electronics",  # a filament across the output of a control unit

@@ -17,9 +17,10 @@ from werkzeug.wrappers import Response as AnyResponse
 from tracer.errors import DrawingError, TracerError
 from tracer.job.job import Job
 from tracer.job.typed import INSTRUMENTS
+from tracer.job.values import WORK
 from tracer.page.access import WrongKeys, guard
 from tracer.page.folder import Folder, OpenJob, limits_of
-from tracer.page.replies import reply_from, state_of_check
+from tracer.page.replies import reply_from, state_of_check, story_from
 from tracer.page.seen import (
     FLASHES,
     LOOKS,
@@ -33,7 +34,7 @@ from tracer.page.seen import (
 )
 from tracer.page.shown import filters
 from tracer.present.conversation.core import answer, last_own, recorded, screen_of
-from tracer.present.conversation.screens import Closed, Mend, Remark, Seen, Step
+from tracer.present.conversation.screens import Closed, Remark, Seen
 from tracer.present.drawing.draw import draw
 from tracer.present.drawing.selection import numbered_tests, view_of_job
 from tracer.present.job_words import say_event
@@ -43,11 +44,6 @@ from tracer.present.text import plain
 
 MOST_BODY: Final = 64_000  # bytes of a form
 DRAWING_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
-STORY: Final = (
-    ("runs", "Does it crank and run as usual, and was it driven here?"),
-    ("worked", "What was worked on or fitted last?"),
-    ("since", "Since when, and always or sometimes?"),
-)
 _TEMPLATES = {"seen": "seen.html", "step": "step.html", "repair": "repair.html", "proof": "proof.html",
               "closed": "closed.html", "give up": "give_up.html"}
 
@@ -142,7 +138,7 @@ class Pages:
     def new(self) -> str:
         harnesses = list(self.folder.harnesses())
         earlier = [j for j in self.folder.listed() if not j.broken]
-        return render_template("new.html", harnesses=harnesses, earlier=earlier, story=STORY)
+        return render_template("new.html", harnesses=harnesses, earlier=earlier, work=WORK)
 
     def start(self) -> AnyResponse:
         form = request.form
@@ -151,13 +147,10 @@ class Pages:
             raise TracerError("choose the vehicle first", "its wiring file, or an earlier job on it")
         try:
             name = self.folder.start(what if kind == "harness" else "", form.get("vehicle", "").strip(),
-                                     form.get("complaint", "").strip(), what if kind == "job" else "")
+                                     form.get("complaint", "").strip(), what if kind == "job" else "",
+                                     story_from(form))
         except KeyError:
             raise TracerError("that vehicle is not in the folder any more", "choose another") from None
-        told = [f"{question} {form[k].strip()}" for k, question in STORY if form.get(k, "").strip()]
-        with self.folder.open(name) as opened:
-            for text in told:
-                answer(opened.job, Remark(text))
         return self._go(f"/job/{name}")
 
     def _go(self, where: str) -> AnyResponse:
@@ -179,9 +172,7 @@ class Pages:
                 screen = screen_of(job, limits, None if _proving(job) else opened.proposal(limits))
             if isinstance(screen, Seen):
                 return self._seen_page(opened, name, Marks(job.harness.state({})))
-            warned = screen.warned if isinstance(screen, Step | Mend) else ()
-            known = opened.shown_before(w.text for w in warned)
-            return self._page(_TEMPLATES[screen.kind], opened, name, screen=screen, known=known)
+            return self._page(_TEMPLATES[screen.kind], opened, name, screen=screen)
 
     def entry(self, name: str) -> AnyResponse:
         form = request.form

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,7 +15,7 @@ from tracer.errors import JobFileError, TracerError
 from tracer.job import file as job_file
 from tracer.job.job import Job
 from tracer.job.text import JobRecord
-from tracer.job.values import Limits, Proposal
+from tracer.job.values import Limits, Proposal, Story
 
 _HEAD: Final = 4000  # characters in which a file says what it is
 _REFRESH_S: Final = 0.5
@@ -30,19 +30,12 @@ class OpenJob:
     lock: RLock = field(default_factory=RLock)
     remarks: dict[int, tuple[str, str]] = field(default_factory=dict)  # number of the entry → remark, what it changed
     looked_at: float = 0.0
-    cautioned: dict[str, int] = field(default_factory=dict)  # caution → how far the job was when it was shown first
     _planned: dict[object, Proposal] = field(default_factory=dict)
 
     @property
     def stand(self) -> int:
         """Grows with every entry that somebody made."""
         return max((e.number for e in self.job.events() if e.kind != "proposed"), default=0)
-
-    def shown_before(self, cautions: Iterable[str]) -> frozenset[str]:
-        """Those of these cautions that stood on an earlier step; they are noted as shown."""
-        for text in cautions:
-            self.cautioned.setdefault(text, self.stand)
-        return frozenset(t for t, at in self.cautioned.items() if at < self.stand)
 
     def forget(self) -> None:
         """The harness is another: what was worked out counts no more."""
@@ -136,7 +129,7 @@ class Folder:
             opened.looked_at = time.monotonic()
             yield opened
 
-    def start(self, harness: str, vehicle: str, complaint: str, before: str = "") -> str:
+    def start(self, harness: str, vehicle: str, complaint: str, before: str = "", story: Story | None = None) -> str:
         """Start a job under a name made from the vehicle's; returns that name. `before`: an earlier job on it.
 
         Raises:
@@ -149,7 +142,8 @@ class Folder:
         for n in range(1, 1000):
             name = stem if n == 1 else f"{stem}-{n}"
             if not (self.path / f"{name}.yaml").exists():
-                Job.create(self.path / f"{name}.yaml", path, vehicle, complaint, same_vehicle_as=earlier)
+                Job.create(self.path / f"{name}.yaml", path, vehicle, complaint, same_vehicle_as=earlier,
+                           story=story)
                 return name
         raise JobFileError("too many jobs of this name", "give the vehicle another name")
 

@@ -8,7 +8,7 @@ from werkzeug.datastructures import MultiDict
 
 from tracer.errors import ReadingError
 from tracer.job.job import Job
-from tracer.job.values import VehicleState
+from tracer.job.values import Story, VehicleState
 from tracer.page.seen import marks_from
 from tracer.present.conversation.screens import Checked, Mended, NotDone, Read, Remark, Reply, TakeBack, Told
 
@@ -40,6 +40,19 @@ def reply_from(form: Form, job: Job) -> Reply:
             return TakeBack(_number(form, "entry"))
         case _:
             raise ReadingError("the page did not say what this is", "load the page again")
+
+
+def story_from(form: Form) -> Story:
+    """The vehicle's story as far as it was told.
+
+    Raises:
+        TracerError: A work that is not one of those asked.
+    """
+    def said(name: str) -> bool | None:
+        return {"yes": True, "no": False}.get(form.get(name, ""))
+
+    texts = [form.get(name, "").strip()[:200] for name in ("where", "since")]
+    return Story(said("runs"), said("driven"), tuple(form.getlist("work")), texts[0], texts[1], said("always"))
 
 
 def state_of_check(job: Job, number: int) -> VehicleState:

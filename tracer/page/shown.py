@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from typing import Any, Final
 
@@ -21,12 +20,7 @@ _SHADES: Final = {
 
 
 def filters() -> dict[str, Callable[..., Any]]:
-    return {"percent": percent, "minutes": minutes, "bar": bar, "swatch": swatch, "table": table, "head": head}
-
-
-def head(caution: str) -> str:
-    """The head of a caution that was read before."""
-    return re.split("[:;.]", caution)[0]
+    return {"percent": percent, "minutes": minutes, "bar": bar, "swatch": swatch, "table": table}
 
 
 def table(answer: Answer, lamp: str) -> list[tuple[str, str]]:

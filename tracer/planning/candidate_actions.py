@@ -17,6 +17,7 @@ from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
 from tracer.planning.viewpoints import telling
+from tracer.safety.permitted import permitted_states
 
 LEAD_BLOWS = "the lead's fuse blows"
 _MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated
@@ -47,7 +48,8 @@ def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
     fuses = [f for f in living.predictor.fuses if f"{f} link" in opened][:_MOST_NEW_FUSES]
     if not fuses:
         return
-    states = list(dict.fromkeys([*living.work_states(), *basic_states(living.harness)]))[:_NEW_FUSE_STATES]
+    every = dict.fromkeys([*living.work_states(), *basic_states(living.harness)])
+    states = permitted_states(every, living.harness)[:_NEW_FUSE_STATES]
     tried = [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
     living.solve(tried)
     lamps = [*dict.fromkeys([*living.affected_lamps(), *living.predictor.lamp_index])]

@@ -18,10 +18,11 @@ from tracer.observation.forward_model import Panel
 from tracer.planning.live_hypotheses import SAME_LOOK, UNSEEN, Living
 from tracer.planning.outcomes import Candidate
 from tracer.planning.viewpoints import standpoints, telling, together
+from tracer.safety.permitted import permitted_states
 
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
 _MOST_IN_SIGHT = 8
-_DOUBT = 0.02  # a hundredth held by suspects that contradict what was seen
+_DOUBT = 0.05  # more than is held by slips of the side or of the lamp beside it, which are met in every complaint
 
 
 class Looks:
@@ -101,7 +102,7 @@ class Looks:
                     if position != state[name] and name != "ignition":
                         positions = dict(state.positions) | {name: position}
                         moved.append(VehicleState(tuple(positions.items()), state.engine_running))
-        return list(dict.fromkeys([*seen, *states, *moved]))[:36]
+        return permitted_states(dict.fromkeys([*seen, *states, *moved]), self.harness)[:36]
 
     def outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
         """(lamps, outcomes, H) probabilities of what looks at several lamps show."""

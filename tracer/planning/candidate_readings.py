@@ -8,12 +8,12 @@ from itertools import combinations
 
 import numpy as np
 
-from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import Floats
+from tracer.circuit.settled import Settled
 from tracer.harness.devices import FilamentLaw, FuseLink, Joint
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
-from tracer.inference.likelihood import ohm_scale, reading_sigma
+from tracer.inference.reading_likelihood import ohm_scale, reading_sigma
 from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test

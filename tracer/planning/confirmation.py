@@ -13,11 +13,13 @@ from tracer.faults import Fault
 from tracer.harness.devices import Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
-from tracer.inference.likelihood import ohm_scale
+from tracer.inference.reading_likelihood import ohm_scale
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
 from tracer.planning.costs import WRONG_PART_MIN, Standing, minutes_of
+from tracer.safety.feeds import Shorts
+from tracer.safety.permitted import forbidden
 
 _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _TOLD_V = 0.3  # the same of a volt drop
@@ -64,7 +66,7 @@ def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
 
 def confirmation(
     predictor: Predictor, faults: Sequence[Fault], change: Change, states: Sequence[VehicleState], standing: Standing,
-    done: Collection[Test], doubt: float = 1.0,
+    done: Collection[Test], doubt: float = 1.0, shorts: Shorts | None = None,
 ) -> Test | None:
     """A direct measurement across what would be repaired; None where the repair is itself the quickest test or it was
     measured already.
@@ -74,14 +76,15 @@ def confirmation(
         states: Vehicle states to choose from, likeliest to be worth measuring in first.
         done: Tests made since the repair was last tried.
         doubt: How likely it is something else.
+        shorts: Feeds without a fuse that may lie on the body: then nothing is measured live.
     """
-    found = (_confirmation(predictor, f, change, states, standing, done, doubt) for f in faults)
+    found = (_confirmation(predictor, f, change, states, standing, done, doubt, shorts) for f in faults)
     return next((t for t in found if t is not None), None)
 
 
 def _confirmation(
     predictor: Predictor, fault: Fault, change: Change, states: Sequence[VehicleState], standing: Standing,
-    done: Collection[Test], doubt: float,
+    done: Collection[Test], doubt: float, shorts: Shorts | None,
 ) -> Test | None:
     harness = predictor.harness
     if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
@@ -103,12 +106,14 @@ def _confirmation(
         return None
     drops = [Test("drop", state, a, b) for (a, b), state in near]
     drops.sort(key=lambda t: minutes_of(t, standing, harness))
-    for test in drops[:_TRIED]:
+    drops = [t for t in drops[:_TRIED] if not forbidden(t, harness, shorts)]
+    for test in drops:
         shown, sound = predictor.observed(test, [change, NO_CHANGE])
         if abs(shown - sound) > _TOLD_V:
             return test
     ohms = [Test("ohms", states[0], a, b) for a, b in pairs[:_TRIED]]
-    return next((t for t in ohms if t not in done and _told_ohms(predictor, t, change)), None)
+    ohms = [t for t in ohms if t not in done and not forbidden(t, harness, shorts)]
+    return next((t for t in ohms if _told_ohms(predictor, t, change)), None)
 
 
 def _drops(

@@ -15,6 +15,7 @@ from tracer.harness.inspectable import length_m
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.test_kinds import EYES, KINDS
+from tracer.safety.facts import opens_fed
 
 # To read what to do, wipe the hands, and write down or key in what was seen; part of each of the next.
 _NOTE_MIN = 0.5
@@ -52,7 +53,9 @@ def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
     """Minutes of one test from where the job stands."""
     total = IN_HAND_MIN if test.in_hand else test.row.minutes + _NOTE_MIN
     off = _battery_off(test, standing, harness)
-    if off != standing.battery_off:
+    if opens_fed(test, harness):  # off to lay it bare, on to read, off to close it again
+        total += BATTERY_MIN * (2 if standing.battery_off else 3)
+    elif off != standing.battery_off:
         total += BATTERY_MIN
     if test.at_rest:
         total += _looking_minutes(test, harness)
@@ -64,6 +67,8 @@ def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
         if place not in standing.opened:
             total += access
     total += sum(i.row.minutes for i in test.done)
+    if "probe at live contacts" in test.row.hazards:  # at a splice not without taking its tape off
+        total += TAPE_MIN * sum(n in harness.splices for n in (test.plus, test.minus))
     return total
 
 
@@ -75,7 +80,7 @@ def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
         standing.state if test.dead else test.state,
         standing.opened | frozenset(_places(test, harness)),
         standing.instrument if test.instrument == EYES else test.instrument,
-        _battery_off(test, standing, harness),
+        _battery_off(test, standing, harness) or opens_fed(test, harness),
         standing.propped | frozenset(held),
     )
 

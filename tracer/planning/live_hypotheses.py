@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from tracer.circuit.fuses_and_relays import Settled
 from tracer.circuit.model import Floats
+from tracer.circuit.settled import Settled
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnosis import Diagnosis
@@ -16,6 +16,7 @@ from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.safety.permitted import permitted_states, safe_states
 
 UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
 SAME_LOOK = 0.15  # decades of light that nobody tells from the same
@@ -60,8 +61,8 @@ class Living:
             state = item.state if isinstance(item, Symptom) else item.test.state
             wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
             found[state] = max(wrong, found.get(state, 0.0))
-        order = sorted(found, key=lambda s: -found[s])
-        return self._engine_off(order)[:3] or basic_states(self.harness)[:3]
+        order = safe_states(sorted(found, key=lambda s: -found[s]), self.harness)
+        return self._engine_off(order)[:3] or permitted_states(basic_states(self.harness), self.harness)[:3]
 
     def _engine_off(self, states: Sequence[VehicleState]) -> list[VehicleState]:
         """The states with the engine stopped wherever every suspect then lights every lamp as before: the higher

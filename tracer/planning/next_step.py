@@ -24,7 +24,10 @@ from tracer.planning.engine import Option as PlanOption
 from tracer.planning.engine.core import xlogx
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
-from tracer.safety.cautions import cautions_for, repair_cautions
+from tracer.planning.told import told_of_repair
+from tracer.safety.advice import Caution, Now, Step, cautions_of, of_test, of_tracing, steps_of
+from tracer.safety.feeds import Shorts
+from tracer.safety.permitted import forbidden
 from tracer.units import percent
 
 _REPAIRS = 24
@@ -62,6 +65,8 @@ class Proposal:
         sure: Share of the cases that a proposed repair cures, as planned with; 0 for a test.
         expectations: For the test, by suspect.
         options: The best three candidates.
+        cautions: What must be said before it, gravest first.
+        steps: The lines of the test in order, from making it safe to putting back; `repair_steps`: of the repair.
         also: For a look, further lamps that are seen from the same place and tell something too; what they show is
             told as something seen.
     """
@@ -76,20 +81,23 @@ class Proposal:
     method: str
     sure: float = 0.0
     expectations: tuple[Expectation, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     options: tuple[Option, ...] = field(default=())
     why: str = ""
     also: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
+    repair_steps: tuple[Step, ...] = ()
 
 
 def propose(
     diagnosis: Diagnosis, standing: Standing, limits: Limits | None = None, skipped: Collection[Test] = (),
-    tried: Mapping[str, int] | None = None,
+    tried: Mapping[str, int] | None = None, said: frozenset[str] = frozenset(),
 ) -> Proposal:
     """Choose the next step from where the job stands; tests that could not be done are not proposed again.
 
     Args:
         tried: Repairs that were made and did not help, each with how much of the evidence stood then.
+        said: Names of the safety rules whose cautions were shown in this job.
     """
     limits = limits or Limits()
     harness = diagnosis.predictor.harness
@@ -101,6 +109,8 @@ def propose(
     # Who could not part a splice for one of its wires can for none.
     whole = {t.parted for t in skipped} - {""}
     every = [c for c in every if allowed(c.test, harness, limits) and c.test.parted not in whole]
+    shorts, now = Shorts(diagnosis), Now(standing.state, standing.battery_off, said)
+    every = [c for c in every if not forbidden(c.test, harness, shorts)]
     suspects = {s.repair: s for s in diagnosis.suspects}
     repairs, labels = cures(diagnosis, rows, tried or {})
     label = np.append(labels, -1)
@@ -136,9 +146,10 @@ def propose(
     if choice.kind == "check":
         chosen = best[choice.index]
         test, also = chosen.test, chosen.also
+        facts = of_test(test, harness, now, shorts)
         return Proposal(
             "test", _says(chosen, harness), test, None, chosen.minutes(standing, harness),
-            expectations=expectations(diagnosis, test, also=also), cautions=cautions_for(test, harness),
+            expectations=expectations(diagnosis, test, also=also), cautions=cautions_of(facts), steps=steps_of(facts),
             why=_why(chosen, prior, label), also=also, **common,  # type: ignore[arg-type]
         )
     if choice.kind == "repair":
@@ -147,21 +158,25 @@ def propose(
         held = max(suspect.share, float(shares[labels == choice.index].sum()))
         own, since = suspect.best, before.get(suspect.repair, done)
         confirm = confirmation(
-            diagnosis.predictor, own.faults, own.change, living.work_states(), standing, since, 1 - held
+            diagnosis.predictor, own.faults, own.change, living.work_states(), standing, since, 1 - held,
+            shorts,
         )
-        if confirm is not None and (not allowed(confirm, harness, limits) or confirm.parted in whole):
+        if confirm is not None and (
+            not allowed(confirm, harness, limits) or confirm.parted in whole or forbidden(confirm, harness, shorts)
+        ):
             confirm = None
         expected = expectations(diagnosis, confirm) if confirm else ()
-        cautions = (*(cautions_for(confirm, harness)[:-1] if confirm else ()), *repair_cautions())
+        told = told_of_repair(suspect, confirm, standing, now, shorts, harness)
         return Proposal(
             "repair", suspect.repair, confirm, suspect, options[0].cost, sure=held, expectations=expected,
-            cautions=cautions, why=_sure(suspect, held, diagnosis, [
+            why=_sure(suspect, held, diagnosis, [
                 diagnosis.hypotheses[r].repair for r, k in zip(rows, labels, strict=True) if k == choice.index
-            ]), **common,  # type: ignore[arg-type]
+            ]), **told, **common,  # type: ignore[arg-type]
         )
     return Proposal(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
-        "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN, **common,  # type: ignore[arg-type]
+        "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN,
+        cautions=cautions_of(of_tracing(harness, now, shorts)), **common,  # type: ignore[arg-type]
     )
 
 

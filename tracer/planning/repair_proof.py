@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,11 @@ from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, LensSeen, LoadSeen, Symptom
 from tracer.observation.words.symptoms import parse_symptom
+from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, said_by, steps_of
+from tracer.safety.facts import UNKNOWN
+from tracer.safety.permitted import permitted_states, safe_states
 
+Cautions = tuple[Caution, ...]
 _MOST_CHECKS = 9
 _WORTH = 0.0005  # probability of a further fault that one more state must uncover to be asked for
 
@@ -30,6 +34,8 @@ class ProofCheck:
     state: VehicleState
     expected: tuple[tuple[str, str], ...]  # (lamp, look)
     because: str
+    cautions: tuple[Caution, ...] = ()
+    steps: tuple[Step, ...] = ()
 
     def seen_instead(self, result: str, harness: Harness) -> Symptom | None:
         """What somebody saw in place of what is expected, in words; None for "ok".
@@ -52,16 +58,17 @@ class Proof:
     risk_after: float
 
 
-def plan_proof(investigator: Investigator, evidence: Sequence[Evidence]) -> Proof:
+def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: Now = UNKNOWN) -> Proof:
     """Looks that show every symptom gone, and then those that uncover most of what else could be wrong.
 
     A fault counts as uncovered by a state when some lamp would get another word, or flash otherwise,
-    than on a healthy vehicle. Faults weigh by base rate.
+    than on a healthy vehicle. Faults weigh by base rate. `now`: how things stand before the first check.
     """
     predictor, harness = investigator.predictor, investigator.harness
     odd = [i for i in evidence if _complains(i, investigator)]
-    complaints = [i.state if isinstance(i, Symptom) else i.test.state for i in odd]
-    states = list(dict.fromkeys([*complaints, *basic_states(harness)]))
+    seen_in = [i.state if isinstance(i, Symptom) else i.test.state for i in odd]
+    complaints = safe_states(seen_in, harness)  # seen in gear with the engine running: looked at without it
+    states = permitted_states(dict.fromkeys([*complaints, *basic_states(harness)]), harness)
     rows = investigator.singles
     weight = np.array([h.prior for h in rows])
     weight = weight / weight.sum() * FURTHER_FAULTS
@@ -76,7 +83,7 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence]) -> Proo
         shown[state] = np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))
     chosen: list[VehicleState] = []
     hidden = np.ones(len(rows), dtype=bool)
-    for state in dict.fromkeys(complaints):
+    for state in complaints:
         chosen.append(state)
         hidden &= ~shown[state]
     while len(chosen) < _MOST_CHECKS:
@@ -91,11 +98,19 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence]) -> Proo
     checks = tuple(
         ProofCheck(
             n, state, _expected(investigator, state),
-            "the complaint" if state in complaints else "what else could be wrong",
+            "the complaint" if state in complaints else "what else could be wrong", *told,
         )
-        for n, state in enumerate(chosen, 1)
+        for (n, state), told in zip(enumerate(chosen, 1), _told(chosen, harness, now), strict=True)
     )
     return Proof(checks, float(weight.sum()), float(weight[hidden].sum()))
+
+
+def _told(states: Sequence[VehicleState], harness: Harness, now: Now) -> Iterator[tuple[Cautions, tuple[Step, ...]]]:
+    """Cautions and steps of each check, one made after the other."""
+    for state in states:
+        facts = of_look(state, harness, now, proof=True)
+        yield cautions_of(facts), steps_of(facts)
+        now = Now(state, False, now.said | said_by([facts]))
 
 
 def _complains(item: Evidence, investigator: Investigator) -> bool:

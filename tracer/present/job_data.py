@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from tracer.inference.diagnosis import Suspect
@@ -9,6 +10,8 @@ from tracer.inference.explanation import Reason
 from tracer.job.job import Job
 from tracer.observation.words.readings import test_as_data, test_key
 from tracer.planning.next_step import Proposal
+from tracer.safety.lines import as_data
+from tracer.safety.rules import Caution
 
 
 def suspect_data(rank: int, suspect: Suspect, why: Reason | None) -> dict[str, Any]:
@@ -35,6 +38,11 @@ def suspect_data(rank: int, suspect: Suspect, why: Reason | None) -> dict[str, A
     return out
 
 
+def cautions_data(cautions: Sequence[Caution]) -> list[dict[str, Any]]:
+    """Grade and full text of each caution, gravest first."""
+    return as_data(cautions)
+
+
 def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
     out: dict[str, Any] = {
         "kind": p.kind,
@@ -44,7 +52,8 @@ def proposal_data(job: Job, p: Proposal) -> dict[str, Any]:
         "bound_minutes": p.bound,
         "method": p.method,
         "why": p.why,
-        "cautions": list(p.cautions),
+        "cautions": cautions_data(p.cautions),
+        "steps": [{"phase": s.phase, "text": s.text} for s in (*p.steps, *p.repair_steps)],
         "expectations": [{"repair": e.repair, "share": e.share, "shows": e.shows} for e in p.expectations],
         "options": [
             {

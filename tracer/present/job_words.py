@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer import standards
@@ -15,6 +15,8 @@ from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
 from tracer.present.text_lines import clip, plural, wrap
+from tracer.safety.advice import Caution, Step, of_test, steps_of
+from tracer.safety.lines import above, notes
 from tracer.units import percent
 
 _SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
@@ -112,18 +114,28 @@ def short_state(harness: Harness, state: VehicleState) -> str:
 
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
-    harness, steps = job.harness, []
-    if test.row.battery_off or test.battery_off(harness):
-        steps.append("Disconnect the battery (earth lead first).")
-    if test.sets_state(harness):
-        steps.append(set_up(harness, job.standing.state, test.state))
-    steps += [f"{_sentence(i.says(harness))}." for i in test.done]
+    return [s.text for s in ordered_steps(job, test)]
+
+
+def ordered_steps(job: Job, test: Test) -> tuple[Step, ...]:
+    """The same, each with the part of the step to which it belongs."""
+    harness = job.harness
+    facts = of_test(test, harness, job.now, job.shorts)
+    setting = set_up(harness, job.standing.state, test.state)
+    return steps_of(facts, reading=_reading(harness, test), setting=setting)
+
+
+def _reading(harness: Harness, test: Test) -> list[str]:
+    """The reading itself: where to look, where each probe goes; of what is in the hand no terminal of the vehicle."""
+    said = _sentence(test.row.says(test.spot(harness)))
+    if test.in_hand:
+        return [f"{said}."]
     place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
     words = {
         "a": probe(harness, test.plus), "b": probe(harness, test.minus),
-        "lamp": test.lamp + (f" ({place})" if place else ""), "says": _sentence(test.row.says(test.spot(harness))),
+        "lamp": test.lamp + (f" ({place})" if place else ""), "says": said,
     }
-    return steps + [step.format_map(words) for step in test.row.steps]
+    return [step.format_map(words) for step in test.row.steps]
 
 
 def _sentence(said: str) -> str:
@@ -234,6 +246,8 @@ def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> lis
 def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str]:
     """One proof check: what to set and how every lamp must look."""
     lines = wrap(f"PROOF CHECK {check.number} of {count} ({check.because})", width)
+    lines += caution_lines(check.cautions, width)
+    lines += [line for s in check.steps if s.phase == "safe" for line in wrap(s.text, width, "    ")]
     made = [e.data["check"] for e in job.record.living if e.kind == "proof" and e.number > job.repairs[-1].number]
     proof = job.proof.checks if job.proof else ()
     now = next((c.state for c in proof if made and c.number == made[-1]), job.standing.state)
@@ -245,4 +259,18 @@ def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str
     for look, lamps in by_look.items():
         lines += wrap(", ".join(lamps), width, f"    {look}: ", "      ")
     lines.append("    dark: every other lamp" if by_look else "    dark: every lamp")
+    lines += [line for s in check.steps if s.phase == "back" for line in wrap(s.text, width, " 3. ")]
     return lines
+
+
+# --- safety
+
+
+def caution_lines(cautions: Sequence[Caution], width: int) -> list[str]:
+    """Dangers and cautions, above the step."""
+    return [line for first, text in above(cautions) for line in wrap(text, width, first, "  ")]
+
+
+def note_lines(cautions: Sequence[Caution], width: int) -> list[str]:
+    """What is said once a job, below the step."""
+    return [line for text in notes(cautions) for line in wrap(text, width, "Note: ", "  ")]

@@ -9,7 +9,7 @@ from tracer.observation.words.readings import test_key
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof
-from tracer.present.job_words import test_steps
+from tracer.present.job_words import caution_lines, note_lines, test_steps
 from tracer.present.text_lines import clip, wrap
 from tracer.units import minutes, percent
 
@@ -19,7 +19,7 @@ _CAUSES = 3  # columns of a look at several lamps
 
 def proposal_lines(job: Job, p: Proposal, explain: bool, path: str, width: int) -> list[str]:
     """A proposal for people: at most 20 lines of 80, the rest by `explain`."""
-    lines = [line for c in p.cautions for line in wrap(c, width, "CAUTION ", "  ")]
+    lines = caution_lines(p.cautions, width)
     if p.kind == "repair":
         lines += wrap(p.says, width, "REPAIR: ", "  ")
         lines += wrap(p.why, width, "  because: ", "    ")
@@ -32,11 +32,15 @@ def proposal_lines(job: Job, p: Proposal, explain: bool, path: str, width: int) 
     if p.test is not None:
         for n, step in enumerate(test_steps(job, p.test), 1):
             lines += wrap(step, width, f" {n}. ")
+    if p.repair_steps and p.test is not None:
+        lines.append("Then the repair:")
+    for n, told in enumerate(p.repair_steps, 1):
+        lines += wrap(told.text, width, f" {n}. ")
     lines += _looks_table(p, width) if p.also else _outcomes(p, width, len(p.expectations) if explain else _OUTCOMES)
     lines.append(f"About {minutes(p.minutes)} to a proven repair (at best about {minutes(p.bound)})")
     if explain:
         lines += _explained(p, width)
-    return lines + _then(job, p, path)
+    return lines + _then(job, p, path) + note_lines(p.cautions, width)
 
 
 def _outcomes(p: Proposal, width: int, count: int) -> list[str]:
@@ -124,6 +128,8 @@ def proof_lines(job: Job, proof: Proof, path: str, width: int) -> list[str]:
         result = job.proof_results.get(c.number)
         mark = " " if result is None else "ok" if result.good else "BAD"
         looks = ", ".join(f"{lamp} {look}" for lamp, look in c.expected) or "every lamp dark"
+        lines += caution_lines(c.cautions, width)
+        lines += [line for s in c.steps if s.phase == "safe" for line in wrap(s.text, width)]
         said = f"{job.harness.say_state(c.state)} ({c.because}): {looks}"
         lines += wrap(said, width, f" {c.number}. [{mark:>2}] ", " " * 9)
     lines += wrap(

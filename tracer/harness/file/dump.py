@@ -21,6 +21,11 @@ def dump_harness(harness: Harness) -> str:
     """The text of a harness file. Marks and comments are lost; everything else reads back equal."""
     earth = "positive" if harness.positive_earth else "negative"
     lines = [f"harness: {plain_or_quoted(harness.title)}", f"system: {harness.system_v:g} V {earth} earth"]
+    if harness.vehicle:
+        one = len(harness.vehicle) == 1
+        lines.append(f"vehicle: {plain_or_quoted(harness.vehicle[0]) if one else _list(harness.vehicle)}")
+    if harness.ignition:
+        lines.append(f"ignition: {plain_or_quoted(harness.ignition)}")
     if harness.colour_code:
         lines.append(f"colours: {harness.colour_code}")
     lines += _section("controls", {n: _control(c) for n, c in harness.controls.items()})
@@ -70,6 +75,10 @@ def _control(control: Control) -> str:
         out["assumed"] = plain_or_quoted(control.assumed)
     if control.sprung:
         out["sprung"] = _list(control.springs) if control.springs else "yes"
+    if control.drives is not None:
+        out["drives"] = _list(control.drives)
+    if control.rolls is not None:
+        out["rolls"] = _list(control.rolls)
     if control.minutes != 0.2:
         out["minutes"] = _number(control.minutes, "duration")
     if control.also:
@@ -147,6 +156,8 @@ def dump_wire(wire: Wire, position: int, usual: Mapping[str, str] | None = None)
         out["length"] = _number(total, "length")
     if wire.celsius != 20.0 or "temperature" in (usual or {}):
         out["temperature"] = _number(wire.celsius, "temperature")
+    if wire.flexes or "flexes" in (usual or {}):
+        out["flexes"] = "yes" if wire.flexes else "no"
     if wire.loom:
         out["loom"] = plain_or_quoted(wire.loom)
     if wire.name != f"w{position}":

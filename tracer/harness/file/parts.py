@@ -191,14 +191,57 @@ def _lamp_purposes(
     if not isinstance(node, TableNode) or not node.entries:
         ctx.notes.add(node.mark, f"{what}: expected the names of lamps", "write it like {stop: stop, tail: side}")
         return None
-    lamps = fields.node("lamps")
-    written = lamps.entries if isinstance(lamps, TableNode) else {}
-    known = [n.strip() for names in written for n in names.split("+")]
+    known = _lamps_named(fields)
     out: dict[str, tuple[str, ...]] = {}
     for name, (key, said) in node.entries.items():
         if known and name not in known:
             ctx.notes.add(key.mark, f"{what}: the unit has no lamp “{clip(name)}”", did_you_mean(name, known))
         out[name] = _purposes(said, setting, f"{what}, {clip(name)}", ctx, fields) or ()
+    return out
+
+
+def _lamps_named(fields: Fields) -> list[str]:
+    """Names of the lamps of a unit, as far as they are written."""
+    lamps = fields.node("lamps")
+    return [n.strip() for names in lamps.entries for n in names.split("+")] if isinstance(lamps, TableNode) else []
+
+
+def _lamp_terminals(
+    node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
+) -> dict[str, str] | None:
+    """The earth terminal of each lamp that has its own."""
+    notes, known = ctx.notes, _lamps_named(fields)
+    if not isinstance(node, TableNode) or not node.entries:
+        notes.add(node.mark, f"{what}: expected lamps and terminals", "write it like {indicator: earth 2}")
+        return None
+    out: dict[str, str] = {}
+    for lamp, (key, value) in node.entries.items():
+        terminal = tidy(text_of(value, f"{what}, {clip(lamp)}", notes) or "")
+        if known and lamp not in known:
+            notes.add(key.mark, f"{what}: the unit has no lamp “{clip(lamp)}”", did_you_mean(lamp, known))
+        elif terminal in known:
+            notes.add(value.mark, f"{what}: “{clip(terminal)}” is the feed of a lamp", "call it earth 2, say")
+        elif terminal and good_name(TextNode(terminal, value.mark, inline=False), "terminal", notes):
+            out[lamp] = terminal
+    return out or None
+
+
+def _outputs(node: Node, setting: Setting, what: str, ctx: Context, fields: Fields) -> dict[str, str] | None:
+    """What each output of an electronic unit follows."""
+    notes = ctx.notes
+    if not isinstance(node, TableNode) or not node.entries:
+        notes.add(node.mark, f"{what}: expected outputs and their inputs", "write it like {54: stop in}")
+        return None
+    out: dict[str, str] = {}
+    for output, (key, value) in node.entries.items():
+        source = tidy(text_of(value, f"{what}, {clip(output)}", notes) or "")
+        for name, mark in ((output, key.mark), (source, value.mark)):
+            good_name(TextNode(name, mark, inline=False), "terminal", notes)
+            if name in ("30", "31"):
+                notes.add(mark, f"{what}: “{name}” is the unit’s own feed or earth", "give it another name")
+        if source in node.entries:
+            notes.add(value.mark, f"{what}: “{clip(source)}” is an output", "an output follows an input")
+        out[output] = source
     return out
 
 
@@ -287,6 +330,7 @@ def _yes_no(node: Node, setting: Setting, what: str, ctx: Context, fields: Field
 
 _READERS: Final[dict[str, Callable[[Node, Setting, str, Context, Fields], Any]]] = {
     "choice": _choice, "control": _control_name, "earth": _earth_name, "lamp": _lamp, "lamps": _lamps,
-    "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes, "steps": _steps,
+    "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes,
+    "lamp terminals": _lamp_terminals, "outputs": _outputs, "steps": _steps,
     "terminals": _terminals, "yes or no": _yes_no,
 }

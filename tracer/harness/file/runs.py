@@ -18,8 +18,8 @@ from tracer.harness.file.sections import Context
 from tracer.harness.model import Connector, Part, Wire
 from tracer.harness.node import far_side, terminal_at
 
-WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "name")
-USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature")
+WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "flexes", "name")
+USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature", "flexes")
 _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length: 3 m}"
 MAX_POINTS: Final = 100  # of one run; from lamp switch to lamp there are five
 _ARROW: Final = re.compile(r"(?<=\s)[-=–—]+>|[→⇒➔]")  # "battery.->E4" is a pole and a plain >
@@ -35,6 +35,7 @@ class Usual:
     length_m: float = 1.0
     loom: str | None = None
     celsius: float = 20.0
+    flexes: bool = False
 
 
 @dataclass(frozen=True)
@@ -55,8 +56,12 @@ def read_usual(node: Node, base: Usual, code: str | None, notes: Notes) -> Usual
     return Usual(
         fields.quantity("size", "section", base.section_mm2), _colour(fields, base.colour, code),
         fields.quantity("length", "length", base.length_m), fields.text("loom") or base.loom,
-        fields.quantity("temperature", "temperature", base.celsius),
+        fields.quantity("temperature", "temperature", base.celsius), _flexes(fields, base.flexes),
     )
+
+
+def _flexes(fields: Fields, default: bool) -> bool:
+    return fields.yes_no("flexes") if fields.node("flexes") is not None else default
 
 
 def _colour(fields: Fields, default: str, code: str | None) -> str:
@@ -121,6 +126,7 @@ def _wire(
     colour = _colour(fields, entry.usual.colour, code)
     loom = fields.text("loom") or entry.usual.loom
     celsius = fields.quantity("temperature", "temperature", entry.usual.celsius)
+    flexes = _flexes(fields, entry.usual.flexes)
     run_node = fields.need("run", _EXAMPLE)
     points = _run(run_node, fields.what, ctx, ways) if run_node is not None else None
     total, lengths = _lengths(fields, len(points) - 1 if points else None, entry.usual.length_m)
@@ -132,10 +138,10 @@ def _wire(
         name = _unique(f"wire {start.node} – {end.node}", entry.name, taken)
         segments.append(Conductor(
             name, a, end.node, standards.conductor_ohm(section, lengths[index], celsius), colour, section, loom,
-            lengths[index], entry.name,
+            lengths[index], entry.name, flexes,
         ))
     return Wire(entry.name, tuple(p.node for p in points), tuple(segments), colour, section, total, loom,
-                celsius, node.mark)
+                celsius, flexes, node.mark)
 
 
 def _unique(name: str, wire: str, taken: set[str]) -> str:

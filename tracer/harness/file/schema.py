@@ -14,6 +14,7 @@ from tracer import standards
 from tracer.harness.base_rates import RATES
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.part_kinds import KINDS, Kind, Setting
+from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
 from tracer.units import unit_names
 
 Schema = dict[str, Any]
@@ -89,6 +90,9 @@ def _setting(setting: Setting) -> Schema:
         return {**_PURPOSES, "description": means}
     if setting.type == "lamp purposes":
         return {"type": "object", "additionalProperties": _PURPOSES, "description": means}
+    if setting.type in ("lamp terminals", "outputs"):
+        return {"type": "object", "minProperties": 1, "additionalProperties": _text("a terminal"),
+                "description": means}
     if setting.type == "steps":
         step = _quantity("resistance", "resistance in that position")
         return {"type": "object", "minProperties": 1, "additionalProperties": step, "description": means}
@@ -137,6 +141,8 @@ def _control() -> Schema:
                                       "that spring back",
                        "anyOf": [{"enum": _YES_NO}, {"type": "string"},
                                  {"type": "array", "items": {"type": _SCALAR}}]},
+            "drives": _texts("positions in which the engine drives the vehicle; [] for none"),
+            "rolls": _texts("positions in which the vehicle can roll, as with a handbrake released; [] for none"),
             "minutes": _quantity("duration", "time to change it; usual 0.2 min"),
             "also": _texts("other names people use for it"),
         },
@@ -177,6 +183,8 @@ def _wire_values() -> Schema:
                    "anyOf": [length, {"type": "array", "items": length}]},
         "temperature": _quantity("temperature", "of the conductor, like 60 °C; usual 20 °C"),
         "loom": _text("the loom it lies in: wires of one loom can melt or chafe together"),
+        "flexes": {"enum": _YES_NO, "description": "it bends whenever a lid, a door, the handlebars or the steering "
+                                                   "column moves, and so breaks sooner"},
     }
 
 
@@ -200,6 +208,11 @@ def schema() -> Schema:
         "system": {"type": "string", "description": "like 12 V negative earth",
                    "pattern": rf"^\s*(6|12|24)\s*{_any_case('v')}({_any_case('olt')}{_any_case('s')}?)?,?\s+"
                               rf"({_any_case('negative')}|{_any_case('positive')})\s+{_any_case('earth')}\s*$"},
+        "vehicle": {
+            "description": "kind of vehicle, which decides what is said of safety; several where they are coupled",
+            "anyOf": [{"enum": list(VEHICLES)},
+                      {"type": "array", "minItems": 1, "items": {"enum": list(VEHICLES)}}]},
+        "ignition": {"enum": list(IGNITIONS), "description": "how the engine is lit"},
         "colours": {"enum": list(standards.COLOUR_CODES), "description": "the colour code of the wires"},
         "usual": {**_closed("what a wire has when its line does not say", usual),
                   "type": ["object", "null", "string"], "maxLength": 0},

@@ -40,6 +40,9 @@ class Context:
     removed: set[str] = field(default_factory=set)  # by an overlay
 
 
+CONTROL_KEYS: Final = ("positions", "assumed", "sprung", "drives", "rolls", "minutes", "also")
+
+
 # --- controls ---------------------------------------------------------------------------------
 
 
@@ -64,7 +67,7 @@ def _control(name: str, key: TextNode, node: Node, notes: Notes) -> Control | No
     else:
         notes.add(node.mark, f"{what}: its positions are missing", "write it like [off, on]")
         return None
-    fields = Fields(table, what, ("positions", "assumed", "sprung", "minutes", "also"), notes)
+    fields = Fields(table, what, CONTROL_KEYS, notes)
     written = fields.need("positions", example)
     if written is None:
         return None
@@ -83,7 +86,23 @@ def _control(name: str, key: TextNode, node: Node, notes: Notes) -> Control | No
                   did_you_mean(assumed, dict.fromkeys(positions)))
     sprung, springs = _sprung(fields, positions, what)
     return Control(name, positions, assumed, sprung,
-                   fields.quantity("minutes", "duration", 0.2), fields.texts("also"), key.mark, springs)
+                   fields.quantity("minutes", "duration", 0.2), fields.texts("also"), key.mark, springs,
+                   _moving(fields, "drives", positions, what), _moving(fields, "rolls", positions, what))
+
+
+def _moving(fields: Fields, key: str, positions: tuple[str, ...], what: str) -> tuple[str, ...] | None:
+    """The positions in which the vehicle drives or rolls; None if the file does not say."""
+    node = fields.node(key)
+    if node is None:
+        return None
+    found: list[str] = []
+    for text in texts_of(node, f"{what}, {key}", fields.notes):
+        position = tidy(text.text)
+        if position not in positions:
+            fields.notes.add(text.mark, f"{what}, {key}: no position “{clip(position)}”",
+                             did_you_mean(position, positions))
+        found.append(position)
+    return tuple(dict.fromkeys(found))
 
 
 def _sprung(fields: Fields, positions: tuple[str, ...], what: str) -> tuple[bool, tuple[str, ...]]:

@@ -59,7 +59,7 @@ controls:                   # what a person operates: its positions, the one at 
   ignition: {positions: [off, on], assumed: on}     # assumed: where it stands when nobody mentions it
   lamp switch: [off, side]
   brake pedal: {positions: [released, pressed], sprung: yes}    # sprung: somebody has to hold it
-  gear: [neutral, reverse]
+  gear: {positions: [neutral, reverse], drives: [reverse]}      # drives: where the engine moves the vehicle
   indicator stalk: [off, left, right]
 
 parts:                      # anything with terminals; its kind says which

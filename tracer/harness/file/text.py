@@ -40,13 +40,14 @@ from tracer.harness.file.sections import (
     read_splices,
 )
 from tracer.harness.model import Harness
+from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
 
 __all__ = ["dump_harness", "load_harness", "read_harness"]
 
 SECTIONS: Final = ("controls", "parts", "connectors", "splices", "earths")
 _ENTRY: Final = {"splices": "  S1: behind the dash", "earths": "  E1: left inner wing"}
 RATES_KEY: Final = "base rates"
-_HEAD: Final = ("system", "colours", "usual")
+_HEAD: Final = ("system", "vehicle", "ignition", "colours", "usual")
 BASE_KEYS: Final = ("harness", *_HEAD, *SECTIONS, "wires", RATES_KEY)
 OVERLAY_KEYS: Final = ("overlay", *_HEAD, *SECTIONS, "wires", RATES_KEY, "remove")
 _SYSTEM = re.compile(r"(\d{1,2})\s*V(?:olts?)?,?\s+(negative|positive)\s+earth", re.IGNORECASE)
@@ -149,8 +150,7 @@ def _overlay_head(merged: _Merged, fields: Fields, code: str | None, file: str, 
         notes.add(Mark(file, 1, 1), "“overlay” is missing", "write a line “overlay: what differs”")
     elif "overlay" in over.entries:
         text_of(over.entries["overlay"][1], "overlay", notes)
-    if "system" in over.entries:
-        merged.head["system"] = over.entries["system"]
+    merged.head.update({k: over.entries[k] for k in ("system", "vehicle", "ignition") if k in over.entries})
     if "colours" in over.entries:
         node = over.entries["colours"][1]
         theirs = text_of(node, "colours", notes)
@@ -289,6 +289,29 @@ def _system(merged: _Merged, notes: Notes) -> tuple[float, bool]:
     return float(match.group(1)), match.group(2).lower() == "positive"
 
 
+def _vehicle(merged: _Merged, notes: Notes) -> tuple[str, ...]:
+    entry = merged.head.get("vehicle")
+    if entry is None:
+        return ()
+    found: list[str] = []
+    for text in texts_of(entry[1], "vehicle", notes):
+        kind = tidy(text.text)
+        if kind not in VEHICLES:
+            notes.add(text.mark, f"vehicle: no kind “{clip(kind)}”", did_you_mean(kind, VEHICLES))
+        found.append(kind)
+    if not found and isinstance(entry[1], TextNode):
+        notes.add(entry[1].mark, "vehicle: nothing is written here", "one or more of " + ", ".join(VEHICLES))
+    return tuple(dict.fromkeys(found))
+
+
+def _ignition(merged: _Merged, notes: Notes) -> str:
+    entry = merged.head.get("ignition")
+    text = text_of(entry[1], "ignition", notes) if entry else None
+    if entry is not None and text is not None and text not in IGNITIONS:
+        notes.add(entry[1].mark, f"ignition: “{clip(text)}” is not known", did_you_mean(text, IGNITIONS))
+    return text or ""
+
+
 def _rates(merged: _Merged, notes: Notes) -> dict[str, float]:
     out: dict[str, float] = {}
     for kind, (key, node) in merged.rates.items():
@@ -309,6 +332,7 @@ def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> H
     title = text_of(merged.head["harness"][1], "harness", notes) if "harness" in merged.head else None
     system_v, positive_earth = _system(merged, notes)
     ctx = Context(notes, system_v, positive_earth, removed=merged.removed)
+    vehicle, ignition = _vehicle(merged, notes), _ignition(merged, notes)
     read_controls(merged.sections["controls"], ctx)
     read_connectors(merged.sections["connectors"], ctx)
     read_splices(merged.sections["splices"], ctx)
@@ -324,5 +348,5 @@ def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> H
     notes.raise_if_any()
     return Harness(
         title or "", system_v, positive_earth, code or "", ctx.controls, ctx.parts, ctx.connectors,
-        ctx.splices, ctx.earths, wires, joints, rates, file,
+        ctx.splices, ctx.earths, wires, joints, rates, file, vehicle, ignition,
     )

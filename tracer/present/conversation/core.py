@@ -18,6 +18,7 @@ from tracer.present.conversation.screens import (
     Checked,
     Closed,
     GiveUp,
+    Line,
     Mend,
     Mended,
     NotDone,
@@ -54,7 +55,7 @@ def screen_of(job: Job, limits: Limits | None = None, proposal: Proposal | None 
     p = proposal or job.next(limits)
     if p.test is not None:
         return step_of(job, p, p.test)
-    return GiveUp(p.says) if p.kind == "give up" else _repair(job, p)
+    return GiveUp(p.says, warned_of(p.cautions)) if p.kind == "give up" else _repair(job, p)
 
 
 def _proof(job: Job) -> Prove:
@@ -70,7 +71,9 @@ def _proof(job: Job) -> Prove:
     return Prove(
         check, len(proof.checks), job.repairs[-1].number, str(job.repairs[-1].data.get("repair", "")),
         set_up(job.harness, now, check.state), tuple((look, tuple(lamps)) for look, lamps in by_look.items()),
-        len(made), proof.risk_before, proof.risk_after,
+        len(made), proof.risk_before, proof.risk_after, warned_of(check.cautions),
+        tuple(s.text for s in check.steps if s.phase == "safe"),
+        tuple(s.text for s in check.steps if s.phase == "back"),
     )
 
 
@@ -79,7 +82,8 @@ def _repair(job: Job, p: Proposal) -> Mend:
     if s is not None:
         where = dict.fromkeys(job.harness.place_of(f.node)[0] for f in s.best.faults if f.node)
         fault, others = s.best.says(), tuple(s.inseparable)
-    return Mend(p.says, p.why, fault, tuple(where), others, warned_of(p.cautions), p.cost)
+    lines = tuple(Line(s.text) for s in p.repair_steps)
+    return Mend(p.says, p.why, fault, tuple(where), others, warned_of(p.cautions), lines, p.cost)
 
 
 def answer(job: Job, reply: Reply, mark: str = "") -> Said:

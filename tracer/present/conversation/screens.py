@@ -30,10 +30,13 @@ class Line:
 
 @dataclass(frozen=True)
 class Warned:
-    """A caution: grade "danger", "caution" or "note"."""
+    """A caution: grade "danger", "caution" or "note"; `again`: it was shown in this job before, its `head` word will
+    do."""
 
     grade: str
     text: str
+    head: str
+    again: bool
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,7 @@ class Step:
         place: Where the first probe goes.
         lamp: The lamp looked at.
         also_said: Those of `also` in few words.
+        after: What is put back when it is answered.
     """
 
     name: str
@@ -102,6 +106,7 @@ class Step:
     place: str = ""
     lamp: str = ""
     also_said: str = ""
+    after: tuple[str, ...] = ()
     kind: ClassVar[str] = "step"
 
 
@@ -115,6 +120,7 @@ class Mend:
     where: tuple[str, ...]
     others: tuple[str, ...]
     warned: tuple[Warned, ...]
+    lines: tuple[Line, ...]
     minutes: float
     kind: ClassVar[str] = "repair"
 
@@ -122,7 +128,7 @@ class Mend:
 @dataclass(frozen=True)
 class Prove:
     """A proof check. `looks`: (look, lamps); every other lamp is dark. `of_repair`: number of the repair's entry;
-    `done`: checks made, `failed`: those that came out otherwise."""
+    `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back."""
 
     check: ProofCheck
     count: int
@@ -133,6 +139,9 @@ class Prove:
     done: int
     risk_before: float
     risk_after: float
+    warned: tuple[Warned, ...] = ()
+    first: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
     kind: ClassVar[str] = "proof"
 
 
@@ -150,6 +159,7 @@ class GiveUp:
     """No further test is worth its time: `says` why."""
 
     says: str
+    warned: tuple[Warned, ...] = ()
     kind: ClassVar[str] = "give up"
 
 

@@ -14,7 +14,8 @@ from tracer.observation.evidence import Test
 from tracer.observation.words.readings import test_key
 from tracer.planning.next_step import Proposal
 from tracer.present.conversation.screens import Answer, Line, Step, Warned, WireMark
-from tracer.present.job_words import probe, test_steps
+from tracer.present.job_words import ordered_steps, probe
+from tracer.safety.advice import Caution
 
 _ANSWERS = 4
 _FLASHES = ("flashing", "slow", "fast", "steady")
@@ -38,24 +39,20 @@ def step_of(job: Job, p: Proposal, test: Test) -> Step:
         warned_of(p.cautions), tuple(lines_of(job, test)), row.question, expected, more, row.unit, p.also,
         p.cost, p.minutes, p.why, tuple(f"{o.says} (about {o.minutes:.0f} min in all)" for o in p.options[1:3]),
         place, test.lamp, together(p.also),
+        tuple(s.text for s in ordered_steps(job, test) if s.phase == "back"),
     )
 
 
-def warned_of(cautions: Iterable[object]) -> tuple[Warned, ...]:
-    """Cautions with their grade, danger first; one without a grade counts as a caution."""
-    found = [Warned(str(getattr(c, "grade", _plain_grade(c))), str(getattr(c, "text", c))) for c in cautions]
-    return tuple(sorted(found, key=lambda w: _GRADES.index(w.grade) if w.grade in _GRADES else 1))
-
-
-def _plain_grade(caution: object) -> str:
-    """Of a caution without a grade."""
-    return "note" if str(caution).startswith("Local rules") else "caution"
+def warned_of(cautions: Iterable[Caution]) -> tuple[Warned, ...]:
+    """Cautions as they are shown, danger first; a note that was said once is not said again."""
+    found = [Warned(c.grade, c.text, c.head, c.again and c.grade != "danger") for c in cautions]
+    return tuple(sorted((w for w in found if w.grade != "note" or not w.again), key=lambda w: _GRADES.index(w.grade)))
 
 
 def lines_of(job: Job, test: Test) -> list[Line]:
-    """What to do in order, each with the wires at its point."""
+    """What to do in order up to the reading, each with the wires at its point."""
     harness, lines = job.harness, []
-    for text in test_steps(job, test):
+    for text in (s.text for s in ordered_steps(job, test) if s.phase != "back"):
         wires, place = tuple[WireMark, ...](), ""
         for node in (test.plus, test.minus):
             whole = probe(harness, node) if node else ""

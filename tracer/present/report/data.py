@@ -11,21 +11,23 @@ from typing import Any
 import numpy as np
 
 from tracer.errors import TracerError
-from tracer.harness.model import Harness
+from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import expectations
 from tracer.inference.explanation import Path, current_path, predicted_words, say_evidence
 from tracer.inference.likelihood import contradicted
 from tracer.job.job import Job
 from tracer.job.text import Event
-from tracer.observation.evidence import Reading, Symptom
+from tracer.observation.evidence import LampSeen, Reading, Symptom
 from tracer.observation.words.readings import test_key, value_from_data
 from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal
 from tracer.present.drawing.selection import LIVING, MOST_MARKS, found_words, numbered_tests
 from tracer.present.report.reasoning import Course, ruled_out
-from tracer.safety.cautions import LOCAL_RULES, cautions_for, repair_cautions
+from tracer.safety.advice import Facts, cautions_of, merged, of_repair, of_test
+from tracer.safety.lines import as_data
+from tracer.safety.road import APPROVED, not_for_the_road
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,7 @@ def report_data(job: Job) -> dict[str, Any]:
         },
         "risk_of_another_fault": _risk(job),
         "cautions": _cautions(job),
+        "road": _road(job),
         "differences": {
             "overlays": [
                 {"time": _time(e.time), "name": _file_name(str(e.data.get("name", ""))),
@@ -142,7 +145,7 @@ def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
             ],
             "found": found_words(value), "done": not value.told_nothing,
             "estimated_minutes": minutes.get(event.number),
-            "cautions": [c for c in cautions_for(test, job.harness) if c != LOCAL_RULES],
+            "cautions": [c for c in as_data(cautions_of(of_test(test, job.harness))) if c["grade"] != "note"],
         })
     return rows
 
@@ -221,6 +224,7 @@ def _repairs(job: Job) -> list[dict[str, Any]]:
             "probability_before_repair": _number(event.data.get("share")),
             "followed_by_another": bool(later),
             "changed_what_the_vehicle_does": bool(event.data.get("changed", True)),
+            "cautions": [c for c in as_data(cautions_of(_repair_facts(job, event))) if c["grade"] != "note"],
             "checks": [] if event.withdrawn else _checks(job, event, min(later, default=10**9)),
         })
     return rows
@@ -229,9 +233,11 @@ def _repairs(job: Job) -> list[dict[str, Any]]:
 def _checks(job: Job, repair: Event, until: int) -> list[dict[str, Any]]:
     """The proof checks of one repair with their latest results; results withdrawn are told as such."""
     looks: dict[int, list[str]] = {}
+    told: dict[int, list[dict[str, Any]]] = {}
     if job.proof is not None and repair.number == job.repairs[-1].number:
         checks = [(c.number, job.harness.say_state(c.state), c.because) for c in job.proof.checks]
         looks = {c.number: [f"{lamp} {look}" for lamp, look in c.expected] for c in job.proof.checks}
+        told = {c.number: [x for x in as_data(c.cautions) if x["grade"] != "note"] for c in job.proof.checks}
     else:
         checks = [
             (int(c["number"]), _say_positions(job.harness, c.get("state", {})), str(c.get("because", "")))
@@ -244,6 +250,7 @@ def _checks(job: Job, repair: Event, until: int) -> list[dict[str, Any]]:
         last = next((e for e in reversed(own) if not e.withdrawn), None)
         rows.append({
             "number": number, "state": state, "because": because, "expected": looks.get(number, []),
+            "cautions": told.get(number, []),
             "result": None if last is None else "as expected" if last.data.get("good") else "not as expected",
             "found": "" if last is None else str(last.data.get("found", "")),
             "time": None if last is None else _time(last.time),
@@ -272,15 +279,46 @@ def _risk(job: Job) -> dict[str, Any] | None:
     return {"before_the_checks": before, "after_all_checks": after, "now": after if job.closed else before}
 
 
-def _cautions(job: Job) -> list[str]:
-    said: dict[str, None] = {}
-    for entry in job.entries:
-        if isinstance(entry.item, Reading):
-            said |= dict.fromkeys(cautions_for(entry.item.test, job.harness))
-    if job.repairs:
-        said |= dict.fromkeys(repair_cautions())
-    said.pop(LOCAL_RULES, None)
-    return [*said, LOCAL_RULES] if said else []
+def _cautions(job: Job) -> list[dict[str, Any]]:
+    """Every caution that applied in the job, gravest first, each once."""
+    facts = [of_test(e.item.test, job.harness) for e in job.entries if isinstance(e.item, Reading)]
+    facts += [_repair_facts(job, e) for e in job.repairs]
+    return as_data(merged(*(cautions_of(f) for f in facts)))
+
+
+def _repair_facts(job: Job, event: Event) -> Facts:
+    """What was repaired, as far as the harness file knows it."""
+    name = str(event.data.get("repair", ""))
+    return of_repair([f for f in job.investigator.faults if f.repair == name][:1], job.harness)
+
+
+def _lamps_wrong(job: Job) -> list[str]:
+    """Lamps that were last seen otherwise than on a sound vehicle, in any state."""
+    last: dict[tuple[str, VehicleState], bool] = {}
+    for item in job.evidence:
+        if isinstance(item, Symptom):
+            state, seen = item.state, [s for s in item.seen if isinstance(s, LampSeen)]
+        elif item.test.row.of_lamps and not item.test.done and item.value.seen is not None:
+            state, seen = item.test.state, [item.value.seen]
+        else:
+            continue
+        usual = dict(job.usual_looks(state, [s.lamp for s in seen]))
+        for s in seen:
+            word, flashes = usual[s.lamp].split(",")[0], "flashing" in usual[s.lamp]
+            odd = s.flash in ("slow", "fast") or (s.flash == "steady" and flashes)
+            last[s.lamp, state] = odd or word not in s.words
+    return list(dict.fromkeys(lamp for (lamp, _), wrong in last.items() if wrong))
+
+
+def _road(job: Job) -> dict[str, Any] | None:
+    """Lamps that are not proven to work as the vehicle stands, and whether it may be driven so; None once closed."""
+    if job.closed:
+        return None
+    looked = job.proof.checks if job.proof is not None else ()
+    proven = {lamp for c in looked if c.number in job.proof_results and job.proof_results[c.number].good
+              for lamp, _ in c.expected}
+    wrong = [lamp for lamp in _lamps_wrong(job) if lamp not in proven]
+    return {"not_proven": wrong, "says": not_for_the_road(job.harness, wrong), "lamps": APPROVED}
 
 
 def _open(job: Job) -> dict[str, Any]:
@@ -320,7 +358,8 @@ def _next_step(job: Job) -> dict[str, Any]:
         proposal: Proposal = job.next(record=False)
         says, test_or_none, kind = proposal.says, proposal.test, proposal.kind
         if test_or_none is None:
-            return {"kind": kind, "says": says, "label": "", "expected": [], "cautions": list(proposal.cautions)}
+            return {"kind": kind, "says": says, "label": "", "expected": [],
+                    "cautions": [c for c in as_data(proposal.cautions) if c["grade"] != "note"]}
         test = test_or_none
     if kind == "repair":
         says = f"{says}; confirm it first: {test.says(job.harness)}"
@@ -330,7 +369,8 @@ def _next_step(job: Job) -> dict[str, Any]:
             {"suspect": e.repair, "probability": round(e.share, 4), "shows": e.shows}
             for e in expectations(job.diagnosis, test)
         ],
-        "cautions": list(cautions_for(test, job.harness)),
+        "cautions": [c for c in as_data(cautions_of(of_test(test, job.harness, job.now, job.shorts)))
+                     if c["grade"] != "note"],
     }
 
 

@@ -9,11 +9,13 @@ from typing import Any, ClassVar, Literal
 
 from tracer.units import minutes, percent
 
+_GRADE = {"danger": "DANGER", "caution": "Caution", "note": "Note"}
 Tone = Literal["plain", "good", "open", "warning", "small"]
 
 _FOOT = (
     "Likelihoods are worked out from the harness file and typical fault rates, given what was seen and measured. "
-    "Minutes of tests are estimates. Local rules and licensed practice come first."
+    "Minutes of tests are estimates. Local rules and licensed practice come first. At the roadside: off "
+    "the road, or warned."
 )
 
 
@@ -122,7 +124,7 @@ def _summary(data: Data) -> list[Block]:
     out: list[Block] = [Facts(tuple(rows))]
     if data["closed"]:
         return [Paragraph("Repaired and proven: every proof check came out as expected.", "good"), *out]
-    return [Paragraph(f"JOB STILL OPEN – {_after_colon(data['status'])}", "open"), *out]
+    return [Paragraph(f"JOB STILL OPEN – {_after_colon(data['status'])}", "open"), *_road(data), *out]
 
 
 def _after_colon(status: str) -> str:
@@ -161,10 +163,19 @@ def _open(data: Data) -> list[Block]:
         blocks.append(Paragraph("Proof checks left: " + ", ".join(map(str, step["checks_left"]))))
     if step.get("expected"):
         blocks.append(_expected_table(step["expected"]))
-    if step.get("cautions"):
-        blocks.append(Bullets(tuple(step["cautions"])))
-    out.append(Card("Next step", tuple(blocks)))
+    out.append(Card("Next step", (*_told(step), *blocks)))
     return out
+
+
+def _told(step: Data) -> list[Block]:
+    """The cautions of a step, above it."""
+    said = tuple(f"{_GRADE[c['grade']]}: {c['text']}" for c in step.get("cautions") or ())
+    return [Bullets(said)] if said else []
+
+
+def _road(data: Data) -> list[Block]:
+    road = data["road"]
+    return [Paragraph(road["says"], "warning"), Paragraph(road["lamps"])] if road else []
 
 
 def _expected_table(expected: Sequence[Data]) -> Table:
@@ -189,7 +200,7 @@ def _seen(data: Data) -> list[Block]:
 def _tests(data: Data) -> list[Block]:
     out: list[Block] = [Heading("Tests")]
     for t in data["tests"]:
-        blocks: list[Block] = [Paragraph(f"Set-up: {t['set_up']}.")]
+        blocks: list[Block] = [*_told(t), Paragraph(f"Set-up: {t['set_up']}.")]
         if t["expected"]:
             blocks.append(_expected_table(t["expected"]))
         blocks.append(Facts((("Found", t["found"]),)))
@@ -277,13 +288,15 @@ def _repairs(data: Data) -> list[Block]:
     for r in data["repairs"]:
         rows = [("Done", r["repair"]), ("Parts", ", ".join(r["parts"]) or "none"),
                 ("Minutes", _minutes(r["recorded_minutes"]))]
-        blocks: list[Block] = [Facts(tuple(rows))]
+        blocks: list[Block] = [*_told(r), Facts(tuple(rows))]
         if not r["changed_what_the_vehicle_does"]:
             blocks.append(Paragraph("The complaint stayed as it was.", "warning"))
         elif r["followed_by_another"]:
             blocks.append(Paragraph("Another repair followed this one.", "warning"))
         if r["checks"]:
-            blocks += [Paragraph("Proof checks:"), Table(
+            told = tuple(f"Check {c['number']}: {_GRADE[x['grade']]}: {x['text']}"
+                         for c in r["checks"] for x in c["cautions"])
+            blocks += [Paragraph("Proof checks:"), *([Bullets(told)] if told else []), Table(
                 ("Vehicle state", "These lamps shine, all others dark", "Result"),
                 tuple((f"{c['number']}: {c['state']}{_for(c)}", _looks(c), _result(c)) for c in r["checks"]),
             )]
@@ -355,7 +368,9 @@ def _differences(data: Data) -> list[Block]:
 
 
 def _cautions(data: Data) -> list[Block]:
-    return [Heading("Cautions that applied"), Bullets(tuple(data["cautions"]))] if data["cautions"] else []
+    """Those said with a step stand there; what is said once a job stands here."""
+    said = tuple(c["text"] for c in data["cautions"] if c["grade"] == "note" and c["text"] not in _FOOT)
+    return [Heading("For the whole job"), Bullets(said)] if said else []
 
 
 def _capital(text: str) -> str:

@@ -1,0 +1,110 @@
+"""Rows that may have more than one resting state of their relays, to be settled from the state before.
+
+A relay that holds on the healthy vehicle is taken to hold at first on a faulty one too. That is right unless what
+hangs on its break contact is what keeps it from pulling in: with a short there, the coil never sees its pick-up
+voltage when the switch is closed, though it would hold if something else had pulled it in. Such rows begin with all
+relays at rest, as the vehicle does before anything is switched on. They are few: which ones is estimated on the
+vehicle with its relays at rest, all lamps taken as resistances.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tracer.circuit.change_table import ChangeTable, pinned_open, tabulate
+from tracer.circuit.device_laws import warm_s
+from tracer.circuit.model import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup
+from tracer.circuit.shared_networks import Asked, SharingSolver
+from tracer.harness.devices import RelayContact
+
+# A coil with less than this share of its pick-up voltage to spare, by the estimate, is in doubt.
+_SPARE = 1.3
+_LEAST_MOVED_V = 0.3
+_LEAST_A, _ALIKE = 1e-3, 0.1
+
+
+@dataclass(frozen=True)
+class _AtRest:
+    """The healthy vehicle in one state with all relays held at rest.
+
+    Attributes:
+        volts: (n,) node voltages.
+        z, u, m: Its resistances are z − u m uᵀ.
+        coils: Ends (2, C) of the coils that break something and would pull in, the voltage (C,) that they see, and
+            what they want.
+    """
+
+    volts: Floats
+    g: Floats
+    z: Floats
+    u: Floats
+    m: Floats
+    coils: Ints
+    coil_v: Floats
+    pick_up_v: Floats
+
+
+class RestingStates:
+    """Tells which rows keep a coil from its pick-up voltage by what hangs on its break contact."""
+
+    def __init__(self, circuit: Circuit, contacts: Sequence[RelayContact], solver: SharingSolver) -> None:
+        self._circuit, self._solver = circuit, solver
+        self._pick_up = {c.coil: c.pick_up_v for c in contacts if not c.makes}
+        self._known: dict[tuple[Setup, frozenset[str]], _AtRest | None] = {}
+
+    @property
+    def any(self) -> bool:
+        """Whether any relay has a contact that is closed at rest: only such a one is kept down by its own load."""
+        return bool(self._pick_up)
+
+    def doubtful(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], pulled_v: Floats) -> Bools:
+        """Rows (H,) in which one of the coils `pulled_in`, those that hold on the healthy vehicle, may not pull in
+        when `setup` (a plain state) is switched on, though it would hold. `pulled_v` (n,) are the healthy vehicle's
+        node voltages with these coils holding."""
+        none = np.zeros(len(table), dtype=bool)
+        breaking = pulled_in.intersection(self._pick_up)
+        if not breaking or not len(table):
+            return none
+        if (setup, breaking) not in self._known:
+            self._known[setup, breaking] = self._at_rest(setup, sorted(breaking))
+        rest = self._known[setup, breaking]
+        if rest is None:
+            return none
+        deltas = table.deltas(rest.g, pinned_open(self._circuit, setup), setup.done.removed, setup.state)
+        at_rest = deltas * (rest.volts[table.a] - rest.volts[table.b])
+        holding = deltas * (pulled_v[table.a] - pulled_v[table.b])
+        # What does the same in both makes no second resting state.
+        stirs = np.abs(at_rest - holding) > np.maximum(_LEAST_A, _ALIKE * np.abs(at_rest))
+        row, column = np.nonzero(stirs)
+        d, a, b = deltas[row, column], table.a[row, column], table.b[row, column]
+        ends = rest.u[a] - rest.u[b]
+        ohm = rest.z[a, a] + rest.z[b, b] - rest.z[a, b] - rest.z[b, a] - ((ends @ rest.m) * ends).sum(axis=1)
+        held = 1 + d * np.maximum(ohm, 0.0)
+        amps = (rest.volts[a] - rest.volts[b]) * d / np.where(np.abs(held) < 1e-9, 1e-9, held)
+        ca, cb = rest.coils
+        to_coil = rest.z[a][:, ca] - rest.z[a][:, cb] - rest.z[b][:, ca] + rest.z[b][:, cb]
+        to_coil -= (ends @ rest.m) @ (rest.u[ca] - rest.u[cb]).T
+        moved = np.zeros((len(table), len(rest.coil_v)))
+        np.add.at(moved, row, np.abs(amps[:, None] * to_coil))
+        short = (rest.coil_v - moved < _SPARE * rest.pick_up_v) & (moved > _LEAST_MOVED_V)
+        return np.asarray(short.any(axis=1))
+
+    def _at_rest(self, setup: Setup, coils: Sequence[str]) -> _AtRest | None:
+        circuit = self._circuit
+        alone = self._solver.solve_several([Asked(setup, tabulate(circuit, [NO_CHANGE]))])[0]
+        if not alone.converged[0]:
+            return None
+        z, _, _, delta, a, b = self._solver.linear_like(setup, frozenset(), warm_s)
+        u = z[:, a] - z[:, b]
+        try:
+            m = np.asarray(np.linalg.inv(np.diag(1 / delta) + u[a] - u[b]))
+        except np.linalg.LinAlgError:
+            return None
+        of = [circuit.branch_index[c] for c in coils]
+        ends = np.array([circuit.branch_ends[0][of], circuit.branch_ends[1][of]])
+        volts = alone.volts[0]
+        return _AtRest(volts, circuit.conductances(setup), z, u, m, ends, np.abs(volts[ends[0]] - volts[ends[1]]),
+                       np.array([self._pick_up[c] for c in coils]))
