@@ -17,7 +17,7 @@ import pytest
 from tests.page.driving import vehicle
 from tracer.errors import TracerError
 from tracer.job.job import Job
-from tracer.page.server import code_lines, listening
+from tracer.page.server import code_lines, folder_of, listening
 
 KILLS = 3
 
@@ -99,10 +99,8 @@ def test_a_port_that_is_taken_gets_a_plain_sentence() -> None:
 
 
 def test_a_folder_that_is_not_there_gets_a_plain_sentence(tmp_path: Path) -> None:
-    from tracer.page.server import serve
-
     with pytest.raises(TracerError, match="there is no folder"):
-        serve(tmp_path / "none", lan=False, port=None, say=print)
+        folder_of(str(tmp_path / "none"))
 
 
 def test_the_code_to_scan_is_made_of_blocks() -> None:

@@ -116,7 +116,7 @@ class Pages:
     def _job(self, name: str) -> Iterator[OpenJob]:
         if name not in self.folder.jobs():
             abort(404)
-        with self.folder.open(name) as opened:
+        with self.folder.job(name) as opened:
             yield opened
 
     def _page(self, template: str, opened: OpenJob, name: str, **values: Any) -> str:

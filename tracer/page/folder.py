@@ -17,7 +17,7 @@ from tracer.job.job import Job
 from tracer.job.text import JobRecord
 from tracer.job.values import Limits, Proposal, Story
 
-_HEAD: Final = 4000  # characters in which a file says what it is
+_HEAD: Final = 4000  # bytes in which a file says what it is
 _REFRESH_S: Final = 0.5
 _MOST_OPEN: Final = 20
 
@@ -108,7 +108,7 @@ class Folder:
         return sorted(out, key=lambda j: (j.closed, bool(j.broken)))
 
     @contextmanager
-    def open(self, name: str) -> Iterator[OpenJob]:
+    def job(self, name: str) -> Iterator[OpenJob]:
         """The job of that name, as its file stands, for one request at a time.
 
         Raises:
@@ -170,8 +170,8 @@ def _listed(name: str, record: JobRecord) -> Listed:
 def _head(path: Path) -> str:
     """The beginning of a file without comments and blank lines."""
     try:
-        with path.open(encoding="utf-8", errors="replace") as file:
-            lines = file.read(_HEAD).splitlines()
+        with path.open("rb") as file:
+            lines = file.read(_HEAD).decode("utf-8-sig", "replace").splitlines()
     except OSError:
         return ""
     return "\n".join(line for line in lines if line.strip() and not line.startswith(("#", "---", "%")))

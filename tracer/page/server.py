@@ -53,6 +53,17 @@ def listening(host: str, port: int | None) -> socket.socket:
     raise TracerError(f"ports {_PORTS[0]} to {_PORTS[-1]} are all taken", "give one with --port")
 
 
+def folder_of(path: str) -> Path:
+    """The folder of that path.
+
+    Raises:
+        TracerError: There is none.
+    """
+    if not Path(path).is_dir():
+        raise TracerError(f"there is no folder {path}", "give the folder that holds the jobs")
+    return Path(path)
+
+
 def code_lines(link: str) -> str:
     """The link as a code to scan, for a terminal."""
     import segno
@@ -72,15 +83,13 @@ def serve(folder: Path, lan: bool, port: int | None, say: Callable[[str], None])
         say: Shows a line or several.
 
     Raises:
-        TracerError: No such folder, no network, or the port is taken.
+        TracerError: No network, or the port is taken.
     """
     import waitress
 
     from tracer.page.access import new_key
     from tracer.page.app import make_app
 
-    if not folder.is_dir():
-        raise TracerError(f"there is no folder {folder}", "give the folder that holds the jobs")
     address = own_address() if lan else "127.0.0.1"
     sock = listening("0.0.0.0" if lan else "127.0.0.1", port)
     taken = sock.getsockname()[1]
