@@ -13,6 +13,7 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
+import segno
 
 from tests.page.driving import vehicle
 from tracer.errors import TracerError
@@ -103,6 +104,9 @@ def test_a_folder_that_is_not_there_gets_a_plain_sentence(tmp_path: Path) -> Non
         folder_of(str(tmp_path / "none"))
 
 
-def test_the_code_to_scan_is_made_of_blocks() -> None:
-    lines = code_lines("http://192.0.2.7:8470/?key=kkkkkkkkkkkkkkkkkkkkkk").splitlines()
-    assert len(lines) > 15 and set("".join(lines)) <= set("█▀▄ \x1b[0123456789;m")
+def test_the_code_to_scan_has_every_module_of_the_code() -> None:
+    link, rows = "http://192.0.2.7:8470/?key=kkkkkkkkkkkkkkkkkkkkkk", list[list[bool]]()
+    for line in code_lines(link).split("\n"):
+        rows += [[c in " ▄" for c in line], [c in " ▀" for c in line]]  # a light module is drawn
+    code = [[bool(m) for m in row] for row in segno.make(link, error="m", micro=False).matrix_iter(border=2)]
+    assert rows[: len(code)] == code

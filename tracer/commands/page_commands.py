@@ -24,13 +24,11 @@ def page_command(folder: str, lan: bool, port: int | None, as_json: bool) -> int
       tracer page
       tracer page jobs --lan
     """
-    import json
-
     from tracer.page.folder import Folder
     from tracer.page.server import folder_of, serve
-    from tracer.present.screen import say
+    from tracer.present.screen import say, say_json
 
     if as_json:  # a page has no JSON; the jobs it would show have
-        say(json.dumps([asdict(j) for j in Folder(folder_of(folder)).listed()], indent=2, ensure_ascii=False))
+        say_json([asdict(j) for j in Folder(folder_of(folder)).listed()])
         return 0
     return serve(folder_of(folder), lan, port, say)

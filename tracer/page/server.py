@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import signal
 import socket
 from collections.abc import Callable
@@ -65,12 +64,16 @@ def folder_of(path: str) -> Path:
 
 
 def code_lines(link: str) -> str:
-    """The link as a code to scan, for a terminal."""
+    """The link as a code to scan, in half blocks with a margin; right way round where a terminal writes light on dark,
+    and phones read either."""
     import segno
 
-    out = io.StringIO()
-    segno.make(link, error="m", micro=False).terminal(out=out, compact=True)
-    return out.getvalue()
+    rows = [list(row) for row in segno.make(link, error="m", micro=False).matrix_iter(border=2)]
+    rows += [[0] * len(rows[0])] * (len(rows) % 2)
+    return "\n".join(
+        "".join("█▀▄ "[2 * bool(a) + bool(b)] for a, b in zip(upper, lower, strict=True))
+        for upper, lower in zip(rows[::2], rows[1::2], strict=True)
+    )
 
 
 def serve(folder: Path, lan: bool, port: int | None, say: Callable[[str], None]) -> int:
