@@ -64,8 +64,8 @@ def folder_of(path: str) -> Path:
 
 
 def code_lines(link: str) -> str:
-    """The link as a code to scan, in half blocks with a margin; right way round where a terminal writes light on dark,
-    and phones read either."""
+    """The link as a code to scan, in half blocks with a margin; right way round where a terminal writes light on
+    dark, and phones read either."""
     import segno
 
     rows = [list(row) for row in segno.make(link, error="m", micro=False).matrix_iter(border=2)]
