@@ -15,9 +15,9 @@ HARNESS = load_harness(MODELS / "pickup.yaml")
 
 
 def test_a_sound_contact_in_a_heavy_current_is_not_condemned() -> None:
-    """By hand: a short lets 13 A through a sound switch of 28 mΩ, 0.36 V. Expected of a sound switch of 10 mΩ are 13 A
-    × 10 mΩ = 0.13 V, with 2 A only 0.02 V; of one with 0.15 Ω of its own 2 A × 0.15 Ω = 0.30 V. The reading hardly
-    tells the first from the last (under a factor of e² = 7), and speaks against the second."""
+    """By hand: a short lets 13 A through a sound switch of 28 mΩ, 0.36 V. Expected of a sound switch of 10 mΩ are
+    13 A × 10 mΩ = 0.13 V, with 2 A only 0.02 V; of one with 0.15 Ω of its own 2 A × 0.15 Ω = 0.30 V. The reading
+    hardly tells the first from the last (under a factor of e² = 7), and speaks against the second."""
     test = parse_test("volt drop brake switch.15 to brake switch.54 when brake pressed", HARNESS)
     reading = Reading(test, parse_value("0.36 V", test.kind, ""))
     own = np.arange(3)

@@ -18,9 +18,9 @@ from tracer.job.job import Job
 
 
 def test_a_failure_is_reckoned_by_hand() -> None:
-    """0.999 on one repair, of which a failure leaves 0.03; in 0.05 of all jobs something misled. By hand: 0.95 ×
-    0.999 × 0.03 = 0.02847 against 0.95 × 0.0006 = 0.00057 and 0.95 × 0.0004 + 0.05 = 0.05038; of 0.07942 together 0.358,
-    0.007 and 0.634."""
+    """0.999 on one repair, of which a failure leaves 0.03; in 0.05 of all jobs something misled. By hand:
+    0.95 × 0.999 × 0.03 = 0.02847 against 0.95 × 0.0006 = 0.00057 and 0.95 × 0.0004 + 0.05 = 0.05038; of 0.07942
+    together 0.358, 0.007 and 0.634."""
     assert MISLED == 0.05
     share, undescribed = chastened(
         Posterior(np.array([0.999, 0.0006]), 0.0004, 0.0, np.zeros(0)), np.array([0.03, 1.0]), True

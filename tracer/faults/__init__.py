@@ -21,6 +21,8 @@ from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_f
 from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN, SHARED_EARTH
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
+from tracer.units import whole_number
 
 __all__ = ["Fault", "Variant", "find_fault", "list_faults"]
 
@@ -68,7 +70,7 @@ def _shared(earth: str, harness: Harness) -> bool:
     """Whether an earth point serves several units, or the battery, which serves all."""
     legs = harness.legs(earth)
     batteries = {p.name for p in harness.parts.values() if p.kind == "battery"}
-    return len(legs) > 1 or any(end.rsplit(".", 1)[0] in batteries for s in legs for end in (s.a, s.b))
+    return len(legs) > 1 or any(node_of(end).owner in batteries for s in legs for end in (s.a, s.b))
 
 
 def find_fault(faults: Sequence[Fault], name: str) -> Fault:
@@ -77,8 +79,9 @@ def find_fault(faults: Sequence[Fault], name: str) -> Fault:
     Raises:
         UnknownNameError: With the nearest names.
     """
-    if name.isdigit() and 1 <= int(name) <= len(faults):
-        return faults[int(name) - 1]
+    number = whole_number(name)
+    if number is not None and 1 <= number <= len(faults):
+        return faults[number - 1]
     wanted = name.casefold().replace("–", "-")
     for fault in faults:
         if fault.name.casefold().replace("–", "-") == wanted:

@@ -53,21 +53,21 @@ RATES: Final[Mapping[str, Rate]] = {
     "LED fitted reversed": Rate(0.08, 3.0, "nothing"),
     "holder bad": Rate(2.4, 6.0, _CLEAN, ORDERED, 0.35),
     "holder open": Rate(1.2, 6.0, _CLEAN, ORDERED, 0.35),
-    "holder corroded": Rate(0.6, 6.0, _CLEAN, PRACTICE, 0.3),
-    "holder shorted": Rate(0.04, 6.0, "small screwdriver, new holder if its insulation is gone", PRACTICE, 0.3),
-    # Of what ages alike: when one of two equal lamps is dead the other is too in one vehicle of some dozens.
-    "both lamps dead": Rate(0.25, 5.0, "two lamps"),
     "lamp unit wet": Rate(0.12, 12.0, "seal, contact grease, new holder if it is eaten away"),
     "earth bad": Rate(2.4, 10.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
     "earth open": Rate(1.5, 10.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
-    "eyelet bad": Rate(0.3, 8.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
-    "eyelet open": Rate(0.15, 8.0, "ring terminal, crimping tool", PRACTICE, 0.3),
     "strap bad": Rate(0.5, 12.0, "wire brush, braided strap", PRACTICE, 0.3),
     "strap open": Rate(0.2, 12.0, "braided strap", PRACTICE, 0.2),
     "mounting bad": Rate(3.0, 10.0, _CLEAN, PRACTICE, 0.3),
     "mounting open": Rate(1.5, 10.0, _CLEAN, PRACTICE, 0.3),
     "way bad": Rate(0.30, 8.0, _TERMINAL, MODES, 0.4),
     "way open": Rate(0.40, 8.0, _TERMINAL, MODES, 0.4),
+    "holder corroded": Rate(0.6, 6.0, _CLEAN, PRACTICE, 0.3),
+    "holder shorted": Rate(0.04, 6.0, "small screwdriver, new holder if its insulation is gone", PRACTICE, 0.3),
+    # Of what ages alike: when one of two equal lamps is dead the other is too in one vehicle of some dozens.
+    "both lamps dead": Rate(0.25, 5.0, "two lamps"),
+    "eyelet bad": Rate(0.3, 8.0, "wire brush, ring terminal, contact grease", PRACTICE, 0.3),
+    "eyelet open": Rate(0.15, 8.0, "ring terminal, crimping tool", PRACTICE, 0.3),
     "ways crossed": Rate(0.10, 8.0, "terminal extractor"),
     "feeds exchanged": Rate(0.04, 6.0, "nothing"),
     "stray live end": Rate(0.02, 12.0, "tape, heat-shrink sleeve", PRACTICE, 0.6),
@@ -93,24 +93,24 @@ RATES: Final[Mapping[str, Rate]] = {
     "switch never makes": Rate(0.5, 20.0, _SWITCH, MODES, 0.25),
     "switch bad": Rate(0.3, 20.0, _SWITCH, MODES, 0.3),
     "switch never breaks": Rate(0.2, 20.0, _SWITCH, MODES, 0.2),
-    "switch leaking": Rate(0.05, 20.0, _SWITCH, PRACTICE, 0.2),
-    "switch position dead": Rate(0.08, 20.0, _SWITCH, PRACTICE, 0.3),
     "switch dead": Rate(0.10, 15.0, "its plug pushed home, else the switch", MODES, 0.3),
     "switch out of adjustment": Rate(0.2, 10.0, "spanner or screwdriver", MODES, 0.3),
+    "switch leaking": Rate(0.05, 20.0, _SWITCH, PRACTICE, 0.2),
+    "switch position dead": Rate(0.08, 20.0, _SWITCH, PRACTICE, 0.3),
     "flasher dead": Rate(1.5, 6.0, _FLASHER, PRACTICE, 0.15),
     "flasher stuck": Rate(0.4, 6.0, _FLASHER, PRACTICE, 0.15),
     "flasher bad": Rate(0.2, 6.0, _FLASHER, PRACTICE, 0.2),
     "wrong flasher": Rate(0.15, 6.0, "a flasher unit for the lamps fitted"),
-    "unit dead": Rate(0.4, 15.0, "the unit", PRACTICE, 0.1),
-    "unit input dead": Rate(0.1, 15.0, "the unit"),
-    "unit output dead": Rate(0.4, 15.0, "the unit, and the short that burnt it found first"),
-    "unit output stuck on": Rate(0.15, 15.0, "the unit"),
-    "unit output bad": Rate(0.1, 15.0, "the unit", PRACTICE, 0.1),
     "relay coil open": Rate(0.3, 5.0, _RELAY, MODES),
     "relay coil shorted": Rate(0.17, 5.0, _RELAY + ", and the fuse it blew", MODES),
     "relay stuck open": Rate(0.5, 5.0, _RELAY, MODES, 0.3),
     "relay stuck closed": Rate(0.3, 5.0, _RELAY, MODES, 0.2),
     "relay bad": Rate(0.3, 5.0, _RELAY, MODES, 0.3),
+    "unit dead": Rate(0.4, 15.0, "the unit", PRACTICE, 0.1),
+    "unit input dead": Rate(0.1, 15.0, "the unit"),
+    "unit output dead": Rate(0.4, 15.0, "the unit, and the short that burnt it found first"),
+    "unit output stuck on": Rate(0.15, 15.0, "the unit"),
+    "unit output bad": Rate(0.1, 15.0, "the unit", PRACTICE, 0.1),
     "wrong relay": Rate(0.10, 5.0, "a relay of the right type"),
     "dimmer open": Rate(0.5, 20.0, "the dimmer", PRACTICE, 0.3),
     "dimmer bad": Rate(0.6, 20.0, "contact cleaner, else the dimmer", PRACTICE, 0.4),
@@ -142,15 +142,15 @@ RENEWS_NOTHING: Final = frozenset({
     "holder shorted", "stray live end",
 })
 
-# An earth point on which several wires stand, beside that of one unit: of 51 parts in 47 published cases 10 were the
-# earth of one unit or holder, 2 a shared one; the battery's own, which carries everything, none. A shared one is a
-# better joint, is looked after, and there are fewer of them.
-SHARED_EARTH: Final = 0.25
 # A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,
 # and how often that comes and goes. (Common practice, no source: broken wires are looked for there first.)
 BENDING_BREAKS: Final = frozenset({"wire open", "wire bad", "wire to body", "wires joined"})
 FLEXES_RATE: Final = 6.0
 FLEXES_LOOSE: Final = 0.6
+# An earth point on which several wires stand, beside that of one unit: of 51 parts in 47 published cases 10 were the
+# earth of one unit or holder, 2 a shared one; the battery's own, which carries everything, none. A shared one is a
+# better joint, is looked after, and there are fewer of them.
+SHARED_EARTH: Final = 0.25
 
 # Resistance of a bad joint, Ω, and how the probability spreads: about log-uniform over the range that
 # lamps show and meters find, tapering where a joint is as good as open.

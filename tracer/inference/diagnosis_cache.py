@@ -18,8 +18,9 @@ from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.story import Story
 
-_KEPT = ("loglik", "healthy", "beyond", "random", "unsaid")
+_KEPT = ("loglik", "healthy", "beyond", "random", "unsaid")  # by evidence, but for the last
 _MOST_TOGETHER = 3  # faults
+_ROUNDING = 1e-6
 
 
 def diagnosed(
@@ -34,7 +35,7 @@ def diagnosed(
         return _as_arrays(new[0], investigator)
 
     key = investigator.supply_v, tuple(evidence), discount, triples, story, since
-    found = kept.recall("diagnosis", key, weigh)
+    found = kept.recall("diagnosis", key, weigh, lambda arrays: _fits(arrays, investigator, evidence, story))
     return new[0] if new else _of_arrays(found, investigator, evidence, triples, story)
 
 
@@ -58,15 +59,50 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
     }
 
 
+def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence], story: Story) -> bool:
+    """Whether arrays can be this diagnosis: shapes, numbers, and shares that are shares."""
+    members, several, once, share, loglik, mended, left = (
+        found[n] for n in ("members", "several", "once", "share", "loglik", "mended", "left")
+    )
+    count, singles = len(members), len(investigator.singles)
+    rows, told = len(_single_rows(investigator, evidence, story)) + count + len(mended), len(evidence)
+    shaped = (
+        members.shape == (count, _MOST_TOGETHER) and mended.ndim == 2 and left.shape == (len(mended), 2)
+        and several.shape == (count, 2) and once.shape == (3,)
+        and share.shape == (rows,) and loglik.shape == (told, rows)
+        and all(found[n].shape == (told,) for n in _KEPT[1:-1]) and found["unsaid"].shape in ((rows,), (0,))
+    )
+    other = any(found[n].dtype.kind != "f" for n in (*_KEPT, "share", "left"))
+    if not shaped or members.dtype.kind != "i" or mended.dtype.kind != "i" or other:
+        return False
+    whole = float(share.sum()) + float(once[0])
+    return bool(
+        ((members >= -1) & (members < singles)).all() and ((mended[:, :1] >= 0) & (mended[:, :1] < singles)).all()
+        and ((mended[:, 1:] >= -1) & (mended[:, 1:] < len(investigator.faults))).all()
+        and ((left >= 0) & (left <= 1)).all()
+        and (share >= 0).all() and abs(whole - 1) < _ROUNDING
+        and 0 <= once[0] <= 1 and ((several >= 0) & (several <= 1)).all()
+        and all((found[n] <= _ROUNDING).all() for n in _KEPT[1:]) and not np.isnan(loglik).any()
+    )
+
+
+def _single_rows(investigator: Investigator, evidence: Sequence[Evidence], story: Story) -> list[Hypothesis]:
+    """The hypotheses of one fault that are weighed with this evidence."""
+    singles = investigator.singles
+    if story.told:
+        singles = by_story(singles, weights(story, investigator.faults, investigator.harness))
+    meant = [as_meant(e, investigator.predictor) for e in evidence]
+    told = [meant[e] for e in first_said(meant)]
+    return with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
+
+
 def _of_arrays(
     found: Arrays, investigator: Investigator, evidence: Sequence[Evidence], triples: bool, story: Story
 ) -> Diagnosis:
     singles = investigator.singles
     if story.told:
         singles = by_story(singles, weights(story, investigator.faults, investigator.harness))
-    meant = [as_meant(e, investigator.predictor) for e in evidence]
-    told = [meant[e] for e in first_said(meant)]
-    rows = with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
+    rows = _single_rows(investigator, evidence, story)
     for members, (prior, awake) in zip(found["members"], found["several"].tolist(), strict=True):
         parts = [singles[k] for k in members[members >= 0].tolist()]
         faults, variants = tuple(p.faults[0] for p in parts), tuple(p.variants[0] for p in parts)

@@ -81,7 +81,8 @@ def single_hypotheses(
     changes, one_of = by_change([plain[i] for i in joins])
     setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
     rows = (kept or Kept()).recall(
-        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))}
+        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))},
+        lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(changes), len(predictor.fuses)),
     )["rows"]
     out = list(plain)
     for i, row in zip(joins, rows[one_of], strict=True):
