@@ -94,7 +94,8 @@ class Investigator:
         beyond = np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
         singles = by_story(self.singles, weights(story, self.faults, self.harness)) if story.told else self.singles
-        rows = with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
+        loose = comes_and_goes([heard[e] for e in first_said(heard)]) or story.always is False
+        rows = with_loose_contacts(singles) if loose else list(singles)
         singly, parts = len(rows), Parts()
         loglik = self.weigh(rows, told, healthy, parts if pairs else None)
         together = _Together()
