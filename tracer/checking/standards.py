@@ -44,7 +44,7 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
     if not scene.live:
         return
     for part in scene.harness.parts.values():
-        if part.kind == "relay":  # its 30 and 87 are whatever it switches, and the two numberings disagree
+        if part.coils:  # a relay's 30 and 87 are whatever it switches, and the two numberings disagree
             continue
         for terminal in part.terminals:
             node = terminal_at(part.name, terminal)

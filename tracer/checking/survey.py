@@ -156,7 +156,7 @@ class Survey:
         """Controls whose contacts lie between one of the named lamps, loads, coils or fuses and the battery:
         no other control can help it."""
         graph = neighbours(self.harness)
-        coils = {d.name: d for d in self.harness.devices() if isinstance(d, Resistor) and d.role == "coil"}
+        coils = {d.name: d for d in self.harness.devices() if isinstance(d, Resistor) and d.works_contacts}
         copper = neighbours(self.harness, lambda d: isinstance(d, (Conductor, Joint)))
         seen = set(reached(copper, self.harness.poles()))  # always live, or always earth
         named = (d for d in self.harness.devices() if d.name in names or getattr(d, "lamp", None) in names)
