@@ -7,7 +7,11 @@ import os
 import shutil
 import tempfile
 
-from tracer.cache import FOLDER_VARIABLE
+from tests import as_on_windows
+
+if os.environ.get(as_on_windows.VARIABLE) == "windows":
+    as_on_windows.install()
+from tracer.cache import FOLDER_VARIABLE  # not before the system is played
 
 _FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
 os.environ[FOLDER_VARIABLE] = _FOLDER

@@ -1,6 +1,19 @@
-"""`python -m tracer`."""
+"""`python -m tracer`, and the command `tracer`: an interrupt ends them quietly from the first moment on."""
 
-from tracer.commands import main
+from __future__ import annotations
+
+import sys
+
+
+def main() -> None:
+    """Run the command line."""
+    try:
+        from tracer.commands import main as run  # an interrupt while this is read in is no crash
+
+        run()
+    except KeyboardInterrupt:
+        sys.exit(130)
+
 
 if __name__ == "__main__":
     main()

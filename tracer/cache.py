@@ -2,18 +2,28 @@
 
 What is kept follows from the code, the harness and the question alone, and is found by all of them: it is never out
 of date, and a job goes on the same with and without it. It may be deleted at any time.
+
+What lies there is believed only if this user wrote it: the files stand in a folder that nobody else may enter, each
+under a digest keyed with a secret of that folder, and whoever asks says what the arrays must look like. Anything odd
+is worked out anew. Nothing else in the folder is touched, and no link is followed.
 """
 
 from __future__ import annotations
 
 import hashlib
+import hmac
+import io
 import os
+import re
+import secrets
+import stat
 import sys
+import zipfile
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +33,15 @@ from tracer import __version__
 FOLDER_VARIABLE = "TRACER_CACHE"
 NOWHERE = "off"  # as its value: nothing is kept
 _MOST_BYTES = 100_000_000
-_ENDING = ".npz"
+_MOST_BYTES_EACH: Final = 50_000_000
+_ENDING: Final = ".kept"
+_OWN_NAMES: Final = re.compile(r"[0-9a-f]{40}\.kept|\.[0-9a-f]{40}\.[0-9]+\.part")
+_KEY: Final = "key"
+_KEY_BYTES: Final = 32
+_FIRST_LINE: Final = b"tracer kept 1\n"
+_MAC_BYTES: Final = 32
+_NO_LINK: Final[int] = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+_ONLY_OWNER: Final = hasattr(os, "getuid")  # elsewhere the user's own folders are closed to others by the system
 
 Arrays = Mapping[str, NDArray[Any]]
 
@@ -33,22 +51,33 @@ class Kept:
 
     def __init__(self, folder: Path | None = None, about: str = "") -> None:
         """Args:
-        folder: Where they lie; nothing is kept without one.
+        folder: Where they lie, in a folder of their own; nothing is kept without one.
         about: What all of them were worked out from beside the code: says which harness it is.
         """
-        self._folder, self._about = folder, about
+        self._folder = None if folder is None else own_folder(folder)
+        self._about = about
 
-    def recall(self, what: str, key: object, work_out: Callable[[], Arrays]) -> Arrays:
+    def recall(
+        self, what: str, key: object, work_out: Callable[[], Arrays],
+        fits: Callable[[Arrays], bool] = lambda found: True,
+    ) -> Arrays:
         """The arrays `what` for a `key` of plain values and dataclasses, worked out if they are not known yet. A
-        folder that cannot be read or written is done without."""
+        folder that cannot be read or written is done without.
+
+        Args:
+            fits: Whether arrays found have the shapes and ranges that they must have; else they are worked out.
+        """
         if self._folder is None:
             return work_out()
         words = "\n".join((_code(), self._about, what, _said(key)))
-        path = self._folder / (hashlib.sha256(words.encode()).hexdigest()[:40] + _ENDING)
-        found = _read(path)
-        if found is None:
+        name = hashlib.sha256(words.encode()).hexdigest()[:40]
+        secret = _secret(self._folder)
+        if secret is None:
+            return work_out()
+        found = _read(self._folder, name, secret)
+        if found is None or not _fitting(found, fits):
             found = work_out()
-            _write(path, found)
+            _write(self._folder, name, secret, found)
         return found
 
 
@@ -57,11 +86,18 @@ def usual_folder() -> Path | None:
     wanted = os.environ.get(FOLDER_VARIABLE, "")
     if wanted:
         return None if wanted == NOWHERE else Path(wanted)
-    home = {"win32": os.environ.get("LOCALAPPDATA", ""), "darwin": "~/Library/Caches"}.get(
-        sys.platform, os.environ.get("XDG_CACHE_HOME", "") or "~/.cache"
-    )
-    path = os.path.expanduser(home)
-    return Path(path) / "tracer" if os.path.isabs(path) else None
+    from platformdirs import user_cache_path
+
+    try:
+        path = user_cache_path("tracer", appauthor=False)
+    except (OSError, RuntimeError):  # a user without a home
+        return None
+    return path if path.is_absolute() else None
+
+
+def own_folder(folder: Path) -> Path:
+    """The folder within `folder` in which alone anything is written or deleted."""
+    return folder / (f"kept-{os.getuid()}" if _ONLY_OWNER else "kept")
 
 
 def _code() -> str:
@@ -90,34 +126,108 @@ def _said(value: object) -> str:
     raise TypeError(f"no words for {type(value).__name__}")
 
 
-def _read(path: Path) -> Arrays | None:
+def _fitting(found: Arrays, fits: Callable[[Arrays], bool]) -> bool:
     try:
-        with np.load(path, allow_pickle=False) as file:
-            found = {name: file[name] for name in file.files}
+        return fits(found)
+    except Exception:  # of whatever form it is, it is not the one asked for
+        return False
+
+
+def _secret(folder: Path) -> bytes | None:
+    """The key of the digests of this folder, made with it; None if the folder cannot be had for this user alone."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with suppress(FileExistsError):
+            folder.mkdir(mode=0o700)
+        told = os.lstat(folder)
+        if not stat.S_ISDIR(told.st_mode):
+            return None
+        path = folder / _KEY
+        if _ONLY_OWNER:
+            if told.st_uid != os.getuid():
+                return None
+            if stat.S_IMODE(told.st_mode) & 0o077:  # others could look or write: what lies there counts no more
+                folder.chmod(0o700)
+                path.unlink(missing_ok=True)
+        known = _bytes(path, _KEY_BYTES)
+        if known is not None and len(known) == _KEY_BYTES:
+            return known
+        path.unlink(missing_ok=True)
+        made = secrets.token_bytes(_KEY_BYTES)
+        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINK, 0o600), "wb") as file:
+            file.write(made)
+        return made
+    except OSError:
+        return None
+
+
+def _bytes(path: Path, most: int) -> bytes | None:
+    """The content of a plain file of this user with no other name, or None."""
+    try:
+        if not stat.S_ISREG(os.lstat(path).st_mode):  # a pipe would be waited for where it cannot be opened without
+            return None
+        with open(os.open(path, os.O_RDONLY | _NO_LINK), "rb") as file:
+            told = os.fstat(file.fileno())
+            own = not _ONLY_OWNER or (told.st_uid == os.getuid() and told.st_nlink == 1)
+            if not stat.S_ISREG(told.st_mode) or not own or told.st_size > most:
+                return None
+            content = file.read(most + 1)
+    except OSError:
+        return None
+    return content if len(content) <= most else None
+
+
+def _digest(secret: bytes, name: str, payload: bytes) -> bytes:
+    return hmac.digest(secret, name.encode() + b"\n" + payload, "sha256")
+
+
+def _read(folder: Path, name: str, secret: bytes) -> Arrays | None:
+    path = folder / (name + _ENDING)
+    content = _bytes(path, _MOST_BYTES_EACH)
+    start = len(_FIRST_LINE) + _MAC_BYTES
+    if content is None or len(content) < start or not content.startswith(_FIRST_LINE):
+        return None
+    payload = content[start:]
+    if not hmac.compare_digest(content[len(_FIRST_LINE):start], _digest(secret, name, payload)):
+        return None
+    try:
+        with zipfile.ZipFile(io.BytesIO(payload)) as packed:
+            if any(i.compress_type != zipfile.ZIP_STORED or i.file_size > len(payload) for i in packed.infolist()):
+                return None  # never written so: a small file could be a huge array
+        with np.load(io.BytesIO(payload), allow_pickle=False) as file:
+            found = {n: file[n] for n in file.files}
         os.utime(path)  # what was not asked for longest goes first
     except Exception:  # damaged in whatever way: it is worked out again
         return None
     return found
 
 
-def _write(path: Path, arrays: Arrays) -> None:
-    beside = path.with_name(f".{path.stem}.{os.getpid()}{_ENDING}")  # left behind, it goes in time
+def _write(folder: Path, name: str, secret: bytes, arrays: Arrays) -> None:
+    packed = io.BytesIO()
+    np.savez(packed, **dict[str, Any](arrays))
+    payload = packed.getvalue()
+    beside = folder / f".{name}.{os.getpid()}.part"  # left behind, it goes in time
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _make_room(path.parent)
-        with open(beside, "wb") as file:
-            np.savez(file, **dict[str, Any](arrays))
-        os.replace(beside, path)
+        _make_room(folder)
+        beside.unlink(missing_ok=True)
+        with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINK, 0o600), "wb") as file:
+            file.write(_FIRST_LINE + _digest(secret, name, payload) + payload)
+        os.replace(beside, folder / (name + _ENDING))
     except OSError:
         with suppress(OSError):
             beside.unlink()
 
 
 def _make_room(folder: Path) -> None:
-    """Delete what was not asked for longest, down to what may be kept."""
-    known = sorted(((p.stat(), p) for p in folder.glob(f"*{_ENDING}")), key=lambda x: -x[0].st_mtime)
+    """Delete what was not asked for longest, down to what may be kept; only files with names of one's own."""
+    known = []
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if _OWN_NAMES.fullmatch(entry.name):
+                known.append((entry.stat(follow_symlinks=False), Path(entry.path)))
+    known.sort(key=lambda x: -x[0].st_mtime)
     total = 0
     for told, path in known:
         total += told.st_size
-        if total > _MOST_BYTES:
+        if total > _MOST_BYTES and not stat.S_ISDIR(told.st_mode):
             path.unlink(missing_ok=True)

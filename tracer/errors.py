@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 
 @dataclass(frozen=True)
@@ -97,13 +98,28 @@ class DrawingError(TracerError):
     """A drawing that cannot be made."""
 
 
+_COMPARED: Final = 60  # characters of a name, and
+_CLOSER: Final = 12  # names, that are compared letter by letter: it takes the square of the first
+
+
 def nearest(word: str, known: Iterable[str], count: int = 3) -> list[str]:
     """The known names closest in spelling to `word`, best first."""
-    import difflib  # seldom needed
+    from difflib import get_close_matches  # seldom needed
 
     by_lower = {k.lower(): k for k in known}
-    close = difflib.get_close_matches(word.lower(), list(by_lower), n=count, cutoff=0.5)
-    return [by_lower[c] for c in close]
+    said = word.lower()[:_COMPARED]
+    letters = [(c, said.count(c)) for c in set(said)]
+
+    def shared(name: str) -> float:
+        """The most that the names can be alike: the share of letters that both have, in whatever order."""
+        name = name[:_COMPARED]
+        return 2 * sum(min(name.count(c), n) for c, n in letters) / (len(name) + len(said) or 1)
+
+    likely = sorted(by_lower, key=shared, reverse=True)[:_CLOSER]
+    by_start: dict[str, str] = {}
+    for name in likely:
+        by_start.setdefault(name[:_COMPARED], by_lower[name])
+    return [by_start[c] for c in get_close_matches(said, list(by_start), n=count, cutoff=0.5)]
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

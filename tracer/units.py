@@ -104,3 +104,8 @@ def percent(share: float) -> str:
 def minutes(value: float) -> str:
     """A duration for people: "0.5 min", "12 min"."""
     return f"{value:.1f} min" if value < 9.95 else f"{value:.0f} min"
+
+
+def whole_number(text: str) -> int | None:
+    """A count or a rank as people type it; None for anything else, such as “²” or five thousand digits."""
+    return int(text) if re.fullmatch(r"\s*[0-9]{1,6}\s*", text) else None

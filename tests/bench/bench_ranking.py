@@ -113,7 +113,7 @@ def symptoms(
             for i in np.flatnonzero(said[k])
         ]
         if each or others[k]:
-            found.append(Symptom(state, tuple(each), bool(others[k])))
+            found.append(Symptom(state, tuple(each), bool(others[k]), asked=True))  # sent to look at every lamp
     return sorted(found, key=lambda s: not s.seen)
 
 

@@ -17,7 +17,7 @@ from tracer.circuit.model import NO_CHANGE, Change, Floats, Ints
 from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.bayes import posterior
-from tracer.inference.diagnose import _HOPELESS, Investigator
+from tracer.inference.diagnose import Investigator
 from tracer.inference.likelihood import (
     OTHERS_FLOOR,
     OTHERS_LOOKED_AT,
@@ -30,7 +30,9 @@ from tracer.inference.likelihood import (
     word_at_random,
 )
 from tracer.inference.repeated_judgements import Masks, SaidBefore, cells_of, mask_of
+from tracer.inference.shown import Shown as ShownNow
 from tracer.inference.unmodelled_cause import Undescribed
+from tracer.inference.weighing import HOPELESS
 from tracer.inference.word_model import (
     CARELESS_SHARE,
     SHIFT_WEIGHTS,
@@ -72,15 +74,23 @@ class Searching(Investigator):
     def __init__(self, kept: KeptRanking) -> None:
         super().__init__(kept.harness)
         self.predictor = kept.predictor
-        self._kept = kept.panels_of
+        self._kept = kept
         self._singles = kept.singles
 
-    def _weigh(self, rows, *rest):  # type: ignore[no-untyped-def]
-        self._all = len(rows) == len(self.singles)
-        return super()._weigh(rows, *rest)
+    def shown(self, changes: Sequence[Change]) -> ShownNow:
+        """What changes show: of all singles what is kept."""
+        return _KeptShown(self, changes) if len(changes) == self._kept.healthy else super().shown(changes)
 
-    def _panel(self, state, table, active, known):  # type: ignore[no-untyped-def]
-        return self._kept(state, active) if self._all else super()._panel(state, table, active, known)
+
+class _KeptShown(ShownNow):
+    """What all single faults show in the states that are kept."""
+
+    def __init__(self, searching: Searching, changes: Sequence[Change]) -> None:
+        super().__init__(searching.sayable, changes)
+        self._kept = searching._kept
+
+    def _solve(self, state: VehicleState) -> Panel:
+        return self._kept.panels_of(state, self.active)
 
 
 class KeptRanking:
@@ -165,7 +175,7 @@ class KeptRanking:
         heard = [as_meant(e, self.predictor) for e in evidence]
         evidence = [e for e in heard if isinstance(e, Symptom)]
         random = np.array([undescribed_loglik(e, self.predictor) for e in evidence])
-        undescribed = Undescribed(self.predictor)
+        undescribed = Undescribed(self.investigator.sayable)
         beyond = sum(undescribed.weigh(e) for e in evidence)
         order = np.argsort(np.round(self._healthy(evidence), 6), kind="stable")
         kept, columns = np.arange(len(self.singles)), self.change_of
@@ -184,7 +194,7 @@ class KeptRanking:
             lead = int(total.argmax())
             idle += min(random[e], now[lead] - level[lead])
             level = now
-            hopeful = total > total.max() - _HOPELESS
+            hopeful = total > total.max() - HOPELESS
             if not hopeful.all():
                 given_up.append((kept[~hopeful], level[~hopeful], idle))
                 kept, total, level = kept[hopeful], total[hopeful], level[hopeful]

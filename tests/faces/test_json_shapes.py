@@ -27,7 +27,7 @@ JOB = "job.yaml"
 CALLS: tuple[tuple[str, ...], ...] = (
     ("check", MODEL, "--sneak"), ("check", MODEL.replace("trailer_7pin", "rear_end"), "--sneak"),
     ("check", "broken.yaml"),
-    ("new", "new.yaml"), ("wires", MODEL), ("chart", MODEL),
+    ("about",), ("new", "new.yaml"), ("wires", MODEL), ("chart", MODEL),
     ("simulate", MODEL, "--set", "indicators=left", "--volts", "S2", "--fault", "splice open: S4"),
     ("faults", MODEL),
     ("open", JOB, "--harness", MODEL), ("symptom", JOB, "both stop lamps dark when brake pedal pressed"),

@@ -1,6 +1,7 @@
 """A lamp is looked at again where suspects live only by what was said of it being wrong (common practice, no source:
 see the fault with your own eyes before you follow it further)."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -37,13 +38,14 @@ def complaint(own: Investigator) -> list[Evidence]:
 
 
 def measured_sound(own: Investigator) -> list[Evidence]:
-    """All that can be measured round a lamp with a bad holder contact, on a battery at 12 V: the whole voltage at its
-    feed, none at its earth, a whole filament. What is left is the holder, or a lamp that was never dark."""
+    """Sent to look, somebody said "dark": in an answer the word may be wrong, what is told unasked is hardly ever
+    made up. Then all that can be measured round a lamp with a bad holder contact, on a battery at 12 V: the whole
+    voltage at its feed, none at its earth, a whole filament. Left is the holder, or a lamp that was never dark."""
     when = "when ignition on, gear reverse"
     f = own.harness.lamp(LAMP)
     in_hand = Test("ohms", own.harness.state({}), f.a, f.b, done=(Intervention("take out lamp", f.bulb),))
     return [
-        *complaint(own),
+        *(replace(c, asked=True) for c in complaint(own) if isinstance(c, Symptom)),
         reading(own, f"volts {LAMP}.feed {when}", "11.64 V"),
         reading(own, f"volts {LAMP}.earth {when}", "0.02 V"),
         Reading(in_hand, parse_value("0.8 ohm", "ohms")),

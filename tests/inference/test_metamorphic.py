@@ -129,9 +129,10 @@ def swapped(pairs: Mapping[str, str]) -> Callable[[str], str]:
 
 @pytest.mark.parametrize("job", JOBS)
 def test_names_do_not_matter(job: str) -> None:
+    # Which side a thing is on is no name: whoever says left for right speaks of the one on the other side.
     names = {
-        "left rear": "zebra cluster", "right rear": "alpha cluster", "brake switch": "device nine", "F1": "Q7",
-        "S3": "S77", "C1": "Z1", "E2": "E99", "reversing switch": "aa switch",
+        "left rear": "left zebra cluster", "right rear": "right zebra cluster", "brake switch": "device nine",
+        "F1": "Q7", "S3": "S77", "C1": "Z1", "E2": "E99", "reversing switch": "aa switch",
     }
 
     def say(text: str) -> str:
@@ -162,6 +163,7 @@ def test_the_order_of_the_file_does_not_matter(job: str) -> None:
 def test_left_and_right_are_alike(job: str) -> None:
     # The harness is the same on both sides, so what was seen on the other side has the mirrored causes.
     mirror = swapped({
+        "L and R at": "R and L at",
         "left rear": "right rear", "indicators left": "indicators right", "C1": "C2", "E2": "E3",
         "switch.L": "switch.R", "49a-L": "49a-R", " L at ": " R at ", " and L ": " and R ",
     })
@@ -193,14 +195,21 @@ parts:
   - S2 > C1.1""").replace("E3: right}", "E3: right, E4: front}")
 
 
+def explaining(text: str, job: tuple[str, ...]) -> dict[str, float]:
+    """Shares of the suspects that explain all that was told. Where some of it would be a slip it is one of all that
+    can be said of the vehicle, and of a larger one more can be said."""
+    found = diagnose(text, job, pairs=False)
+    return {s.repair: s.share for s in found.suspects if s.share > 1e-5 and found.loglik[:, s.rows[0]].sum() > -2.5}
+
+
 @pytest.mark.parametrize("job", JOBS)
 def test_a_circuit_elsewhere_leaves_order_and_ratios(job: str) -> None:
     """It takes its own part of the base rates; among the causes that were there before nothing changes."""
-    before, after = shares(HARNESS, JOBS[job], pairs=False), shares(UNRELATED, JOBS[job], pairs=False)
+    before, after = explaining(HARNESS, JOBS[job]), explaining(UNRELATED, JOBS[job])
     kept = {r: s for r, s in after.items() if r in before}
     # A short that drains the battery, or one that fits nothing, is all the new circuit can offer.
     assert sum(after.values()) - sum(kept.values()) < 0.02
-    scale_before, scale_after = max(before.values()), max(kept.values())
+    scale_before, scale_after = max(before.values(), default=1.0), max(kept.values(), default=1.0)
     for repair, share in before.items():
         if share > 1e-3 * scale_before:
             assert kept[repair] / scale_after == pytest.approx(share / scale_before, rel=1e-3), repair

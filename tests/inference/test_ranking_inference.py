@@ -248,7 +248,7 @@ def test_a_lamp_circuit(seed: int) -> None:
         lamps = tuple(
             LampSeen(predictor.lamps[int(i)].lamp, frozenset([WORDS[n]])) for i, n in zip(chosen, heard, strict=True)
         )
-        symptoms.append(Symptom(state, lamps))
+        symptoms.append(Symptom(state, lamps, asked=True))  # the question chose the lamps
 
     repairs = list(dict.fromkeys(h.repair for h in single))
     prior = np.array([h.prior for h in single])

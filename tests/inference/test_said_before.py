@@ -61,10 +61,10 @@ def test_bright_and_then_normal_for_one_light_where_a_lamp_should_be_dark() -> N
 
     Worked by hand: the light lies 0.31 decades or more above the border of "dim", five times the softness of 0.06,
     and to eyes that see 0.1225 decades less three times, so that all eyes surely call it one of the two, which are
-    one word. A complaint is a slip with 0.005, in which any of the four words is as likely: 0.995 + 0.005 / 4 =
-    0.99625. Whether the eye says the same again or judges anew, it is that word: 0.99625 each time. A careless person
-    says it with 0.9 · 0.99625 + 0.1 / 4 = 0.92163. (As two words, bright had 0.995 · 0.01 + 0.001 to most eyes, and
-    normal after bright a tenth.)"""
+    one word. Asked for, a complaint is a slip with 0.005, in which any of the four words is as likely: 0.995 +
+    0.005 / 4 = 0.99625. Whether the eye says the same again or judges anew, it is that word: 0.99625 each time. A
+    careless person says it with 0.9 · 0.99625 + 0.1 / 4 = 0.92163. (As two words, bright had 0.995 · 0.01 + 0.001 to
+    most eyes, and normal after bright a tenth.)"""
     harness = load_harness(MODELS / "glass_fibre.yaml")
     investigator = Investigator(harness)
     true = next(h for h in investigator.singles if h.faults[0].kind == "switch out of adjustment"
@@ -79,7 +79,7 @@ def test_bright_and_then_normal_for_one_light_where_a_lamp_should_be_dark() -> N
         assert 0.01 < panel.flux[0, lamp] < 0.05
 
     def say(*words: frozenset[str]) -> float:
-        told = [Symptom(s, (LampSeen("reversing lamp", w),)) for s, w in zip(states, words, strict=False)]
+        told = [Symptom(s, (LampSeen("reversing lamp", w),), asked=True) for s, w in zip(states, words, strict=False)]
         d = investigator.diagnose(told, pairs=False)
         return float(np.exp(d.loglik[:, d.hypotheses.index(true)].sum()))
 
@@ -187,7 +187,7 @@ def test_a_dim_lamp_seen_in_six_states_is_not_six_times_evidence() -> None:
 
     def odds(count: int) -> float:
         evidence = [Symptom(s, (LampSeen(lamp, DIM),)) for s in states[:count]]
-        one, two = (float(investigator._weigh([h], evidence).sum()) for h in (sure, near))
+        one, two = (float(investigator.weigh([h], evidence).sum()) for h in (sure, near))
         return one - two
 
     assert 0.4 < odds(1) < 0.8

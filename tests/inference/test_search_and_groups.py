@@ -151,6 +151,6 @@ def test_the_commands_say_all_this(tmp_path: Path, capsys: pytest.CaptureFixture
     run("reading", job, "volts C2.2 when brake pressed", "0 V")
     said = run("suspects", job, "--explain", "--triples")
 
-    assert "or remake splice S6: no electrical test splits them" in said
+    assert "or remake splice S6: no electrical test can tell them apart" in said
     assert "pairs and the likeliest triples; pairs left out could hold" in said
     assert "how wrong a base rate may be before another suspect comes first: if “" in said

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
+import stat
 import subprocess
 import sys
+import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +17,7 @@ import pytest
 
 from tests.library import JOBS, MODELS
 from tracer import cache as kept
-from tracer.cache import FOLDER_VARIABLE, Arrays, Kept, usual_folder
+from tracer.cache import FOLDER_VARIABLE, Arrays, Kept, own_folder, usual_folder
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
@@ -40,6 +44,11 @@ class Worker:
     def __call__(self) -> Arrays:
         self.times += 1
         return {"a": np.array([1.5, np.nan, -np.inf]), "b": np.arange(6).reshape(2, 3) > 2}
+
+
+def lying(folder: Path) -> list[Path]:
+    """The files kept below a folder, without the key of their digests."""
+    return [p for p in own_folder(folder).iterdir() if p.name != "key"]
 
 
 @pytest.fixture
@@ -99,11 +108,11 @@ def test_what_has_no_words_is_refused(folder: Path) -> None:
         Kept(folder).recall("answer", np.zeros(3), Worker())
 
 
-@pytest.mark.parametrize("damage", [b"", b"PK\x03\x04 torn", b"\x93NUMPY nothing"])
+@pytest.mark.parametrize("damage", [b"", b"PK\x03\x04 torn", b"\x93NUMPY nothing", b"tracer kept 1\n" + bytes(40)])
 def test_a_damaged_file_is_worked_out_again(folder: Path, damage: bytes) -> None:
     work = Worker()
     Kept(folder).recall("answer", QUESTION, work)
-    (file,) = folder.iterdir()
+    (file,) = lying(folder)
     file.write_bytes(damage)
     found = Kept(folder).recall("answer", QUESTION, work)
     assert work.times == 2 and found["a"][0] == 1.5
@@ -114,7 +123,7 @@ def test_a_damaged_file_is_worked_out_again(folder: Path, damage: bytes) -> None
 def test_half_a_file_is_worked_out_again(folder: Path) -> None:
     work = Worker()
     Kept(folder).recall("answer", QUESTION, work)
-    (file,) = folder.iterdir()
+    (file,) = lying(folder)
     file.write_bytes(file.read_bytes()[:-200])
     Kept(folder).recall("answer", QUESTION, work)
     assert work.times == 2
@@ -141,15 +150,11 @@ def test_the_usual_folder_is_the_users(monkeypatch: pytest.MonkeyPatch, tmp_path
     monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path))
     assert usual_folder() == tmp_path
     monkeypatch.delenv(FOLDER_VARIABLE)
-    monkeypatch.setattr(sys, "platform", "linux")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "own"))  # XDG base directory specification
     assert usual_folder() == tmp_path / "own" / "tracer"
     monkeypatch.setenv("XDG_CACHE_HOME", "")
     monkeypatch.setenv("HOME", str(tmp_path))
     assert usual_folder() == tmp_path / ".cache" / "tracer"
-    monkeypatch.setattr(sys, "platform", "win32")
-    monkeypatch.delenv("LOCALAPPDATA", raising=False)
-    assert usual_folder() is None
 
 
 def test_what_was_not_asked_for_longest_goes_first(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -157,13 +162,13 @@ def test_what_was_not_asked_for_longest_goes_first(folder: Path, monkeypatch: py
     own = {n: Worker() for n in range(6)}
     for n, work in own.items():
         Kept(folder).recall("answer", n, work)
-        for age, file in enumerate(sorted(folder.iterdir(), key=lambda f: -f.stat().st_mtime)):
+        for age, file in enumerate(sorted(lying(folder), key=lambda f: -f.stat().st_mtime)):
             os.utime(file, (1e9 - age, 1e9 - age))  # clocks of files may be coarse
         Kept(folder).recall("answer", 0, own[0])
     assert own[0].times == 1  # asked for all the time
     Kept(folder).recall("answer", 1, own[1])
     assert own[1].times == 2
-    assert sum(f.stat().st_size for f in folder.iterdir()) < 4 * 800
+    assert sum(f.stat().st_size for f in lying(folder)) < 4 * 800
 
 
 TOLD = {
@@ -190,7 +195,7 @@ def test_a_diagnosis_is_the_same_when_found_again(folder: Path, name: str, tripl
         return diagnosed(Investigator(harness, 12.4, store), evidence, {repair: 0.03}, triples, store)
 
     fresh, first, again = found(Kept()), found(Kept(folder)), found(Kept(folder))
-    assert len(list(folder.iterdir())) == 2  # with the fuses that shorts blow
+    assert len(list(lying(folder))) == 2  # with the fuses that shorts blow
     for other in (first, again):
         for part in ("loglik", "share", "healthy", "beyond", "random"):
             np.testing.assert_array_equal(getattr(other, part), getattr(fresh, part))
@@ -223,7 +228,134 @@ def test_a_changed_harness_is_weighed_anew(tmp_path: Path, monkeypatch: pytest.M
     Job(path).symptom("left tail dark when lamp switch side")
     before = Job(path).suspects()
     assert Job(path).suspects() == before
-    files = set((tmp_path / "cache").iterdir())
+    files = set(lying(tmp_path / "cache"))
     harness.write_text(text + "\n# a word more\n", encoding="utf-8")
     assert Job(path).suspects() == before
-    assert set((tmp_path / "cache").iterdir()) > files
+    assert set(lying(tmp_path / "cache")) > files
+
+
+# ---- the folder prepared by somebody else
+
+
+@pytest.mark.skipif(not kept._ONLY_OWNER, reason="no modes there")
+def test_the_folder_is_for_this_user_alone(folder: Path) -> None:
+    Kept(folder).recall("answer", QUESTION, Worker())
+    own = own_folder(folder)
+    assert stat.S_IMODE(own.stat().st_mode) == 0o700
+    assert {stat.S_IMODE(p.stat().st_mode) for p in own.iterdir()} == {0o600}
+
+
+@pytest.mark.skipif(not kept._ONLY_OWNER, reason="no modes there")
+def test_a_folder_opened_to_others_counts_no_more(folder: Path) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    own_folder(folder).chmod(0o777)
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2 and stat.S_IMODE(own_folder(folder).stat().st_mode) == 0o700
+
+
+def test_files_of_others_in_the_folder_stay(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder.mkdir()
+    thesis, numbers = folder / "thesis.npz", folder / "notes.kept"
+    thesis.write_bytes(b"x" * 5000)
+    numbers.write_bytes(b"y" * 5000)
+    monkeypatch.setattr(kept, "_MOST_BYTES", 100)
+    for n in range(3):
+        Kept(folder).recall("answer", n, Worker())
+        (own_folder(folder) / "mine.txt").write_text("mine")
+    assert thesis.stat().st_size == numbers.stat().st_size == 5000
+    assert (own_folder(folder) / "mine.txt").read_text() == "mine"
+
+
+def test_prepared_links_reach_nothing(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    victim = tmp_path / "victim"
+    victim.write_bytes(b"precious")
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    (file,) = lying(folder)
+    for name in (file.name, f".{file.stem}.{os.getpid()}.part"):
+        (own_folder(folder) / name).unlink(missing_ok=True)
+        (own_folder(folder) / name).symlink_to(victim)
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2 and victim.read_bytes() == b"precious"
+
+
+def test_a_link_in_the_place_of_the_folder_is_not_entered(folder: Path, tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    folder.mkdir()
+    own_folder(folder).symlink_to(elsewhere)
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 1 and list(elsewhere.iterdir()) == []
+
+
+def forged(folder: Path, arrays: Arrays, packed: Callable[..., None] = np.savez) -> None:
+    """Put other arrays in the place of the one file kept, as somebody could who cannot read the key."""
+    (file,) = lying(folder)
+    made = io.BytesIO()
+    packed(made, **arrays)
+    content = file.read_bytes()
+    file.write_bytes(content[:len(b"tracer kept 1\n") + 32] + made.getvalue())
+
+
+def test_what_was_not_written_here_is_not_believed(folder: Path) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    forged(folder, {"a": np.array([9.0, 9.0, 9.0]), "b": np.zeros((2, 3), bool)})
+    assert Kept(folder).recall("answer", QUESTION, work)["a"][0] == 1.5
+    assert work.times == 2
+
+
+def test_compressed_zeros_cost_nothing(folder: Path) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    forged(folder, {"a": np.zeros(20_000_000)}, np.savez_compressed)
+    started = time.perf_counter()
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2 and time.perf_counter() - started < 1
+    # The same under a digest that is right: whoever has the key still sends no huge array.
+    (file,) = lying(folder)
+    made = io.BytesIO()
+    np.savez_compressed(made, a=np.zeros(20_000_000))
+    secret = (own_folder(folder) / "key").read_bytes()
+    file.write_bytes(b"tracer kept 1\n" + kept._digest(secret, file.stem, made.getvalue()) + made.getvalue())
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 3
+
+
+def test_a_fifo_in_the_place_of_a_file_is_not_waited_for(folder: Path) -> None:
+    work = Worker()
+    Kept(folder).recall("answer", QUESTION, work)
+    for name in (*[p.name for p in lying(folder)], "key"):
+        (own_folder(folder) / name).unlink()
+        os.mkfifo(own_folder(folder) / name)
+    Kept(folder).recall("answer", QUESTION, work)
+    assert work.times == 2
+
+
+FALSE_SHARES: dict[str, Callable[[dict[str, np.ndarray]], None]] = {
+    "a share of one for the first": lambda a: a.update(share=np.eye(1, len(a["share"]))[0]),
+    "too few shares": lambda a: a.update(share=a["share"][:-1]),
+    "a share that is no number": lambda a: a.update(share=a["share"] * np.nan),
+    "a fault that is not there": lambda a: a.update(members=np.full((1, 3), 10**6), several=np.full((1, 2), 0.5)),
+    "texts": lambda a: a.update(loglik=a["loglik"].astype(str)),
+    "nothing": lambda a: a.clear(),
+}
+
+
+@pytest.mark.parametrize("name", FALSE_SHARES)
+def test_shares_that_cannot_be_are_weighed_anew(folder: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Under a right digest: the shapes and ranges alone must give it away."""
+    harness = load_harness(MODELS / "rear_end.yaml")
+    evidence = [parse_symptom("left tail dark when lamp switch side", harness)]
+    tool = Investigator(harness, 12.4)
+    fresh = diagnosed(tool, evidence, {}, False, Kept())
+    diagnosed(tool, evidence, {}, False, Kept(folder))
+    (file,) = lying(folder)
+    secret = (own_folder(folder) / "key").read_bytes()
+    arrays = dict(kept._read(own_folder(folder), file.stem, secret) or {})
+    FALSE_SHARES[name](arrays)
+    kept._write(own_folder(folder), file.stem, secret, arrays)
+    again = diagnosed(tool, evidence, {}, False, Kept(folder))
+    np.testing.assert_array_equal(again.share, fresh.share)

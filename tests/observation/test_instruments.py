@@ -13,7 +13,8 @@ from tracer.errors import ReadingError, TracerError
 from tracer.faults import list_faults
 from tracer.harness.file.text import read_harness
 from tracer.inference.explanation import say_value
-from tracer.inference.likelihood import look_loglik, value_loglik
+from tracer.inference.likelihood import look_loglik
+from tracer.inference.reading_likelihood import value_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import Reading, Test, Value
 from tracer.observation.forward_model import Predictor

@@ -228,7 +228,7 @@ def test_looking_again_at_the_same_light_tells_next_to_nothing() -> None:
     dim = Reading(Test("look", state, lamp="left rear stop"), parse_value("dim", "look", "left rear stop"))
     holders = [h for h in investigator().singles if h.faults[0].name.startswith("holder bad: left rear stop holder")]
     dead = [h for h in investigator().singles if h.faults[0].name == "filament open: left rear stop"]
-    once, twice = (investigator()._weigh([*holders, *dead], [dim] * times).sum(axis=0) for times in (1, 2))
+    once, twice = (investigator().weigh([*holders, *dead], [dim] * times).sum(axis=0) for times in (1, 2))
     shown = np.exp(once)
     seen = shown > 0.2
 

@@ -8,13 +8,17 @@ from __future__ import annotations
 
 import gc
 import importlib
+import io
+import os
 import sys
+from contextlib import nullcontext, suppress
 from typing import Any, Final, NamedTuple
 
 import click
 
 from tracer import __version__
 from tracer.errors import ProblemsError, TracerError
+from tracer.present.screen import Progress, prepare_streams, say
 
 
 class _Where(NamedTuple):
@@ -22,6 +26,7 @@ class _Where(NamedTuple):
     short_help: str
 
 
+_TALKS: Final = ("guide", "page")  # commands that are a conversation
 _NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that nobody uses
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
@@ -44,6 +49,7 @@ _COMMANDS: Final = {
     "draw": _Where("record_commands", "Draw the affected sub-circuit as SVG, PNG or PDF."),
     "guide": _Where("record_commands", "The whole job as a conversation in the terminal."),
     "report": _Where("record_commands", "Write the record of the job as HTML or Markdown."),
+    "about": _Where("about_command", "Look over this installation, for a question to somebody who knows it."),
 }
 
 
@@ -57,6 +63,12 @@ class _Lazy(click.Group):
         module = importlib.import_module(f"tracer.commands.{_COMMANDS[cmd_name].module}")
         found: click.Command = getattr(module, f"{cmd_name}_command")
         return found
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:  # else told as a failure of the command
+            raise _ClosedPipeError from None
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -91,40 +103,68 @@ def cli() -> None:
     """
 
 
+class _ClosedPipeError(Exception):
+    """Whoever read the output has read enough."""
+
+
 def main(args: list[str] | None = None) -> Any:
     """Run the command line and exit with the documented status."""
     # A command makes much and throws little away in circles: looking for these hundreds of times takes a tenth of it.
     gc.set_threshold(_NEW_OBJECTS)
+    prepare_streams()
     try:
-        status = cli.main(args=args, prog_name="tracer", standalone_mode=False)
+        with Progress() if _may_take_long(sys.argv[1:] if args is None else args) else nullcontext():
+            status = cli.main(args=args, prog_name="tracer", standalone_mode=False)
+        for stream in (sys.stdout, sys.stderr):
+            if stream is not None:
+                stream.flush()
     except TracerError as error:
         _complain(error)
         sys.exit(2)
     except click.exceptions.Exit as done:
         sys.exit(done.exit_code)
-    except click.exceptions.Abort:
-        click.echo("stopped; everything recorded so far is saved", err=True)
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        say("stopped; everything recorded so far is saved", err=True)
         sys.exit(130)
     except click.ClickException as wrong:
-        wrong.show()
+        _show_usage(wrong)
         sys.exit(2)
-    except BrokenPipeError:
-        sys.stderr.close()
+    except (_ClosedPipeError, BrokenPipeError):
+        _leave_pipe()
         sys.exit(0)
     except OSError as error:
         what = f"{error.filename}: " if error.filename else ""
-        click.echo(f"error: {what}{error.strerror or error}", err=True)
+        say(f"error: {what}{error.strerror or error}", err=True)
         sys.exit(2)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _may_take_long(args: list[str]) -> bool:
+    """Whether to count the seconds: not where somebody is asked questions meanwhile."""
+    return bool(args) and args[0] in _COMMANDS and args[0] not in _TALKS
+
+
+def _leave_pipe() -> None:
+    """Let nothing be written at the end of the program into a pipe that is closed: that would be an error again."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+
+
+def _show_usage(wrong: click.ClickException) -> None:
+    """As `click` shows it, but through the one place that prints."""
+    shown = io.StringIO()
+    wrong.show(shown)
+    say(shown.getvalue().rstrip("\n"), err=True)
 
 
 def _complain(error: TracerError) -> None:
     if isinstance(error, ProblemsError):
         for problem in error.problems:
-            click.echo(f"error: {problem}", err=True)
+            say(f"error: {problem}", err=True)
         return
-    click.echo(f"error: {error.message}", err=True)
+    say(f"error: {error.message}", err=True)
     if error.hint:
-        click.echo(f"  hint: {error.hint}", err=True)
+        say(f"  hint: {error.hint}", err=True)
     for number, choice in enumerate(error.choices, 1):
-        click.echo(f"  {number}. {choice}", err=True)
+        say(f"  {number}. {choice}", err=True)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-import json
-import sys
+import os
 from pathlib import Path
 from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, parse_settings, show, table, wrapped, write_whole
+from tracer.commands.output import json_option, parse_settings, show, table, wrapped
 from tracer.errors import ProblemsError, TracerError
+from tracer.job.whole_file import need_free, write_output
+from tracer.present.screen import say, say_json
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
 @click.option("--overlay", "overlays", multiple=True, metavar="FILE",
               help="Check the harness with what differs on this vehicle; repeatable.")
@@ -43,11 +44,11 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
                 }
                 for p in error.problems
             ]
-            click.echo(json.dumps({"harness": harness, "findings": problems}, indent=2, ensure_ascii=False))
+            say_json({"harness": harness, "findings": problems})
         else:
             for p in error.problems:
-                click.echo(f"error: {p}")
-            click.echo(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
+                say(f"error: {p}")
+            say(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
         return 1
     survey = Survey(read)  # what one of them has solved the other need not
     findings = check(read, survey)
@@ -86,29 +87,41 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 
 
 @click.command("new", short_help="Write a commented starter harness.")
-@click.argument("file")
+@click.argument("file", type=click.Path())
 @click.option("--title", default="My vehicle (invented)", show_default=True)
 @click.option("--system", type=click.Choice(["6 V", "12 V", "24 V"]), default="12 V", show_default=True)
 @click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
 @click.option("--what", type=click.Choice(["rear", "trailer", "vehicle-end"]), default="rear", show_default=True)
+@click.option("--like", metavar="MODEL", help="Begin with a copy of a model that comes along: "
+              "saloon_1970s, tractor, ….")
 @click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
 @click.option("--colours", type=click.Choice(["IEC 60757", "BS AU 7"]),
               help="The colour code that the wire list uses.")
 @json_option
 def new_command(
-    file: str, title: str, system: str, earth: str, what: str, listed: str | None, colours: str | None, as_json: bool
+    file: str, title: str, system: str, earth: str, what: str, like: str | None, listed: str | None,
+    colours: str | None, as_json: bool,
 ) -> None:
     """Write a commented starter harness to FILE; refuses to overwrite.
 
     With --wires it has all wires of the list and all parts that they name; what a wire list does not
     know (a fuse's rating, what a switch joins) is to be filled in, and tracer check asks for it.
 
-    Example: tracer new van.yaml --title "Invented van" --what rear
+    \b
+    Examples:
+      tracer new van.yaml --title "Invented van" --what rear
+      tracer new van.yaml --like saloon_1970s
     """
-    if Path(file).exists():
+    if os.path.lexists(file):
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
     unread: tuple[str, ...] = ()
-    if listed is not None:
+    if like is not None and listed is not None:
+        raise click.UsageError("begin with a model (--like) or with a wire list (--wires), not with both")
+    if like is not None:
+        from tracer.job.harnesses import model_text
+
+        text = model_text(like)
+    elif listed is not None:
         from tracer.job.harnesses import harness_from_list, read_text_file
 
         text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)
@@ -116,16 +129,17 @@ def new_command(
         from tracer.job.harnesses import starter_text
 
         text = starter_text(title=title, system=system, earth=earth, what=what)
-    write_whole(file, text)
+    write_output(file, text)
     _say_unread(unread)
     show(as_json, lambda: {"written": file}, lambda: f"written: {file}\nnext: edit it, then  tracer check {file}")
 
 
 @click.command("wires", short_help="The wires of a harness as a CSV list, or such a list into a harness.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option("--from", "listed", metavar="LIST.csv", help="Take the wires from this list instead of HARNESS.")
 @click.option("--add", is_flag=True, help="With --from: keep the wires of HARNESS and put the list's after them.")
-@click.option("-o", "--output", metavar="FILE", help="The list as FILE.csv; with --from: the new harness file.")
+@click.option("-o", "--output", type=click.Path(), metavar="FILE",
+              help="The list as FILE.csv; with --from: the new harness file.")
 @click.option("--semicolons", is_flag=True, help="Write semicolons and decimal commas, as European spreadsheets do.")
 @json_option
 def wires_command(
@@ -151,7 +165,7 @@ def wires_command(
         text = wire_list_text(read, semicolons)
         if output:
             # Without the mark, spreadsheets that want semicolons take UTF-8 for something else.
-            write_whole(output, "\ufeff" + text if semicolons else text)
+            write_output(output, "\ufeff" + text if semicolons else text, [harness])
             show(as_json, lambda: {"written": output, "wires": len(read.wires)},
                  lambda: f"written: {output}, {len(read.wires)} wires")
         else:
@@ -164,7 +178,7 @@ def wires_command(
     if Path(output).exists() and not Path(output).samefile(harness):
         raise TracerError(f"{output} exists already; nothing was changed", "give the harness another name")
     new, made, unread = lay_in(read_text_file(harness), harness, read_text_file(listed), listed, add)
-    write_whole(output, new)
+    write_output(output, new, [listed], may_be=harness)
     _say_unread(unread)
     show(as_json, lambda: {"written": output, "wires": len(made.wires)},
          lambda: f"written: {output}, {len(made.wires)} wires\nnext:  tracer check {output}")
@@ -174,7 +188,7 @@ def _say_unread(columns: tuple[str, ...]) -> None:
     if columns:
         from tracer.job.harnesses import unread_note
 
-        click.echo(unread_note(columns), err=True)
+        say(unread_note(columns), err=True)
 
 
 @click.command("schema", short_help="Print the JSON Schema of harness files.")
@@ -186,12 +200,12 @@ def schema_command(as_json: bool) -> None:
     """
     from tracer.job.harnesses import schema
 
-    click.echo(json.dumps(schema(), indent=2, ensure_ascii=False))
+    say_json(schema())
 
 
 @click.command("chart", short_help="Symptom-to-cause chart of a harness.")
-@click.argument("harness")
-@click.option("-o", "--output", help="Write to FILE; .html for HTML, else Markdown.")
+@click.argument("harness", type=click.Path())
+@click.option("-o", "--output", type=click.Path(), help="Write to FILE; .html for HTML, else Markdown.")
 @json_option
 def chart_command(harness: str, output: str | None, as_json: bool) -> None:
     """The symptom-to-cause chart of HARNESS for the workshop wall.
@@ -200,17 +214,19 @@ def chart_command(harness: str, output: str | None, as_json: bool) -> None:
     """
     from tracer.job.harnesses import chart, load_harness
 
+    if output:
+        need_free(output, [harness])
     made = chart(load_harness(harness))
     if output:
         text = made.as_html() if output.lower().endswith((".html", ".htm")) else made.as_markdown()
-        Path(output).write_text(text, encoding="utf-8")
+        write_output(output, text, [harness])
         show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
         return
     show(as_json, made.as_data, made.as_markdown)
 
 
 @click.command("simulate", short_help="What the lamps do in a vehicle state.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option(
     "--set", "settings", multiple=True, metavar="CONTROL=POSITION", help="A control's position; repeatable."
 )
@@ -240,7 +256,7 @@ def simulate_command(
     case = simulate(read, parse_settings(settings), engine, names)
     case.as_data(nodes)  # a terminal that is not there is told before anything is written
     if netlist_file:
-        Path(netlist_file).write_text(case.netlist, encoding="utf-8")
+        write_output(netlist_file, case.netlist, [harness])
 
     def look(x: LampLit) -> str:
         return x.look if x.look == x.healthy else f"{x.look} (should be {x.healthy})"
@@ -268,7 +284,7 @@ def simulate_command(
 
 
 @click.command("faults", short_help="Every fault the harness can have.")
-@click.argument("harness")
+@click.argument("harness", type=click.Path())
 @click.option("--kind", help="Only faults of this kind, e.g. “earth open”.")
 @json_option
 def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
@@ -315,7 +331,3 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
         return f"{head}\n{len(shown)} faults; base rates: {sources}"
 
     show(as_json, data, text)
-
-
-if __name__ == "__main__":
-    sys.exit("use: python -m tracer")

@@ -7,14 +7,17 @@ from typing import Any
 
 import click
 
-from tracer.commands.output import json_option, show, width, wrapped
+from tracer.commands.output import finite, json_option, show, width, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import Limits
+from tracer.job.values import WORK, Limits, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
+from tracer.present.screen import say
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
+from tracer.present.text_lines import clip
+from tracer.units import whole_number
 
 
 def _job(path: str) -> Job:
@@ -22,20 +25,29 @@ def _job(path: str) -> Job:
 
     job = Job(Path(path))
     if job.harness_changed:
-        click.echo(f"note: {job.record.header.harness} has changed since this job was opened", err=True)
+        say(f"note: {job.record.header.harness} has changed since this job was opened", err=True)
+    if job.other_names:
+        say(f"note: {path} has another name too (a hard link); what is recorded here does not show there", err=True)
     return job
 
 
 @click.command("open")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--harness", help="The harness file of the vehicle.")
 @click.option("--same-vehicle-as", "earlier", metavar="JOB", help="An earlier job on this vehicle: in what it "
               "differs from the harness file comes along, and what was repaired, opened and noted.")
 @click.option("--vehicle", default="", help="Which vehicle, as the customer's papers say.")
 @click.option("--complaint", default="", help="The complaint in the customer's words.")
+@click.option("--runs/--does-not-run", default=None, help="It cranks and runs as usual, or not.")
+@click.option("--driven-here/--brought-here", default=None, help="It came under its own power, or not.")
+@click.option("--work", multiple=True, type=click.Choice(WORK), help="What was done or fitted last; may be repeated.")
+@click.option("--where", default="", help="Where that was done: a part, a connector or a place.")
+@click.option("--since", default="", help="Since when it is so, in any words.")
+@click.option("--always/--sometimes", default=None, help="Whether it shows always.")
 @json_option
 def open_command(
-    job: str, harness: str | None, earlier: str | None, vehicle: str, complaint: str, as_json: bool
+    job: str, harness: str | None, earlier: str | None, vehicle: str, complaint: str, runs: bool | None,
+    driven_here: bool | None, work: tuple[str, ...], where: str, since: str, always: bool | None, as_json: bool,
 ) -> None:
     """Start the job file JOB; refuses to overwrite.
 
@@ -43,15 +55,17 @@ def open_command(
     Examples:
       tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
+      tracer open job.yaml --harness harness_models/pickup.yaml --runs --work "lamp changed" --where "left rear"
     """
     from tracer.job.harnesses import check
 
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
-    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier)
+    story = Story(runs, driven_here, work, where, since, always)
+    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story)
     for finding in check(made.harness):
         if finding.severity == "error":
-            click.echo(f"note: {finding}", err=True)
+            say(f"note: {finding}", err=True)
     show(
         as_json,
         lambda: {"job": job, "harness": made.harness.title, "status": made.status(),
@@ -85,7 +99,7 @@ def _recorded(result: Recorded, as_json: bool, job: Job) -> None:
 
 
 @click.command("symptom")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.argument("text")
 @json_option
 def symptom_command(job: str, text: str, as_json: bool) -> None:
@@ -113,9 +127,9 @@ def _chosen(error: TracerError) -> str:
     """
     if not error.choices or not sys.stdin.isatty():
         raise error
-    click.echo(f"not recorded: {error}", err=True)
+    say(f"not recorded: {error}", err=True)
     for number, choice in enumerate(error.choices, 1):
-        click.echo(f"  {number}. {choice}", err=True)
+        say(f"  {number}. {choice}", err=True)
     picked: int = click.prompt("which (0: none)", type=click.IntRange(0, len(error.choices)), err=True)
     if picked == 0:
         raise TracerError("nothing recorded", "say it in other words")
@@ -124,7 +138,7 @@ def _chosen(error: TracerError) -> str:
 
 # A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.
 @click.command("reading", context_settings={"ignore_unknown_options": True})
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.argument("test")
 @click.argument("value")
 @json_option
@@ -142,7 +156,7 @@ def reading_command(job: str, test: str, value: str, as_json: bool) -> None:
 
 
 @click.command("undo")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @json_option
 def undo_command(job: str, as_json: bool) -> None:
     """Take the last entry back; the record keeps it as withdrawn.
@@ -152,20 +166,24 @@ def undo_command(job: str, as_json: bool) -> None:
     opened = _job(job)
     taken = opened.undo()
     what = str(taken.data.get("text") or taken.data.get("repair") or taken.data.get("found") or "")
-    if taken.kind == "reading":
-        what = opened.reading_words(taken)
+    after = ""
+    try:  # it is taken back already, whatever the rest of the record says of itself
+        if taken.kind == "reading":
+            what = opened.reading_words(taken)
+        after = leading_line(opened, width())
+    except TracerError as error:
+        say(f"note: {error}", err=True)
     show(
         as_json,
         lambda: {"withdrawn": taken.number, "kind": taken.kind, "was": what},
         lambda: wrapped(f"{taken.kind}: {what}", f"withdrawn, entry {taken.number}: ", "  ")
-        + "\n"
-        + leading_line(opened, width()),
+        + (f"\n{after}" if after else ""),
     )
 
 
 @click.command("differs")
-@click.argument("job")
-@click.argument("overlay", required=False)
+@click.argument("job", type=click.Path())
+@click.argument("overlay", required=False, type=click.Path())
 @json_option
 def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
     """Record in JOB what differs on this vehicle from the harness file; without OVERLAY, list what differs.
@@ -186,7 +204,7 @@ def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
 
 
 @click.command("suspects")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--all", "whole", is_flag=True, help="Every suspect above one in a thousand.")
 @click.option("--why", type=int, metavar="N", help="Reasons for suspect N only.")
 @click.option("--triples", is_flag=True, help="Try three faults at once as well.")
@@ -235,7 +253,7 @@ def suspects_command(
 
 
 @click.command("next")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--at", metavar="PLACE", help="Only what can be measured at this place.")
 @click.option(
     "--with", "only", multiple=True, metavar="INSTRUMENT", help="Only with these (voltmeter, ohmmeter, test lamp)."
@@ -277,10 +295,11 @@ def next_command(
 
 
 @click.command("repaired")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.argument("what", required=False)
 @click.option("--part", "parts", multiple=True, help="A part that was fitted; repeatable.")
-@click.option("--minutes", "took", type=click.FloatRange(0, 10_000), help="Minutes the repair took.")
+@click.option("--minutes", "took", type=click.FloatRange(0, 10_000), callback=finite,
+              help="Minutes the repair took.")
 @click.option(
     "--proof", "results", multiple=True, metavar="N=ok|N=WHAT WAS SEEN", help="Result of proof check N; repeatable."
 )
@@ -301,14 +320,19 @@ def repaired_command(
     proven: dict[int, str] = {}
     for result in results:
         number, sign, found = result.partition("=")
-        if not sign or not number.strip().isdigit() or not found.strip():
-            raise click.UsageError(f"--proof “{result}”: write N=ok or N=WHAT WAS SEEN")
-        proven[int(number)] = found
+        check = whole_number(number)
+        if not sign or check is None or not found.strip():
+            raise click.UsageError(f"--proof “{clip(result, 60)}”: write N=ok or N=WHAT WAS SEEN")
+        if check in proven:
+            raise click.UsageError(f"--proof {check} is given twice")
+        proven[check] = found
     if what is not None:
-        if opened.closed:
-            click.echo("note: this job was closed; another repair opens it again", err=True)
-        opened.repaired(what, parts, took)
-    opened.prove_all(proven)
+        closed = opened.closed
+        opened.repaired(what, parts, took, proven)
+        if closed:
+            say("note: this job was closed; another repair opened it again", err=True)
+    else:
+        opened.prove_all(proven)
     proof = opened.proof
     assert proof is not None
 

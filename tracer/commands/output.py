@@ -2,44 +2,25 @@
 
 from __future__ import annotations
 
-import json
-import os
+import math
 import shutil
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
-from pathlib import Path
 from typing import Any
 
 import click
 
-from tracer.errors import TracerError
+from tracer.present.screen import say, say_json
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON for other programs.")
 
 
-def write_whole(path: str, text: str) -> None:
-    """Write a text file as a whole or not at all: what stood there before stays until the new one is complete."""
-    target = Path(path).resolve()
-    temporary = target.with_name(f".{target.name}.tmp")
-    try:
-        with open(temporary, "w", encoding="utf-8", newline="") as stream:
-            if target.exists():
-                shutil.copymode(target, temporary)
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(temporary, target)
-    except OSError as error:
-        raise TracerError(f"{path} cannot be written: {(error.strerror or str(error)).lower()}") from None
-    finally:
-        with suppress(OSError):
-            temporary.unlink()
-
-
 def show(as_json: bool, data: Callable[[], Any], text: Callable[[], str]) -> None:
     """Print `data()` as JSON or `text()`."""
-    click.echo(json.dumps(data(), indent=2, ensure_ascii=False) if as_json else text())
+    if as_json:
+        say_json(data())
+    else:
+        say(text())
 
 
 def width() -> int:
@@ -72,3 +53,10 @@ def parse_settings(settings: Sequence[str]) -> Mapping[str, str]:
             raise click.UsageError(f"--set {control.strip()} is given twice")
         found[control.strip()] = position.strip()
     return found
+
+
+def finite(ctx: click.Context, param: click.Parameter, value: float | None) -> float | None:
+    """Refuse what is no number of anything: a range check lets “nan” pass."""
+    if value is not None and not math.isfinite(value):
+        raise click.BadParameter("a number is needed, such as 12", ctx, param)
+    return value

@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 import click
 
 from tracer.commands.output import json_option, parse_settings, show
 from tracer.errors import DrawingError, TracerError
 from tracer.job.values import Harness, VehicleState
+from tracer.job.whole_file import kind_of_content, need_free, write_output
+from tracer.present.screen import say, say_json
 
+if TYPE_CHECKING:
+    from tracer.job.job import Job
 
-def _is_job(path: str) -> bool:
-    try:
-        with Path(path).open(encoding="utf-8", errors="replace") as file:
-            return any(line.startswith("tracer job:") for line in (file.readline() for _ in range(30)))
-    except OSError:
-        return False
+_REPORTS: Final = ("", ".html", ".htm", ".md", ".markdown")
 
 
 @click.command("draw")
-@click.argument("job_or_harness")
-@click.option("-o", "--output", required=True, help="FILE.svg, FILE.png or FILE.pdf.")
+@click.argument("job_or_harness", type=click.Path())
+@click.option("-o", "--output", type=click.Path(), required=True, help="FILE.svg, FILE.png or FILE.pdf.")
 @click.option("--all", "whole", is_flag=True, help="The whole harness.")
 @click.option(
     "--set", "settings", multiple=True, metavar="CONTROL=POSITION", help="Show the live path in this state."
@@ -58,21 +58,23 @@ def draw_command(
             return parse_state(words, harness)
         return harness.state(positions) if positions else None
 
-    if _is_job(job_or_harness):
+    need_free(output, [job_or_harness])
+    if kind_of_content(job_or_harness) == "job":
         job = Job(Path(job_or_harness))
         harness = job.harness
+        need_free(output, [job_or_harness, job.harness_path])
         view = view_of_job(job, state=state_of(harness), suspect=suspect, whole=whole)
     else:
         harness = load_harness(job_or_harness)
         if suspect is not None:
             raise TracerError("--suspect needs a job", "a harness has no suspects")
         view = view_of_harness(harness, state=state_of(harness))
-    Path(output).write_bytes(draw(harness, view, kind))  # type: ignore[arg-type]
+    write_output(output, draw(harness, view, kind), [job_or_harness])  # type: ignore[arg-type]
     show(as_json, lambda: {"written": output, "title": view.title}, lambda: f"written: {output}")
 
 
 @click.command("guide")
-@click.argument("job")
+@click.argument("job", type=click.Path())
 @click.option("--lines", is_flag=True, help="Plain line mode, for pipes.")
 @json_option
 def guide_command(job: str, lines: bool, as_json: bool) -> int:
@@ -80,46 +82,65 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
 
     Example: tracer guide job.yaml
     """
-    import json
-
     from tracer.guide import terminal_guide
     from tracer.job.job import Job
 
     opened = Job(Path(job))
     if as_json:  # a conversation has no JSON; where it stands has
-        click.echo(json.dumps({"job": job, "status": opened.status(), "closed": opened.closed}, ensure_ascii=False))
+        say_json({"job": job, "status": opened.status(), "closed": opened.closed})
         return 0
     return terminal_guide(opened, lines=lines)
 
 
 @click.command("report")
-@click.argument("job")
-@click.option("-o", "--output", help="FILE.html or FILE.md; without it Markdown on standard output.")
+@click.argument("job", type=click.Path())
+@click.option("-o", "--output", type=click.Path(),
+              help="FILE.html or FILE.md; without it Markdown on standard output.")
 @json_option
-def report_command(job: str, output: str | None, as_json: bool) -> None:
+def report_command(job: str, output: str | None, as_json: bool) -> int:
     """The record of the job for the customer and the file: HTML (self-contained) or Markdown.
+
+    Where the harness file no longer fits the job, the entries are given as they were recorded, with status 1.
 
     Example: tracer report job.yaml -o report.html
     """
     from tracer.job.job import Job
+    from tracer.present.report import bare_report, report_data, report_html, report_markdown
+
+    if output is not None:
+        need_free(output, [job])
+    note, kind = "", "" if output is None else Path(output).suffix.lower()
+    if kind not in _REPORTS:
+        raise TracerError(f"“{output}” has no known ending", "write .html or .md")
+    try:
+        opened = Job(Path(job))
+        if output is not None:
+            need_free(output, [job, opened.harness_path])
+        if output is None and as_json:
+            show(True, lambda: report_data(opened), str)
+            return 0
+        text = report_html(opened, _drawing(opened)) if kind.startswith(".h") else report_markdown(opened)
+    except TracerError as error:
+        bare = bare_report(job, str(error), as_html=kind.startswith(".h"))
+        if bare is None or (output is None and as_json):
+            raise
+        text, note = bare, f"note: only the bare record is given, since not all of it is understood: {error}"
+    if output is None:
+        say(text)
+    else:
+        write_output(output, text, [job])
+        show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
+    if note:
+        say(note, err=True)
+    return 1 if note else 0
+
+
+def _drawing(job: Job) -> str | None:
     from tracer.present.drawing.draw import draw
     from tracer.present.drawing.selection import view_of_job
-    from tracer.present.report import report_data, report_html, report_markdown
 
-    opened = Job(Path(job))
-    if output is None:
-        show(as_json, lambda: report_data(opened), lambda: report_markdown(opened))
-        return
-    if output.lower().endswith((".html", ".htm")):
-        try:
-            svg: str | None = draw(opened.harness, view_of_job(opened), "svg").decode("utf-8")
-        except DrawingError as error:
-            click.echo(f"note: no drawing in the report: {error}", err=True)
-            svg = None
-        text = report_html(opened, svg)
-    elif output.lower().endswith((".md", ".markdown")):
-        text = report_markdown(opened)
-    else:
-        raise TracerError(f"“{output}” has no known ending", "write .html or .md")
-    Path(output).write_text(text, encoding="utf-8")
-    show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
+    try:
+        return draw(job.harness, view_of_job(job), "svg").decode("utf-8")
+    except DrawingError as error:
+        say(f"note: no drawing in the report: {error}", err=True)
+        return None

@@ -18,9 +18,11 @@ from tracer.faults.lamps import aged_alike, lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
-from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN
+from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN, SHARED_EARTH
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
+from tracer.harness.node import node_of
+from tracer.units import whole_number
 
 __all__ = ["Fault", "Variant", "find_fault", "list_faults"]
 
@@ -47,6 +49,8 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += aged_alike(harness)
     scaled = []
     for fault in found:
+        if fault.kind in ("earth bad", "earth open") and _shared(fault.node, harness):
+            fault = replace(fault, rate=fault.rate * SHARED_EARTH)
         given = harness.base_rates.get(fault.kind)
         scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
     return tuple(_worn_by_bending(scaled, harness))
@@ -62,14 +66,22 @@ def _worn_by_bending(faults: Sequence[Fault], harness: Harness) -> Iterator[Faul
             yield f
 
 
+def _shared(earth: str, harness: Harness) -> bool:
+    """Whether an earth point serves several units, or the battery, which serves all."""
+    legs = harness.legs(earth)
+    batteries = {p.name for p in harness.parts.values() if p.kind == "battery"}
+    return len(legs) > 1 or any(node_of(end).owner in batteries for s in legs for end in (s.a, s.b))
+
+
 def find_fault(faults: Sequence[Fault], name: str) -> Fault:
     """The fault called `name`, or the one whose number in the list it is (from 1).
 
     Raises:
         UnknownNameError: With the nearest names.
     """
-    if name.isdigit() and 1 <= int(name) <= len(faults):
-        return faults[int(name) - 1]
+    number = whole_number(name)
+    if number is not None and 1 <= number <= len(faults):
+        return faults[number - 1]
     wanted = name.casefold().replace("–", "-")
     for fault in faults:
         if fault.name.casefold().replace("–", "-") == wanted:

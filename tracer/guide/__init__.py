@@ -5,19 +5,16 @@ In comes what a person types; out go the questions and what `Job` says to the an
 
 from __future__ import annotations
 
-import io
-import os
-import select
 import shutil
-import signal
 import sys
-import termios
-from contextlib import suppress
 
 from tracer.errors import TracerError
 from tracer.guide.conversation import Guide
+from tracer.guide.keyboard import forget_typed, wait_for_line
 from tracer.guide.talk import WORKING, Ask, Say
 from tracer.job.job import Job
+from tracer.present.screen import prepare_streams
+from tracer.present.screen import say as show
 
 __all__ = ["run_guide", "terminal_guide"]
 
@@ -48,47 +45,25 @@ def terminal_guide(job: Job, lines: bool = False) -> int:
     if not terminal and not lines:
         raise TracerError("the guide asks questions, and standard input is not a terminal",
                           "run it in a terminal, or with --lines to take each line of the input as an answer")
-    for stream in (sys.stdin, sys.stdout):
-        if isinstance(stream, io.TextIOWrapper):  # never stop at a character that the terminal lacks
-            stream.reconfigure(errors="replace")
-
+    prepare_streams()
     busy = False
 
     def ask(prompt: str) -> str:
         nonlocal busy
         if terminal and busy:  # what was typed before the question could be read is no answer to it
-            with suppress(termios.error):
-                termios.tcflush(sys.stdin, termios.TCIFLUSH)
+            forget_typed()
         busy = False
+        show(prompt, end="")
         if terminal:
-            _prompt(prompt)
+            wait_for_line()
             return input()
-        print(prompt, end="", flush=True)
         answer = input()
-        print(answer)
+        show(answer)
         return answer
 
     def say(line: str) -> None:
         nonlocal busy
         busy = busy or line == WORKING
-        print(line, flush=True)
+        show(line)
 
     return run_guide(job, ask, say, min(shutil.get_terminal_size((80, 24)).columns, 100))
-
-
-def _prompt(prompt: str) -> None:
-    """Show a prompt in a terminal and wait until there is something to read; no interrupt can slip past.
-
-    Between a prompt and the read behind `input` an interrupt is only noted, and the read then waits for a
-    line all the same. A signal also writes to a pipe here, and the pipe is waited for together with the input.
-    """
-    woken, wake = os.pipe()
-    os.set_blocking(wake, False)
-    before = signal.set_wakeup_fd(wake)
-    try:
-        print(prompt, end="", flush=True)
-        select.select([sys.stdin, woken], [], [])
-    finally:
-        signal.set_wakeup_fd(before)
-        os.close(woken)
-        os.close(wake)

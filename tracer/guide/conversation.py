@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 
 from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.guide.seen import compose
@@ -24,7 +24,7 @@ from tracer.present.job_words import (
     unit_of,
     why_lines,
 )
-from tracer.present.text_lines import plural
+from tracer.present.text_lines import plural, quoted
 from tracer.units import percent
 
 
@@ -98,6 +98,9 @@ class Guide:
             self.talk.write(f"Complaint: {job.complaint}")
         if job.harness_changed:
             self.talk.write("Note: the harness file has changed since this job was started.")
+        if job.other_names:
+            self.talk.write("Note: the job file has another name too (a hard link), which does not show what is "
+                            "recorded here.")
         for e in job.earlier_jobs:
             done = f": {'; '.join(e.repairs)}" if e.repairs else ", nothing repaired"
             self.talk.write(f"Earlier job on this vehicle, {e.started[:10]}{done}")
@@ -110,7 +113,7 @@ class Guide:
 
     def _farewell(self) -> None:
         self.talk.write("Stopped. Everything recorded so far is saved. To go on:")
-        self.talk.say(f"  tracer guide {shlex.quote(str(self.job.path))}")
+        self.talk.say(f"  tracer guide {quoted(str(self.job.path))}")
 
     def _why(self, rank: int) -> None:
         if not 1 <= rank <= len(self.job.suspects()):
@@ -322,13 +325,15 @@ class Guide:
         risk = last.get("risk after")
         rest = f" Chance of a further fault that no check would have shown: {percent(float(risk))}." if risk else ""
         self.talk.write(f"CLOSED: repaired and proven ({last.get('repair', '')}).{rest}", "The report:")
-        self.talk.say(f"  tracer report {shlex.quote(str(self.job.path))} -o report.html")
+        self.talk.say(f"  tracer report {quoted(str(self.job.path))} -o report.html")
         return 0
 
     # --- at any point
 
     def _undo(self) -> None:
-        said = {e.number: say_event(self.job, e).strip() for e in self.job.record.living}
+        said: dict[int, str] = {}
+        with suppress(TracerError):  # it can be taken back even where it is not understood any more
+            said = {e.number: say_event(self.job, e).strip() for e in self.job.record.living}
         try:
             taken = self.job.undo()
         except JobFileError as error:

@@ -9,6 +9,7 @@ from typing import Final, TypeVar
 from tracer.errors import SymptomError, TracerError, UnknownNameError
 from tracer.job.typed import LOOKS
 from tracer.present.text_lines import clip, wrap
+from tracer.units import whole_number
 
 Ask = Callable[[str], str]
 Say = Callable[[str], None]
@@ -92,8 +93,9 @@ class Talk:
         while True:
             self.show(above)
             typed = "".join(c for c in self._ask(f"{last} > ") if c.isprintable()).strip() or default
-            if typed.isdecimal() and 1 <= int(typed) <= len(offered):
-                typed = offered[int(typed) - 1]
+            chosen = whole_number(typed) or 0
+            if 1 <= chosen <= len(offered):
+                typed = offered[chosen - 1]
             key = typed.casefold()
             if key == "s" and default:
                 typed = default
@@ -118,9 +120,10 @@ class Talk:
         """The number of one of the options, from 1."""
 
         def number(typed: str) -> int:
-            if not typed.isdecimal() or not 1 <= int(typed) <= len(options):
-                raise UnknownNameError(f"“{typed}” is not one of 1 to {len(options)}")
-            return int(typed)
+            answer = whole_number(typed)
+            if answer is None or not 1 <= answer <= len(options):
+                raise UnknownNameError(f"“{clip(typed, 40)}” is not one of 1 to {len(options)}")
+            return answer
 
         lines = [line for n, o in enumerate(options, 1) for line in wrap(o, self.width, f"  {n} ")]
         return self.question(question, number, "" if default is None else str(default), lines)

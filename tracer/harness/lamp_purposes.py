@@ -58,6 +58,11 @@ def inferred(lamp: str) -> frozenset[str]:
     return frozenset(found)
 
 
+def other_side(name: str) -> str:
+    """The name with left and right changed over."""
+    return name.replace("left", "\0").replace("right", "left").replace("\0", "right")
+
+
 def say_purposes(purposes: Iterable[str]) -> str:
     """Purposes as the lamps they name: "stop lamp", "side lamp and left indicator"."""
     return " and ".join(SAID.get(p, f"{p} lamp") for p in PURPOSES if p in purposes)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from tracer.circuit.model import Floats, Ints
-from tracer.inference.likelihood import SUPPLY_SHARE
+from tracer.inference.reading_likelihood import SUPPLY_SHARE
 
 _STEPS = np.arange(-4, 5)
 # Shares of the nominal supply; a step is less than two meter errors.

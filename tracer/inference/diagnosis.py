@@ -59,6 +59,7 @@ class Diagnosis:
         healthy: (E,) ln probability of the evidence on a healthy vehicle.
         beyond: (E,) ln probability under "not described by the harness file", each given those before.
         random: (E,) the same if any word and any value were as likely as any other: what fits does better.
+        unsaid: (H,) ln of the factor for what nobody mentioned and everybody would have.
     """
 
     predictor: Predictor
@@ -71,6 +72,7 @@ class Diagnosis:
     beyond: Floats
     random: Floats
     search: Search = field(default=Search())
+    unsaid: Floats = field(default_factory=lambda: np.zeros(0))
     suspects: tuple[Suspect, ...] = field(default=())
 
     @cached_property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -78,7 +78,8 @@ def single_hypotheses(
     changes, one_of = by_change([plain[i] for i in joins])
     setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
     rows = (kept or Kept()).recall(
-        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))}
+        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))},
+        lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(changes), len(predictor.fuses)),
     )["rows"]
     out = list(plain)
     for i, row in zip(joins, rows[one_of], strict=True):
@@ -94,6 +95,13 @@ def single_hypotheses(
     return tuple(out)
 
 
+def by_story(singles: Sequence[Hypothesis], factor: Mapping[str, float]) -> tuple[Hypothesis, ...]:
+    """The same, their priors by the vehicle's story: `factor` by the fault's name."""
+    return tuple(
+        replace(h, prior=h.prior * factor[h.faults[0].name]) if h.faults[0].name in factor else h for h in singles
+    )
+
+
 def with_loose_contacts(singles: Sequence[Hypothesis]) -> list[Hypothesis]:
     """The same, each split into a fault that stays and, where its kind can be loose, one that comes and goes."""
     out = [replace(h, prior=h.prior * (1 - h.faults[0].comes_and_goes)) for h in singles]
@@ -103,15 +111,16 @@ def with_loose_contacts(singles: Sequence[Hypothesis]) -> list[Hypothesis]:
     ]
 
 
-def together(*several: Hypothesis) -> Hypothesis | None:
-    """All these faults at once; None where two of them are faults of the same thing."""
+def together(*several: Hypothesis, likelier: float = 1.0) -> Hypothesis | None:
+    """All these faults at once; None where two of them are faults of the same thing. `likelier`: how many times as
+    likely they are together as faults that have nothing to do with each other."""
     seen: set[str] = set()
     for h in several:
         own = {e for f in h.faults for e in f.elements}
         if own & seen:
             return None
         seen |= own
-    prior = float(np.prod([h.prior for h in several])) * FURTHER_FAULTS ** (len(several) - 1)
+    prior = float(np.prod([h.prior for h in several])) * FURTHER_FAULTS ** (len(several) - 1) * likelier
     faults, variants = ([x for h in several for x in getattr(h, n)] for n in ("faults", "variants"))
     return Hypothesis(tuple(faults), tuple(variants), prior, min(h.awake for h in several))
 

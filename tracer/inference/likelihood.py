@@ -1,12 +1,14 @@
-"""How likely an observation is under each prediction: the error model of eyes and instruments.
+"""How likely what was seen and heard is under each prediction: the error model of eyes and ears.
 
-All its parameters stand here and, for the words that a light is called by, in `eyes`, with their reasons.
+All its parameters stand here and, for the words that a light is called by, in `word_model`, with their reasons.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from types import MappingProxyType
+from typing import Any, Final
 
 import numpy as np
 
@@ -14,9 +16,9 @@ from tracer.circuit.flasher_rate import HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.harness.base_rates import AWAKE_SHARE
 from tracer.harness.model import VehicleState
-from tracer.inference.bayes import interval_loglik, ordered_word_probabilities
+from tracer.inference.bayes import ordered_word_probabilities
+from tracer.inference.reading_likelihood import undescribed_value
 from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, mask_of
-from tracer.inference.visual_inspection import FOUND_UNDESCRIBED, MOVES_UNDESCRIBED
 from tracer.inference.word_model import (
     CARELESS_SLIP,
     COMPLAINT_SLIP,
@@ -34,7 +36,6 @@ from tracer.inference.word_model import (
 )
 from tracer.observation.consistency import comes_and_goes_in
 from tracer.observation.evidence import (
-    WORDS,
     Compared,
     Evidence,
     FuseSeen,
@@ -42,14 +43,12 @@ from tracer.observation.evidence import (
     LensSeen,
     Light,
     LoadSeen,
-    Reading,
     RelaySeen,
     Seen,
     Symptom,
     Value,
 )
 from tracer.observation.forward_model import Panel, Predictor
-from tracer.observation.test_kinds import KINDS, TestKind
 
 # Two lamps side by side: differences of a quarter are said, and lamps of one kind differ by a tenth (log10 of flux;
 # brightness is told apart to 1 or 2 % side by side, from memory). Whoever sees one dark seldom calls it dimmer.
@@ -57,7 +56,7 @@ COMPARED_BORDER = 0.10
 COMPARED_SOFTNESS = 0.05
 DARK_IS_CALLED_DIMMER = 0.3
 COMPARED_SLIP = 0.015
-FLASH_SLIP = 0.02
+FLASH_SLIP, RATE_SLIP = 0.02, 0.03
 DARK_FLUX = -2.5
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
@@ -67,9 +66,6 @@ LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
 SOMETIMES_OF_LASTING = 0.05
 SOMETIMES_SAID = 0.9
-# A reading that moves while something is wiggled: of a loose contact it covers a third or more of the way between bad
-# and sound; of anything else it is the probe or another wire that was moved. (Common practice, no source.)
-WIGGLED_PART, WIGGLED_ELSE, WIGGLED_UNDESCRIBED = 0.3, 0.05, 0.2
 # "Everything else normal" is said after a glance: each other lamp is checked with this probability …
 OTHERS_LOOKED_AT = 0.85
 OTHERS_FLOOR = np.log(0.002)  # … and the whole remark never counts for more than this.
@@ -83,27 +79,16 @@ SLOW_IS_SAID, FAST_IS_SAID = 0.6, 0.92
 RATE_SOFTNESS = 0.12  # of its logarithm
 LOAD_SOFTNESS = 0.05
 
-METER_GAIN = 0.008  # 0.5–0.8 % of reading and a digit: workshop multimeters
-METER_OFFSET_V = 0.015
-SUPPLY_SHARE = 0.03  # battery voltage not measured: 11.8 to 12.9 V
-SUPPLY_SHARE_MEASURED = 0.006
-DROP_SHARE = 0.15  # model: wire lengths, lamp tolerance, contacts, as a share of the drop
-JOINT_V = 0.06  # sound joints differ so much: quoted workshop limits are 0.1 V for an earth, 0.3 V for a switch
-STRAY_SHARE = 0.03  # slipped probe, wrong pin, dirty contact
-OHM_DECADES = 0.06
-OHM_LEADS = 0.15  # Ω: how far leads differ, and whether their own resistance was taken off the reading
-CLAMP_GAIN = 0.03  # 2 to 3 % of reading for direct current, and …
-CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (common practice, no source)
-CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
-BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
-
 PLAIN_EYE = Eye()
+NOTHING: Final[Mapping[int, Any]] = MappingProxyType({})
+# Which of the things said nobody asked for; how likely each then is, (H,), to an eye and with what was said before.
+Unasked = Mapping[int, Callable[[Eye, "Masks | None"], Floats]]
 
-MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
-
-
-def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> dict[str, Floats]:
-    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several."""
+def flash_probabilities(
+    panel: Panel, lamp: int | slice, electronic: bool, surely: bool = False
+) -> dict[str, Floats]:
+    """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several.
+    `surely`: slips are reckoned elsewhere."""
     contrast = panel.flux[:, lamp] - panel.least[:, lamp]
     varies = _ramp(contrast, 0.30, 0.05)
     load, per_min = (x[:, None] if contrast.ndim == 2 else x for x in (panel.load, panel.per_min))
@@ -111,10 +96,10 @@ def flash_probabilities(panel: Panel, lamp: int | slice, electronic: bool) -> di
     stops = np.zeros_like(load) if electronic else _ramp(-load, -THERMAL_STOPS_AT, LOAD_SOFTNESS)
     rate = np.log(np.maximum(np.nan_to_num(per_min, nan=90.0), 1.0))
     low, high = np.log(HEALTHY_PER_MIN)
-    slow = 0.03 + (SLOW_IS_SAID - 0.03) * _ramp(-rate, -low, RATE_SOFTNESS)
-    fast = 0.03 + (FAST_IS_SAID - 0.03) * _ramp(rate, high, RATE_SOFTNESS)
-    flashing = varies * (1 - stops)
-    flashing = FLASH_SLIP + (1 - 2 * FLASH_SLIP) * flashing
+    slip, least = (0.0, 0.0) if surely else (FLASH_SLIP, RATE_SLIP)
+    slow = least + (SLOW_IS_SAID - least) * _ramp(-rate, -low, RATE_SOFTNESS)
+    fast = least + (FAST_IS_SAID - least) * _ramp(rate, high, RATE_SOFTNESS)
+    flashing = slip + (1 - 2 * slip) * varies * (1 - stops)
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
@@ -264,81 +249,20 @@ def note_said(said: SaidBefore, predictor: Predictor, item: Evidence, cells: Cel
     said.note(cells, active, light, list(words), list(words.values()))
 
 
-def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: Ints, following: Ints) -> Floats:
-    """Standard deviation (H,) in V of a voltage reading around its prediction.
-
-    `prev` and `following` index the row with the next lower and higher severity of the same fault.
-    """
-    v = np.abs(predicted)
-    supply = SUPPLY_SHARE_MEASURED if supply_measured else SUPPLY_SHARE
-    drop = DROP_SHARE * np.minimum(v, np.abs(emf - v)) + JOINT_V
-    gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
-    return np.asarray(np.sqrt(
-        (METER_GAIN * v) ** 2 + METER_OFFSET_V**2 + (supply * v) ** 2 + drop**2 + (BETWEEN_SEVERITIES * gap) ** 2
-    ))
-
-
-def current_sigma(predicted: Floats, prev: Ints, following: Ints) -> Floats:
-    """Standard deviation (H,) in A of a clamp ammeter's reading around its prediction."""
-    gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
-    return np.asarray(np.sqrt(
-        ((CLAMP_GAIN**2 + CURRENT_SHARE**2) * predicted**2) + CLAMP_OFFSET_A**2 + (BETWEEN_SEVERITIES * gap) ** 2
-    ))
-
-
-def ohm_scale(ohm: Floats) -> Floats:
-    """log10 of what an ohmmeter shows, leads included; open is 7."""
-    return np.asarray(np.log10(np.minimum(np.where(np.isfinite(ohm), ohm, 1e7), 1e7) + OHM_LEADS))
-
-
-def value_loglik(
-    predicted: Floats, value: Value, reading: Reading, emf: float, supply_measured: bool, prev: Ints, following: Ints
-) -> Floats:
-    """ln probability (H,) of a reading; rows without a usable prediction count as stray."""
-    row = reading.test.row
-    if value.told_nothing:  # "could not do it" tells nothing
-        return np.zeros(len(predicted))
-    usable = np.isfinite(predicted) if not row.log_scale else np.ones(len(predicted), dtype=bool)
-    if row.shows_light:
-        words = value.seen.words if value.seen else frozenset(WORDS)
-        return np.asarray(np.log(word_probability(predicted, words)))
-    if row.log_scale:
-        mu = ohm_scale(predicted)
-        gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
-        leads = OHM_LEADS / (10**mu * np.log(10))
-        sigma = np.sqrt(OHM_DECADES**2 + leads**2 + (BETWEEN_SEVERITIES * gap) ** 2)
-        low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
-        if not value.is_range:
-            low, high = low - 0.02, high + 0.02
-        if np.isinf(value.high):
-            low, high = min(low, 6.3) if value.low == value.high else low, np.inf
-        return _loglik(low, high, mu, sigma, (-1.0, 7.5))
-    low, high = value.low, value.high
-    if not value.is_range:
-        low, high = low - value.resolution / 2, high + value.resolution / 2
-    mu = np.where(usable, predicted, 0.0)
-    if not row.of_supply:
-        p = _loglik(low, high, mu, current_sigma(mu, prev, following), (-0.1, MOST_A))
-        return np.where(usable, p, undescribed_value(value, reading.test.kind, emf))
-    sigma = reading_sigma(mu, emf, supply_measured, prev, following)
-    p = _loglik(low, high, mu, sigma, (-1.2 * emf, 1.2 * emf))
-    return np.where(usable, p, undescribed_value(value, reading.test.kind, emf))
-
-
-def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
-    return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
-
-
 def symptom_parts(
     predictor: Predictor, symptom: Symptom, panel_of: Callable[[VehicleState], Panel], before: Masks | None = None,
-    shift: float = 0.0,
+    shift: float = 0.0, unasked: Unasked = NOTHING,
 ) -> Floats:
     """ln probability (N, H) of each thing said in one symptom. `panel_of` gives the panel of a state; `before`
-    (H, lamps) is what the lamps were called when they shone alike; `shift` as in `Eye`."""
+    (H, lamps) is what the lamps were called when they shone alike; `shift` as in `Eye`; `unasked` gives what some of
+    the things said are as complaints that nobody asked for."""
     panel, healthy = panel_of(symptom.state), predictor.healthy(symptom.state)
     eye = Eye(shift, symptom.light)
     rows: list[Floats] = []
-    for seen in symptom.seen:
+    for k, seen in enumerate(symptom.seen):
+        if k in unasked:
+            rows.append(unasked[k](eye, before))
+            continue
         match seen:
             case LampSeen():
                 rows.append(lamp_loglik(panel, predictor, seen, healthy, eye, before))
@@ -361,13 +285,16 @@ def symptom_parts(
     return np.array(rows, dtype=float).reshape(-1, len(panel.flux))
 
 
-def carelessly(said: Floats, item: Evidence, predictor: Predictor) -> Floats:
-    """ln probability (N, H) of each thing said if a careless person says it; `said` is that of a careful one."""
+def carelessly(said: Floats, item: Evidence, predictor: Predictor, unasked: Mapping[int, float] = NOTHING) -> Floats:
+    """ln probability (N, H) of each thing said if a careless person says it; `said` is that of a careful one.
+    `unasked`: which of the things said are complaints nobody asked for, and how likely each is at random."""
     if isinstance(item, Symptom):
         alone = [undescribed_seen(s, item.state, predictor) for s in item.seen]
         alone += [OTHERS_OF_ANYTHING] * item.others_normal
     else:
         alone = [undescribed_seen(item.value.seen, item.test.state, predictor)] if item.value.seen else []
+    for k, p in unasked.items():
+        alone[k] = float(np.log(p))
     anything = np.array(alone + [np.log(0.5)] * (len(said) - len(alone)), dtype=float)[:, None]
     return np.asarray(np.logaddexp(np.log1p(-CARELESS_SLIP) + said, np.log(CARELESS_SLIP) + anything))
 
@@ -420,48 +347,6 @@ def word_at_random(words: frozenset[str], usual: float | None) -> float:
     """Probability of words for a lamp if any is as likely as any other; `usual` is its flux on a sound vehicle."""
     of = np.zeros(1, dtype=np.intp) if usual is None else usual_word(usual)
     return float(at_random(np.uint8(mask_of(words)), of).item())
-
-
-def wiggled_loglik(
-    predicted: Floats, sound: float, value: Value, kind: TestKind, emf: float
-) -> tuple[Floats, Floats]:
-    """ln probability (H,) of a reading that moved while something was wiggled: of a fault that stays, and of one that
-    comes and goes. That one takes the reading from what the fault shows to what a sound vehicle shows and back,
-    with everything between; of one that stays, something else was moved."""
-    if KINDS[kind].log_scale:
-        low, high, shown, healthy = (ohm_scale(np.asarray(x)) for x in (value.low, value.high, predicted, sound))
-        loose = 4 * OHM_DECADES
-    else:
-        low, high, shown, healthy = np.asarray(value.low), np.asarray(value.high), predicted, np.asarray(sound)
-        loose = 2 * SUPPLY_SHARE * emf + JOINT_V
-    least, most = np.minimum(shown, healthy), np.maximum(shown, healthy)
-    moves = np.nan_to_num(most - least, nan=0.0, posinf=0.0)
-    reached = (low > least - loose) & (high < most + loose) & (high - low > WIGGLED_PART * moves) & (moves > loose)
-    now_and_then = np.log(np.where(reached, 1 - WIGGLED_ELSE, WIGGLED_ELSE))
-    return np.full(len(predicted), np.log(WIGGLED_ELSE)), np.asarray(now_and_then)
-
-
-def undescribed_value(value: Value, kind: TestKind, emf: float) -> float:
-    """ln probability of a reading under "not described": uniform over what the meter may show."""
-    if value.told_nothing:
-        return 0.0
-    if value.wiggled:
-        return float(np.log(WIGGLED_UNDESCRIBED))
-    row = KINDS[kind]
-    if row.by_hand:
-        p = MOVES_UNDESCRIBED if row.moves else FOUND_UNDESCRIBED
-        return float(np.log(p if value.found else 1 - p))
-    if row.shows_light:
-        return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0
-    if row.log_scale:
-        if np.isinf(value.high):
-            return float(np.log(0.3))
-        low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
-        return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
-    width = value.high - value.low if value.is_range else value.resolution
-    if not row.of_supply:
-        return float(np.log(min(width / MOST_A, 1.0)))
-    return float(np.log(min(width / (1.3 * emf), 1.0)))
 
 
 def contradicted(loglik: Floats, undescribed: Floats | float) -> Bools:

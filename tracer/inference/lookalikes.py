@@ -12,7 +12,7 @@ from tracer.harness.node import node_of
 from tracer.inference.diagnosis import Diagnosis, Split, Suspect
 from tracer.inference.explanation import states_tried
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.likelihood import reading_sigma
+from tracer.inference.reading_likelihood import reading_sigma
 from tracer.inference.word_model import likely_words
 from tracer.observation.evidence import Reading, Symptom, Test, by_hand
 

@@ -10,6 +10,8 @@ import numpy as np
 
 from tracer.circuit.model import Bools, Circuit, Floats
 from tracer.faults import Fault, Variant
+from tracer.harness.base_rates import BOTH_SIDES, FURTHER_FAULTS, IN_ONE_BRANCH
+from tracer.harness.lamp_purposes import other_side
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import candidate_pairs, falling
 from tracer.inference.search_bound import PAIR_MUST_GAIN
@@ -30,6 +32,7 @@ class Several:
     def __init__(self, circuit: Circuit, faults: Sequence[Fault]) -> None:
         self._circuit = circuit
         self._faults = faults
+        self._branches: dict[str, frozenset[str]] = {}
 
     def pairs(
         self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, weigh: Weigh, thorough: bool = True
@@ -46,17 +49,52 @@ class Several:
         log_prior = np.log(np.maximum([h.prior for h in rows], 1e-300))
         most = _MOST_PAIRS if thorough else _FEW_PAIRS
         chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, most)
-        first = [h for i, j in chosen if (h := together(rows[i], rows[j]))]
+        first = [h for i, j in chosen if (h := self.both(rows[i], rows[j]))]
         weighed = weigh(first)
         severities: dict[str, list[Hypothesis]] = {}
         for h in rows:
             severities.setdefault(h.faults[0].name, []).append(h)
         # What one fault hides from the other no estimate sees; but the leading pairs are near such a pair.
-        for nearby in (self._with_neighbours, _at_all_severities) if thorough else ():
+        for nearby in (self._with_neighbours, self._at_all_severities) if thorough else ():
             more = nearby(_leading(first, weighed), severities, {key_of(h) for h in first})
             weighed = np.hstack([weighed, weigh(more)])
             first += more
         return first, weighed
+
+    def both(self, one: Hypothesis, two: Hypothesis) -> Hypothesis | None:
+        """Two single faults at once, with how likely the second is once there is the first: in one branch, or the
+        same on the other side of the vehicle, likelier than anywhere."""
+        a, b = one.faults[0], two.faults[0]
+        likelier = IN_ONE_BRANCH if a.repair != b.repair and b.name in self._beside(a) else 1.0
+        if a.kind == b.kind in BOTH_SIDES and other_side(a.name) == b.name and _alike(one, two):
+            likelier = max(likelier, BOTH_SIDES[a.kind] / (FURTHER_FAULTS * max(one.prior, two.prior)))
+        return together(one, two, likelier=likelier)
+
+    def _beside(self, fault: Fault) -> frozenset[str]:
+        """Names of the faults in its branch: as far as the current has one way only, through lamps as well."""
+        if fault.name not in self._branches:
+            links, at = self._series
+            bodies = set(self._circuit.harness.bodies())
+            ahead = list({fault.node, *(fault.across or ())} - bodies)
+            reached = set(ahead)
+            while ahead:
+                beyond = links.get(ahead.pop(), set())
+                if len(beyond) <= 2:
+                    ahead += beyond - reached
+                    reached |= beyond
+            self._branches[fault.name] = frozenset(f.name for n in reached for f in at.get(n, ()))
+        return self._branches[fault.name]
+
+    @cached_property
+    def _series(self) -> tuple[dict[str, set[str]], dict[str, list[Fault]]]:
+        """As `_at_node`, with the ways through lamps."""
+        links = {node: set(beyond) for node, beyond in self._at_node[0].items()}
+        bodies = set(self._circuit.harness.bodies())
+        for p in self._circuit.ports:
+            if p.a not in bodies and p.b not in bodies:
+                links.setdefault(p.a, set()).add(p.b)
+                links.setdefault(p.b, set()).add(p.a)
+        return links, self._at_node[1]
 
     def triples(
         self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, pairs: Sequence[Hypothesis], weighed: Floats
@@ -87,10 +125,19 @@ class Several:
                 one = max(severities[kept.name], key=lambda h: h.prior)
                 for near in self._near(other):
                     for h in (severities[near.name][0], severities[near.name][-1]):
-                        both = together(one, h)
+                        both = self.both(one, h)
                         if both and key_of(both) not in done:
                             found.setdefault(key_of(both), both)
         return list(found.values())
+
+    def _at_all_severities(
+        self, leading: Sequence[tuple[Fault, ...]], severities: Mapping[str, Sequence[Hypothesis]],
+        done: Container[Key],
+    ) -> list[Hypothesis]:
+        return [
+            h for a, b in leading for one in severities[a.name] for two in severities[b.name]
+            if (h := self.both(one, two)) and key_of(h) not in done
+        ]
 
     @cached_property
     def _at_node(self) -> tuple[dict[str, set[str]], dict[str, list[Fault]]]:
@@ -131,13 +178,9 @@ def worth_keeping(extra: Sequence[Hypothesis], weighed: Floats, known: Mapping[K
     return out
 
 
-def _at_all_severities(
-    leading: Sequence[tuple[Fault, ...]], severities: Mapping[str, Sequence[Hypothesis]], done: Container[Key]
-) -> list[Hypothesis]:
-    return [
-        h for a, b in leading for one in severities[a.name] for two in severities[b.name]
-        if (h := together(one, two)) and key_of(h) not in done
-    ]
+def _alike(one: Hypothesis, two: Hypothesis) -> bool:
+    """Of one severity, both lasting or both not."""
+    return one.variants[0].says == two.variants[0].says and one.awake == two.awake
 
 
 def _leading(pairs: Sequence[Hypothesis], weighed: Floats) -> list[tuple[Fault, ...]]:

@@ -24,26 +24,29 @@ from tracer.inference.likelihood import (
     undescribed_loglik,
     undescribed_seen,
 )
+from tracer.inference.statement_model import REST, Sayable
 from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, at_random, usual_word
-from tracer.observation.evidence import Evidence, LampSeen, Light, Symptom
-from tracer.observation.forward_model import Predictor
+from tracer.observation.evidence import Evidence, LampSeen, LensSeen, Light, Symptom
 
-# Share of the lamps that it touches, with weights: half the weight says that what people complain of is what it
-# touches, so that a short list of complaints pays nothing for the choice of its lamps. (No source; in a list that
-# speaks of many lamps the likelihood decides between these.)
+# Share of the lamps that it touches, with weights: that it touches all of them, and a short list of complaints pays
+# nothing for the choice of its lamps, is rare, since then more would be told. (No source; in a list that speaks of
+# many lamps the likelihood decides between these.)
 TOUCHED: Final = np.array([1.0, 0.3, 0.1, 0.03])
-TOUCHED_WEIGHTS: Final = np.array([1 / 2, 1 / 6, 1 / 6, 1 / 6])
+TOUCHED_WEIGHTS: Final = np.array([0.1, 0.3, 0.3, 0.3])
 # Share of the states in which a lamp that it touches shows anything, and not just what it should; one as likely as
 # the other.
 AT_ODDS: Final = np.array([1.0, 0.3])
+# How likely it is that what it does is a fuse that blows or a relay that does otherwise, any of them. (Judgement.)
+ELSE_COMPLAINED: Final = 0.02
 _OBSERVERS = np.log([1 - CARELESS_SHARE, CARELESS_SHARE])
 
 
 class Undescribed:
     """The evidence so far under "not described by the harness file"."""
 
-    def __init__(self, predictor: Predictor) -> None:
-        self._predictor = predictor
+    def __init__(self, sayable: Sayable) -> None:
+        self._sayable = sayable
+        self._predictor = predictor = sayable.predictor
         lamps = len(predictor.lamps)
         # ln probability of what was said of each lamp: by a careful and a careless person if it is not touched (2,
         # lamps), and if it is touched, at each of AT_ODDS (2, lamps); of what no lamp has to do with, (2,).
@@ -56,8 +59,12 @@ class Undescribed:
         """ln probability of a piece of evidence, given those before it."""
         if isinstance(item, Symptom):
             for seen in item.seen:
-                if isinstance(seen, LampSeen):
-                    self._look(seen, item.state, item.light)
+                unasked = not item.asked and self._sayable.complains(seen, item.state)
+                look = seen.looks[0] if unasked and isinstance(seen, LensSeen) else seen
+                if isinstance(look, LampSeen):
+                    self._look(look, item.state, item.light, unasked)
+                elif unasked:
+                    self._else += np.log(ELSE_COMPLAINED / self._others_sayable())
                 else:
                     self._else += undescribed_seen(seen, item.state, self._predictor)
             self._else += ONLY_OF_ANYTHING * len(item.only)
@@ -70,8 +77,19 @@ class Undescribed:
         before, self._level = self._level, self._sum()
         return self._level - before
 
-    def _look(self, seen: LampSeen, state: VehicleState, light: Light = "") -> None:
+    def _others_sayable(self) -> int:
+        """How many fuses and relays can be complained of."""
+        return max(len(self._predictor.fuses) + 2 * len(self._predictor.relays), 1)
+
+    def _look(self, seen: LampSeen, state: VehicleState, light: Light = "", unasked: bool = False) -> None:
+        """`unasked`: a complaint that nobody asked for; of a lamp that is not touched it has nothing behind it."""
         lamp, healthy = self._predictor.lamp_index[seen.lamp], self._predictor.healthy(state)
+        if unasked:
+            at_random = self._sayable.at_random(seen)
+            self._sound[:, lamp] += np.log([REST * at_random, (REST + CARELESS_SLIP) * at_random])
+            anything = np.exp(undescribed_seen(seen, state, self._predictor))
+            self._touched[:, lamp] += np.log((1 - AT_ODDS) * REST * at_random + AT_ODDS * anything)
+            return
         p = np.exp(lamp_loglik(healthy, self._predictor, seen, healthy)[0]) * SOMETIMES_OF_LASTING**seen.sometimes
         anything = np.exp(undescribed_seen(seen, state, self._predictor))
         self._sound[:, lamp] += np.log([p, (1 - CARELESS_SLIP) * p + CARELESS_SLIP * anything])

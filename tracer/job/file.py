@@ -8,12 +8,10 @@ take turns by a lock on `.<name>.lock` in the same folder; readers need none.
 
 from __future__ import annotations
 
-import fcntl
 import os
-import shutil
-import time as clock
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+import stat
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -30,8 +28,9 @@ from tracer.job.text import (
     margin_at_end,
     new_content,
     parse,
-    with_entry,
+    with_entries,
 )
+from tracer.job.whole_file import replace_whole
 
 LOCK_WAIT_S = 10.0
 
@@ -74,7 +73,15 @@ def append(path: str | Path, kind: str, data: Mapping[str, Any], now: datetime) 
             written. Nothing was changed then.
         ProblemsError: Something in the file is wrong; nothing was changed.
     """
-    return _add(path, now, lambda record: (kind, data)).events[-1]
+    return append_all(path, [(kind, data)], now)[0]
+
+
+def append_all(
+    path: str | Path, entries: Sequence[tuple[str, Mapping[str, Any]]], now: datetime
+) -> tuple[Event, ...]:
+    """Add several events (kind, data) in one write, so that all of them are there or none; errors as `append`."""
+    added = _add(path, now, lambda record: entries).events
+    return added[len(added) - len(entries):]
 
 
 def withdraw(path: str | Path, now: datetime, number: int | None = None) -> Event:
@@ -88,18 +95,20 @@ def withdraw(path: str | Path, now: datetime, number: int | None = None) -> Even
         ProblemsError: Something in the file is wrong; nothing was changed.
     """
 
-    def entry(record: JobRecord) -> tuple[str, Mapping[str, Any]]:
+    def entry(record: JobRecord) -> Sequence[tuple[str, Mapping[str, Any]]]:
         found = [e for e in record.living if number in (None, e.number)]
         if not found:
             what = f"entry {number} is not there, or is taken back already, or takes another back itself"
             raise JobFileError(f"{path}: {'nothing is left to take back' if number is None else what}")
-        return WITHDRAWN, {"entry": found[-1].number}
+        return [(WITHDRAWN, {"entry": found[-1].number})]
 
     *events, last = _add(path, now, entry).events
     return next(e for e in events if e.number == last.data["entry"])
 
 
-def _add(path: str | Path, now: datetime, what: Callable[[JobRecord], tuple[str, Any]]) -> JobRecord:
+def _add(
+    path: str | Path, now: datetime, what: Callable[[JobRecord], Sequence[tuple[str, Mapping[str, Any]]]]
+) -> JobRecord:
     real, shown = Path(os.path.realpath(path)), os.fspath(path)  # a link stays a link
     _bytes(real, shown)  # a wrong path is told before a lock file is left beside it
     if not os.access(real, os.W_OK):
@@ -107,9 +116,10 @@ def _add(path: str | Path, now: datetime, what: Callable[[JobRecord], tuple[str,
     with _locked(real, shown):
         old = _bytes(real, shown)
         before, margin = parse(old, shown), margin_at_end(old, shown)
-        event = clean(Event(before.events[-1].number + 1 if before.events else 1, now, *what(before)))
-        new = with_entry(old, margin, event)
-        after = checked(new, shown, before.header, [*before.events, event])
+        first = before.events[-1].number + 1 if before.events else 1
+        events = [clean(Event(n, now, *entry)) for n, entry in enumerate(what(before), first)]
+        new = with_entries(old, margin, events)
+        after = checked(new, shown, before.header, [*before.events, *events])
         _write(real, new, shown)
         return after
 
@@ -119,47 +129,45 @@ def _os_errors(doing: str, shown: str) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise JobFileError(f"cannot {doing} {shown}: {error.strerror}; nothing was changed") from error
+        raise JobFileError(f"cannot {doing} {shown}: {error.strerror or error}; nothing was changed") from error
 
 
 @contextmanager
 def _locked(real: Path, shown: str) -> Iterator[None]:
+    """Take turns with other programs; the lock goes with the program that holds it, however that ends."""
+    from filelock import FileLock, Timeout  # takes as long to import as all the rest of a command's start
+
     if not os.path.isdir(real.parent):
         raise JobFileError(f"cannot write {shown}: there is no folder {real.parent}; nothing was changed")
-    with _os_errors("lock", shown), open(real.with_name(f".{real.name}.lock"), "ab") as lock:
-        deadline = clock.monotonic() + LOCK_WAIT_S
-        while True:
-            with suppress(BlockingIOError):
-                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                break
-            if clock.monotonic() >= deadline:
-                raise JobFileError(f"{shown} is in use by another program; nothing was changed", "try again")
-            clock.sleep(0.01)
+    path = real.with_name(f".{real.name}.lock")
+    with _os_errors("lock", shown):
+        # Whatever else was put in its place is left alone: behind a link may be a file of somebody's.
+        if os.path.lexists(path) and not stat.S_ISREG(os.lstat(path).st_mode):
+            raise JobFileError(f"cannot lock {shown}: {path.name} beside it is no plain file; nothing was changed",
+                               "delete it: it is made anew")
+        lock = FileLock(path, timeout=LOCK_WAIT_S, poll_interval=0.01)
+        try:
+            lock.acquire()
+        except Timeout:
+            raise JobFileError(f"{shown} is in use by another program; nothing was changed", "try again") from None
+    try:
         yield
+    finally:
+        lock.release()
+
+
+def other_names(path: str | Path) -> int:
+    """How many other names (hard links) the file has: what is written under this one they do not follow."""
+    try:
+        return max(os.stat(path).st_nlink - 1, 0)
+    except OSError:
+        return 0
 
 
 def _write(real: Path, content: bytes, shown: str) -> None:
-    """Replace the file, under the lock; a temporary file left by an interruption goes first."""
-    temporary = real.with_name(f".{real.name}.tmp")
+    """Replace the file, under the lock."""
     with _os_errors("write", shown):
-        temporary.unlink(missing_ok=True)
-        try:
-            with open(temporary, "xb") as file:
-                with suppress(OSError):  # where there was no file before
-                    shutil.copymode(real, temporary)
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(temporary, real)
-        finally:
-            with suppress(OSError):
-                temporary.unlink()
-    with suppress(OSError):  # the new file is in place; some file systems cannot sync a folder
-        folder = os.open(real.parent, os.O_RDONLY | os.O_CLOEXEC)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+        replace_whole(real, content)
 
 
 def _bytes(real: Path, shown: str) -> bytes:

@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
+from tracer.errors import JobFileError, ReadingError, TracerError
 from tracer.harness.model import Harness
 from tracer.job.text import Event
-from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
+from tracer.observation.story import Story
+from tracer.observation.test_kinds import KINDS, TestKind
 from tracer.observation.words.readings import test_from_data, value_from_data
 from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
@@ -33,6 +36,33 @@ class ProofResult:
     number: int
     good: bool
     found: str
+
+
+class EntryError(JobFileError):
+    """An entry that cannot be understood, or that the harness no longer fits."""
+
+    def __init__(self, number: int, kind: str, error: TracerError) -> None:
+        super().__init__(f"entry {number} of the job ({kind}) does not fit the harness file: {error.message}",
+                         error.hint or "correct it in the job file, or put the harness file back as it was")
+        self.number = number
+
+
+def _understood(event: Event, harness: Harness) -> tuple[Evidence, ...]:
+    if event.kind == "symptom":
+        return symptoms_from_data(event.data, harness)
+    value = value_from_data(event.data["value"])
+    test = test_from_data(event.data["test"], harness)
+    if not (value.told_nothing or value.lead_blew) and not _answers(test.kind, value):
+        raise ReadingError("the value is of another kind of test", "look at what stands under “value:”")
+    return (Reading(test, value),)
+
+
+def _answers(kind: TestKind, value: Value) -> bool:
+    """Whether a value is what a test of this kind shows: a find, a light, or a number."""
+    row = KINDS[kind]
+    if row.findings is not None:
+        return value.found is not None
+    return value.seen is not None if row.quantity is None else value.seen is None and value.found is None
 
 
 class History:
@@ -64,14 +94,32 @@ class History:
         """All living evidence, in order."""
         known = self._understood
         for e in self.living:
-            if e.kind == "symptom" and e.number not in known:
-                known[e.number] = tuple(
-                    Entry(e.number, e.time, one) for one in symptoms_from_data(e.data, self.harness)
-                )
-            elif e.kind == "reading" and e.number not in known:
-                test, value = test_from_data(e.data["test"], self.harness), value_from_data(e.data["value"])
-                known[e.number] = (Entry(e.number, e.time, Reading(test, value)),)
+            if e.kind in ("symptom", "reading") and e.number not in known:
+                try:
+                    known[e.number] = tuple(
+                        Entry(e.number, e.time, self._heard(e, item)) for item in _understood(e, self.harness)
+                    )
+                except TracerError as error:
+                    raise EntryError(e.number, e.kind, error) from error
         return tuple(one for e in self.living if e.number in known for one in known[e.number])
+
+    def _heard(self, event: Event, item: Evidence) -> Evidence:
+        return replace(item, asked=self._asked(event, item)) if isinstance(item, Symptom) else item
+
+    def _asked(self, event: Event, said: Symptom) -> bool:
+        """Whether somebody was sent to look: after a repair, at a proof check, or in a state in which a look was
+        proposed. Anything else he came with unasked."""
+        before = [e for e in self.living if e.number < event.number]
+        if before and before[-1].kind in ("repaired", "proof"):
+            return True
+        looks = (test_from_data(e.data["test"], self.harness) for e in before if e.kind == "proposed")
+        return any(t.row.of_lamps and t.state == said.state for t in looks)
+
+    @cached_property
+    def story(self) -> Story:
+        """What was told of the vehicle when the job was opened, the latest."""
+        told = [e for e in self.living if e.kind == "story"]
+        return Story.from_data(told[-1].data) if told else Story()
 
     @cached_property
     def told(self) -> tuple[Entry, ...]:

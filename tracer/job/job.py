@@ -16,9 +16,9 @@ from pathlib import Path
 from typing import Any
 
 from tracer.cache import Kept, usual_folder
-from tracer.errors import JobFileError, ReadingError, UnknownNameError, did_you_mean
+from tracer.errors import JobFileError, ReadingError, TracerError, UnknownNameError, did_you_mean
 from tracer.harness.differences import differences
-from tracer.harness.file.nodes import read_text_file
+from tracer.harness.file.nodes import clip, read_text_file
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
@@ -31,11 +31,13 @@ from tracer.inference.lookalikes import with_groups
 from tracer.inference.rate_sensitivity import Margin, rate_margins
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier, carried
-from tracer.job.history import Entry, History, ProofResult
+from tracer.job.history import Entry, EntryError, History, ProofResult
+from tracer.job.kinds import read_known
 from tracer.job.text import Event, JobHeader
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test
 from tracer.observation.healthy_states import healthy_states
+from tracer.observation.story import Story
 from tracer.observation.words.readings import (
     parse_test,
     parse_value,
@@ -53,6 +55,7 @@ from tracer.safety.advice import Now, of_test, said_by, warned, warning
 from tracer.safety.facts import is_live
 from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden, refused, without_unsafe_splits
+from tracer.units import whole_number
 
 # A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
 # is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
@@ -103,7 +106,7 @@ class Job:
         path = self.path = Path(path)
         self._clock = clock
         self._remembered = _Remembered()
-        self.record = job_file.read(path)
+        self.record = read_known(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
         if not self.harness_path.is_file():
@@ -118,7 +121,7 @@ class Job:
     @classmethod
     def create(
         cls, path: str | Path, harness: str | Path | None = None, vehicle: str = "", complaint: str = "",
-        clock: Clock = now, same_vehicle_as: str | Path | None = None,
+        clock: Clock = now, same_vehicle_as: str | Path | None = None, story: Story | None = None,
     ) -> Job:
         """Start a job; refuses to overwrite.
 
@@ -129,6 +132,7 @@ class Job:
             clock: Time of the entries.
             same_vehicle_as: An earlier job on this vehicle: in what it differs from the harness file comes
                 along, and what was repaired, opened and noted then is kept for the record.
+            story: How the vehicle runs, what was done to it last, and since when it is so.
 
         Raises:
             TracerError: The harness is not sound, an overlay of the earlier job does not fit it, or the file
@@ -145,14 +149,24 @@ class Job:
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+        if story is not None and story.told:
+            brought.append(("story", story.as_data()))
         _load(harness, [data for kind, data in brought if kind == "overlay"])
         base = Path(os.path.realpath(path)).parent
-        relative = os.path.relpath(os.path.realpath(harness), base)
+        try:  # with slashes on every system, so that the job and its harness can be taken to any other
+            relative = Path(os.path.relpath(os.path.realpath(harness), base)).as_posix()
+        except ValueError:
+            raise JobFileError(f"{harness} is on another drive than the job", "put both on one drive") from None
         header = JobHeader(relative, _fingerprint(harness), vehicle, complaint)
         job_file.create(path, header, [Event(n, clock(), *e) for n, e in enumerate(brought, 1)])
         return cls(path, clock)
 
     # --- what is known
+
+    @property
+    def other_names(self) -> int:
+        """How many other names (hard links) the job file has; what is recorded here they do not show."""
+        return job_file.other_names(self.path)
 
     @property
     def vehicle(self) -> str:
@@ -189,6 +203,11 @@ class Job:
     def entries(self) -> tuple[Entry, ...]:
         """All living evidence, in order."""
         return self.history.entries
+
+    @property
+    def story(self) -> Story:
+        """What was told of the vehicle when the job was opened."""
+        return self.history.story
 
     @property
     def evidence(self) -> tuple[Evidence, ...]:
@@ -241,10 +260,11 @@ class Job:
     def _diagnose(self, triples: bool = False, history: History | None = None) -> Diagnosis:
         """Weighed once in one process for what counts, however often it is asked for."""
         then = history or self.history
-        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples
+        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples, then.story
         known = self._remembered.diagnoses
         if key not in known:
-            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept)
+            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept,
+                                   then.story)
         return known[key]
 
     def diagnosis_before(self, number: int) -> Diagnosis:
@@ -321,7 +341,10 @@ class Job:
         known = self._remembered.proposed
         for e in self.record.events:
             if e.kind == "proposed" and e.number not in known:
-                known[e.number] = str(e.data["key"]), test_from_data(e.data["test"], self.harness)
+                try:
+                    known[e.number] = str(e.data["key"]), test_from_data(e.data["test"], self.harness)
+                except TracerError as error:
+                    raise EntryError(e.number, e.kind, error) from error
         return dict(known.values())
 
     def find_test(self, text: str) -> Test:
@@ -427,19 +450,30 @@ class Job:
 
     # --- repair and proof
 
-    def repaired(self, what: str, parts: Sequence[str] = (), minutes: float | None = None) -> Proof:
-        """Record a repair and return the proof checks. `what`: a rank in the list of suspects, a suspect's
-        repair, or free words."""
+    def repaired(
+        self, what: str, parts: Sequence[str] = (), minutes: float | None = None,
+        results: Mapping[int, str] | None = None,
+    ) -> Proof:
+        """Record a repair and return the proof checks.
+
+        Args:
+            what: A rank in the list of suspects, a suspect's repair, or free words.
+            results: Of its proof checks, as `prove_all` takes them: recorded with the repair, or neither is.
+
+        Raises:
+            TracerError: No such suspect or check, or a result that cannot be understood; nothing was recorded.
+        """
         repair = what.strip()
-        if repair.isdigit():
+        if repair.isdecimal():
+            rank = whole_number(repair)
             if self.repairs and not any(e.number > self.repairs[-1].number for e in self.entries):
                 raise ReadingError(
                     f"“{self.repairs[-1].data['repair']}” stands as repaired, and the ranks have moved since",
                     "take its proof checks first, undo it, or name the repair in words",
                 )
-            if not 1 <= int(repair) <= len(self.suspects()):
-                raise UnknownNameError(f"no suspect {repair}", f"there are {len(self.suspects())}")
-            repair = self.suspects()[int(repair) - 1].repair
+            if rank is None or not 1 <= rank <= len(self.suspects()):
+                raise UnknownNameError(f"no suspect {clip(repair)}", f"there are {len(self.suspects())}")
+            repair = self.suspects()[rank - 1].repair
         if not repair:
             raise ReadingError("say what was repaired", "e.g. “1” for the first suspect, or words")
         share = next((s.share for s in self.suspects() if s.repair == repair), None)
@@ -453,7 +487,8 @@ class Job:
             data["minutes"] = minutes
         if share is not None:
             data["share"] = round(share, 4)
-        self._remembered.proofs[self._append("repaired", data).number] = proof
+        entries = [("repaired", data), *self._proof_entries(proof, results or {})]
+        self._remembered.proofs[self._append_all(entries)[0].number] = proof
         return proof
 
     @cached_property
@@ -486,20 +521,24 @@ class Job:
             TracerError: No repair yet, no such check, or words that cannot be understood; nothing was
                 recorded.
         """
-        understood = [(n, r.strip(), self._seen_instead(n, r)) for n, r in results.items()]
-        for number, found, symptom in understood:
-            self._append("proof", {"check": number, "good": symptom is None, "found": found})
-            if symptom is not None:
-                self._append("symptom", symptom_as_data(symptom))
-
-    def _seen_instead(self, number: int, result: str) -> Symptom | None:
-        """What a failed proof check showed; None if it came out as expected."""
         if self.proof is None:
-            raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
-        check = next((c for c in self.proof.checks if c.number == number), None)
-        if check is None:
-            raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(self.proof.checks)}")
-        return check.seen_instead(result, self.harness)
+            if results:
+                raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
+            return
+        self._append_all(self._proof_entries(self.proof, results))
+
+    def _proof_entries(self, proof: Proof, results: Mapping[int, str]) -> list[tuple[str, Mapping[str, Any]]]:
+        """What is recorded of results: for each whether it was as expected, and what was seen instead."""
+        entries: list[tuple[str, Mapping[str, Any]]] = []
+        for number, result in results.items():
+            check = next((c for c in proof.checks if c.number == number), None)
+            if check is None:
+                raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(proof.checks)}")
+            symptom = check.seen_instead(result, self.harness)
+            entries.append(("proof", {"check": number, "good": symptom is None, "found": result.strip()}))
+            if symptom is not None:
+                entries.append(("symptom", symptom_as_data(symptom)))
+        return entries
 
     @property
     def proof_results(self) -> Mapping[int, ProofResult]:
@@ -531,13 +570,18 @@ class Job:
     # --- file
 
     def _append(self, kind: str, data: Mapping[str, Any]) -> Event:
-        event = job_file.append(self.path, kind, data, self._clock())
+        return self._append_all([(kind, data)])[0]
+
+    def _append_all(self, entries: Sequence[tuple[str, Mapping[str, Any]]]) -> tuple[Event, ...]:
+        if not entries:
+            return ()
+        events = job_file.append_all(self.path, entries, self._clock())
         self._reload()
-        return event
+        return events
 
     def _reload(self) -> None:
         kept, before = self.__dict__.get("investigator"), self._overlays
-        self.record = job_file.read(self.path)
+        self.record = read_known(self.path)
         for name, value in list(type(self).__dict__.items()):
             if isinstance(value, cached_property):
                 self.__dict__.pop(name, None)
@@ -556,7 +600,7 @@ class Job:
 def _load(path: Path, overlays: Sequence[Mapping[str, Any]]) -> Harness:
     if not overlays:
         return load_harness(path)
-    text = path.read_text(encoding="utf-8")
+    text = read_text_file(path)
     return read_harness(text, str(path), [(str(o["text"]), str(o["name"])) for o in overlays])
 
 

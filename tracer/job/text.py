@@ -16,7 +16,7 @@ import yaml
 from yaml import MappingNode, Node, ScalarNode, SequenceNode
 from yaml.reader import Reader
 
-from tracer.errors import JobFileError, Problem, ProblemsError, did_you_mean
+from tracer.errors import JobFileError, Mark, Problem, ProblemsError, did_you_mean
 
 FORMAT: Final = 1
 MAX_BYTES: Final = 20_000_000
@@ -80,6 +80,31 @@ def parse(content: bytes, shown: str) -> JobRecord:
     return _parse(content, shown)[0]
 
 
+def place_of(path: str | os.PathLike[str], shown: str, number: int, where: Sequence[str | int]) -> Mark | None:
+    """Where in a job file something of an entry stands: the entry with this number, and the keys and places in lists
+    that lead there. What is not there is placed where it would belong."""
+    with open(path, "rb") as file:
+        root = _parse(file.read(MAX_BYTES + 1), shown)[1]
+    listed = next((v for k, v in root.value if k.value == "events"), None)
+    found: Any = next((
+        entry for entry in getattr(listed, "value", ())
+        if any(k.value == "number" and v.value == str(number) for k, v in entry.value)
+    ), None)
+    if found is None:
+        return None
+    mark = found.start_mark
+    for step in where:
+        if isinstance(step, int):
+            found = found.value[step]
+            mark = found.start_mark
+            continue
+        key, found = next(((k, v) for k, v in found.value if k.value == step), (None, found))
+        if key is None:
+            break
+        mark = key.start_mark
+    return Mark(shown, mark.line + 1, mark.column + 1)
+
+
 def new_content(header: JobHeader, events: Sequence[Event]) -> bytes:
     """The content of a new job file."""
     top = dict(zip(_HEADER_KEYS[:-1], (FORMAT, *astuple(header)), strict=True))
@@ -101,11 +126,11 @@ def margin_at_end(content: bytes, shown: str) -> str:
     return " " * (last if block else root).start_mark.column
 
 
-def with_entry(content: bytes, margin: str, event: Event) -> bytes:
-    """The content with one more entry, what stands there already byte for byte."""
+def with_entries(content: bytes, margin: str, events: Sequence[Event]) -> bytes:
+    """The content with entries added, what stands there already byte for byte."""
     newline = "\r\n" if b"\r\n" in content else "\n"
     new = content if content.endswith(b"\n") else content + newline.encode()
-    return new + re.sub(_LINE, margin, _entry(event)).replace("\n", newline).encode()
+    return new + re.sub(_LINE, margin, "".join(map(_entry, events))).replace("\n", newline).encode()
 
 
 def clean(event: Event) -> Event:

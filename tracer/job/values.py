@@ -7,6 +7,7 @@ from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.job.history import Entry, ProofResult
 from tracer.job.text import Event
 from tracer.observation.evidence import Reading, Symptom, Test, Value
+from tracer.observation.story import WORK, Story
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof, ProofCheck
@@ -14,6 +15,6 @@ from tracer.safety.order import Step
 from tracer.safety.rules import Caution
 
 __all__ = [
-    "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult", "Proposal",
-    "Reading", "Step", "Suspect", "Symptom", "Test", "Value", "VehicleState",
+    "WORK", "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult",
+    "Proposal", "Reading", "Step", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
 ]

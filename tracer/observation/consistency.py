@@ -29,7 +29,7 @@ def first_said(evidence: Sequence[Evidence]) -> list[int]:
     looked: dict[tuple[str, ...], int] = {}
     for e, item in enumerate(evidence):
         if isinstance(item, Symptom):
-            found.setdefault(replace(item, text=""), e)
+            found.setdefault(replace(item, text="", asked=False), e)
         elif by_hand(item):
             looked[item.test.kind, item.test.plus, item.test.minus, item.test.lamp] = e
     counts = {*found.values(), *looked.values()}

@@ -134,6 +134,7 @@ class Symptom:
         others_normal: Every lamp not named behaved as it should.
         light: Looked at by day, when a glow is missed, or in the dark; empty where that was not said.
         only: Controls without which the lamps named did not look so ("only with the side lights on").
+        asked: Somebody was sent to look at just these; otherwise he came with it, of all that could be told.
     """
 
     state: VehicleState
@@ -142,6 +143,7 @@ class Symptom:
     text: str = ""
     light: Light = ""
     only: tuple[str, ...] = ()
+    asked: bool = False
 
     def lamps_named(self) -> frozenset[str]:
         either = {lamp for s in self.seen if isinstance(s, LensSeen) for lamp in s.lamps}

@@ -13,7 +13,7 @@ from tracer.circuit.settled import Settled
 from tracer.harness.devices import FilamentLaw, FuseLink, Joint
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
-from tracer.inference.likelihood import ohm_scale, reading_sigma
+from tracer.inference.reading_likelihood import ohm_scale, reading_sigma
 from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test

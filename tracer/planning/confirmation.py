@@ -13,7 +13,7 @@ from tracer.faults import Fault
 from tracer.harness.devices import Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
-from tracer.inference.likelihood import ohm_scale
+from tracer.inference.reading_likelihood import ohm_scale
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor

@@ -13,7 +13,7 @@ from tracer.harness.model import Harness
 from tracer.observation.evidence import Test
 from tracer.planning.costs import ALSO_MIN, Standing, minutes_of
 
-OHM_SIGMA: Final = 0.12  # decades by which a reading in ohms is off, on the scale of `likelihood.ohm_scale`
+OHM_SIGMA: Final = 0.12  # decades by which a reading in ohms is off, on the scale of `reading_likelihood.ohm_scale`
 # A stray reading (slipped probe) lies anywhere on the scale; that it lies where another suspect would
 # have put it is several times rarer than the stray share of `likelihood`.
 _STRAY: Final = 0.005
@@ -38,8 +38,8 @@ def reading_outcomes(mu: Floats, sigma: Floats, ohms: bool) -> tuple[tuple[str, 
     """The outcomes of a reading in words, and their probabilities (O, H); one outcome if nothing is told apart.
 
     Args:
-        mu, sigma: (H,) what each hypothesis predicts and how far a meter may be off: V, or `likelihood.ohm_scale`
-            if `ohms`.
+        mu, sigma: (H,) what each hypothesis predicts and how far a meter may be off: V, or
+            `reading_likelihood.ohm_scale` if `ohms`.
     """
     borders = _borders(mu, sigma)
     if not len(borders):

@@ -9,6 +9,7 @@ from tracer.harness.terminal_words import say_terminal
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.explanation import Reason, would_be_wrong
 from tracer.inference.rate_sensitivity import rate_margins
+from tracer.inference.story_weights import say_weights
 from tracer.job.job import Job
 from tracer.present.text_lines import clip, wrap
 from tracer.units import percent
@@ -18,6 +19,7 @@ SHOWN = 8
 REASONED = 3
 LEAST_SHARE = 0.01
 _POINT = ("           · ", "             ")
+_WEIGHTS = 12
 _LINES = 20  # one screen at the vehicle
 
 
@@ -56,6 +58,8 @@ def suspects_lines(job: Job, found: Diagnosis, width: int) -> list[str]:
         elif first is not None:
             told = split_words(s, found.suspects[first - 1].repair, job.harness)
             body += [clip(line, width) for line in wrap(f"looks like no. {first}, but {told}", width, " " * 11)[:2]]
+        elif found.evidence and (slips := would_be_wrong(found, s)):
+            body.append(clip(wrap(f"fits only if this is wrong: {'; '.join(slips)}", width, " " * 11)[0], width))
     tail = [f"    {percent(found.undescribed):>5}  something the harness file does not describe"]
     if found.evidence:
         tail.append("more: --explain (all reasons, what was searched), --why N, --all")
@@ -138,6 +142,10 @@ def explained_lines(
     lines.append(f"    {percent(found.undescribed):>5}  something the harness file does not describe")
     if found.evidence:
         lines += wrap(found.search.says(), width, " " * 11)
+    if margins and job.story.told:
+        lines += wrap(f"told of the vehicle: {job.story.says()}", width, "", "  ")
+        weighed = say_weights(job.story, job.investigator.faults, job.harness)[:_WEIGHTS]
+        lines += wrap(f"base rates by that (judgement): {', '.join(weighed)}", width, "  ", "    ") if weighed else []
     if margins and found.evidence:
         lines.append("how wrong a base rate may be before another suspect comes first:")
         every = [line for m in rate_margins(found) for line in wrap(m.says(), width, "  ", "    ")]

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import re
+import shlex
 import textwrap
 from collections.abc import Sequence
 
@@ -15,6 +18,13 @@ def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> lis
 
 def clip(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 1].rstrip() + "…"
+
+
+def quoted(path: str) -> str:
+    """A path as it is typed in the shell of this system."""
+    if os.name == "nt":
+        return f'"{path}"' if re.search(r"[\s&()^;,=]", path) else path
+    return shlex.quote(path)
 
 
 def plural(count: int, one: str) -> str:

@@ -218,6 +218,10 @@ def _tree(events: Any, file: str, notes: Notes) -> Node | None:
         if count > MAX_NODES:
             raise _fail(file, f"more than {MAX_NODES} entries", "a harness file has a few thousand", where)
         node = _node(event, where)
+        hidden = isinstance(node, TextNode) and _NOT_TEXT.search(node.text)
+        if hidden:  # written as an escape in quotes, past the look at the text itself
+            raise _fail(file, f"character U+{ord(hidden.group()):04X} cannot stand in a harness file",
+                        "leave the escape out", where)
         if stack and isinstance(stack[-1], TableNode) and keys[-1] is None:
             if not isinstance(node, TextNode):
                 raise _fail(file, "a list or table stands where a name belongs",

@@ -35,6 +35,8 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
 MEASURED: Final = {"size": "section", "length": "length", "temperature": "temperature"}
 _UNITS: Final = {"size": "mm²", "length": "m", "temperature": "°C"}
 SEPARATORS: Final = (",", ";", "\t")
+_FORMULA: Final = re.compile(r"'*[=+\-@]")
+_NUMBER: Final = re.compile(r"-?[0-9]+(?:[.,][0-9]+)?")
 _HEADING_WITHIN: Final = 10  # rows above the heading are titles
 MOST_PROBLEMS: Final = 10_000  # every rejected row is to be named
 
@@ -79,12 +81,25 @@ def _row(wire: Wire, point: str) -> list[str]:
         text = (f"{value:.0f}" if value == int(value) else repr(value)).replace(".", point)
         return f"{text}0" if ambiguous(text) else text  # "1,125" might be thousands, "1,1250" is not
 
+    through = " > ".join(wire.run[1:-1])
+    if re.search("[,;]", through) and ">" not in through:
+        through += " >"  # a name with a comma is one point, not two
     lengths = [s.length_m for s in wire.segments]
     equal = [wire.length_m / len(lengths)] * len(lengths) == lengths
-    return [
-        wire.name, wire.run[0], " > ".join(wire.run[1:-1]), wire.run[-1], number(wire.section_mm2), wire.colour,
+    return [_harmless(cell) for cell in (
+        wire.name, wire.run[0], through, wire.run[-1], number(wire.section_mm2), wire.colour,
         number(wire.length_m) if equal else " > ".join(map(number, lengths)), wire.loom or "", number(wire.celsius),
-    ]
+    )]
+
+
+def _harmless(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula: an apostrophe before it, as spreadsheets mark a text."""
+    return f"'{cell}" if _FORMULA.match(cell) and not _NUMBER.fullmatch(cell) else cell
+
+
+def _as_meant(cell: str) -> str:
+    """A cell without the apostrophe that marks it as a text."""
+    return cell[1:] if _FORMULA.match(cell) and cell.startswith("'") else cell
 
 
 # --- in ---------------------------------------------------------------------------------------
@@ -113,7 +128,7 @@ def _rows(text: str, file: str, separator: str, notes: Notes) -> Iterator[tuple[
     while True:
         line = reader.line_num + 1
         try:
-            cells = [tidy(cell) for cell in next(reader)]
+            cells = [_as_meant(tidy(cell)) for cell in next(reader)]
         except StopIteration:
             return
         except csv.Error as error:
@@ -212,8 +227,9 @@ def _run(row: Mapping[str, tuple[TextNode, str]]) -> RunNode:
         node = row[key][0]
         terminal = row.get(f"{key} terminal")
         said = f"{node.text}.{terminal[0].text}" if terminal else node.text
-        if key == "through":  # no name contains a comma or a semicolon
-            said = " > ".join(p.strip() for p in re.split("[,;>]", said))
+        if key == "through":  # in lists of others commas and semicolons stand between the points too
+            split = ">" if ">" in said else "[,;]"
+            said = " > ".join(p.strip() for p in re.split(split, said.removesuffix(">")))
         marks.append((len(text), node.mark))
         text += f"{said} > " if key != "to" else said
     return RunNode(text, marks[0][1], False, tuple(marks))

@@ -278,6 +278,8 @@ def value_from_data(data: Mapping[str, Any]) -> Value:
         elif isinstance(number, bool) or not isinstance(number, (int, float)) or not abs(number) <= _MAX:
             raise ReadingError(f"“{clip(str(number))}” is not recorded as a number", f"{key}: 11.9")
         numbers.append(float(number))
+    if numbers[2] < 0:
+        raise ReadingError(f"a meter's last digit of {numbers[2]:g} cannot be", "resolution: 0.1")
     if numbers[0] > numbers[1]:
         raise ReadingError(f"a reading from {numbers[0]:g} to {numbers[1]:g} is upside down", "low comes before high")
     found = data.get("found")

@@ -36,8 +36,8 @@ class Course:
         self._repaired = repaired.repair if repaired else None
         self._numbers = [numbers.get(id(item), 0) for item in d.evidence]
         self._prior = _prior(d, discount)
-        nothing = np.zeros((1, d.loglik.shape[1]))
-        self._loglik = np.vstack([nothing, d.loglik]).cumsum(axis=0)  # after 0, 1, … pieces of evidence
+        # After 0, 1, … pieces of evidence; what was not mentioned counts from the start.
+        self._loglik = np.vstack([d.unsaid[None], d.loglik]).cumsum(axis=0)
         self._beyond = np.append(0.0, d.beyond).cumsum()
         self._known: dict[tuple[str, int, Test], Expectation] = {}
 
@@ -74,7 +74,8 @@ def ruled_out(
     symptoms = [e for e, item in enumerate(d.evidence) if isinstance(item, Symptom)]
     tests = [e for e in range(len(d.evidence)) if e not in symptoms]
     prior = _prior(d, discount)
-    first = posterior(prior, d.loglik[symptoms], UNDESCRIBED, d.beyond[symptoms]).share
+    told = np.vstack([d.unsaid[None], d.loglik[symptoms]])
+    first = posterior(prior, told, UNDESCRIBED, np.append(0.0, d.beyond[symptoms])).share
     at_first = {s.repair: float(first[list(s.rows)].sum()) for s in d.suspects}
     others = sorted((s for s in d.suspects if s.repair != suspect.repair), key=lambda s: -at_first[s.repair])
     rows = []

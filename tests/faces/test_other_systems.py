@@ -1,0 +1,138 @@
+"""Every workshop's laptop: nothing of the package needs one system, and files are the same on all.
+
+Windows is played as far as another system can (`tests/as_on_windows.py`). The tests of jobs and faces run so as a
+whole with `TESTS_AS_ON=windows sh tests/run tests/job tests/faces`.
+"""
+
+from __future__ import annotations
+
+import ast
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.as_on_windows import MISSING
+from tests.library import MODELS
+from tracer.errors import TracerError
+from tracer.job.whole_file import need_free
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "tracer"
+KEYBOARD = PACKAGE / "guide" / "keyboard.py"
+SOURCES = sorted(PACKAGE.rglob("*.py"))
+
+PLAYED = """
+import sys
+from tests import as_on_windows
+as_on_windows.install()
+from tracer.commands import main
+main(sys.argv[1:])
+"""
+
+
+def played(folder: Path, *args: str, told: str = "") -> tuple[int, str, str]:
+    """A command as on Windows, in a console of code page 1252: status, output, errors."""
+    done = subprocess.run(
+        [sys.executable, "-c", PLAYED, *args], cwd=folder, input=told.encode("cp1252"), capture_output=True,
+        env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "cp1252"},
+    )
+    return done.returncode, done.stdout.decode("cp1252"), done.stderr.decode("cp1252")
+
+
+def nodes(path: Path) -> Iterator[ast.AST]:
+    return ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+
+
+@pytest.mark.parametrize("path", [p for p in SOURCES if p != KEYBOARD], ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_no_module_but_the_keyboard_needs_one_system(path: Path) -> None:
+    for node in nodes(path):
+        names = [a.name for a in node.names] if isinstance(node, ast.Import) else (
+            [node.module or ""] if isinstance(node, ast.ImportFrom) else [])
+        assert not {n.split(".")[0] for n in names} & {*MISSING, "select", "msvcrt", "winreg"}, path
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_texts_are_read_and_written_as_utf8_with_fixed_line_ends(path: Path) -> None:
+    for node in nodes(path):
+        if not isinstance(node, ast.Call):
+            continue
+        name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+        if name == "open" and ast.unparse(node.func) != "os.open":
+            modes = [a.value for a in (*node.args, *(k.value for k in node.keywords)) if isinstance(a, ast.Constant)]
+            assert any(isinstance(m, str) and "b" in m and len(m) <= 3 for m in modes), ast.unparse(node)
+        assert name != "write_text", f"{path}: its line ends differ from system to system: {ast.unparse(node)}"
+        if name == "read_text":
+            assert "encoding" in {k.arg for k in node.keywords}, f"{path}: {ast.unparse(node)}"
+
+
+def test_a_whole_job_as_on_windows(tmp_path: Path) -> None:
+    (tmp_path / "harnesses").mkdir()
+    (tmp_path / "harnesses" / "van.yaml").write_bytes((MODELS / "rear_end.yaml").read_bytes())
+    steps = [
+        ("open job.yaml --harness harnesses/van.yaml --complaint", "R\xfccklicht dunkel"),
+        ("symptom job.yaml", "left tail dark when lamp switch side"),
+        ("reading job.yaml", "ohms left rear.earth to E1", "0.2 Ω"),
+        ("suspects job.yaml",), ("next job.yaml",), ("undo job.yaml",),
+        ("repaired job.yaml 1 --proof 1=ok",), ("report job.yaml -o report.html",), ("draw job.yaml -o drawing.svg",),
+        ("wires harnesses/van.yaml -o van.csv",), ("chart harnesses/van.yaml -o chart.md",), ("about",),
+        ("new own.yaml --like saloon_1970s",),
+    ]
+    for first, *more in steps:
+        code, out, err = played(tmp_path, *first.split(), *more)
+        assert code == 0 and "Traceback" not in err, (first, out, err)
+        assert "0.2 Ω" not in out  # code page 1252 has no Ω; it is spelt out
+    code, out, err = played(tmp_path, "guide", "job.yaml", "--lines", told="?\nd\n")
+    assert code == 0 and "Everything recorded so far is saved" in out and "Traceback" not in err
+    for name in ("job.yaml", "report.html", "drawing.svg", "van.csv", "chart.md", "own.yaml"):
+        content = (tmp_path / name).read_bytes()
+        assert b"\r" not in content and content.decode("utf-8"), name
+    assert "Rücklicht" in (tmp_path / "job.yaml").read_text(encoding="utf-8")
+    assert "harness: harnesses/van.yaml" in (tmp_path / "job.yaml").read_text(encoding="utf-8")
+
+
+def test_the_modules_are_really_missing_there(tmp_path: Path) -> None:
+    script = PLAYED.partition("from tracer.commands")[0] + (
+        "import tracer.guide.keyboard as k, tracer.cache as c, filelock\n"
+        "print(k._POSIX, c._ONLY_OWNER, c._NO_LINK, filelock.FileLock.__name__)"
+    )
+    done = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, text=True, capture_output=True, check=True,
+                          env=os.environ | {"PYTHONPATH": str(ROOT)})
+    assert done.stdout.split() == ["False", "False", "0", "SoftFileLock"]
+
+
+def test_names_that_differ_in_case_alone_are_one_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    harness = tmp_path / "van.yaml"
+    harness.write_text("harness: Van\n", encoding="utf-8")
+    real = os.stat
+
+    def folded(path: str | Path, *args: object, **more: object) -> os.stat_result:
+        name = os.fspath(path)
+        return real(os.path.join(os.path.dirname(name), os.path.basename(name).lower()))
+
+    monkeypatch.setattr(os, "stat", folded)
+    with pytest.raises(TracerError, match="is what this is made from"):
+        need_free(str(tmp_path / "VAN.yaml"), [str(harness)])
+
+
+def test_a_replaced_file_that_is_held_open_is_tried_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As a virus scanner holds a new file on Windows: PermissionError for a moment."""
+    from tracer.job import whole_file
+
+    tries: list[int] = []
+    real = os.replace
+
+    def held(old: Path, new: Path) -> None:
+        tries.append(1)
+        if len(tries) < 3:
+            raise PermissionError(13, "held")
+        real(old, new)
+
+    monkeypatch.setattr(whole_file, "_TRIES", 5)
+    monkeypatch.setattr(os, "replace", held)
+    monkeypatch.setattr(whole_file, "_WINDOWS", True)
+    whole_file.replace_whole(tmp_path / "out.txt", b"new")
+    assert len(tries) == 3 and (tmp_path / "out.txt").read_bytes() == b"new"

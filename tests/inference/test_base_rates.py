@@ -1,0 +1,53 @@
+"""Base rates held to figures from outside: a prior predictive check, and modes of one kind of part.
+
+Sources: German autumn light tests, press texts of its organisers (2013, 2018, 2022): of cars with any headlamp dead
+9 to 14 in a hundred have both dead; British inspection records of one year as processed by a public cost site: plate
+lamps all out in 7.7 % of cars with any out. Failure modes: FMD-91 as tabled in MIL-HDBK-338B, seen second-hand in a
+reliability program's data.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.inference.test_complaints import CARS, lamps_for, own, state_for
+from tracer.harness.base_rates import BOTH_SIDES, MODES, ORDERED, PRACTICE, RATES
+from tracer.inference.hypotheses import by_change
+
+
+@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("purpose", ["dipped", "number plate", "stop", "reversing"])
+def test_all_of_a_function_dark_where_any_is(model: str, purpose: str) -> None:
+    """P(every lamp of a function dark | at least one dark) before any evidence lies between 5 and 20 %: faults that
+    take all of them, and two lamps of one age."""
+    state, lamps = state_for(model, purpose), lamps_for(model, purpose)
+    predictor, rows = own(model).predictor, own(model).singles
+    changes, one_of = by_change(rows)
+    panel = predictor.looks([(predictor.setup(state), predictor.table(changes))])[0]
+    dark = (panel.flux[:, [predictor.lamp_index[x] for x in lamps]] < -1.9)[one_of]
+    prior = np.array([h.prior for h in rows])
+    broken = np.array([h.faults[0].kind == "filament open" for h in rows])
+    some, every = dark.any(axis=1), dark.all(axis=1)
+    aged = BOTH_SIDES["filament open"] * prior[some & ~every & broken].sum() / 2 if len(lamps) == 2 else 0.0
+    share = (prior[every].sum() + aged) / prior[some].sum()
+    assert 0.05 < share < 0.20
+
+
+@pytest.mark.parametrize(("kinds", "published"), [
+    ((("way open",), ("way bad",), ("ways joined",)), (0.61, 0.23, 0.16)),
+    ((("relay coil open", "relay stuck open", "relay bad"), ("relay stuck closed",), ("relay coil shorted",)),
+     (0.55, 0.26, 0.19)),
+    ((("switch never makes", "switch bad", "switch dead"), ("switch out of adjustment",), ("switch never breaks",)),
+     (0.65, 0.19, 0.16)),
+])
+def test_modes_stand_as_published_within_a_factor_of_two(
+    kinds: tuple[tuple[str, ...], ...], published: tuple[float, ...]
+) -> None:
+    own_rates = np.array([sum(RATES[k].rate for k in group) for group in kinds])
+    ratio = own_rates / own_rates.sum() / np.array(published)
+    assert ((ratio > 0.5) & (ratio < 2.0)).all(), ratio
+
+
+def test_each_rate_says_where_it_comes_from() -> None:
+    assert {r.source for r in RATES.values()} <= {PRACTICE, ORDERED, MODES}

@@ -1,0 +1,178 @@
+"""Everyday complaints on every car model that has the parts: what must lead, and what must not.
+
+Which kinds of fault explain a complaint is common practice, no source; that the first suspect explains it, and that
+no part leads which would have left the vehicle dead, is the law.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.harness.lamp_purposes import lamp_purposes
+from tracer.harness.model import VehicleState
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
+
+CARS = ("car_1950s", "estate_1990s", "glass_fibre", "pickup", "saloon_1970s", "saloon_led")
+BATTERY = ("battery low", "battery terminal bad", "not charging", "strap open", "strap bad")
+SHORTS = ("wire to body", "wires joined", "ways joined", "lamp unit wet", "connector wet", "filaments bridged",
+          "added joint", "added load", "relay coil shorted", "single lamp for twin", "twin lamp for single")
+DARK, DIM, FAINT = (frozenset({w}) for w in ("dark", "dim", "faint"))
+
+
+@cache
+def own(model: str) -> Investigator:
+    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+
+
+def lamps_for(model: str, purpose: str) -> list[str]:
+    return [lamp for lamp, p in lamp_purposes(own(model).harness).items()
+            if purpose in p and "high" not in lamp and "centre" not in lamp]
+
+
+def state_for(model: str, purpose: str) -> VehicleState:
+    """The basic state, with fewest controls moved, in which all lamps of a purpose are lit."""
+    predictor, lamps = own(model).predictor, lamps_for(model, purpose)
+    chosen = [predictor.lamp_index[x] for x in lamps]
+    states = [s for s in (*own(model).sayable.states, *_two_moved(model))
+              if (predictor.healthy(s).flux[0, chosen] > -1).all()]
+    if len(lamps) < 2 or not states:
+        pytest.skip(f"{model}: no two lamps for {purpose}")
+    return states[0]
+
+
+def _two_moved(model: str) -> list[VehicleState]:
+    harness = own(model).harness
+    moves = [(c.name, p) for c in harness.controls.values() for p in c.positions if p != c.assumed]
+    return [harness.state(dict(pair)) for k, one in enumerate(moves) for two in moves[k + 1:]
+            if one[0] != two[0] for pair in [(one, two)]]
+
+
+def told(state: VehicleState, words: frozenset[str], *lamps: str) -> Symptom:
+    return Symptom(state, tuple(LampSeen(x, words) for x in lamps))
+
+
+def leads(d: Diagnosis) -> tuple[set[str], float]:
+    """Kinds of the first suspect's faults, and ln probability of all that was told under it."""
+    first = d.suspects[0]
+    return {f.kind for f in first.best.faults}, float(d.loglik[:, first.rows[0]].sum())
+
+
+def explained(d: Diagnosis, most: float = 3.0) -> set[str]:
+    """The kinds that lead, which have to explain the complaint."""
+    kinds, told_by = leads(d)
+    assert told_by > -most, d.suspects[0].repair
+    assert d.undescribed < 0.2
+    return kinds
+
+
+def battery_earth(model: str) -> set[str]:
+    """Repairs of the earth that the battery stands on: without it nothing works."""
+    predictor = own(model).predictor
+    state = state_for(model, "stop")
+    chosen = [predictor.lamp_index[x] for x in lamps_for(model, "stop")]
+    side = state_for(model, "side")
+    others = [predictor.lamp_index[x] for x in lamps_for(model, "side")]
+    table = predictor.table([h.change for h in own(model).singles])
+    both = [predictor.panel(predictor.setup(s), table).flux[:, c] for s, c in ((state, chosen), (side, others))]
+    dead = np.hstack(both).max(axis=1) < -2.5
+    return {h.repair for h, d in zip(own(model).singles, dead, strict=True) if d}
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_both_stop_lamps_dark(model: str) -> None:
+    found = own(model).diagnose([told(state_for(model, "stop"), DARK, *lamps_for(model, "stop"))])
+    explained(found)
+    first = [s.repair for s in found.suspects[:3]]
+    assert any("brake" in r or "stop" in r for r in first), first
+    assert not {s.repair for s in found.suspects[:6]} & battery_earth(model)
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_stop_lamps_stay_on(model: str) -> None:
+    state = own(model).harness.state({})
+    state_for(model, "stop")
+    found = own(model).diagnose([told(state, LIT, *lamps_for(model, "stop"))])
+    kinds = explained(found)
+    assert kinds <= {"switch never breaks", "switch out of adjustment", "relay stuck closed", "ways crossed",
+                     "wires changed over", "ways joined", "wires joined", "added feed"}
+    first = [s.best.faults[0].kind for s in found.suspects[:3]]
+    assert {"switch never breaks", "switch out of adjustment"} & set(first), first
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
+    lamp = next((x for x in lamps_for(model, "stop") if "left" in x), None)
+    if lamp is None:
+        pytest.skip("no left stop lamp")
+    found = own(model).diagnose([told(state_for(model, "side"), LIT, lamp)])
+    kinds = explained(found)
+    assert not kinds & {"filament open", *BATTERY}
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_the_fuse_blows_when_braking(model: str) -> None:
+    """A short on the stop lamps' circuit leads, and no broken filament is among the first."""
+    predictor, state = own(model).predictor, state_for(model, "stop")
+    chosen = [predictor.lamp_index[x] for x in lamps_for(model, "stop")]
+    fuse = None
+    for h in own(model).singles:
+        if h.faults[0].kind == "fuse blown":
+            panel = predictor.panel(predictor.setup(state), predictor.table([h.change]))
+            if (panel.flux[0, chosen] < -2.5).all():
+                fuse = h.faults[0].elements[0].removesuffix(" link") if h.faults[0].elements else None
+                fuse = fuse if fuse in predictor.fuses else h.faults[0].name.removeprefix("fuse blown: ")
+    if fuse not in predictor.fuses:
+        pytest.skip(f"{model}: the stop lamps have no fuse of their own")
+    found = own(model).diagnose([Symptom(state, (FuseSeen(fuse, True),))])
+    assert explained(found) <= set(SHORTS)
+    assert all(s.best.faults[0].kind != "filament open" for s in found.suspects[:8])
+
+
+@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("purpose", ["dipped", "reversing", "number plate", "indicator left"])
+def test_all_of_one_function_dark(model: str, purpose: str) -> None:
+    found = own(model).diagnose([told(state_for(model, purpose), DARK, *lamps_for(model, purpose))])
+    explained(found)
+    assert not {s.repair for s in found.suspects[:3]} & battery_earth(model)
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_one_corner_dark(model: str) -> None:
+    """Tail and stop of the left rear unit dark, each told: what is common to both and to nothing else leads."""
+    lamps = {p: next((x for x in lamps_for(model, p) if "left" in x and ("rear" in x or "tail" in x)), None)
+             for p in ("side", "stop")}
+    if None in lamps.values():
+        pytest.skip(f"{model}: no left rear unit")
+    said = [told(state_for(model, p), DARK, str(lamp)) for p, lamp in lamps.items()]
+    kinds = explained(own(model).diagnose(said), most=4.0)
+    assert not kinds & {"switch never makes", "fuse blown", *BATTERY}
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_everything_dim(model: str) -> None:
+    said = [told(state_for(model, p), DIM, *lamps_for(model, p)) for p in ("side", "stop", "dipped")]
+    found = own(model).diagnose(said)
+    kinds = explained(found, most=12.0)  # where one lamp stands near a border it is called normal
+    assert kinds & {*BATTERY, "earth bad"}, found.suspects[0].repair
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
+    """And the reversing lamp beside it is dim: what they share, the unit's earth, leads."""
+    state = state_for(model, "reversing")
+    tail = next((x for x in lamps_for(model, "side") if "left" in x and "rear" in x), None)
+    reversing = next((x for x in lamps_for(model, "reversing") if "left" in x), None)
+    units = [p for p in own(model).harness.parts.values() if {f.lamp for f in p.lamps} >= {tail, reversing}]
+    if not units:
+        pytest.skip(f"{model}: the reversing lamp has its own unit")
+    said = Symptom(state, (LampSeen(str(tail), FAINT | DIM), LampSeen(str(reversing), DIM | FAINT | DARK)))
+    kinds = explained(own(model).diagnose([said]))
+    assert kinds <= {"earth open", "earth bad", "mounting open", "mounting bad", "way open", "way bad", "wire open",
+                     "wire bad", "holder open", "holder bad", "splice leg open"}

@@ -1,0 +1,60 @@
+"""What the vehicle's story makes likelier. The factors are judgement; what is held is their direction and place."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.library import MODELS
+from tracer import Job
+from tracer.errors import TracerError
+from tracer.inference.story_weights import STARTER_SERVED, WORK_MAKES, weights
+from tracer.observation.story import WORK, Story
+
+SALOON = MODELS / "saloon_1970s.yaml"
+
+
+def shares(folder: Path, name: str, story: Story | None) -> dict[str, float]:
+    job = Job.create(folder / f"{name}.yaml", SALOON, story=story)
+    job.symptom("left rear tail bright when lamp switch side")
+    return {s.repair: s.share for s in job.suspects()}
+
+
+def test_a_lamp_changed_just_there_makes_a_turned_lamp_likelier(tmp_path: Path) -> None:
+    turned = "turn left rear stop + left rear tail round in its holder"
+    near = Story(work=("lamp changed",), where="left rear")
+    far = Story(work=("lamp changed",), where="right headlamp")
+    none, here, there = (shares(tmp_path, n, s)[turned] for n, s in (("a", None), ("b", near), ("c", far)))
+    assert here >= there >= none
+
+
+def test_a_vehicle_that_runs_has_a_sound_battery_clamp() -> None:
+    from tests.inference.test_complaints import own
+
+    tool = own("saloon_1970s")
+    found = weights(Story(runs=True), tool.faults, tool.harness)
+    clamps = [f.name for f in tool.faults if f.kind == "battery terminal bad"]
+    assert clamps and all(found[name] == STARTER_SERVED for name in clamps)
+    assert weights(Story(since="yesterday"), tool.faults, tool.harness) == {}
+
+
+def test_each_work_has_its_row() -> None:
+    assert set(WORK_MAKES) == set(WORK)
+    assert all(row for row in WORK_MAKES.values())
+
+
+def test_the_story_comes_back_from_the_job_file(tmp_path: Path) -> None:
+    story = Story(True, None, ("radio", "washed"), "dash", "last week", False)
+    Job.create(tmp_path / "job.yaml", SALOON, story=story)
+    assert Job(tmp_path / "job.yaml").story == story
+    assert story.says() == (
+        "cranks and runs as usual; before it: radio and washed at dash; since last week; sometimes"
+    )
+
+
+def test_unknown_work_is_refused() -> None:
+    with pytest.raises(TracerError, match="“engine” is no work that a story knows"):
+        Story(work=("engine",))
+    with pytest.raises(TracerError, match="a story is not told as one"):
+        Story.from_data({"runs": "yes"})

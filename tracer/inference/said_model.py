@@ -1,0 +1,56 @@
+"""Symptoms: what people tell of what they saw and heard.
+
+What somebody complains of unasked is weighed by `statement_model`; answers to a question, and that something is as it
+should be, by the error of a look.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.harness.model import VehicleState
+from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
+from tracer.inference.repeated_judgements import cells_of
+from tracer.inference.shown import Shown
+from tracer.inference.statement_model import Sayable, Volunteer
+from tracer.inference.told import Memory, Told
+from tracer.inference.word_model import SHIFTS, UNSHIFTED
+from tracer.observation.evidence import Symptom
+
+
+def hear(item: Symptom, shown: Shown, memory: Memory, sayable: Sayable) -> Told:
+    """What a symptom says of the active hypotheses, given what was said before."""
+    predictor = shown.predictor
+    cells, sound = cells_of(shown.panel(item.state).flux), predictor.healthy(item.state)
+    before, usually = memory.recall(shown, cells, item.light), memory.recall_usual(sound, item.light)
+    complaints = complaints_in(item, sayable)
+    ours, theirs = (
+        _unasked(item, complaints, Volunteer(sayable, item, *of))
+        for of in ((shown.panel, shown.blows), (predictor.healthy, _never))
+    )
+    said = [symptom_parts(predictor, item, shown.panel, before, by, ours) for by in SHIFTS]
+    usual = [symptom_parts(predictor, item, predictor.healthy, usually, by, theirs) for by in SHIFTS]
+    memory.note(shown, item, cells, sound)
+    at_random = {k: sayable.at_random(item.seen[k]) for k in complaints}
+    for each in (said, usual):
+        each.append(carelessly(each[UNSHIFTED], item, predictor, at_random))
+    return Told(tuple(said), tuple(usual), UNSHIFTED)
+
+
+def complaints_in(item: Symptom, sayable: Sayable) -> list[int]:
+    """Which of the things said are complaints that nobody asked for."""
+    if item.asked:
+        return []
+    return [k for k, seen in enumerate(item.seen) if sayable.complains(seen, item.state)]
+
+
+def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:
+    return {k: partial(told.loglik, item.seen[k]) for k in complaints}
+
+
+def _never(fuse: str, state: VehicleState, once: bool) -> Floats:
+    """On a sound vehicle no fuse blows."""
+    return np.zeros(1)

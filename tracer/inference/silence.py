@@ -1,0 +1,169 @@
+"""What is not mentioned: soft evidence, since who comes unasked tells the striking things.
+
+Each striking group that a hypothesis makes and that nobody spoke of costs a factor, all together never more than
+MOST_SILENCE: a function wrong on both sides, a whole corner, a blown fuse, a lamp that shines unasked. That the whole
+vehicle is dead, or everything dim, costs another. One lamp alone costs nothing, nor do plate lamps, tell-tales and
+instrument lamps: nobody looks at them. What was asked about is spoken of, whatever the answer.
+
+The factors are judgement: common practice, no source; a trial on published cases chose the half between 0.2 and 0.5.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+
+from tracer.circuit.model import Bools, Change, Floats
+from tracer.harness.lamp_purposes import lamp_purposes
+from tracer.harness.model import VehicleState
+from tracer.inference.said_model import complaints_in
+from tracer.inference.statement_model import LIT_ABOVE, Sayable
+from tracer.observation.evidence import Compared, Evidence, FuseSeen, Reading
+from tracer.observation.forward_model import Panel
+
+UNMENTIONED: Final = 0.4  # each striking group
+ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one lamp was told: who sees both says both
+MOST_SILENCE: Final = 1 / 50  # all of them together
+DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
+DEAD_DENIED: Final = 1 / 200  # and somebody said that it cranks and runs
+_ODD: Final = 0.3  # decades of light: half of it, or twice as much
+_NEVER_SEEN: Final = -3.0  # light below which nobody sees a difference
+_SHOULD_BE_DARK: Final = -2.5
+_NEARLY_ALL: Final = 0.9
+_NOBODY_LOOKS: Final = frozenset({"number plate", "panel", "tell-tale"})
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """What was spoken of, whatever was said of it: lamps by state, and whether any fuse was."""
+
+    lamps: frozenset[tuple[VehicleState, str]]
+    fuses: bool
+    volunteered: bool
+
+
+def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
+    """What the evidence speaks of; `volunteered`: somebody complained of something unasked."""
+    lamps, fuses, volunteered = set(), False, False
+    for item in evidence:
+        if isinstance(item, Reading):
+            if item.test.lamp and not item.test.at_rest:
+                lamps.add((item.test.state, item.test.lamp))
+            continue
+        named = set(item.lamps_named())
+        named |= {s.other for s in item.seen if isinstance(s, Compared)}
+        if item.others_normal:
+            named = set(sayable.predictor.lamp_index)
+        lamps |= {(item.state, lamp) for lamp in named}
+        fuses |= any(isinstance(s, FuseSeen) for s in item.seen)
+        volunteered |= bool(complaints_in(item, sayable))
+    return Spoken(frozenset(lamps), fuses, volunteered)
+
+
+class Silence:
+    """The striking groups of one vehicle, and what it costs not to speak of them."""
+
+    def __init__(self, sayable: Sayable) -> None:
+        self._sayable, self.predictor = sayable, sayable.predictor
+        self._states = sayable.states
+        self._names = [f.lamp for f in self.predictor.lamps]
+
+    @cached_property
+    def _functions(self) -> list[list[int]]:
+        """Lamps of each function that has two or more: a side of indicators is a function."""
+        found: dict[str, list[int]] = {}
+        for lamp, purposes in lamp_purposes(self.predictor.harness).items():
+            if lamp in self.predictor.lamp_index:
+                for p in purposes - _NOBODY_LOOKS:
+                    found.setdefault(p, []).append(self.predictor.lamp_index[lamp])
+        return [lamps for lamps in found.values() if len(lamps) > 1]
+
+    @cached_property
+    def _corners(self) -> list[list[int]]:
+        """Lamps of each unit that has two or more."""
+        index = self.predictor.lamp_index
+        own = [[index[f.lamp] for f in p.lamps if f.lamp in index] for p in self.predictor.harness.parts.values()]
+        return [lamps for lamps in own if len(lamps) > 1]
+
+    @cached_property
+    def _looked_at(self) -> Bools:
+        """(lamps,) whether one sees it in ordinary use."""
+        purposes = lamp_purposes(self.predictor.harness)
+        return np.array([not purposes.get(n) or bool(purposes[n] - _NOBODY_LOOKS) for n in self._names])
+
+    def loglik(self, changes: Sequence[Change], evidence: Sequence[Evidence], alive: bool = False) -> Floats:
+        """ln of the factor (A,) for what changes would make striking and nobody spoke of; 0 where nobody came with a
+        complaint of his own. `alive`: somebody said that the vehicle cranks and runs as ever."""
+        spoken = spoken_of(evidence, self._sayable)
+        if not spoken.volunteered or not changes:
+            return np.zeros(len(changes))
+        table = self.predictor.table(changes)
+        panels = self.predictor.looks([(self.predictor.setup(s), table) for s in self._states])
+        silent = np.zeros(len(changes))
+        for group, factor in self._unspoken(panels, spoken):
+            silent += group * np.log(factor)
+        silent = np.maximum(silent, np.log(MOST_SILENCE))
+        return np.asarray(silent + np.log(DEAD_DENIED if alive else DEAD_UNMENTIONED) * self._dead(panels, spoken))
+
+    def _unspoken(self, panels: Sequence[Panel], spoken: Spoken) -> Iterator[tuple[Bools, float]]:
+        """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out."""
+        odd, lit = self._odd(panels)
+        for lamps in self._functions:
+            named = self._named(lamps, spoken, lit)
+            if named < 2:
+                wanted = [[i for i in lamps if lit[k, i]] for k in range(len(self._states))]
+                both = [odd[k][:, w].all(axis=1) for k, w in enumerate(wanted) if len(w) > 1]
+                yield _any(np.array(both, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE if named else UNMENTIONED
+        ever = np.array((odd & lit[:, None]).any(axis=0))
+        for lamps in self._corners:
+            some = [i for i in lamps if lit[:, i].any()]
+            if len(some) > 1 and self._named(some, spoken, lit) < 2:
+                yield np.array(ever[:, some].all(axis=1)), UNMENTIONED
+        if not self._unasked_named(spoken):
+            shines = np.array([p.flux > LIT_ABOVE for p in panels]) & odd
+            yield np.array((shines & self._dark[:, None] & self._looked_at).any(axis=(0, 2))), UNMENTIONED
+        if not spoken.fuses:
+            yield _any(np.array([p.blown.any(axis=1) for p in panels])), UNMENTIONED
+
+    @cached_property
+    def _dark(self) -> Bools:
+        """(states, lamps) whether a lamp should be dark."""
+        return np.array([self.predictor.healthy(s).flux[0] < _SHOULD_BE_DARK for s in self._states])
+
+    def _odd(self, panels: Sequence[Panel]) -> tuple[Bools, Bools]:
+        """(states, A, lamps) which lamps look otherwise than usual, and (states, lamps) which should be lit."""
+        usual = [self.predictor.healthy(s).flux[0] for s in self._states]
+        apart = [np.abs(np.maximum(p.flux, _NEVER_SEEN) - np.maximum(u, _NEVER_SEEN))
+                 for p, u in zip(panels, usual, strict=True)]
+        return np.array(apart) > _ODD, ~self._dark
+
+    def _named(self, lamps: Sequence[int], spoken: Spoken, lit: Bools) -> int:
+        """How many of some lamps were spoken of in a state in which they should be lit."""
+        named = {i for i in lamps for state, name in spoken.lamps
+                 if name == self._names[i] and float(self.predictor.healthy(state).flux[0, i]) >= _SHOULD_BE_DARK}
+        return len(named)
+
+    def _unasked_named(self, spoken: Spoken) -> bool:
+        index = self.predictor.lamp_index
+        return any(
+            name in index and float(self.predictor.healthy(state).flux[0, index[name]]) < _SHOULD_BE_DARK
+            for state, name in spoken.lamps
+        )
+
+    def _dead(self, panels: Sequence[Panel], spoken: Spoken) -> Bools:
+        """(A,) whether nothing works as it should, unless lamps of two functions were spoken of as one complaint."""
+        odd, lit = self._odd(panels)
+        functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in self._functions)
+        count = int(lit.sum())
+        if functions > 1 or not count:
+            return np.zeros(odd.shape[1], dtype=bool)
+        return np.asarray((odd & lit[:, None]).sum(axis=(0, 2)) > _NEARLY_ALL * count)
+
+
+def _any(found: Bools) -> Bools:
+    """(A,) in any of the rows."""
+    return np.asarray(found.any(axis=0), dtype=bool)

@@ -1,0 +1,277 @@
+"""How likely it is that somebody comes with a statement: evidence that was volunteered, and not asked for.
+
+Of all that can be said of a vehicle somebody chose this. What is striking under a hypothesis is told truly, or with
+a slip that has a shape: a neighbouring word, the same lamp on the other side, the lamp beside it in the unit,
+another state of the controls, another fuse. What has nothing behind it is one of the hundreds of statements that
+could be made: a false one is as rare as any other of them. So a complaint that a hypothesis does not explain costs it
+far more than a wrong look costs: there the question chose the lamp, and only the word could be wrong.
+
+What is odd under h gives rise to one statement each: with 1 − ε it is told as it looks, P(word | light); with
+ε_shape as that shape puts it; with ε_rest it is any of the N statements that could be made, each 1/N. For each odd
+thing this sums to one over all statements. Which of the odd things are told is `silence`'s.
+
+The shares of slips are judgement: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.harness.lamp_purposes import lamp_purposes, other_side
+from tracer.harness.model import VehicleState
+from tracer.inference.hypotheses import basic_states
+from tracer.inference.likelihood import LOAD_WORKS, compared_loglik, flash_probabilities, relay_loglik
+from tracer.inference.repeated_judgements import Masks
+from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
+from tracer.observation.evidence import (
+    WORDS,
+    Compared,
+    FuseSeen,
+    LampSeen,
+    LensSeen,
+    LoadSeen,
+    RelaySeen,
+    Seen,
+    Symptom,
+)
+from tracer.observation.forward_model import Panel, Predictor
+
+# Of a hundred things told, so many are told with …
+NEAR_WORD: Final = 0.03  # … the neighbouring word: dim for faint
+OTHER_SIDE: Final = 0.02  # … left for right
+BESIDE: Final = 0.02  # … the lamp beside it in the unit
+OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as well
+OTHER_FUSE: Final = 0.03  # … another fuse's number
+FUSE_TOLD: Final = 1 - OTHER_FUSE - OTHER_STATE
+REST: Final = 0.01  # and so many statements have nothing behind them at all
+DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
+_VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
+_MOST_STATES: Final = 2
+LIT_ABOVE: Final = -1.2  # decades of light: what is fainter is easily missed
+
+PanelOf = Callable[[VehicleState], Panel]
+Blows = Callable[[str, VehicleState, bool], Floats]  # fuse, state, found blown once
+
+
+@dataclass(frozen=True)
+class _Shapes:
+    """Where a slip may have put what was told of each lamp: its like on the other side, those beside it."""
+
+    mirror: Mapping[int, int]
+    beside: Mapping[int, tuple[int, ...]]
+
+
+class Sayable:
+    """All that could be said of one vehicle.
+
+    Attributes:
+        count: How many complaints there are: each lamp in each basic state called otherwise than usual, each fuse
+            that blows in each of them, each relay or load that does otherwise.
+    """
+
+    def __init__(self, predictor: Predictor) -> None:
+        self.predictor, self.harness = predictor, predictor.harness
+        self.states = basic_states(predictor.harness)
+        words = 0
+        for state in self.states:
+            usual = predictor.healthy(state).flux[0]
+            # Where a lamp should be dark, "normal" and "bright" are one word.
+            words += sum(3 if likely_word(float(x)) == "dark" else len(WORDS) - 1 for x in usual)
+        self.count = words + len(self.states) * (
+            len(predictor.fuses) + len(predictor.loads) + 2 * len(predictor.relays)
+        )
+        self._shapes = self._found()
+
+    def _found(self) -> _Shapes:
+        index = self.predictor.lamp_index
+        mirror = {i: index[other_side(n)] for n, i in index.items() if other_side(n) != n and other_side(n) in index}
+        beside: dict[int, tuple[int, ...]] = {}
+        for part in self.harness.parts.values():
+            own = [index[f.lamp] for f in part.lamps if f.lamp in index]
+            beside |= {i: tuple(k for k in own if k != i) for i in own if len(own) > 1}
+        return _Shapes(mirror, beside)
+
+    def at_random(self, seen: Seen) -> float:
+        """Probability of a complaint that has nothing behind it."""
+        if isinstance(seen, LensSeen):
+            return sum(self.at_random(look) for look in seen.looks)
+        many = len(seen.words) if isinstance(seen, LampSeen) and not seen.words <= LIT_IS_CALLED else 1
+        return many / self.count
+
+    def mirror(self, lamp: int) -> int | None:
+        return self._shapes.mirror.get(lamp)
+
+    def beside(self, lamp: int) -> tuple[int, ...]:
+        return self._shapes.beside.get(lamp, ())
+
+    def complains(self, seen: Seen, state: VehicleState) -> bool:
+        """Whether it says that something is not as it should be."""
+        healthy = self.predictor.healthy(state)
+        match seen:
+            case LampSeen():
+                lamp = self.predictor.lamp_index[seen.lamp]
+                if likely_word(float(healthy.flux[0, lamp])) not in seen.words:
+                    return True
+                flashes = float(healthy.flux[0, lamp] - healthy.least[0, lamp]) > _VARIES
+                return seen.flash is not None and (not flashes or seen.flash != "flashing")
+            case LensSeen():
+                return all(self.complains(look, state) for look in seen.looks)
+            case LoadSeen():
+                return bool((healthy.power[0, self.predictor.loads.index(seen.load)] > LOAD_WORKS) != seen.works)
+            case FuseSeen():
+                return seen.blown
+            case Compared():
+                return seen.how != "alike"
+            case RelaySeen():
+                usual = [float(relay_loglik(healthy, self.predictor, RelaySeen(seen.relay, d))[0])
+                         for d in ("clicks", "silent", "buzzes")]
+                return float(relay_loglik(healthy, self.predictor, seen)[0]) < max(usual)
+
+    def mistaken_states(self, state: VehicleState) -> list[VehicleState]:
+        """States that may have been meant: the lights were on as well; a control named stood where it always does."""
+        rest = self.harness.state({})
+        found = [_with(state, c, rest[c]) for c, p in state.positions if p != rest[c]]
+        if self._lights is not None and state[self._lights[0]] == rest[self._lights[0]]:
+            found.insert(0, _with(state, *self._lights))
+        return found[:_MOST_STATES]
+
+    @cached_property
+    def _lights(self) -> tuple[str, str] | None:
+        """The control and the position that switch the side lamps on, most of them."""
+        side = [self.predictor.lamp_index[n] for n, p in lamp_purposes(self.harness).items() if "side" in p]
+        rest = self.harness.state({})
+        best: tuple[int, tuple[str, str] | None] = (0, None)
+        for state in self.states if side else ():
+            lit = int((self.predictor.healthy(state).flux[0, side] > LIT_ABOVE).sum())
+            moved = [(c, p) for c, p in state.positions if p != rest[c]]
+            if lit > best[0] and len(moved) == 1:
+                best = lit, moved[0]
+        return best[1]
+
+
+def _with(state: VehicleState, control: str, position: str) -> VehicleState:
+    return VehicleState(tuple((dict(state.positions) | {control: position}).items()), state.engine_running)
+
+
+class Volunteer:
+    """What somebody who came unasked may say of the lamps, fuses and relays in one state.
+
+    Asked of hypotheses by their panels, (A,) each.
+    """
+
+    def __init__(self, sayable: Sayable, item: Symptom, panel_of: PanelOf, blows: Blows) -> None:
+        """`blows`: probability (A,) that a fuse is told to blow in a state, as in `Shown.blows`."""
+        self._sayable, self._item, self._panel_of, self._blows = sayable, item, panel_of, blows
+        self._predictor = sayable.predictor
+        self._slips: dict[Seen, Floats] = {}
+
+    def loglik(self, seen: Seen, eye: Eye, before: Masks | None) -> Floats:
+        """ln probability (A,) of one complaint; `before` (A, lamps) as in `Eye.calls`."""
+        p = self._true(seen, eye, before)
+        if seen not in self._slips:  # where nothing is behind it no eye differs
+            self._slips[seen] = self._by_slip(seen)
+        worse = DOUBTS if getattr(seen, "doubtful", False) else 1.0
+        sure = 1 - worse * (1 - (FUSE_TOLD if isinstance(seen, FuseSeen) else 1 - _LAMP_SLIPS))
+        rest = worse * REST * self._sayable.at_random(seen)
+        panel = self._panel_of(self._item.state)
+        return np.asarray(np.log(np.where(panel.usable, sure * p + worse * self._slips[seen], 0.0) + rest))
+
+    def _true(self, seen: Seen, eye: Eye, before: Masks | None) -> Floats:
+        panel = self._panel_of(self._item.state)
+        match seen:
+            case LampSeen():
+                lamp = self._predictor.lamp_index[seen.lamp]
+                again = None if before is None or seen.doubtful else before[:, lamp]
+                return self._called(seen, lamp, self._item.state, eye, again)
+            case FuseSeen():
+                return self._blows(seen.fuse, self._item.state, seen.once)
+            case LensSeen():
+                own = [self._true(look, eye, before) for look in seen.looks]
+                return np.asarray(1 - np.prod([1 - p for p in own], axis=0))
+            case LoadSeen():
+                works = panel.power[:, self._predictor.loads.index(seen.load)] > LOAD_WORKS
+                return np.asarray(works == seen.works, dtype=np.float64)
+            case Compared():
+                found, usual = (np.exp(compared_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
+                return np.where(found > usual, found, 0.0)
+            case RelaySeen():
+                found, usual = (np.exp(relay_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
+                return np.where(found > usual, found, 0.0)
+
+    def _sound(self) -> Panel:
+        return self._predictor.healthy(self._item.state)
+
+    def _called(
+        self, seen: LampSeen, lamp: int, state: VehicleState, eye: Eye, before: Masks | None = None
+    ) -> Floats:
+        """Probability (A,) that a lamp in a state is called so where that is a complaint of it, else 0."""
+        panel, healthy = self._panel_of(state), self._predictor.healthy(state)
+        usual = float(healthy.flux[0, lamp])
+        about = LampSeen(self._predictor.lamps[lamp].lamp, seen.words, seen.flash)
+        if not self._sayable.complains(about, state):
+            return np.zeros(len(panel.flux))
+        p = eye.calls(panel.flux[:, lamp], seen.words, 0.0, usual, before)
+        if seen.flash is not None and self._predictor.flasher is not None:
+            p = p * flash_probabilities(panel, lamp, self._predictor.electronic, surely=True)[seen.flash]
+        return p
+
+    def _by_slip(self, seen: Seen) -> Floats:
+        """(A,) probability that it is said of something else that is odd; without what has nothing behind it."""
+        eye, state = Eye(0.0, self._item.light), self._item.state
+        if isinstance(seen, FuseSeen):
+            return self._other_fuse(seen)
+        if isinstance(seen, LensSeen):
+            return np.asarray(np.mean([self._by_slip(look) for look in seen.looks], axis=0))
+        if not isinstance(seen, LampSeen):
+            return np.zeros(len(self._panel_of(state).flux))
+        lamp = self._predictor.lamp_index[seen.lamp]
+        p = NEAR_WORD * self._near(seen, lamp, eye)
+        other, beside = self._sayable.mirror(lamp), self._sayable.beside(lamp)
+        if other is not None and not self._told(other, seen):
+            p = p + OTHER_SIDE * self._called(seen, other, state, eye)
+        for k in beside:
+            if not self._told(k, seen):
+                p = p + BESIDE / len(beside) * self._called(seen, k, state, eye)
+        states = self._sayable.mistaken_states(state)
+        for s in states:
+            p = p + OTHER_STATE / len(states) * self._called(seen, lamp, s, eye)
+        return np.asarray(p)
+
+    def _told(self, lamp: int, seen: LampSeen) -> bool:
+        """Whether the same was told of that lamp itself: what is odd there gave rise to one statement, not to two."""
+        name = self._predictor.lamps[lamp].lamp
+        return any(isinstance(s, LampSeen) and s.lamp == name and s.words & seen.words for s in self._item.seen)
+
+    def _near(self, seen: LampSeen, lamp: int, eye: Eye) -> Floats:
+        """(A,) probability that the lamp deserves a word beside one that was said; its usual one is no complaint."""
+        usual = likely_word(float(self._sound().flux[0, lamp]))
+        total = np.zeros(len(self._panel_of(self._item.state).flux))
+        for k, word in enumerate(WORDS):
+            beside = [WORDS[n] for n in (k - 1, k + 1) if 0 <= n < len(WORDS)]
+            share = sum(w in seen.words for w in beside) / len(beside)
+            if word in (usual, "dark") or word in seen.words or not share:
+                continue
+            about = LampSeen(seen.lamp, frozenset({word}), seen.flash)
+            total = total + share * self._called(about, lamp, self._item.state, eye)
+        return total
+
+    def _other_fuse(self, seen: FuseSeen) -> Floats:
+        state, others = self._item.state, [f for f in self._predictor.fuses if f != seen.fuse]
+        p = np.zeros(len(self._panel_of(state).flux))
+        for f in others:
+            p = p + OTHER_FUSE / len(others) * self._blows(f, state, seen.once)
+        states = self._sayable.mistaken_states(state)
+        for s in states:
+            p = p + OTHER_STATE / len(states) * self._blows(seen.fuse, s, seen.once)
+        return np.asarray(p, dtype=np.float64)
+
+
+_LAMP_SLIPS: Final = NEAR_WORD + OTHER_SIDE + BESIDE + OTHER_STATE
+
+
