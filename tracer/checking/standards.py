@@ -141,7 +141,7 @@ def switch_numbers(scene: Scene) -> Iterator[Finding]:
     """A switch's output whose number belongs to other lamps than those that hang on it: 56a and 56b changed over."""
     copper = neighbours(scene.harness, lambda d: isinstance(d, (Conductor, Joint, FuseLink)))
     for part in scene.harness.parts.values():
-        if part.kind != "switch":
+        if not any(isinstance(d, SwitchContact) for d in part.devices):
             continue
         for terminal in part.terminals:
             named, meant = _FEEDS.get(terminal, ("", frozenset()))

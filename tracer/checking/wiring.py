@@ -8,7 +8,7 @@ from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import batteries, reached, way_to
 from tracer.errors import Mark
-from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, SwitchContact
+from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, Source, SwitchContact
 from tracer.harness.node import far_side, node_of, terminal_at
 from tracer.harness.part_kinds import KINDS
 from tracer.standards import COLOUR_CODES, colour_words
@@ -61,7 +61,7 @@ def lone_terminals(scene: Scene) -> Iterator[Finding]:
             hint = f"write a wire that ends at {node}"
             if terminal == "earth":
                 hint += ", or “earth at: E1” if its holder is bolted to an earth point"
-            severity: Severity = "error" if part.kind == "battery" else "warning"
+            severity: Severity = "error" if any(isinstance(d, Source) for d in part.devices) else "warning"
             yield Finding("terminal without wire", severity, f"no wire ends at {node}", hint, part.mark)
 
 

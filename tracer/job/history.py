@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import cached_property
 
 from tracer.errors import JobFileError, ReadingError, TracerError
+from tracer.harness.devices import Source
 from tracer.harness.model import Harness
 from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
@@ -163,9 +164,9 @@ class History:
         for entry in reversed(self.entries):
             if isinstance(entry.item, Reading) and entry.item.test.row.of_supply:
                 test = entry.item.test
-                for part in self.harness.parts.values():
-                    if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:
-                        return abs(entry.item.value.low)
+                poles = {d.plus for d in self.harness.devices() if isinstance(d, Source)}
+                if test.plus in poles and not entry.item.value.is_range:
+                    return abs(entry.item.value.low)
         return None
 
     @cached_property
