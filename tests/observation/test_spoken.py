@@ -48,7 +48,7 @@ PLATES = "left number-plate lamp dark; right number-plate lamp dark"
 
 SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
     ("nearside tail only glows when I put reverse in", {REVERSE: "left rear tail faint"}),
-    ("indicators go fast on the left", {LEFT: ALL_LEFT_INDICATORS.format("lit, fast")}),
+    ("indicators go fast on the left", {LEFT: "left rear indicator or left front indicator lit, fast"}),
     ("both brake lights dead", {BRAKE: "left rear stop dark; right rear stop dark"}),
     ("n/s rear indicator not working", {LEFT: "left rear indicator dark"}),
     ("o/s headlight dim", {HEAD: "right headlamp dip dim"}),

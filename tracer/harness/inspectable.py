@@ -21,7 +21,8 @@ _LOOK_FOR: Final = {
     "wire": "rubbed through, pinched, melted, green?", "splice": "green, burnt, a wire come out?",
     "earth point": "loose, rusty, paint under it?", "connector": "green, wet, burnt, a contact pushed back?",
     "lamp": "broken or bridged filament, black glass, the wrong type?", "holder": "green, burnt, a flat contact?",
-    "fuse": "blown, or of another rating?", "part": "water, rust, a loose mounting, wires added or changed over?",
+    "fuse": "blown, of another rating, a stray wire at it?",
+    "part": "water, rust, a loose mounting, wires added or changed over?",
 }
 
 

@@ -198,7 +198,8 @@ class _Reader(ThingReader):
                     for lamp in lit or lamps:
                         self._put(state, self._seen(lamp, state, told))
                     continue
-            if meant.any_of and len(lamps) > 1:
+            # The rate is the flasher's: it shows on whichever lamp of that side still burns, and nobody counts them.
+            if (meant.any_of or told.flash in ("fast", "slow")) and len(lamps) > 1:
                 looks = tuple(self._seen(n, state, told) for n in lamps)
                 first = looks[0]
                 self._put(state, LensSeen(tuple(replace(first, lamp=k.lamp) for k in looks)))
