@@ -10,9 +10,9 @@ from typing import Final
 
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import Neighbours, ends, neighbours, reached
+from tracer.checking.wiring_graph import Neighbours, neighbours, reached
 from tracer.errors import Mark
-from tracer.harness.devices import Conductor, FuseLink, Joint, SwitchContact
+from tracer.harness.devices import Conductor, FuseLink, Joint, SwitchContact, ends
 from tracer.harness.lamp_purposes import lamp_purposes, words_of
 from tracer.harness.model import Connector, Part
 from tracer.harness.node import node_of, terminal_at

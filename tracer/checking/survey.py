@@ -9,11 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from tracer.checking.wiring_graph import ends, neighbours, reached
+from tracer.checking.wiring_graph import neighbours, reached
 from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import NO_CHANGE, Bools, Floats, Setup, conductance_of
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
+from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact, ends
 from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of

@@ -245,3 +245,8 @@ Device = (
     Joint | Conductor | SwitchContact | Filament | Diode | Resistor | FuseLink | Source
     | FlasherContact | RelayContact | Dimmer
 )
+
+
+def ends(device: Device) -> tuple[str, str]:
+    """The two nodes of any device, a source's plus first."""
+    return (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)

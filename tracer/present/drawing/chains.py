@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tracer.harness.devices import Device, Diode, Joint, Resistor
+from tracer.harness.devices import Device, Diode, Joint, Resistor, ends
 from tracer.present.drawing.graph import Unit
-from tracer.present.drawing.scope import ends
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,10 @@ from typing import Literal
 
 import networkx as nx
 
-from tracer.harness.devices import Conductor, Device, Filament, Joint, Resistor, Source
+from tracer.harness.devices import Conductor, Device, Filament, Joint, Resistor, Source, ends
 from tracer.harness.model import Harness, Part
 from tracer.harness.node import node_of, terminal_at
-from tracer.present.drawing.scope import Slope, ends, slope_of
+from tracer.present.drawing.scope import Slope, slope_of
 
 Side = Literal["top", "bottom", "free"]
 
