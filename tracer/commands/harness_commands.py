@@ -249,7 +249,7 @@ def simulate_command(
 ) -> None:
     """Lamp states, voltages and currents of HARNESS in one vehicle state.
 
-    Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4 earth joint"
+    Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4"
     """
     from tracer.job.harnesses import LampLit, load_harness, say_rate, simulate
 
