@@ -240,7 +240,7 @@ def test_looking_again_at_the_same_light_tells_next_to_nothing() -> None:
 
 def test_cleaning_in_vain_costs_less_than_a_part_bought_in_vain() -> None:
     """Common practice, no source: a wire brush on a sound earth does no harm, a sound lamp in the bin does."""
-    faults = [find_fault(investigator().faults, n) for n in ("earth open: E1 earth joint",
+    faults = [find_fault(investigator().faults, n) for n in ("earth open: E1",
                                                              "filament open: left rear stop")]
 
     assert in_vain_minutes(faults[:1]) == CLEANED_IN_VAIN_MIN

@@ -124,11 +124,9 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
         case "wire":
             ends = [(s.a, s.b) for w in harness.wires for s in w.segments if s.name in fault.elements]
             yield from (Thing("wire", a, b) for a, b in ends)
-        case "splice":
-            if fault.node in harness.splices:
+        case "splice" | "earth point":
+            if fault.node in (harness.splices if kind == "splice" else harness.earths):
                 yield Thing(kind, fault.node)
-        case "earth point":
-            yield Thing(kind, fault.node)
         case "lamp":
             own = [f.bulb for f in harness.lamps() if f.name in fault.elements]
             yield from (Thing("lamp", bulb) for bulb in dict.fromkeys(own))
@@ -138,12 +136,12 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
             # The earth contact of a whole unit belongs to the holder of each of its lamps.
             for bulb in bulbs if "" not in bulbs else dict.fromkeys(f.bulb for f in part.lamps):
                 yield Thing("holder", bulb)
-        case "fuse" | "part":
-            owner = node_of(fault.node).owner
-            if owner in harness.parts and (harness.parts[owner].kind == "fuse") == (kind == "fuse"):
-                yield Thing(kind, owner)
-        case _:
+        case "connector":
             yield Thing(kind, node_of(fault.node).owner)
+        case _:
+            owner = harness.parts.get(node_of(fault.node).owner)
+            if owner is not None and (owner.kind == "fuse") == (kind == "fuse"):
+                yield Thing(kind, owner.name)
 
 
 def find_chances(hypotheses: Sequence[Hypothesis], thing: Thing, harness: Harness) -> Floats:
