@@ -81,7 +81,7 @@ def test_a_flasher_unit_is_measured_across_its_terminals() -> None:
         ("battery terminal bad: battery.+", {("battery.+", "S1")}),
         ("switch dead: indicator stalk", {("indicator stalk.49a", "indicator stalk.L"),
                                           ("indicator stalk.49a", "indicator stalk.R")}),
-        ("earth bad: E1 earth joint", {("E1", "body")}),
+        ("earth bad: E1", {("E1", "body")}),
         ("filament open: left rear stop", set()),  # no probe gets at the inside of a lamp
         ("flasher stuck: flasher unit", {("flasher unit.49", "flasher unit.49a")}),
     ],
