@@ -118,8 +118,9 @@ def test_a_repair_that_did_not_help_is_measured_before_it_is_made_again() -> Non
     drop = Test("drop", state, "F3.out", "brake switch.15")
     evidence: list[Symptom | Reading] = [*seen, Reading(drop, parse_value("12.4 V", "drop", ""))]
     splice = "remake splice S4"
-    # Its wires were seen to be whole.
-    found = own.diagnose(evidence, discount={f.repair: 1e-6 for f in own.faults if f.kind.startswith("wire")})
+    # Its wires were seen to be whole, and pushed on at both ends.
+    whole = ("wire", "terminal")
+    found = own.diagnose(evidence, discount={f.repair: 1e-6 for f in own.faults if f.kind.startswith(whole)})
 
     first = propose(found, Standing(state))
     assert first.kind == "repair" and first.says == splice and first.test is None
