@@ -114,6 +114,7 @@ def test_a_repair_that_did_not_help_is_measured_before_it_is_made_again() -> Non
     dark = frozenset({"dark"})
     seen = [Symptom(state, (LampSeen("left rear stop", dark), LampSeen("right rear stop", dark))),
             Symptom(harness.state({"indicator stalk": "left"}), (LampSeen("left rear indicator", dark),)),
+            Symptom(harness.state({"indicator stalk": "right"}), (LampSeen("right rear indicator", dark),)),
             Symptom(harness.state({"lamp switch": "side"}), (LampSeen("left rear tail", frozenset({"normal"})),))]
     drop = Test("drop", state, "F3.out", "brake switch.15")
     evidence: list[Symptom | Reading] = [*seen, Reading(drop, parse_value("12.4 V", "drop", ""))]

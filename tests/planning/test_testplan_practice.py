@@ -75,8 +75,9 @@ def in_hand(*lamps: str) -> Test:
         ("filament open: left rear stop", None, np.inf, 2.337, np.inf),
         # 0.2 Ω between the live contacts: 0.561 ‖ (0.2 + 2.337), 2.337 ‖ (0.2 + 0.561), 0.2 ‖ (0.561 + 2.337).
         ("filaments bridged: left rear stop + left rear tail", 0.2, 0.459, 0.574, 0.187),
-        # Holder and wiring are left behind: an open holder does not touch what the lamp measures.
+        # Holder and wiring are left behind: an open or shorted holder does not touch what the lamp measures.
         ("holder open: left rear stop holder contact", None, 0.561, 2.337, 2.897),
+        ("holder shorted: left rear stop", None, 0.561, 2.337, 2.897),
     ],
 )
 def test_a_lamp_in_the_hand_shows_its_own_filaments(
