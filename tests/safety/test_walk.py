@@ -269,7 +269,9 @@ def test_every_repair_proof_look_and_trace_on_every_vehicle(base: str, kind: str
                 wrong.add(f"a lamp repair without its cautions: {name}")
             if fault.repair.startswith("new fuse") and "fuse" not in heads:
                 wrong.add("a fuse without its caution")
-            joined = fault.repair.startswith(("repair the", "remake splice", "renew the strap"))
+            if "holder" in fault.repair and "hot lamp" not in heads:
+                wrong.add(f"a holder without a word of the hot lamp: {name}")
+            joined = fault.repair.startswith(("repair the", "remake", "renew the strap"))
             if joined and not {"sparks", "battery"} <= heads:
                 wrong.add(f"wires without battery or sparks: {name}")
     for state, proof in product(states(base, kind), (False, True)):
