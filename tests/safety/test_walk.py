@@ -3,7 +3,7 @@ must stand there and what must not, in which order, and what is never asked for.
 
 What is demanded is written here from the rule book, not taken from the table of rules.
 
-All of it takes two minutes of a processor. Unless TRACER_WHOLE_WALK=1 is set, each vehicle is asked one test in ten
+All of it takes two minutes of a processor. Unless TRACER_WHOLE_WALK=1 is set, each vehicle is asked one test in twenty
 of every kind and action, drawn by a fixed seed and differently for each vehicle; every kind of test, action and
 vehicle is met in any case.
 """
@@ -40,7 +40,7 @@ MODELS = Path(__file__).parents[2] / "harness_models"
 BASES: Final = ("pickup", "lorry_24v", "car_1950s", "motorcycle_6v")  # minus, minus and two batteries, plus, plus
 GRADES: Final = ("danger", "caution", "note")
 WHOLE: Final = os.environ.get("TRACER_WHOLE_WALK") == "1"
-ONE_IN: Final = 1 if WHOLE else 10
+ONE_IN: Final = 1 if WHOLE else 20
 CONTROLS: Final = {
     "walk gear": Control("walk gear", ("forward", "neutral", "reverse"), "neutral", drives=("forward", "reverse")),
     "walk handbrake": Control("walk handbrake", ("on", "released"), "on", rolls=("released",)),
