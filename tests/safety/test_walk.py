@@ -3,7 +3,7 @@ must stand there and what must not, in which order, and what is never asked for.
 
 What is demanded is written here from the rule book, not taken from the table of rules.
 
-All of it takes two minutes of a processor. Unless TRACER_WHOLE_WALK=1 is set, each vehicle is asked one test in twenty
+All of it takes two minutes of a processor. Unless TRACER_WHOLE_WALK=1 is set, a vehicle is asked one test in twenty
 of every kind and action, drawn by a fixed seed and differently for each vehicle; every kind of test, action and
 vehicle is met in any case.
 """
