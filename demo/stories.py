@@ -32,7 +32,7 @@ class Story:
 
 STORIES = {
     "pickup": Story(
-        "pickup.yaml", "earth open: E4 earth joint", 12.3, "Invented pick-up, plate T 1970",
+        "pickup.yaml", "earth open: E4", 12.3, "Invented pick-up, plate T 1970",
         "Left reversing lamp is weak and something red glows with it",
         ("left rear reversing lamp dim, left rear tail faint when gear reverse",
          "right rear reversing lamp normal when gear reverse"),

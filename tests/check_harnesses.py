@@ -48,6 +48,7 @@ wires:
 PLUG_13 = """\
 harness: Trailer with a 13-pin plug
 system: 12 V negative earth
+vehicle: trailer
 usual: {size: 1.5 mm², length: 2 m}
 controls:
   side lights: [off, on]

@@ -13,6 +13,8 @@ if os.environ.get(as_on_windows.VARIABLE) == "windows":
     as_on_windows.install()
 from tracer.cache import FOLDER_VARIABLE  # not before the system is played
 
-_FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
-os.environ[FOLDER_VARIABLE] = _FOLDER
-atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
+# Workers take the folder of the process that started them: what one has worked out the others need not.
+if "PYTEST_XDIST_WORKER" not in os.environ or FOLDER_VARIABLE not in os.environ:
+    _FOLDER = tempfile.mkdtemp(prefix="tracer-tests-")
+    os.environ[FOLDER_VARIABLE] = _FOLDER
+    atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)

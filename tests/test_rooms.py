@@ -6,6 +6,7 @@ Every import statement counts, type-only and late ones too, and there is no list
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -106,3 +107,12 @@ def test_a_face_takes_no_lower_room_by_the_back_door(name: str) -> None:
 def test_a_room_says_what_comes_in_and_what_goes_out(name: str) -> None:
     said = ast.get_docstring(ast.parse(MODULES[name].read_text(encoding="utf-8"))) or ""
     assert len(said.split()) >= 25, f"tracer/{name}/__init__.py: what comes in, what goes out, who may call it"
+
+
+ASKS_A_KIND = re.compile(r"(?:\bpart|parts\[[^\]]*\])\.kind (?:==|!=|in|not in) \(?\"")
+
+
+def test_no_module_tells_parts_apart_by_the_name_of_their_kind() -> None:
+    """A new kind of part is whole by its devices: asked by name, it would be left out wherever it was forgotten."""
+    found = {name: ASKS_A_KIND.findall(path.read_text(encoding="utf-8")) for name, path in MODULES.items()}
+    assert not {name: uses for name, uses in found.items() if uses}

@@ -230,6 +230,11 @@ MISTAKES = [
             "tail circuits joined", "  left number-plate lamp:"),
     Mistake("trailer", "light switch.58L > X1.7 > left lamp unit.tail",
             "light switch.58L > X1.7 > left lamp unit.tail > S2", "tail circuits joined", "  plate lamp:"),
+    # what safety needs to be told
+    Mistake("pickup", ", drives: [forward, reverse]", "", "moves the vehicle", "  gear: {", "note"),
+    Mistake("relay", "  lights: [off, on]", "  lights: [off, on]\n  handbrake: [released, applied]",
+            "moves the vehicle", "  handbrake: [", "note"),
+    _without("plug", "vehicle: trailer", "kind of vehicle", "harness: Trailer with", "note"),
 ]
 EXTRA = {  # what else the mistake needs in order to be readable
     "S14": ("  S13: {place: back of the instruments, access: 12 min}",

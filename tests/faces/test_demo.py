@@ -1,4 +1,4 @@
-"""The demo's jobs play through to a proven repair, and the README says what they show."""
+"""The demo's jobs play through to a proven repair, and README and demo/jobs.md say what they show."""
 
 from __future__ import annotations
 
@@ -15,15 +15,16 @@ from tracer.commands import _COMMANDS
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+JOBS = (ROOT / "demo" / "jobs.md").read_text(encoding="utf-8")
 PLANTED = {
     "pickup": "clean and remake earth point E4",
     "trailer": "change ways 5 and 6 of X1 back",
     "motorcycle": "clean or renew way C1.4",
 }
 HEADINGS = {
-    "pickup": ("## A job, step by step", "## Two more jobs"),
-    "trailer": ("### Crossed ways", "### A contact"),
-    "motorcycle": ("### A contact", "## Your own vehicle"),
+    "pickup": (README, "## A job, step by step", "## All commands"),
+    "trailer": (JOBS, "## Crossed ways", "## A contact"),
+    "motorcycle": (JOBS, "## A contact", "## Tests of your own"),
 }
 
 
@@ -39,10 +40,10 @@ def played(name: str) -> str:
 
 
 @pytest.mark.parametrize("name", PLANTED)
-def test_a_job_ends_proven_and_the_readme_shows_it(name: str) -> None:
+def test_a_job_ends_proven_and_its_page_shows_it(name: str) -> None:
     shown = played(name)
-    start, stop = HEADINGS[name]
-    walk = README[README.index(start) : README.index(stop)]
+    page, start, stop = HEADINGS[name]
+    walk = page[page.index(start) : page.index(stop)]
     printed = {line.strip() for line in shown.splitlines()}
     blocks = re.findall(r"```\n(.*?)```", walk, re.S)
     quoted = [line.strip() for block in blocks for line in block.splitlines()]

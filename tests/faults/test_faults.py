@@ -14,7 +14,7 @@ from tracer.circuit.model import NO_CHANGE, Change
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.faults.parts import misplaced, part_faults
 from tracer.harness.base_rates import RATES
-from tracer.harness.devices import FilamentLaw, LedLaw, Resistor
+from tracer.harness.devices import FilamentLaw, LedLaw, RelayContact, Resistor
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Control, Harness, Part
 from tracer.inference.diagnose import Investigator
@@ -383,3 +383,30 @@ def test_faults_of_a_coil_come_from_the_device_whatever_kind_of_part_holds_it() 
         "relay coil open: arm coil", "relay coil shorted: arm coil", "relay coil open: arm hold",
         "relay coil shorted: arm hold",
     }
+
+
+def test_a_contact_inside_a_part_fails_with_it_and_is_not_turned_round() -> None:
+    """An invented semaphore arm: its coil closes a contact inside. Nobody plugs in one of another type, its repair
+    needs an arm and no relay, and it is heard as what moves; an input of electronics is not."""
+    coil = Resistor("arm coil", "arm.a", "arm.b", 4.0, "coil")
+    contact = RelayContact("arm contact", "arm.a", "arm/raised", "arm coil", True)
+    arm = Part("arm", "semaphore", ("a", "b"), (coil, contact))
+    sensed = replace(arm, devices=(replace(coil, role="input"), contact))
+    found = {f.kind: f for f in part_faults(arm, relay_car())}
+
+    assert set(found) == {
+        "relay coil open", "relay coil shorted", "relay stuck open", "relay stuck closed", "relay bad",
+    }
+    assert found["relay coil open"].needs == found["relay bad"].needs == "the semaphore"
+    assert arm.coils == (coil,) and not arm.electronic
+    assert sensed.coils == () and sensed.electronic
+    plugged = replace(arm, devices=(coil, replace(contact, b="arm.b")))
+    assert "wrong relay" in {f.kind for f in part_faults(plugged, relay_car())}
+
+
+def test_wires_of_a_switch_with_two_terminals_are_not_changed_over() -> None:
+    """Either way round it joins the same two wires: by hand, nothing in the circuit differs."""
+    car = read_harness(BENCH)
+    over = {f.name for f in list_faults(car) if f.kind == "wires changed over"}
+    assert any("head relay" in name for name in over)
+    assert not any("ignition switch" in name or "lamp switch" in name or "module" in name for name in over)

@@ -152,7 +152,7 @@ def test_common_earth_leads_when_the_tail_glows_in_reverse() -> None:
 def test_earth_lead_or_volt_drop_is_among_the_first_proposals() -> None:
     """Common practice, no source: judge the earth by its volt drop under load, or bridge it."""
     found = diagnose(DIM)
-    steps = first_steps(found, fault("earth open: E4 earth joint").variants[0].change, 3)
+    steps = first_steps(found, fault("earth open: E4").variants[0].change, 3)
 
     def judges_the_earth(test: Test) -> bool:
         lead = any(i.action == "earth lead" and i.target == "left rear.earth" for i in test.done)

@@ -118,7 +118,7 @@ def test_headlamp_earth_lost_on_dipped() -> None:
     assert found.suspects[0].repair == "clean and remake earth point E3"
     # The earth point, the one wire to it and the lamp's own earth look the same everywhere.
     assert share(found, "E3") + share(found, "clean the holder of right headlamp") > 0.9
-    on = volts(HEADLAMPS, {"headlamps": "on", "dip switch": "dipped"}, "earth open: E3 earth joint")
+    on = volts(HEADLAMPS, {"headlamps": "on", "dip switch": "dipped"}, "earth open: E3")
     assert on["left headlamp dip"] > 0.93
     chain = [on[k] / on["left headlamp dip"] for k in (
         "right headlamp dip", "right headlamp main", "left headlamp main")]  # of what stands at the feed
@@ -134,7 +134,7 @@ def test_headlamp_earth_lost_on_main() -> None:
         "dip switch main",
     )
     assert found.suspects[0].repair == "clean and remake earth point E3"
-    on = volts(HEADLAMPS, {"headlamps": "on", "dip switch": "main"}, "earth open: E3 earth joint")
+    on = volts(HEADLAMPS, {"headlamps": "on", "dip switch": "main"}, "earth open: E3")
     assert on["left headlamp main"] > 0.93
     chain = [on[k] / on["left headlamp main"] for k in (
         "right headlamp main", "right headlamp dip", "left headlamp dip")]
@@ -200,7 +200,7 @@ wires:
   - right repeater.earth > E4
 """
 # The tell-tale of each side hangs on its line, like a repeater: it sees what the front indicator sees.
-LOST = "earth open: E2 earth joint"
+LOST = "earth open: E2"
 
 
 def test_lost_rear_earth_sends_the_brake_to_the_indicators() -> None:

@@ -111,8 +111,8 @@ def test_it_can_be_typed_and_recorded(words: str) -> None:
     assert test.done == (Intervention("take wires off", "hazard switch"),)
     assert parse_test(test_words(test, harness), harness) == test
     assert test_from_data(test_as_data(test), harness) == test
-    says = "take the wires off hazard switch (mark them); look at the right front indicator lamp"
-    assert says in test.says(harness)
+    says = "take the wires off hazard switch (mark them); set ignition on; look at the right front indicator lamp"
+    assert test.says(harness) == says
 
 
 def test_what_has_no_wires_to_take_off_is_said() -> None:

@@ -432,7 +432,7 @@ def test_view_of_harness() -> None:
     assert plain.elements == frozenset() and not plain.flow and not plain.suspects
     healthy = view_of_harness(harness, state=harness.state({"brake pedal": "pressed"}))
     assert healthy.lamps["left rear stop"] == "normal" and healthy.back_feed == frozenset()
-    fault = find_fault(list_faults(harness), "earth open: E4 earth joint")
+    fault = find_fault(list_faults(harness), "earth open: E4")
     view = view_of_harness(harness, fault=fault)
     fed = {d.name for d in harness.devices() if isinstance(d, Filament)} & view.back_feed
     assert fed and view.state != "everything off" and view.suspects[0].says == fault.says

@@ -100,7 +100,7 @@ def load_never_fed(scene: Scene) -> Iterator[Finding]:
     for part in scene.harness.parts.values():
         for d in part.devices:
             if isinstance(d, Resistor) and d.name in idle:
-                what = f"the coil of {part.name}" if d.role == "coil" else part.name
+                what = f"the coil of {part.name}" if d.works_contacts else part.name
                 yield Finding("load never fed", "warning", f"{what} is never fed",
                               "check the contacts on its feed and its way to earth", part.mark)
 

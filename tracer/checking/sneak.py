@@ -360,7 +360,7 @@ class _Scan:
         d = self.consumers[k]
         if isinstance(d, Filament):
             return d.lamp
-        return d.name if d.role == "coil" else self.part_of.get(d.name, d.name)
+        return d.name if d.works_contacts else self.part_of.get(d.name, d.name)
 
     def _look(self, s: int, row: int, k: int) -> str:
         word = WORDS[self.words[s, row, k]]

@@ -10,9 +10,9 @@ from typing import Final
 
 from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import Neighbours, ends, neighbours, reached
+from tracer.checking.wiring_graph import Neighbours, neighbours, reached
 from tracer.errors import Mark
-from tracer.harness.devices import Conductor, FuseLink, Joint, SwitchContact
+from tracer.harness.devices import Conductor, FuseLink, Joint, SwitchContact, ends
 from tracer.harness.lamp_purposes import lamp_purposes, words_of
 from tracer.harness.model import Connector, Part
 from tracer.harness.node import node_of, terminal_at
@@ -44,7 +44,7 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
     if not scene.live:
         return
     for part in scene.harness.parts.values():
-        if part.kind == "relay":  # its 30 and 87 are whatever it switches, and the two numberings disagree
+        if part.coils:  # a relay's 30 and 87 are whatever it switches, and the two numberings disagree
             continue
         for terminal in part.terminals:
             node = terminal_at(part.name, terminal)
@@ -141,7 +141,7 @@ def switch_numbers(scene: Scene) -> Iterator[Finding]:
     """A switch's output whose number belongs to other lamps than those that hang on it: 56a and 56b changed over."""
     copper = neighbours(scene.harness, lambda d: isinstance(d, (Conductor, Joint, FuseLink)))
     for part in scene.harness.parts.values():
-        if part.kind != "switch":
+        if not any(isinstance(d, SwitchContact) for d in part.devices):
             continue
         for terminal in part.terminals:
             named, meant = _FEEDS.get(terminal, ("", frozenset()))

@@ -9,11 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from tracer.checking.wiring_graph import ends, neighbours, reached
+from tracer.checking.wiring_graph import neighbours, reached
 from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import NO_CHANGE, Bools, Floats, Setup, conductance_of
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact
+from tracer.harness.devices import Conductor, Dimmer, FuseLink, Joint, RelayContact, Resistor, SwitchContact, ends
 from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
@@ -156,7 +156,7 @@ class Survey:
         """Controls whose contacts lie between one of the named lamps, loads, coils or fuses and the battery:
         no other control can help it."""
         graph = neighbours(self.harness)
-        coils = {d.name: d for d in self.harness.devices() if isinstance(d, Resistor) and d.role == "coil"}
+        coils = {d.name: d for d in self.harness.devices() if isinstance(d, Resistor) and d.works_contacts}
         copper = neighbours(self.harness, lambda d: isinstance(d, (Conductor, Joint)))
         seen = set(reached(copper, self.harness.poles()))  # always live, or always earth
         named = (d for d in self.harness.devices() if d.name in names or getattr(d, "lamp", None) in names)

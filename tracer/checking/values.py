@@ -36,7 +36,7 @@ def relay_voltages(scene: Scene) -> Iterator[Finding]:
     most = max([scene.harness.system_v, *(s.emf(True) for s in batteries(scene.harness))])
     for part in scene.harness.parts.values():
         contact = next((d for d in part.devices if isinstance(d, RelayContact)), None)
-        if part.kind != "relay" or contact is None:
+        if contact is None:
             continue
         if contact.drop_out_v >= contact.pick_up_v:
             yield Finding("relay voltages", "error",
@@ -55,8 +55,8 @@ def resistor_overloaded(scene: Scene) -> Iterator[Finding]:
     index = scene.survey.predictor.circuit.branch_index
     for part in scene.harness.parts.values():
         bears = part.settings.get("power")
-        ohmic = next((d for d in part.devices if isinstance(d, Resistor)), None)
-        if part.kind != "resistor" or bears is None or ohmic is None:
+        ohmic = next((d for d in part.devices if isinstance(d, Resistor) and d.role == "resistor"), None)
+        if bears is None or ohmic is None:
             continue
         most = max(scene.seen, key=lambda h: float(np.abs(h.amps[:, index[ohmic.name]]).max()))
         watts = float(np.abs(most.amps[:, index[ohmic.name]]).max()) ** 2 * ohmic.ohm
@@ -102,9 +102,8 @@ def _moved(state: VehicleState, at_rest: Mapping[str, str]) -> set[tuple[str, st
 def relays_in_a_ring(scene: Scene) -> Iterator[Finding]:
     """Relays whose contacts feed each other's coils."""
     relays = {
-        p.name: ([d for d in p.devices if isinstance(d, RelayContact)],
-                 next(d for d in p.devices if isinstance(d, Resistor) and d.role == "coil"))
-        for p in scene.harness.parts.values() if p.kind == "relay"
+        p.name: ([d for d in p.devices if isinstance(d, RelayContact)], p.coils[0])
+        for p in scene.harness.parts.values() if p.coils
     }
     contacts = frozenset(c.name for found, _ in relays.values() for c in found)
     alone = reached(scene.graph, scene.live, without=contacts) if scene.live else frozenset()

@@ -8,13 +8,10 @@ from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.wiring_graph import batteries, reached, way_to
 from tracer.errors import Mark
-from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, SwitchContact
+from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, Source, SwitchContact
 from tracer.harness.node import far_side, node_of, terminal_at
+from tracer.harness.part_kinds import KINDS
 from tracer.standards import COLOUR_CODES, colour_words
-
-# Kinds whose every terminal has a use. A relay may leave its break contact free; a fuse is a rule of its own.
-_NO_SPARE_TERMINAL = ("battery", "lamp", "lamp unit", "switch", "flasher unit", "load", "motor", "buzzer", "resistor",
-                      "dimmer", "diode")
 
 
 def battery_missing(scene: Scene) -> Iterator[Finding]:
@@ -54,7 +51,7 @@ def battery_polarity(scene: Scene) -> Iterator[Finding]:
 def lone_terminals(scene: Scene) -> Iterator[Finding]:
     """A terminal that no wire reaches."""
     for part in scene.harness.parts.values():
-        if part.kind not in _NO_SPARE_TERMINAL:
+        if KINDS[part.kind].spare:
             continue
         for terminal in part.terminals:
             node = terminal_at(part.name, terminal)
@@ -64,7 +61,7 @@ def lone_terminals(scene: Scene) -> Iterator[Finding]:
             hint = f"write a wire that ends at {node}"
             if terminal == "earth":
                 hint += ", or “earth at: E1” if its holder is bolted to an earth point"
-            severity: Severity = "error" if part.kind == "battery" else "warning"
+            severity: Severity = "error" if any(isinstance(d, Source) for d in part.devices) else "warning"
             yield Finding("terminal without wire", severity, f"no wire ends at {node}", hint, part.mark)
 
 
@@ -244,7 +241,7 @@ def contact_loops(scene: Scene) -> Iterator[Finding]:
 def relay_feeds_itself(scene: Scene) -> Iterator[Finding]:
     """A relay whose own contact feeds its coil: it latches, buzzes or never pulls in."""
     for part in scene.harness.parts.values():
-        coil = next((d for d in part.devices if isinstance(d, Resistor) and d.role == "coil"), None)
+        coil = next((d for d in part.devices if isinstance(d, Resistor) and d.works_contacts), None)
         contacts = [d for d in part.devices if isinstance(d, RelayContact)]
         if coil is None or not scene.live:
             continue

@@ -15,6 +15,7 @@ from tracer.harness.devices import (
     RelayContact,
     Source,
     SwitchContact,
+    ends,
 )
 from tracer.harness.model import Harness
 
@@ -22,11 +23,6 @@ Neighbours = Mapping[str, tuple[tuple[str, Device], ...]]
 
 # What current passes without being used up. A diode counts: whichever way it looks, it feeds something.
 PASSING = (Conductor, Joint, SwitchContact, FuseLink, FlasherContact, RelayContact, Dimmer, Diode)
-
-
-def ends(d: Device) -> tuple[str, str]:
-    """The two nodes of a device."""
-    return (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
 
 
 def batteries(harness: Harness) -> tuple[Source, ...]:

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.circuit.blown_together import solved
 from tracer.circuit.change_table import INVERTED, ChangeTable, pinned_open, tabulate
 from tracer.circuit.model import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
 from tracer.circuit.resting_states import RestingStates
@@ -89,6 +90,13 @@ class Settler:
         by_coil = {c.coil: c for c in reversed(self.contacts)}
         self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
         self._coil_of = self._numbers(self.coils)
+        self._contact_branch = np.array([circuit.branch_index[c.name] for c in self.contacts], dtype=np.intp)
+        self._contact_s = np.array([conductance_of(c.ohm) for c in self.contacts])
+        self._makes = np.array([c.makes for c in self.contacts], dtype=bool)
+        own = [[k for k, c in enumerate(self.contacts) if c.coil == name] for name in self.coils]
+        most = max(map(len, own), default=0)
+        # (coils, most) the contacts of each coil, −1 for none
+        self._contacts_of = np.array([x + [-1] * (most - len(x)) for x in own], dtype=np.intp).reshape(len(own), most)
         self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
         self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
         self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
@@ -219,7 +227,8 @@ class Settler:
 
     def _settle(self, cases: Sequence[_Case], passes: int = 0) -> list[Settled]:
         """Each case brought to rest, all of them together pass by pass."""
-        solutions = self.solver.solve_several([Asked(c.setup, c.table, c.base_pulled, c.of) for c in cases])
+        asked = [Asked(c.setup, c.table, c.base_pulled, c.of) for c in cases]
+        solutions = solved(self.solver, [f.name for f in self.fuses], asked)
         found = [self._judged(c, solution, passes) for c, solution in zip(cases, solutions, strict=True)]
         again = [a for _, a in found if a is not None]
         later = iter(self._settle([a.case for a in again], passes + 1) if again else ())
@@ -355,15 +364,16 @@ class Settler:
     def _move_contacts(
         self, table: ChangeTable, rows: Bools, coil: Ints, pulled: Bools, held: Bools, inverts: Bools
     ) -> ChangeTable:
-        for column, contact in enumerate(self.contacts):
-            k = self.coils.index(contact.coil)
-            i = self.circuit.branch_index[contact.name]
-            chosen = rows & (coil == k) & ~held[:, column]
-            if not chosen.any():
-                continue
-            closed = (pulled[:, k] == contact.makes) ^ inverts[:, column]
-            target = np.where(closed, conductance_of(contact.ohm), 0.0)
-            table = set_branch(table, np.where(chosen, i, -1), target)
+        # One column for all rows, whichever contact each moves: a column a contact would make rows as wide as there
+        # are relays.
+        for moved in self._contacts_of.T:
+            column = moved[coil]
+            chosen = rows & (column >= 0) & ~held[np.arange(len(coil)), column]
+            if chosen.any():
+                closed = (pulled[np.arange(len(coil)), coil] == self._makes[column])
+                closed ^= inverts[np.arange(len(coil)), column]
+                target = np.where(closed, self._contact_s[column], 0.0)
+                table = set_branch(table, np.where(chosen, self._contact_branch[column], -1), target)
         return table
 
 

@@ -32,6 +32,7 @@ _ANOTHER_TURN = 20_000
 _ALL_STRONG = 8  # or fewer ports move: then all count as strong from the beginning
 _FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
+_WIDE = 32  # changes in a row
 _QUICKLY_REACHED = 50_000  # entries
 
 
@@ -120,7 +121,11 @@ class MovingPorts:
         at = rows[row]
         v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
         c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
-        if across.shape[1]:
+        if across.shape[1] > _WIDE and len(at):
+            # `undo` once an entry would be gigabytes where a splice of many wires comes apart.
+            its = w.xk[rows]
+            own = own - np.einsum("hkp,hkp->hp", its, w.undo[rows] @ its)[row, port]
+        elif across.shape[1]:
             own = own - (across * times(w.undo[at], across)).sum(axis=1)
         tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
         strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False

@@ -45,7 +45,8 @@ _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # from nothing: they need the square of the ports in memory
 _NEAR_AT_ONCE = 4096  # of those near the healthy vehicle: with fewer, calls take longer than what is done in them
 _FINISHED_AT_ONCE = 400
-_WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 10**9))  # numbers of changes in rows that go together …
+# numbers of changes in rows that go together …
+_WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 16), (17, 32), (33, 64), (65, 128), (129, 10**9))
 _FEW_TOGETHER = 150  # … if there are more rows than this
 VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes

@@ -48,6 +48,7 @@ _COMMANDS: Final = {
     "repaired": _Where("job_commands", "Record the repair, list the proof checks, take their results."),
     "draw": _Where("record_commands", "Draw the affected sub-circuit as SVG, PNG or PDF."),
     "guide": _Where("record_commands", "The whole job as a conversation in the terminal."),
+    "page": _Where("page_commands", "The jobs of a folder in a browser, at the vehicle."),
     "report": _Where("record_commands", "Write the record of the job as HTML or Markdown."),
     "about": _Where("about_command", "Look over this installation, for a question to somebody who knows it."),
 }

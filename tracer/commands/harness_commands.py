@@ -32,23 +32,7 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
     except ProblemsError as error:
         if not all(Path(f).is_file() for f in (harness, *overlays)):
             raise
-        if as_json:
-            problems = [
-                {
-                    "severity": "error",
-                    "message": p.message,
-                    "hint": p.hint,
-                    "file": p.file,
-                    "line": p.line,
-                    "column": p.column,
-                }
-                for p in error.problems
-            ]
-            say_json({"harness": harness, "findings": problems})
-        else:
-            for p in error.problems:
-                say(f"error: {p}")
-            say(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
+        _print_problems(harness, error, as_json)
         return 1
     survey = Survey(read)  # what one of them has solved the other need not
     findings = check(read, survey)
@@ -84,6 +68,23 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 
     show(as_json, data, text)
     return 1 if any(f.severity == "error" for f in findings) else 0
+
+
+def _print_problems(harness: str, error: ProblemsError, as_json: bool) -> None:
+    """Every error of a harness that cannot be read."""
+    if as_json:
+        problems = [
+            {
+                "severity": "error", "message": p.message, "hint": p.hint, "file": p.file, "line": p.line,
+                "column": p.column,
+            }
+            for p in error.problems
+        ]
+        say_json({"harness": harness, "findings": problems})
+    else:
+        for p in error.problems:
+            say(f"error: {p}")
+        say(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
 
 
 @click.command("new", short_help="Write a commented starter harness.")
@@ -248,7 +249,7 @@ def simulate_command(
 ) -> None:
     """Lamp states, voltages and currents of HARNESS in one vehicle state.
 
-    Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4 earth joint"
+    Example: tracer simulate harness_models/pickup.yaml --set gear=reverse --fault "earth open: E4"
     """
     from tracer.job.harnesses import LampLit, load_harness, say_rate, simulate
 

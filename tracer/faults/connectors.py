@@ -8,7 +8,7 @@ from typing import NamedTuple
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.making import Fault, Variant, fault, leak, opened, sure
 from tracer.harness.base_rates import WATER_OHM, WET_OHM
-from tracer.harness.devices import Joint, Source
+from tracer.harness.devices import Joint, ends
 from tracer.harness.model import Connector, Harness
 from tracer.harness.node import far_side, node_of, terminal_at
 
@@ -41,7 +41,7 @@ def links_off_earth(harness: Harness) -> Links:
     ways: list[tuple[str, str]] = []
     earthed: set[str] = set()
     for d in harness.devices():
-        a, b = (d.plus, d.minus) if isinstance(d, Source) else (d.a, d.b)
+        a, b = ends(d)
         if a in meeting or b in meeting:
             for node in {a, b} - meeting:
                 joined.setdefault(node, [])

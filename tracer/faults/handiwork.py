@@ -39,7 +39,7 @@ def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
     unit they are wires changed over."""
     ends: list[_End] = []
     for part in harness.parts.values():
-        for terminal in part.terminals if part.kind in ("lamp", "lamp unit") else ():
+        for terminal in part.terminals if part.lamps else ():
             node = terminal_at(part.name, terminal)
             legs = harness.legs(node)
             if len(legs) == 1 and not nets.earth(node):

@@ -54,12 +54,12 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield from _contact_faults(part, d, harness.controls[d.control])
             case FlasherContact():
                 yield from _flasher_faults(part, d)
-            case Resistor(role="coil") | RelayContact() if _flashes(part):
+            case Resistor(role="coil" | "input") | RelayContact() if part.flashes:
                 yield _renew("flasher dead", part, d, "is dead")
-            case Resistor(role="coil") if part.kind == "control unit":
+            case Resistor(role="input"):
                 yield fault("unit input dead", d.name, f"{d.name} does not sense its feed", f"renew {part.name}",
                             opened(d.name), d.a, None, (d.name,))
-            case RelayContact() if part.kind == "control unit":
+            case RelayContact() if _electronic(part, d):
                 yield from _output_faults(part, d)
             case Resistor(role="coil"):
                 yield from _coil_faults(part, d)
@@ -162,9 +162,20 @@ def _flasher_faults(part: Part, d: FlasherContact) -> Iterator[Fault]:
                 (d.a, d.b), (d.name,))
 
 
-def _flashes(part: Part) -> bool:
-    """The inside of a flasher unit is renewed as one, its coil and its contacts alike."""
-    return any(isinstance(d, FlasherContact) for d in part.devices)
+def _electronic(part: Part, contact: RelayContact) -> bool:
+    """Whether no coil moves the contact: it is an output of electronics."""
+    return any(isinstance(d, Resistor) and d.name == contact.coil and d.role == "input" for d in part.devices)
+
+
+def _plugs_in(part: Part, contact: RelayContact) -> bool:
+    """Whether the contact joins two terminals, so that a part of another type in the same socket turns it round."""
+    own = {terminal_at(part.name, t) for t in part.terminals}
+    return {contact.a, contact.b} <= own
+
+
+def _for(part: Part, made: Fault) -> Fault:
+    """What the repair of a coil and its contacts needs is the part that they are in."""
+    return replace(made, needs=made.needs.replace("the relay", f"the {part.kind}"))
 
 
 def _coil_faults(part: Part, d: Resistor) -> Iterator[Fault]:
@@ -172,19 +183,21 @@ def _coil_faults(part: Part, d: Resistor) -> Iterator[Fault]:
     alone = sum(isinstance(o, Resistor) and o.role == "coil" for o in part.devices) == 1
     called, says = (part.name, f"the coil of {part.name}") if alone else (d.name, d.name)
     repair = f"renew {part.name}"
-    yield fault("relay coil open", called, f"{says} is open", repair, opened(d.name), d.a, (d.a, d.b), (d.name,))
+    yield _for(part, fault("relay coil open", called, f"{says} is open", repair, opened(d.name), d.a, (d.a, d.b),
+                           (d.name,)))
     shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
-    yield fault("relay coil shorted", called, f"{says} is shorted", repair, sure(shorted), d.a, (d.a, d.b),
-                (d.name,))
+    yield _for(part, fault("relay coil shorted", called, f"{says} is shorted", repair, sure(shorted), d.a,
+                           (d.a, d.b), (d.name,)))
 
 
 def _relay_contact_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
     repair = f"renew {part.name}"
-    yield fault("relay stuck open", d.name, f"contact {d.name} does not close", repair, opened(d.name), d.b,
-                (d.a, d.b))
-    yield fault("relay stuck closed", d.name, f"contact {d.name} is welded", repair,
-                sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b))
-    yield fault("relay bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b, (d.a, d.b))
+    yield _for(part, fault("relay stuck open", d.name, f"contact {d.name} does not close", repair, opened(d.name),
+                           d.b, (d.a, d.b)))
+    yield _for(part, fault("relay stuck closed", d.name, f"contact {d.name} is welded", repair,
+                           sure(Change(set_ohm=((d.name, d.ohm),))), d.b, (d.a, d.b)))
+    yield _for(part, fault("relay bad", d.name, f"contact {d.name} is burnt", repair, resistive(d.name), d.b,
+                           (d.a, d.b)))
 
 
 def _output_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
@@ -198,10 +211,10 @@ def _output_faults(part: Part, d: RelayContact) -> Iterator[Fault]:
 
 
 def _load_faults(part: Part, d: Resistor) -> Iterator[Fault]:
-    kind = "motor open" if part.kind == "motor" else "load open"
+    kind = "motor open" if d.role == "motor" else "load open"
     called = part.name if all(o is d or isinstance(o, Joint) for o in part.devices) else d.name
     yield fault(kind, called, f"{called} is open", f"renew {part.name}", opened(d.name), d.a, (d.a, d.b), (d.name,))
-    if part.kind == "motor":
+    if d.role == "motor":
         stalled = Change(set_ohm=((d.name, _STALLED * d.ohm),))
         yield fault("motor seized", part.name, f"{part.name} is seized and draws its stall current",
                     f"free or renew {part.name}", sure(stalled), d.a, (d.a, d.b), (d.name,))
@@ -215,7 +228,7 @@ def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
         yield fault("buzzer reversed", part.name, f"{part.name} is connected the wrong way round",
                     f"change over the wires at {part.name}", silent, d.a, (d.a, d.b), (d.name,))
         return
-    called = part.name if part.kind == "diode" else d.name
+    called = part.name if part.devices == (d,) else d.name
     repair = f"renew {part.name}"
     yield fault("diode open", called, f"{called} is open", repair, sure(Change(dead=(d.name,))), d.a, (d.a, d.b),
                 (d.name,))
@@ -251,7 +264,7 @@ def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
 def _terminal_faults(part: Part, harness: Harness) -> Iterator[Fault]:
     """The push-on or screwed terminal at the end of a wire: what it changes is what the wire's own fault does, and
     two wires in one terminal fail together."""
-    if part.kind == "battery":
+    if any(isinstance(d, Source) for d in part.devices):
         return  # clamps
     for terminal in part.terminals:
         node = terminal_at(part.name, terminal)
@@ -277,12 +290,14 @@ def _whole_part_faults(part: Part) -> Iterator[Fault]:
             yield fault("switch position dead", f"{part.name} {position}",
                         f"{part.name} makes no contact in its position “{position}”", f"repair or renew {part.name}",
                         sure(never), own[0].b, None, tuple(d.name for d in own))
-    moved = [d for d in part.devices if isinstance(d, RelayContact)]
-    if len(moved) > 1 and part.kind == "control unit":
-        names = tuple(d.name for d in moved)
+    followers = [] if part.flashes else [d for d in part.devices if isinstance(d, RelayContact)]
+    outputs = [d for d in followers if _electronic(part, d)]
+    if len(outputs) > 1:
+        names = tuple(d.name for d in outputs)
         yield fault("unit dead", part.name, f"{part.name} is dead: no output switches on", f"renew {part.name}",
-                    opened(*names), moved[0].a, None, names)
-    if moved and not _flashes(part) and part.kind != "control unit":
+                    opened(*names), outputs[0].a, None, names)
+    moved = [d for d in followers if d not in outputs and _plugs_in(part, d)]
+    if moved:
         names = tuple(d.name for d in moved)
         yield fault("wrong relay", part.name, f"{part.name} is of another type: it closes where it should open",
                     f"renew {part.name}", sure(Change(inverted=names)), moved[0].b, None, names)

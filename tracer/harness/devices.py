@@ -145,13 +145,20 @@ class Diode:
 
 @dataclass(frozen=True)
 class Resistor:
-    """An ohmic load: resistor, horn, motor, relay coil, heater of a sender."""
+    """Anything ohmic. Its role says what it is there for, and with that its faults, its sign and what is heard of it:
+    a load does its own work (horn, heater), a motor turns, a coil moves contacts or an arm, an input of electronics
+    is sensed, and a resistor only takes voltage away."""
 
     name: str
     a: str
     b: str
     ohm: float
-    role: Literal["load", "coil"] = "load"
+    role: Literal["load", "motor", "coil", "input", "resistor"] = "load"
+
+    @property
+    def works_contacts(self) -> bool:
+        """Whether contacts follow what it carries."""
+        return self.role in ("coil", "input")
 
 
 @dataclass(frozen=True)
@@ -238,3 +245,8 @@ Device = (
     Joint | Conductor | SwitchContact | Filament | Diode | Resistor | FuseLink | Source
     | FlasherContact | RelayContact | Dimmer
 )
+
+
+def ends(device: Device) -> tuple[str, str]:
+    """The two nodes of any device, a source's plus first."""
+    return (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)

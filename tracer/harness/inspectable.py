@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from tracer.harness.devices import Filament
+from tracer.harness.devices import Filament, FuseLink
 from tracer.harness.model import Harness, Part
 from tracer.harness.node import node_of
 
@@ -21,7 +21,8 @@ _LOOK_FOR: Final = {
     "wire": "rubbed through, pinched, melted, green?", "splice": "green, burnt, a wire come out?",
     "earth point": "loose, rusty, paint under it?", "connector": "green, wet, burnt, a contact pushed back?",
     "lamp": "broken or bridged filament, black glass, the wrong type?", "holder": "green, burnt, a flat contact?",
-    "fuse": "blown, or of another rating?", "part": "water, rust, a loose mounting, wires added or changed over?",
+    "fuse": "blown, of another rating, a loose or stray wire at it?",
+    "part": "water, rust, a loose mounting, wires added or changed over?",
 }
 
 
@@ -53,7 +54,7 @@ def thing_at(harness: Harness, plus: str, minus: str, lamp: str) -> Thing:
         return Thing("earth point", plus)
     if plus in harness.connectors:
         return Thing("connector", plus)
-    return Thing("fuse" if harness.parts[plus].kind == "fuse" else "part", plus)
+    return Thing("fuse" if any(isinstance(d, FuseLink) for d in harness.parts[plus].devices) else "part", plus)
 
 
 def points_of(harness: Harness, thing: Thing) -> tuple[str, str, str]:
@@ -82,7 +83,7 @@ def things_in(harness: Harness) -> Iterator[Thing]:
         yield Thing("lamp", bulb)
         yield Thing("holder", bulb)
     for part in harness.parts.values():
-        yield Thing("fuse" if part.kind == "fuse" else "part", part.name)
+        yield Thing("fuse" if any(isinstance(d, FuseLink) for d in part.devices) else "part", part.name)
 
 
 def holder_of(part: Part, joint: str) -> str:

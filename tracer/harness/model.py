@@ -8,7 +8,16 @@ from functools import cached_property
 from typing import Any
 
 from tracer.errors import Mark, UnknownNameError, did_you_mean
-from tracer.harness.devices import Conductor, Device, Filament, Joint, Source
+from tracer.harness.devices import (
+    Conductor,
+    Device,
+    Filament,
+    FlasherContact,
+    Joint,
+    RelayContact,
+    Resistor,
+    Source,
+)
 from tracer.harness.node import node_of
 
 
@@ -57,6 +66,28 @@ class Part:
     @cached_property
     def lamps(self) -> tuple[Filament, ...]:
         return tuple(d for d in self.devices if isinstance(d, Filament))
+
+    @cached_property
+    def flashes(self) -> bool:
+        """Whether it is a flasher unit; what else is inside belongs to its flashing."""
+        return any(isinstance(d, FlasherContact) for d in self.devices)
+
+    @cached_property
+    def coils(self) -> tuple[Resistor, ...]:
+        """Its coils that move contacts, and that one hears doing so."""
+        moved = {d.coil for d in self.devices if isinstance(d, RelayContact)}
+        coils = (d for d in self.devices if isinstance(d, Resistor) and d.role == "coil" and d.name in moved)
+        return () if self.flashes else tuple(coils)
+
+    @cached_property
+    def electronic(self) -> bool:
+        """Whether its contacts are outputs of electronics that sense its inputs."""
+        return not self.flashes and any(isinstance(d, Resistor) and d.role == "input" for d in self.devices)
+
+    @cached_property
+    def working(self) -> tuple[Resistor, ...]:
+        """What does work in it that one hears or feels: a horn, a blower."""
+        return tuple(d for d in self.devices if isinstance(d, Resistor) and d.role in ("load", "motor"))
 
 
 @dataclass(frozen=True)

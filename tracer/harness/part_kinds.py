@@ -56,11 +56,13 @@ class Built:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of part; `build(name, settings, system_v)` gets parsed settings, defaults filled in."""
+    """A kind of part; `build(name, settings, system_v)` gets parsed settings, defaults filled in. `spare`: a terminal
+    of it may be left without a wire."""
 
     means: str
     settings: Mapping[str, Setting]
     build: Callable[[str, Mapping[str, Any], float], Built]
+    spare: bool = False
 
 
 def for_positive_earth(built: Built) -> Built:
@@ -188,7 +190,7 @@ def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         # Electronics that have lost their earth close nothing.
         fed, electronics = inside(name, "electronics"), f"{name} electronics"
         ends = terminal_at(name, "49"), terminal_at(name, "31")
-        devices.append(Resistor(electronics, *ends, system_v / _ELECTRONICS_A, "coil"))
+        devices.append(Resistor(electronics, *ends, system_v / _ELECTRONICS_A, "input"))
         devices.append(RelayContact(
             f"{name} output", terminal_at(name, "49"), fed, electronics, True, 0.6 * system_v, 0.5 * system_v
         ))
@@ -216,7 +218,8 @@ def _build_relay(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         devices.append(Diode(f"{name} quench diode", terminal_at(name, "85"), terminal_at(name, "86"), role="quench"))
     elif s["quench"] == "resistor":
         ohm = _QUENCH_OHM * (system_v / 12.0) ** 2
-        devices.append(Resistor(f"{name} quench resistor", terminal_at(name, "86"), terminal_at(name, "85"), ohm))
+        ends = terminal_at(name, "86"), terminal_at(name, "85")
+        devices.append(Resistor(f"{name} quench resistor", *ends, ohm, "resistor"))
     named = dict.fromkeys(t for a, b, _ in contacts for t in (a, b))
     return Built((*named, "86", "85"), tuple(devices))
 
@@ -231,7 +234,7 @@ def _build_control_unit(name: str, s: Mapping[str, Any], system_v: float) -> Bui
     for output, source in s["outputs"].items():
         sensed = f"{name} input {source}"
         if not any(d.name == sensed for d in devices):
-            devices.append(Resistor(sensed, terminal_at(name, source), terminal_at(name, "31"), _INPUT_OHM, "coil"))
+            devices.append(Resistor(sensed, terminal_at(name, source), terminal_at(name, "31"), _INPUT_OHM, "input"))
         devices.append(RelayContact(
             f"{name} output {output}", terminal_at(name, "30"), terminal_at(name, output), sensed, True,
             0.5 * system_v, 0.35 * system_v, _OUTPUT_OHM,
@@ -245,11 +248,17 @@ def _build_diode(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 
 
 def _build_resistor(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    return Built(("a", "b"), (Resistor(name, terminal_at(name, "a"), terminal_at(name, "b"), s["resistance"]),))
+    ends = terminal_at(name, "a"), terminal_at(name, "b")
+    return Built(("a", "b"), (Resistor(name, *ends, s["resistance"], "resistor"),))
 
 
 def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     device = Resistor(name, terminal_at(name, "feed"), terminal_at(name, "earth"), system_v**2 / s["power"])
+    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+
+
+def _build_motor(name: str, s: Mapping[str, Any], system_v: float) -> Built:
+    device = Resistor(name, terminal_at(name, "feed"), terminal_at(name, "earth"), system_v**2 / s["power"], "motor")
     return Built(("feed", "earth"), (device, *_mounting(name, s)))
 
 
@@ -300,6 +309,7 @@ KINDS: dict[str, Kind] = {
                             means="decides how long it holds; British glass prints the current that blows it"),
         },
         _build_fuse,
+        spare=True,  # a rule of its own
     ),
     "lamp": Kind(
         "a single lamp with a feed and an earth (number-plate lamp, tell-tale, side lamp)",
@@ -348,6 +358,7 @@ KINDS: dict[str, Kind] = {
             "drop-out": Setting("voltage", means="usual 0.2 of the system voltage"),
         },
         _build_relay,
+        spare=True,  # its break contact
     ),
     "control unit": Kind(
         "an electronic unit (trailer module, converter, switched output): 30 feed, 31 earth, inputs and outputs",
@@ -356,6 +367,7 @@ KINDS: dict[str, Kind] = {
                                means="output: the input that it follows, like {58L: tail in, 54: stop in}"),
         },
         _build_control_unit,
+        spare=True,
     ),
     "diode": Kind("a diode", {}, _build_diode),
     "resistor": Kind(
@@ -388,7 +400,7 @@ KINDS: dict[str, Kind] = {
             "power": Setting("power", required=True, means="at system voltage, like 40 W"),
             "earth at": _EARTH_AT,
         },
-        _build_load,
+        _build_motor,
     ),
     "load": Kind(
         "an ohmic consumer: horn, heater",

@@ -18,6 +18,7 @@ from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
+from tracer.inference.repaired_in_vain import chastened, left_behind
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.shown import Shown
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
@@ -61,7 +62,7 @@ class Investigator:
 
     def __init__(self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None) -> None:
         self.harness = harness
-        self._store = kept
+        self.kept = kept or Kept()
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
         self._steps: Steps = {}
@@ -75,44 +76,51 @@ class Investigator:
     def singles(self) -> tuple[Hypothesis, ...]:
         """Every fault at every severity; shorts also with the fuse they blow left blown."""
         if self._singles is None:
-            self._singles = single_hypotheses(self.faults, self.predictor, self._store)
+            self._singles = single_hypotheses(self.faults, self.predictor, self.kept)
         return self._singles
 
     def diagnose(
         self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None,
-        triples: bool = False, story: Story = NO_STORY,
+        triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
-        factor on the prior of a repair that was made and did not help; `story`: what was told when the job was
-        opened."""
+        factor on the prior of a repair that was made and did not help, `since`: how much of the evidence stood
+        when it was made; `story`: what was told when the job was opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
-        fresh = first_said(heard)
+        fresh = _fresh(heard, since or {})
         told = [heard[e] for e in fresh]
         random = np.array([undescribed_loglik(e, self.predictor) for e in told])
         undescribed = Undescribed(self.sayable)
         beyond = np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
         singles = by_story(self.singles, weights(story, self.faults, self.harness)) if story.told else self.singles
-        rows = with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
-        parts: Parts = []
+        loose = comes_and_goes([heard[e] for e in first_said(heard)]) or story.always is False
+        rows = with_loose_contacts(singles) if loose else list(singles)
+        singly, parts = len(rows), Parts()
         loglik = self.weigh(rows, told, healthy, parts if pairs else None)
         together = _Together()
         if pairs and len(told):
             together = self._together(rows, told, loglik, parts, _Sound(healthy, random), triples)
             rows += together.rows
             loglik = np.hstack([loglik, together.loglik])
-        factor = discount or {}
-        prior = np.array([h.prior * factor.get(h.repair, 1.0) for h in rows])
-        unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior, 1e-300)) + loglik.sum(axis=0))
+        stood = {r: sum(e < n for e in fresh) for r, n in (since or {}).items()}
+        if any(stood.values()):
+            left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
+            rows += left
+            loglik = np.hstack([loglik, weighed])
+        factor = np.array([(discount or {}).get(h.repair, 1.0) for h in rows])
+        prior = np.array([h.prior for h in rows])
+        unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0))
         result = posterior(prior, np.vstack([loglik, unsaid]), UNDESCRIBED, np.append(beyond, 0.0))
         search = Search(
             len(self.faults), together.tried, as_share(together.left_out, prior, result.log_evidence), triples
         )
+        share, beyond_all = chastened(result, factor, any(stood.values()))
         # What was said again tells nothing new: probability one beside what was said before.
         parted = (_spread(part, fresh, len(evidence)) for part in (loglik, healthy, beyond, random))
         loglik, healthy, beyond, random = parted
         return with_suspects(Diagnosis(
-            self.predictor, tuple(evidence), tuple(rows), loglik, result.share, result.undescribed, healthy, beyond,
+            self.predictor, tuple(evidence), tuple(rows), loglik, share, beyond_all, healthy, beyond,
             random, search, unsaid,
         ))
 
@@ -130,6 +138,16 @@ class Investigator:
         loose = near[[rows[i].awake < 1 for i in near.tolist()]]
         out[loose] *= _LOOSE_SILENCE
         return out
+
+    def _left_behind(
+        self, singles: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, healthy: Floats,
+        since: Mapping[str, int],
+    ) -> tuple[list[Hypothesis], Floats]:
+        """As `repaired_in_vain.left_behind`."""
+        return left_behind(
+            singles, loglik, since, lambda h, first, end: self.weigh(h, told[first:end], healthy[first:end]),
+            self._several.both,
+        )
 
     def _together(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, parts: Parts, sound: _Sound,
@@ -189,6 +207,15 @@ class Investigator:
     def shown(self, changes: Sequence[Change]) -> Shown:
         """What changes show, to be solved as it is asked for."""
         return Shown(self.sayable, changes)
+
+
+def _fresh(evidence: Sequence[Evidence], since: Mapping[str, int]) -> list[int]:
+    """Which pieces of evidence tell something new. That nothing has changed by a repair does."""
+    out, first = [], 0
+    for end in sorted({*since.values(), len(evidence)}):
+        out += [first + e for e in first_said(evidence[first:end])]
+        first = end
+    return out
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:

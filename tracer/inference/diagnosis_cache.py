@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracer.cache import Arrays, Kept
 from tracer.inference.diagnose import NO_STORY, Investigator
@@ -24,27 +27,34 @@ _ROUNDING = 1e-6
 
 def diagnosed(
     investigator: Investigator, evidence: Sequence[Evidence], discount: Mapping[str, float], triples: bool,
-    kept: Kept, story: Story = NO_STORY,
+    kept: Kept, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
 ) -> Diagnosis:
     """What `Investigator.diagnose` finds, if need be."""
     new: list[Diagnosis] = []
 
     def weigh() -> Arrays:
-        new.append(investigator.diagnose(evidence, discount=discount, triples=triples, story=story))
-        return _as_arrays(new[0], investigator.singles)
+        new.append(investigator.diagnose(evidence, discount=discount, triples=triples, story=story, since=since))
+        return _as_arrays(new[0], investigator)
 
-    key = investigator.supply_v, tuple(evidence), discount, triples, story
+    key = investigator.supply_v, tuple(evidence), discount, triples, story, since
     found = kept.recall("diagnosis", key, weigh, lambda arrays: _fits(arrays, investigator, evidence, story))
     return new[0] if new else _of_arrays(found, investigator, evidence, triples, story)
 
 
-def _as_arrays(d: Diagnosis, singles: Sequence[Hypothesis]) -> Arrays:
-    own = {id(h.variants[0]): k for k, h in enumerate(singles)}
+def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
+    own = {id(h.variants[0]): k for k, h in enumerate(investigator.singles)}
+    fault = {f.name: k for k, f in enumerate(investigator.faults)}
     several = [h for h in d.hypotheses if len(h.variants) > 1]
     members = np.full((len(several), _MOST_TOGETHER), -1)
     for row, h in zip(members, several, strict=True):
         row[:len(h.variants)] = [own[id(v)] for v in h.variants]
+    left = [h for h in d.hypotheses if h.mended]
+    most = max((len(h.mended) for h in left), default=0)
+    mended = np.full((len(left), 1 + most), -1)
+    for row, h in zip(mended, left, strict=True):
+        row[:1 + len(h.mended)] = [own[id(h.variants[0])], *(fault[f.name] for f in h.mended)]
     return {
+        "mended": mended, "left": np.array([(h.prior, h.awake) for h in left]).reshape(-1, 2),
         **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
         "once": np.array([d.undescribed, d.search.pairs, d.search.left_out]),
@@ -56,20 +66,31 @@ def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence
     members, several, once, share, loglik = (
         found[n] for n in ("members", "several", "once", "share", "loglik")
     )
-    count, singles = len(members), len(investigator.singles)
-    rows, told = len(_single_rows(investigator, evidence, story)) + count, len(evidence)
+    count, singles, mended, left = len(members), len(investigator.singles), found["mended"], found["left"]
+    rows, told = len(_single_rows(investigator, evidence, story)) + count + len(mended), len(evidence)
     shaped = (
         members.shape == (count, _MOST_TOGETHER) and several.shape == (count, 2) and once.shape == (3,)
         and share.shape == (rows,) and loglik.shape == (told, rows)
         and all(found[n].shape == (told,) for n in _KEPT[1:-1]) and found["unsaid"].shape in ((rows,), (0,))
     )
-    if not shaped or members.dtype.kind != "i" or any(found[n].dtype.kind != "f" for n in (*_KEPT, "share")):
+    shaped = shaped and _known(mended, left, investigator) and members.dtype.kind == "i"
+    if not shaped or any(found[n].dtype.kind != "f" for n in (*_KEPT, "share")):
         return False
     whole = float(share.sum()) + float(once[0])
     return bool(
         ((members >= -1) & (members < singles)).all() and (share >= 0).all() and abs(whole - 1) < _ROUNDING
         and 0 <= once[0] <= 1 and ((several >= 0) & (several <= 1)).all()
         and all((found[n] <= _ROUNDING).all() for n in _KEPT[1:]) and not np.isnan(loglik).any()
+    )
+
+
+def _known(mended: NDArray[Any], left: NDArray[Any], investigator: Investigator) -> bool:
+    """Whether the rows that say what was mended before name faults of this harness."""
+    return bool(
+        mended.ndim == 2 and mended.shape[1] >= 1 and mended.dtype.kind == "i" and left.shape == (len(mended), 2)
+        and ((mended[:, 0] >= 0) & (mended[:, 0] < len(investigator.singles))).all()
+        and ((mended[:, 1:] >= -1) & (mended[:, 1:] < len(investigator.faults))).all()
+        and ((left >= 0) & (left <= 1)).all()
     )
 
 
@@ -94,6 +115,9 @@ def _of_arrays(
         parts = [singles[k] for k in members[members >= 0].tolist()]
         faults, variants = tuple(p.faults[0] for p in parts), tuple(p.variants[0] for p in parts)
         rows.append(Hypothesis(faults, variants, prior, awake))
+    for numbers, (prior, awake) in zip(found["mended"].tolist(), found["left"].tolist(), strict=True):
+        was = tuple(investigator.faults[k] for k in numbers[1:] if k >= 0)
+        rows.append(replace(singles[numbers[0]], prior=prior, awake=awake, mended=was))
     undescribed, pairs, left_out = found["once"].tolist()
     search = Search(len(investigator.faults), int(pairs), left_out, triples)
     return with_suspects(Diagnosis(

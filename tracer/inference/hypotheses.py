@@ -23,12 +23,14 @@ _BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
 @dataclass(frozen=True)
 class Hypothesis:
     """One or several faults at given severities. `prior` is relative; `awake` is the share of the time in which
-    the fault shows, below one for a loose contact that comes and goes."""
+    the fault shows, below one for a loose contact that comes and goes; `mended` were there as well until they were
+    repaired."""
 
     faults: tuple[Fault, ...]
     variants: tuple[Variant, ...]
     prior: float
     awake: float = 1.0
+    mended: tuple[Fault, ...] = ()
 
     @property
     def change(self) -> Change:
@@ -57,7 +59,8 @@ class Hypothesis:
         said = []
         for f, v in zip(self.faults, self.variants, strict=True):
             said.append(f.says + (f" ({v.says})" if v.says and v.says != "open" else ""))
-        return ("comes and goes: " if self.awake < 1 else "") + "; and ".join(said)
+        before = f", beside what was mended before ({'; '.join(f.says for f in self.mended)})" if self.mended else ""
+        return ("comes and goes: " if self.awake < 1 else "") + "; and ".join(said) + before
 
 
 def by_change(hypotheses: Sequence[Hypothesis]) -> tuple[list[Change], Ints]:

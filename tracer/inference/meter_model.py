@@ -120,7 +120,8 @@ def _neighbours(rows: Sequence[Hypothesis], one_of: Ints) -> tuple[Ints, Ints]:
     prev, following = np.arange(count), np.arange(count)
     for i in range(1, len(rows)):
         same = len(rows[i].faults) == 1 and rows[i].faults == rows[i - 1].faults
-        if same and len(rows[i].faults[0].variants) > 2:
+        # Two severities of a scale have what lies between them; two ways to fail have not.
+        if same and (len(rows[i].faults[0].variants) > 2 or rows[i].faults[0].scale is not None):
             prev[one_of[i]], following[one_of[i - 1]] = one_of[i - 1], one_of[i]
     return prev, following
 

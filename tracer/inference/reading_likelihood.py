@@ -20,6 +20,9 @@ SUPPLY_SHARE = 0.03  # battery voltage not measured: 11.8 to 12.9 V
 SUPPLY_SHARE_MEASURED = 0.006
 DROP_SHARE = 0.15  # model: wire lengths, lamp tolerance, contacts, as a share of the drop
 JOINT_V = 0.06  # sound joints differ so much: quoted workshop limits are 0.1 V for an earth, 0.3 V for a switch
+# Sound contacts of switches and plugs have from a few to some 30 mΩ, and one cannot tell which: a small drop is as
+# uncertain as its size, so that what is too much at 2 A is nothing at 13 A. (Common practice, no source.)
+CONTACT_SHARE, CONTACT_V = 0.8, 0.4
 STRAY_SHARE = 0.03  # slipped probe, wrong pin, dirty contact
 OHM_DECADES = 0.06
 OHM_LEADS = 0.15  # Ω: how far leads differ, and whether their own resistance was taken off the reading
@@ -27,6 +30,7 @@ CLAMP_GAIN = 0.03  # 2 to 3 % of reading for direct current, and …
 CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (common practice, no source)
 CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
 BETWEEN_SEVERITIES = 0.35  # the grid of severities is coarse: what lies between two steps belongs to both
+IMPOSSIBLE = -50.0  # ln probability of what no hypothesis allows for
 MOST_A = 30.0  # of a lighting circuit's wire that a fuse still lets pass
 # A reading that moves while something is wiggled: of a loose contact it covers a third or more of the way between bad
 # and sound; of anything else it is the probe or another wire that was moved. (Common practice, no source.)
@@ -40,7 +44,8 @@ def reading_sigma(predicted: Floats, emf: float, supply_measured: bool, prev: In
     """
     v = np.abs(predicted)
     supply = SUPPLY_SHARE_MEASURED if supply_measured else SUPPLY_SHARE
-    drop = DROP_SHARE * np.minimum(v, np.abs(emf - v)) + JOINT_V
+    lost = np.minimum(v, np.abs(emf - v))
+    drop = np.hypot(DROP_SHARE * lost + JOINT_V, CONTACT_SHARE * np.minimum(lost, CONTACT_V))
     gap = np.maximum(np.abs(predicted - predicted[prev]), np.abs(predicted - predicted[following]))
     return np.asarray(np.sqrt(
         (METER_GAIN * v) ** 2 + METER_OFFSET_V**2 + (supply * v) ** 2 + drop**2 + (BETWEEN_SEVERITIES * gap) ** 2
@@ -95,7 +100,8 @@ def value_loglik(
 
 
 def _loglik(low: float, high: float, mu: Floats, sigma: Floats, span: tuple[float, float]) -> Floats:
-    return np.asarray(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span))
+    """Of a reading that no vehicle gives as well: all hypotheses may find it so, and one has to be left."""
+    return np.maximum(interval_loglik(low, high, mu, sigma, STRAY_SHARE, span), IMPOSSIBLE)
 
 
 def wiggled_loglik(

@@ -45,8 +45,8 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "splice leg bad": (("splice",), 0.6),
     "earth open": (("earth point",), 0.8),
     "earth bad": (("earth point",), 0.7),  # rust and paint are seen, not what is under the eyelet
-    "terminal off": (("part",), 0.8),
-    "terminal bad": (("part",), 0.6),
+    "terminal off": (("part", "fuse"), 0.8),
+    "terminal bad": (("part", "fuse"), 0.6),
     "eyelet open": (("earth point",), 0.8),
     "eyelet bad": (("earth point",), 0.5),
     "mounting open": (("part",), 0.7),
@@ -74,7 +74,7 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "holder shorted": (("holder",), 0.7),
     "both lamps dead": (("lamp",), 0.9),
     "feeds exchanged": (("part",), 0.6),
-    "stray live end": (("splice", "part"), 0.8),
+    "stray live end": (("splice", "fuse"), 0.8),
     "old repair bad": (("wire",), 0.7),
     "old repair open": (("wire",), 0.8),
     "holder bad": (("holder",), 0.8),
@@ -125,7 +125,8 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
             ends = [(s.a, s.b) for w in harness.wires for s in w.segments if s.name in fault.elements]
             yield from (Thing("wire", a, b) for a, b in ends)
         case "splice" | "earth point":
-            yield Thing(kind, fault.node)
+            if fault.node in (harness.splices if kind == "splice" else harness.earths):
+                yield Thing(kind, fault.node)
         case "lamp":
             own = [f.bulb for f in harness.lamps() if f.name in fault.elements]
             yield from (Thing("lamp", bulb) for bulb in dict.fromkeys(own))
@@ -135,8 +136,12 @@ def _at(fault: Fault, kind: ThingKind, harness: Harness) -> Iterator[Thing]:
             # The earth contact of a whole unit belongs to the holder of each of its lamps.
             for bulb in bulbs if "" not in bulbs else dict.fromkeys(f.bulb for f in part.lamps):
                 yield Thing("holder", bulb)
-        case _:
+        case "connector":
             yield Thing(kind, node_of(fault.node).owner)
+        case _:
+            owner = harness.parts.get(node_of(fault.node).owner)
+            if owner is not None and (owner.kind == "fuse") == (kind == "fuse"):
+                yield Thing(kind, owner.name)
 
 
 def find_chances(hypotheses: Sequence[Hypothesis], thing: Thing, harness: Harness) -> Floats:

@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import cached_property
 
 from tracer.errors import JobFileError, ReadingError, TracerError
+from tracer.harness.devices import Source
 from tracer.harness.model import Harness
 from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
@@ -17,6 +18,9 @@ from tracer.observation.words.readings import test_from_data, value_from_data
 from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 
+# Share of its voltage by the harness file that a charged battery has when something else is looked for, lamps lit or
+# not: of 12.6 V down to 11.8 V (common practice, no source). Outside it the battery is a suspect.
+CHARGED = 0.935, 1.08
 IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
 
 
@@ -159,14 +163,31 @@ class History:
 
     @cached_property
     def supply_v(self) -> float | None:
-        """Battery voltage as measured in this job, V; None if it was not."""
+        """Voltage of this vehicle's charged battery with the engine stopped, V, as measured from pole to pole last;
+        None if it was not measured, or is not that of a charged battery. A flat one is something to be found: its
+        reading is evidence like any other, and a sound vehicle has another voltage."""
+        poles = {*self.harness.poles()} - {""}
+        body = {*self.harness.bodies(), self.harness.reference}
         for entry in reversed(self.entries):
-            if isinstance(entry.item, Reading) and entry.item.test.row.of_supply:
-                test = entry.item.test
-                for part in self.harness.parts.values():
-                    if part.kind == "battery" and test.plus == f"{part.name}.+" and not entry.item.value.is_range:
-                        return abs(entry.item.value.low)
+            if not isinstance(entry.item, Reading) or not entry.item.test.row.of_supply or told_nothing(entry.item):
+                continue
+            test, value = entry.item.test, entry.item.value
+            ends = {test.plus, test.minus}
+            whole = ends == poles or (self.harness.poles()[0] in ends and bool(ends & body))
+            if poles and whole and not value.is_range and not test.done:
+                share = abs(value.low) / self._charged_v(test.state.engine_running)
+                low, high = CHARGED
+                return share * self._charged_v(False) if low <= share <= high else None
         return None
+
+    def _charged_v(self, engine_running: bool) -> float:
+        """Between the poles by the harness file, V. Batteries in series come nearer to the system's voltage
+        together than one does."""
+        sources = [d for d in self.harness.devices() if isinstance(d, Source)]
+        alone, together = sources[0].volts, sum(d.volts for d in sources)
+        system = self.harness.system_v
+        in_series = abs(together - system) < abs(alone - system)
+        return sum(d.emf(engine_running) for d in (sources if in_series else sources[:1]))
 
     @cached_property
     def tried(self) -> Mapping[str, int]:

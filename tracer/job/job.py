@@ -8,7 +8,8 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cached_property
@@ -32,7 +33,7 @@ from tracer.inference.rate_sensitivity import Margin, rate_margins
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier, carried
 from tracer.job.history import Entry, EntryError, History, ProofResult
-from tracer.job.kinds import read_known
+from tracer.job.kinds import MARKED, read_known
 from tracer.job.text import Event, JobHeader
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test
@@ -106,6 +107,7 @@ class Job:
         path = self.path = Path(path)
         self._clock = clock
         self._remembered = _Remembered()
+        self._mark = ""
         self.record = read_known(path)
         base = Path(os.path.realpath(path)).parent
         self.harness_path = base / self.record.header.harness
@@ -260,16 +262,22 @@ class Job:
     def _diagnose(self, triples: bool = False, history: History | None = None) -> Diagnosis:
         """Weighed once in one process for what counts, however often it is asked for."""
         then = history or self.history
-        key = self.supply_v, then.evidence, tuple(then.made_in_vain.items()), triples, then.story
+        key = (self.supply_v, then.evidence, tuple(then.made_in_vain.items()), tuple(then.tried.items()), triples,
+               then.story)
         known = self._remembered.diagnoses
         if key not in known:
             known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._kept,
-                                   then.story)
+                                   then.story, then.tried)
         return known[key]
 
     def diagnosis_before(self, number: int) -> Diagnosis:
         """The diagnosis as it stood just before the entry with this number."""
         return self._diagnose(history=self.history.before(number))
+
+    @property
+    def shares(self) -> Mapping[str, float]:
+        """Repair → how likely it is what is needed; quicker than `suspects`, which also says who looks like whom."""
+        return {s.repair: s.share for s in self._weighed.suspects}
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""
@@ -569,12 +577,44 @@ class Job:
 
     # --- file
 
+    @contextmanager
+    def marking(self, mark: str) -> Iterator[None]:
+        """What is recorded meanwhile carries a mark made by whoever sent it; what carries it already is not recorded
+        a second time. "" marks nothing."""
+        self._mark = mark
+        try:
+            yield
+        finally:
+            self._mark = ""
+
+    def has_marked(self, mark: str) -> bool:
+        """Whether an entry carries this mark, also one that was taken back."""
+        return bool(mark) and any(e.data.get(MARKED) == mark for e in self.record.events)
+
+    def refresh(self) -> bool:
+        """Read what others have recorded meanwhile; False if the harness file is another now: open the job anew.
+
+        Raises:
+            TracerError: The job file cannot be read any more.
+        """
+        if _fingerprint(self.harness_path) != self._fingerprint:
+            return False
+        if job_file.read(self.path).events != self.record.events:
+            self._reload()
+        return True
+
     def _append(self, kind: str, data: Mapping[str, Any]) -> Event:
         return self._append_all([(kind, data)])[0]
 
     def _append_all(self, entries: Sequence[tuple[str, Mapping[str, Any]]]) -> tuple[Event, ...]:
+        """All of them are recorded or none; what carries the mark of now stands already."""
         if not entries:
             return ()
+        if self._mark:
+            known = {e.kind: e for e in self.record.events if e.data.get(MARKED) == self._mark}
+            if all(kind in known for kind, _ in entries):
+                return tuple(known[kind] for kind, _ in entries)
+            entries = [(kind, data if kind == "proposed" else {**data, MARKED: self._mark}) for kind, data in entries]
         events = job_file.append_all(self.path, entries, self._clock())
         self._reload()
         return events

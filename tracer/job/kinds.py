@@ -69,6 +69,7 @@ _VALUE: Final = Row({}, {
     "text": _TEXT, "low": _LIMIT, "high": _LIMIT, "resolution": _NUMBER, "seen": _TABLE, "found": _YES,
     "lead_blew": _YES,
 }, {"seen": _SEEN})
+MARKED: Final = "sent as"  # may stand in every entry: the mark of whoever sent it
 KINDS: Final[Mapping[str, Row]] = {
     "symptom": Row(
         _SYMPTOM.needed, {"text": _TEXT, "more": _LIST, **_SYMPTOM.more}, {"more": _SYMPTOM, **_SYMPTOM.inside},
@@ -117,7 +118,9 @@ def _wrong(event: Event) -> Iterator[_Found]:
     if row is None:
         yield ("kind",), f"no kind of entry “{event.kind}”", did_you_mean(event.kind, KINDS)
         return
-    yield from _wrong_in(event.data, row, ())
+    yield from _wrong_in({k: v for k, v in event.data.items() if k != MARKED}, row, ())
+    if not isinstance(event.data.get(MARKED, ""), str):
+        yield (MARKED,), f"{MARKED}: {_TEXT} belongs here", None
 
 
 def _wrong_in(data: Mapping[str, Any], row: Row, at: _Where) -> Iterator[_Found]:

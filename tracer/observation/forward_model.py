@@ -139,12 +139,11 @@ class Predictor:
         self._flashers = [d for d in self.circuit.linear if isinstance(d, FlasherContact)]
         # The relays that one hears. A flasher unit's inner ones are a part of its own ticking.
         coils = {c: k for k, c in enumerate(self.settler.coils)}
-        parts = [(p.name, d.name) for p in harness.parts.values() if p.kind == "relay" for d in p.devices]
+        parts = [(p.name, d.name) for p in harness.parts.values() for d in p.coils]
         self.relays = [part for part, coil in parts if coil in coils]
         self._relay_coils = np.array([coils[coil] for _, coil in parts if coil in coils], dtype=np.intp)
         # Horn, blower and other loads that one hears or feels: the part, and the resistance in it that does the work.
-        working = [(p.name, d) for p in harness.parts.values() if p.kind in ("load", "motor") for d in p.devices
-                   if isinstance(d, Resistor)]
+        working = [(p.name, d) for p in harness.parts.values() for d in p.working]
         self.loads = [part for part, _ in working]
         self._load_resistors = [d for _, d in working]
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()

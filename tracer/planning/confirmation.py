@@ -14,13 +14,16 @@ from tracer.harness.devices import Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.inference.reading_likelihood import ohm_scale
+from tracer.inference.visual_inspection import where_seen
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import Test
+from tracer.observation.evidence import Test, inspection
 from tracer.observation.forward_model import Predictor
 from tracer.planning.costs import WRONG_PART_MIN, Standing, minutes_of
 from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
 
+# What a workshop or an owner added, which the harness file does not show.
+ADDED = frozenset({"added load", "added joint", "added feed"})
 _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _TOLD_V = 0.3  # the same of a volt drop
 _AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do
@@ -87,6 +90,11 @@ def _confirmation(
     done: Collection[Test], doubt: float, shorts: Shorts | None,
 ) -> Test | None:
     harness = predictor.harness
+    if fault.kind in ADDED:
+        # The likeliest of what was added is found by what it does; whether anything was added at all, by looking.
+        seen = [inspection(harness, thing) for thing in where_seen(fault, harness)]
+        found = seen and not {(t.kind, t.plus) for t in done} & {(t.kind, t.plus) for t in seen}
+        return seen[0] if found else None
     if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
         return None
     pairs = spans(fault, harness)

@@ -96,6 +96,8 @@ class Living:
     def solve(self, looks: Iterable[tuple[VehicleState, tuple[Intervention, ...]]]) -> None:
         """Find what the lamps do in states, with things done to them, that are not known yet."""
         new = [x for x in dict.fromkeys(looks) if x not in self._panels]
+        if not new:
+            return
         asked = []
         for state, done in new:
             change = Test("look", state, done=done).change(self.predictor.circuit)

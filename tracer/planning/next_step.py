@@ -125,12 +125,7 @@ def propose(
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
         choice = choose(Problem(prior[:-1], label[:-1], _without_last(checks), mends), standing, time_limit_s=0.25)
     before = {r: _tests(diagnosis.evidence[n:]) | set(skipped) for r, n in (tried or {}).items()}
-    blurred = shared_points([suspects[r].best.faults for r in repairs], harness) if before else []
-    again = {
-        k for k, r in enumerate(repairs)
-        if r in before and not measured(suspects[r].best.faults, [
-            t for t in before[r] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
-    }
+    again = _unmeasured([suspects[r] for r in repairs], before, harness)
     choice = _not_again(_preferred(choice, best, living, prior, label), again)
     options = tuple(
         Option(
@@ -166,6 +161,8 @@ def propose(
             not allowed(confirm, harness, limits) or confirm.parted in whole or forbidden(confirm, harness, shorts)
         ):
             confirm = None
+        if confirm is None and choice.index in again:
+            return _give_up(diagnosis, harness, now, shorts, common)
         expected = expectations(diagnosis, confirm) if confirm else ()
         told = told_of_repair(suspect, confirm, standing, now, shorts, harness)
         return Proposal(
@@ -174,11 +171,28 @@ def propose(
                 diagnosis.hypotheses[r].repair for r, k in zip(rows, labels, strict=True) if k == choice.index
             ]), **told, **common,  # type: ignore[arg-type]
         )
+    return _give_up(diagnosis, harness, now, shorts, common)
+
+
+def _give_up(
+    diagnosis: Diagnosis, harness: Harness, now: Now, shorts: Shorts, common: Mapping[str, object]
+) -> Proposal:
     return Proposal(
         "give up", _look_again(diagnosis) + "no fault that the harness file describes is worth more tests: check the "
         "harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN,
         cautions=cautions_of(of_tracing(harness, now, shorts)), **common,  # type: ignore[arg-type]
     )
+
+
+def _unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
+    """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
+    since it was made."""
+    blurred = shared_points([s.best.faults for s in suspects], harness) if before else []
+    return {
+        k for k, s in enumerate(suspects)
+        if s.repair in before and not measured(s.best.faults, [
+            t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
+    }
 
 
 def _sure(suspect: Suspect, held: float, diagnosis: Diagnosis, cured: Collection[str]) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.circuit.model import Bools
+from tracer.circuit.model import Bools, Change
 from tracer.harness.base_rates import FURTHER_FAULTS
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
@@ -16,6 +16,7 @@ from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, LensSeen, LoadSeen, Symptom
+from tracer.observation.forward_model import Predictor
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, said_by, steps_of
 from tracer.safety.facts import UNKNOWN
@@ -72,15 +73,9 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
     rows = investigator.singles
     weight = np.array([h.prior for h in rows])
     weight = weight / weight.sum() * FURTHER_FAULTS
-    table = predictor.table([h.change for h in rows])
-    shown: dict[VehicleState, Bools] = {}
-    for state in states:
-        panel, healthy = predictor.panel(predictor.setup(state), table), predictor.healthy(state)
-        # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
-        visible = np.maximum(panel.flux, healthy.flux) > -2.5
-        other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
-        flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
-        shown[state] = np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))
+    told = investigator.kept.recall("uncovered by looks", (predictor.supply_v, states),
+                                    lambda: {"rows": _uncovered(predictor, [h.change for h in rows], states)})["rows"]
+    shown = dict[VehicleState, Bools](zip(states, told, strict=True))
     chosen: list[VehicleState] = []
     hidden = np.ones(len(rows), dtype=bool)
     for state in complaints:
@@ -105,6 +100,21 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
     return Proof(checks, float(weight.sum()), float(weight[hidden].sum()))
 
 
+def _uncovered(predictor: Predictor, changes: Sequence[Change], states: Sequence[VehicleState]) -> Bools:
+    """(states, H): whether some lamp or fuse shows in a state that not all is well."""
+    table = predictor.table(changes)
+    looks = predictor.looks([(predictor.setup(state), table) for state in states])  # together: far less time
+    out = np.zeros((len(states), len(table)), dtype=bool)
+    for k, (state, panel) in enumerate(zip(states, looks, strict=True)):
+        healthy = predictor.healthy(state)
+        # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
+        visible = np.maximum(panel.flux, healthy.flux) > -2.5
+        other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
+        flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
+        out[k] = (other | flash).any(axis=1) | panel.blown.any(axis=1)
+    return out
+
+
 def _told(states: Sequence[VehicleState], harness: Harness, now: Now) -> Iterator[tuple[Cautions, tuple[Step, ...]]]:
     """Cautions and steps of each check, one made after the other."""
     for state in states:
@@ -117,8 +127,8 @@ def _complains(item: Evidence, investigator: Investigator) -> bool:
     """Whether something other than healthy was seen by eye."""
     seen = list(item.seen) if isinstance(item, Symptom) else [item.value.seen] if item.value.seen else []
     state = item.state if isinstance(item, Symptom) else item.test.state
-    if not isinstance(item, Symptom) and item.test.done:
-        return False
+    if not isinstance(item, Symptom) and (item.test.done or not item.test.row.of_lamps):
+        return False  # a lamp that a test connects is none of the vehicle's
     healthy, predictor = investigator.predictor.healthy(state), investigator.predictor
     for s in [one for whole in seen for one in (whole.looks if isinstance(whole, LensSeen) else (whole,))]:
         if isinstance(s, LampSeen):

@@ -15,7 +15,7 @@ from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
 from tracer.present.text_lines import clip, plural, wrap
-from tracer.safety.advice import Caution, of_test, steps_of
+from tracer.safety.advice import Caution, Step, of_test, steps_of
 from tracer.safety.lines import above, notes
 from tracer.units import percent
 
@@ -114,10 +114,15 @@ def short_state(harness: Harness, state: VehicleState) -> str:
 
 def test_steps(job: Job, test: Test) -> list[str]:
     """What to do for a test, in order."""
+    return [s.text for s in ordered_steps(job, test)]
+
+
+def ordered_steps(job: Job, test: Test) -> tuple[Step, ...]:
+    """The same, each with the part of the step to which it belongs."""
     harness = job.harness
     facts = of_test(test, harness, job.now, job.shorts)
     setting = set_up(harness, job.standing.state, test.state)
-    return [s.text for s in steps_of(facts, reading=_reading(harness, test), setting=setting)]
+    return steps_of(facts, reading=_reading(harness, test), setting=setting)
 
 
 def _reading(harness: Harness, test: Test) -> list[str]:

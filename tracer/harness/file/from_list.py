@@ -36,6 +36,23 @@ _KINDS: Final[tuple[tuple[str, frozenset[str], frozenset[str], str], ...]] = (
 )
 
 
+def _note_points(
+    run: TextNode, owners: dict[str, dict[str, None]], places: dict[str, None], notes: Notes
+) -> None:
+    """Adds the points of one run: terminals to their owners, names without one to the places."""
+    offset = 0
+    for raw in run.text.split(">"):
+        owner, dot, terminal = split_point(raw)
+        if not owner or (dot and not terminal) or not set(owner + terminal).isdisjoint("/',."):
+            notes.add(run.mark_at(offset + 1), f"“{tidy(raw)}” is no point of a run",
+                      "write part.terminal, connector.way, or the name of a splice or an earth point")
+        elif dot:
+            owners.setdefault(owner, {})[terminal] = None
+        else:
+            places[owner] = None
+        offset += len(raw) + 1
+
+
 def harness_from_list(
     listed: str, list_file: str, title: str, system: str, earth: str, colours: str | None = None
 ) -> tuple[str, tuple[str, ...]]:
@@ -58,17 +75,7 @@ def harness_from_list(
         assert isinstance(node, TableNode)
         run = node.entries["run"][1]
         assert isinstance(run, TextNode)
-        offset = 0
-        for raw in run.text.split(">"):
-            owner, dot, terminal = split_point(raw)
-            if not owner or (dot and not terminal) or not set(owner + terminal).isdisjoint("/',."):
-                notes.add(run.mark_at(offset + 1), f"“{tidy(raw)}” is no point of a run",
-                          "write part.terminal, connector.way, or the name of a splice or an earth point")
-            elif dot:
-                owners.setdefault(owner, {})[terminal] = None
-            else:
-                places[owner] = None
-            offset += len(raw) + 1
+        _note_points(run, owners, places, notes)
         ends = [split_point(run.text.split(">")[i]) for i in (0, -1)]
         # What an earth terminal or the battery's earthed pole goes to is an earth, unless it is named as a splice.
         earthed |= {one[0] for one, other in (ends, ends[::-1])

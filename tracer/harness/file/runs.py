@@ -261,10 +261,10 @@ def _meant(part: Part, terminal: str) -> str | None:
         return f"its earth is {part.name}.earth"
     if terminal in ("+", "30", "15", "58") and "feed" in part.terminals:
         return f"its feed is {part.name}.feed"
-    if terminal in ("49", "49a") and part.kind == "relay":
+    if terminal in ("49", "49a") and "numbering" in part.settings:
         return "a flasher relay is “kind: flasher unit”"
     # Both standards number relays, and the contacts that a relay has say which terminals there are.
-    if part.kind != "relay" or terminal not in ("30", "87", "87a", "87b", "88", "88a"):
+    if "numbering" not in part.settings or terminal not in ("30", "87", "87a", "87b", "88", "88a"):
         return None
     has = ", ".join(part.terminals)
     return f"it has {has}; say “contacts: change-over” or “numbering: DIN 72552” if the relay is one"

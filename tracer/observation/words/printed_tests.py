@@ -34,19 +34,19 @@ def read_printed(text: str, terminals: Terminals) -> Test | None:
         return None  # whatever is tested is named
     said = " ".join(_ALSO.sub("", text).split()).rstrip(".")
     pieces = said.split("; ")
-    state = harness.state({})
-    if found := _SET.match(pieces[0]):
-        try:
-            state = parse_state(found.group(1), harness)
-        except TracerError:
-            return None
-        pieces = pieces[1:]
-    done: list[Intervention] = []
+    done: list[Intervention] = []  # first, as it is done with everything off
     while pieces:
         found_one = next((i for i in _interventions(pieces[0], terminals) if i.says(harness) == pieces[0]), None)
         if found_one is None:
             break
         done.append(found_one)
+        pieces = pieces[1:]
+    state = harness.state({})
+    if pieces and (found := _SET.match(pieces[0])):
+        try:
+            state = parse_state(found.group(1), harness)
+        except TracerError:
+            return None
         pieces = pieces[1:]
     if not pieces or len(pieces) > 2:
         return None

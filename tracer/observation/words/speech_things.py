@@ -90,7 +90,7 @@ class ThingReader(StateReader):
 
     def _ticking(self, clause: Clause) -> str:
         """The flasher unit, if it is said that the indicators click; "" if nothing is said to."""
-        units = [r for r in self.lexicon.relays if self.healthy.harness.parts[r].kind == "flasher unit"]
+        units = [r for r in self.lexicon.relays if self.healthy.harness.parts[r].flashes]
         functions = {f for w in clause.whos for f in w.functions}
         if functions and functions <= {"indicator", "hazard"} and units:
             return units[0]
@@ -109,7 +109,7 @@ class ThingReader(StateReader):
         sound = sounds.pop()
         heard: Sound = "clicks" if sound == "clicks" else "buzzes" if sound == "buzzes" else "silent"
         states = self._states_said()
-        flashes = self.healthy.harness.parts[name or known[0]].kind == "flasher unit"
+        flashes = self.healthy.harness.parts[name or known[0]].flashes
         if flashes and self.around.trivial:
             state = self.healthy.of_purpose(("indicator left",))
             states = [state] if state is not None else states

@@ -36,13 +36,13 @@ def fuses(harness: Harness) -> dict[str, tuple[str, ...]]:
 
 
 def relays(harness: Harness) -> dict[str, tuple[str, ...]]:
-    """What clicks: relays and flasher units, with their other names."""
-    return {p.name: p.also for p in harness.parts.values() if p.kind in ("relay", "flasher unit")}
+    """What clicks: whatever moves contacts by a coil, and flasher units, with their other names."""
+    return {p.name: p.also for p in harness.parts.values() if p.coils or p.flashes}
 
 
 def loads(harness: Harness) -> dict[str, tuple[str, ...]]:
     """What works without being a lamp, a horn or a motor, with its other names."""
-    return {p.name: p.also for p in harness.parts.values() if p.kind in ("load", "motor")}
+    return {p.name: p.also for p in harness.parts.values() if p.working}
 
 
 def symptoms_as_data(symptoms: Sequence[Symptom]) -> dict[str, Any]:

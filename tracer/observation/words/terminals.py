@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
-from tracer.harness.devices import Source
+from tracer.harness.devices import ends
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import BODY, Harness
 from tracer.harness.node import node_of, terminal_at
@@ -65,8 +65,7 @@ class Terminals:
         for name in (*harness.splices, *harness.earths, *(b for b in harness.bodies())):
             self._add(name)
         for device in harness.devices():
-            ends = (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)
-            for node in ends:
+            for node in ends(device):
                 self._add(node)
 
     @cached_property

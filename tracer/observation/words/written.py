@@ -310,7 +310,7 @@ def _relay(words: Sequence[str], harness: Harness) -> str:
         r for r, also in known.items()
         if said and any(said <= {singular(t) for t in tokens(n)} for n in (r, *also))
     ]
-    plain = [r for r in known if harness.parts[r].kind == "relay"]
+    plain = [r for r in known if harness.parts[r].coils and not harness.parts[r].lamps]
     if not said and len(plain) == 1:
         return plain[0]
     if len(found) > 1 or not said:

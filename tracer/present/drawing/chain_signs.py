@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tracer.harness.devices import Device, Diode, Filament, SwitchContact
+from tracer.harness.devices import Device, Diode, Filament, SwitchContact, ends
 from tracer.harness.model import Part
 from tracer.present.drawing.chains import Chain
 from tracer.present.drawing.lettering import width_of
-from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import LINE, SIZE, Look
 from tracer.present.drawing.symbols import Symbol, symbol_of
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tracer.harness.devices import Device, Diode, Joint, Resistor
+from tracer.harness.devices import Device, Diode, Joint, Resistor, ends
 from tracer.present.drawing.graph import Unit
-from tracer.present.drawing.scope import ends
 
 
 @dataclass(frozen=True)
@@ -95,9 +94,9 @@ def _through_contacts(chains: list[Chain], unit: Unit) -> list[Chain]:
 
 def _quenched(chains: list[Chain]) -> list[Chain]:
     """A diode or a resistor across a coil is told beside it: there is no need for a sign of its own."""
-    for coil in [c for c in chains if any(isinstance(d, Resistor) and d.role == "coil" for d in c.devices)]:
+    for coil in [c for c in chains if any(isinstance(d, Resistor) and d.works_contacts for d in c.devices)]:
         across = [c for c in chains if {c.start, c.end} == {coil.start, coil.end} and all(
-            isinstance(d, Diode) or (isinstance(d, Resistor) and d.role != "coil") for d in c.devices)]
+            isinstance(d, Diode) or (isinstance(d, Resistor) and not d.works_contacts) for d in c.devices)]
         if across and coil in chains:
             told = tuple(d for c in across for d in c.devices)
             chains = [replace(c, across=told) if c is coil else c for c in chains if c not in across]

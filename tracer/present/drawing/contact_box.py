@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
+from tracer.harness.devices import ends
 from tracer.present.drawing.boxes import Box, Cell, Edge, group_of, short_terminal
 from tracer.present.drawing.canvas import Canvas
 from tracer.present.drawing.chain_signs import GAP, Sign, first_end, markable, need_of, said_alone, signs_of
 from tracer.present.drawing.chains import Chain
 from tracer.present.drawing.graph import Unit
 from tracer.present.drawing.lettering import width_of, wrap
-from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import LINE, SIZE, Look, draw_flags, draw_marks, flags_width, lead, marks_width
 from tracer.present.drawing.symbols import Stand
 

@@ -9,10 +9,10 @@ from typing import Literal
 
 import networkx as nx
 
-from tracer.harness.devices import Conductor, Device, Filament, Joint, Resistor, Source
+from tracer.harness.devices import Conductor, Device, Filament, Joint, Resistor, Source, ends
 from tracer.harness.model import Harness, Part
 from tracer.harness.node import node_of, terminal_at
-from tracer.present.drawing.scope import Slope, ends, slope_of
+from tracer.present.drawing.scope import Slope, slope_of
 
 Side = Literal["top", "bottom", "free"]
 
@@ -286,9 +286,9 @@ class _Builder:
     def _side(self, unit: Unit, node: str) -> Side:
         if any(isinstance(d, Source) for d in unit.devices):
             return "bottom"
-        consumers = [d for d in unit.devices if isinstance(d, Filament) or (
-            isinstance(d, Resistor) and d.role == "load" and unit.part is not None and unit.part.kind == "load"
-        )]
+        consumers = [
+            d for d in unit.devices if isinstance(d, Filament) or (isinstance(d, Resistor) and d.role == "load")
+        ]
         if consumers:  # the lamps of a unit stand upright however they are fed
             near: set[str] = {node}
             for _ in range(3):

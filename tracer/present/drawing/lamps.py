@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 
-from tracer.harness.devices import Device, Filament, Joint, LedLaw
+from tracer.harness.devices import Device, Filament, Joint, LedLaw, ends
 from tracer.present.drawing.boxes import Box, Cell, group_of, short_terminal
 from tracer.present.drawing.canvas import PAPER, Canvas
 from tracer.present.drawing.graph import Unit
 from tracer.present.drawing.lettering import width_of, wrap
-from tracer.present.drawing.scope import ends
 from tracer.present.drawing.signs import (
     LINE,
     SIZE,

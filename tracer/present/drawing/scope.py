@@ -20,16 +20,12 @@ from tracer.harness.devices import (
     Resistor,
     Source,
     SwitchContact,
+    ends,
 )
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 
 CONSUMER_S = 0.01  # a consumer's conductance beside a wire's 1: enough to tell upstream from downstream
-
-
-def ends(device: Device) -> tuple[str, str]:
-    """The two nodes of any device."""
-    return (device.plus, device.minus) if isinstance(device, Source) else (device.a, device.b)
 
 
 def is_consumer(device: Device) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault
-from tracer.harness.devices import Conductor, Joint
+from tracer.harness.devices import Conductor, Joint, ends
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.inference.current_paths import Flow, flow, path_through
@@ -32,7 +32,7 @@ from tracer.observation.evidence import (
 )
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.readings import test_from_data, value_from_data
-from tracer.present.drawing.scope import ends, sub_circuit
+from tracer.present.drawing.scope import sub_circuit
 from tracer.present.drawing.view import Mark, View
 from tracer.units import percent
 

@@ -85,7 +85,7 @@ class Symbol:
 
 def symbol_of(device: Device, part: Part) -> Symbol:
     """The row of a device; of an unknown class, a box with its name."""
-    if isinstance(device, Resistor) and part.kind == "motor":
+    if isinstance(device, Resistor) and device.role == "motor":
         return _MOTOR
     return SYMBOLS.get(type(device), UNKNOWN)
 
@@ -121,7 +121,7 @@ def _rectangle(s: Stand) -> Stand:
 
 def _resistor(device: Resistor, s: Stand) -> None:
     s = _rectangle(s)
-    if device.role == "coil":
+    if device.works_contacts:
         s.canvas.line([(s.x - 4, s.y2 - 6), (s.x + 4, s.y1 + 6)], 1.0)
 
 
@@ -195,10 +195,10 @@ def _positions(device: SwitchContact, _part: Part, _look: Look) -> tuple[str, ..
 
 
 def _value(device: Resistor, part: Part, _look: Look) -> tuple[str, ...]:
-    if device.role == "coil":
-        return ("electronics" if any(isinstance(d, FlasherContact) for d in part.devices) else "coil",)
+    if device.works_contacts:
+        return ("coil" if device.role == "coil" else "electronics",)
     power = part.settings.get("power")
-    if power and part.kind != "resistor":
+    if power and device.role != "resistor":
         return (f"{power:g} W",)
     return (f"{device.ohm:.3g} Ω" if device.ohm < 1000 else f"{device.ohm / 1000:.3g} kΩ",)
 

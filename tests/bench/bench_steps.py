@@ -1,0 +1,181 @@
+"""Where the time of a step goes: `next` on ten jobs on shipped models and on two generated vehicles, cold (nothing
+kept) and warm (after the command that took in the last symptom).
+
+Each run is a process of its own, told what its parts took beyond the parts they called: start (interpreter, imports),
+reading the file, listing the faults, solving, weighing, gathering candidates, planning, and the rest (putting the job
+together, printing).
+
+    python tests/bench/bench_steps.py [--runs 1] [--jobs estate]
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import functools
+import importlib
+import io
+import json
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+JOBS = ("saloon: fuse shared by four circuits", "saloon: thermal flasher with a lamp out", "lorry: relay contact",
+        "lorry: fuse of one side", "estate: lamp-check diode shorted", "estate: burnt relay contact",
+        "LED: load resistor open", "LED: common earth of the rear lamps", "13-pin: return of the lamps",
+        "7-pin: fuse of the right side lights")
+# part of the time → where it is spent, as module and name
+PARTS: dict[str, Sequence[tuple[str, str]]] = {
+    "reading": [("tracer.harness.file.text", "load_harness"), ("tracer.job.file", "load")],
+    "faults": [("tracer.faults", "list_faults"), ("tracer.inference.hypotheses", "single_hypotheses")],
+    "solving": [("tracer.circuit.fuses_and_relays", "Settler.solve_several"),
+                ("tracer.circuit.fuses_and_relays", "Settler.know"),
+                ("tracer.circuit.fuses_and_relays", "Settler.disturbed")],
+    "weighing": [("tracer.inference.diagnosis_cache", "diagnosed"), ("tracer.inference.lookalikes", "with_groups")],
+    "candidates": [("tracer.planning.candidates", "Candidates.__init__"),
+                   ("tracer.planning.candidates", "Candidates.all")],
+    "planning": [("tracer.planning.next_step", "propose")],
+}
+COLUMNS = ("start", *PARTS, "rest")
+
+
+class Clock:
+    """CPU seconds by part, each less what the parts called from it took."""
+
+    def __init__(self) -> None:
+        self.spent: dict[str, float] = defaultdict(float)
+        self._open: list[str] = ["start"]
+        self._last = 0.0  # since the process began
+
+    def turn(self, part: str | None) -> None:
+        """Begin a part, or end the present one."""
+        now = time.process_time()
+        self.spent[self._open[-1]] += now - self._last
+        self._last = now
+        if part is None:
+            self._open.pop()
+        else:
+            self._open.append(part)
+
+    def timed(self, part: str, call: Callable[..., Any]) -> Callable[..., Any]:
+        @functools.wraps(call)
+        def measured(*args: Any, **named: Any) -> Any:
+            self.turn(part)
+            try:
+                found = call(*args, **named)
+                return list(found) if hasattr(found, "__next__") else found  # else it is worked out elsewhere
+            finally:
+                self.turn(None)
+
+        return measured
+
+
+def child(args: Sequence[str]) -> None:
+    """Run one command and print what its parts took."""
+    clock = Clock()
+    for module in ("tracer.commands.job_commands", "tracer.planning.next_step", "tracer.inference.lookalikes"):
+        importlib.import_module(module)  # else they would be imported within what is measured
+    known = [m for name, m in sys.modules.items() if name.startswith("tracer")]
+    for part, places in PARTS.items():
+        for module, name in places:
+            *owner, last = name.split(".")
+            if owner:
+                cls = getattr(sys.modules[module], owner[0])
+                setattr(cls, last, clock.timed(part, getattr(cls, last)))
+                continue
+            call = getattr(importlib.import_module(module), last, None)
+            if call is not None:
+                ours = clock.timed(part, call)
+                for m in known:
+                    if getattr(m, last, None) is call:
+                        setattr(m, last, ours)
+    from tracer.commands import main
+
+    clock.turn("rest")
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.suppress(SystemExit):
+        main(list(args))
+    clock.turn(None)
+    print(json.dumps(clock.spent | {"proposed": json.loads(out.getvalue())}))
+
+
+def step(job: Path, cache: str) -> dict[str, Any]:
+    """What `next` takes on a job: by part, as a whole, and what it proposes."""
+    from tracer.cache import FOLDER_VARIABLE
+
+    env = os.environ | {FOLDER_VARIABLE: cache, "OPENBLAS_NUM_THREADS": "1", "PYTHONPATH": str(ROOT)}
+    begun = time.perf_counter()
+    run = subprocess.Popen([sys.executable, __file__, "--child", "next", str(job), "--json"], env=env,
+                           stdout=subprocess.PIPE, text=True)
+    assert run.stdout is not None
+    said = run.stdout.read()
+    _, status, usage = os.wait4(run.pid, 0)
+    if os.waitstatus_to_exitcode(status):
+        sys.exit(f"next on {job.name} failed")
+    shown: dict[str, Any] = json.loads(said)
+    return shown | {"cpu": usage.ru_utime + usage.ru_stime, "wall": time.perf_counter() - begun}
+
+
+def jobs(folder: Path, wanted: str) -> dict[str, Path]:
+    """Jobs with their symptoms told, by name."""
+    from tests.bench.bench_commands import WHOLE, job_of
+    from tests.bench.generated import harness_text
+    from tests.library import JOBS as KNOWN
+    from tests.library import MODELS
+
+    made = {}
+    for k, name in enumerate(JOBS):
+        if wanted in name:
+            model = MODELS / f"{KNOWN[name].model}.yaml"
+            made[name] = Path(job_of(folder / f"{k}.yaml", model, KNOWN[name].symptoms))
+    for halves in (1, 2):
+        name = f"generated whole vehicle, {halves} halves"
+        if wanted in name:
+            text = folder / f"whole{halves}.yaml"
+            text.write_text(harness_text(halves), encoding="utf-8")
+            made[name] = Path(job_of(folder / f"big{halves}.yaml", text, WHOLE))
+    return made
+
+
+def table(title: str, found: dict[str, dict[str, Any]]) -> None:
+    print(f"\n{title}: CPU s\n{'':46}{'wall':>7}{'CPU':>7}" + "".join(f"{c:>11}" for c in COLUMNS) + "  min to go")
+    for name, one in found.items():
+        print(f"{name:46}{one['wall']:7.2f}{one['cpu']:7.2f}" + "".join(f"{one.get(c, 0.0):11.2f}" for c in COLUMNS)
+              + f"{one['proposed'].get('expected_minutes', float('nan')):11.2f}")
+    for kind in ("cpu", "wall"):
+        all_s = sorted(one[kind] for one in found.values())
+        most = all_s[min(int(0.95 * len(all_s)), len(all_s) - 1)]
+        print(f"{kind:5} mean {statistics.mean(all_s):.2f} s, 95 % {most:.2f} s, most {all_s[-1]:.2f} s")
+
+
+def main() -> None:
+    """Print two tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=1, help="the best of so many")
+    parser.add_argument("--jobs", default="", help="those with this in their name")
+    given = parser.parse_args()
+    from tracer.cache import FOLDER_VARIABLE, NOWHERE
+
+    with tempfile.TemporaryDirectory() as name:
+        cache = os.environ[FOLDER_VARIABLE] = str(Path(name) / "kept")
+        made = jobs(Path(name), given.jobs)
+        for title, kept in (("cold", NOWHERE), ("warm", cache)):
+            table(title, {job: min((step(path, kept) for _ in range(given.runs)), key=lambda x: float(x["cpu"]))
+                          for job, path in made.items()})
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["--child"]:
+        child(sys.argv[2:])
+    else:
+        main()

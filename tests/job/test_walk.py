@@ -1,0 +1,43 @@
+"""No entry of any kind, in any order, stops any command (a fixed small budget; `bench_walk.py` walks for longer)."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.library import MODELS
+from tests.walk import Walk
+from tracer.job.job import Job
+
+TRAILER = MODELS / "trailer_7pin.yaml"
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_a_walk_at_random_ends_no_command_otherwise_than_it_may(number: int, tmp_path: Path) -> None:
+    rng = random.Random(f"suite {number}")
+    walk = Walk(TRAILER, tmp_path, rng, heavy=False)
+    walk.walk(14)
+    assert not walk.wrong, walk.wrong[0]
+    assert walk.refused < len(walk.steps) - 3, "hardly anything typed is understood: the walk tries nothing"
+
+
+def test_a_repair_is_recorded_beside_a_test_lamp_at_a_sound_lamp(tmp_path: Path) -> None:
+    """The light of a test lamp is no lamp of the vehicle, of which something could be complained."""
+    job = Job.create(tmp_path / "job.yaml", TRAILER)
+    job.symptom("left lamp unit stop dark when brake switch pressed")
+    job.reading("test lamp at left lamp unit.stop when brake switch pressed", "normal")
+    proof = job.repaired("1")
+    assert [c.because for c in proof.checks].count("the complaint") == 1
+
+
+def test_readings_that_cannot_be_leave_something_to_weigh(tmp_path: Path) -> None:
+    """59 V in a vehicle of 12 V, twice, and what comes after: no hypothesis allows for it, and none is left alone."""
+    job = Job.create(tmp_path / "job.yaml", TRAILER)
+    job.symptom("left lamp unit stop dark when brake switch pressed")
+    for _ in range(2):
+        job.reading("volts at left lamp unit.stop when brake switch pressed", "59 V")
+    job.reading("volts at left lamp unit.stop when brake switch pressed", "12.1 V")
+    assert abs(job.diagnosis.share.sum() + job.diagnosis.undescribed - 1) < 1e-9
+    assert job.next().says

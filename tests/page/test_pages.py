@@ -1,0 +1,159 @@
+"""Every screen, and whole jobs by its forms alone."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.page.driving import ORIGIN, client_of, heading, hidden, sent, started, tables, vehicle
+from tracer.job.job import Job
+
+
+def test_a_whole_job_by_forms_alone(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    assert heading(client.get(f"/job/{name}").text) == "What was seen"
+    kept = client.post(f"/job/{name}/entry", headers=ORIGIN, data={
+        "what": "seen", "mark": "a", "set": ["ignition\ton", "gear\treverse"], "look:left rear reversing": "dim",
+        "look:left rear tail": "faint",
+    })
+    page = client.get(kept.headers["Location"]).text
+    assert "Recorded:" in page and "left rear tail faint" in page
+    assert heading(page) == "Volts E4"
+    page = client.get(sent(client, name, what="read", test=hidden(page, "test"), value="3.4", unit="V",
+                           mark="b").headers["Location"]).text
+    assert heading(page) == "Clean and remake earth point E4"
+    page = client.get(sent(client, name, what="mended", repair=hidden(page, "repair"), mark="c", minutes="12",
+                           parts="ring terminal").headers["Location"]).text
+    assert "check 1 of" in page
+    for turn in range(10):
+        if "Repaired and proven" in page:
+            break
+        page = client.get(sent(client, name, what="checked", check=hidden(page, "check"), result="ok",
+                               repair=hidden(page, "repair"), mark=f"d{turn}").headers["Location"]).text
+    assert heading(page) == "Repaired and proven"
+    job = Job(tmp_path / f"{name}.yaml")
+    assert job.closed
+    assert job.repairs[0].data["parts"] == ["ring terminal"] and job.repairs[0].data["minutes"] == 12
+
+
+def test_each_further_screen_shows_what_it_is_for(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    sent(client, name, what="words", words="left rear reversing lamp dim, left rear tail faint when gear reverse")
+    pages = ("suspects", "circuit", "record", "other", "seen")
+    shown = {page: client.get(f"/job/{name}/{page}").text for page in pages}
+    assert "clean and remake earth point E4" in shown["suspects"]
+    assert "take this back" in shown["record"] and "left rear tail faint" in shown["record"]
+    assert "no voltmeter" in shown["other"]
+    assert "left headlamp dip" in shown["seen"]
+    assert client.get(f"/job/{name}/circuit.svg").data.startswith((b"<?xml", b"<svg"))
+    assert "Job record" in client.get(f"/job/{name}/report").text
+    assert all(len(text) < 100_000 for text in shown.values())
+    assert all(len(re.findall("<h1", text)) == 1 for text in shown.values())
+
+
+def test_a_lamp_that_should_shine_is_shown_lit_for_the_controls_as_set(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    braking = {"set": ["ignition\ton", "brake pedal\tpressed"]}
+    usual = client.get(f"/job/{name}/usual", query_string=braking).get_json()
+    assert {lamp for lamp, look in usual.items() if look != "dark"} == {"left rear stop", "right rear stop"}
+    reversing = {"set": ["ignition\ton", "gear\treverse"]}
+    page = client.post(f"/job/{name}/understood", headers=ORIGIN, data=reversing).text
+    lit = set(re.findall(r'class="lamp lit" data-lamp="([^"]*)"', page))
+    assert lit == {"left rear reversing", "right rear reversing"}
+
+
+def test_words_are_said_back_and_marked_on_the_plan_before_they_are_kept(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    before = (tmp_path / f"{name}.yaml").read_bytes()
+    page = client.post(f"/job/{name}/understood", headers=ORIGIN,
+                       data={"words": "left rear reversing lamp dim when gear reverse"}).text
+    assert "Understood:" in page and 'name="look:left rear reversing" value="dim" checked' in page
+    assert 'value="gear\treverse" checked' in page
+    assert (tmp_path / f"{name}.yaml").read_bytes() == before
+
+
+def test_an_answer_that_names_several_lamps_records_them_all(tmp_path: Path) -> None:
+    vehicle(tmp_path, "tow_7pin")
+    client = client_of(tmp_path)
+    name = started(client, "tow_7pin", "Invented estate car")
+    seen = "trailer left stop dark, trailer right stop dark when brake pedal pressed"
+    page = client.get(sent(client, name, what="words", mark="a", words=seen).headers["Location"]).text
+    found = tables(page)
+    assert found
+    sent(client, name, what="read", test=hidden(page, "test"), table=str(found[0]).replace("'", '"'), mark="b")
+    job = Job(tmp_path / f"{name}.yaml")
+    told = [e.data for e in job.record.living if e.kind == "symptom"][-1]
+    assert {s["lamp"] for s in told["seen"]} == {lamp for lamp, _ in found[0][1:]}
+
+
+def test_a_step_that_cannot_be_done_gives_another(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    seen = "left rear reversing lamp dim, left rear tail faint when gear reverse"
+    page = client.get(sent(client, name, what="words", mark="a", words=seen).headers["Location"]).text
+    first = hidden(page, "test")
+    page = client.get(sent(client, name, what="not done", test=first, mark="b").headers["Location"]).text
+    assert hidden(page, "test") != first
+    limited = client.get(f"/job/{name}", query_string={"without": ["voltmeter"]}).text
+    assert "Volt" not in heading(limited)
+
+
+def test_a_failed_check_opens_the_job_again(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    sent(client, name, what="words", mark="a", words="left rear stop dark when brake pedal pressed")
+    page = client.get(sent(client, name, what="mended", own="new bulb left rear stop",
+                           mark="b").headers["Location"]).text
+    check = hidden(page, "check")
+    marking = client.get(f"/job/{name}/seen?check={check}").text
+    assert "Set: " in marking and 'name="set"' not in marking
+    after = sent(client, name, what="checked", check=check, repair=hidden(page, "repair"), mark="c",
+                 **{"look:left rear stop": "dark"})
+    assert after.status_code == 303, after.text
+    assert "open: proof check" in Job(tmp_path / f"{name}.yaml").status()
+
+
+def test_the_story_is_kept_in_the_record_and_may_be_skipped(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    client.post("/new", headers=ORIGIN, data={
+        "vehicle_file": "harness:pickup.yaml", "vehicle": "A 1", "complaint": "dead",
+        "work": ["trailer socket", "radio"], "since": "", "runs": "yes"})
+    told = [dict(e.data) for e in Job(tmp_path / "a-1.yaml").record.living if e.kind == "story"]
+    assert told == [{"runs": True, "work": ["trailer socket", "radio"]}]
+    started(client, vehicle="B 2")
+    assert Job(tmp_path / "b-2.yaml").record.living == ()
+
+
+def test_an_earlier_job_on_the_vehicle_is_carried_on(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    first = started(client)
+    again = client.post("/new", headers=ORIGIN, data={"vehicle_file": f"job:{first}", "complaint": "again"})
+    assert Job(tmp_path / (again.headers["Location"].removeprefix("/job/") + ".yaml")).earlier_jobs
+
+
+@pytest.mark.parametrize("model", ["pickup", "tow_7pin", "motorcycle_6v"])
+def test_jobs_stand_open_first_with_vehicle_and_state(tmp_path: Path, model: str) -> None:
+    vehicle(tmp_path, model)
+    client = client_of(tmp_path)
+    assert "No job in this folder yet" in client.get("/").text
+    name = started(client, model)
+    (tmp_path / "broken.yaml").write_text("tracer job: 1\nharness: 7\n", encoding="utf-8")
+    page = client.get("/").text
+    assert "nothing told yet" in page and "cannot be opened" in page
+    assert page.index(f"/job/{name}") < page.index("cannot be opened")
+
+

@@ -1,0 +1,62 @@
+"""Rows in which the same fuse has blown, solved from the network in which it is blown.
+
+Behind a fuse that blows everything goes out. From the network in which it is whole each row would have to bring every
+lamp there to rest anew, the same ones in the same way; a network without the fuse has them at rest already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from tracer.circuit.model import OPEN_OHM, Circuit, Ints, Setup
+from tracer.circuit.shared_networks import Asked, SharingSolver
+from tracer.circuit.solution import Solution
+
+_WORTH_A_NETWORK = 100  # rows
+
+
+def solved(solver: SharingSolver, fuses: Sequence[str], asked: Sequence[Asked]) -> list[Solution]:
+    """What `solver.solve_several` finds, rows in which one of the `fuses` is blown with a network of their own where
+    there are many of them."""
+    parts, places = list[Asked](), list[tuple[int, Ints]]()
+    for k, one in enumerate(asked):
+        for name, rows in _parts(solver.circuit, fuses, one):
+            whole = len(rows) == len(one.table)
+            setup = one.setup if name is None else _without(one.setup, name)
+            parts.append(replace(one, setup=setup, table=one.table if whole else one.table.rows(rows)))
+            places.append((k, rows))
+    found = solver.solve_several(parts)
+    if len(parts) == len(asked):
+        return found
+    out = [_empty(solver.circuit, found, one, k, places) for k, one in enumerate(asked)]
+    for (k, rows), part in zip(places, found, strict=True):
+        out[k].put(rows, part)
+    return out
+
+
+def _parts(circuit: Circuit, fuses: Sequence[str], one: Asked) -> list[tuple[str | None, Ints]]:
+    """The rows that go together, and the fuse that is blown in them."""
+    left = np.ones(len(one.table), dtype=bool)
+    parts: list[tuple[str | None, Ints]] = []
+    if len(left) >= _WORTH_A_NETWORK and one.table.branch.shape[1]:
+        for name in fuses:
+            gone = ((one.table.branch == circuit.branch_index[name]) & (one.table.target_s == 0)).any(axis=1) & left
+            if int(gone.sum()) >= _WORTH_A_NETWORK:
+                parts.append((name, np.flatnonzero(gone)))
+                left &= ~gone
+    return [*parts, (None, np.flatnonzero(left))] if left.any() or not parts else parts
+
+
+def _without(setup: Setup, fuse: str) -> Setup:
+    others = tuple(x for x in setup.done.set_ohm if x[0] != fuse)
+    return replace(setup, done=replace(setup.done, set_ohm=(*others, (fuse, OPEN_OHM))))
+
+
+def _empty(
+    circuit: Circuit, found: Sequence[Solution], one: Asked, k: int, places: Sequence[tuple[int, Ints]]
+) -> Solution:
+    like = next(part for part, (owner, _) in zip(found, places, strict=True) if owner == k)
+    return Solution.empty(len(one.table), len(circuit.nodes), like.port_v.shape[1], like.watched_v.shape[1])
