@@ -114,12 +114,14 @@ def test_a_repair_that_did_not_help_is_measured_before_it_is_made_again() -> Non
     dark = frozenset({"dark"})
     seen = [Symptom(state, (LampSeen("left rear stop", dark), LampSeen("right rear stop", dark))),
             Symptom(harness.state({"indicator stalk": "left"}), (LampSeen("left rear indicator", dark),)),
+            Symptom(harness.state({"indicator stalk": "right"}), (LampSeen("right rear indicator", dark),)),
             Symptom(harness.state({"lamp switch": "side"}), (LampSeen("left rear tail", frozenset({"normal"})),))]
     drop = Test("drop", state, "F3.out", "brake switch.15")
     evidence: list[Symptom | Reading] = [*seen, Reading(drop, parse_value("12.4 V", "drop", ""))]
     splice = "remake splice S4"
-    # Its wires were seen to be whole.
-    found = own.diagnose(evidence, discount={f.repair: 1e-6 for f in own.faults if f.kind.startswith("wire")})
+    # Its wires were seen to be whole, and pushed on at both ends.
+    whole = ("wire", "terminal")
+    found = own.diagnose(evidence, discount={f.repair: 1e-6 for f in own.faults if f.kind.startswith(whole)})
 
     first = propose(found, Standing(state))
     assert first.kind == "repair" and first.says == splice and first.test is None
@@ -190,3 +192,17 @@ def test_a_new_fuse_under_watch_is_proposed_and_understood() -> None:
     assert any(c.head == "fuse" and "same rating" in c.text for c in step.cautions)
     assert parse_test(test_words(step.test, harness), harness) == step.test
     assert test_from_data(test_as_data(step.test), harness) == step.test
+
+
+def test_a_fuse_in_the_hand_is_not_measured_again_with_the_controls_set_otherwise() -> None:
+    """Out of the vehicle it is the same fuse whatever is switched on (common practice, no source)."""
+    own, harness = investigator(), investigator().harness
+    pressed, dark = harness.state({"brake pedal": "pressed"}), frozenset({"dark"})
+    seen = Symptom(pressed, (LampSeen("left rear stop", dark), LampSeen("right rear stop", dark)))
+    link = next(d for d in harness.parts["F3"].devices if isinstance(d, FuseLink))
+    pulled = (Intervention("pull fuse", "F3"),)
+    for state in (pressed, harness.state({}), harness.state({"lamp switch": "side"}, engine_running=True)):
+        told = Reading(Test("ohms", state, link.a, link.b, done=pulled), parse_value("open", "ohms", ""))
+        step = propose(own.diagnose([seen, told]), Standing(pressed))
+        assert step.test is None or step.test.done != pulled
+        assert not any(o.says.startswith("pull fuse F3; in the hand") for o in step.options)

@@ -69,23 +69,25 @@ def in_hand(*lamps: str) -> Test:
 
 
 @pytest.mark.parametrize(
-    ("fault", "stop", "tail", "between"),
+    ("fault", "severity", "stop", "tail", "between"),
     [
-        (None, 0.561, 2.337, 2.897),
-        ("filament open: left rear stop", np.inf, 2.337, np.inf),
+        (None, None, 0.561, 2.337, 2.897),
+        ("filament open: left rear stop", None, np.inf, 2.337, np.inf),
         # 0.2 Ω between the live contacts: 0.561 ‖ (0.2 + 2.337), 2.337 ‖ (0.2 + 0.561), 0.2 ‖ (0.561 + 2.337).
-        ("filaments bridged: left rear stop + left rear tail", 0.459, 0.574, 0.187),
-        # Holder and wiring are left behind: an open holder does not touch what the lamp measures.
-        ("holder open: left rear stop holder contact", 0.561, 2.337, 2.897),
+        ("filaments bridged: left rear stop + left rear tail", 0.2, 0.459, 0.574, 0.187),
+        # Holder and wiring are left behind: an open or shorted holder does not touch what the lamp measures.
+        ("holder open: left rear stop holder contact", None, 0.561, 2.337, 2.897),
+        ("holder shorted: left rear stop", None, 0.561, 2.337, 2.897),
     ],
 )
 def test_a_lamp_in_the_hand_shows_its_own_filaments(
-    fault: str | None, stop: float, tail: float, between: float
+    fault: str | None, severity: float | None, stop: float, tail: float, between: float
 ) -> None:
     """By Ohm's law: 21 W and 5 W lamps take 25 W and 6 W at 13.5 V (UN R37), hot 7.29 Ω and 30.4 Ω, cold a
     thirteenth of that: 0.561 Ω and 2.337 Ω."""
     predictor = investigator().predictor
-    change = find_fault(investigator().faults, fault).variants[0].change if fault else NO_CHANGE
+    found = find_fault(investigator().faults, fault) if fault else None
+    change = NO_CHANGE if found is None else (found.at(severity) if severity else found.variants[0]).change
     tests = [in_hand("left rear stop"), in_hand("left rear tail"), in_hand("left rear stop", "left rear tail")]
 
     shown = [float(predictor.observed(t, [change])[0]) - OHMMETER_LEADS_OHM for t in tests]
@@ -240,8 +242,7 @@ def test_looking_again_at_the_same_light_tells_next_to_nothing() -> None:
 
 def test_cleaning_in_vain_costs_less_than_a_part_bought_in_vain() -> None:
     """Common practice, no source: a wire brush on a sound earth does no harm, a sound lamp in the bin does."""
-    faults = [find_fault(investigator().faults, n) for n in ("earth open: E1",
-                                                             "filament open: left rear stop")]
+    faults = [find_fault(investigator().faults, n) for n in ("earth open: E1", "filament open: left rear stop")]
 
     assert in_vain_minutes(faults[:1]) == CLEANED_IN_VAIN_MIN
     assert in_vain_minutes(faults) == CLEANED_IN_VAIN_MIN + WRONG_PART_MIN
@@ -281,7 +282,8 @@ def test_alone_nothing_is_held_while_the_hands_are_elsewhere() -> None:
 def test_a_reading_that_moves_with_a_wire_points_at_a_loose_contact() -> None:
     """A feed terminal that jumps between dead and full voltage is fed through a contact that comes and goes on its
     way; the holder and the lamp behind it cannot do that (Kirchhoff: nothing behind a point cuts off its feed),
-    and a contact that stays open cannot either."""
+    and a contact that stays open cannot either. What the one reading tells is its odds; how likely the lamp was
+    before is another matter: of two stop lamps on one feed only one was complained of."""
     dark = "left rear stop sometimes dark when brake pressed"
     at = "volts left rear.stop when brake pressed"
     before, after = diagnose(dark), diagnose(dark, (at, "0.1 to 12.2 V wiggling"))
@@ -292,10 +294,14 @@ def test_a_reading_that_moves_with_a_wire_points_at_a_loose_contact() -> None:
             if h.faults[0].kind.startswith(kinds) and (h.awake < 1) == comes_and_goes and len(h.faults) == 1
         )
 
-    behind = ("filament", "holder", "mounting")
+    behind, ahead = ("filament", "holder", "mounting"), ("way", "switch", "clip")
+
+    def odds(found: Diagnosis, comes_and_goes: bool) -> float:
+        return share(found, behind, comes_and_goes) / share(found, ahead, True)
+
     assert share(before, behind, True) > 0.1
-    assert share(after, behind, True) < 0.15 * share(before, behind, True)
-    assert share(after, behind, False) < 0.15 * share(before, behind, False)
+    assert odds(after, True) < 0.15 * odds(before, True)
+    assert odds(after, False) < 0.15 * odds(before, False)
     assert after.suspects[0].best.awake < 1
 
 

@@ -94,10 +94,10 @@ def test_a_share_of_more_than_two_in_a_hundred_is_enough_and_less_is_not() -> No
 
 def test_who_sees_lamps_shine_has_no_lasting_hard_short_in_their_feed() -> None:
     """0.05 Ω on the body: 12 / (0.02 + 0.05 + 0.01) = 150 A, and 1.5 mm² melts at some 130 A. Who has just seen the
-    stop lamps glow stands at no such car; with 2 Ω (6 A) it may smoulder, and with the lamps dark nobody knows."""
+    stop lamps glow stands at no such car; with 1.5 Ω (8 A) it may smoulder, and with the lamps dark nobody knows."""
     tool = Investigator(model("car_1950s"))
     at = tool.harness.state({"brake pedal": "pressed"})
-    for said, counted in (("dim", {2.0}), ("dark", {0.05, 2.0})):
+    for said, counted in (("dim", {1.5}), ("dark", {0.05, 1.5})):
         text = f"left rear stop {said}, right rear stop {said} when brake pressed"
         found = tool.diagnose([parse_symptom(text, tool.harness)])
         rows = [i for i, h in enumerate(found.hypotheses) if len(h.faults) == 1 and h.awake == 1.0

@@ -40,24 +40,32 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             yield from _single_faults(bulb, filaments[0], repair)
         for one, two in combinations(filaments, 2):
             yield from _twin_faults(bulb, one, two, repair)
-        yield from _holder_faults(bulb, filaments)
+        yield from _holder_faults(bulb, filaments, harness)
     yield from _exchanged(part, bulbs)
     yield from _water(part, harness)
 
 
-def _holder_faults(bulb: str, filaments: list[Filament]) -> Iterator[Fault]:
-    """Every contact of a holder corroded alike, and a live contact that touches the shell."""
+def _holder_faults(bulb: str, filaments: list[Filament], harness: Harness) -> Iterator[Fault]:
+    """Every contact of a holder corroded alike, and a live contact that touches the shell. What touches there stays
+    behind when the lamp is taken out: it lies on the wires' side of the contacts."""
     joints = tuple(dict.fromkeys(j for f in filaments for j in f.holder))
     clean = f"clean the holder of {bulb}"
     if len(joints) > 1:
         bad = graded(lambda ohm: Change.of(tuple([(j, ohm) for j in joints])), HOLDER_OHM, "each about {:.3g} Ω")
         yield fault("holder corroded", bulb, f"all contacts in the holder of {bulb} are corroded", clean, bad,
                     filaments[0].a, None, joints)
+    contacts = {d.name: d for d in harness.devices() if isinstance(d, Joint)} if joints else {}
     for f in filaments:
         if f.holder:
+            live, shell = (_wired_side(n, [contacts[j] for j in f.holder]) for n in (f.a, f.b))
             yield fault("holder shorted", f.lamp, f"the live contact of {f.lamp} touches the shell of its holder",
-                        f"free the contact in the holder of {bulb}", leak(f.a, f.b, HOLDER_SHORT_OHM, wording=""),
+                        f"free the contact in the holder of {bulb}", leak(live, shell, HOLDER_SHORT_OHM, wording=""),
                         f.a, None, f.holder[:1])
+
+
+def _wired_side(end: str, contacts: list[Joint]) -> str:
+    """What the wires lead to at one end of a filament: beyond its contact in the holder, where it has one."""
+    return next((c.b if c.a == end else c.a for c in contacts if end in (c.a, c.b)), end)
 
 
 def aged_alike(harness: Harness) -> Iterator[Fault]:

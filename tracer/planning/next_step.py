@@ -105,7 +105,8 @@ def propose(
     maker = Candidates(diagnosis, rows)
     living = maker.living
     done = _tests(diagnosis.evidence) | set(skipped)
-    every = [c for c in maker.all() if c.test not in done]
+    made = {_bare(t) for t in done}
+    every = [c for c in maker.all() if _bare(c.test) not in made]
     # Who could not part a splice for one of its wires can for none.
     whole = {t.parted for t in skipped} - {""}
     every = [c for c in every if allowed(c.test, harness, limits) and c.test.parted not in whole]
@@ -209,6 +210,12 @@ def _says(c: Candidate, harness: Harness) -> str:
 
 def _tests(evidence: Sequence[Evidence]) -> set[Test]:
     return {i.test for i in evidence if isinstance(i, Reading)}
+
+
+def _bare(test: Test) -> Test:
+    """A test without what does not matter to it: whatever the vehicle is set to, a lamp or fuse in the hand is the
+    same."""
+    return replace(test, state=replace(test.state, positions=(), engine_running=False)) if test.in_hand else test
 
 
 def _not_again(choice: Choice, again: Collection[int]) -> Choice:
