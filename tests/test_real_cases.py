@@ -36,7 +36,7 @@ def test_the_harness_has_no_errors(case: RealCase) -> None:
     findings = check(load_harness(case.harness_path))
 
     assert [f for f in findings if f.severity == "error"] == []
-    assert not findings or case.id in DOUBTED
+    assert not [f for f in findings if f.severity != "note"] or case.id in DOUBTED
     assert 10 <= len(load_harness(case.harness_path).wires) <= 45
 
 

@@ -217,6 +217,7 @@ OTHER_THINGS = {
     "harness/file/dump.py": {"current"}, "harness/part_kinds.py": {"current"},
     "checking/simulation.py": {"look", "volts"}, "present/job_data.py": {"volts"},
     "checking/sneak.py": {"look"}, "checking/truth_table.py": {"look"}, "commands/job_commands.py": {"look"},
+    "page/replies.py": {"look"},
 }
 
 
