@@ -34,7 +34,7 @@ CALLS: tuple[tuple[str, ...], ...] = (
     ("suspects", JOB), ("next", JOB),
     ("reading", JOB, "volts X1.6 when brake pedal pressed", "12.2 V"), ("undo", JOB),
     ("differs", JOB, "led.yaml"), ("differs", JOB), ("report", JOB), ("repaired", JOB, "1", "--minutes", "5"),
-    ("draw", JOB, "-o", "a.svg"), ("guide", JOB), ("report", JOB),
+    ("draw", JOB, "-o", "a.svg"), ("guide", JOB), ("page",), ("report", JOB),
     ("open", "next.yaml", "--same-vehicle-as", JOB), ("report", "next.yaml"),
 )
 

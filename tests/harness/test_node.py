@@ -19,6 +19,7 @@ PACKAGE = Path(__file__).parents[2] / "tracer"
 # before they are known.
 READERS = {
     "units.py", "harness/lamp_laws.py", "harness/file/parts.py", "harness/file/runs.py", "harness/file/dump.py",
+    "harness/file/wire_list.py",
     "harness/model.py", "harness/devices.py", "harness/node.py", "observation/words/terminals.py",
     "observation/words/words.py", "observation/words/readings.py",
 }

@@ -168,7 +168,7 @@ def test_a_battery_is_measured_with_everything_off_before_it_is_renewed() -> Non
     )
     harness = tool("car_1950s").harness
     found = tool("car_1950s").diagnose(evidence)
-    # The wires that may be rubbed through share what the battery does not hold; each of them alone may come before it.
+    # The wires that may be rubbed through share what it does not hold; each of them alone may come before it.
     assert "charge or renew battery" in [s.repair for s in found.suspects[:4]]
     rows, _ = _living(found)
     at_rest = Test("volts", harness.at_rest(), "battery.-", harness.reference)

@@ -24,7 +24,7 @@ from tracer.observation.words.symptoms import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal
 from tracer.present.drawing.selection import LIVING, MOST_MARKS, found_words, numbered_tests
-from tracer.present.report.reasoning import Course, ruled_out
+from tracer.present.report.reasoning import expected_then, ruled_out
 from tracer.safety.advice import Facts, cautions_of, merged, of_repair, of_test
 from tracer.safety.lines import as_data
 from tracer.safety.road import APPROVED, not_for_the_road
@@ -127,8 +127,6 @@ def _seen(job: Job, event: Event) -> dict[str, Any]:
 def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
     events = {e.number: e for e in job.events()}
     minutes = _minutes_by_event(job)
-    numbers = {id(e.item): e.number for e in job.entries}
-    courses = {id(p): Course(p.diagnosis, p.suspect, p.discount, numbers) for p in periods}
     rows = []
     for numbered in numbered_tests(job):
         if not numbered.made:
@@ -141,7 +139,7 @@ def _tests(job: Job, periods: Sequence[_Period]) -> list[dict[str, Any]]:
             "state": job.harness.say_state(test.state),
             "expected": [
                 {"suspect": e.repair, "probability": round(e.share, 4), "shows": e.shows}
-                for e in courses[id(_period_of(periods, event.number))].expected(test, event.number)
+                for e in expected_then(job, _period_of(periods, event.number).suspect, test, event.number)
             ],
             "found": found_words(value), "done": not value.told_nothing,
             "estimated_minutes": minutes.get(event.number),

@@ -14,6 +14,7 @@ from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
 from tracer.inference.explanation import predicted_words, say_evidence
+from tracer.job.job import Job
 from tracer.observation.evidence import Symptom, Test
 from tracer.present.drawing.selection import LIVING
 
@@ -24,42 +25,14 @@ _WORTH = 0.005  # … if they had this probability then
 _SPEAKS = 1.0  # ln likelihood by which a piece of evidence must favour the one suspect to count against another
 
 
-class Course:
-    """How the suspects of one diagnosis stood as its evidence came in, and what they predicted."""
-
-    def __init__(
-        self, diagnosis: Diagnosis, repaired: Suspect | None, discount: Mapping[str, float],
-        numbers: Mapping[int, int],
-    ) -> None:
-        """`repaired`: the suspect that was repaired in the end; `numbers`: entry number by id of the evidence."""
-        d = self._diagnosis = diagnosis
-        self._repaired = repaired.repair if repaired else None
-        self._numbers = [numbers.get(id(item), 0) for item in d.evidence]
-        self._prior = _prior(d, discount)
-        # After 0, 1, … pieces of evidence; what was not mentioned counts from the start.
-        self._loglik = np.vstack([d.unsaid[None], d.loglik]).cumsum(axis=0)
-        self._beyond = np.append(0.0, d.beyond).cumsum()
-        self._known: dict[tuple[str, int, Test], Expectation] = {}
-
-    def expected(self, test: Test, number: int) -> tuple[Expectation, ...]:
-        """What the suspects that led before the entry with this number predict, and the one repaired in the end."""
-        d = self._diagnosis
-        k = sum(n < number for n in self._numbers)
-        share = posterior(self._prior, self._loglik[k : k + 1], UNDESCRIBED, self._beyond[k : k + 1]).share
-        then = sorted(((float(share[list(s.rows)].sum()), n) for n, s in enumerate(d.suspects)), key=lambda s: -s[0])
-        shown = [s for n, s in enumerate(then[:_EXPECTED]) if n == 0 or s[0] >= _WORTH]
-        repairs = [d.suspects[n].repair for _, n in shown]
-        if self._repaired and self._repaired not in repairs:
-            shown = [*shown[: _EXPECTED - 1], next(s for s in then if d.suspects[s[1]].repair == self._repaired)]
-        return tuple(self._expectation(d.suspects[n], p, share, test) for p, n in shown)
-
-    def _expectation(self, suspect: Suspect, probability: float, share: Floats, test: Test) -> Expectation:
-        row = max(suspect.rows, key=lambda r: share[r])
-        key = (suspect.repair, row, test)
-        if key not in self._known:
-            as_then = replace(suspect, best=self._diagnosis.hypotheses[row])
-            self._known[key] = expectations(replace(self._diagnosis, suspects=(as_then,)), test, 1)[0]
-        return replace(self._known[key], share=probability)
+def expected_then(job: Job, repaired: Suspect | None, test: Test, number: int) -> tuple[Expectation, ...]:
+    """What the suspects that led before the entry with this number predicted, and the one repaired in the end."""
+    then = job.diagnosis_before(number)
+    shown = [s for n, s in enumerate(then.suspects[:_EXPECTED]) if n == 0 or s.share >= _WORTH]
+    if repaired is not None and repaired.repair not in [s.repair for s in shown]:
+        own = next((s for s in then.suspects if s.repair == repaired.repair), None)
+        shown = [*shown[: _EXPECTED - 1], own] if own is not None else shown
+    return tuple(e for s in shown for e in expectations(replace(then, suspects=(s,)), test, 1))
 
 
 def _prior(d: Diagnosis, discount: Mapping[str, float]) -> Floats:
