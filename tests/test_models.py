@@ -86,7 +86,8 @@ def test_the_vehicle_with_the_fault_looks_as_the_circuit_says(title: str) -> Non
 
 
 @pytest.mark.parametrize("title", [
-    pytest.param(t, marks=[pytest.mark.xfail(reason=j.missed, strict=True)] if j.missed else []) for t, j in JOBS.items()
+    pytest.param(title, marks=[pytest.mark.xfail(reason=job.missed, strict=True)] if job.missed else [])
+    for title, job in JOBS.items()
 ])
 def test_the_repair_is_among_the_first_suspects(title: str) -> None:
     job = JOBS[title]
@@ -110,11 +111,12 @@ def test_every_model_has_a_table_and_three_jobs() -> None:
 
 
 def test_the_models_use_every_kind_of_part_and_show_every_kind_of_fault() -> None:
-    """A reversed diode has a rate but nothing makes the fault yet; a control unit stands on the device bench alone."""
+    """A reversed diode has a rate but nothing makes the fault yet; a control unit is on the device bench alone."""
     models = [harness_of(p.stem) for p in MODELS.glob("*.yaml")]
 
     assert {part.kind for h in models for part in h.parts.values()} == set(KINDS) - {"control unit"}
-    assert {f.kind for h in models for f in list_faults(h)} >= {k for k in RATES if not k.startswith("unit ")} - {"diode reversed"}
+    shown = {f.kind for h in models for f in list_faults(h)}
+    assert shown >= {k for k in RATES if not k.startswith("unit ")} - {"diode reversed"}
 
 
 def test_an_ohmmeter_across_one_wire_shows_its_resistance_among_all_faults() -> None:
