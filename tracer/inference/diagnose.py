@@ -32,8 +32,10 @@ from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
-# as much as counts.
-_NEAR = 12.0
+# as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
+# hold no more than this share of what these come to.
+_NEAR, _FIRST_NEAR = 12.0, 4.0
+_NEGLIGIBLE = 1e-3
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
@@ -132,11 +134,19 @@ class Investigator:
         if not spoken_of(told, self.sayable).volunteered:
             return np.zeros(len(rows))
         out = np.full(len(rows), np.log(MOST_SILENCE))
-        near = np.flatnonzero(level > level.max() - _NEAR)
-        changes, one_of = by_change([rows[i] for i in near.tolist()])
-        out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
-        loose = near[[rows[i].awake < 1 for i in near.tolist()]]
-        out[loose] *= _LOOSE_SILENCE
+        order = np.argsort(-level, kind="stable")
+        order = order[level[order] > level.max() - _NEAR]
+        # held[k]: ln of the most that those from the k-th on hold together
+        held = np.logaddexp.accumulate(level[order][::-1])[::-1]
+        done, end = 0, int((level[order] > level.max() - _FIRST_NEAR).sum())
+        while done < end:
+            near = order[done:end]
+            changes, one_of = by_change([rows[i] for i in near.tolist()])
+            out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
+            loose = near[[rows[i].awake < 1 for i in near.tolist()]]
+            out[loose] *= _LOOSE_SILENCE
+            known = np.logaddexp.reduce((level + out)[order[:end]])
+            done, end = end, int((held > known + np.log(_NEGLIGIBLE)).sum())
         return out
 
     def _left_behind(

@@ -80,6 +80,7 @@ class Sayable:
         self.predictor, self.harness = predictor, predictor.harness
         self.states = basic_states(predictor.harness)
         words = 0
+        predictor.know(self.states)
         for state in self.states:
             usual = predictor.healthy(state).flux[0]
             # Where a lamp should be dark, "normal" and "bright" are one word.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -362,6 +362,12 @@ class Predictor:
         if setup not in self._healthy:
             self._healthy[setup] = self.panel(setup, self.table([NO_CHANGE]))
         return self._healthy[setup]
+
+    def know(self, states: Iterable[VehicleState]) -> None:
+        """Find what `healthy` will be asked for in several states, which takes far less time than one by one."""
+        new = [s for s in dict.fromkeys(map(self.setup, states)) if s not in self._healthy]
+        sound = self.table([NO_CHANGE])
+        self._healthy |= zip(new, self.panels([(s, sound) for s in new]), strict=True)
 
     def observed(self, test: Test, changes: Sequence[Change]) -> Floats:
         """What the test's instrument shows, (H,): V, Ω (leads included, inf for open), A (its size: which way a
