@@ -44,6 +44,7 @@ _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # from nothing: they need the square of the ports in memory
 _NEAR_AT_ONCE = 4096  # of those near the healthy vehicle: with fewer, calls take longer than what is done in them
+_NEAR_ENTRIES = 4_000_000  # of the matrices (rows, changes, changes) that go with them
 _FINISHED_AT_ONCE = 400
 # numbers of changes in rows that go together …
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 16), (17, 32), (33, 64), (65, 128), (129, 10**9))
@@ -145,8 +146,9 @@ class Solver:
                 at = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == meter[:, :1]) & (untied[2] == meter[:, 1:])
                 norton[at] = OHMMETER_V / OHMMETER_OHM
             for fine, columns in _by_width(*untied, norton):
-                for first in range(0, len(fine), _NEAR_AT_ONCE):
-                    part = slice(first, first + _NEAR_AT_ONCE)
+                at_once = max(min(_NEAR_AT_ONCE, _NEAR_ENTRIES // max(columns[0].shape[1], 1) ** 2), 1)
+                for first in range(0, len(fine), at_once):
+                    part = slice(first, first + at_once)
                     rows = some[fine[part]]
                     found = tangent.solve(
                         Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0

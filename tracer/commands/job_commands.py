@@ -57,15 +57,14 @@ def open_command(
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
       tracer open job.yaml --harness harness_models/pickup.yaml --runs --work "lamp changed" --where "left rear"
     """
-    from tracer.job.harnesses import check
+    from tracer.job.harnesses import check, folded
 
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
     story = Story(runs, driven_here, work, where, since, always)
     made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story)
-    for finding in check(made.harness):
-        if finding.severity == "error":
-            say(f"note: {finding}", err=True)
+    for words in folded(f for f in check(made.harness) if f.severity == "error"):
+        say(f"note: {words}", err=True)
     show(
         as_json,
         lambda: {"job": job, "harness": made.harness.title, "status": made.status(),

@@ -205,15 +205,20 @@ class Predictor:
         healthy vehicle."""
         rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
         new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
+        many = [len(some) > _ROWS_AT_ONCE for some in rows]  # they are put where they belong part by part
         found = self.panels([
-            *((s, table.rows(some)) for (s, table), some in zip(asked, rows, strict=True)), *((s, sound) for s in new)
+            *((s, table.rows(some[:0] if m else some)) for (s, table), some, m in zip(asked, rows, many, strict=True)),
+            *((s, sound) for s in new),
         ])
         self._healthy |= zip(new, found[len(asked):], strict=True)
         out = []
-        for (setup, table), some, panel in zip(asked, rows, found[:len(asked)], strict=True):
-            if len(some) < len(table):
+        for (setup, table), some, m, panel in zip(asked, rows, many, found[:len(asked)], strict=True):
+            if m or len(some) < len(table):
                 whole = self._healthy[setup].rows(np.zeros(len(table), dtype=np.intp))
-                panel = whole.with_rows(some, panel)
+                for first in range(0, len(some) if m else 0, _ROWS_AT_ONCE):
+                    part = some[first:first + _ROWS_AT_ONCE]
+                    whole = whole.with_rows(part, self.panel(setup, table.rows(part)))
+                panel = whole if m else whole.with_rows(some, panel)
             out.append(panel)
         return out
 

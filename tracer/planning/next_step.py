@@ -18,7 +18,7 @@ from tracer.observation.evidence import Evidence, Reading, Test, by_hand
 from tracer.planning.candidates import Candidates
 from tracer.planning.confirmation import confirmation, measured, shared_points
 from tracer.planning.constraints import Limits, allowed
-from tracer.planning.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
+from tracer.planning.costs import ALSO_MIN, GIVE_UP_MIN, PROVE_MIN, Standing, TestPrice, in_vain_minutes
 from tracer.planning.engine import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning.engine import Option as PlanOption
 from tracer.planning.engine.core import xlogx
@@ -402,11 +402,13 @@ def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
     table = np.column_stack([c.likelihood, other])
     table = table / table.sum(axis=0)
 
+    price, also = TestPrice(c.test, harness), ALSO_MIN * len(c.also)
+
     def cost(where: Hashable) -> float:
-        return c.minutes(cast(Standing, where), harness)
+        return price.minutes(cast(Standing, where)) + also
 
     def moves(where: Hashable) -> Hashable:
-        return after_test(c.test, cast(Standing, where), harness)
+        return price.after(cast(Standing, where))
 
     return Check(table, cost, moves, least=0.2)
 
