@@ -16,8 +16,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.cache import Arrays, Kept
 from tracer.circuit.blown_together import solved
 from tracer.circuit.change_table import INVERTED, ChangeTable, pinned_open, tabulate
+from tracer.circuit.kept_healthy import as_arrays, fits, of_arrays
 from tracer.circuit.model import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
 from tracer.circuit.resting_states import RestingStates
 from tracer.circuit.settled import Settled, first_to_blow, joined
@@ -156,6 +158,18 @@ class Settler:
         self._healthy |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
         while len(self._healthy) > max(_HEALTHY_KEPT, len(new)):
             self._healthy.popitem(last=False)
+
+    def remember(self, setups: Sequence[Setup], kept: Kept, what: str, key: object) -> None:
+        """The same for set-ups of which every job on this vehicle asks, from what is kept under a name and a key."""
+        def work_out() -> Arrays:
+            self.know(setups)
+            return as_arrays([self._healthy[s] for s in setups])
+
+        counts = len(setups), len(self.fuses), len(self.coils)
+        found = kept.recall(what, key, work_out, lambda arrays: fits(arrays, self.circuit, *counts)) if setups else {}
+        for setup, settled in zip(setups, of_arrays(found, len(self.circuit.nodes)) if setups else (), strict=True):
+            if settled is not None:
+                self._healthy[setup] = settled
 
     def _case(self, setup: Setup, table: ChangeTable) -> _Case:
         at_rest = self._healthy_pulled_in(setup)

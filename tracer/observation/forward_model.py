@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from tracer.cache import Kept
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import NO_LIGHT, PortLaws
 from tracer.circuit.flasher_rate import flashes_per_min
@@ -373,6 +374,14 @@ class Predictor:
         new = [s for s in dict.fromkeys(map(self.setup, states)) if s not in self._healthy]
         sound = self.table([NO_CHANGE])
         self._healthy |= zip(new, self.panels([(s, sound) for s in new]), strict=True)
+
+    def remember(self, states: Sequence[VehicleState], kept: Kept) -> None:
+        """The healthy vehicle in states of which every job asks, in both phases where something flashes."""
+        setups = [self.setup(state) for state in states]
+        self.settler.remember(setups, kept, "healthy", self.supply_v)
+        sound = self.table([NO_CHANGE])
+        dark = [s.dark_phase() for s in setups if self._flashes(s, sound)]
+        self.settler.remember(dark, kept, "healthy, dark phase", self.supply_v)
 
     def observed(self, test: Test, changes: Sequence[Change]) -> Floats:
         """What the test's instrument shows, (H,): V, Ω (leads included, inf for open), A (its size: which way a

@@ -1,0 +1,52 @@
+"""What the healthy vehicle settles to in many set-ups, as arrays that can be kept with the harness and put together
+again: every step of a job asks for the same ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from tracer.cache import Arrays
+from tracer.circuit.model import Circuit
+from tracer.circuit.settled import Settled
+from tracer.circuit.solution import GivenVolts, Solution
+
+_OF_SOLUTION = ("port_v", "port_i", "watched_v", "residual_a", "converged")
+_OF_SETTLED = ("blown", "blow_s", "pulled_in", "restless", "lead_blown")
+
+
+def as_arrays(found: Sequence[Settled]) -> Arrays:
+    """One row a set-up; those with a relay that buzzes are in between two states, and are not kept."""
+    return {
+        **{n: np.concatenate([getattr(s.solution, n) for s in found]) for n in _OF_SOLUTION},
+        **{n: np.concatenate([getattr(s, n) for s in found]) for n in _OF_SETTLED},
+        "volts": np.concatenate([s.solution.volts for s in found]),
+    }
+
+
+def fits(found: Arrays, circuit: Circuit, count: int, fuses: int, coils: int) -> bool:
+    """Whether arrays can be those of `count` set-ups of a circuit."""
+    shapes = {
+        "port_v": (count, len(circuit.ports)), "port_i": (count, len(circuit.ports)),
+        "watched_v": (count, len(circuit.watched)), "residual_a": (count,), "converged": (count,),
+        "volts": (count, len(circuit.nodes)), "blown": (count, fuses), "blow_s": (count, fuses),
+        "pulled_in": (count, coils), "restless": (count, coils), "lead_blown": (count,),
+    }
+    true_or_false = {"converged", "blown", "pulled_in", "restless", "lead_blown"}
+    return found.keys() == shapes.keys() and all(
+        found[n].shape == shape and found[n].dtype.kind == ("b" if n in true_or_false else "f")
+        for n, shape in shapes.items()
+    ) and bool(np.isfinite(found["volts"][found["converged"]]).all())
+
+
+def of_arrays(found: Arrays, nodes: int) -> list[Settled | None]:
+    """What was kept; None where a relay buzzes."""
+    out: list[Settled | None] = []
+    for k in range(len(found["converged"])):
+        here = slice(k, k + 1)
+        solution = Solution(*(found[n][here] for n in _OF_SOLUTION), nodes).with_volts(
+            GivenVolts(found["volts"][here]))
+        settled = Settled(solution, *(found[n][here] for n in _OF_SETTLED))
+        out.append(None if settled.buzzing.any() else settled)
+    return out
