@@ -208,7 +208,7 @@ class Settler:
             return out
         volts, amps = healthy.solution.volts[0], healthy.solution.port_i[0, :table.port_factor.shape[1]]
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
-        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.removed, setup.state)
+        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
         out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
         lit = np.abs(amps) > _NOTHING_A
         out |= ((np.abs(amps * (table.port_factor - 1)) > _NOTHING_A) | lit & (table.port_light != 0)).any(axis=1)
