@@ -179,6 +179,9 @@ BATTERY_INSIDE: Final = ((0.0, 0.6), (0.06, 0.25), (0.25, 0.15))
 SHORT_OHM: Final = ((0.05, 0.8), (1.5, 0.2))
 JOINED_OHM: Final = ((0.2, 0.65), (6.0, 0.35))
 WET_OHM: Final = ((0.2, 0.3), (1.0, 0.15), (5.0, 0.15), (25.0, 0.2), (150.0, 0.2))
+# Where what joins two ways of a plug sits: across both halves, so that it is gone as soon as the plug is apart, or as
+# crust on one half or the other, where it stays. (Judgement.)
+ACROSS_HALVES, ON_ONE_HALF = 0.3, 0.35
 # A transistor that no longer opens fully.
 OUTPUT_OHM: Final = ((1.0, 0.4), (6.0, 0.4), (50.0, 0.2))
 SWITCH_LEAK_OHM: Final = ((4.0, 0.3), (30.0, 0.4), (200.0, 0.3))
