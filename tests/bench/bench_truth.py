@@ -70,7 +70,7 @@ def jobs(args: argparse.Namespace) -> list[Outcome]:
 
 def line(o: Outcome) -> str:
     """One job in a line."""
-    wrong = f" wrong: {', '.join(o.wrong)}" if o.wrong else ""
+    wrong = "".join(f" {what}: {', '.join(x)}" for what, x in (("wrong", o.wrong), ("in vain", o.vain)) if x)
     ranks = f"rank {o.rank} (ideal {o.ideal})"
     took = f"{o.minutes:.0f} min | {o.seconds:.0f} s"
     return f"{o.number} {o.kind}: {o.fault} | {ranks} | {o.end}{wrong} | {took} {o.error}"

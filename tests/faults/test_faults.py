@@ -138,7 +138,8 @@ def test_a_given_base_rate_says_where_it_comes_from() -> None:
 
 def test_cross_faults_keep_to_neighbours() -> None:
     """C1 has six ways in two rows: 1 2 3 over 4 5 6. Way 1 lies beside 2 and 4 and nothing else."""
-    joined = [f.name for f in list_faults(pickup()) if f.kind == "ways joined" and "C1 ways 1 " in f.name]
+    joined = [f.name.partition(", half")[0] for f in list_faults(pickup()) if f.kind == "ways joined"]
+    joined = list(dict.fromkeys(x for x in joined if "C1 ways 1 " in x))
 
     assert joined == ["ways joined: C1 ways 1 and 2", "ways joined: C1 ways 1 and 4"]
 

@@ -18,7 +18,7 @@ from tracer.faults.lamps import aged_alike, lamp_faults
 from tracer.faults.making import Fault, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
-from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN, SHARED_EARTH
+from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN, RATES, SHARED_EARTH
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
@@ -38,7 +38,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += earth_faults(harness)
     links = links_off_earth(harness)
     for connector in harness.connectors.values():
-        found += connector_faults(connector, links)
+        found += connector_faults(connector, links, harness)
     found += wire_faults(harness)
     found += changed_over(harness)
     found += splice_faults(harness)
@@ -49,10 +49,13 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += aged_alike(harness)
     scaled = []
     for fault in found:
+        own = fault.rate
         if fault.kind in ("earth bad", "earth open") and _shared(fault.node, harness):
             fault = replace(fault, rate=fault.rate * SHARED_EARTH)
         given = harness.base_rates.get(fault.kind)
-        scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
+        if given is not None:  # of all forms of one fault together
+            fault = replace(fault, rate=given * own / RATES[fault.kind].rate, source=GIVEN)
+        scaled.append(fault)
     return tuple(_worn_by_bending(scaled, harness))
 
 

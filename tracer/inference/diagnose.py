@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_hypotheses, with_loose_contacts
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
@@ -85,7 +86,8 @@ class Investigator:
         self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None,
         triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
     ) -> Diagnosis:
-        """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
+        """Weigh every single fault, and the pairs (and triples) that matter, against the evidence; without `pairs`
+        single faults alone, at the severities of their grids. `discount`:
         factor on the prior of a repair that was made and did not help, `since`: how much of the evidence stood
         when it was made; `story`: what was told when the job was opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
@@ -105,6 +107,7 @@ class Investigator:
             together = self._together(rows, told, loglik, parts, _Sound(healthy, random), triples)
             rows += together.rows
             loglik = np.hstack([loglik, together.loglik])
+            rows, loglik = self._closer(rows, singly, told, loglik, healthy)
         stood = {r: sum(e < n for e in fresh) for r, n in (since or {}).items()}
         if any(stood.values()):
             left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
@@ -125,6 +128,16 @@ class Investigator:
             self.predictor, tuple(evidence), tuple(rows), loglik, share, beyond_all, healthy, beyond,
             random, search, unsaid,
         ))
+
+    def _closer(
+        self, rows: Sequence[Hypothesis], singly: int, told: Sequence[Evidence], loglik: Floats, healthy: Floats
+    ) -> tuple[list[Hypothesis], Floats]:
+        """The rows, of which `singly` have one fault, and after them what leads at more severities; what they stand
+        for has no prior left."""
+        closer = finer(rows[:singly], loglik[:, :singly].sum(axis=0))
+        old = set(closer.old)
+        out = [replace(h, prior=0.0) if i in old else h for i, h in enumerate(rows)] + [*closer.rows]
+        return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])
 
     def _unsaid(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats

@@ -19,7 +19,7 @@ from tests.bench.truth.faults import Fault, draw
 from tests.bench.truth.observer import BY_DAY, Observer
 from tests.bench.truth.person import Event, Statement, events, sentence, speak
 from tests.bench.truth.picture import Known, tolerances, walk
-from tests.bench.truth.repairs import right
+from tests.bench.truth.repairs import renews, right
 from tests.bench.truth.solve import NoSolutionError
 from tracer import Job, Limits, TracerError
 
@@ -42,7 +42,8 @@ class Outcome:
     suspects: int = 0
     leading: str = ""
     end: str = ""  # proven, closed wrong, given up, steps, crash, time
-    wrong: list[str] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)  # renewed or remade in vain
+    vain: list[str] = field(default_factory=list)  # cleaned, set or changed back in vain
     stated: list[tuple[float, bool]] = field(default_factory=list)  # share at the moment of repair, and whether right
     readings: int = 0
     unexplained: list[str] = field(default_factory=list)
@@ -208,7 +209,8 @@ class _Run:
         if good:
             self.person.fault = None
         else:
-            self.out.wrong.append(f"{suspect.repair} at {suspect.share:.4f}")
+            made = self.out.wrong if renews(suspect.repair) else self.out.vain
+            made.append(f"{suspect.repair} at {suspect.share:.4f}")
         proof = job.repaired(suspect.repair)
         results = {c.number: self._checked(c) for c in proof.checks}
         self.calls.append(f"proof {results}")
