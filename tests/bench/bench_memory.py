@@ -4,7 +4,7 @@ A workshop's rate of each kind is three times ours, ours, or a third of it, by c
 vehicle are drawn by these rates, told as up to two states with up to three odd lamps each, and learned as closed jobs
 are: by the repair that was right, whose kinds share the find as they stood after the symptoms. Then new jobs are
 ranked by the shipped, the learned and the true rates, single faults only. Printed: log-loss of the right repair, the
-share of the possible gain that learning brings, the worst of all workshops; and how long a folder and a question take.
+share of the possible gain that learning brings, the worst of all workshops; how long a folder and a question take.
 
     python tests/bench/bench_memory.py [HARNESS] [--workshops N] [--jobs N] [--new N] [--folder N]
 """
@@ -20,10 +20,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from tests.bench.kept_ranking import FLASHES, KeptRanking, seen_as
+from tests.bench.kept_ranking import KeptRanking, seen_as
 from tracer.circuit.model import Floats, Ints
 from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.file.text import load_harness
@@ -136,13 +137,14 @@ def folder_of_jobs(folder: Path, harness: Path, count: int) -> None:
     weights = [f.rate for f in faults]
     for n in range(count):
         fault = dice.choices(faults, weights)[0]
-        data = [
-            ("symptom", {"text": "invented", "state": {"ignition": "on"}, "seen": [{"lamp": "invented", "words": ["dark"]}]}),
-            *[("proposed", {"key": f"V-{k:04d}", "test": {"test": "volts", "state": {"ignition": "on"}, "plus": "E4"}})
+        dark = {"lamp": "invented", "words": ["dark"]}
+        data: list[tuple[str, dict[str, Any]]] = [
+            ("symptom", {"text": "invented", "state": {"ignition": "on"}, "seen": [dark]}),
+            *[("proposed", {"key": f"V-{k}", "test": {"test": "volts", "state": {"ignition": "on"}, "plus": "E4"}})
               for k in range(3)],
             ("repaired", {"repair": fault.repair, "parts": ["invented"], "kinds": {fault.kind: 1.0},
-                          "checks": [{"number": 1, "state": {"ignition": "on"}}, {"number": 2, "state": {"ignition": "on"}}]}),
-            ("proof", {"check": 1, "good": True, "found": "ok"}), ("proof", {"check": 2, "good": True, "found": "ok"}),
+                          "checks": [{"number": k, "state": {"ignition": "on"}} for k in (1, 2)]}),
+            *[("proof", {"check": k, "good": True, "found": "ok"}) for k in (1, 2)],
         ]
         events = [Event(k, start + timedelta(minutes=30 * n + k), *e) for k, e in enumerate(data, 1)]
         (folder / f"job{n:04d}.yaml").write_bytes(new_content(JobHeader("van.yaml", "0" * 64), events))
@@ -177,8 +179,7 @@ def main() -> None:
     parser.add_argument("--folder", type=int, default=1000)
     args = parser.parse_args()
     shop = Shop(args.harness)
-    print(f"{args.harness}: {len(shop.kinds)} kinds, {len(FLASHES)} ways of flashing; log-loss of the first ranking of "
-          f"{args.new} new jobs", flush=True)
+    print(f"{args.harness}: {len(shop.kinds)} kinds; log-loss of the first ranking of {args.new} new jobs", flush=True)
     rows = []
     for n in range(args.workshops + 3):
         dice = random.Random(100 + n)
@@ -196,8 +197,8 @@ def main() -> None:
     table = np.array(rows)
     differ = table[table[:, 4] == 0]
     total = differ[:, :4].mean(axis=0)
-    print(f"{len(differ)} workshops together: {(total[0] - total[2]) / (total[0] - total[3]):.0%} of the gain; after 10 "
-          f"jobs at worst {(table[:, 1] / table[:, 0]).max() - 1:+.2%}")
+    print(f"{len(differ)} workshops together: {(total[0] - total[2]) / (total[0] - total[3]):.0%} of the gain; "
+          f"after 10 jobs at worst {(table[:, 1] / table[:, 0]).max() - 1:+.2%}")
     timed(Path(args.harness), args.folder)
 
 

@@ -22,14 +22,13 @@ from tracer.memory.posterior import (
     Bundle,
     Counts,
     most_moved,
-    prior,
     rates_for,
     shares,
     updated,
 )
 
 CAR = Group("car", "1970s")
-# Three kinds only, so that everything can be worked out on paper: 18 · 4 = 72, 2.4 · 7.5 = 18, 0.8 · 12.5 = 10 of 100.
+# Three kinds, to be worked out on paper: 18 · 4 = 72, 2.4 · 7.5 = 18, 0.8 · 12.5 = 10 of 100.
 EQUIPMENT = {"filament open": 4.0, "holder bad": 7.5, "fuse blown": 12.5}
 
 
@@ -75,7 +74,8 @@ def test_rates_by_hand() -> None:
 def test_ten_jobs_move_little_and_three_hundred_much() -> None:
     """Holders three times as frequent as shipped, by the numbers that are then found on average."""
     def factor(jobs: int) -> float:
-        finds = {"filament open": 0.72 * jobs / 1.36, "holder bad": 0.54 * jobs / 1.36, "fuse blown": 0.1 * jobs / 1.36}
+        found = {"filament open": 0.72, "holder bad": 3 * 0.18, "fuse blown": 0.1}
+        finds = {k: x * jobs / 1.36 for k, x in found.items()}
         rates = rates_for(Counts((Bundle(CAR, jobs, EQUIPMENT, finds),)), CAR, EQUIPMENT)
         return rates.factor["holder bad"] / rates.factor["filament open"]
 
@@ -87,7 +87,8 @@ def test_ten_jobs_move_little_and_three_hundred_much() -> None:
 
 def test_jobs_on_other_vehicles_count_less() -> None:
     def with_jobs_on(group: Group) -> float:
-        return rates_for(Counts((Bundle(group, 60, EQUIPMENT, {"holder bad": 60}),)), CAR, EQUIPMENT).factor["holder bad"]
+        bundle = Bundle(group, 60, EQUIPMENT, {"holder bad": 60})
+        return rates_for(Counts((bundle,)), CAR, EQUIPMENT).factor["holder bad"]
 
     own, aged, other = map(with_jobs_on, (CAR, Group("car", "1990s"), Group("tractor", "1970s")))
     assert own > aged > other > 1

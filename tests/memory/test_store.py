@@ -20,8 +20,9 @@ GROUPS = (Group("car", "1970s"), Group("car", ""), Group("tractor", "1960s"))
 
 
 def job(name: str, entries: int = 6, outcome: Outcome = "found", kind: str = "holder bad", group: int = 0) -> Learned:
-    finds = (Find(kind, 0.75, "lamp unit", "left rear corner"), Find("filament open", 0.25)) if outcome == "found" else ()
-    return Learned(name, entries, outcome, GROUPS[group], tuple(sorted(finds)), ("washed",), EQUIPMENT)
+    finds = (Find(kind, 0.75, "lamp unit", "left rear corner"), Find("filament open", 0.25))
+    found = tuple(sorted(finds)) if outcome == "found" else ()
+    return Learned(name, entries, outcome, GROUPS[group], found, ("washed",), EQUIPMENT)
 
 
 def drawn(dice: random.Random) -> Learned:

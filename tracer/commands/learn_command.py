@@ -17,7 +17,7 @@ _MOST_SAID: Final = 20
 @click.argument("places", nargs=-1, metavar="[FOLDER|JOB]…")
 @click.option("--forget", "forgotten", multiple=True, metavar="JOB", help="Take this job out of the memory for good.")
 @click.option("--export", "exported", metavar="FILE", help="Write the counts into FILE, for another workshop.")
-@click.option("--merge", "merged", multiple=True, metavar="FILE", help="Take over what such a FILE counts; repeatable.")
+@click.option("--merge", "merged", multiple=True, metavar="FILE", help="Take over what such a FILE counts.")
 @click.option("--when-closed/--not-when-closed", "closing", default=None,
               help="From now on learn every job as soon as it is proven, or no longer.")
 @json_option
@@ -57,13 +57,14 @@ def learn_command(
         said.append(f"no job files in {', '.join(places)}")
     said += _forget(memory, forgotten)
     for file in merged:
-        said.append(f"{file}: {memory.merge(Memory(file))} jobs taken over")
+        said.append(f"{file}: taken over what is new of it, {_jobs(memory.merge(Memory(file)))}")
     if closing is not None:
         memory.learn_when_closed(closing)
-        said.append("jobs are learned as soon as they are proven" if closing else "jobs are learned when asked for only")
+        said.append("jobs are learned as soon as they are proven" if closing else "jobs are learned on demand only")
     if exported is not None:
-        said.append(f"written: {exported}, with {memory.export(exported)} jobs")
-    show(as_json, lambda: _data(memory, lessons), lambda: "\n".join([*_lesson_lines(lessons), *said, *_known(memory)]))
+        said.append(f"written: {exported}, with {_jobs(memory.export(exported))}")
+    show(as_json, lambda: _data(memory, lessons),
+         lambda: "\n".join([*_lesson_lines(lessons), *said, *_known(memory)]))
     return 0
 
 
@@ -99,13 +100,17 @@ def _known(memory: Any) -> list[str]:
     if not counts.jobs:
         return ["nothing is learned yet: the shipped base rates hold"]
     lines = [wrapped(
-        f"{counts.jobs} job{'s' * (counts.jobs != 1)} in {memory.path}: something found in {counts.found}, not "
+        f"{_jobs(counts.jobs)} in {memory.path}: something found in {counts.found}, not "
         f"described by the harness file {counts.undescribed}, given up {counts.given_up}", "", "  ")]
     seen: Counter[str] = Counter()
     for b in counts.bundles:
         seen.update(dict(b.finds))
     lines += [f"  {n:6.3g} × {kind}" for kind, n in seen.most_common(_MOST_SAID)]
     return lines
+
+
+def _jobs(n: int) -> str:
+    return f"{n} job{'s' * (n != 1)}"
 
 
 def _data(memory: Any, lessons: list[Any]) -> dict[str, Any]:

@@ -132,10 +132,8 @@ class Investigator:
         prior = np.array([h.prior for h in rows])
         unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0))
         result = posterior(prior, np.vstack([loglik, unsaid]), self.undescribed, np.append(beyond, 0.0))
-        search = Search(
-            len(self.faults), together.tried, as_share(together.left_out, prior, result.log_evidence, self.undescribed),
-            triples,
-        )
+        left_out = as_share(together.left_out, prior, result.log_evidence, self.undescribed)
+        search = Search(len(self.faults), together.tried, left_out, triples)
         share, beyond_all = chastened(result, factor, any(stood.values()))
         # What was said again tells nothing new: probability one beside what was said before.
         parted = (_spread(part, fresh, len(evidence)) for part in (loglik, healthy, beyond, random))

@@ -29,8 +29,22 @@ from tracer.memory.posterior import Counts, Rates, most_moved, rates_for
 from tracer.memory.store import MEMORY_VARIABLE, Memory, MemoryFileError, memory_path
 
 __all__ = [
-    "GIVEN_UP_DAYS", "MEMORY_VARIABLE", "Counts", "Lesson", "Memory", "MemoryFileError", "NothingLearnedError",
-    "Rates", "Teacher", "job_id", "job_files", "learn_closed", "memory_path", "most_moved", "remembered",
+    "GIVEN_UP_DAYS",
+    "MEMORY_VARIABLE",
+    "Counts",
+    "Lesson",
+    "Memory",
+    "MemoryFileError",
+    "NothingLearnedError",
+    "Rates",
+    "Remembered",
+    "Teacher",
+    "job_files",
+    "job_id",
+    "learn_closed",
+    "memory_path",
+    "most_moved",
+    "remembered",
 ]
 GIVEN_UP_DAYS: Final = 90  # a job with symptoms and no repair counts as given up when nothing was added for so long
 _AT_ONCE: Final = 50  # jobs kept in one go: an interruption loses no more than these, and they are only read again
@@ -42,8 +56,8 @@ class NothingLearnedError(TracerError):
 
 @dataclass(frozen=True)
 class Lesson:
-    """What became of one job file: `became` is "learned", "known" (already), "twice" (the same job under another name,
-    `why` says which), "forgotten" (it stays so) or "passed over" (`why` says it)."""
+    """What became of one job file: `became` is "learned", "known" (already), "twice" (the same job under another
+    name, `why` says which), "forgotten" (it stays so) or "passed over" (`why` says it)."""
 
     path: Path
     became: str
@@ -235,17 +249,25 @@ def learn_closed(path: Path) -> str:
     return "learned by this workshop’s memory"
 
 
-def remembered(record: JobRecord, harness: Harness) -> tuple[Rates | None, str]:
-    """What the workshop's memory says of a vehicle, without this very job, and what is to be said of the memory; no
-    rates where there is no memory, nothing in it, or it cannot be read."""
+@dataclass(frozen=True)
+class Remembered:
+    """What the workshop's memory says of a vehicle: its rates, None where there is no memory, nothing in it or it
+    cannot be read, and what is to be said of that."""
+
+    rates: Rates | None = None
+    note: str = ""
+
+
+def remembered(record: JobRecord, harness: Harness) -> Remembered:
+    """What the workshop's memory says of a vehicle, from all jobs but this very one."""
     where = memory_path()
     if where is None or not where.is_file():
-        return None, ""
+        return Remembered()
     try:
         counts = Memory(where).counts(without=job_id(record))
     except TracerError as error:
-        return None, f"the workshop’s memory is not used, the shipped base rates are: {error}"
+        return Remembered(None, f"the workshop’s memory is not used, the shipped base rates are: {error}")
     if not counts.jobs:
-        return None, ""
-    faults = list_faults(harness)
-    return rates_for(counts, group_of(harness, record.header.vehicle), dict(equipment(faults))), ""
+        return Remembered()
+    parts = dict(equipment(list_faults(harness)))
+    return Remembered(rates_for(counts, group_of(harness, record.header.vehicle), parts))

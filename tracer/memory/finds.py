@@ -20,7 +20,7 @@ _WIRE_KINDS: Final = ("wire", "old repair", "strap", "stray live end")
 
 @dataclass(frozen=True)
 class Group:
-    """Vehicles that are taken to be alike: of one kind, and of one age (a decade, such as "1970s"); "" where unknown."""
+    """Vehicles that are taken to be alike: of one kind, and of one age (a decade, such as "1970s"); "" is unknown."""
 
     vehicle: str
     age: str
@@ -81,7 +81,7 @@ def group_of(harness: Harness, words: str = "") -> Group:
 
 def decade(words: str) -> str:
     """The decade of the first year between 1900 and 2099 that stands in words as a number of its own, as "1970s"."""
-    for word in words.replace("-", " ").replace("/", " ").replace(",", " ").replace("(", " ").replace(")", " ").split():
+    for word in words.translate(dict.fromkeys(map(ord, "-/,()"), " ")).split():
         digits = word.removesuffix("s").removesuffix("’").removesuffix("'")
         if len(digits) == 4 and digits.isascii() and digits.isdecimal() and digits[:2] in ("19", "20"):
             return f"{digits[:3]}0s"
@@ -136,7 +136,6 @@ def _part(fault: Fault, harness: Harness) -> str:
     owner = node_of(fault.node).owner
     if owner in harness.parts:
         return harness.parts[owner].kind
-    for what, there in (("connector", harness.connectors), ("splice", harness.splices), ("earth point", harness.earths)):
-        if owner in there:
-            return what
-    return ""
+    if owner in harness.connectors:
+        return "connector"
+    return "splice" if owner in harness.splices else "earth point" if owner in harness.earths else ""

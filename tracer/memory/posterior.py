@@ -4,13 +4,13 @@ For each kind of fault k the factor θ on its shipped rate has the prior Gamma(a
 
     a = SIGHTINGS + PRIOR_JOBS · p,
 
-p being the share of k on the vehicle at hand by the shipped rates: these are worth PRIOR_JOBS jobs, and of no kind less
-than SIGHTINGS finds. n finds of k on vehicles whose equipment let expect E of them give Gamma(a + n, a + E), of
+p being the share of k on the vehicle at hand by the shipped rates: these are worth PRIOR_JOBS jobs, and of no kind
+less than SIGHTINGS finds. n finds of k on vehicles whose equipment let expect E of them give Gamma(a + n, a + E), of
 which the mean (a + n) / (a + E) is used. (Conjugate update: A. Gelman and others, Bayesian Data Analysis, 3rd ed.,
 section 2.6.) With E = N · p it is the mean of a Dirichlet prior of PRIOR_JOBS jobs, for vehicles of any equipment.
 
-Jobs on other vehicles count less (power prior: J. G. Ibrahim, M.-H. Chen, Statistical Science 15, 2000), so that a group
-of few jobs leans on all the others.
+Jobs on other vehicles count less (power prior: J. G. Ibrahim, M.-H. Chen, Statistical Science 15, 2000), so that a
+group of few jobs leans on all the others. (Both sources from memory.)
 """
 
 from __future__ import annotations

@@ -264,7 +264,8 @@ class Memory:
             raise MemoryFileError(f"cannot {doing} {self.path}: {error}") from error
         except (sqlite3.DatabaseError, ValueError, TypeError) as error:
             raise MemoryFileError(f"{self.path} is damaged ({error}); it was left as it is",
-                                  "put it aside under another name, and learn the folder of jobs again") from error
+                                  "if it was a memory: put it aside under another name, and learn the folder of jobs "
+                                  "again") from error
         except OSError as error:
             raise MemoryFileError(f"cannot {doing} {self.path}: {error.strerror or error}") from error
 
