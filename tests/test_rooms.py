@@ -28,6 +28,7 @@ ROOMS: tuple[tuple[str, ...], ...] = (
     ("safety",),
     ("planning",),
     ("checking",),
+    ("memory",),
     ("job",),
     ("present",),
     ("practice",),

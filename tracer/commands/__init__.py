@@ -50,6 +50,7 @@ _COMMANDS: Final = {
     "guide": _Where("record_commands", "The whole job as a conversation in the terminal."),
     "page": _Where("page_commands", "The jobs of a folder in a browser, at the vehicle."),
     "report": _Where("record_commands", "Write the record of the job as HTML or Markdown."),
+    "learn": _Where("learn_command", "Learn from closed jobs how often each kind of fault turns up here."),
     "about": _Where("about_command", "Look over this installation, for a question to somebody who knows it."),
 }
 

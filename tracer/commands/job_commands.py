@@ -11,8 +11,9 @@ from tracer.commands.output import finite, json_option, show, width, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import WORK, Limits, Story
+from tracer.job.values import WORK, Limits, Proof, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
+from tracer.present.memory_words import memory_data
 from tracer.present.screen import say
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
@@ -26,6 +27,8 @@ def _job(path: str) -> Job:
     job = Job(Path(path))
     if job.harness_changed:
         say(f"note: {job.record.header.harness} has changed since this job was opened", err=True)
+    if job.learned.note:
+        say(f"note: {job.learned.note}", err=True)
     if job.other_names:
         say(f"note: {path} has another name too (a hard link); what is recorded here does not show there", err=True)
     return job
@@ -240,7 +243,7 @@ def suspects_command(
                 {"kind": m.kind, "factor": m.factor, "then_first": m.then} for m in opened.rate_margins(found)
             ] if found.evidence else [],
             "suspects": [suspect_data(n, s, reasons.get(n)) for n, s in shown],
-        }
+        } | ({"memory": memory_data(opened.learned.rates)} if opened.learned.rates else {})
 
     def text() -> str:
         if explain or whole or triples or why is not None:
@@ -293,6 +296,14 @@ def next_command(
     show(as_json, lambda: proposal_data(opened, p), text)
 
 
+def _proof_of(job: Job) -> Proof:
+    """The checks of the repair that stands; says whether the workshop's memory took the job in."""
+    if job.lesson:
+        say(f"note: {job.lesson}", err=True)
+    assert job.proof is not None
+    return job.proof
+
+
 @click.command("repaired")
 @click.argument("job", type=click.Path())
 @click.argument("what", required=False)
@@ -332,8 +343,7 @@ def repaired_command(
             say("note: this job was closed; another repair opened it again", err=True)
     else:
         opened.prove_all(proven)
-    proof = opened.proof
-    assert proof is not None
+    proof = _proof_of(opened)
 
     def data() -> dict[str, Any]:
         return {

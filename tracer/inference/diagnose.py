@@ -10,7 +10,7 @@ import numpy as np
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
 from tracer.faults import list_faults
-from tracer.harness.base_rates import UNDESCRIBED
+from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, with_suspects
@@ -63,8 +63,17 @@ class _Together:
 class Investigator:
     """Holds a harness's faults and predictor; weighs evidence as often as asked."""
 
-    def __init__(self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None) -> None:
+    def __init__(
+        self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None,
+        factor: Mapping[str, float] | None = None, undescribed: float = UNDESCRIBED,
+    ) -> None:
+        """Args:
+        factor: Kind of fault → how many times the shipped base rate it has here; a rate that the harness file gives
+            stands as it is.
+        undescribed: Share kept at the start for what the harness file does not describe.
+        """
         self.harness = harness
+        self.factor, self.undescribed = dict(factor or {}), undescribed
         self.kept = kept or Kept()
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
@@ -82,6 +91,17 @@ class Investigator:
             self._singles = single_hypotheses(self.faults, self.predictor, self.kept)
         return self._singles
 
+    def singles_of(self, story: Story) -> tuple[Hypothesis, ...]:
+        """The singles as they stand before anything was seen: by what the workshop has learned, and by the vehicle's
+        story."""
+        factor = weights(story, self.faults, self.harness) if story.told else {}
+        if self.factor:
+            own = {f.name: 1.0 if f.source == GIVEN else self.factor.get(f.kind, 1.0) for f in self.faults}
+            rate = sum(f.rate for f in self.faults)
+            whole = sum(f.rate * own[f.name] for f in self.faults) / rate  # their sum stays one
+            factor = {name: x / whole * factor.get(name, 1.0) for name, x in own.items()}
+        return by_story(self.singles, factor) if factor else self.singles
+
     def diagnose(
         self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None,
         triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
@@ -97,7 +117,7 @@ class Investigator:
         undescribed = Undescribed(self.sayable)
         beyond = np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
-        singles = by_story(self.singles, weights(story, self.faults, self.harness)) if story.told else self.singles
+        singles = self.singles_of(story)
         loose = comes_and_goes([heard[e] for e in first_said(heard)]) or story.always is False
         rows = with_loose_contacts(singles) if loose else list(singles)
         singly, parts = len(rows), Parts()
@@ -116,10 +136,9 @@ class Investigator:
         factor = np.array([(discount or {}).get(h.repair, 1.0) for h in rows])
         prior = np.array([h.prior for h in rows])
         unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0))
-        result = posterior(prior, np.vstack([loglik, unsaid]), UNDESCRIBED, np.append(beyond, 0.0))
-        search = Search(
-            len(self.faults), together.tried, as_share(together.left_out, prior, result.log_evidence), triples
-        )
+        result = posterior(prior, np.vstack([loglik, unsaid]), self.undescribed, np.append(beyond, 0.0))
+        left_out = as_share(together.left_out, prior, result.log_evidence, self.undescribed)
+        search = Search(len(self.faults), together.tried, left_out, triples)
         share, beyond_all = chastened(result, factor, any(stood.values()))
         # What was said again tells nothing new: probability one beside what was said before.
         parted = (_spread(part, fresh, len(evidence)) for part in (loglik, healthy, beyond, random))
