@@ -29,6 +29,7 @@ from tracer.present.conversation.screens import (
     Said,
     Screen,
     Seen,
+    Step,
     TakeBack,
     Told,
 )
@@ -52,7 +53,11 @@ def screen_of(job: Job, limits: Limits | None = None, proposal: Proposal | None 
         return Seen()
     if job.proof is not None and not failed(job):
         return _proof(job)
-    p = proposal or job.next(limits)
+    return screen_of_proposal(job, proposal or job.next(limits))
+
+
+def screen_of_proposal(job: Job, p: Proposal) -> Step | Mend | GiveUp:
+    """The screen of a step that was worked out for the job as it stands."""
     if p.test is not None:
         return step_of(job, p, p.test)
     return GiveUp(p.says, warned_of(p.cautions)) if p.kind == "give up" else _repair(job, p)
