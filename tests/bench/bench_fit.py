@@ -1,7 +1,7 @@
 """How many steps fit a phone of 360×640 without scrolling, over simulated jobs, measured by a real browser.
 
-Faults are planted by their rate; every step that the tool proposes on the way is shown as the page shows it, with what
-was said back to the answer before, and measured down to the last thing that is needed to answer it.
+Faults are planted by their rate; every step that the tool proposes on the way is shown as the page shows it, with
+what was said back to the answer before, and measured down to the last thing that is needed to answer it.
 
     python tests/bench/bench_fit.py [MODEL ...] [--jobs N] [--seed N] [--keep FILE] [--pictures FOLDER]
 """
@@ -33,6 +33,7 @@ from tracer.present.conversation.screens import NotDone, Read, Said, Step
 
 SIZE = (360, 640)
 MOST_STEPS = 20
+VEHICLE = "Invented vehicle T 1970"
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,7 @@ def collect(models: list[str], jobs: int, seed: int) -> list[Shown]:
                 continue
             made += 1
             with tempfile.TemporaryDirectory() as folder:
-                job = WhatIf(Job.create(Path(folder) / "job.yaml", MODELS / f"{model}.yaml", "Invented vehicle T 1970"))
+                job = WhatIf(Job.create(Path(folder) / "job.yaml", MODELS / f"{model}.yaml", VEHICLE))
                 said = Said(0, "")
                 for s in told:
                     assert isinstance(s, Symptom)
@@ -94,7 +95,7 @@ def collect(models: list[str], jobs: int, seed: int) -> list[Shown]:
 def page_of(folder: Path, shown: Shown) -> str:
     """The page of a step as the server makes it."""
     app = make_app(folder, KEY, {"localhost"})
-    job = type("Stand", (), {"vehicle": "Invented vehicle T 1970", "harness_changed": False, "evidence": (1,),
+    job = type("Stand", (), {"vehicle": VEHICLE, "harness_changed": False, "evidence": (1,),
                              "repairs": ()})()
     with app.test_request_context("/"):
         return app.jinja_env.get_template("step.html").render(

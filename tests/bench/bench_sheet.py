@@ -1,8 +1,8 @@
 """The plan on a sheet beside the plan that thinks anew at each step: minutes over simulated jobs.
 
 A fault is planted, the symptoms are told, and the job is done twice from there: once asking the tool after every
-answer, once by its sheet, as far as that goes and then by the tool again. Printed for each job: boxes, seconds to make
-the sheet, kilobytes, minutes either way; at the end the ratio of the sums.
+answer, once by its sheet, as far as that goes and then by the tool again. Printed for each job: boxes, seconds to
+make the sheet, kilobytes, minutes either way; at the end the ratio of the sums.
 
     python tests/bench/bench_sheet.py [MODEL ...] [--jobs N] [--minutes M] [--seed N]
 """

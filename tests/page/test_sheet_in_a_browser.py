@@ -115,7 +115,8 @@ def test_on_paper_all_boxes_stand_in_black_and_white(browser: Browser, made: tup
     try:
         assert len(browser.js(SHOWN)) == len(made[1].boxes) + 1
         colours = browser.js("[...document.querySelectorAll('.box, .box *')].flatMap(e => {"
-                             "const s = getComputedStyle(e); return [s.color, s.backgroundColor, s.borderTopColor]; })")
+                             "const s = getComputedStyle(e);"
+                             "return [s.color, s.backgroundColor, s.borderTopColor]; })")
         for c in set(colours):
             red, green, blue, *_ = (float(x) for x in c[c.index("(") + 1 : -1].split(","))
             assert red == green == blue, c
@@ -153,7 +154,8 @@ def test_a_sheet_made_by_the_page_is_kept_and_opened(tmp_path: Path, monkeypatch
         sent(client, name, what="words", words=SEEN, mark="a")
         tab.go(f"{url}/job/{name}/plan")
         tab.tap_through("button", "Work it out")
-        tab.until("document.body.innerText.includes('boxes lead to a repair')", 60)
+        tab.until("document.body.innerText.includes('boxes lead to a repair')"
+                  " && document.readyState == 'complete'", 60)
         assert tab.js(MEASURE) == []
         tab.tap_through("main a", "Open it here")
         tab.tap(".now .pad input")

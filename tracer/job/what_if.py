@@ -8,79 +8,46 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from functools import cached_property
-from typing import Any, Final
+from collections.abc import Sequence
+from typing import Final
 
 from tracer.cache import Kept
 from tracer.errors import JobFileError
 from tracer.job.job import Job
 from tracer.job.kinds import MARKED
+from tracer.job.log import Log, NewEntry
 from tracer.job.text import Event, JobRecord, clean
+from tracer.job.vehicle import Vehicle, fingerprint_of
 from tracer.observation.evidence import Test
 from tracer.observation.words.readings import test_as_data, test_key
 
 _COUNTS_NOT: Final = ("proposed", "note", "photo")  # entries that change nothing of what comes next
 
 
-class WhatIf(Job):
-    """A job that is recorded in memory alone. It shares what was worked out of the vehicle with the job it began
-    from."""
+class _NotKept(Vehicle):
+    """The same vehicle, for what may never be: nothing of it is kept between commands."""
 
-    def __init__(self, job: Job) -> None:
-        self.path, self._clock, self._mark = job.path, job._clock, ""
-        self.record = job.record
-        self.harness_path, self.harness, self.harness_changed = job.harness_path, job.harness, job.harness_changed
-        self._fingerprint = job._fingerprint
-        self._began = len(job.record.events)
-        known = job._remembered
-        self._remembered = replace(
-            known, entries=dict(known.entries), proposed=dict(known.proposed), diagnoses=dict(known.diagnoses),
-            proofs=dict(known.proofs),
-        )
-        self.__dict__["investigator"] = job.investigator
+    def __init__(self, vehicle: Vehicle) -> None:
+        self.path, self.overlays = vehicle.path, vehicle.overlays
+        self.harness, self.fingerprint = vehicle.harness, vehicle.fingerprint
 
     @property
-    def _kept(self) -> Kept:
-        return Kept()  # what may never be is not kept
+    def kept(self) -> Kept:
+        return Kept()
 
-    def repaired_in_vain(self, what: str) -> None:
-        """A repair after which the first check of it showed what was seen before."""
-        seen = next(e for e in reversed(self.record.living) if e.kind == "symptom")
-        self._append_all([("repaired", {"repair": what, "parts": []}), *self._still_as_before(seen)])
 
-    def still_as_before(self) -> None:
-        """The first check of the repair that was just recorded showed what was seen before."""
-        seen = next(e for e in reversed(self.record.living) if e.kind == "symptom")
-        self._append_all(self._still_as_before(seen))
+class _InMemory(Log):
+    """The record of a job to which is added in memory alone."""
 
-    @staticmethod
-    def _still_as_before(seen: Event) -> list[tuple[str, Mapping[str, Any]]]:
-        data = {k: v for k, v in seen.data.items() if k != MARKED}
-        return [("proof", {"check": 1, "good": False, "found": "still as before"}), ("symptom", data)]
+    def __init__(self, log: Log) -> None:
+        self.path, self._clock, self._mark = log.path, log.clock, ""
+        self.record, self.vehicle, self.harness_changed = log.record, _NotKept(log.vehicle), log.harness_changed
 
-    def was_proposed(self, test: Test) -> None:
-        """Note a test as proposed here."""
-        key = test_key(test)
-        if key not in self._proposed:
-            self._append("proposed", {"key": key, "test": test_as_data(test)})
-
-    @property
-    def added(self) -> list[tuple[str, Mapping[str, Any]]]:
-        """What was recorded here, as kinds and data."""
-        return [(e.kind, e.data) for e in self.record.events[self._began :]]
-
-    def _append_all(self, entries: Sequence[tuple[str, Mapping[str, Any]]]) -> tuple[Event, ...]:
+    def append(self, entries: Sequence[NewEntry]) -> tuple[Event, ...]:
+        """Never written; marks matter to nobody here."""
         first = self.record.events[-1].number + 1 if self.record.events else 1
         events = tuple(clean(Event(n, self._clock(), *e)) for n, e in enumerate(entries, first))
         self.record = JobRecord(self.record.header, (*self.record.events, *events))
-        kept = self.__dict__.get("investigator")
-        for name, value in vars(Job).items():
-            if isinstance(value, cached_property):
-                self.__dict__.pop(name, None)
-        if kept is not None and kept.supply_v == self.supply_v:
-            self.__dict__["investigator"] = kept
         return events
 
     def undo(self) -> Event:
@@ -92,6 +59,41 @@ class WhatIf(Job):
         raise JobFileError("a copy of a job takes nothing back", "make another copy")
 
 
+class WhatIf(Job):
+    """A job that is recorded in memory alone. It shares what was worked out of the vehicle with the job it began
+    from."""
+
+    def __init__(self, job: Job) -> None:
+        self._log = _InMemory(job._log)
+        self._understood = job._understood.branch(self._log.vehicle)
+        self._began = len(job.record.events)
+
+    def repaired_in_vain(self, what: str) -> None:
+        """A repair after which the first check of it showed what was seen before."""
+        seen = next(e for e in reversed(self.record.living) if e.kind == "symptom")
+        self._append(("repaired", {"repair": what, "parts": []}), *self._still_as_before(seen))
+
+    def still_as_before(self) -> None:
+        """The first check of the repair that was just recorded showed what was seen before."""
+        seen = next(e for e in reversed(self.record.living) if e.kind == "symptom")
+        self._append(*self._still_as_before(seen))
+
+    @staticmethod
+    def _still_as_before(seen: Event) -> list[NewEntry]:
+        data = {k: v for k, v in seen.data.items() if k != MARKED}
+        return [("proof", {"check": 1, "good": False, "found": "still as before"}), ("symptom", data)]
+
+    def was_proposed(self, test: Test) -> None:
+        """Note a test as proposed here."""
+        if test_key(test) not in self.proposed:
+            self._append(("proposed", {"key": test_key(test), "test": test_as_data(test)}))
+
+    @property
+    def added(self) -> list[NewEntry]:
+        """What was recorded here, as kinds and data."""
+        return [(e.kind, e.data) for e in self.record.events[self._began :]]
+
+
 def state_mark(job: Job) -> str:
     """Ten signs that stand for this job and where it stands: others as soon as an entry that counts is added or taken
     back, or the harness file is another."""
@@ -100,8 +102,8 @@ def state_mark(job: Job) -> str:
         [e.number, e.time.isoformat(), e.kind, dict(e.data)]
         for e in job.record.living if e.kind not in _COUNTS_NOT
     ]
-    harness = hashlib.sha256(job.harness_path.read_bytes()).hexdigest()
-    said = json.dumps([header.harness, header.vehicle, header.complaint, harness, told], sort_keys=True)
+    said = json.dumps(
+        [header.harness, header.vehicle, header.complaint, fingerprint_of(job.harness_path), told], sort_keys=True)
     return hashlib.sha256(said.encode()).hexdigest()[:10]
 
 
@@ -115,4 +117,4 @@ def take_over(job: Job, tried: WhatIf, mark: str) -> tuple[Event, ...]:
         JobFileError: The job file cannot be written.
     """
     with job.marking(mark):
-        return job._append_all(tried.added)
+        return job.add(tried.added)

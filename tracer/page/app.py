@@ -34,6 +34,7 @@ from tracer.page.seen import (
     state_from,
 )
 from tracer.page.shown import filters
+from tracer.page.things import ThingPages
 from tracer.present.conversation.core import answer, last_own, recorded, screen_of
 from tracer.present.conversation.screens import Closed, Remark, Seen
 from tracer.present.drawing.draw import draw
@@ -66,7 +67,7 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     app.jinja_env.filters.update(filters())
     guard(app, key, hosts, wrong)
     pages = Pages(Folder(folder))
-    for rule, view, methods in [*pages.rules(), *PlanPages(pages).rules()]:
+    for rule, view, methods in [*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules()]:
         app.add_url_rule(rule, view.__name__, view, methods=methods)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(TracerError, _not_possible)

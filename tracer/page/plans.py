@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock, Thread
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from flask import Response, abort, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
@@ -14,12 +14,10 @@ from werkzeug.wrappers import Response as AnyResponse
 from tracer.errors import ReadingError, TracerError
 from tracer.job.job import Job
 from tracer.job.what_if import state_mark
+from tracer.page.shared import Pages
 from tracer.present.sheet.line import record_line
 from tracer.present.sheet.page import policy, sheet_html
 from tracer.present.sheet.tree import Sheet, grow
-
-if TYPE_CHECKING:
-    from tracer.page.app import Pages
 
 _MOST_KEPT = 10
 
