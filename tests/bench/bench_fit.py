@@ -11,25 +11,29 @@ from __future__ import annotations
 import argparse
 import pickle
 import random
+import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.bench.bench_jobs import symptoms
-from tests.bench.bench_sheet import MODELS, Garage
-from tests.page.browser import Browser, browsing, served
-from tests.page.driving import KEY
-from tests.page.mechanic import NEEDED
-from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
-from tracer.job.job import Job
-from tracer.job.typed import state_words, test_key
-from tracer.job.values import Symptom
-from tracer.job.what_if import WhatIf
-from tracer.page.app import make_app
-from tracer.practice.simulated_vehicle import PracticeVehicle
-from tracer.present.conversation.core import answer, screen_of_proposal
-from tracer.present.conversation.screens import NotDone, Read, Said, Step
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.bench.bench_jobs import symptoms  # noqa: E402
+from tests.bench.bench_sheet import MODELS, Garage  # noqa: E402
+from tests.page.browser import Browser, browsing, served  # noqa: E402
+from tests.page.driving import KEY  # noqa: E402
+from tests.page.mechanic import NEEDED  # noqa: E402
+from tracer.harness.file.text import load_harness  # noqa: E402
+from tracer.inference.diagnose import Investigator  # noqa: E402
+from tracer.job.job import Job  # noqa: E402
+from tracer.job.typed import state_words, test_key  # noqa: E402
+from tracer.job.values import Symptom  # noqa: E402
+from tracer.job.what_if import WhatIf  # noqa: E402
+from tracer.page.app import make_app  # noqa: E402
+from tracer.practice.simulated_vehicle import PracticeVehicle  # noqa: E402
+from tracer.present.conversation.core import answer, screen_of_proposal  # noqa: E402
+from tracer.present.conversation.screens import NotDone, Read, Said, Step  # noqa: E402
 
 SIZE = (360, 640)
 MOST_STEPS = 20
@@ -101,7 +105,7 @@ def page_of(folder: Path, shown: Shown) -> str:
         return app.jinja_env.get_template("step.html").render(
             name="job", job=job, stand=1, mark="m", said=shown.said.recorded, said_number=shown.said.number,
             remark=shown.said.remark, changed=shown.said.changed, taken_back=False, last=1, screen=shown.step,
-            photos=(), mine="", request=None)
+            photos=(), notes=(), points=("E4",))
 
 
 def measure(browser: Browser, url: str, folder: Path, shown: Shown) -> int:

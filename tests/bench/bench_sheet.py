@@ -12,25 +12,29 @@ from __future__ import annotations
 import argparse
 import random
 import re
+import sys
 import tempfile
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.bench.bench_jobs import symptoms
-from tracer.faults import Fault
-from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
-from tracer.job.job import Job
-from tracer.job.typed import parse_test, parse_value, state_words, test_key
-from tracer.job.values import Symptom, Test
-from tracer.job.what_if import WhatIf
-from tracer.planning.costs import PROVE_MIN, minutes_of
-from tracer.practice.simulated_vehicle import PracticeVehicle
-from tracer.present.conversation.core import answer
-from tracer.present.conversation.screens import Mend, NotDone, Read
-from tracer.present.sheet.page import sheet_html
-from tracer.present.sheet.tree import Box, Sheet, Way, grow
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.bench.bench_jobs import symptoms  # noqa: E402
+from tracer.faults import Fault  # noqa: E402
+from tracer.harness.file.text import load_harness  # noqa: E402
+from tracer.inference.diagnose import Investigator  # noqa: E402
+from tracer.job.job import Job  # noqa: E402
+from tracer.job.typed import parse_test, parse_value, state_words, test_key  # noqa: E402
+from tracer.job.values import Symptom, Test  # noqa: E402
+from tracer.job.what_if import WhatIf  # noqa: E402
+from tracer.planning.costs import PROVE_MIN, minutes_of  # noqa: E402
+from tracer.practice.simulated_vehicle import PracticeVehicle  # noqa: E402
+from tracer.present.conversation.core import answer  # noqa: E402
+from tracer.present.conversation.screens import Mend, NotDone, Read  # noqa: E402
+from tracer.present.sheet.page import sheet_html  # noqa: E402
+from tracer.present.sheet.tree import Box, Sheet, Way, grow  # noqa: E402
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 MOST_STEPS = 25

@@ -1,7 +1,8 @@
 """Photos of a job: taken in from anywhere, kept small and without where they were taken, in a folder beside the job.
 
-A photo's entry names the thing it shows: a part, a connector, a splice, an earth point, a terminal or a lamp. Whatever
-is read from a job file is looked up in the job's own folder of photos by a name of our own making, never as a path.
+A photo's entry names the thing it shows: a part, a connector, a splice, an earth point, a terminal or a lamp.
+Whatever is read from a job file is looked up in the job's own folder of photos by a name of our own making, never as
+a path.
 """
 
 from __future__ import annotations

@@ -16,6 +16,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from tracer.errors import DrawingError, TracerError
 from tracer.job.job import Job
+from tracer.job.photos import about, notes_of, photos_of
 from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import WORK
 from tracer.page.access import WrongKeys, guard
@@ -35,10 +36,12 @@ from tracer.page.seen import (
 )
 from tracer.page.shown import filters
 from tracer.page.things import ThingPages
-from tracer.present.conversation.core import answer, last_own, recorded, screen_of
-from tracer.present.conversation.screens import Closed, Remark, Seen
+from tracer.present.conversation.core import answer, last_own, proving, recorded, screen_of
+from tracer.present.conversation.screens import Closed, Remark, Seen, Step
+from tracer.present.conversation.thing import owner_in
 from tracer.present.drawing.draw import draw
 from tracer.present.drawing.selection import numbered_tests, view_of_job
+from tracer.present.drawing.targets import targets
 from tracer.present.job_words import say_event
 from tracer.present.report import report_html
 from tracer.present.suspects_screen import explained_lines, ranked, share_with
@@ -171,10 +174,13 @@ class Pages:
             if job.closed or (not job.evidence and not job.repairs):
                 screen = screen_of(job)
             else:
-                screen = screen_of(job, limits, None if _proving(job) else opened.proposal(limits))
+                passed = {int(n) for n in request.args.getlist("later") if n.isdecimal() and len(n) < 5}
+                screen = screen_of(job, limits, None if proving(job) else opened.proposal(limits), passed)
             if isinstance(screen, Seen):
                 return self._seen_page(opened, name, Marks(job.harness.state({})))
-            return self.page(_TEMPLATES[screen.kind], opened, name, screen=screen)
+            near = _kept_at(job, screen) if isinstance(screen, Step) else {}
+            later = request.args.getlist("later")[:50]
+            return self.page(_TEMPLATES[screen.kind], opened, name, screen=screen, later=later, **near)
 
     def entry(self, name: str) -> AnyResponse:
         form = request.form
@@ -251,7 +257,13 @@ class Pages:
             tests = [(t.label, recorded(job, t.event) if t.made else f"next: {t.test.says(job.harness)}")
                      for t in numbered_tests(job) if not t.withdrawn]
             zoom = {"2": 2, "3": 3}.get(request.args.get("zoom", ""), 1)
-            return self.page("circuit.html", opened, name, tests=tests, zoom=zoom)
+            try:
+                signs = targets(job.harness, view_of_job(job))
+            except DrawingError:
+                signs = []
+            named = sorted({s.thing for s in signs})
+            places = [[s.thing, *(round(x, 4) for x in (s.left, s.top, s.right, s.bottom))] for s in signs]
+            return self.page("circuit.html", opened, name, tests=tests, zoom=zoom, named=named, places=places)
 
     def circuit_svg(self, name: str) -> Response:
         with self.opened(name) as opened:
@@ -277,7 +289,8 @@ class Pages:
                 picture: str | None = draw(opened.job.harness, view_of_job(opened.job), "svg").decode()
             except DrawingError:
                 picture = None
-            answered = Response(report_html(opened.job, picture), mimetype="text/html")
+            page = report_html(opened.job, picture, "photos" in request.args)
+            answered = Response(page, mimetype="text/html")
         answered.headers["Content-Security-Policy"] = DRAWING_POLICY
         return answered
 
@@ -287,6 +300,13 @@ class Pages:
             return jsonify({"stand": opened.stand})
 
 
-def _proving(job: Job) -> bool:
-    """Whether the next screen is a proof check, for which no step is worked out."""
-    return job.proof is not None and all(r.good for r in job.proof_results.values())
+def _kept_at(job: Job, step: Step) -> dict[str, Any]:
+    """The things that a step goes to, with their photos and notes."""
+    test = job.find_test(step.name)
+    names = [n for n in (test.plus, test.minus, test.lamp) if n and n not in job.harness.bodies()]
+    points = list(dict.fromkeys(owner_in(job.harness, n) for n in names))[:2]
+    return {
+        "points": points,
+        "photos": [p for p in photos_of(job) if any(about(n, p.at) or p.at == n for n in (*points, *names))],
+        "notes": [n for n in notes_of(job) if any(about(x, n.at) for x in (*points, *names))],
+    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any, Final
+from urllib.parse import urlencode
 
 from flask import Response, abort, request
 from werkzeug.wrappers import Response as AnyResponse
@@ -42,14 +43,8 @@ class ThingPages:
         if not content and not text:
             raise ReadingError("there is nothing to keep yet", "take a photo, or write a note")
         with self.pages.opened(name) as opened, opened.job.marking(mark):
-            if content:
-                if opened.job.has_marked(mark):
-                    number = next(e.number for e in opened.job.events() if e.data.get("sent as") == mark)
-                else:
-                    number = add_photo(opened.job, content, point, text).number
-            else:
-                number = add_note(opened.job, text, point).number
-            return self.pages.go(f"/job/{name}?said={number}")
+            kept = add_photo(opened.job, content, point, text) if content else add_note(opened.job, text, point)
+            return self.pages.go(f"/job/{name}/at?{urlencode({'point': point, 'said': kept.number})}")
 
     def photo(self, name: str, of: str, file: str) -> Response:
         with self.pages.opened(name) as opened:

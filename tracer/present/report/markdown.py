@@ -5,7 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from tracer.present.report.words import Block, Bullets, Card, Drawing, Facts, Heading, Listing, Paragraph, Picture, Table
+from tracer.present.report.words import (
+    Block,
+    Bullets,
+    Card,
+    Drawing,
+    Facts,
+    Heading,
+    Listing,
+    Paragraph,
+    Picture,
+    Table,
+)
 from tracer.present.text import plain
 
 
