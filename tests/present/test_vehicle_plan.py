@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -60,8 +61,8 @@ def test_the_place_wins_over_the_name() -> None:
 
 @pytest.mark.parametrize(("title", "outline"), [
     ("Invented tractor", "tractor"), ("Invented lorry, 24 V", "lorry"), ("Invented bus", "lorry"),
-    ("Invented pick-up truck bed", "lorry"), ("Invented saloon", "car"),
+    ("Invented saloon", "car"),
 ])
 def test_the_outline_goes_by_the_words_of_the_title(title: str, outline: str) -> None:
-    harness = replace(load_harness(MODELS / "pickup.yaml"), title=title)
+    harness = replace(load_harness(next(p for p in MODELS if p.stem == "pickup")), title=title)
     assert plan_of(harness).outline == outline
