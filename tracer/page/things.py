@@ -37,6 +37,7 @@ class ThingPages:
     def keep(self, name: str) -> AnyResponse:
         """A photo, a note, or both; what comes twice with one mark is kept once."""
         request.max_content_length = MOST_BYTES + _FORM
+        request.max_form_memory_size = _FORM  # more than is read at once, else a large file counts as a field
         form, file = request.form, request.files.get("photo")
         content = file.read(MOST_BYTES + 1) if file is not None and file.filename else b""
         text, point, mark = form.get("text", "").strip()[:500], form.get("point", ""), form.get("mark", "")[:40]
