@@ -116,6 +116,7 @@ def test_a_check_that_is_put_off_comes_last(job: Job) -> None:
     while isinstance(screen := screen_of(job, passed=numbers), Prove) and not screen.put_off:
         assert screen.check.number not in numbers
         numbers.add(screen.check.number)
+    assert isinstance(screen, Prove) and screen.put_off
     assert len(numbers) == first.count and screen.check.number == first.check.number
 
 
