@@ -43,6 +43,7 @@ _COMMANDS: Final = {
     "suspects": _Where("job_commands", "The ranked causes, with reasons."),
     "next": _Where("job_commands", "The next test, and why."),
     "reading": _Where("job_commands", "Record what a test showed."),
+    "plan": _Where("plan_command", "The coming steps worked out ahead, as a sheet to take along."),
     "undo": _Where("job_commands", "Take the last entry back."),
     "differs": _Where("job_commands", "Record what differs on this vehicle from the harness file."),
     "repaired": _Where("job_commands", "Record the repair, list the proof checks, take their results."),

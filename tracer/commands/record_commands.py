@@ -96,8 +96,9 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
 @click.argument("job", type=click.Path())
 @click.option("-o", "--output", type=click.Path(),
               help="FILE.html or FILE.md; without it Markdown on standard output.")
+@click.option("--photos", is_flag=True, help="With the photos of the job.")
 @json_option
-def report_command(job: str, output: str | None, as_json: bool) -> int:
+def report_command(job: str, output: str | None, photos: bool, as_json: bool) -> int:
     """The record of the job for the customer and the file: HTML (self-contained) or Markdown.
 
     Where the harness file no longer fits the job, the entries are given as they were recorded, with status 1.
@@ -119,7 +120,8 @@ def report_command(job: str, output: str | None, as_json: bool) -> int:
         if output is None and as_json:
             show(True, lambda: report_data(opened), str)
             return 0
-        text = report_html(opened, _drawing(opened)) if kind.startswith(".h") else report_markdown(opened)
+        text = (report_html(opened, _drawing(opened), photos) if kind.startswith(".h")
+                else report_markdown(opened, photos))
     except TracerError as error:
         bare = bare_report(job, str(error), as_html=kind.startswith(".h"))
         if bare is None or (output is None and as_json):

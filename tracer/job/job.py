@@ -107,6 +107,14 @@ class Job(JobAsItStands):
         self._understand()
         return stands
 
+    def add(self, entries: Sequence[NewEntry]) -> tuple[Event, ...]:
+        """Record entries as they are, all of them or none: what was recorded on a copy of this job.
+
+        Raises:
+            TracerError: The job file cannot be written.
+        """
+        return self._append(*entries)
+
     def _append(self, *entries: NewEntry) -> tuple[Event, ...]:
         events = self._log.append(entries)
         self._understand()

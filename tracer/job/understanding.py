@@ -52,6 +52,14 @@ class Understanding:
         if before is not None and before._vehicle is vehicle:
             self._remembered = before._remembered
 
+    def branch(self, vehicle: Vehicle) -> Understanding:
+        """The same, to go on from in another way: what is added there is not remembered here. `vehicle`: the same
+        wiring."""
+        own, known = Understanding(self.record, vehicle), self._remembered
+        own._remembered = _Remembered(
+            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.proofs), self.investigator)
+        return own
+
     @cached_property
     def history(self) -> History:
         """What has been told and done so far."""
