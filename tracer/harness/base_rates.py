@@ -214,3 +214,19 @@ BOTH_SIDES: Final[Mapping[str, float]] = {
 # include what is fitted wrongly, what was added and what hands did; of 47 published cases a description of the
 # wiring with these faults misses none wholly. (Judgement.)
 UNDESCRIBED: Final = 0.0014
+
+# Wiring that is otherwise than the file says, and no fault: the chance that it is so of one line to which it can
+# happen, shared among the ways in which it can. Of lines that nobody followed on the vehicle; of an earth wire that a
+# later hand added the chance where everything else was traced comes first. (Judgement.)
+DEVIATION_CHANCE: Final[Mapping[str, float]] = {
+    "earth added": 0.01,
+    "earth added, untraced": 0.04,
+    "earthed elsewhere": 0.15,
+    "fed elsewhere": 0.08,
+    "branches elsewhere": 0.06,
+    "alternative run": 0.5,
+}
+# How often a vehicle is brought with nothing but such a difference: it was there all along, and works. (Judgement.)
+DIFFERENCE_ALONE: Final = 0.02
+# A wire that nobody followed has a joint or plug that the file does not show so many times as often. (Judgement.)
+UNTRACED_JOINT: Final = 3.0

