@@ -30,11 +30,14 @@ from tracer.inference.explanation import Reason, reason, say_lamp
 from tracer.inference.likelihood import as_meant
 from tracer.inference.lookalikes import with_groups
 from tracer.inference.rate_sensitivity import Margin, rate_margins
+from tracer.inference.settled_lines import SettledLine
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier, carried
 from tracer.job.history import Entry, EntryError, History, ProofResult
 from tracer.job.kinds import MARKED, read_known
+from tracer.job.leads import as_connected
 from tracer.job.text import Event, JobHeader
+from tracer.job.wiring import learned, wiring_found
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test
 from tracer.observation.healthy_states import healthy_states
@@ -57,10 +60,6 @@ from tracer.safety.facts import is_live
 from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden, refused, without_unsafe_splits
 from tracer.units import whole_number
-
-# A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
-# is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
-LEADS_TURNED_V = 1.0
 
 Clock = Callable[[], datetime]
 
@@ -151,6 +150,7 @@ class Job:
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+            brought += learned(earlier.harness, earlier.wiring)
         if story is not None and story.told:
             brought.append(("story", story.as_data()))
         _load(harness, [data for kind, data in brought if kind == "overlay"])
@@ -278,6 +278,13 @@ class Job:
     def shares(self) -> Mapping[str, float]:
         """Repair → how likely it is what is needed; quicker than `suspects`, which also says who looks like whom."""
         return {s.repair: s.share for s in self._weighed.suspects}
+
+    @cached_property
+    def wiring(self) -> tuple[SettledLine, ...]:
+        """Lines of the harness file that were not sure and that readings have settled."""
+        last = self.repairs[-1] if self.repairs else None
+        then = self.diagnosis_before(last.number) if last is not None else self._weighed
+        return wiring_found(self.investigator, then, None if last is None else str(last.data.get("repair", "")))
 
     def suspects(self) -> tuple[Suspect, ...]:
         """Suspects, likeliest first."""
@@ -413,17 +420,7 @@ class Job:
         if value.told_nothing:
             event = self._append("reading", {"test": test_as_data(test), "value": value_as_data(value)})
             return Recorded(event.number, f"{test.says(self.harness)}: not done")
-        remark = ""
-        against_body = test.row.of_supply and test.row.one_point and (
-            test.minus in {*self.harness.bodies(), self.harness.reference})
-        if self.harness.positive_earth and against_body and value.low > 0 and "+" not in value_text:
-            # Nothing lies above the body there: the minus was not typed, or the meter was connected the other way
-            # round (common practice, no source).
-            value = value.turned()
-            remark = "taken as below the body, as everything is on a positive-earth vehicle (else write it with a +)"
-        elif against_body and value.high < -LEADS_TURNED_V and not self.harness.positive_earth:
-            value = value.turned()
-            remark = "taken as above the body: the leads were the other way round, for nothing lies below it here"
+        value, remark = as_connected(test, value, value_text, self.harness)
         strange, danger = "", forbidden(test, self.harness, self.shorts if self.evidence and is_live(test) else None)
         if self.evidence or test.row.of_lamps:
             strange = unexpected(Reading(test, value), self.diagnosis, self.investigator)

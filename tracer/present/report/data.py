@@ -83,6 +83,10 @@ def report_data(job: Job) -> dict[str, Any]:
                 for e in job.events() if e.kind == "note"
             ],
             "in_words": list(job.differences),
+            "wiring": [
+                {"line": x.line, "says": x.says, "probability": round(x.chance, 4), "as_filed": x.deviation is None}
+                for x in job.wiring
+            ],
             "earlier_jobs": [e.as_data() for e in job.earlier_jobs],
             "places_opened": sorted(job.standing.opened),
         },
