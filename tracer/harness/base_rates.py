@@ -134,6 +134,8 @@ RATES: Final[Mapping[str, Rate]] = {
     "added load": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
     "added joint": Rate(0.015, 12.0, "tape, heat-shrink sleeve; a new socket where water got in"),
     "added feed": Rate(0.01, 12.0, "tape, heat-shrink sleeve"),
+    "switch bypassed": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
+    "earth cut": Rate(0.02, 15.0, _CRIMP),
 }
 
 # Kinds whose repair renews and remakes nothing: something is cleaned, pushed home, turned round or changed back, and
@@ -144,7 +146,7 @@ RENEWS_NOTHING: Final = frozenset({
     "terminal bad", "terminal off", "ways crossed", "wires changed over", "ways joined", "connector unplugged",
     "connector wet", "clip bad", "switch out of adjustment", "battery terminal bad", "buzzer reversed",
     "diode reversed", "added load", "added joint", "added feed", "feeds exchanged", "holder corroded",
-    "holder shorted", "stray live end", "bullet bad", "bullet out",
+    "holder shorted", "stray live end", "bullet bad", "bullet out", "switch bypassed",
 })
 
 # A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,

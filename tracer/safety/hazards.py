@@ -28,9 +28,10 @@ FAULT_HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
     **dict.fromkeys(("bullet bad", "bullet out", "block bad"), ("battery lead off", "bare ends")),
     **dict.fromkeys(("wire open", "wire bad", "wire to body", "wires joined", "splice bad", "splice open",
                      "splice leg bad", "splice leg open", "strap bad", "strap open", "old repair bad",
-                     "old repair open"), _JOINING),
+                     "old repair open", "earth cut"), _JOINING),
     "stray live end": ("battery lead off", "bare ends"),
-    **dict.fromkeys(("added load", "added joint", "added feed"), ("battery lead off", "wire renewed")),
+    **dict.fromkeys(("added load", "added joint", "added feed", "switch bypassed"),
+                    ("battery lead off", "wire renewed")),
     "battery low": ("battery lead off", "charging"), "not charging": ("battery lead off", "charging"),
     "charging too high": ("battery lead off", "charging"), "battery terminal bad": _LEAD_OFF,
 }

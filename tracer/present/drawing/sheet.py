@@ -259,6 +259,8 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
             "measured there", width - beside, SIZE, 3, stretch=1.0))))
     if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
         out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
+    if any(isinstance(d, Conductor) and d.wire in picture.untraced for d in devices):
+        out.append(_words("?: nobody has followed this wire on the vehicle", width))
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
     if words:
         out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))
