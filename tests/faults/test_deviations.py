@@ -94,7 +94,8 @@ def test_a_wire_at_a_fuse_may_be_fed_from_another() -> None:
 
 
 def test_the_alternatives_of_a_line_share_its_doubt() -> None:
-    found = of(SMALL.replace("> E2, name: earth}", "> E2, name: earth, or: [left tail.earth > E1, left tail.earth > E3]}"))
+    others = "or: [left tail.earth > E1, left tail.earth > E3]"
+    found = of(SMALL.replace("> E2, name: earth}", f"> E2, name: earth, {others}}}"))
     own = [f for f in found.values() if f.kind == "alternative run"]
     assert [f.rate for f in own] == [0.5, 0.5]  # as likely as the line itself, both together
     assert {f.rewired.run[-1] for f in own if f.rewired} == {"E1", "E3"}

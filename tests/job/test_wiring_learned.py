@@ -1,4 +1,4 @@
-"""A vehicle that is wired otherwise than its file says: the pair is found, the line settled, and the next job knows."""
+"""A vehicle wired otherwise than its file says: the pair is found, the line settled, and the next job knows."""
 
 from __future__ import annotations
 
