@@ -20,8 +20,6 @@ _FOUND = 0.8  # share from which on what is wrong is known well enough to speak 
 def wiring_found(investigator: Investigator, then: Diagnosis, made: str | None) -> tuple[SettledLine, ...]:
     """Lines that a job has settled: with the repair that was `made` taken as right, else with a suspect that leads
     clearly."""
-    if not investigator.deviations:
-        return ()
     suspect = next((s for s in then.suspects if s.repair == made), None)
     if suspect is None and then.suspects and then.suspects[0].share >= _FOUND:
         suspect = then.suspects[0]
