@@ -13,12 +13,11 @@ from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.copper import Nets
 from tracer.faults.making import Fault, Rewired, sure
 from tracer.harness.base_rates import DEVIATION_CHANCE, PRACTICE
-from tracer.harness.devices import Conductor, Joint
+from tracer.harness.devices import Conductor, FuseLink, Joint, Source
 from tracer.harness.model import Harness, Part, Wire
 from tracer.harness.node import far_side, node_of, terminal_at
 
 _BOLT_OHM = 0.01  # a bracket or a short wire of its own, clean
-_NOTHING = Part("", "", (), ())
 _MOST_EARTHS, _MOST_FUSES, _MOST_FEEDS, _MOST_BRANCHES, _MOST_UNITS = 6, 5, 2, 2, 2
 
 
@@ -93,17 +92,22 @@ def _untraced(wire: Wire, harness: Harness, nets: Nets) -> Iterator[Fault]:
     for last in (True, False):
         end = wire.run[-1] if last else wire.run[0]
         if end in harness.earths:
-            if harness.parts.get(node_of(wire.run[0] if last else wire.run[-1]).owner, _NOTHING).kind == "battery":
+            if _holds(harness, wire.run[0] if last else wire.run[-1], Source):
                 continue  # its earthed pole has a strap of its own, in sight
             yield from _at_end(wire, last, "earthed elsewhere", _other_earths(wire, last, harness))
             yield from _own_bolt(wire, last, harness)
             continue
-        owner = harness.parts.get(node_of(end).owner)
-        if owner is not None and owner.kind == "fuse":
+        if _holds(harness, end, FuseLink):
             others = _other_fuses(end, harness, nets)
             yield from _at_end(wire, last, "fed elsewhere", others)
         elif end in harness.splices or harness.block_of(end) is not None:
             yield from _at_end(wire, last, "branches elsewhere", _next_joints(wire, end, harness, nets))
+
+
+def _holds(harness: Harness, node: str, what: type[FuseLink] | type[Source]) -> bool:
+    """Whether a terminal is that of a part with such a device in it."""
+    part = harness.parts.get(node_of(node).owner)
+    return part is not None and any(isinstance(d, what) for d in part.devices)
 
 
 def _at_end(wire: Wire, last: bool, kind: str, others: Sequence[str]) -> Iterator[Fault]:
@@ -153,7 +157,7 @@ def _other_fuses(end: str, harness: Harness, nets: Nets) -> list[str]:
     most = _MOST_FUSES if terminal == "out" else _MOST_FEEDS
     for part in harness.parts.values():
         node = terminal_at(part.name, terminal)
-        if part.kind == "fuse" and not nets.same(node, end):
+        if _holds(harness, node, FuseLink) and not nets.same(node, end):
             found.setdefault(nets.of(node), node)
     return list(found.values())[:most]
 
@@ -174,7 +178,8 @@ def _next_joints(wire: Wire, end: str, harness: Harness, nets: Nets) -> list[str
             if s.name not in own and name != start and (name in harness.splices or there is not None):
                 found.setdefault(name)
     joints = list(found)[:_MOST_BRANCHES]
-    fused = [terminal_at(p.name, "out") for p in harness.parts.values() if p.kind == "fuse"]
+    fused = [terminal_at(p.name, "out") for p in harness.parts.values()
+             if _holds(harness, terminal_at(p.name, "out"), FuseLink)]
     if any(nets.same(n, end) for n in fused):
         joints += [n for n in fused if not nets.same(n, end)][:_MOST_FEEDS]
     return joints
