@@ -209,5 +209,6 @@ def _added_earth(part: Part, harness: Harness) -> Iterator[Fault]:
     change = Change.of(added=(AddedBranch(earth, harness.bodies()[0], _BOLT_OHM),))
     chance = "earth added" if all(w.traced for w in legs) else "earth added, untraced"
     bolt = f"bolt of {part.name}"
+    rewired = Rewired("", (earth, bolt), bolt=bolt, beside=tuple(s.name for s in harness.legs(earth)))
     yield _deviation("earth added", part.name, f"{part.name} has an added earth where it sits", change, 1.0,
-                     (earth, ""), Rewired("", (earth, bolt), bolt=bolt), (f"{part.name} added earth",), chance)
+                     (earth, ""), rewired, (f"{part.name} added earth",), chance)
