@@ -232,7 +232,7 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     held = max(suspect.share, float(plan.shares[plan.labels == index].sum()))
     own, since = suspect.best, where.since.get(suspect.repair, where.done)
     confirm = confirmation(
-        diagnosis.predictor, own.faults, own.change, living.work_states(), where.standing, since, 1 - held,
+        diagnosis.predictor, own.defects, own.change, living.work_states(), where.standing, since, 1 - held,
         where.shorts,
     )
     if confirm is not None and not where.may_be_made(confirm):
@@ -259,10 +259,10 @@ def _give_up(where: _Where, plan: _Plan) -> Proposal:
 def _unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
     """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
     since it was made."""
-    blurred = shared_points([s.best.faults for s in suspects], harness) if before else []
+    blurred = shared_points([s.best.defects for s in suspects], harness) if before else []
     return {
         k for k, s in enumerate(suspects)
-        if s.repair in before and not measured(s.best.faults, [
+        if s.repair in before and not measured(s.best.defects, [
             t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
     }
 
@@ -376,9 +376,9 @@ def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
 
 def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
     harness = diagnosis.predictor.harness
-    places = dict(harness.place_of(f.node) for f in suspect.best.faults)
+    places = dict(harness.place_of(f.node) for f in suspect.best.defects)
     # Charged with every attempt and given back when it was the right one: the price of a wrong part.
-    in_vain = in_vain_minutes(suspect.best.faults)
+    in_vain = in_vain_minutes(suspect.best.defects)
     own = suspect.best.repair_min + PROVE_MIN + in_vain
 
     def cost(where: Hashable) -> float:
