@@ -101,7 +101,7 @@ def _trailer_side(scene: Scene, connector: Connector) -> tuple[dict[int, str], N
 
 def trailer_returns(scene: Scene) -> Iterator[Finding]:
     """ISO 11446: the three returns 3, 11 and 13 are not joined in the trailer."""
-    for connector in scene.harness.connectors.values():
+    for connector in scene.harness.plugs():
         if connector.ways != 13 or not connector.functions or not scene.live:
             continue
         side, graph, joints = _trailer_side(scene, connector)
@@ -119,7 +119,7 @@ def trailer_returns(scene: Scene) -> Iterator[Finding]:
 
 def plate_lamp_on_both_tails(scene: Scene) -> Iterator[Finding]:
     """ISO 1724 and ISO 11446: no lamp is common to ways 5 and 7, the two tail circuits."""
-    for connector in scene.harness.connectors.values():
+    for connector in scene.harness.plugs():
         if not all("tail" in connector.functions.get(w, "") for w in _TAILS) or not scene.live:
             continue
         side, graph, joints = _trailer_side(scene, connector)
@@ -155,7 +155,7 @@ def switch_numbers(scene: Scene) -> Iterator[Finding]:
 
 def socket_ways(scene: Scene) -> Iterator[Finding]:
     """ISO 1724 and ISO 11446: each way of a trailer's plug feeds the lamps that the standard names."""
-    for connector in scene.harness.connectors.values():
+    for connector in scene.harness.plugs():
         if "tail" not in connector.functions.get(_TAILS[0], "") or not scene.live:
             continue
         side, graph, joints = _trailer_side(scene, connector)

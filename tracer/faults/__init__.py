@@ -37,7 +37,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += _joint_faults(joint)
     found += earth_faults(harness)
     links = links_off_earth(harness)
-    for connector in harness.connectors.values():
+    for connector in harness.plugs():
         found += connector_faults(connector, links)
     found += wire_faults(harness)
     found += changed_over(harness)

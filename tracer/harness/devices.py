@@ -12,7 +12,7 @@ from typing import Literal
 
 from tracer.standards.fuses import FuseKind
 
-JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud", "winding"]
+JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud", "winding", "bullet"]
 
 
 @dataclass(frozen=True)

@@ -125,7 +125,7 @@ def _assemble(file: str, base: Node, overlays: list[tuple[str, Node]], notes: No
         _remove(merged, over, notes)
         _lay(merged, over, usual, count + 1, code, notes, over=True)
         count += _wire_count(over)
-    return _understand(file, merged, code, notes)
+    return _understand(file, merged, code, usual.traced, notes)
 
 
 def _top(node: Node, file: str, known: tuple[str, ...], notes: Notes) -> Fields:
@@ -328,10 +328,10 @@ def _rates(merged: _Merged, notes: Notes) -> dict[str, float]:
     return out
 
 
-def _understand(file: str, merged: _Merged, code: str | None, notes: Notes) -> Harness:
+def _understand(file: str, merged: _Merged, code: str | None, parts_traced: bool, notes: Notes) -> Harness:
     title = text_of(merged.head["harness"][1], "harness", notes) if "harness" in merged.head else None
     system_v, positive_earth = _system(merged, notes)
-    ctx = Context(notes, system_v, positive_earth, removed=merged.removed)
+    ctx = Context(notes, system_v, positive_earth, removed=merged.removed, parts_traced=parts_traced)
     vehicle, ignition = _vehicle(merged, notes), _ignition(merged, notes)
     read_controls(merged.sections["controls"], ctx)
     read_connectors(merged.sections["connectors"], ctx)
