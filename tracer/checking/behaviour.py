@@ -163,9 +163,12 @@ def fuse_too_small(scene: Scene) -> Iterator[Finding]:
             continue
         most = max(scene.seen, key=lambda h: float(np.abs(h.amps[:, index[link.name]]).max()))
         amps = float(np.abs(most.amps[:, index[link.name]]).max())
-        if amps > link.rating_a:
+        if amps > link.carries_a:
+            bears = f"is rated {link.rating_a:g} A"
+            if link.carries_a < link.rating_a:
+                bears = f"bears {link.carries_a:g} A: at the {link.rating_a:g} A printed on it, it blows"
             yield Finding("fuse overloaded", "warning",
-                          f"{part.name} carries {amps:.1f} A and is rated {link.rating_a:g} A "
+                          f"{part.name} carries {amps:.1f} A and {bears} "
                           f"({scene.harness.say_state(most.state)})",
                           "fit the rating on paper; it blows above about "
                           f"{blows_at(link.kind) * link.rating_a:.1f} A",
@@ -183,14 +186,14 @@ def wire_too_thin(scene: Scene) -> Iterator[Finding]:
         for name, fuse in _protection(scene, h):
             if fuse is None:
                 unfused.add(name)
-            elif name not in protects or protects[name].rating_a < fuse.rating_a:
+            elif name not in protects or protects[name].carries_a < fuse.carries_a:
                 protects[name] = fuse
     behind: dict[str, list[tuple[Wire, float]]] = {}
     for wire in scene.harness.wires:
         fuses = [protects[s.name] for s in wire.segments if s.name in protects and s.name not in unfused]
-        fuse = max(fuses, key=lambda f: f.rating_a, default=None)
-        if fuse is not None and fuse.rating_a > PROTECTED_AT * ampacity(wire.section_mm2):
-            behind.setdefault(fuse.name, []).append((wire, fuse.rating_a))
+        fuse = max(fuses, key=lambda f: f.carries_a, default=None)
+        if fuse is not None and fuse.carries_a > PROTECTED_AT * ampacity(wire.section_mm2):
+            behind.setdefault(fuse.name, []).append((wire, fuse.carries_a))
     for name, thin in behind.items():
         yield from _thin_behind(scene.part_of[name], thin)
 
