@@ -28,6 +28,7 @@ ROOMS: tuple[tuple[str, ...], ...] = (
     ("safety",),
     ("planning",),
     ("checking",),
+    ("patterns",),
     ("job",),
     ("present",),
     ("practice",),

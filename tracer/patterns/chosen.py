@@ -17,7 +17,7 @@ from tracer.patterns.pattern_files import (
     questions_asked,
     trade,
 )
-from tracer.patterns.questions import Condition, holds
+from tracer.patterns.questions import holds
 
 SIDES: Final = ("left", "right")
 _CONSUMERS: Final = ("lamp", "lamp unit", "load")
@@ -66,9 +66,9 @@ def vehicle_of(answers: Answers) -> Vehicle:
     known = answers.known()
     words = _words(known)
     parts = [p for row in trade().parts if holds(row.when, known) for p in _parts(row, known, words)]
-    parts = [_without_idle_outputs(p, parts, known) for p in parts]
-    given = {line for p in parts for line in p.gives.values()}
     sources = {k: v.format(**words) for k, v in trade().supplies.items()}
+    parts = [q for p in parts if (q := _without_idle_outputs(p, parts, sources)) is not None]
+    given = {line for p in parts for line in p.gives.values()}
     fuses = list(_fuses(parts, known, given, sources))
     fed = {line for p in fuses for line in p.feeds}
     lines = {k: v for k, v in sources.items() if k not in given and k not in fed}
@@ -157,19 +157,21 @@ def _unit(lamps: list[LampRow], known: Mapping[str, str], said: object) -> dict[
     return out
 
 
-def _without_idle_outputs(part: Part, parts: list[Part], known: Mapping[str, str]) -> Part:
-    """The part without contacts to lines that nothing takes: a position of the lighting switch that this vehicle has
-    not got, a stalk without front indicators."""
+def _without_idle_outputs(part: Part, parts: list[Part], sources: Mapping[str, str]) -> Part | None:
+    """The part without contacts to lines that nothing takes, such as a stalk without front indicators; None where that
+    leaves nothing of it."""
     taken = {line for p in parts for line in p.takes.values()}
-    fed = {source for line, source in trade().supplies.items() if line in taken}
-    fed |= {s for line, s in trade().supplies.items() if line in fed}
-    idle = {t for t, line in part.gives.items() if line not in taken | fed and part.kind == "switch"}
+    for _ in sources:
+        taken |= {sources[line] for line in taken if line in sources}
+    idle = {t for t, line in part.gives.items() if line not in taken and part.kind == "switch"}
     if not idle:
         return part
     contacts = {
         position: [pair for pair in pairs if not set(pair.split("-")) & idle]
         for position, pairs in part.settings["contacts"].items()
     }
+    if not any(contacts.values()):
+        return None
     settings = {**part.settings, "contacts": {p: pairs for p, pairs in contacts.items() if pairs}}
     return replace(part, settings=settings, gives={t: line for t, line in part.gives.items() if t not in idle})
 
@@ -225,7 +227,3 @@ def _zones(row: ZoneRow, words: Mapping[str, str]) -> Iterator[ZoneRow]:
         yield replace(row, zone=said(row.zone), plug=tuple(map(said, row.plug)),
                       joints=tuple(map(said, row.joints)), earth=tuple(map(said, row.earth)))
 
-
-def applies(condition: Condition, answers: Answers) -> bool:
-    """Whether a row of a pattern belongs to the vehicle."""
-    return holds(condition, answers.known())

@@ -7,7 +7,7 @@ from typing import Final
 
 from tracer.harness.file.dump import RUN_PLAIN, plain_or_quoted
 from tracer.patterns.answers import Answers
-from tracer.patterns.chosen import Part, Vehicle, vehicle_of
+from tracer.patterns.chosen import Vehicle, vehicle_of
 from tracer.patterns.laying import Laid, Layer, Layout, Place
 from tracer.patterns.pattern_files import Settings, trade
 from tracer.patterns.questions import BY_ID
@@ -213,7 +213,3 @@ def colour_of(line: str, vehicle: Vehicle) -> str:
     key = fed or ("supply of battery" if source.startswith("battery") else f"supply of {source}")
     return table[key][column] if key in table else table.get(source, ("", ""))[column]
 
-
-def parts_of(vehicle: Vehicle, kind: str) -> list[Part]:
-    """The parts of a kind, in the order of the file."""
-    return [p for p in vehicle.parts if p.kind == kind]

@@ -6,7 +6,7 @@ or a block of bullets); where it enters a zone that has a plug it passes a way o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -16,6 +16,7 @@ from tracer.units import parse_quantity
 
 NEAR_M: Final = 0.3  # from a joint or a plug to a terminal in the same zone
 _TO_PLUG_M: Final = 0.6
+_LEAST_M: Final = 0.1
 _WITHOUT_GIVER: Final = ("switch", "flasher unit", "battery")  # what a line that only takes leads to
 
 
@@ -73,7 +74,7 @@ class _Run:
         return _Run(self.points, self.lengths, self.more + length, self.asked)
 
     def to(self, point: str, length: float = 0.0, asked: frozenset[str] = frozenset()) -> _Run:
-        return _Run((*self.points, point), (*self.lengths, round(self.more + length, 2)), 0.0, self.asked | asked)
+        return _Run((*self.points, point), (*self.lengths, round(max(self.more + length, _LEAST_M), 2)), 0.0, self.asked | asked)
 
 
 class Layer:
@@ -278,5 +279,3 @@ class _Fork:
     def _emit(self, run: _Run, zone: str) -> None:
         self._layer.emit(run, self._line, self._pattern, zone, self._back)
 
-
-Describe = Callable[[str], str]

@@ -1,0 +1,92 @@
+"""The questions of a new vehicle in the terminal: one after the other, each with a default; nothing is reasoned here."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer.errors import TracerError
+from tracer.guide.talk import Ask, Say
+from tracer.job.new_harness import Answers, Question, usual
+from tracer.present.text_lines import clip, wrap
+
+HELP: Final = (
+    "A number, a word or its beginning answers. Enter takes what stands in [brackets] and counts as not known: the "
+    "lines that follow from it are marked as not traced. At every question:",
+    "  ?  not known either: what is usual is taken", "  b  back to the question before", "  h  this help",
+    "  d  stop; nothing is written",
+)
+KEYS: Final = "Enter usual, not known · b back · d stop · h help"
+
+
+class StoppedError(TracerError):
+    """Somebody stopped before the last question."""
+
+
+def ask_for_vehicle(ask: Ask, say: Say, width: int) -> tuple[Answers, int]:
+    """Ask until everything is known or passed.
+
+    Args:
+        ask: Shows a prompt and returns what was typed.
+        say: Shows one line.
+        width: No line is longer.
+
+    Returns:
+        The answers, and how many questions were answered.
+
+    Raises:
+        StoppedError: Stopped; EOFError and KeyboardInterrupt of `ask` pass.
+    """
+    answers = Answers()
+    order: list[str] = []
+    part = ""
+    for line in wrap("A vehicle in a few questions. " + KEYS, width):
+        say(line)
+    while (question := answers.due()) is not None:
+        if question.part != part:
+            part = question.part
+            say("")
+            say(f"— {part} —")
+        typed = _ask_one(question, answers, ask, say, width)
+        if typed is None:  # back
+            if order:
+                answers = answers.without(order.pop())
+                part = ""
+            continue
+        answers = answers.with_answer(question.id, typed)
+        order.append(question.id)
+    return answers, len(order)
+
+
+def _ask_one(question: Question, answers: Answers, ask: Ask, say: Say, width: int) -> str | None:
+    """What was typed to one question, once it is understood; None: back."""
+    default = usual(question, answers.known())
+    for line in [*wrap(question.text, width), *_choices(question, width)]:
+        say(line)
+    while True:
+        typed = "".join(c for c in ask(f"[{default}] > ") if c.isprintable()).strip()
+        key = typed.casefold()
+        if key in ("d", "quit", "exit"):
+            raise StoppedError("stopped; nothing was written", "tracer new FILE --answers FILE takes answers from a file")
+        if key == "b":
+            return None
+        if key in ("h", "help"):
+            for text in HELP:
+                for line in wrap(text.strip(), width, "  " if text.startswith("  ") else ""):
+                    say(line)
+            continue
+        try:
+            answers.with_answer(question.id, typed)
+        except TracerError as error:
+            for line in wrap("? " + clip(str(error), 3 * width), width):
+                say(line)
+            continue
+        return typed
+
+
+def _choices(question: Question, width: int) -> list[str]:
+    """The choices with their numbers; short ones on one line."""
+    numbered = [(f"{n} {c}", means) for n, (c, means) in enumerate(question.choices.items(), 1)]
+    one_line = "   ".join(c for c, _ in numbered)
+    if numbered and not any(means for _, means in numbered) and len(one_line) + 2 <= width:
+        return ["  " + one_line]
+    return [line for c, means in numbered for line in wrap(c + (f": {means}" if means else ""), width, "  ", "      ")]

@@ -1,0 +1,52 @@
+"""What a face needs to begin a new harness: the questions, the answers, and what is made of them.
+
+A face shows `Answers.due()` until it is None, hands each reply to `Answers.with_answer`, and writes
+`harness_from_answers`. Nothing else is needed, in a terminal as on a page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from tracer.harness.file.model_files import model_names, model_text
+from tracer.harness.file.nodes import read_text_file
+from tracer.patterns.answers import Answers, read_answers, usual
+from tracer.patterns.file_text import harness_from_answers
+from tracer.patterns.likeness import alike
+from tracer.patterns.questions import QUESTIONS, Question
+
+__all__ = [
+    "QUESTIONS", "Answers", "Question", "alike", "answers_text", "harness_from_answers", "model_names", "model_text",
+    "question_data", "read_answers", "read_text_file", "usual",
+]
+
+
+def question_data(question: Question) -> dict[str, Any]:
+    """A question as plain data: what a page or a script needs to ask it."""
+    def condition(said: Mapping[str, tuple[str, ...]]) -> dict[str, list[str]]:
+        return {key: list(allowed) for key, allowed in said.items()}
+
+    return {
+        "id": question.id, "part": question.part, "text": question.text, "choices": dict(question.choices),
+        "default": question.default,
+        "usual": [{"when": condition(when), "answer": answer} for when, answer in question.usual],
+        "asked_when": condition(question.when), "else": question.unasked,
+    }
+
+
+def answers_text() -> str:
+    """A file of answers to fill in: every question with its choices as a comment."""
+    lines = ["# Answers for  tracer new FILE --answers THIS. Leave out what is not known; what is usual is taken then."]
+    part = ""
+    for q in QUESTIONS:
+        if q.part != part:
+            part = q.part
+            lines += ["", f"# {part}"]
+        lines.append(f"# {q.text}" + (f" Only with {_said(q.when)}." if q.when else ""))
+        lines.append(f"#{q.id}: {' | '.join(q.choices) or q.default}")
+    return "\n".join(lines) + "\n"
+
+
+def _said(when: Mapping[str, tuple[str, ...]]) -> str:
+    return "; ".join(f"{key}: {' or '.join(allowed)}" for key, allowed in when.items())
