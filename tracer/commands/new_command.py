@@ -30,13 +30,16 @@ from tracer.present.screen import say, say_json
               "another harness file; everything counts as not traced.")
 @click.option("--other-side", is_flag=True, help="With --like: made for the other side of the road.")
 @click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
+@click.option("--end", "ends", multiple=True, metavar="NAME=KIND",
+              help="With --wires: what an end without a terminal is (lamp, fuse, connector, …); repeatable. “*” stands "
+              "for all that are not guessed.")
 @click.option("--colours", type=click.Choice(["IEC 60757", "BS AU 7"]),
               help="The colour code of the wire list, or the one to put the model into.")
 @json_option
 def new_command(
     file: str | None, title: str, system: str, earth: str, what: str | None, answers_file: str | None, questions: bool,
-    like: str | None, other_side: bool, listed: str | None, colours: str | None, as_json: bool,
-) -> None:
+    like: str | None, other_side: bool, listed: str | None, ends: tuple[str, ...], colours: str | None, as_json: bool,
+) -> int:
     """Begin a harness in FILE; refuses to overwrite.
 
     On a terminal it asks for the vehicle, at most 40 short questions, and writes it by patterns of the trade; what
@@ -51,26 +54,33 @@ def new_command(
     """
     if questions:
         _print_questions(as_json)
-        return
+        return 0
     ways = [n for n, given in (("--like", like), ("--wires", listed), ("--answers", answers_file), ("--what", what))
             if given is not None]
     if len(ways) > 1:
         raise click.UsageError(f"begin in one way: {' or '.join(ways)}, not with both")
     if other_side and like is None:
         raise click.UsageError("--other-side goes with --like MODEL")
+    if ends and listed is None:
+        raise click.UsageError("--end goes with --wires LIST.csv")
     if file is None:
         raise click.UsageError("the name of the new file is missing, e.g. tracer new van.yaml")
     if os.path.lexists(file):
         raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
     inputs: list[str] = []
     unread: tuple[str, ...] = ()
-    more = ""
+    more, found = "", list[dict[str, Any]]()
     if like is not None:
         text = _like(like, colours, other_side)
     elif listed is not None:
-        from tracer.job.harnesses import harness_from_list, read_text_file
+        from tracer.job.new_harness import harness_from_list, read_text_file
 
-        text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)
+        rows = read_text_file(listed)
+        kinds, found = _kinds_of_ends(rows, listed, ends, as_json)
+        if not all(kinds.values()):
+            say_json({"written": None, "ends": found})
+            return 1
+        text, unread = harness_from_list(rows, listed, title, system, earth, colours, kinds)
     elif answers_file is not None:
         text, inputs = _from_answers(answers_file), [answers_file]
     elif what is None and not as_json and sys.stdin is not None and sys.stdin.isatty():
@@ -84,8 +94,9 @@ def new_command(
         from tracer.commands.harness_commands import say_unread
 
         say_unread(unread)
-    show(as_json, lambda: {"written": file},
+    show(as_json, lambda: {"written": file, **({"ends": found} if found else {})},
          lambda: f"{more}written: {file}\nnext: edit it, then  tracer check {file}")
+    return 0
 
 
 def _print_questions(as_json: bool) -> None:
@@ -105,6 +116,40 @@ def _like(like: str, colours: str | None, mirrored: bool) -> str:
     if like.removesuffix(".yaml") not in model_names() and Path(like).is_file():
         return alike(read_text_file(like), like, colours, mirrored)
     return alike(model_text(like), f"the model {plain}", colours, mirrored)
+
+
+def _kinds_of_ends(
+    rows: str, listed: str, ends: tuple[str, ...], as_json: bool
+) -> tuple[dict[str, str], list[dict[str, Any]]]:
+    """What each end without a terminal is, said, guessed or asked, and the same as data. As JSON nobody is asked: what
+    is not known is left empty."""
+    from tracer.commands.output import parse_settings
+    from tracer.job.new_harness import END_KINDS, kinds_of_ends, vague_ends
+
+    found = vague_ends(rows, listed)
+    said = dict(parse_settings(ends, "--end", "left tail=lamp", "NAME=KIND"))
+    kinds = kinds_of_ends(found, said)
+    if as_json:
+        data = [{"name": e.name, "line": e.line, "rows": e.rows, "guess": e.guess or None, "because": e.because,
+                 "kind": kinds[e.name] or None, "choices": list(END_KINDS)} for e in found]
+        return kinds, data
+    if found and sys.stdin is not None and sys.stdin.isatty():
+        from tracer.guide import terminal_ask
+        from tracer.guide.new_vehicle import ask_for_ends
+
+        return ask_for_ends(found, kinds, said, terminal_ask, say), []
+    for e in found:
+        if kinds[e.name]:
+            how = "said" if e.name in said else f"guessed, by {e.because}" if e.guess else "as said of the rest"
+            say(f"{e.name} (line {e.line}): {kinds[e.name]} ({how})", err=True)
+    unknown = [f"“{e.name}” (line {e.line})" for e in found if not kinds[e.name]]
+    if unknown:
+        raise TracerError(
+            f"{listed}: nothing says what {', '.join(unknown[:12])}{' …' * (len(unknown) > 12)} "
+            f"{'is' if len(unknown) == 1 else 'are'}",
+            f"say it, like --end \"{next(e.name for e in found if not kinds[e.name])}=splice\", or --end \"*=splice\" "
+            f"for all of them; kinds: {', '.join(END_KINDS)}")
+    return kinds, []
 
 
 def _from_answers(answers_file: str) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tracer.errors import TracerError
 from tracer.guide.talk import Ask, Say
-from tracer.job.new_harness import Answers, Question, usual
+from tracer.job.new_harness import END_KINDS, Answers, Question, VagueEnd, kinds_of_ends, usual
 from tracer.present.text_lines import clip, wrap
 
 HELP: Final = (
@@ -90,3 +91,33 @@ def _choices(question: Question, width: int) -> list[str]:
     if numbered and not any(means for _, means in numbered) and len(one_line) + 2 <= width:
         return ["  " + one_line]
     return [line for c, means in numbered for line in wrap(c + (f": {means}" if means else ""), width, "  ", "      ")]
+
+
+def ask_for_ends(
+    found: Sequence[VagueEnd], kinds: Mapping[str, str], said: Mapping[str, str], ask: Ask, say: Say
+) -> dict[str, str]:
+    """Ask what each end of a wire list is that has no terminal, with what its words say as the default.
+
+    Raises:
+        StoppedError: Stopped: nothing is to be written.
+    """
+    out = dict(kinds)
+    open_ones = [e for e in found if e.name not in said]
+    if open_ones:
+        say(f"{len(open_ones)} ends of the list have no terminal. What is each? Enter takes the guess in [brackets].")
+        say("  " + "   ".join(f"{n} {k}" for n, k in enumerate(END_KINDS, 1)))
+    for e in open_ones:
+        why = f", by {e.because}" if e.guess else ""
+        while True:
+            typed = ask(f"{e.name} (line {e.line}{why}) [{kinds[e.name] or '?'}] > ").strip().casefold()
+            if typed in ("d", "quit", "exit"):
+                raise StoppedError("stopped; nothing was written")
+            kind = typed or kinds[e.name]
+            if kind.isascii() and kind.isdigit() and 1 <= int(kind[:3]) <= len(END_KINDS):
+                kind = list(END_KINDS)[int(kind) - 1]
+            begins = [k for k in END_KINDS if kind and k.startswith(kind)]
+            if len(begins) == 1 or kind in END_KINDS:
+                out[e.name] = kind if kind in END_KINDS else begins[0]
+                break
+            say("? a number or one of " + ", ".join(END_KINDS))
+    return kinds_of_ends(tuple(found), out)

@@ -9,16 +9,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from tracer.harness.file.from_list import harness_from_list
 from tracer.harness.file.model_files import model_names, model_text
 from tracer.harness.file.nodes import read_text_file
+from tracer.harness.file.vague_ends import ALL_OTHERS, END_KINDS, VagueEnd, kinds_of_ends, vague_ends
 from tracer.patterns.answers import Answers, read_answers, usual
 from tracer.patterns.file_text import harness_from_answers
 from tracer.patterns.likeness import alike
 from tracer.patterns.questions import QUESTIONS, Question
 
 __all__ = [
-    "QUESTIONS", "Answers", "Question", "alike", "answers_text", "harness_from_answers", "model_names", "model_text",
-    "question_data", "read_answers", "read_text_file", "usual",
+    "ALL_OTHERS", "END_KINDS", "QUESTIONS", "Answers", "Question", "VagueEnd", "alike", "answers_text",
+    "harness_from_answers", "harness_from_list", "kinds_of_ends", "model_names", "model_text", "question_data",
+    "read_answers", "read_text_file", "usual", "vague_ends",
 ]
 
 

@@ -107,6 +107,9 @@ def _parts(row: PartRow, known: Mapping[str, str], words: Mapping[str, str]) -> 
         for key in ("lamp", "power"):
             if key in settings:
                 settings[key] = bulb(settings[key], known)
+        if lamps and all(r.own_earth for r in lamps):  # its common earth is what takes the current back
+            takes["earth"] = said(lamps[0].to)
+            lamps = [replace(r, own_earth="", to="") for r in lamps]
         settings |= _unit(lamps, known, said)
         for r in lamps:
             takes |= {name.strip(): said(line) for name, line in zip(r.names.split("+"), r.on, strict=True)}

@@ -14,9 +14,10 @@ from tracer.patterns.questions import BY_ID
 from tracer.patterns.sizing import Loads
 
 _HEAD: Final = """\
-# {title}, made from answers by patterns of the trade: common practice, no source. It is what vehicles of this kind
-# mostly have, not what this one has: lines of which nobody said how they run count as not traced, and so do colours,
-# ways, places and lengths until somebody has seen them. Change what differs, then  tracer check.
+# {title}
+# Made from answers by patterns of the trade: common practice, no source. It is what vehicles of this kind mostly have,
+# not what this one has: lines of which nobody said how they run count as not traced, and colours, ways, places and
+# lengths are guesses until somebody has seen them. Change what differs, then  tracer check.
 """
 _HEADINGS: Final = (
     ("supply", "supply"), ("fuses", "behind the fuses"), ("towing vehicle", "the towing vehicle"),
@@ -26,6 +27,7 @@ _HEADINGS: Final = (
 )
 _USUAL_MM2: Final = 1.0
 _WIDTH: Final = 118
+_BATTERY_6V: Final = "0.01 ohm"  # larger cells for the same watts (common practice, no source)
 
 
 def harness_from_answers(answers: Answers) -> str:
@@ -97,6 +99,8 @@ def _parts(vehicle: Vehicle, layout: Layout, loads: Loads, answers: Answers) -> 
         if part.kind == "socket":
             continue
         entry: dict[str, Settings] = {"kind": part.kind, **part.settings}
+        if part.kind == "battery" and vehicle.known["volts"] == "6 V":
+            entry["resistance"] = _BATTERY_6V
         if part.kind == "fuse":
             entry["rating"] = f"{loads.rating(part):g} A"
         if part.kind == "flasher unit":

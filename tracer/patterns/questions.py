@@ -89,7 +89,8 @@ _FRONT: Final = (
     }, "two", "front", when=_WHEELS4),
     Question("headlamp bulbs", "Which bulbs have the headlamps?", {
         "tungsten": "R2 or sealed, 45/40 W", "halogen": "H4, 60/55 W",
-    }, "tungsten", "front", (({"built": _LATER}, "halogen"),), {"headlamps": ("two", "four")}, "tungsten"),
+    }, "tungsten", "front", (({"built": _LATER}, "halogen"),),
+        {"volts": ("12 V", "24 V"), "headlamps": ("two", "four")}, "tungsten"),
     Question("headlamp switching", "How are main and dipped beam switched?", {
         "dip switch": "the lighting switch feeds a dip switch, that feeds the lamps",
         "relays": "the dip switch works relays",
@@ -108,21 +109,24 @@ _FRONT: Final = (
         {"vehicle": FOUR_WHEELS, "indicators": ("own lamps", "stop lamps"), "side lamps": ("front unit",)}, "own bulb"),
     Question("repeaters", "Side repeaters on the wings?", {"none": "", "one a side": ""}, "none", "indicators",
              (({"built": _LATER}, "one a side"),), {"vehicle": FOUR_WHEELS, "indicators": ("own lamps",)}),
+    Question("hazards", "A hazard warning switch?", {
+        "yes": "with a flasher unit whose rate does not follow the load", "no": "",
+    }, "no", "indicators",
+             (({"built": _LATER}, "yes"),),
+             {"vehicle": FOUR_WHEELS, "indicators": ("own lamps",)}, "no"),
     Question("flasher", "What kind of flasher unit?", {
         "thermal": "its rate follows the load", "electronic": "it does not",
-    }, "thermal", "indicators", (({"built": _LATER}, "electronic"),), {"indicators": ("own lamps", "stop lamps")},
-        "electronic"),
+    }, "thermal", "indicators", (({"built": _LATER}, "electronic"),),
+        {"indicators": ("own lamps", "stop lamps"), "hazards": ("no",)}, "electronic"),
     Question("flasher in", "Where is the flasher unit?", {
         "feed": "between fuse and stalk", "return": "between stalk and earth: the stalk earths the lamps",
-    }, "feed", "indicators", when={"vehicle": FOUR_WHEELS, "indicators": ("own lamps",)}, unasked="feed"),
+    }, "feed", "indicators", when={"vehicle": FOUR_WHEELS, "indicators": ("own lamps",), "hazards": ("no",)},
+        unasked="feed"),
     Question("tell-tales", "Tell-tale lamps of the indicators?", {
         "one": "from the flasher unit's own terminal", "between": "one, between the two sides",
         "two": "one a side", "none": "",
     }, "one", "indicators", (({"flasher in": ("return",)}, "two"), ({"built": ("1970 to 1984",)}, "between")),
         {"vehicle": MOTOR, "indicators": ("own lamps", "stop lamps"), "flasher in": ("feed",)}, "none"),
-    Question("hazards", "A hazard warning switch?", {"yes": "", "no": ""}, "no", "indicators",
-             (({"built": _LATER}, "yes"),),
-             {"vehicle": FOUR_WHEELS, "indicators": ("own lamps",), "flasher in": ("feed",)}, "no"),
 )
 
 _REAR: Final = (

@@ -1,7 +1,7 @@
 """What each line carries, and with that its cross-section and the ratings of its fuse.
 
 Currents are added up from what hangs on a line, of exclusive positions the most. A fuse bears a quarter more than that;
-a wire bears its current and what its fuse lets through, and drops at most a twenty-fifth of the voltage. Ratings and
+a wire bears its current and what its fuse lets through, and drops at most a fiftieth of the voltage. Ratings and
 sections are those of the trade (common practice, no source).
 """
 
@@ -23,7 +23,7 @@ RATINGS: Final[Mapping[str, tuple[float, ...]]] = {
     "ceramic": (5, 8, 16, 25, 40, 50), "blade": (5, 7.5, 10, 15, 20, 25, 30, 40, 50, 60),
 }
 SPARE: Final = 1.25
-_DROP: Final = 0.04  # of the system's voltage along one line
+_DROP: Final = 0.02  # of the system's voltage along one line
 _BATTERY_MM2: Final = 16.0  # the starter's cables
 _THIN: Final = {"instruments": 0.75}
 
