@@ -13,7 +13,8 @@ from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Healthy
 from tracer.harness.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
-from tracer.harness.model import Part, Wire
+from tracer.harness.lighting_states import lighting_states
+from tracer.harness.model import Control, Part, VehicleState, Wire
 from tracer.harness.node import terminal_at
 from tracer.standards.fuses import blows_at
 
@@ -118,10 +119,20 @@ def control_without_effect(scene: Scene) -> Iterator[Finding]:
         if c.name not in used:
             yield Finding("control without effect", "warning", f"no switch is moved by the control “{c.name}”",
                           f"give a switch “control: {c.name}”, or leave the control out", c.mark)
-        elif scene.seen and c.name not in working and not _explained(scene, c.name):
+        elif scene.seen and c.name not in working and not _explained(scene, c.name) and not _works_late(scene, c):
             yield Finding("control without effect", "warning",
                           f"the control “{c.name}” makes no difference to any consumer",
                           "check the contacts and the wires of its switch", c.mark)
+
+
+def _works_late(scene: Scene, control: Control) -> bool:
+    """Whether a control matters only once others have lit a lamp: a cut-out behind a switch behind the headlamps."""
+    for state in lighting_states(scene.harness):
+        moved = [VehicleState(tuple((c, p if c == control.name else q) for c, q in state.positions), state.engine_running)
+                 for p in control.positions]
+        if _differ([scene.survey.at(s) for s in moved]):
+            return True
+    return False
 
 
 def _explained(scene: Scene, control: str) -> bool:

@@ -177,9 +177,10 @@ def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     devices: list[Device] = []
     if s["tell-tale"]:
         inner, winding = inside(name, "winding"), f"{name} winding"
-        devices.append(Joint(winding, inner, terminal_at(name, "49a"), "winding", _WINDING_OHM))
+        turns_ohm = _WINDING_OHM * min(1.0, (system_v / 12.0) ** 2)  # at 6 V fewer turns of thicker wire
+        devices.append(Joint(winding, inner, terminal_at(name, "49a"), "winding", turns_ohm))
         for terminal in s["tell-tale"]:
-            at_v = _WINDING_OHM * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
+            at_v = turns_ohm * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
             devices.append(RelayContact(
                 f"{name} tell-tale {terminal}", terminal_at(name, "49"), terminal_at(name, terminal), winding, True,
                 at_v, 0.9 * at_v,

@@ -64,7 +64,7 @@ _VEHICLE: Final = (
     }, "1955 to 1969", "vehicle"),
     Question("volts", "How many volts?", {"6 V": "", "12 V": "", "24 V": ""}, "12 V", "vehicle", (
         ({"vehicle": ("lorry", "bus")}, "24 V"), ({"vehicle": ("motorcycle",), "built": _OLD}, "6 V"),
-    )),
+    ), _MOTORED, "12 V"),
     Question("earth", "Which pole of the battery is earthed?", {"negative": "", "positive": ""}, "negative",
              "vehicle", (({"vehicle": ("car", "motorcycle", "tractor"), "built": ("before 1955",)}, "positive"),)),
     Question("body", "Does the body conduct?", {
@@ -184,7 +184,8 @@ _SUPPLY: Final = (
     }, "own", "supply", when={"vehicle": MOTOR, "body": ("steel",)}, unasked="own"),
     Question("socket", "A trailer socket?", {
         "none": "", "7 ways": "ISO 1724", "13 ways": "ISO 11446",
-    }, "none", "supply", when={"vehicle": FOUR_WHEELS, "indicators": ("own lamps",), "flasher in": ("feed",)}),
+    }, "none", "supply", when={"vehicle": FOUR_WHEELS, "volts": ("12 V",), "indicators": ("own lamps",),
+                               "flasher in": ("feed",)}),
     Question("plug", "Which plug has it?", {"7 ways": "ISO 1724", "13 ways": "ISO 11446"}, "7 ways", "supply",
              when={"vehicle": TOWED}),
     Question("coupled", "What is coupled to it?", {
