@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
+from tracer.faults.bullets import bullet_faults
 from tracer.faults.connectors import connector_faults, links_off_earth
 from tracer.faults.earths import earth_faults
 from tracer.faults.handiwork import handiwork
@@ -35,6 +36,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += lamp_faults(part, harness)
     for joint in harness.joints:
         found += _joint_faults(joint)
+    found += bullet_faults(harness)
     found += earth_faults(harness)
     links = links_off_earth(harness)
     for connector in harness.plugs():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tracer.harness.devices import Conductor, Joint
 from tracer.harness.model import Harness
 
-_COPPER = ("way", "splice", "earth", "strap", "stud")
+_COPPER = ("way", "bullet", "splice", "earth", "strap", "stud")
 
 
 class Nets:

@@ -68,6 +68,10 @@ RATES: Final[Mapping[str, Rate]] = {
     "mounting open": Rate(1.5, 10.0, _CLEAN, PRACTICE, 0.3),
     "way bad": Rate(0.30, 8.0, _TERMINAL, MODES, 0.4),
     "way open": Rate(0.40, 8.0, _TERMINAL, MODES, 0.4),
+    # A bullet has no lock and no seal: on the vehicles that have them it is the commonest fault after the lamps.
+    "bullet bad": Rate(0.9, 2.0, "fine abrasive, contact grease, pliers to close the sleeve", PRACTICE, 0.4),
+    "bullet out": Rate(0.6, 2.0, "nothing", PRACTICE, 0.3),
+    "block bad": Rate(0.1, 6.0, "a block or sleeves", PRACTICE, 0.3),
     "ways crossed": Rate(0.10, 8.0, "terminal extractor"),
     "feeds exchanged": Rate(0.04, 6.0, "nothing"),
     "stray live end": Rate(0.02, 12.0, "tape, heat-shrink sleeve", PRACTICE, 0.6),
@@ -140,7 +144,7 @@ RENEWS_NOTHING: Final = frozenset({
     "terminal bad", "terminal off", "ways crossed", "wires changed over", "ways joined", "connector unplugged",
     "connector wet", "clip bad", "switch out of adjustment", "battery terminal bad", "buzzer reversed",
     "diode reversed", "added load", "added joint", "added feed", "feeds exchanged", "holder corroded",
-    "holder shorted", "stray live end",
+    "holder shorted", "stray live end", "bullet bad", "bullet out",
 })
 
 # A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,

@@ -23,6 +23,7 @@ FAULT_HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
     **dict.fromkeys(("connector unplugged",), ("plug or fuse pulled",)),
     **dict.fromkeys(("way bad", "way open", "ways crossed", "ways joined", "connector wet"),
                     ("battery lead off", "plug or fuse pulled")),
+    **dict.fromkeys(("bullet bad", "bullet out", "block bad"), ("battery lead off", "bare ends")),
     **dict.fromkeys(("wire open", "wire bad", "wire to body", "wires joined", "splice bad", "splice open",
                      "splice leg bad", "splice leg open", "strap bad", "strap open", "old repair bad",
                      "old repair open"), _JOINING),

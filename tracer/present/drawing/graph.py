@@ -72,7 +72,7 @@ class Picture:
                 found.add(d.lamp)
             if isinstance(d, Conductor) and d.wire:
                 found.add(d.wire)
-            if isinstance(d, Joint) and d.kind == "way":
+            if isinstance(d, Joint) and d.kind in ("way", "bullet"):
                 found.add(node_of(d.a).owner)
         return found | {u.part.name for u in self.units.values() if u.part is not None}
 

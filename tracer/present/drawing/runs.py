@@ -193,7 +193,7 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
             if device.name in look.back_feed and not told:
                 out.append(Item("node", index, "back-feed"))
                 told = True
-        elif isinstance(device, Joint) and device.kind == "way":
+        elif isinstance(device, Joint) and device.kind in ("way", "bullet"):
             out.append(Item("way", index, way_text(device.a), ranks))
             if device.name in look.crossed:
                 out.append(Item("node", index, f"crossed to {way_text(device.b)}"))
@@ -249,7 +249,7 @@ def _also_called(device: Device, harness: Harness) -> tuple[str, ...]:
     """Other names under which a device may be suspected: its connector, its wire."""
     if isinstance(device, Conductor):
         return (device.wire,) if device.wire else ()
-    if isinstance(device, Joint) and device.kind == "way":
+    if isinstance(device, Joint) and device.kind in ("way", "bullet"):
         connector = node_of(device.a).owner
         return (connector,) if connector in harness.connectors else ()
     return ()

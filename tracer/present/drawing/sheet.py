@@ -231,6 +231,10 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
     if way is not None:
         words = f"{way.owner}/{way.terminal}: connector {way.owner}, way {way.terminal}"
         add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
+    bullet = next((node_of(d.a) for d in devices if isinstance(d, Joint) and d.kind == "bullet"), None)
+    if bullet is not None:
+        words = f"{bullet.owner}/{bullet.terminal}: bullet {bullet.terminal} in block {bullet.owner}"
+        add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
     if any(isinstance(d, Joint) and d.name in look.crossed for d in devices):
         add(lambda c, x, y: draw_way(c, (x + 14, y), True, True), "pin in the way of another, drawn as suspected")
     if any(u.kind == "dot" for u in picture.units.values()) or any(
