@@ -18,12 +18,24 @@ from tracer.present.screen import say, say_json
 @click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
 @click.option("--overlay", "overlays", multiple=True, metavar="FILE",
               help="Check the harness with what differs on this vehicle; repeatable.")
+@click.option("--watch", "watching", is_flag=True, help="Check again after each save and say what is new; Ctrl-C stops.")
 @json_option
-def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json: bool) -> int:
+def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], watching: bool, as_json: bool) -> int:
     """Report every error and every doubtful thing in HARNESS, and what each lamp does when healthy.
 
-    Example: tracer check harness_models/pickup.yaml --sneak
+    \b
+    Examples:
+      tracer check harness_models/pickup.yaml --sneak
+      tracer check van.yaml --watch
     """
+    if watching:
+        if as_json or sneak:
+            raise click.UsageError("--watch says in words what is new; without --json and --sneak")
+        from tracer.commands.watching import watch
+
+        if not Path(harness).is_file():
+            raise TracerError(f"{harness}: no such file", "give the harness file to watch")
+        return watch(harness, overlays)
     from tracer.job.harnesses import Survey, check, load_harness, sneak_scan, truth_table
 
     try:

@@ -22,6 +22,7 @@ from tracer.patterns.questions import holds
 SIDES: Final = ("left", "right")
 _CONSUMERS: Final = ("lamp", "lamp unit", "load")
 SOCKET: Final = "X1"
+CASE: Final = "case"  # of a switch that is bolted on and earths its terminal 31 so
 
 
 @dataclass(frozen=True)
@@ -116,10 +117,12 @@ def _parts(row: PartRow, known: Mapping[str, str], words: Mapping[str, str]) -> 
             takes |= {r.own_earth: said(r.to)} if r.own_earth else {}
         common = not lamps or any(not r.own_earth for r in lamps)
         earth = row.kind in _CONSUMERS and "earth" not in takes and common
-        bolted = earth and bool(row.earthed) and known[row.earthed] == "holder" and known["body"] == "steel"
+        bolted = earth and bool(row.earthed) and known.get(row.earthed) == "holder" and known["body"] == "steel"
         if earth and not bolted:
             takes["earth"] = "earth"
-        if row.earthed:
+        if row.earthed == CASE and known["body"] == "steel":
+            bolted, takes = True, {t: line for t, line in takes.items() if line != "earth"}
+        elif row.earthed and row.earthed != CASE:
             asked.add(row.earthed)
         yield Part(
             said(row.name), row.kind, said(row.zone), said(row.place), said(row.access), settings, takes,

@@ -27,7 +27,7 @@ _HEADINGS: Final = (
 )
 _USUAL_MM2: Final = 1.0
 _WIDTH: Final = 118
-_BATTERY_6V: Final = "0.01 ohm"  # larger cells for the same watts (common practice, no source)
+_BATTERY_6V: Final = "0.006 ohm"  # larger cells for the same watts (common practice, no source)
 
 
 def harness_from_answers(answers: Answers) -> str:

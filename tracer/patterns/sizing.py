@@ -24,6 +24,8 @@ RATINGS: Final[Mapping[str, tuple[float, ...]]] = {
 }
 SPARE: Final = 1.25
 _DROP: Final = 0.02  # of the system's voltage along one line
+_DROP_6V: Final = 0.012  # where every tenth of a volt costs light
+_THICK: Final = 6.0  # nobody takes a thicker wire for its volt drop alone
 _BATTERY_MM2: Final = 16.0  # the starter's cables
 _THIN: Final = {"instruments": 0.75}
 
@@ -35,6 +37,7 @@ class Loads:
         self._v = vehicle
         self._volts = parse_quantity(vehicle.known["volts"], "voltage")
         self._kind = vehicle.known["fuse type"]
+        self._drop = _DROP_6V if self._volts < 7 else _DROP
         self._amps: dict[str, float] = {}
         self._rated: dict[str, float] = {}
         self._fed: dict[str, list[tuple[Part, str]]] = {}
@@ -113,7 +116,7 @@ class Loads:
         least = _THIN.get(loom, 1.0)
         for size in SECTIONS:
             drop = amps * conductor_ohm(size, length_m) / self._volts
-            if size >= least and ampacity(size) >= amps and PROTECTED_AT * ampacity(size) >= bears and drop <= _DROP:
+            if size >= least and ampacity(size) >= amps and PROTECTED_AT * ampacity(size) >= bears and (drop <= self._drop or size >= _THICK):
                 return size
         return SECTIONS[-1]
 
@@ -127,7 +130,8 @@ class Loads:
         if part is not None and not amps:
             amps = max((self.amps(line) for line in part.takes.values()), default=0.0)
         for size in SECTIONS:
-            if size >= 1.0 and ampacity(size) >= amps and amps * conductor_ohm(size, length_m) / self._volts <= _DROP:
+            if size >= 1.0 and ampacity(size) >= amps and (
+                    amps * conductor_ohm(size, length_m) / self._volts <= self._drop or size >= _THICK):
                 return size
         return SECTIONS[-1]
 
