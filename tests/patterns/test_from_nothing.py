@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from tracer.job.job import Job
 from tracer.observation.words.readings import test_key as key_of
 from tracer.patterns.answers import Answers, choice_of, read_answers
 from tracer.patterns.file_text import harness_from_answers
-from tracer.patterns.questions import BY_ID
+from tracer.patterns.questions import BY_ID, QUESTIONS
 from tracer.practice.simulated_vehicle import PracticeVehicle
 
 # What somebody at the vehicle knows, by the beginning of the question; to every other question Enter.
@@ -25,7 +26,7 @@ ESTATE = {
     "Reversing": "two", "Number-plate": "2", "How are the looms": "bullets", "Side repeaters": "none",
 }
 MOTORCYCLE = {
-    "What is it called": "Invented twin", "What kind": "motorcycle", "When": "before", "How many volts": "6",
+    "What is it called": "Invented twin", "What kind of vehicle": "motorcycle", "When was it built": "before", "How many volts": "6",
     "Which pole": "positive", "Which colour code": "BS", "Flashing": "own", "How are the rear": "own",
 }
 COUPLED = {
@@ -45,6 +46,7 @@ class Person:
 
     def ask(self, prompt: str) -> str:
         self.answered += 1
+        assert self.answered < 60, self.shown[-4:]
         question = next(x for x in reversed(self.shown) if x.endswith("?"))
         return next((a for q, a in self.knows.items() if question.startswith(q)), "")
 
@@ -69,22 +71,16 @@ def test_from_nothing_to_a_checked_harness_in_forty_answers(knows: dict[str, str
 
 
 def test_no_vehicle_asks_more_than_forty_questions() -> None:
-    """The most that can be asked, found by taking at each question the answer that leads to the most."""
-    def longest(answers: Answers) -> int:
-        count = 0
+    """Answered so that as much as possible is there, in many orders of luck."""
+    for seed in range(400):
+        rng, answers, count = random.Random(seed), Answers(), 0
         while (q := answers.due()) is not None:
-            best = max(q.choices or {"x": ""}, key=lambda c: _left(answers.with_answer(q.id, c)))
-            answers, count = answers.with_answer(q.id, best), count + 1
-        return count
-
-    def _left(answers: Answers) -> int:
-        count = 0
-        while (q := answers.due()) is not None:
-            answers, count = answers.with_answer(q.id, "?"), count + 1
-        return count
-
-    for vehicle in BY_ID["vehicle"].choices:
-        assert longest(Answers({"vehicle": vehicle})) + 1 <= 40, vehicle
+            # What leads on: not “none” or “no”, nine times in ten.
+            onward = [c for c in q.choices if c not in ("none", "no")] or ["x"]
+            pick = rng.choice(onward if rng.random() < 0.9 else list(q.choices) or ["x"])
+            answers, count = answers.with_answer(q.id, pick), count + 1
+        assert count <= 40, answers.said
+    assert len(QUESTIONS) < 50
 
 
 # --- a job on each --------------------------------------------------------------------------------

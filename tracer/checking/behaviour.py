@@ -199,31 +199,34 @@ def wire_too_thin(scene: Scene) -> Iterator[Finding]:
                 unfused.add(name)
             elif name not in protects or protects[name].carries_a < fuse.carries_a:
                 protects[name] = fuse
-    behind: dict[str, list[tuple[Wire, float]]] = {}
+    behind: dict[str, list[tuple[Wire, FuseLink]]] = {}
     for wire in scene.harness.wires:
         fuses = [protects[s.name] for s in wire.segments if s.name in protects and s.name not in unfused]
         fuse = max(fuses, key=lambda f: f.carries_a, default=None)
         if fuse is not None and fuse.carries_a > PROTECTED_AT * ampacity(wire.section_mm2):
-            behind.setdefault(fuse.name, []).append((wire, fuse.carries_a))
+            behind.setdefault(fuse.name, []).append((wire, fuse))
     for name, thin in behind.items():
         yield from _thin_behind(scene.part_of[name], thin)
 
 
-def _thin_behind(fuse: Part, thin: list[tuple[Wire, float]]) -> Iterator[Finding]:
+def _thin_behind(fuse: Part, thin: list[tuple[Wire, FuseLink]]) -> Iterator[Finding]:
     """Each thin wire by itself; where they are many, the fuse is what is wrong."""
-    rating = thin[0][1]
+    link = thin[0][1]
+    rating = f"{link.rating_a:g} A"
+    if link.carries_a < link.rating_a:
+        rating += f" (which bears {link.carries_a:g} A for good)"
     if len(thin) > 3:
         wire = min((w for w, _ in thin), key=lambda w: w.section_mm2)
         yield Finding("wire too thin", "warning",
-                      f"{fuse.name} of {rating:g} A is too large for {len(thin)} wires behind it; the thinnest is "
+                      f"{fuse.name} of {rating} is too large for {len(thin)} wires behind it; the thinnest is "
                       f"{wire.name}, {_mm2(wire.section_mm2)}, good for about {ampacity(wire.section_mm2):.1f} A",
                       "a smaller fuse, or thicker wires", fuse.mark)
         return
     for wire, _ in thin:
         yield Finding("wire too thin", "warning",
                       f"wire {wire.name} ({_mm2(wire.section_mm2)}) bears about {ampacity(wire.section_mm2):.1f} A "
-                      f"and is protected by {fuse.name} of {rating:g} A only",
-                      f"{_mm2(_thick_enough(rating))} or thicker, or a smaller fuse", wire.mark)
+                      f"and is protected by {fuse.name} of {rating} only",
+                      f"{_mm2(_thick_enough(link.carries_a))} or thicker, or a smaller fuse", wire.mark)
 
 
 def wire_overloaded(scene: Scene) -> Iterator[Finding]:
