@@ -33,6 +33,7 @@ from tracer.page.seen import (
     state_from,
 )
 from tracer.page.shown import filters
+from tracer.page.vehicle import answers_from, vehicle_page, write_vehicle
 from tracer.present.conversation.core import answer, last_own, recorded, screen_of
 from tracer.present.conversation.screens import Closed, Remark, Seen
 from tracer.present.drawing.draw import draw
@@ -104,6 +105,7 @@ class Pages:
         get, post = ["GET"], ["POST"]
         return [
             ("/", self.jobs, get), ("/new", self.new, get), ("/new", self.start, post),
+            ("/vehicle", self.vehicle, ["GET", "POST"]),
             ("/job/<name>", self.now, get), ("/job/<name>/entry", self.entry, post),
             ("/job/<name>/seen", self.seen, get), ("/job/<name>/understood", self.understood, post),
             ("/job/<name>/usual", self.usual, get), ("/job/<name>/other", self.other, get),
@@ -139,6 +141,14 @@ class Pages:
         harnesses = list(self.folder.harnesses())
         earlier = [j for j in self.folder.listed() if not j.broken]
         return render_template("new.html", harnesses=harnesses, earlier=earlier, work=WORK)
+
+    def vehicle(self) -> str | AnyResponse:
+        """The questions of a new vehicle; answered all, its wiring file is written."""
+        answers, wrong = answers_from(request.form)
+        if wrong or answers.due() is not None:
+            return vehicle_page(answers, wrong)
+        write_vehicle(self.folder, answers)
+        return self._go("/new")
 
     def start(self) -> AnyResponse:
         form = request.form

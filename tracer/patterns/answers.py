@@ -34,6 +34,12 @@ class Answers:
         return next((q for q in QUESTIONS
                      if holds(q.when, known) and q.id not in self.said and q.id not in self.passed), None)
 
+    def due_together(self) -> tuple[Question, ...]:
+        """The questions of the next part that can be asked at once, as on a page."""
+        first, known = self.due(), self.known()
+        return tuple(q for q in QUESTIONS if first is not None and q.part == first.part and holds(q.when, known)
+                     and q.id not in self.said and q.id not in self.passed)
+
     def told(self, question: str) -> bool:
         """Whether somebody said it, or it follows from what was said."""
         return question in self.said or not holds(BY_ID[question].when, self.known())
