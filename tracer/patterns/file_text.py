@@ -25,7 +25,7 @@ _HEADINGS: Final = (
     ("indicators", "indicators"), ("inside and horn", "inside, horn"), ("motorcycle", "lamps and horn"),
     ("trailer", "trailer"),
 )
-_USUAL_MM2: Final = 1.0
+_GENERAL: Final = frozenset(("vehicle", "built", "volts", "body"))
 _WIDTH: Final = 118
 _BATTERY_6V: Final = "0.006 ohm"  # larger cells for the same watts (common practice, no source)
 
@@ -37,18 +37,21 @@ def harness_from_answers(answers: Answers) -> str:
     loads = Loads(vehicle)
     known = vehicle.known
     lines = [*_HEAD.format(title=_one_line(known["title"])).splitlines(), *_answers(answers), *_head(vehicle)]
-    traced = [all(answers.told(q) for q in w.asked) for w in layout.wires]
+    traced = [_told(w.asked, answers) for w in layout.wires]
     most = sum(traced) * 2 > len(traced)
-    usual = f"usual: {{size: {_USUAL_MM2:g} mm², length: 0.5 m" + ("" if most else ", traced: no") + "}"
+    sizes = [_size(w, vehicle, loads) for w in layout.wires]
+    usual_mm2 = max(set(sizes), key=sizes.count)
+    usual = f"usual: {{size: {usual_mm2:g} mm², length: 0.5 m" + ("" if most else ", traced: no") + "}"
+    rows = {id(w): _wire(w, size, usual_mm2, t if t != most else None, vehicle)
+            for w, size, t in zip(layout.wires, sizes, traced, strict=True)}
     lines += [usual, "", "controls:", *(f"  {n}: {_flow(s)}" for n, s in vehicle.controls.items()), ""]
     lines += ["parts:", *_parts(vehicle, layout, loads, answers), ""]
     lines += [*_things(vehicle, layout), "wires:"]
     for pattern, heading in _HEADINGS:
-        group = [(w, t) for w, t in zip(layout.wires, traced, strict=True) if w.pattern == pattern and w.line != "earth"]
+        group = [w for w in layout.wires if w.pattern == pattern and w.line != "earth"]
         lines += [f"  # {heading}"] * bool(group)
-        lines += [f"  - {_wire(w, t, most, vehicle, loads)}" for w, t in group]
-    earths = [(w, t) for w, t in zip(layout.wires, traced, strict=True) if w.line == "earth"]
-    lines += ["  # earths", *(f"  - {_wire(w, t, most, vehicle, loads)}" for w, t in earths)]
+        lines += [f"  - {rows[id(w)]}" for w in group]
+    lines += ["  # earths", *(f"  - {rows[id(w)]}" for w in layout.wires if w.line == "earth")]
     return "\n".join(lines) + "\n"
 
 
@@ -107,7 +110,7 @@ def _parts(vehicle: Vehicle, layout: Layout, loads: Loads, answers: Answers) -> 
             entry["load"] = f"{loads.watts_of_indicators():g} W"
         if part.name in layout.earth_of:
             entry["earth at"] = layout.earth_of[part.name]
-            if not all(answers.told(q) for q in part.asked):
+            if not _told(part.asked, answers):
                 entry["traced"] = "no"
         entry |= {"place": part.place, "access": part.access}
         if part.also:
@@ -173,10 +176,22 @@ def _section(name: str, entries: Mapping[str, tuple[str, str]]) -> Iterator[str]
     yield ""
 
 
-def _wire(wire: Laid, told: bool, most_told: bool, vehicle: Vehicle, loads: Loads) -> str:
+def _told(asked: frozenset[str], answers: Answers) -> bool:
+    """Whether somebody answered every question on which a line stands; what kind of vehicle it is tells no line."""
+    own = asked - _GENERAL
+    return bool(own - {"joints"}) and all(answers.told(q) for q in own)
+
+
+def _size(wire: Laid, vehicle: Vehicle, loads: Loads) -> float:
+    if wire.line == "earth":
+        return _earth_mm2(wire, vehicle, loads)
+    return loads.section(wire.line, sum(wire.lengths), wire.loom)
+
+
+def _wire(wire: Laid, size: float, usual_mm2: float, traced: bool | None, vehicle: Vehicle) -> str:
+    """The line of a wire; `traced` None: as most are."""
     out = {"run": plain_or_quoted(" > ".join(wire.points), RUN_PLAIN)}
-    size = loads.section(wire.line, sum(wire.lengths), wire.loom) if wire.line != "earth" else _earth_mm2(wire, vehicle, loads)
-    if size != _USUAL_MM2:
+    if size != usual_mm2:
         out["size"] = f"{size:g} mm²"
     letters = colour_of(wire.line, vehicle)
     if letters:
@@ -186,8 +201,8 @@ def _wire(wire: Laid, told: bool, most_told: bool, vehicle: Vehicle, loads: Load
     out["loom"] = wire.loom
     if wire.flexes:
         out["flexes"] = "yes"
-    if told != most_told:
-        out["traced"] = "yes" if told else "no"
+    if traced is not None:
+        out["traced"] = "yes" if traced else "no"
     return "{" + ", ".join(f"{k}: {v}" for k, v in out.items()) + "}"
 
 

@@ -116,7 +116,8 @@ class Layer:
             if e is not root:
                 rest.setdefault(e.zone, []).append(e)
         tree = self._tree(root.zone, set(rest))
-        fork = _Fork(self, line, root.part.pattern, rest, tree, back)
+        asked = frozenset(q for e in everything for q in e.part.asked)
+        fork = _Fork(self, line, root.part.pattern, rest, tree, back, asked)
         start = _Run((root.point,), more=NEAR_M, asked=root.part.asked)
         fork.arrive(root.zone, "", start, at_root=True)
 
@@ -195,7 +196,8 @@ class Layer:
         pole = ends["earth"][0][0]
         place, access = "battery strap", pole.part.access
         self.out.earths["E1"] = Place(place if self._steel else "battery’s earthed pole", access, "battery")
-        self.out.wires.append(Laid((pole.point, "E1"), (0.4,), "earth", "supply", "battery"))
+        self.out.wires.append(Laid((pole.point, "E1"), (0.4,), "earth", "supply", "battery",
+                                   asked=frozenset(("earth",))))
         if not self._steel:
             ends["earth"][0][:] = [_End("E1", pole.zone, pole.part)]
 
@@ -240,10 +242,12 @@ class _Fork:
     """One line on its way outward."""
 
     def __init__(
-        self, layer: Layer, line: str, pattern: str, rest: dict[str, list[_End]], tree: dict[str, set[str]], back: bool
+        self, layer: Layer, line: str, pattern: str, rest: dict[str, list[_End]], tree: dict[str, set[str]], back: bool,
+        asked: frozenset[str],
     ) -> None:
         self._layer, self._line, self._pattern = layer, line, pattern
         self._rest, self._tree, self._back = rest, tree, back
+        self._asked = asked  # on which the line as a whole stands
 
     def arrive(self, zone: str, came_from: str, run: _Run, at_root: bool = False) -> None:
         """Go on from a zone: to its terminals and to the zones behind it, over a joint where there are several."""
@@ -254,10 +258,12 @@ class _Fork:
             run = self._enter(zone, came_from, run, several)
         if several:
             joint = self._layer.joint(zone, self._line)
-            self._emit(run.to(joint), zone)
+            between = frozenset() if run.asked else self._asked  # from joint to joint
+            self._emit(run.to(joint, 0.0, between), zone, self._back)
             run = _Run((joint,))
         for e in here:
-            self._emit(run.to(e.point, NEAR_M, e.part.asked), zone)
+            back = self._back and (not several or e.part.kind not in _WITHOUT_GIVER)
+            self._emit(run.to(e.point, NEAR_M, e.part.asked), zone, back)
         for child in onward:
             self.arrive(child, zone, run)
 
@@ -276,6 +282,6 @@ class _Fork:
             run = run.to(layer.sleeve(between, self._line))
         return run.on(length - before)
 
-    def _emit(self, run: _Run, zone: str) -> None:
-        self._layer.emit(run, self._line, self._pattern, zone, self._back)
+    def _emit(self, run: _Run, zone: str, back: bool) -> None:
+        self._layer.emit(run, self._line, self._pattern, zone, back)
 

@@ -15,8 +15,9 @@ from tracer.patterns.pattern_files import trade
 from tracer.standards import COLOUR_CODES, colour_words
 
 _HEAD: Final = """\
-# Begun alike {name}{changes}. Nothing of it has been followed on this vehicle yet: every line counts as not traced.
-# Change what differs, write traced: yes where you followed a wire, then  tracer check.
+# Begun alike {name}{changes}.
+# Nothing of it has been followed on this vehicle yet: every line counts as not traced. Change what differs, write
+# traced: yes where you followed a wire, then  tracer check.
 
 """
 _WORD: Final = re.compile(r"\b(left|right|Left|Right)\b")
