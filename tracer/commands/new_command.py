@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -55,10 +56,7 @@ def new_command(
     if questions:
         _print_questions(as_json)
         return 0
-    ways = [n for n, given in (("--like", like), ("--wires", listed), ("--answers", answers_file), ("--what", what))
-            if given is not None]
-    if len(ways) > 1:
-        raise click.UsageError(f"begin in one way: {' or '.join(ways)}, not with both")
+    _one_way({"--like": like, "--wires": listed, "--answers": answers_file, "--what": what})
     if other_side and like is None:
         raise click.UsageError("--other-side goes with --like MODEL")
     if ends and listed is None:
@@ -97,6 +95,12 @@ def new_command(
     show(as_json, lambda: {"written": file, **({"ends": found} if found else {})},
          lambda: f"{more}written: {file}\nnext: edit it, then  tracer check {file}")
     return 0
+
+
+def _one_way(given: Mapping[str, str | None]) -> None:
+    ways = [option for option, value in given.items() if value is not None]
+    if len(ways) > 1:
+        raise click.UsageError(f"begin in one way: {' or '.join(ways)}, not with both")
 
 
 def _print_questions(as_json: bool) -> None:

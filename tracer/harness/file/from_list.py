@@ -7,7 +7,7 @@ rating, which terminals a switch joins) is left as a word that the check then as
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Iterable, Mapping
 from typing import Final
 
 from tracer.errors import Problem, ProblemsError
@@ -100,17 +100,27 @@ def harness_from_list(
             del said["name"]
         lines.append("  - {" + ", ".join(f"{key}: {text}" for key, text in said.items()) + "}")
     notes.raise_if_any()
+    head = [
+        f"# From the wire list {list_file}: where it says “{TO_FILL_IN}”, only the paper diagram knows more.",
+        f"harness: {plain_or_quoted(title)}", f"system: {system} {earth} earth",
+        *([f"colours: {colours or TO_FILL_IN}"] if coloured or colours else []),
+        f"controls:   # what a person operates, its positions: light switch: [off, on]; each is {TO_FILL_IN}",
+        *_things(owners, places, earthed, kinds), "wires:",
+    ]
+    return "\n".join([*head, *lines]) + "\n", rows.unread
+
+
+def _things(
+    owners: Mapping[str, Mapping[str, None]], places: Iterable[str], earthed: Container[str], kinds: Mapping[str, str]
+) -> list[str]:
+    """The sections of parts, connectors, splices and earths."""
     connectors = {o: max(map(int, t)) for o, t in owners.items() if all(map(_is_way, t)) and not _NO_WAYS & set(t)}
     parts = {o: t for o, t in owners.items() if o not in connectors}
     named = [p for p in places if p not in owners]
     blocks = [p for p in named if kinds.get(p) == "bullets"]
     splices = [p for p in named if kinds.get(p) == "splice"
                or (p not in kinds and not _EARTH.fullmatch(p) and p not in earthed)]
-    head = [
-        f"# From the wire list {list_file}: where it says “{TO_FILL_IN}”, only the paper diagram knows more.",
-        f"harness: {plain_or_quoted(title)}", f"system: {system} {earth} earth",
-        *([f"colours: {colours or TO_FILL_IN}"] if coloured or colours else []),
-        f"controls:   # what a person operates, its positions: light switch: [off, on]; each is {TO_FILL_IN}",
+    return [
         "parts:",
         *(f"  {plain_or_quoted(o)}: {_part(o, tuple(t), kinds.get(o, ''))}" for o, t in parts.items()),
         *_section("connectors", [*(f"{plain_or_quoted(o)}: {{ways: {n}}}" for o, n in connectors.items()),
@@ -118,9 +128,7 @@ def harness_from_list(
         *(_SPLICES if any(s not in kinds for s in splices) else ()),
         *_section("splices", [f"{plain_or_quoted(s)}:" for s in splices]),
         *_section("earths", [f"{plain_or_quoted(e)}:" for e in named if e not in (*splices, *blocks)]),
-        "wires:",
     ]
-    return "\n".join([*head, *lines]) + "\n", rows.unread
 
 
 def _is_way(terminal: str) -> bool:
