@@ -33,6 +33,7 @@ from tracer.page.seen import (
     state_from,
 )
 from tracer.page.shown import filters
+from tracer.page.typed_file import DRAWING_POLICY, TypedFiles
 from tracer.page.vehicle import answers_from, vehicle_page, write_vehicle
 from tracer.present.conversation.core import answer, last_own, recorded, screen_of
 from tracer.present.conversation.screens import Closed, Remark, Seen
@@ -44,7 +45,6 @@ from tracer.present.suspects_screen import explained_lines, ranked, share_with
 from tracer.present.text import plain
 
 MOST_BODY: Final = 64_000  # bytes of a form
-DRAWING_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
 _TEMPLATES = {"seen": "seen.html", "step": "step.html", "repair": "repair.html", "proof": "proof.html",
               "closed": "closed.html", "give up": "give_up.html"}
 
@@ -65,8 +65,8 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     app.jinja_env.finalize = _shown
     app.jinja_env.filters.update(filters())
     guard(app, key, hosts, wrong)
-    pages = Pages(Folder(folder))
-    for rule, view, methods in pages.rules():
+    jobs = Folder(folder)
+    for rule, view, methods in (*Pages(jobs).rules(), *TypedFiles(jobs).rules()):
         app.add_url_rule(rule, view.__name__, view, methods=methods)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(TracerError, _not_possible)
