@@ -138,7 +138,9 @@ def test_the_return_of_a_caravan_in_its_plug(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("question", "typed", "answer"), [
-    ("volts", "12", "12 V"), ("volts", "3", "24 V"), ("volts", " 6v ", "6 V"), ("earth", "pos", "positive"),
+    ("volts", "12", "12 V"), ("volts", "2", "24 V"), ("built", "1967", "1955 to 1969"), ("built", "1948", "before 1955"),
+    ("built", "1991", "1985 or later"), ("plate lamps", "2", "two"), ("fuses", "4", "four"),
+    ("headlamps", "2", "two"), ("tell-tales", "0", "none"), ("repeaters", "2", "one a side"), ("fuses", "e", "each"), ("volts", " 6v ", "6 V"), ("earth", "pos", "positive"),
     ("vehicle", "2", "van"), ("hazards", "y", "yes"), ("title", "My  car", "My car"), ("volts", "?", None),
     ("earth", "", None), ("fuses", "Don't know", None), ("socket", "13", "13 ways"),
 ])
@@ -148,7 +150,7 @@ def test_answers_are_understood(question: str, typed: str, answer: str | None) -
 
 @pytest.mark.parametrize(("question", "typed", "told"), [
     ("volts", "13", "volts: “13” is no choice"), ("vehicle", "tra", "could be tractor or trailer"),
-    ("vehicle", "0", "is no choice"), ("earth", "9", "is no choice"), ("title", "x" * 200, "cannot be a name"),
+    ("vehicle", "0", "is no choice"), ("volts", "3", "is no choice"), ("built", "19", "could be"), ("earth", "9", "is no choice"), ("title", "x" * 200, "cannot be a name"),
 ])
 def test_answers_that_are_none_say_why(question: str, typed: str, told: str) -> None:
     with pytest.raises(UnknownNameError, match=told) as caught:

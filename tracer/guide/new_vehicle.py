@@ -7,7 +7,7 @@ from typing import Final
 
 from tracer.errors import TracerError
 from tracer.guide.talk import Ask, Say
-from tracer.job.new_harness import END_KINDS, Answers, Question, VagueEnd, kinds_of_ends, usual
+from tracer.job.new_harness import END_KINDS, Answers, Question, VagueEnd, kinds_of_ends, numbers_of, usual
 from tracer.present.text_lines import clip, wrap
 
 HELP: Final = (
@@ -86,7 +86,8 @@ def _ask_one(question: Question, answers: Answers, ask: Ask, say: Say, width: in
 
 def _choices(question: Question, width: int) -> list[str]:
     """The choices with their numbers; short ones on one line."""
-    numbered = [(f"{n} {c}", means) for n, (c, means) in enumerate(question.choices.items(), 1)]
+    numbers = {c: f"{n} " for n, c in numbers_of(question).items()}
+    numbered = [(numbers.get(c, "") + c, means) for c, means in question.choices.items()]
     one_line = "   ".join(c for c, _ in numbered)
     if numbered and not any(means for _, means in numbered) and len(one_line) + 2 <= width:
         return ["  " + one_line]

@@ -16,11 +16,11 @@ from tracer.harness.file.vague_ends import ALL_OTHERS, END_KINDS, VagueEnd, kind
 from tracer.patterns.answers import Answers, read_answers, usual
 from tracer.patterns.file_text import harness_from_answers
 from tracer.patterns.likeness import alike
-from tracer.patterns.questions import QUESTIONS, Question
+from tracer.patterns.questions import QUESTIONS, Question, numbers_of
 
 __all__ = [
     "ALL_OTHERS", "END_KINDS", "QUESTIONS", "Answers", "Question", "VagueEnd", "alike", "answers_text",
-    "harness_from_answers", "harness_from_list", "kinds_of_ends", "model_names", "model_text", "question_data",
+    "harness_from_answers", "harness_from_list", "kinds_of_ends", "model_names", "model_text", "numbers_of", "question_data",
     "read_answers", "read_text_file", "usual", "vague_ends",
 ]
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from tracer.errors import Problem, ProblemsError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import Notes, TableNode, TextNode, clip, parse_yaml, tidy
-from tracer.patterns.questions import BY_ID, QUESTIONS, Question, derived, holds
+from tracer.patterns.questions import BY_ID, QUESTIONS, Question, derived, holds, numbers_of
 
 NOT_KNOWN: Final = ("", "?", "don't know", "don’t know", "dont know", "not known", "unknown")
 _LONGEST_TITLE: Final = 120
@@ -87,15 +88,28 @@ def choice_of(question: Question, typed: str) -> str | None:
     exact = [c for c in choices if c.casefold() == lower or c.casefold().replace(" ", "") == lower.replace(" ", "")]
     if exact:
         return exact[0]
-    # A number is a place in the list, unless the choices themselves begin with numbers (“6 V”, “7 ways”).
-    begins = [c for c in choices if c.casefold().startswith(lower)]
-    if text.isascii() and text.isdigit() and not begins and 1 <= int(text[:4]) <= len(choices):
-        return choices[int(text) - 1]
+    numbered = numbers_of(question)
+    if text in numbered:
+        return numbered[text]
+    begins = [c for c in choices if c.casefold().startswith(lower)] or _with_the_year(text, choices)
     if len(begins) == 1:
         return begins[0]
     if begins:
         raise UnknownNameError(f"{question.id}: “{clip(text)}” could be " + " or ".join(begins), "write it out")
     raise UnknownNameError(f"{question.id}: “{clip(text)}” is no choice", did_you_mean(text, choices))
+
+
+def _with_the_year(text: str, choices: Sequence[str]) -> list[str]:
+    """The choice whose span of years a year lies in: 1967 is “1955 to 1969”."""
+    if not re.fullmatch(r"(18|19|20)\d\d", text):
+        return []
+    year = int(text)
+    for c in choices:
+        years = [int(y) for y in re.findall(r"\b\d{4}\b", c)]
+        if years and (c.startswith("before") and year < years[0] or c.endswith("later") and year >= years[0]
+                      or len(years) == 2 and years[0] <= year <= years[1]):
+            return [c]
+    return []
 
 
 def read_answers(text: str, file: str) -> Answers:

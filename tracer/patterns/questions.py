@@ -41,6 +41,20 @@ class Question:
     unasked: str = "none"
 
 
+COUNTS: Final[Mapping[str, str]] = {"none": "0", "one": "1", "two": "2", "three": "3", "four": "4"}
+
+
+def numbers_of(question: Question) -> dict[str, str]:
+    """The number that may be typed for a choice: how many, where choices count something; nothing where they begin with
+    digits themselves; else its place."""
+    choices = list(question.choices)
+    if {"one", "two", "four"} & set(choices):
+        return {COUNTS[c]: c for c in choices if c in COUNTS}
+    if any(c[0].isdigit() for c in choices):
+        return {}
+    return {str(n): c for n, c in enumerate(choices, 1)}
+
+
 def holds(condition: Condition, known: Mapping[str, str]) -> bool:
     """Whether all answers that a condition names are among those it allows."""
     return all(known.get(question) in allowed for question, allowed in condition.items())
@@ -70,24 +84,24 @@ _VEHICLE: Final = (
     Question("body", "Does the body conduct?", {
         "steel": "it is the earth return", "does not conduct": "glass fibre, wood: every lamp has its earth wire",
     }, "steel", "vehicle", when=_MOTORED, unasked="does not conduct"),
-    Question("ignition", "How is it ignited?", {
+    Question("ignition", "What ignition has the engine?", {
         "contact breaker": "points", "electronic": "", "none": "a diesel engine",
     }, "contact breaker", "vehicle", (
         ({"vehicle": ("lorry", "bus", "tractor")}, "none"), ({"built": _LATER}, "electronic"),
     ), _MOTORED),
-    Question("colours", "Which colour code have the wires?", {
+    Question("colours", "Which colour code do the wires have?", {
         "BS AU 7": "British: brown is the battery feed, black is earth",
         "IEC 60757": "continental: red is the battery feed, brown is earth",
         "not written": "their colours are not known",
     }, "not written", "vehicle", unasked="not written"),
-    Question("road", "Where do they drive where it was made for?", {"left": "", "right": ""}, "left", "vehicle"),
+    Question("road", "Which side of the road was it built for?", {"left": "", "right": ""}, "left", "vehicle"),
 )
 
 _FRONT: Final = (
     Question("headlamps", "Headlamps?", {
         "two": "one on each side", "four": "two on each side, the inner ones for main beam only", "none": "",
     }, "two", "front", when=_WHEELS4),
-    Question("headlamp bulbs", "Which bulbs have the headlamps?", {
+    Question("headlamp bulbs", "Which bulbs do the headlamps have?", {
         "tungsten": "R2 or sealed, 45/40 W", "halogen": "H4, 60/55 W",
     }, "tungsten", "front", (({"built": _LATER}, "halogen"),),
         {"volts": ("12 V", "24 V"), "headlamps": ("two", "four")}, "tungsten"),
@@ -163,15 +177,15 @@ _INSIDE: Final = (
 _SUPPLY: Final = (
     Question("fuses", "How many fuses?", {
         "none": "", "one": "for everything, at the battery", "two": "one for what the ignition feeds, one for the rest",
-        "four": "and one for the lamps of each side", "one a circuit": "",
+        "four": "and one for the lamps of each side", "each": "a fuse for each circuit",
     }, "two", "supply", (({"vehicle": FOUR_WHEELS, "built": ("1970 to 1984",)}, "four"),
-                         ({"vehicle": FOUR_WHEELS, "built": _LATER}, "one a circuit"), (_MOTORCYCLE, "one")),
+                         ({"vehicle": FOUR_WHEELS, "built": _LATER}, "each"), (_MOTORCYCLE, "one")),
         _MOTORED, "one"),
     Question("fuse type", "Which fuses?", {
         "British glass": "marked with the current that blows them", "glass": "", "ceramic": "pointed ends",
         "blade": "flat, of plastic",
     }, "British glass", "supply", (({"built": _LATER}, "blade"), ({"colours": ("IEC 60757",)}, "ceramic")),
-        {"vehicle": MOTOR, "fuses": ("one", "two", "four", "one a circuit")}, "blade"),
+        {"vehicle": MOTOR, "fuses": ("one", "two", "four", "each")}, "blade"),
     Question("joints", "How are the looms joined?", {
         "plugs": "plugs of several ways", "bullets": "single bullets, and blocks of them",
         "in one piece": "no plugs that are known",
@@ -186,7 +200,7 @@ _SUPPLY: Final = (
         "none": "", "7 ways": "ISO 1724", "13 ways": "ISO 11446",
     }, "none", "supply", when={"vehicle": FOUR_WHEELS, "volts": ("12 V",), "indicators": ("own lamps",),
                                "flasher in": ("feed",)}),
-    Question("plug", "Which plug has it?", {"7 ways": "ISO 1724", "13 ways": "ISO 11446"}, "7 ways", "supply",
+    Question("plug", "Which plug does it have?", {"7 ways": "ISO 1724", "13 ways": "ISO 11446"}, "7 ways", "supply",
              when={"vehicle": TOWED}),
     Question("coupled", "What is coupled to it?", {
         "none": "nothing now", "trailer": "", "caravan": "",
