@@ -122,10 +122,9 @@ class Loads:
 
     def earth_section(self, part: Part | None, length_m: float, all_of_it: bool) -> float:
         """Cross-section of an earth wire in mm²: of a part, or where the body does not conduct of all that meets."""
-        lamps = [p for p in self._v.parts if p.kind in ("lamp", "load", "lamp unit", "socket")]
-        of = [part] if part is not None and part.kind != "socket" else lamps
-        if part is None and not all_of_it:
-            of = [p for p in lamps if p.kind == "socket"]
+        of = [part] if part is not None else [p for p in self._v.parts if p.kind in ("lamp", "load", "lamp unit", "socket")]
+        if part is not None and part.kind == "socket" or (part is None and not all_of_it):
+            of = [p for p in self._v.parts if p.kind == "socket"]
         amps = sum(self._into(p, t, frozenset()) for p in of for t in p.takes if p.takes[t] != "earth")
         if part is not None and not amps:
             amps = max((self.amps(line) for line in part.takes.values()), default=0.0)
@@ -136,8 +135,12 @@ class Loads:
         return SECTIONS[-1]
 
     def _own_return(self, line: str) -> float:
-        return sum(self._own(p, next((t for t in p.takes if t != "earth"), "")) for p in self._v.parts
-                   if line in p.takes.values() and p.kind == "load")
+        """What comes back into a line from the earth terminals on it."""
+        return sum(
+            self._own(p, feed) for p in self._v.parts if p.kind in ("lamp", "load", "lamp unit")
+            for terminal, at in p.takes.items() if at == line and terminal in ("earth", "indicator return")
+            for feed in p.takes if feed not in ("earth", "indicator return")
+        )
 
     def _protection(self, line: str) -> float:
         """What the largest fuse in front of a line carries for good; 0 without one."""
