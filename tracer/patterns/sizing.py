@@ -15,6 +15,7 @@ from tracer.harness.lamp_laws import lamp_laws
 from tracer.patterns.chosen import Part, Vehicle
 from tracer.standards.conductors import conductor_ohm
 from tracer.standards.fuses import carries_of
+from tracer.standards.sockets import ISO_11446_MM2
 from tracer.units import parse_quantity
 
 SECTIONS: Final = (0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0)
@@ -128,8 +129,9 @@ class Loads:
         amps = sum(self._into(p, t, frozenset()) for p in of for t in p.takes if p.takes[t] != "earth")
         if part is not None and not amps:
             amps = max((self.amps(line) for line in part.takes.values()), default=0.0)
+        least = ISO_11446_MM2[3] if part is not None and part.kind == "socket" else 1.0
         for size in SECTIONS:
-            if size >= 1.0 and ampacity(size) >= amps and (
+            if size >= least and ampacity(size) >= amps and (
                     amps * conductor_ohm(size, length_m) / self._volts <= self._drop or size >= _THICK):
                 return size
         return SECTIONS[-1]
