@@ -29,8 +29,8 @@ def main() -> None:
             print(line)
         if found:
             print("   ", "; ".join(f"{q}: {a}" for q, a in answers.said.items()))
-    print(f"{sound} of {last - first} vehicles healthy at once; at most {lamps} lamps, {wires} wires, {asked} answers; "
-          f"{time.monotonic() - started:.0f} s")
+    print(f"{sound} of {last - first} vehicles healthy at once; at most {lamps} lamps, {wires} wires, "
+          f"{asked} answers; {time.monotonic() - started:.0f} s")
 
 
 if __name__ == "__main__":

@@ -17,7 +17,8 @@ from tests.library import MODELS
 from tracer.commands.watching import watch
 from tracer.harness.file.text import load_harness
 
-LIST = "from,through,to\nfusebox,boot joint,left tail\nfusebox,boot joint,right tail\nbattery,,fusebox\nleft tail,,rear earth\n"
+LIST = ("from,through,to\nfusebox,boot joint,left tail\nfusebox,boot joint,right tail\nbattery,,fusebox\n"
+        "left tail,,rear earth\n")
 
 
 def test_questions_are_printed_and_their_answers_make_a_vehicle(run: Any, tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Vehicles without a diagram: a conversation from nothing to a checked harness, then a job on it to a proven repair."""
+"""Vehicles without a diagram: a conversation from nothing to a checked harness, a job on it to a proven repair."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from tracer.guide.new_vehicle import StoppedError, ask_for_vehicle
 from tracer.harness.file.text import read_harness
 from tracer.job.job import Job
 from tracer.observation.words.readings import test_key as key_of
+from tracer.observation.words.states import parse_state
 from tracer.patterns.answers import Answers, choice_of, read_answers
 from tracer.patterns.file_text import harness_from_answers
 from tracer.patterns.questions import BY_ID, QUESTIONS
@@ -25,7 +26,8 @@ ESTATE = {
     "Reversing": "two", "Number-plate": "2", "How are the looms": "bullets", "Side repeaters": "none",
 }
 MOTORCYCLE = {
-    "What is it called": "Invented twin", "What kind of vehicle": "motorcycle", "When was it built": "before", "How many volts": "6",
+    "What is it called": "Invented twin", "What kind of vehicle": "motorcycle",
+    "When was it built": "before", "How many volts": "6",
     "Which pole": "positive", "Which colour code": "BS", "Flashing": "own", "How are the rear": "own",
 }
 COUPLED = {
@@ -85,14 +87,20 @@ def test_no_vehicle_asks_more_than_forty_questions() -> None:
 # --- a job on each --------------------------------------------------------------------------------
 
 
-def worked(path: Path, text: str, planted: str, said: str, severity: int = 0) -> tuple[Job, int]:
-    """A job on the vehicle, answered by a simulated one with a planted fault, until it is proven; how many tests."""
+def worked(path: Path, text: str, planted: str, state: str, *lamps: str) -> tuple[Job, int]:
+    """A job on the vehicle, answered by a simulated one with a planted fault, until it is proven; how many tests.
+
+    What is complained of is how the lamps named look on it in a state.
+    """
     harness = path / "vehicle.yaml"
     harness.write_text(text, encoding="utf-8")
-    job = Job.create(path / "job.yaml", harness, "Invented", said)
+    job = Job.create(path / "job.yaml", harness, "Invented")
     (fault,) = (f for f in job.investigator.faults if f.name.startswith(planted))
-    vehicle = PracticeVehicle(job.harness, fault.variants[severity].change, 0.99 * 1.05 * job.harness.system_v, [fault])
-    job.symptom(said)
+    supply_v = 0.99 * 1.05 * job.harness.system_v  # a little less than a charged battery has: the tool is not told
+    vehicle = PracticeVehicle(job.harness, fault.variants[0].change, supply_v, [fault])
+    looks = vehicle.looks(parse_state(state, job.harness))
+    assert any(looks[lamp] != "normal" for lamp in lamps)
+    job.symptom(", ".join(f"{lamp} {looks[lamp]}" for lamp in lamps) + f" when {state}")
     tests = 0
     for _ in range(14):
         step = job.next()
@@ -120,26 +128,29 @@ def _bullet_of(text: str, end: str) -> str:
 def test_a_bullet_that_fell_out_on_the_estate(tmp_path: Path) -> None:
     text = harness_from_answers(described(ESTATE)[0])
     worked(tmp_path, text, f"bullet out: {_bullet_of(text, 'left rear.tail')}",
-           "left rear tail dark, right rear tail normal when lighting switch side")
+           "lighting switch side", "left rear tail", "right rear tail")
 
 
 def test_the_earth_of_a_motorcycles_rear_lamp(tmp_path: Path) -> None:
     text = harness_from_answers(described(MOTORCYCLE)[0])
-    worked(tmp_path, text, "wire open: rear lamp.earth", "rear lamp stop dark, rear lamp tail dark when lighting switch pilot")
+    worked(tmp_path, text, "wire open: rear lamp.earth", "lighting switch pilot", "rear lamp tail", "headlamp pilot")
 
 
 def test_the_return_of_a_caravan_in_its_plug(tmp_path: Path) -> None:
     text = harness_from_answers(described(COUPLED)[0])
-    worked(tmp_path, text, "way open: X1 way 3", "trailer left stop dark, trailer right stop dark when brake pedal pressed")
+    worked(tmp_path, text, "way open: X1 way 3", "brake pedal pressed", "trailer left stop", "trailer right stop",
+           "trailer left indicator")
 
 
 # --- what is typed wrongly -----------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("question", "typed", "answer"), [
-    ("volts", "12", "12 V"), ("volts", "2", "24 V"), ("built", "1967", "1955 to 1969"), ("built", "1948", "before 1955"),
+    ("volts", "12", "12 V"), ("volts", "2", "24 V"), ("built", "1967", "1955 to 1969"),
+    ("built", "1948", "before 1955"),
     ("built", "1991", "1985 or later"), ("plate lamps", "2", "two"), ("fuses", "4", "four"),
-    ("headlamps", "2", "two"), ("tell-tales", "0", "none"), ("repeaters", "2", "one a side"), ("fuses", "e", "each"), ("volts", " 6v ", "6 V"), ("earth", "pos", "positive"),
+    ("headlamps", "2", "two"), ("tell-tales", "0", "none"), ("repeaters", "2", "one a side"), ("fuses", "e", "each"),
+    ("volts", " 6v ", "6 V"), ("earth", "pos", "positive"),
     ("vehicle", "2", "van"), ("hazards", "y", "yes"), ("title", "My  car", "My car"), ("volts", "?", None),
     ("earth", "", None), ("fuses", "Don't know", None), ("socket", "13", "13 ways"),
 ])
@@ -149,7 +160,8 @@ def test_answers_are_understood(question: str, typed: str, answer: str | None) -
 
 @pytest.mark.parametrize(("question", "typed", "told"), [
     ("volts", "13", "volts: “13” is no choice"), ("vehicle", "tra", "could be tractor or trailer"),
-    ("vehicle", "0", "is no choice"), ("volts", "3", "is no choice"), ("built", "19", "could be"), ("earth", "9", "is no choice"), ("title", "x" * 200, "cannot be a name"),
+    ("vehicle", "0", "is no choice"), ("volts", "3", "is no choice"), ("built", "19", "could be"),
+    ("earth", "9", "is no choice"), ("title", "x" * 200, "cannot be a name"),
 ])
 def test_answers_that_are_none_say_why(question: str, typed: str, told: str) -> None:
     with pytest.raises(UnknownNameError, match=told) as caught:
@@ -158,7 +170,8 @@ def test_answers_that_are_none_say_why(question: str, typed: str, told: str) -> 
 
 
 def test_a_file_of_answers_is_read_and_its_mistakes_are_told_all_at_once() -> None:
-    assert read_answers("vehicle: van\nvolts: 24 V\nearth: not known\n", "a.yaml").said == {"vehicle": "van", "volts": "24 V"}
+    said = read_answers("vehicle: van\nvolts: 24 V\nearth: not known\n", "a.yaml").said
+    assert said == {"vehicle": "van", "volts": "24 V"}
     with pytest.raises(ProblemsError) as caught:
         read_answers("vehicle: vann\nvolt: 12 V\nearth: [a]\nwork lamps: two\n", "a.yaml")
     told = [str(p) for p in caught.value.problems]

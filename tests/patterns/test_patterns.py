@@ -64,7 +64,8 @@ def test_every_line_of_the_patterns_has_its_colours_in_both_codes() -> None:
 
 def test_every_file_says_where_it_comes_from() -> None:
     for path in TRADE.glob("*.yaml"):
-        assert "common practice, no source" in re.sub(r"\s*\n# ", " ", path.read_text(encoding="utf-8")).casefold(), path.name
+        plain = re.sub(r"\s*\n# ", " ", path.read_text(encoding="utf-8")).casefold()
+        assert "common practice, no source" in plain, path.name
 
 
 @pytest.mark.parametrize("code", list(COLOUR_CODES))
@@ -78,7 +79,8 @@ def test_every_wire_has_a_colour_of_the_code(code: str) -> None:
 # --- what the lamps do --------------------------------------------------------------------------
 
 CAR = made(vehicle="car", headlamps="four", reversing_lamps="one", rear_fog_lamps="one", plate_lamps="two",
-           repeaters="one a side", road="left", built="1985 or later", high_stop_lamp="yes", interior_lamp="own switch")
+           repeaters="one a side", road="left", built="1985 or later", high_stop_lamp="yes",
+           interior_lamp="own switch")
 SIDES = ("left", "right")
 TAILS = {f"{s} {x}" for s in SIDES for x in ("front side", "rear tail", "number-plate lamp")} | {
     "panel lamp 1", "panel lamp 2"}
@@ -132,8 +134,8 @@ def test_a_plug_cuts_the_own_fog_lamp_out_and_both_polarities_are_wired() -> Non
                  coupled="trailer", fog_cut_out="yes"))
         vehicle = PracticeVehicle(harness, NO_CHANGE)
         on = "lighting switch head, fog switch on"
-        out = vehicle.looks(parse_state(on, harness))
-        plugged = vehicle.looks(parse_state(f"{on}, trailer plug in", harness))
+        out = vehicle.looks(parse_state(f"{on}, trailer plug out", harness))
+        plugged = vehicle.looks(parse_state(on, harness))
         assert out["left rear fog"] == out["right rear fog"] == plugged["trailer right fog"] == "normal"
         assert plugged["left rear fog"] == plugged["right rear fog"] == "dark"
 

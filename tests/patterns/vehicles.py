@@ -29,13 +29,16 @@ def pairs_of(answers: Answers) -> set[tuple[tuple[str, str], tuple[str, str]]]:
 
 @cache
 def chosen(count: int, among: int = 300) -> tuple[Answers, ...]:
-    """Vehicles at random of which each brings the most pairs of answers that were not met before."""
+    """Vehicles at random of which each brings the most answers, and pairs of answers, that were not met before."""
     pool = {seed: pairs_of(at_random(seed)) for seed in range(among)}
     met: set[tuple[tuple[str, str], tuple[str, str]]] = set()
+    single: set[tuple[str, str]] = set()
     out = []
     for _ in range(count):
-        best = max(pool, key=lambda seed: len(pool[seed] - met))
-        met |= pool.pop(best)
+        best = max(pool, key=lambda seed: (1000 * len({a for p in pool[seed] for a in p} - single)
+                                           + len(pool[seed] - met)))
+        met |= pool[best]
+        single |= {a for p in pool.pop(best) for a in p}
         out.append(at_random(best))
     return tuple(out)
 

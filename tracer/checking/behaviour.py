@@ -128,9 +128,8 @@ def control_without_effect(scene: Scene) -> Iterator[Finding]:
 def _works_late(scene: Scene, control: Control) -> bool:
     """Whether a control matters only once others have lit a lamp: a cut-out behind a switch behind the headlamps."""
     for state in lighting_states(scene.harness):
-        moved = [VehicleState(tuple((c, p if c == control.name else q) for c, q in state.positions), state.engine_running)
-                 for p in control.positions]
-        if _differ([scene.survey.at(s) for s in moved]):
+        moved = [tuple((c, p if c == control.name else q) for c, q in state.positions) for p in control.positions]
+        if _differ([scene.survey.at(VehicleState(m, state.engine_running)) for m in moved]):
             return True
     return False
 

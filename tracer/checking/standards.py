@@ -70,7 +70,7 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
 
 
 def _in_the_return(scene: Scene, part: Part) -> bool:
-    """Whether a flasher unit lies between stalk and earth: its outlet is earthed, its inlet has the lamps' current."""
+    """Whether a flasher unit lies between stalk and earth: its outlet is earthed, lamps lead to its inlet."""
     inlet, outlet = terminal_at(part.name, "49"), terminal_at(part.name, "49a")
     earthed = _bare_earth(scene)
     return part.flashes and inlet not in scene.from_live and outlet in earthed and inlet not in earthed

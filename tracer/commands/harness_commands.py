@@ -18,7 +18,7 @@ from tracer.present.screen import say, say_json
 @click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
 @click.option("--overlay", "overlays", multiple=True, metavar="FILE",
               help="Check the harness with what differs on this vehicle; repeatable.")
-@click.option("--watch", "watching", is_flag=True, help="Check again after each save and say what is new; Ctrl-C stops.")
+@click.option("--watch", "watching", is_flag=True, help="Check after each save and say what is new; Ctrl-C stops.")
 @json_option
 def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], watching: bool, as_json: bool) -> int:
     """Report every error and every doubtful thing in HARNESS, and what each lamp does when healthy.

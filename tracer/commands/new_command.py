@@ -27,19 +27,20 @@ from tracer.present.screen import say, say_json
 @click.option("--answers", "answers_file", metavar="FILE",
               help="Answers to the questions from a file: no terminal is needed.")
 @click.option("--questions", is_flag=True, help="Print the questions, as a file of answers to fill in, or as JSON.")
-@click.option("--like", metavar="MODEL", help="Begin with a model that comes along (saloon_1970s, tractor, …) or with "
-              "another harness file; everything counts as not traced.")
+@click.option("--like", metavar="MODEL", help="Begin with a model that comes along (saloon_1970s, …) or with another "
+              "harness file; everything counts as not traced.")
 @click.option("--other-side", is_flag=True, help="With --like: made for the other side of the road.")
 @click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
 @click.option("--end", "ends", multiple=True, metavar="NAME=KIND",
-              help="With --wires: what an end without a terminal is (lamp, fuse, connector, …); repeatable. “*” stands "
-              "for all that are not guessed.")
+              help="With --wires: what an end without a terminal is (lamp, fuse, …); repeatable. “*” stands for "
+              "all that are not guessed.")
 @click.option("--colours", type=click.Choice(["IEC 60757", "BS AU 7"]),
               help="The colour code of the wire list, or the one to put the model into.")
 @json_option
 def new_command(
-    file: str | None, title: str, system: str, earth: str, what: str | None, answers_file: str | None, questions: bool,
-    like: str | None, other_side: bool, listed: str | None, ends: tuple[str, ...], colours: str | None, as_json: bool,
+    file: str | None, title: str, system: str, earth: str, what: str | None, answers_file: str | None,
+    questions: bool, like: str | None, other_side: bool, listed: str | None, ends: tuple[str, ...],
+    colours: str | None, as_json: bool,
 ) -> int:
     """Begin a harness in FILE; refuses to overwrite.
 
@@ -125,8 +126,8 @@ def _like(like: str, colours: str | None, mirrored: bool) -> str:
 def _kinds_of_ends(
     rows: str, listed: str, ends: tuple[str, ...], as_json: bool
 ) -> tuple[dict[str, str], list[dict[str, Any]]]:
-    """What each end without a terminal is, said, guessed or asked, and the same as data. As JSON nobody is asked: what
-    is not known is left empty."""
+    """What each end without a terminal is, said, guessed or asked, and the same as data. As JSON nobody is asked:
+    what is not known is left empty."""
     from tracer.commands.output import parse_settings
     from tracer.job.new_harness import END_KINDS, kinds_of_ends, vague_ends
 
@@ -151,8 +152,8 @@ def _kinds_of_ends(
         raise TracerError(
             f"{listed}: nothing says what {', '.join(unknown[:12])}{' …' * (len(unknown) > 12)} "
             f"{'is' if len(unknown) == 1 else 'are'}",
-            f"say it, like --end \"{next(e.name for e in found if not kinds[e.name])}=splice\", or --end \"*=splice\" "
-            f"for all of them; kinds: {', '.join(END_KINDS)}")
+            f"say it, like --end {next(repr(f'{e.name}=splice') for e in found if not kinds[e.name])}, or "
+            f"--end '*=splice' for all of them; kinds: {', '.join(END_KINDS)}")
     return kinds, []
 
 

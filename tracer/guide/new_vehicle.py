@@ -1,4 +1,4 @@
-"""The questions of a new vehicle in the terminal: one after the other, each with a default; nothing is reasoned here."""
+"""The questions of a new vehicle in the terminal, one by one, each with a default. Nothing is reasoned here."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def _ask_one(question: Question, answers: Answers, ask: Ask, say: Say, width: in
         typed = "".join(c for c in ask(f"[{default}] > ") if c.isprintable()).strip()
         key = typed.casefold()
         if key in ("d", "quit", "exit"):
-            raise StoppedError("stopped; nothing was written", "tracer new FILE --answers FILE takes answers from a file")
+            raise StoppedError("stopped; nothing was written", "--answers FILE takes answers from a file")
         if key == "b":
             return None
         if key in ("h", "help"):
@@ -91,7 +91,8 @@ def _choices(question: Question, width: int) -> list[str]:
     one_line = "   ".join(c for c, _ in numbered)
     if numbered and not any(means for _, means in numbered) and len(one_line) + 2 <= width:
         return ["  " + one_line]
-    return [line for c, means in numbered for line in wrap(c + (f": {means}" if means else ""), width, "  ", "      ")]
+    told = [c + (f": {means}" if means else "") for c, means in numbered]
+    return [line for text in told for line in wrap(text, width, "  ", "      ")]
 
 
 def ask_for_ends(

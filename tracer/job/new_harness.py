@@ -20,8 +20,8 @@ from tracer.patterns.questions import QUESTIONS, Question, numbers_of
 
 __all__ = [
     "ALL_OTHERS", "END_KINDS", "QUESTIONS", "Answers", "Question", "VagueEnd", "alike", "answers_text",
-    "harness_from_answers", "harness_from_list", "kinds_of_ends", "model_names", "model_text", "numbers_of", "question_data",
-    "read_answers", "read_text_file", "usual", "vague_ends",
+    "harness_from_answers", "harness_from_list", "kinds_of_ends", "model_names", "model_text", "numbers_of",
+    "question_data", "read_answers", "read_text_file", "usual", "vague_ends",
 ]
 
 
@@ -40,7 +40,7 @@ def question_data(question: Question) -> dict[str, Any]:
 
 def answers_text() -> str:
     """A file of answers to fill in: every question with its choices as a comment."""
-    lines = ["# Answers for  tracer new FILE --answers THIS. Leave out what is not known; what is usual is taken then."]
+    lines = ["# Answers for  tracer new FILE --answers THIS.  What is left out is not known: what is usual is taken."]
     part = ""
     for q in QUESTIONS:
         if q.part != part:

@@ -1,4 +1,4 @@
-"""What a face needs while somebody types a harness: what is wrong and where, what the lamps do, what may come next."""
+"""What a face needs while somebody types a harness: what is wrong and where, what lamps do, what may come next."""
 
 from __future__ import annotations
 

@@ -66,8 +66,8 @@ class TypedFiles:
             with self._lock:
                 if stamp_of(path) != stamp:
                     status = 409
-                    says = ("The file was changed since you opened it here; nothing was saved. Copy your text, open the "
-                            "file again and lay yours into it.")
+                    says = ("The file was changed since you opened it here; nothing was saved. Copy your text, open "
+                            "the file again and lay yours into it.")
                 else:
                     crlf = b"\r\n" in path.read_bytes()
                     replace_whole(path.resolve(), (text.replace("\n", "\r\n") if crlf else text).encode("utf-8"))

@@ -79,7 +79,7 @@ def choice_of(question: Question, typed: str) -> str | None:
         return None
     if not question.choices:
         if len(text) > _LONGEST_TITLE or not text.isprintable():
-            raise UnknownNameError(f"“{clip(text)}” cannot be a name", f"at most {_LONGEST_TITLE} characters, one line")
+            raise UnknownNameError(f"“{clip(text)}” cannot be a name", f"one line of at most {_LONGEST_TITLE} signs")
         return text
     choices = list(question.choices)
     lower = text.casefold()

@@ -164,8 +164,8 @@ def _unit(lamps: list[LampRow], known: Mapping[str, str], said: object) -> dict[
 
 
 def _without_idle_outputs(part: Part, parts: list[Part], sources: Mapping[str, str]) -> Part | None:
-    """The part without contacts to lines that nothing takes, such as a stalk without front indicators; None where that
-    leaves nothing of it."""
+    """The part without contacts to lines that nothing takes, such as a stalk without front indicators; None where
+    that leaves nothing of it."""
     taken = {line for p in parts for line in p.takes.values()}
     for _ in sources:
         taken |= {sources[line] for line in taken if line in sources}

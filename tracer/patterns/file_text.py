@@ -7,7 +7,7 @@ from typing import Final
 
 from tracer.harness.file.dump import RUN_PLAIN, plain_or_quoted
 from tracer.patterns.answers import Answers
-from tracer.patterns.chosen import Vehicle, vehicle_of
+from tracer.patterns.chosen import SOCKET, Vehicle, vehicle_of
 from tracer.patterns.laying import Laid, Layer, Layout, Place
 from tracer.patterns.pattern_files import Settings, trade
 from tracer.patterns.questions import BY_ID
@@ -15,9 +15,9 @@ from tracer.patterns.sizing import Loads
 
 _HEAD: Final = """\
 # {title}
-# Made from answers by patterns of the trade: common practice, no source. It is what vehicles of this kind mostly have,
-# not what this one has: lines of which nobody said how they run count as not traced, and colours, ways, places and
-# lengths are guesses until somebody has seen them. Change what differs, then  tracer check.
+# Made from answers by patterns of the trade: common practice, no source. It is what vehicles of this kind mostly
+# have, not what this one has: lines of which nobody said how they run count as not traced, and colours, ways, places
+# and lengths are guesses until somebody has seen them. Change what differs, then  tracer check.
 """
 _HEADINGS: Final = (
     ("supply", "supply"), ("fuses", "behind the fuses"), ("towing vehicle", "the towing vehicle"),
@@ -140,7 +140,8 @@ def _things(vehicle: Vehicle, layout: Layout) -> Iterator[str]:
     socket = next((p for p in vehicle.parts if p.kind == "socket"), None)
     if socket is not None:
         standard = "ISO 1724" if vehicle.known["ways"] == "7 ways" else "ISO 11446"
-        connectors["X1"] = (f"{{standard: {standard}, place: {socket.place}, access: {socket.access}}}", "trailer socket")
+        entry = f"{{standard: {standard}, place: {socket.place}, access: {socket.access}}}"
+        connectors[SOCKET] = (entry, "trailer socket")
     for name, (ways, place) in layout.plugs.items():
         rows = ", rows: 2" if ways > 4 else ""
         connectors[name] = (f"{{ways: {ways}{rows}, {_where(place)}}}", place.says)
@@ -227,7 +228,8 @@ def colour_of(line: str, vehicle: Vehicle) -> str:
     fuse = next((p for p in vehicle.parts if p.kind == "fuse" and p.gives["out"] == line), None)
     if fuse is None:
         return ""
-    fed = next((name for name, to in vehicle.lines.items() if to == line and name in table and name != "battery"), None)
+    named = (name for name, to in vehicle.lines.items() if to == line and name in table and name != "battery")
+    fed = next(named, None)
     source = vehicle.line(fuse.takes["in"])
     key = fed or ("supply of battery" if source.startswith("battery") else f"supply of {source}")
     return table[key][column] if key in table else table.get(source, ("", ""))[column]

@@ -1,7 +1,7 @@
 """Wires, joints and earth points: each line laid out over the zones of the vehicle, as looms branch.
 
-A line runs from the terminal that feeds it outward. Where three or more ends meet in a zone there is a joint (a splice,
-or a block of bullets); where it enters a zone that has a plug it passes a way of it.
+A line runs from the terminal that feeds it outward. Where three or more ends meet in a zone there is a joint (a
+splice, or a block of bullets); where it enters a zone that has a plug it passes a way of it.
 """
 
 from __future__ import annotations
@@ -74,7 +74,8 @@ class _Run:
         return _Run(self.points, self.lengths, self.more + length, self.asked)
 
     def to(self, point: str, length: float = 0.0, asked: frozenset[str] = frozenset()) -> _Run:
-        return _Run((*self.points, point), (*self.lengths, round(max(self.more + length, _LEAST_M), 2)), 0.0, self.asked | asked)
+        piece = round(max(self.more + length, _LEAST_M), 2)
+        return _Run((*self.points, point), (*self.lengths, piece), 0.0, self.asked | asked)
 
 
 class Layer:
@@ -242,8 +243,8 @@ class _Fork:
     """One line on its way outward."""
 
     def __init__(
-        self, layer: Layer, line: str, pattern: str, rest: dict[str, list[_End]], tree: dict[str, set[str]], back: bool,
-        asked: frozenset[str],
+        self, layer: Layer, line: str, pattern: str, rest: dict[str, list[_End]], tree: dict[str, set[str]],
+        back: bool, asked: frozenset[str],
     ) -> None:
         self._layer, self._line, self._pattern = layer, line, pattern
         self._rest, self._tree, self._back = rest, tree, back

@@ -99,10 +99,15 @@ def _mirrored(text: str, harness: Harness) -> str:
     sockets = [n for n, c in harness.connectors.items() if "indicator" in c.functions.get(1, "")]
     pairs = _paired_colours(harness)
     text = _WORD.sub(lambda m: _CHANGED[m[1]], text)
-    text = _SIDE_TERMINAL.sub(lambda m: _CHANGED[next(filter(None, m.groups()))], text)
+    text = _SIDE_TERMINAL.sub(_turned, text)
     for name in sockets:
-        text = re.sub(rf"(?<![\w.]){re.escape(name)}([./])([1457])\b", lambda m, n=name: f"{n}{m[1]}{_WAYS[m[2]]}", text)
+        way = re.compile(rf"(?<![\w.])({re.escape(name)}[./])([1457])\b")
+        text = way.sub(lambda m: m[1] + _WAYS[m[2]], text)
     return _COLOUR.sub(lambda m: m[1] + pairs.get(m[2].upper(), m[2]), text)
+
+
+def _turned(match: re.Match[str]) -> str:
+    return _CHANGED[next(filter(None, match.groups()))]
 
 
 def _paired_colours(harness: Harness) -> dict[str, str]:
@@ -115,7 +120,7 @@ def _paired_colours(harness: Harness) -> dict[str, str]:
                     colour_at[end] = wire.colour
     pairs: dict[str, set[str]] = {}
     for end, colour in colour_at.items():
-        turned = colour_at.get(_SIDE_TERMINAL.sub(lambda m: _CHANGED[next(filter(None, m.groups()))], other_side(end)))
+        turned = colour_at.get(_SIDE_TERMINAL.sub(_turned, other_side(end)))
         if turned and turned != colour:
             pairs.setdefault(colour, set()).add(turned)
     return {c: next(iter(to)) for c, to in pairs.items() if len(to) == 1 and pairs.get(next(iter(to))) == {c}}

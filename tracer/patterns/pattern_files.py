@@ -39,7 +39,7 @@ class LampRow:
 
 @dataclass(frozen=True)
 class PartRow:
-    """One part. `zone`: where it sits (a zone of looms.yaml); `earthed`: the question that says how its earth goes."""
+    """One part. `zone`: where it sits (a zone of looms.yaml); `earthed`: the question that says how."""
 
     name: str
     kind: str

@@ -45,8 +45,8 @@ COUNTS: Final[Mapping[str, str]] = {"none": "0", "one": "1", "two": "2", "three"
 
 
 def numbers_of(question: Question) -> dict[str, str]:
-    """The number that may be typed for a choice: how many, where choices count something; nothing where they begin with
-    digits themselves; else its place."""
+    """The number that may be typed for a choice: how many, where choices count something; nothing where they begin
+    with digits themselves; else its place."""
     choices = list(question.choices)
     if {"one", "two", "four"} & set(choices):
         return {COUNTS[c]: c for c in choices if c in COUNTS}
@@ -120,7 +120,8 @@ _FRONT: Final = (
     Question("front indicators", "And at the front?", {
         "own bulb": "a bulb of its own in the front unit", "side lamp": "second filament of the side lamp's bulb",
     }, "own bulb", "indicators", (({"indicators": ("stop lamps",)}, "side lamp"),),
-        {"vehicle": FOUR_WHEELS, "indicators": ("own lamps", "stop lamps"), "side lamps": ("front unit",)}, "own bulb"),
+        {"vehicle": FOUR_WHEELS, "indicators": ("own lamps", "stop lamps"), "side lamps": ("front unit",)},
+        "own bulb"),
     Question("repeaters", "Side repeaters on the wings?", {"none": "", "one a side": ""}, "none", "indicators",
              (({"built": _LATER}, "one a side"),), {"vehicle": FOUR_WHEELS, "indicators": ("own lamps",)}),
     Question("hazards", "A hazard warning switch?", {
@@ -139,8 +140,11 @@ _FRONT: Final = (
     Question("tell-tales", "Tell-tale lamps of the indicators?", {
         "one": "from the flasher unit's own terminal", "between": "one, between the two sides",
         "two": "one a side", "none": "",
-    }, "one", "indicators", (({"flasher in": ("return",)}, "two"), ({"built": ("1970 to 1984",)}, "between")),
+    }, "one", "indicators", (({"built": ("1970 to 1984",)}, "between"),),
         {"vehicle": MOTOR, "indicators": ("own lamps", "stop lamps"), "flasher in": ("feed",)}, "none"),
+    Question("tell-tales beside the lamps", "Tell-tale lamps of the indicators?", {
+        "two": "one a side, beside its lamps", "none": "",
+    }, "two", "indicators", when={"flasher in": ("return",)}),
 )
 
 _REAR: Final = (
@@ -176,7 +180,8 @@ _INSIDE: Final = (
 
 _SUPPLY: Final = (
     Question("fuses", "How many fuses?", {
-        "none": "", "one": "for everything, at the battery", "two": "one for what the ignition feeds, one for the rest",
+        "none": "", "one": "for everything, at the battery",
+        "two": "one for what the ignition feeds, one for the rest",
         "four": "and one for the lamps of each side", "each": "a fuse for each circuit",
     }, "two", "supply", (({"vehicle": FOUR_WHEELS, "built": ("1970 to 1984",)}, "four"),
                          ({"vehicle": FOUR_WHEELS, "built": _LATER}, "each"), (_MOTORCYCLE, "one")),
@@ -206,8 +211,8 @@ _SUPPLY: Final = (
         "none": "nothing now", "trailer": "", "caravan": "",
     }, "none", "supply", when={"vehicle": FOUR_WHEELS, "socket": ("7 ways", "13 ways")}),
     Question("fog cut-out", "Does the plug cut the vehicle's own rear fog lamp out?", {"yes": "", "no": ""}, "no",
-             "supply", when={"vehicle": FOUR_WHEELS, "socket": ("7 ways", "13 ways"), "rear fog lamps": ("one", "two")},
-             unasked="no"),
+             "supply", unasked="no",
+             when={"vehicle": FOUR_WHEELS, "socket": ("7 ways", "13 ways"), "rear fog lamps": ("one", "two")}),
 )
 
 QUESTIONS: Final[tuple[Question, ...]] = (*_VEHICLE, *_FRONT, *_REAR, *_INSIDE, *_SUPPLY)

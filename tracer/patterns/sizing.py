@@ -1,8 +1,8 @@
 """What each line carries, and with that its cross-section and the ratings of its fuse.
 
-Currents are added up from what hangs on a line, of exclusive positions the most. A fuse bears a quarter more than that;
-a wire bears its current and what its fuse lets through, and drops at most a fiftieth of the voltage. Ratings and
-sections are those of the trade (common practice, no source).
+Currents are added up from what hangs on a line, of exclusive positions the most. A fuse bears a quarter more than
+that; a wire bears its current and what its fuse lets through, and drops at most a fiftieth of the voltage. Ratings
+and sections are those of the trade (common practice, no source).
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ RATINGS: Final[Mapping[str, tuple[float, ...]]] = {
     "ceramic": (5, 8, 16, 25, 40, 50), "blade": (5, 7.5, 10, 15, 20, 25, 30, 40, 50, 60),
 }
 SPARE: Final = 1.25
+_CONSUMERS: Final = ("lamp", "load", "lamp unit")
 _DROP: Final = 0.02  # of the system's voltage along one line
 _DROP_6V: Final = 0.012  # where every tenth of a volt costs light
 _THICK: Final = 6.0  # nobody takes a thicker wire for its volt drop alone
@@ -61,7 +62,7 @@ class Loads:
 
     def _into(self, part: Part, terminal: str, seen: frozenset[str]) -> float:
         """What a part takes in at a terminal: its own current, or what it passes on in its worst position."""
-        if part.kind in ("lamp", "load", "lamp unit"):
+        if part.kind in _CONSUMERS:
             return self._own(part, terminal)
         if part.kind == "switch":
             return max((sum(self.amps(part.gives[t], seen) for t in _joined(pairs, terminal) if t in part.gives)
@@ -117,14 +118,15 @@ class Loads:
         least = _THIN.get(loom, 1.0)
         for size in SECTIONS:
             drop = amps * conductor_ohm(size, length_m) / self._volts
-            if size >= least and ampacity(size) >= amps and PROTECTED_AT * ampacity(size) >= bears and (drop <= self._drop or size >= _THICK):
+            bright = drop <= self._drop or size >= _THICK
+            if size >= least and ampacity(size) >= amps and PROTECTED_AT * ampacity(size) >= bears and bright:
                 return size
         return SECTIONS[-1]
 
     def earth_section(self, part: Part | None, length_m: float, all_of_it: bool) -> float:
         """Cross-section of an earth wire in mm²: of a part, or where the body does not conduct of all that meets."""
-        of = [part] if part is not None else [p for p in self._v.parts if p.kind in ("lamp", "load", "lamp unit", "socket")]
-        if part is not None and part.kind == "socket" or (part is None and not all_of_it):
+        of = [part] if part is not None else [p for p in self._v.parts if p.kind in (*_CONSUMERS, "socket")]
+        if (part is not None and part.kind == "socket") or (part is None and not all_of_it):
             of = [p for p in self._v.parts if p.kind == "socket"]
         amps = sum(self._into(p, t, frozenset()) for p in of for t in p.takes if p.takes[t] != "earth")
         if part is not None and not amps:
@@ -139,7 +141,7 @@ class Loads:
     def _own_return(self, line: str) -> float:
         """What comes back into a line from the earth terminals on it."""
         return sum(
-            self._own(p, feed) for p in self._v.parts if p.kind in ("lamp", "load", "lamp unit")
+            self._own(p, feed) for p in self._v.parts if p.kind in _CONSUMERS
             for terminal, at in p.takes.items() if at == line and terminal in ("earth", "indicator return")
             for feed in p.takes if feed not in ("earth", "indicator return")
         )
@@ -157,9 +159,10 @@ class Loads:
                 before += [self._v.line(t) for p in self._v.parts if p.kind == "socket"
                            for way, given in p.gives.items() if self._v.line(given) == line
                            for q in self._v.parts if q.kind == "socket" and way in q.takes for t in [q.takes[way]]]
-                before += [self._v.line(t) for p in self._v.parts if p.kind in ("lamp", "load", "lamp unit", "relay")
+                before += [self._v.line(t) for p in self._v.parts if p.kind in (*_CONSUMERS, "relay")
                            if line in map(self._v.line, p.takes.values()) for t in p.takes.values()]
-                self._rated[line] = max((self._protection(b) for b in before if b not in (line, "earth")), default=0.0)
+                others = [b for b in before if b not in (line, "earth")]
+                self._rated[line] = max(map(self._protection, others), default=0.0)
         return self._rated[line]
 
 

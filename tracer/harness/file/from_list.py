@@ -64,8 +64,8 @@ def harness_from_list(
 ) -> tuple[str, tuple[str, ...]]:
     """The text of a harness file with all wires of a CSV list, and the headings that were not read.
 
-    `ends`: what each name without a terminal is (`vague_ends.END_KINDS`); one of which nothing is said is a splice or,
-    where its name or its wires say so, an earth.
+    `ends`: what each name without a terminal is (`vague_ends.END_KINDS`); one of which nothing is said is a splice
+    or, where its name or its wires say so, an earth.
 
     Raises:
         ProblemsError: Every row that cannot be a wire of any harness, with its reason.
