@@ -71,6 +71,9 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], watching
                 )
             )
         ]
+        unsure = sum(not w.traced or bool(w.others) for w in read.wires)
+        if unsure:
+            lines.append(f"{unsure} of {len(read.wires)} wires not followed on the vehicle: they may run otherwise")
         lines += [str(f) for f in findings] or ["no errors, nothing doubtful"]
         lines += ["", "When healthy:", lamps.as_text()]
         if report is not None:

@@ -329,6 +329,11 @@ class Harness:
             said.append("engine running")
         return ", ".join(said) if said else "everything at rest"
 
+    @cached_property
+    def unsure(self) -> bool:
+        """Whether there are lines that nobody followed on the vehicle, or that may run otherwise."""
+        return any(not w.traced or w.others for w in self.wires) or not all(p.traced for p in self.parts.values())
+
     def plugs(self) -> tuple[Connector, ...]:
         """The connectors that have two halves."""
         return tuple(c for c in self.connectors.values() if c.kind == "plug")

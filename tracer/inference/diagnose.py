@@ -9,12 +9,19 @@ import numpy as np
 
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
-from tracer.faults import list_faults
+from tracer.faults import list_deviations, list_faults
 from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, with_suspects
-from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_hypotheses, with_loose_contacts
+from tracer.inference.hypotheses import (
+    Hypothesis,
+    by_change,
+    by_story,
+    deviating,
+    single_hypotheses,
+    with_loose_contacts,
+)
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
@@ -69,14 +76,17 @@ class Investigator:
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
+        self.deviations = list_deviations(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
 
     @property
     def singles(self) -> tuple[Hypothesis, ...]:
-        """Every fault at every severity; shorts also with the fuse they blow left blown."""
+        """Every fault at every severity; shorts also with the fuse they blow left blown; then every deviation of the
+        wiring from its file."""
         if self._singles is None:
-            self._singles = single_hypotheses(self.faults, self.predictor, self.kept)
+            faulty = single_hypotheses(self.faults, self.predictor, self.kept)
+            self._singles = (*faulty, *deviating(self.deviations))
         return self._singles
 
     def diagnose(
@@ -166,9 +176,9 @@ class Investigator:
         # `gain` is that of a careful observer, so the healthy vehicle is weighed by the same eyes here.
         careful = sum(usual for _, _, usual in parts)
         left_out = left_out_loglik(rows, gain, alive, extra, careful)
+        known |= {key_of(h): float(ll) for h, ll in zip(extra, weighed.sum(axis=0), strict=True)}
         worth = worth_keeping(extra, weighed, known)
         if triples:
-            known |= {key_of(h): float(ll) for h, ll in zip(extra, weighed.sum(axis=0), strict=True)}
             third = self._several.triples(rows, gain, alive, extra, weighed)
             weighed_third = self.weigh(third, told, sound.healthy)
             worth += [len(extra) + k for k in worth_keeping(third, weighed_third, known)]

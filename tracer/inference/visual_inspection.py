@@ -91,6 +91,8 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "added load": (("part",), 0.7),
     "added joint": (("part",), 0.7),
     "added feed": (("part",), 0.7),
+    "switch bypassed": (("part",), 0.7),
+    "earth cut": (("wire",), 0.8),
 }
 # How often something looks bad that is not the cause: old joints are never clean.
 FALSE_FIND: Final[Mapping[ThingKind, float]] = {

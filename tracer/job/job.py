@@ -24,6 +24,7 @@ from tracer.job.repairs import chosen_repair, proof_entries, repair_entry
 from tracer.job.text import Event, JobHeader
 from tracer.job.understanding import Understanding
 from tracer.job.vehicle import fingerprint_of, with_overlays
+from tracer.job.wiring import learned
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.readings import test_as_data, test_key
@@ -76,6 +77,7 @@ class Job(JobAsItStands):
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+            brought += learned(earlier.harness, earlier.wiring)
         if story is not None and story.told:
             brought.append(("story", story.as_data()))
         if harness is None:

@@ -23,7 +23,10 @@ LEAD_BLOWS = "the lead's fuse blows"
 _MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
 _MOST_PARTS = 4  # of which the wires are taken off
-CONDUCTS = ("switch never breaks", "relay stuck closed", "added joint", "added feed", "added load", "lamp unit wet")
+CONDUCTS = (
+    "switch never breaks", "switch bypassed", "relay stuck closed", "added joint", "added feed", "added load",
+    "lamp unit wet",
+)
 
 
 def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator[Candidate]:

@@ -23,7 +23,7 @@ from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
 
 # What a workshop or an owner added, which the harness file does not show.
-ADDED = frozenset({"added load", "added joint", "added feed"})
+ADDED = frozenset({"added load", "added joint", "added feed", "switch bypassed"})
 _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _TOLD_V = 0.3  # the same of a volt drop
 _AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do

@@ -154,7 +154,7 @@ def propose(
         held = max(suspect.share, float(shares[labels == choice.index].sum()))
         own, since = suspect.best, before.get(suspect.repair, done)
         confirm = confirmation(
-            diagnosis.predictor, own.faults, own.change, living.work_states(), standing, since, 1 - held,
+            diagnosis.predictor, own.defects, own.change, living.work_states(), standing, since, 1 - held,
             shorts,
         )
         if confirm is not None and (
@@ -187,10 +187,10 @@ def _give_up(
 def _unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
     """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
     since it was made."""
-    blurred = shared_points([s.best.faults for s in suspects], harness) if before else []
+    blurred = shared_points([s.best.defects for s in suspects], harness) if before else []
     return {
         k for k, s in enumerate(suspects)
-        if s.repair in before and not measured(s.best.faults, [
+        if s.repair in before and not measured(s.best.defects, [
             t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
     }
 
@@ -290,9 +290,9 @@ def cures(
     # its corrosion does not stand for a wire that is broken.
     for i in sorted(rows, key=lambda i: -diagnosis.share[i]):
         h = diagnosis.hypotheses[i]
-        members = list(dict.fromkeys(f.repair for f in h.faults))
+        members = list(dict.fromkeys(f.repair for f in h.defects))
         first = min(members, key=lambda r: (r in tried, alone.get(r, len(alone))))
-        elements = {e for f in h.faults for e in f.elements}
+        elements = {e for f in h.defects for e in f.elements}
         known = owners.setdefault(h.change, [])
         repair = next((r for things, r in known if things & elements), None)
         if repair is None:
@@ -413,9 +413,9 @@ def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
 
 def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
     harness = diagnosis.predictor.harness
-    places = dict(harness.place_of(f.node) for f in suspect.best.faults)
+    places = dict(harness.place_of(f.node) for f in suspect.best.defects)
     # Charged with every attempt and given back when it was the right one: the price of a wrong part.
-    in_vain = in_vain_minutes(suspect.best.faults)
+    in_vain = in_vain_minutes(suspect.best.defects)
     own = suspect.best.repair_min + PROVE_MIN + in_vain
 
     def cost(where: Hashable) -> float:

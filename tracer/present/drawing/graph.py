@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import networkx as nx
@@ -62,6 +63,11 @@ class Picture:
     harness: Harness
     units: dict[str, Unit]
     runs: list[Run]
+
+    @cached_property
+    def untraced(self) -> frozenset[str]:
+        """Names of the wires that nobody followed on the vehicle, or that may run otherwise."""
+        return frozenset(w.name for w in self.harness.wires if not w.traced or w.others)
 
     def names(self) -> set[str]:
         """Every name under which something in the picture can be marked."""
