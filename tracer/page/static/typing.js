@@ -116,6 +116,7 @@
   });
   form.addEventListener("submit", event => {
     if (event.submitter && event.submitter.value !== "good") { event.preventDefault(); post(event.submitter.value); }
+    else saved = text.value; // what is left behind is left on purpose
   });
   addEventListener("beforeunload", event => { if (text.value !== saved) event.preventDefault(); });
   number();
