@@ -32,7 +32,7 @@ _NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that n
 # Command → module of this package that holds it; the function's name is the command's with "_command".
 _COMMANDS: Final = {
     "check": _Where("harness_commands", "Read a harness, report errors and doubts, and show what each lamp does."),
-    "new": _Where("harness_commands", "Write a commented starter harness."),
+    "new": _Where("new_command", "Begin a harness: by questions, alike a model, from a wire list, or a starter."),
     "wires": _Where("harness_commands", "The wires of a harness as a CSV list, and such a list into a harness."),
     "schema": _Where("harness_commands", "Print the JSON Schema of harness files."),
     "chart": _Where("harness_commands", "Symptom-to-cause chart of a harness for the wall."),
