@@ -284,7 +284,7 @@ def test_a_job_cut_anywhere_is_refused_or_read_but_never_a_crash(job: Path, tmp_
         try:
             found = Job(cut)
             assert found.entries is not None and found.proof_results is not None and found.history.skipped is not None
-            found._proposed  # noqa: B018 - worked out as it is asked for
+            assert found.proposed is not None
         except tracer.errors.TracerError:
             refused += 1
     assert 0 < refused < len(content) // 7

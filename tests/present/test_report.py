@@ -65,7 +65,7 @@ def again(job: Job, name: str = "") -> Job:
     if name:
         shutil.copy(job.path, path)
     new = Job(path, Clock(12))
-    new.investigator = job.investigator
+    new.take_over(job)
     return new
 
 
@@ -241,7 +241,7 @@ def test_reporting_writes_nothing(lost_earth: Job) -> None:
 
 def test_open_job_names_suspects_and_next_step(tmp_path: Path, lost_earth: Job) -> None:
     job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml", "", "no reversing lamp", Clock())
-    job.investigator = lost_earth.investigator
+    job.take_over(lost_earth)
     empty = report_data(job)
     assert empty["open"]["next_step"]["kind"] == "symptom" and empty["open"]["suspects"] == []
     assert "JOB STILL OPEN" in report_html(job) and "# Job record: Invented pick-up" in report_markdown(job)
@@ -403,7 +403,7 @@ def test_view_of_a_lost_earth(lost_earth: Job) -> None:
 
 def test_view_of_an_empty_job_and_of_the_next_test(tmp_path: Path, lost_earth: Job) -> None:
     job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml", clock=Clock())
-    job.investigator = lost_earth.investigator
+    job.take_over(lost_earth)
     assert view_of_job(job).suspects == () and view_of_job(job).elements == frozenset()
     job.symptom("left rear reversing lamp dim, left rear tail faint when gear reverse")
     job.symptom("right rear reversing lamp normal when gear reverse")
@@ -420,7 +420,7 @@ def test_view_of_an_empty_job_and_of_the_next_test(tmp_path: Path, lost_earth: J
 def test_crossed_ways_are_not_called_back_feed(tmp_path: Path, lost_earth: Job) -> None:
     """The stray milliamperes of a healthy earth are no back-feed."""
     job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml", clock=Clock())
-    job.investigator = lost_earth.investigator
+    job.take_over(lost_earth)
     job.symptom("left rear reversing dark and left rear indicator normal, steady when gear reverse")
     rank = 1 + [s.repair for s in job.suspects()].index("change ways 3 and 4 of C2 back")
     assert view_of_job(job, suspect=rank).back_feed == frozenset()

@@ -1,0 +1,196 @@
+"""What follows from the record of a job: history, diagnosis, proposed tests, proof.
+
+Each is worked out when it is asked for, and once. A record that grows is understood anew, but what was worked out of
+its vehicle before is remembered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from tracer.errors import TracerError, UnknownNameError
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.diagnosis_cache import diagnosed
+from tracer.inference.lookalikes import with_groups
+from tracer.job.history import Entry, EntryError, History
+from tracer.job.text import Event, JobRecord
+from tracer.job.vehicle import Vehicle
+from tracer.observation.evidence import Test
+from tracer.observation.words.readings import parse_test, test_from_data
+from tracer.planning.repair_proof import Proof, plan_proof
+from tracer.safety.advice import Now, of_test, said_by
+from tracer.safety.feeds import Shorts
+from tracer.safety.permitted import without_unsafe_splits
+
+
+@dataclass
+class _Remembered:
+    """What one process has worked out of a job whose harness stays as it is: entries and proposed tests by number as
+    they were understood, diagnoses by what counted, proofs by the number of their repair."""
+
+    entries: dict[int, tuple[Entry, ...]] = field(default_factory=dict)
+    proposed: dict[int, tuple[str, Test]] = field(default_factory=dict)
+    diagnoses: dict[Hashable, Diagnosis] = field(default_factory=dict)
+    proofs: dict[int, Proof] = field(default_factory=dict)
+    investigator: Investigator | None = None
+
+
+class Understanding:
+    """A job as its record stands."""
+
+    def __init__(self, record: JobRecord, vehicle: Vehicle, before: Understanding | None = None) -> None:
+        """`before`: how the job was understood until now."""
+        self.record, self._vehicle = record, vehicle
+        self.harness = vehicle.harness
+        self._remembered = _Remembered()
+        if before is not None and before._vehicle is vehicle:
+            self._remembered = before._remembered
+
+    @cached_property
+    def history(self) -> History:
+        """What has been told and done so far."""
+        return History(self.record.living, self.harness, self._remembered.entries)
+
+    @property
+    def investigator(self) -> Investigator:
+        """Faults and their predictions; they stay true as long as harness and battery do."""
+        known = self._remembered.investigator
+        if known is None or known.supply_v != self.history.supply_v:
+            known = Investigator(self.harness, self.history.supply_v, self._vehicle.kept)
+            self._remembered.investigator = known
+        return known
+
+    def take_over(self, other: Understanding) -> None:
+        """Use what was worked out of the same wiring for another job; of other wiring nothing."""
+        if other.harness == self.harness:
+            self._remembered.investigator = other._remembered.investigator
+
+    # --- how likely what is
+
+    @cached_property
+    def weighed(self) -> Diagnosis:
+        """The diagnosis, without who looks like whom: choosing a test needs that of none but what it repairs."""
+        return self._diagnose(self.history)
+
+    @cached_property
+    def diagnosis(self) -> Diagnosis:
+        """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
+        return without_unsafe_splits(with_groups(self.weighed))
+
+    @cached_property
+    def wide_diagnosis(self) -> Diagnosis:
+        """The same with three faults at once tried as well."""
+        return without_unsafe_splits(with_groups(self._diagnose(self.history, triples=True)))
+
+    def diagnosis_before(self, number: int) -> Diagnosis:
+        """The diagnosis as it stood just before the entry with this number."""
+        return self._diagnose(self.history.before(number))
+
+    def _diagnose(self, then: History, triples: bool = False) -> Diagnosis:
+        """Weighed once in one process for what counts, however often it is asked for."""
+        key = (self.history.supply_v, then.evidence, tuple(then.made_in_vain.items()), tuple(then.tried.items()),
+               triples, then.story)
+        known = self._remembered.diagnoses
+        if key not in known:
+            known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._vehicle.kept,
+                                   then.story, then.tried)
+        return known[key]
+
+    # --- what was proposed, and what was said of safety with it
+
+    @cached_property
+    def proposed(self) -> Mapping[str, Test]:
+        """Tests proposed so far, by their short names."""
+        known = self._remembered.proposed
+        for e in self.record.events:
+            if e.kind == "proposed" and e.number not in known:
+                try:
+                    known[e.number] = str(e.data["key"]), test_from_data(e.data["test"], self.harness)
+                except TracerError as error:
+                    raise EntryError(e.number, e.kind, error) from error
+        return dict(known.values())
+
+    def find_test(self, text: str) -> Test:
+        """The proposed test with that short name, else a test described in words.
+
+        Raises:
+            TracerError: Neither.
+        """
+        by_name = {k.casefold(): t for k, t in self.proposed.items()}
+        if text.strip().casefold() in by_name:
+            return by_name[text.strip().casefold()]
+        if len(text.split()) == 1 and text[1:2] == "-":
+            known = ", ".join(self.proposed) or "none so far"
+            raise UnknownNameError(f"no test “{text}” was proposed in this job", f"proposed: {known}")
+        return parse_test(text, self.harness)
+
+    @property
+    def said(self) -> frozenset[str]:
+        """Names of the safety rules whose cautions were shown in this job: with every test that was proposed before
+        the last entry, and with every repair."""
+        last = max((e.number for e in self.history.entries), default=0)
+        shown = [test_from_data(e.data["test"], self.harness) for e in self.record.events
+                 if e.kind == "proposed" and e.number < last]
+        return said_by([of_test(t, self.harness) for t in shown])
+
+    @property
+    def now(self) -> Now:
+        """How the vehicle stands, for what is said of safety."""
+        return self._now(self.history)
+
+    def _now(self, then: History) -> Now:
+        return Now(then.standing.state, then.standing.battery_off, self.said)
+
+    @cached_property
+    def shorts(self) -> Shorts:
+        """What is known of feeds without a fuse that may lie on the body."""
+        return Shorts(self.weighed)
+
+    # --- proof
+
+    @cached_property
+    def proof(self) -> Proof | None:
+        """The proof checks of the last repair, if there was one."""
+        repairs, known = self.history.repairs, self._remembered.proofs
+        if not repairs:
+            return None
+        number = repairs[-1].number
+        if number not in known:  # what was seen before a repair does not change any more
+            known[number] = self._proof_of(self.history.before(number))
+        return known[number]
+
+    def proof_of_now(self) -> Proof:
+        """The proof checks of a repair that is made now."""
+        return self._proof_of(self.history)
+
+    def proof_stands(self, repair: Event, proof: Proof) -> None:
+        """These are the checks of this repair, unless it has some already."""
+        self._remembered.proofs.setdefault(repair.number, proof)
+
+    def _proof_of(self, then: History) -> Proof:
+        """Whatever was complained of in the job is looked at again, not only what counts since the last repair."""
+        return plan_proof(self.investigator, [e.item for e in then.told], self._now(then))
+
+    @cached_property
+    def closed(self) -> bool:
+        """A repair was made and every proof check came out as expected."""
+        results = self.history.proof_results
+        return self.proof is not None and all(
+            c.number in results and results[c.number].good for c in self.proof.checks
+        )
+
+    def status(self) -> str:
+        """One line: where the job is."""
+        if self.closed:
+            return "closed: repaired and proven"
+        if self.proof is not None:
+            results = self.history.proof_results
+            left = [c.number for c in self.proof.checks if c.number not in results]
+            bad = [r.number for r in results.values() if not r.good]
+            if bad:
+                return f"open: proof check {', '.join(map(str, bad))} failed"
+            return f"repaired; proof checks left: {', '.join(map(str, left))}"
+        return "open" if self.history.entries else "open: no symptom recorded yet"
