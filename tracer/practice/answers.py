@@ -31,8 +31,9 @@ class LearnersVehicle:
     def __init__(self, harness: Harness, hidden: Hidden, seed: int) -> None:
         self.harness, self.hidden, self.seed = harness, hidden, seed
         self.supply_v = Predictor(harness).emf * random.Random(f"battery {seed}").uniform(*_BATTERY)
-        self._bad = PracticeVehicle(harness, hidden.change, self.supply_v, hidden.faults)
-        self._good = PracticeVehicle(harness, NO_CHANGE, self.supply_v)
+        own = Predictor(harness, self.supply_v)
+        self._bad = PracticeVehicle(harness, hidden.change, self.supply_v, hidden.faults, own)
+        self._good = PracticeVehicle(harness, NO_CHANGE, self.supply_v, predictor=own)
 
     def answer(self, test: Test, asked: int) -> str:
         """What a test shows. `asked`: how many questions were asked before it, for what comes and goes."""

@@ -13,8 +13,8 @@ from tracer.observation.evidence import LampSeen
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.states import state_words
 from tracer.observation.words.symptoms import parse_symptom
-from tracer.present.job_words import short_state
 from tracer.practice.hidden_faults import Hidden, Oddity, oddities
+from tracer.present.job_words import short_state
 
 _MOST_STATES, _MOST_LAMPS = 2, 2
 # Brightness that was seen, and whether the lamp should be dark → how a customer says it, the plain word last.
@@ -71,7 +71,9 @@ def _ways(odd: Oddity, loose: bool) -> tuple[str, ...]:
 
 
 def _plain(odd: Oddity, loose: bool) -> str:
-    look = odd.look.replace(",", "").replace("normal", "lit" if odd.usual.startswith("dark") else "normal")
+    look = odd.look.replace(" instead of flashing", "").replace(",", "")
+    if odd.usual.startswith("dark"):
+        look = look.replace("normal", "lit")
     return f"{odd.lamp} {'sometimes ' if loose else ''}{look}"
 
 

@@ -172,7 +172,11 @@ class Exercise:
         known = {r.casefold(): r for r in (*(s.repair for s in suspects), *(f.repair for f in self._all))}
         if words.casefold() in known:
             return known[words.casefold()]
-        near = tuple(nearest(words, known.values(), _MOST_OFFERED))
+        typed = set(words.casefold().split())
+        holding = [r for plain, r in known.items() if typed and typed <= set(plain.split())]
+        if len(holding) == 1:
+            return holding[0]
+        near = tuple(holding[:_MOST_OFFERED] or nearest(words, known.values(), _MOST_OFFERED))
         raise UnknownNameError(f"no repair “{clip(words, 60)}”",
                                "by its number in the list of suspects, or in its own words", near)
 
@@ -251,4 +255,4 @@ class Exercise:
 
 def _told(look: str) -> str:
     """A look in the words of a sentence, in which “normal” means as it should be."""
-    return look.replace(",", "").replace("normal", "lit")
+    return look.replace(" instead of flashing", "").replace(",", "").replace("normal", "lit")

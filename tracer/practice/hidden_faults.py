@@ -15,7 +15,6 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.forward_model import Predictor
 from tracer.practice.simulated_vehicle import PracticeVehicle
-from tracer.safety.permitted import permitted_states
 
 # What each level hides, in the order in which one learns it. (Judgement: common practice, no source.)
 LEVELS: Final[Mapping[int, str]] = {
@@ -29,8 +28,11 @@ LEVELS: Final[Mapping[int, str]] = {
 _LAMPS: Final = ("filament", "lamp", "holder", "both lamps", "fuse blown", "single lamp", "twin lamp")
 _CONTACTS: Final = ("earth", "eyelet", "strap", "mounting", "way bad", "way open", "terminal", "clip", "splice",
                     "holder bad", "switch bad", "battery terminal", "connector unplugged")
-_SHORTS: Final = ("wire to body", "wires joined", "ways joined", "holder shorted", "filaments bridged", "switch never",
-                  "connector wet", "lamp unit wet")
+_SHORTS: Final = ("wire to body", "wires joined", "ways joined", "holder shorted", "filaments bridged",
+                  "switch never", "connector wet", "lamp unit wet")
+# What opens a way through other lamps: an earth that is gone, or copper where none belongs.
+_BACK_FEEDS: Final = ("earth", "eyelet", "strap", "mounting", "holder", "way", "wires", "splice", "filaments",
+                      "diode", "lamp unit", "connector wet")
 _DRAWS: Final = 400  # faults tried until one shows
 
 
@@ -51,7 +53,8 @@ class Hidden:
 
     @property
     def names(self) -> tuple[str, ...]:
-        return tuple(f"{f.name} ({v.says})" if v.says else f.name for f, v in zip(self.faults, self.variants, strict=True))
+        both = zip(self.faults, self.variants, strict=True)
+        return tuple(f"{f.name} ({v.says})" if v.says else f.name for f, v in both)
 
     def without(self, cured: frozenset[str]) -> Hidden:
         """What is left when the faults of these names are repaired."""
@@ -77,9 +80,10 @@ class Oddity:
 
 def oddities(predictor: Predictor, change: Change, states: Sequence[VehicleState]) -> Iterator[Oddity]:
     """What a change alters for the eye, state by state."""
-    vehicle, healthy = PracticeVehicle(predictor.harness, change), PracticeVehicle(predictor.harness, NO_CHANGE)
     for state in states:
-        good, bad = healthy.looks(state), vehicle.looks(state)
+        good, bad = (
+            PracticeVehicle(predictor.harness, c, predictor=predictor).looks(state) for c in (NO_CHANGE, change)
+        )
         for lamp, usual in good.items():
             if bad[lamp] != usual and _striking(bad[lamp], usual):
                 yield Oddity(state, lamp, bad[lamp], usual)
@@ -110,7 +114,8 @@ def draw(harness: Harness, level: int, seed: int) -> Hidden:
         if level == 5 and not all(any(oddities(predictor, v.change, states)) for v in hidden.variants):
             continue
         return hidden
-    raise TracerError(f"this harness has no fault of level {level} ({LEVELS[level]}) that shows", "take another level")
+    raise TracerError(f"this harness has no fault of level {level} ({LEVELS[level]}) that shows",
+                      "take another level")
 
 
 def _of_level(fault: Fault, level: int) -> bool:
@@ -119,6 +124,8 @@ def _of_level(fault: Fault, level: int) -> bool:
             return fault.kind.startswith(_LAMPS) and not fault.kind.startswith("lamp unit")
         case 2:
             return fault.kind.startswith(_CONTACTS)
+        case 3:
+            return fault.kind.startswith(_BACK_FEEDS)
         case 4:
             return fault.kind.startswith(_SHORTS)
         case 6:

@@ -48,4 +48,5 @@ def play_plan(harness: Path, level: int, seed: int) -> Played:
         found = exercise.over
         if not found:
             exercise.give_up()
-        return Played(found, exercise.minutes, tests, exercise.job.engine_starts, exercise.parts_in_vain(), tuple(steps))
+        starts, in_vain = exercise.job.engine_starts, exercise.parts_in_vain()
+        return Played(found, exercise.minutes, tests, starts, in_vain, tuple(steps))

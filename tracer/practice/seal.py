@@ -55,7 +55,8 @@ def read(job: Path) -> Seal:
     """
     path = path_of(job)
     if not path.is_file():
-        raise JobFileError(f"{job} is no exercise: {path.name} is not beside it", "tracer practise HARNESS begins one")
+        raise JobFileError(f"{job} is no exercise: {path.name} is not beside it",
+                           "tracer practise HARNESS begins one")
     wrong = JobFileError(f"{path.name} is damaged or of a newer version", "begin another exercise")
     try:
         if path.stat().st_size > _MOST_BYTES:
