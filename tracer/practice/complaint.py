@@ -35,8 +35,8 @@ def complaint(harness: Harness, hidden: Hidden, seed: int) -> tuple[str, ...]:
     """
     rng = random.Random(f"complaint {seed}")
     found: dict[object, list[Oddity]] = {}
-    for odd in oddities(Predictor(harness), hidden.change, basic_states(harness)):
-        found.setdefault(odd.state, []).append(odd)
+    for one in oddities(Predictor(harness), hidden.change, basic_states(harness)):
+        found.setdefault(one.state, []).append(one)
     left = sorted(found.values(), key=lambda odd: (-max(map(_striking, odd)), rng.random()))
     said, named = list[str](), set[str]()
     while left and len(said) < _MOST_STATES:
