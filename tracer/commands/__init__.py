@@ -26,7 +26,7 @@ class _Where(NamedTuple):
     short_help: str
 
 
-_TALKS: Final = ("guide", "page")  # commands that are a conversation
+_TALKS: Final = ("guide", "page", "practise")  # commands that are a conversation
 _NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that nobody uses
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
@@ -52,6 +52,7 @@ _COMMANDS: Final = {
     "page": _Where("page_commands", "The jobs of a folder in a browser, at the vehicle."),
     "report": _Where("record_commands", "Write the record of the job as HTML or Markdown."),
     "learn": _Where("learn_command", "Learn from closed jobs how often each kind of fault turns up here."),
+    "practise": _Where("practice_commands", "Practise on a vehicle whose fault is hidden."),
     "about": _Where("about_command", "Look over this installation, for a question to somebody who knows it."),
 }
 
