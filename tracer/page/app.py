@@ -155,7 +155,7 @@ class Pages:
         if wrong or answers.due() is not None:
             return vehicle_page(answers, wrong)
         write_vehicle(self.folder, answers)
-        return self._go("/new")
+        return go("/new")
 
     def start(self) -> AnyResponse:
         form = request.form

@@ -6,6 +6,7 @@ splice, or a block of bullets); where it enters a zone that has a plug it passes
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Final
@@ -136,7 +137,7 @@ class Layer:
         common = next(z for z in up_a if z in up_b)
         for up in (up_a, up_b):
             steps = up[: up.index(common) + 1]
-            yield from zip(steps, steps[1:], strict=False)
+            yield from itertools.pairwise(steps)
 
     def _up(self, zone: str) -> list[str]:
         out = [zone]
