@@ -16,10 +16,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tracer.cache import Arrays, Kept
 from tracer.circuit.blown_together import solved
 from tracer.circuit.change_table import INVERTED, ChangeTable, pinned_open, tabulate
-from tracer.circuit.kept_healthy import as_arrays, fits, of_arrays
 from tracer.circuit.model import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
 from tracer.circuit.resting_states import RestingStates
 from tracer.circuit.settled import Settled, first_to_blow, joined
@@ -103,7 +101,7 @@ class Settler:
         self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
         self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
         self._resting = RestingStates(circuit, self.contacts, self.solver)
-        self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
+        self.known: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
 
     def _numbers(self, names: Iterable[str]) -> Ints:
@@ -151,25 +149,13 @@ class Settler:
 
     def know(self, setups: Iterable[Setup]) -> None:
         """Find what the healthy vehicle does in set-ups that will be asked for."""
-        new = [s for s in dict.fromkeys(setups) if s not in self._healthy]
+        new = [s for s in dict.fromkeys(setups) if s not in self.known]
         if not new:
             return
         table = tabulate(self.circuit, [NO_CHANGE])
-        self._healthy |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
-        while len(self._healthy) > max(_HEALTHY_KEPT, len(new)):
-            self._healthy.popitem(last=False)
-
-    def remember(self, setups: Sequence[Setup], kept: Kept, what: str, key: object) -> None:
-        """The same for set-ups of which every job on this vehicle asks, from what is kept under a name and a key."""
-        def work_out() -> Arrays:
-            self.know(setups)
-            return as_arrays([self._healthy[s] for s in setups])
-
-        counts = len(setups), len(self.fuses), len(self.coils)
-        found = kept.recall(what, key, work_out, lambda arrays: fits(arrays, self.circuit, *counts)) if setups else {}
-        for setup, settled in zip(setups, of_arrays(found, len(self.circuit.nodes)) if setups else (), strict=True):
-            if settled is not None:
-                self._healthy[setup] = settled
+        self.known |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
+        while len(self.known) > max(_HEALTHY_KEPT, len(new)):
+            self.known.popitem(last=False)
 
     def _case(self, setup: Setup, table: ChangeTable) -> _Case:
         at_rest = self._healthy_pulled_in(setup)
@@ -199,7 +185,7 @@ class Settler:
         """Whether a relay may pull in on the healthy vehicle; if that is known at no great expense."""
         if not self.coils or setup.done.disconnected:
             return False
-        return setup in self._healthy or self.solver.shared(setup) or not self._is_still(setup)
+        return setup in self.known or self.solver.shared(setup) or not self._is_still(setup)
 
     def pulled_in(self, settled: Settled) -> frozenset[str]:
         """The coils that hold in a solution of one row."""
@@ -208,7 +194,7 @@ class Settler:
     def healthy(self, setup: Setup) -> Settled:
         """The vehicle without a fault, from all relays at rest; asked for again and again."""
         self.know([setup])
-        return self._healthy[setup]
+        return self.known[setup]
 
     def disturbed(self, setup: Setup, table: ChangeTable) -> Bools:
         """Rows (H,) whose lamps may look otherwise than those of the healthy vehicle in this set-up. Where nothing

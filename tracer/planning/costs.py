@@ -99,7 +99,7 @@ class TestPrice:
     def _battery_off(self, standing: Standing) -> bool:
         """Whether the battery is off during the test. Neither battery nor controls matter to a lamp in the hand, nor
         to who only looks."""
-        return standing.battery_off and (self._in_hand or self._at_rest) or self._dead
+        return (standing.battery_off and (self._in_hand or self._at_rest)) or self._dead
 
 
 def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
