@@ -203,12 +203,12 @@ class Settler:
         out = np.ones(len(table), dtype=bool)
         if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
             return out
-        volts, amps = healthy.solution.volts[0], healthy.solution.port_i[0, :table.port_factor.shape[1]]
+        volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
         deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.removed, setup.state)
         out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
-        lit = np.abs(amps) > _NOTHING_A
-        out |= ((np.abs(amps * (table.port_factor - 1)) > _NOTHING_A) | lit & (table.port_light != 0)).any(axis=1)
+        share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
+        out[row[np.abs(amps[port]) * share > _NOTHING_A]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
         return np.asarray(out | (table.rating != 1).any(axis=1) | self.doubtful(setup, table))
 
