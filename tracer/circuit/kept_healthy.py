@@ -7,13 +7,31 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tracer.cache import Arrays
-from tracer.circuit.model import Circuit
+from tracer.cache import Arrays, Kept
+from tracer.circuit.fuses_and_relays import Settler
+from tracer.circuit.model import Circuit, Setup
 from tracer.circuit.settled import Settled
 from tracer.circuit.solution import GivenVolts, Solution
 
 _OF_SOLUTION = ("port_v", "port_i", "watched_v", "residual_a", "converged")
 _OF_SETTLED = ("blown", "blow_s", "pulled_in", "restless", "lead_blown")
+
+
+def remember(settler: Settler, setups: Sequence[Setup], kept: Kept, what: str, key: object) -> None:
+    """Find what the healthy vehicle does in set-ups of which every job on it asks, from what is kept under a name and
+    a key. It is put together from arrays whether they were found or just worked out: the last digits are the same."""
+    if not setups:
+        return
+
+    def work_out() -> Arrays:
+        settler.know(setups)
+        return as_arrays([settler.healthy(s) for s in setups])
+
+    counts = len(setups), len(settler.fuses), len(settler.coils)
+    found = kept.recall(what, key, work_out, lambda arrays: fits(arrays, settler.circuit, *counts))
+    for setup, settled in zip(setups, of_arrays(found, len(settler.circuit.nodes)), strict=True):
+        if settled is not None:
+            settler.known[setup] = settled
 
 
 def as_arrays(found: Sequence[Settled]) -> Arrays:

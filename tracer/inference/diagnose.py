@@ -42,7 +42,7 @@ from tracer.observation.story import Story
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
 # as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
 # hold no more than this share of what these come to.
-_NEAR, _FIRST_NEAR = 12.0, 4.0
+_NEAR = 12.0
 _NEGLIGIBLE = 1e-3
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
@@ -180,7 +180,7 @@ class Investigator:
         order = order[level[order] > level.max() - _NEAR]
         # held[k]: ln of the most that those from the k-th on hold together
         held = np.logaddexp.accumulate(level[order][::-1])[::-1]
-        done, end = 0, int((level[order] > level.max() - _FIRST_NEAR).sum())
+        done, end = 0, int((held > held[0] + np.log(_NEGLIGIBLE)).sum())
         while done < end:
             near = order[done:end]
             changes, one_of = by_change([rows[i] for i in near.tolist()])

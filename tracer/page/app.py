@@ -155,7 +155,7 @@ class Pages:
         if wrong or answers.due() is not None:
             return vehicle_page(answers, wrong)
         write_vehicle(self.folder, answers)
-        return go("/new")
+        return self.go("/new")
 
     def start(self) -> AnyResponse:
         form = request.form

@@ -356,22 +356,18 @@ def _preferred(choice: Choice, best: list[Candidate], living: Living, prior: Flo
 
 
 def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
-    harness = diagnosis.predictor.harness
     # Nobody knows what an undescribed fault would show: half the time what the suspects show on average,
     # else anything. So a test that a suspect passes speaks for the suspect.
     other = 0.5 * (c.likelihood @ weights) + 0.5 / len(c.outcomes)
     table = np.column_stack([c.likelihood, other])
     table = table / table.sum(axis=0)
 
-    price, also = TestPrice(c.test, harness), ALSO_MIN * len(c.also)
+    price, also = TestPrice(c.test, diagnosis.predictor.harness), ALSO_MIN * len(c.also)
 
     def cost(where: Hashable) -> float:
         return price.minutes(cast(Standing, where)) + also
 
-    def moves(where: Hashable) -> Hashable:
-        return price.after(cast(Standing, where))
-
-    return Check(table, cost, moves, least=0.2)
+    return Check(table, cost, lambda where: price.after(cast(Standing, where)), least=0.2)
 
 
 def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
