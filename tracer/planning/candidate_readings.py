@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -128,7 +129,7 @@ class Measurements:
             if len(owners) == 1:  # the two halves of one way: it must stay plugged
                 unplug = []
             tests.append(Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug)))
-        for one in (isolated, parted):
+        for one in (isolated, partial(isolated, lamps_out=True), parted):
             touching = dict.fromkeys(one(f, self.harness) for f in faults)
             tests += [t for t in touching if t is not None][:_TOUCHING]
         for f in faults:

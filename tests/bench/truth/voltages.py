@@ -85,7 +85,8 @@ def named(net: Netlist, name: str, ohm: float) -> Edit | None:
         case "wire to body":
             b = what.partition(" – ")[2]
             metal = [x for x in vehicle.bodies.values() if x is not None]
-            return Edit(add=(parts.Path(b, metal[0], ohm),)) if metal and f"wire {what}" in r else None
+            near = vehicle.metal_near(b) if metal else ""
+            return Edit(add=(parts.Path(b, near, ohm),)) if metal and f"wire {what}" in r else None
         case "wires joined":
             one, _, two = what.partition(" and ")
             if f"wire {one}" not in r or f"wire {two}" not in r:
