@@ -111,7 +111,8 @@ def voltages(args: argparse.Namespace) -> None:
             print(f"  {pair.says()}", flush=True)
     lamps = sum(p.lamps for p in found)
     print(f"{len(found)} pairs, {lamps} voltages: {sum(bool(p.off) for p in found)} pairs with a lamp off by more "
-          f"than 0.2 V ({sum(len(p.off) for p in found)} lamps), "
+          f"than 0.2 V ({sum(len(p.off) for p in found)} lamps; by the power law of filaments "
+          f"{sum(bool(p.left) for p in found)} pairs, {sum(p.left for p in found)} lamps), "
           f"{sum(p.blown != p.tool_blown for p in found)} with other fuses blown, "
           f"{sum(bool(p.error) for p in found)} without an answer; broken filaments shown with another voltage "
           f"than their contacts have: {sum(bool(p.broken) for p in found)}")

@@ -105,7 +105,8 @@ def test_of_two_fuses_in_series_the_one_that_holds_shortest_goes() -> None:
 def test_a_chain_of_relays_pulls_in_to_its_end(relays: int) -> None:
     """Each relay feeds the coil of the next, the last one a lamp of 12 Ω. By hand, from the lamp backwards: with 1 V
     at it 1/12 A flow, a contact before it (0.01 Ω) has 0.01/12 V more at its other end, where a coil of 85 Ω takes
-    its share as well, and so on to the battery (0.02 + 0.01 + 0.01 + 0.001 Ω); then all of it times 12.6 V over that."""
+    its share as well, and so on to the battery (0.02 + 0.01 + 0.01 + 0.001 Ω); then all of it times 12.6 V over
+    that."""
     volts, amps = 1.0, 1 / 12
     for _ in range(relays):
         volts += 0.01 * amps

@@ -106,8 +106,8 @@ wires:
 
 
 def test_crust_stays_on_its_half_when_the_plug_is_pulled() -> None:
-    """6 Ω between the ways, everything off and the plug apart. On the switches' half nothing else is: 6 Ω if the crust
-    is there, else open. On the lamps' half two cold filaments in series lie beside it (some 2.1 + 0.6 Ω at a
+    """6 Ω between the ways, everything off and the plug apart. On the switches' half nothing else is: 6 Ω if the
+    crust is there, else open. On the lamps' half two cold filaments in series lie beside it (some 2.1 + 0.6 Ω at a
     thirteenth of hot): the ohmmeter, 0.2 Ω of leads included, shows less than either. Plugged together all three are
     one."""
     harness = read_harness(CRUST)

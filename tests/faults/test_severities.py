@@ -76,7 +76,8 @@ def test_a_wrong_lamp_of_any_watts_and_a_battery_of_any_charge() -> None:
 
 def test_a_battery_that_gives_way_shows_it_under_load_alone() -> None:
     """0.92 of its 12.6 V and 0.06 Ω more inside it: what its leads carry away is what is missing at its poles, over
-    its own resistance and the 0.06 Ω. With everything off nothing is missing; with the battery off nothing is there."""
+    its own resistance and the 0.06 Ω. With everything off nothing is missing; with the battery off nothing is
+    there."""
     weak = find_fault(FAULTS, "battery low: battery, 0.06 Ω inside").at(0.92).change
     p = Predictor(PICKUP)
     source, nodes = p.circuit.sources[0], p.circuit.nodes

@@ -43,8 +43,8 @@ def test_a_fault_far_behind_stays_as_it_is(job: Job) -> None:
 
 
 def test_looks_alone_find_a_leak_between_two_severities(job: Job) -> None:
-    """2.2 Ω between the tail feed and the stop feed of the pick-up: neither 1 nor 5. Every lamp of the two nets looked
-    at in two states, and nothing measured."""
+    """2.2 Ω between the tail feed and the stop feed of the pick-up: neither 1 nor 5. Every lamp of the two nets
+    looked at in two states, and nothing measured."""
     fault = find_fault(job.investigator.faults, "ways joined: C2 ways 1 and 2")
     vehicle = PracticeVehicle(job.harness, fault.at(2.2).change, 12.6, [fault])
     lamps = [f.lamp for f in job.harness.lamps() if any(w in f.lamp for w in ("tail", "stop", "plate", "side"))]

@@ -184,15 +184,16 @@ def _joined(
 ) -> Iterator[Fault]:
     """Two ways joined: across both halves, or by crust on one of them, where it stays when the plug is pulled."""
     repair, node = f"dry and clean {name}", halves[0][0]
-    wet = fault("ways joined", tag, f"{tag.replace(f'{name} ', '')} of {name} are joined (water, corrosion)", repair,
+    both = tag.replace(f"{name} ", "")
+    wet = fault("ways joined", tag, f"{both} of {name} are joined (water, corrosion)", repair,
                 leak(*halves[0], WET_OHM, name), node, None, ways)
     yield replace(wet, rate=wet.rate * ACROSS_HALVES)
     for one, two in halves:
         to = next((node_of(s.b if s.a == n else s.a).near for n in (one, two) for s in harness.legs(n)), "")
         if not to:
             continue
-        crust = fault("ways joined", f"{tag}, half to {to}", f"crust joins {tag.replace(f'{name} ', '')} of {name} on "
-                      f"the half of the wire to {to}", repair, leak(one, two, WET_OHM), one, None, ways)
+        crust = fault("ways joined", f"{tag}, half to {to}", f"crust joins {both} of {name} on the half of the wire "
+                      f"to {to}", repair, leak(one, two, WET_OHM), one, None, ways)
         yield replace(crust, rate=crust.rate * ON_ONE_HALF)
 
 

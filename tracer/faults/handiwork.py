@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.copper import Nets
+from tracer.faults.copper import Nets, bodies_near
 from tracer.faults.making import Fault, fault, opened, resistive, sure
 from tracer.harness.devices import Conductor, SwitchContact
 from tracer.harness.model import Harness
@@ -77,11 +77,12 @@ def _stray_ends(harness: Harness, nets: Nets) -> Iterator[Fault]:
     """Something was taken out, and its feed was left where it was: bare, live, and touching the body at times."""
     if all(e.body is None for e in harness.earths.values()):
         return
-    body = harness.bodies()[0]
+    bodies = bodies_near(harness)
     places = [*harness.splices, *(terminal_at(p.name, "out") for p in harness.parts.values() if p.kind == "fuse")]
     for node in places:
         legs = tuple(s.name for s in harness.legs(node))
         if legs and not nets.earth(node):
+            body = bodies.get(node, harness.bodies()[0])
             yield fault("stray live end", node, f"a stray live end on {node} touches the body",
                         f"take out or insulate the stray wire on {node}",
                         sure(Change.of(added=(AddedBranch(node, body, _STRAY_OHM),))), node, None, legs)

@@ -154,6 +154,9 @@ RENEWS_NOTHING: Final = frozenset({
 BENDING_BREAKS: Final = frozenset({"wire open", "wire bad", "wire to body", "wires joined"})
 FLEXES_RATE: Final = 6.0
 FLEXES_LOOSE: Final = 0.6
+# A wire that the battery feeds without a fuse and that lies on the body for good burns through within seconds, or the
+# battery is flat: nobody looks for that by its lamps. (Judgement.)
+UNFUSED_SHORT: Final = 0.1
 # An earth point on which several wires stand, beside that of one unit: of 51 parts in 47 published cases 10 were the
 # earth of one unit or holder, 2 a shared one; the battery's own, which carries everything, none. A shared one is a
 # better joint, is looked after, and there are fewer of them.

@@ -81,7 +81,8 @@ def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence
         and share.shape == (rows,) and loglik.shape == (told, rows)
         and all(found[n].shape == (told,) for n in _KEPT[1:-1]) and found["unsaid"].shape in ((rows,), (0,))
     )
-    shaped = shaped and _known(mended, left, investigator) and _severities(found, single, investigator) and members.dtype.kind == "i"
+    shaped = shaped and _known(mended, left, investigator) and _severities(found, single, investigator)
+    shaped = shaped and members.dtype.kind == "i"
     if not shaped or any(found[n].dtype.kind != "f" for n in (*_KEPT, "share")):
         return False
     whole = float(share.sum()) + float(once[0])

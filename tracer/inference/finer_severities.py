@@ -52,8 +52,8 @@ def finer(rows: Sequence[Hypothesis], loglik: Floats) -> Finer:
 
 
 def _groups(rows: Sequence[Hypothesis], names: set[str]) -> dict[tuple[str, float], list[int]]:
-    """The rows of each fault that has a scale, those that come and go apart; a short that has blown its fuse at one of
-    its severities has two rows there, and stays as it is."""
+    """The rows of each fault that has a scale, those that come and go apart; a short that has blown its fuse at one
+    of its severities has two rows there, and stays as it is."""
     found: dict[tuple[str, float], list[int]] = {}
     split = set()
     for i, h in enumerate(rows):
@@ -66,7 +66,8 @@ def _groups(rows: Sequence[Hypothesis], names: set[str]) -> dict[tuple[str, floa
 
 
 def _spread(rows: Sequence[Hypothesis], level: Floats) -> list[Hypothesis]:
-    """One fault at its own severities and at others around the one that fits best, their priors together as before."""
+    """One fault at its own severities and at others around the one that fits best, their priors together as
+    before."""
     fault = rows[0].faults[0]
     assert fault.scale is not None
     own = {h.variants[0].severity or 0.0: h for h in rows}
