@@ -2,8 +2,8 @@
 
 Faults are drawn by base rate, the vehicle is that of `bench_jobs.py` (a battery voltage that the tool is not told). A
 job that is not proven counts with the minutes of tracing by hand on top. Printed: in how many jobs the minutes lay
-within the range, below and above it; with `--fit` the factor and the spread about the plan's ends that would hold four
-of five of these jobs (to be set in `planning/estimate.py` from other jobs than those it is then judged by).
+within the range, below and above it; with `--fit` the factor and the spread about the plan's ends that would hold
+four of five of these jobs (to be set in `planning/estimate.py` from other jobs than those it is then judged by).
 
     python tests/bench/bench_estimate.py [HARNESS…] [--cases N] [--seed N] [--fit] [--keep FILE]
 """

@@ -179,7 +179,7 @@ def main() -> None:
     parser.add_argument("--folder", type=int, default=1000)
     args = parser.parse_args()
     shop = Shop(args.harness)
-    print(f"{args.harness}: {len(shop.kinds)} kinds; log-loss of the first ranking of {args.new} new jobs", flush=True)
+    print(f"{args.harness}: log-loss of the first ranking of {args.new} new jobs", flush=True)
     rows = []
     for n in range(args.workshops + 3):
         dice = random.Random(100 + n)

@@ -235,15 +235,22 @@ def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
 @click.option("--why", type=int, metavar="N", help="Reasons for suspect N only.")
 @click.option("--triples", is_flag=True, help="Try three faults at once as well.")
 @click.option("--explain", is_flag=True, help="All reasons, what was searched, and how wrong a base rate may be.")
+@click.option("--estimate", is_flag=True, help="Minutes with a range, parts, and the dearest plausible case, before "
+              "anything is begun.")
 @json_option
 def suspects_command(
-    job: str, whole: bool, why: int | None, triples: bool, explain: bool, as_json: bool
+    job: str, whole: bool, why: int | None, triples: bool, explain: bool, estimate: bool, as_json: bool
 ) -> int:
     """The ranked causes of what was seen in JOB, each with its reason.
 
-    Example: tracer suspects job.yaml
+    \b
+    Examples:
+      tracer suspects job.yaml
+      tracer suspects job.yaml --estimate
     """
     opened = _job(job)
+    if estimate:
+        return _estimated(opened, as_json)
     found = opened.wide_diagnosis if triples else opened.diagnosis
     search = found.search
     shown = ranked(found, whole)
@@ -276,6 +283,15 @@ def suspects_command(
 
     show(as_json, data, text)
     return 1 if found.nothing_fits and found.evidence else 0
+
+
+def _estimated(job: Job, as_json: bool) -> int:
+    from tracer.job.estimating import estimate_of
+    from tracer.present.estimate_words import estimate_data, estimate_lines
+
+    found = estimate_of(job)
+    show(as_json, lambda: {"estimate": estimate_data(found)}, lambda: "\n".join(estimate_lines(found, width())))
+    return 0
 
 
 @click.command("next")

@@ -73,8 +73,10 @@ class Understanding:
         known = self._remembered.investigator
         if known is None or known.supply_v != self.history.supply_v:
             rates = self.learned.rates
-            known = Investigator(self.harness, self.history.supply_v, self._vehicle.kept, rates.factor if rates else None,
-                                 rates.undescribed if rates else UNDESCRIBED)
+            known = Investigator(
+                self.harness, self.history.supply_v, self._vehicle.kept, rates.factor if rates else None,
+                rates.undescribed if rates else UNDESCRIBED,
+            )
             self._remembered.investigator = known
         return known
 

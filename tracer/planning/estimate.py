@@ -1,4 +1,4 @@
-"""What a job will take before it is begun: minutes with a range, parts with their chances, the dearest plausible case.
+"""What a job will take: minutes with a range, parts with their chances, the dearest plausible case.
 
 The plan behind a proposal is followed to all its ends: from its first step on by the greedy rule, and by repairs in
 turn where those are cheaper. Each end has a probability and the minutes at the vehicle until then, with the direct
@@ -31,7 +31,7 @@ _CONFIRMED: Final = 10  # likeliest repairs for which the direct confirmation is
 _PLAUSIBLE: Final = 0.05
 _LEAST_PART: Final = 0.02
 _TAIL: Final = 0.1
-# Simulated jobs take these times what the plan's end foresees, in the middle, and vary so (of the logarithm) about it.
+# Simulated jobs take these times what the plan's end foresees, in the middle, and vary so (of the logarithm) about.
 AS_PLANNED: Final = 1.0
 SPREAD: Final = 0.35
 
@@ -111,8 +111,8 @@ def estimate(planned: Planned, diagnosis: Diagnosis, standing: Standing) -> Esti
 def minutes_within(
     ends: Sequence[End], factor: float = AS_PLANNED, spread: float = SPREAD
 ) -> tuple[float, float, float]:
-    """The minutes that one job of ten stays below, the mean, and those that one of ten goes beyond: each end counts as
-    a lognormal distribution about its minutes."""
+    """The minutes that one job of ten stays below, the mean, and those that one of ten goes beyond: each end counts
+    as a lognormal distribution about its minutes."""
     mass = np.array([e.mass for e in ends])
     mass = mass / mass.sum()
     middle = np.log(np.maximum([factor * e.minutes for e in ends], 0.1))
