@@ -165,5 +165,5 @@ def test_a_sheet_made_by_the_page_is_kept_and_opened(tmp_path: Path, monkeypatch
         tab.go(f"{url}/job/{name}/plan")
         tab.js(f"document.querySelector('[name=line]').value = {json.dumps(line)}; 0")
         tab.tap_through("button", "Record its answers")
-        assert "1 answers of the sheet" in tab.js("document.body.innerText")
+        assert "1 answer of the sheet" in tab.js("document.body.innerText")
     assert [e.kind for e in Job(tmp_path / f"{name}.yaml").record.living][-1] == "reading"
