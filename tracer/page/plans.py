@@ -116,5 +116,6 @@ class PlanPages:
             raise ReadingError("there is no line yet", "copy it at the end of the sheet, and paste it here")
         with self.pages.opened(name) as opened:
             done = record_line(opened.job, text)
-            opened.remarks[done.last] = "; ".join(done.remarks), f"{plural(len(done.said), 'answer')} of the sheet recorded"
+            told = f"{plural(len(done.said), 'answer')} of the sheet recorded"
+            opened.remarks[done.last] = "; ".join(done.remarks), told
             return self.pages.go(f"/job/{name}?said={done.last}")
