@@ -13,6 +13,7 @@ import pickle
 import random
 import sys
 import tempfile
+import time
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -68,14 +69,16 @@ def steps_of(job: WhatIf, model: str, garage: Garage, said: Said) -> list[Shown]
     return found
 
 
-def collect(models: list[str], jobs: int, seed: int) -> list[Shown]:
-    """Steps of simulated jobs, as many jobs of each model."""
+def collect(models: list[str], jobs: int, seed: int, minutes: float) -> list[Shown]:
+    """Steps of simulated jobs, as many jobs of each model, for at most some minutes."""
     found: list[Shown] = []
-    for model in models:
-        rng = random.Random(f"{model} {seed}")
-        tool = Investigator(load_harness(MODELS / f"{model}.yaml"))
-        made = 0
-        while made < jobs:
+    begun = time.monotonic()
+    tools = {m: (random.Random(f"{m} {seed}"), Investigator(load_harness(MODELS / f"{m}.yaml"))) for m in models}
+    for model in models * jobs:
+        rng, tool = tools[model]
+        if time.monotonic() - begun > 60 * minutes:
+            break
+        while True:
             fault = rng.choices(tool.faults, [f.rate for f in tool.faults])[0]
             variant = rng.choices(fault.variants, [v.weight for v in fault.variants])[0]
             vehicle = PracticeVehicle(tool.harness, variant.change, rng.uniform(0.95, 1.01) * tool.harness.system_v,
@@ -83,7 +86,6 @@ def collect(models: list[str], jobs: int, seed: int) -> list[Shown]:
             told = symptoms(tool, vehicle, rng)
             if not told:
                 continue
-            made += 1
             with tempfile.TemporaryDirectory() as folder:
                 job = WhatIf(Job.create(Path(folder) / "job.yaml", MODELS / f"{model}.yaml", VEHICLE))
                 said = Said(0, "")
@@ -92,7 +94,8 @@ def collect(models: list[str], jobs: int, seed: int) -> list[Shown]:
                     done = job.symptom(f"{', '.join(x.says() for x in s.seen)} when {state_words(s.state)}")
                     said = Said(done.number, f"seen: {done.understood}", done.remark)
                 found += steps_of(job, model, Garage(vehicle, fault), said)
-            print(f"{model} {fault.name}: {len(found)} steps so far", flush=True)
+            break
+        print(f"{model} {fault.name}: {len(found)} steps so far", flush=True)
     return found
 
 
@@ -122,13 +125,14 @@ def main() -> None:
     parser.add_argument("models", nargs="*", default=["pickup", "tow_7pin", "motorcycle_6v"])
     parser.add_argument("--jobs", type=int, default=10, help="of each model")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--minutes", type=float, default=30.0, help="to collect them at most")
     parser.add_argument("--keep", type=Path, help="the steps, collected once and measured again from here")
     parser.add_argument("--pictures", type=Path, help="of those that do not fit")
     args = parser.parse_args()
     if args.keep and args.keep.exists():
         found: list[Shown] = pickle.loads(args.keep.read_bytes())
     else:
-        found = collect(args.models, args.jobs, args.seed)
+        found = collect(args.models, args.jobs, args.seed, args.minutes)
         if args.keep:
             args.keep.write_bytes(pickle.dumps(found))
     with tempfile.TemporaryDirectory() as folder, browsing() as browser, served(Path(folder)) as url:

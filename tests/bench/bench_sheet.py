@@ -158,7 +158,8 @@ def main() -> None:
             sums = [sums[0] + first, sums[1] + second]
             print(f"{model:14} {fault.name[:38]:38} {len(sheet.boxes):3} boxes {took:5.0f} s {size:4.0f} kB "
                   f"{sheet.covered:4.0%}  anew {first:5.0f} {'' if right else '✗'}  sheet {second:5.0f} "
-                  f"{'' if also_right else '✗'} {'' if only else '(left it)'}", flush=True)
+                  f"{'' if also_right else '✗'} {'' if only else '(left it)'}  ratio so far "
+                  f"{sums[1] / sums[0]:.3f}", flush=True)
     print(f"{rows} jobs: anew {sums[0]:.0f} min, by sheet {sums[1]:.0f} min, ratio {sums[1] / sums[0]:.3f}; "
           f"the sheet alone led to the repair in {alone}")
 

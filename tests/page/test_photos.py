@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 from tests.page.driving import ORIGIN, client_of, sent, started, vehicle
 from tracer.job.job import Job
 from tracer.job.photos import MOST_BYTES, add_photo, folder_of, need_thing, photos_of, scaled
+from tracer.observation.evidence import Symptom
 from tracer.present.report import report_html, report_markdown
 
 SEEN = "left rear reversing lamp dim, left rear tail faint when gear reverse"
@@ -185,3 +186,17 @@ def test_a_folder_that_takes_no_photo_gets_a_plain_sentence(tmp_path: Path) -> N
     with pytest.raises(Exception, match="cannot be kept"):
         add_photo(job, picture(), "E4")
     assert not job.record.events
+
+
+@pytest.mark.parametrize("between", [False, True])
+def test_a_photo_between_a_repair_and_the_next_look_changes_nothing(tmp_path: Path, between: bool) -> None:
+    """Who looks after a repair was sent to look, whether he took a photo first or not."""
+    vehicle(tmp_path)
+    job = Job.create(tmp_path / "job.yaml", tmp_path / "pickup.yaml")
+    job.symptom(SEEN)
+    job.repaired("new earth ring")
+    if between:
+        add_photo(job, picture(), "E4")
+    job.symptom("left rear reversing lamp dim when gear reverse")
+    said = job.entries[-1].item
+    assert isinstance(said, Symptom) and said.asked

@@ -80,6 +80,19 @@ def test_it_is_answered_to_the_end_in_flight_mode_and_its_line_is_recorded(
     browser.until(f"{SHOWN}[0] == 'b2'")
 
 
+def test_a_range_that_is_tapped_comes_back_too(browser: Browser, tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    job = Job.create(tmp_path / "job.yaml", tmp_path / "pickup.yaml")
+    job.symptom(SEEN)
+    file = tmp_path / "sheet.html"
+    file.write_text(sheet_html(job, grow(job, depth=1, minutes=0.03, clock=Ticks())), encoding="utf-8")
+    browser.go(file.as_uri())
+    browser.tap("#b1 .ways a", "above")
+    browser.until(f"{SHOWN}[0] == 'end'")
+    done = record_line(Job(job.path), browser.js("document.getElementById('line').value"))
+    assert done.said and "above" in done.said[0]
+
+
 def test_a_number_between_all_that_is_expected_leads_to_the_end(
     browser: Browser, made: tuple[Path, Sheet, Path],
 ) -> None:
@@ -165,5 +178,5 @@ def test_a_sheet_made_by_the_page_is_kept_and_opened(tmp_path: Path, monkeypatch
         tab.go(f"{url}/job/{name}/plan")
         tab.js(f"document.querySelector('[name=line]').value = {json.dumps(line)}; 0")
         tab.tap_through("button", "Record its answers")
-        assert "1 answers of the sheet" in tab.js("document.body.innerText")
+        assert "1 answer of the sheet" in tab.js("document.body.innerText")
     assert [e.kind for e in Job(tmp_path / f"{name}.yaml").record.living][-1] == "reading"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -140,6 +141,28 @@ def test_the_page_needs_nothing_but_itself(grown: tuple[Job, Sheet, bytes, set[s
     assert "<script>alert" not in text and text.count("<script>") == 1
     assert not re.search(r"(?:src|href)=[\"'](?!#)|url\(|@import|https?:", text)
     assert "default-src 'none'" in text and "unsafe-inline'; base" in text
+
+
+def test_what_a_tap_adds_to_the_line_stands_in_the_page_sign_by_sign(
+    grown: tuple[Job, Sheet, bytes, set[str]],
+) -> None:
+    job, sheet, _, _ = grown
+    found = [html.unescape(f) for f in re.findall(r'data-field="([^"]*)"', sheet_html(job, sheet))]
+    assert found == [a.field for b in sheet.boxes for a in answers_of(b)]
+    assert any("below" in f for f in found) and not any("\u00a0" in f for f in found)
+
+
+def test_a_number_without_its_sign_is_taken_as_the_job_takes_it(tmp_path: Path) -> None:
+    """On the positive-earth motorcycle nothing lies above the body; on the pick-up nothing lies below it."""
+    for model, sign in (("motorcycle_6v", "-"), ("pickup", "+")):
+        job = Job.create(tmp_path / f"{model}.yaml", MODEL.with_name(f"{model}.yaml"))
+        lamp, state = {"motorcycle_6v": ("rear lamp tail", "lamp switch pilot"),
+                       "pickup": ("left rear tail", "lamp switch side")}[model]
+        job.symptom(f"{lamp} dark when {state}")
+        boxes = grow(job, minutes=0.2, clock=Ticks()).boxes
+        turns = {b.turn for b in boxes if b.test.startswith("volts at")}
+        assert turns <= {sign}
+        assert all(b.turn == "" for b in boxes if not b.test.startswith("volts at"))
 
 
 def test_a_line_is_recorded_whole(grown: tuple[Job, Sheet, bytes, set[str]], job: Job) -> None:

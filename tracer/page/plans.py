@@ -18,6 +18,7 @@ from tracer.page.shared import Pages
 from tracer.present.sheet.line import record_line
 from tracer.present.sheet.page import policy, sheet_html
 from tracer.present.sheet.tree import Sheet, grow
+from tracer.present.text_lines import plural
 
 _MOST_KEPT = 10
 
@@ -115,5 +116,6 @@ class PlanPages:
             raise ReadingError("there is no line yet", "copy it at the end of the sheet, and paste it here")
         with self.pages.opened(name) as opened:
             done = record_line(opened.job, text)
-            opened.remarks[done.last] = "; ".join(done.remarks), f"{len(done.said)} answers of the sheet recorded"
+            told = f"{plural(len(done.said), 'answer')} of the sheet recorded"
+            opened.remarks[done.last] = "; ".join(done.remarks), told
             return self.pages.go(f"/job/{name}?said={done.last}")

@@ -66,6 +66,7 @@ class Box:
         minutes: Of the step itself.
         ahead: Expected to a proven repair, thinking anew at each step.
         test: In words that a job takes.
+        turn: Which way a number typed without its sign is taken: "-" below the body, "+" above it, "" as it is.
         checks: Of the repair, each as its screen.
     """
 
@@ -73,6 +74,7 @@ class Box:
     minutes: float
     ahead: float
     test: str = ""
+    turn: str = ""
     checks: tuple[Prove, ...] = ()
     ways: list[Way] = field(default_factory=list)
     number: int = 0
@@ -208,6 +210,7 @@ class _Grower:
         if isinstance(screen, Step):
             assert p.test is not None
             box = Box(screen, minutes_of(p.test, job.standing, job.harness), p.minutes, _words(p.test, job.harness))
+            box.turn = _turned(p.test, job.harness)
             box.ways = [*self._read(job, p, p.test), Way("not done", "could not do it", _COULD_NOT)]
         elif isinstance(screen, Mend):
             left = max(1.0 - p.sure, _NOT_CURED)
@@ -240,6 +243,13 @@ def _words(test: Test, harness: Harness) -> str:
         return short if len(short) < len(whole) and parse_test(short, harness) == test else whole
     except TracerError:
         return whole
+
+
+def _turned(test: Test, harness: Harness) -> str:
+    """As a job takes a voltage against the body: nothing lies above it where the earth is positive, or below it."""
+    if not (test.row.of_supply and test.row.one_point and test.minus in {*harness.bodies(), harness.reference}):
+        return ""
+    return "-" if harness.positive_earth else "+"
 
 
 def _says(b: Branch, test: Test) -> str:

@@ -42,7 +42,9 @@
     pad.append(button("go on", "go on with this reading"));
     pad.addEventListener("submit", event => {
       event.preventDefault();
-      const typed = field.value.trim().replace(",", "."), open = /^(open|ol|o\.l\.?)$/i.test(typed), number = open ? Infinity : Number(typed);
+      const typed = field.value.trim().replace(",", "."), open = /^(open|ol|o\.l\.?)$/i.test(typed), turn = box.dataset.turn;
+      let number = open ? Infinity : Number(typed);
+      if (turn === "-" && number > 0 && !typed.startsWith("+") || turn === "+" && number < -1) number = -number; // as the job takes it
       if (!typed || Number.isNaN(number) || open && unit !== "Ω") { live.textContent = "Type the number that the meter shows."; field.focus(); return; }
       const fits = w => number >= (w.dataset.low === "" ? -Infinity : Number(w.dataset.low)) && number <= (w.dataset.high === "" ? Infinity : Number(w.dataset.high));
       const other = ways.find(w => w.dataset.says === "something else");
