@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,9 @@ from tracer.commands.output import json_option, parse_settings, show, table, wra
 from tracer.errors import ProblemsError, TracerError
 from tracer.job.whole_file import need_free, write_output
 from tracer.present.screen import say, say_json
+
+if TYPE_CHECKING:
+    from tracer.job.values import Harness
 
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
@@ -62,19 +65,7 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], watching
         return out
 
     def text() -> str:
-        conductors = sum(len(w.segments) for w in read.wires)
-        lines = [
-            f"{read.title}: " + ", ".join(
-                f"{n} {thing}{'s' * (n != 1)}" for n, thing in (
-                    (len(read.parts), "part"), (conductors, "conductor"), (len(read.connectors), "connector"),
-                    (len(read.earths), "earth point"), (len(read.lamps()), "lamp"),
-                )
-            )
-        ]
-        unsure = sum(not w.traced or bool(w.others) for w in read.wires)
-        if unsure:
-            lines.append(f"{unsure} of {len(read.wires)} wires not followed on the vehicle: they may run otherwise")
-        lines += [str(f) for f in findings] or ["no errors, nothing doubtful"]
+        lines = [*_summary(read), *([str(f) for f in findings] or ["no errors, nothing doubtful"])]
         lines += ["", "When healthy:", lamps.as_text()]
         if report is not None:
             lines += ["", report.as_text()]
@@ -82,6 +73,18 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], watching
 
     show(as_json, data, text)
     return 1 if any(f.severity == "error" for f in findings) else 0
+
+
+def _summary(read: Harness) -> list[str]:
+    """What a harness has, in one line, and how much of it nobody has followed."""
+    conductors = sum(len(w.segments) for w in read.wires)
+    counts = ((len(read.parts), "part"), (conductors, "conductor"), (len(read.connectors), "connector"),
+              (len(read.earths), "earth point"), (len(read.lamps()), "lamp"))
+    lines = [f"{read.title}: " + ", ".join(f"{n} {thing}{'s' * (n != 1)}" for n, thing in counts)]
+    unsure = sum(not w.traced or bool(w.others) for w in read.wires)
+    if unsure:
+        lines.append(f"{unsure} of {len(read.wires)} wires not followed on the vehicle: they may run otherwise")
+    return lines
 
 
 def _print_problems(harness: str, error: ProblemsError, as_json: bool) -> None:

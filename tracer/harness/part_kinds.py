@@ -1,7 +1,6 @@
 """The kinds of part a harness may name: their settings, their terminals and what is inside them.
 
-To add a kind: write one `_build_…` function and one row of `KINDS`; the reader, the schema and
-the starter follow from the row.
+To add a kind: write one `_build_…` function and one row of `KINDS`; reader, schema and starter follow from the row.
 """
 
 from __future__ import annotations
@@ -150,20 +149,16 @@ def _build_switch(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         for (a, b), positions in closed.items()
     )
     if s["earth at"] and "31" not in terminals:
-        raise TracerError(f"{name}: “earth at” goes with a terminal 31, which none of its contacts has",
-                          "write its contacts like {open: [31b-31]}")
+        raise TracerError(f"{name}: “earth at” goes with a terminal 31", "write its contacts like {open: [31b-31]}")
     return Built(terminals, (*devices, *_mounting(name, s, "31")))
 
 
 def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     clip = inside(name, "clip")
-    return Built(
-        ("in", "out"),
-        (
-            Joint(f"{name} clip", terminal_at(name, "in"), clip, "clip"),
-            FuseLink(f"{name} link", clip, terminal_at(name, "out"), s["rating"], kind=s["type"]),
-        ),
-    )
+    joint = Joint(f"{name} clip", terminal_at(name, "in"), clip, "clip")
+    return Built(("in", "out"), (
+        joint, FuseLink(f"{name} link", clip, terminal_at(name, "out"), s["rating"], kind=s["type"])
+    ))
 
 
 # A tell-tale terminal closes with the lamps once a few turns in series with the contact carry enough: C for
