@@ -27,8 +27,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.bench.ledger import Ledger, log_flux_differs, symptoms_of
-from tests.bench.spice_vehicle import SpiceVehicle
+from tests.bench.ledger import Ledger, symptoms_of
+from tests.bench.spice_vehicle import SpiceVehicle, log_flux_differs
 from tests.ngspice import NoOperatingPointError
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault, list_faults

@@ -63,8 +63,10 @@ def of_arrays(found: Arrays, nodes: int) -> list[Settled | None]:
     out: list[Settled | None] = []
     for k in range(len(found["converged"])):
         here = slice(k, k + 1)
-        solution = Solution(*(found[n][here] for n in _OF_SOLUTION), nodes).with_volts(
+        port_v, port_i, watched_v, residual_a, converged = (found[n][here] for n in _OF_SOLUTION)
+        solution = Solution(port_v, port_i, watched_v, residual_a, converged, nodes).with_volts(
             GivenVolts(found["volts"][here]))
-        settled = Settled(solution, *(found[n][here] for n in _OF_SETTLED))
+        blown, blow_s, pulled_in, restless, lead_blown = (found[n][here] for n in _OF_SETTLED)
+        settled = Settled(solution, blown, blow_s, pulled_in, restless, lead_blown)
         out.append(None if settled.buzzing.any() else settled)
     return out
