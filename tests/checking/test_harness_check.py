@@ -18,6 +18,7 @@ from tests.check_harnesses import PLUG_13, RELAY
 from tracer.checking.behaviour import AMPACITY_50_C, ampacity
 from tracer.checking.findings import Finding
 from tracer.checking.rules import RULES, check, findings_data, findings_text
+from tracer.checking.scene import Scene
 from tracer.errors import Mark, ProblemsError
 from tracer.harness.file.text import load_harness, read_harness
 
@@ -278,6 +279,12 @@ def _found(text: str) -> tuple[Finding, ...]:
     return check(read_harness(text, "h.yaml"))
 
 
+def _found_by(rule: str, text: str) -> list[Finding]:
+    """What is found under the name of a rule; rules that come after the one that finds it are not asked."""
+    scene = Scene(read_harness(text, "h.yaml"))
+    return next((found for ask in RULES if (found := [f for f in ask(scene) if f.rule == rule])), [])
+
+
 def test_there_are_enough_mistakes() -> None:
     """Beside them stand those that the reader refuses, each with its whole message, in test_error_messages.py."""
     assert len({(m.rule, m.old, m.new, m.at) for m in MISTAKES}) == len(MISTAKES) >= 80
@@ -291,7 +298,7 @@ def test_the_sound_harnesses_have_no_findings(name: str) -> None:
 @pytest.mark.parametrize("m", MISTAKES, ids=lambda m: f"{m.rule} {m.at.strip()}")
 def test_mistake_is_found_at_its_line(m: Mistake) -> None:
     text = _broken(m)
-    found = [f for f in _found(text) if f.rule == m.rule]
+    found = _found_by(m.rule, text)
     assert found, f"not found; instead: {findings_text(_found(text))}"
     assert {f.severity for f in found} == {m.severity}
     assert all(f.hint for f in found)

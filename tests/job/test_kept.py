@@ -84,15 +84,15 @@ def test_another_question_has_its_own_answer(folder: Path, about: str, what: str
 def test_other_code_works_it_out_anew(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     work = Worker()
     Kept(folder).recall("answer", QUESTION, work)
-    code = kept._code()
+    code = kept.code_mark()
     assert "port_newton.py " in code and "diagnose.py " in code
-    monkeypatch.setattr(kept, "_code", lambda: code + "x")
+    monkeypatch.setattr(kept, "code_mark", lambda: code + "x")
     Kept(folder).recall("answer", QUESTION, work)
     assert work.times == 2
 
 
 def test_sets_are_told_alike_in_every_process() -> None:
-    script = "from tests.job.test_kept import QUESTION; from tracer.cache import _said; print(_said(QUESTION))"
+    script = "from tests.job.test_kept import QUESTION; from tracer.cache import said_of; print(said_of(QUESTION))"
     told = {
         subprocess.run(
             [sys.executable, "-c", script], env=os.environ | {"PYTHONHASHSEED": seed}, check=True, text=True,
@@ -319,7 +319,7 @@ def test_compressed_zeros_cost_nothing(folder: Path) -> None:
     made = io.BytesIO()
     np.savez_compressed(made, a=np.zeros(20_000_000))
     secret = (own_folder(folder) / "key").read_bytes()
-    file.write_bytes(b"tracer kept 1\n" + kept._digest(secret, file.stem, made.getvalue()) + made.getvalue())
+    file.write_bytes(b"tracer kept 1\n" + kept.digest(secret, file.stem, made.getvalue()) + made.getvalue())
     Kept(folder).recall("answer", QUESTION, work)
     assert work.times == 3
 
@@ -354,8 +354,8 @@ def test_shares_that_cannot_be_are_weighed_anew(folder: Path, name: str, monkeyp
     diagnosed(tool, evidence, {}, False, Kept(folder))
     (file,) = lying(folder)
     secret = (own_folder(folder) / "key").read_bytes()
-    arrays = dict(kept._read(own_folder(folder), file.stem, secret) or {})
+    arrays = dict(kept.read_kept(own_folder(folder), file.stem, secret) or {})
     FALSE_SHARES[name](arrays)
-    kept._write(own_folder(folder), file.stem, secret, arrays)
+    kept.write_kept(own_folder(folder), file.stem, secret, arrays)
     again = diagnosed(tool, evidence, {}, False, Kept(folder))
     np.testing.assert_array_equal(again.share, fresh.share)

@@ -172,7 +172,7 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
             set_ohm=tuple((n, OPEN_OHM) for n in names),
             added=(AddedBranch(ai, bj, 0.003, connector.name), AddedBranch(aj, bi, 0.003, connector.name)),
         )
-        yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
+        yield fault("ways crossed", tag, f"pins {i} and {j} of {connector.name} are swapped",
                      f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
         wet = leak(ai, aj, WET_OHM, connector.name)
         yield fault("ways joined", tag, f"ways {i} and {j} of {connector.name} are joined (water, corrosion)",
