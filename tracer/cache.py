@@ -41,7 +41,7 @@ _KEY_BYTES: Final = 32
 _FIRST_LINE: Final = b"tracer kept 1\n"
 _MAC_BYTES: Final = 32
 _NO_LINK: Final[int] = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-_ONLY_OWNER: Final = hasattr(os, "getuid")  # elsewhere the user's own folders are closed to others by the system
+ONLY_OWNER: Final = hasattr(os, "getuid")  # elsewhere the user's own folders are closed to others by the system
 
 Arrays = Mapping[str, NDArray[Any]]
 
@@ -97,7 +97,7 @@ def usual_folder() -> Path | None:
 
 def own_folder(folder: Path) -> Path:
     """The folder within `folder` in which alone anything is written or deleted."""
-    return folder / (f"kept-{os.getuid()}" if _ONLY_OWNER else "kept")
+    return folder / (f"kept-{os.getuid()}" if ONLY_OWNER else "kept")
 
 
 def code_mark() -> str:
@@ -143,7 +143,7 @@ def _secret(folder: Path) -> bytes | None:
         if not stat.S_ISDIR(told.st_mode):
             return None
         path = folder / _KEY
-        if _ONLY_OWNER:
+        if ONLY_OWNER:
             if told.st_uid != os.getuid():
                 return None
             if stat.S_IMODE(told.st_mode) & 0o077:  # others could look or write: what lies there counts no more
@@ -168,7 +168,7 @@ def _bytes(path: Path, most: int) -> bytes | None:
             return None
         with open(os.open(path, os.O_RDONLY | _NO_LINK), "rb") as file:
             told = os.fstat(file.fileno())
-            own = not _ONLY_OWNER or (told.st_uid == os.getuid() and told.st_nlink == 1)
+            own = not ONLY_OWNER or (told.st_uid == os.getuid() and told.st_nlink == 1)
             if not stat.S_ISREG(told.st_mode) or not own or told.st_size > most:
                 return None
             content = file.read(most + 1)

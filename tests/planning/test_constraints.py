@@ -36,7 +36,7 @@ def test_at_a_place_only_what_has_its_points_there() -> None:
     """The body is everywhere; of two points both have to lie there."""
     assert EARTH != SWITCH
     at_earth = made("volts E4 when lamp switch side")
-    between = made("drop lamp switch.56 to E4 when lamp switch head")
+    between = made("volt drop lamp switch.56 to E4 when lamp switch head")
     assert allowed(at_earth, HARNESS, Limits(at=EARTH))
     assert allowed(at_earth, HARNESS, Limits(at=EARTH[1:-1].upper())), "part of its name will do, in any case"
     assert not allowed(at_earth, HARNESS, Limits(at=SWITCH))
