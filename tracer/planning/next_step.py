@@ -19,10 +19,11 @@ from tracer.observation.evidence import Evidence, Reading, Test, by_hand
 from tracer.planning.candidates import Candidates
 from tracer.planning.confirmation import confirmation, measured, shared_points
 from tracer.planning.constraints import Limits, allowed
-from tracer.planning.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
+from tracer.planning.costs import ALSO_MIN, GIVE_UP_MIN, PROVE_MIN, Standing, TestPrice, in_vain_minutes
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning.engine import Option as PlanOption
+from tracer.planning.estimate import Planned
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
 from tracer.planning.screening import screened
@@ -55,11 +56,10 @@ class Proposal:
         kind: "test", "repair", or "give up" (nothing the harness file describes is worth more tests).
         test: The test, or, for a repair, the direct confirmation before taking anything apart.
         suspect: The suspect to be repaired.
-        cost: Minutes of this step; `minutes`: expected to a proven repair; `bound`: no plan can
-            expect less.
+        cost: Minutes of this step; `minutes`: expected to a proven repair; `bound`: no plan can expect less.
         sure: Share of the cases that a proposed repair cures, as planned with; 0 for a test.
         expectations: For the test, by suspect.
-        options: The best three candidates.
+        options: The best three candidates; `planned`: what they were chosen with, for an estimate.
         cautions: What must be said before it, gravest first.
         steps: The lines of the test in order, from making it safe to putting back; `repair_steps`: of the repair.
         also: For a look, further lamps that are seen from the same place and tell something too; what they show is
@@ -82,6 +82,7 @@ class Proposal:
     also: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     repair_steps: tuple[Step, ...] = ()
+    planned: Planned | None = field(default=None, compare=False, repr=False)
 
 
 def propose(
@@ -149,15 +150,14 @@ class _Plan:
     """What was planned with, and what came of it.
 
     Attributes:
-        checks: The tests that were planned with.
-        repairs: Their prices are `mends`.
+        checks, repairs: Those that were planned with, in the order of the `problem`.
         rows, shares: Hypotheses; `labels`: which repair cures each.
         again: Repairs that were made in vain and not measured since.
     """
 
     checks: list[Candidate]
     repairs: list[str]
-    mends: list[Repair]
+    problem: Problem
     rows: Sequence[int]
     shares: Floats
     labels: Ints
@@ -178,7 +178,7 @@ class _Plan:
                 f"repair: {self.repairs[o.index]}" if o.kind == "repair" else "trace it by hand",
                 o.minutes,
                 # The price of a wrong part is no time at the vehicle.
-                o.cost + (self.mends[o.index].finish if o.kind == "repair" else 0.0),
+                o.cost + (self.problem.repairs[o.index].finish if o.kind == "repair" else 0.0),
                 tuple(zip(_outcomes(o, self.checks), o.outcomes, strict=False)),
             )
             for o in self.choice.options[:3]
@@ -186,9 +186,9 @@ class _Plan:
 
     def common(self, harness: Harness) -> dict[str, Any]:
         """What every proposal tells of the plan behind it."""
-        choice = self.choice
-        return {"minutes": choice.minutes, "bound": choice.lower_bound, "method": choice.method,
-                "options": self.options(harness)}
+        c = self.choice
+        return {"minutes": c.minutes, "bound": c.lower_bound, "method": c.method, "options": self.options(harness),
+                "planned": Planned(self.problem, tuple(self.repairs), c.kind, c.index)}
 
 
 def _planned(
@@ -202,15 +202,16 @@ def _planned(
     prior = np.append(shares, max(diagnosis.undescribed, 1e-6))
     mends = [_repair(suspects[r], diagnosis) for r in repairs]
     best = screened(every, prior, label, standing, diagnosis, np.array([m.least for m in mends]))
-    weights = prior[:-1] / prior[:-1].sum()
-    checks = [_check(c, diagnosis, weights) for c in best]
-    choice = choose(Problem(prior, label, checks, mends, GIVE_UP_MIN), standing, time_limit_s=0.25)
+    checks = [_check(c, diagnosis, prior[:-1] / prior[:-1].sum()) for c in best]
+    problem = Problem(prior, label, checks, mends, GIVE_UP_MIN)
+    choice = choose(problem, standing, time_limit_s=0.25)
     if choice.kind == "give up" and _still_stands(diagnosis):
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
-        choice = choose(Problem(prior[:-1], label[:-1], _without_last(checks), mends), standing, time_limit_s=0.25)
+        problem = Problem(prior[:-1], label[:-1], _without_last(checks), mends)
+        choice = choose(problem, standing, time_limit_s=0.25)
     again = _unmeasured([suspects[r] for r in repairs], where.since, where.harness)
     choice = _not_again(_preferred(choice, best, living, prior, label), again)
-    return _Plan(best, repairs, mends, rows, shares, labels, prior, choice, again)
+    return _Plan(best, repairs, problem, rows, shares, labels, prior, choice, again)
 
 
 def _test(where: _Where, plan: _Plan) -> Proposal:
@@ -232,7 +233,7 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     held = max(suspect.share, float(plan.shares[plan.labels == index].sum()))
     own, since = suspect.best, where.since.get(suspect.repair, where.done)
     confirm = confirmation(
-        diagnosis.predictor, own.faults, own.change, living.work_states(), where.standing, since, 1 - held,
+        diagnosis.predictor, own.defects, own.change, living.work_states(), where.standing, since, 1 - held,
         where.shorts,
     )
     if confirm is not None and not where.may_be_made(confirm):
@@ -259,10 +260,10 @@ def _give_up(where: _Where, plan: _Plan) -> Proposal:
 def _unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
     """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
     since it was made."""
-    blurred = shared_points([s.best.faults for s in suspects], harness) if before else []
+    blurred = shared_points([s.best.defects for s in suspects], harness) if before else []
     return {
         k for k, s in enumerate(suspects)
-        if s.repair in before and not measured(s.best.faults, [
+        if s.repair in before and not measured(s.best.defects, [
             t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
     }
 
@@ -356,27 +357,25 @@ def _preferred(choice: Choice, best: list[Candidate], living: Living, prior: Flo
 
 
 def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
-    harness = diagnosis.predictor.harness
     # Nobody knows what an undescribed fault would show: half the time what the suspects show on average,
     # else anything. So a test that a suspect passes speaks for the suspect.
     other = 0.5 * (c.likelihood @ weights) + 0.5 / len(c.outcomes)
     table = np.column_stack([c.likelihood, other])
     table = table / table.sum(axis=0)
 
+    price, also = TestPrice(c.test, diagnosis.predictor.harness), ALSO_MIN * len(c.also)
+
     def cost(where: Hashable) -> float:
-        return c.minutes(cast(Standing, where), harness)
+        return price.minutes(cast(Standing, where)) + also
 
-    def moves(where: Hashable) -> Hashable:
-        return after_test(c.test, cast(Standing, where), harness)
-
-    return Check(table, cost, moves, least=0.2)
+    return Check(table, cost, lambda where: price.after(cast(Standing, where)), least=0.2)
 
 
 def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
     harness = diagnosis.predictor.harness
-    places = dict(harness.place_of(f.node) for f in suspect.best.faults)
+    places = dict(harness.place_of(f.node) for f in suspect.best.defects)
     # Charged with every attempt and given back when it was the right one: the price of a wrong part.
-    in_vain = in_vain_minutes(suspect.best.faults)
+    in_vain = in_vain_minutes(suspect.best.defects)
     own = suspect.best.repair_min + PROVE_MIN + in_vain
 
     def cost(where: Hashable) -> float:
