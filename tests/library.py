@@ -9,11 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 
 MODELS = Path(__file__).parents[1] / "harness_models"
+
+
+class Clock:
+    """A clock that moves one minute at each look."""
+
+    def __init__(self, start: str = "2026-03-04T09:00:00+01:00") -> None:
+        self.time = datetime.fromisoformat(start)
+
+    def __call__(self) -> datetime:
+        self.time += timedelta(minutes=1)
+        return self.time
 
 
 @dataclass(frozen=True)
