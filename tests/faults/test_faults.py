@@ -122,7 +122,9 @@ def test_every_kind_turns_up_somewhere() -> None:
         "  - {run: S1 > brake switch.15, length: 0.5 m}\n  - {run: brake switch.54 > D1.anode, length: 0.5 m}\n"
         "  - {run: D1.cathode > horn.feed, length: 0.5 m}\n  - {run: horn.earth > E1, length: 0.5 m}\n",
     )
-    everywhere = kinds(relay_car()) | kinds(pickup()) | kinds(read_harness(extra)) | kinds(read_harness(BENCH))
+    bullets = load_harness(MODELS / "bullets_1960s.yaml")
+    everywhere = set[str]().union(*map(kinds, (
+        relay_car(), pickup(), bullets, read_harness(extra), read_harness(BENCH))))
 
     assert everywhere >= set(RATES)
 

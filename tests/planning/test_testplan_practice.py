@@ -36,7 +36,8 @@ from tracer.planning.costs import (
     in_vain_minutes,
     minutes_of,
 )
-from tracer.planning.next_step import cures, propose
+from tracer.planning.cures import cures
+from tracer.planning.next_step import propose
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
 STOP_AND_TAIL = "left rear stop + left rear tail"

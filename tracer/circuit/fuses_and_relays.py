@@ -104,7 +104,7 @@ class Settler:
         # last one does makes all let go.
         self._most_passes = max(_LEAST_PASSES, 2 * len(self.coils) + 2)
         self._resting = RestingStates(circuit, self.contacts, self.solver)
-        self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
+        self.known: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
 
     def _numbers(self, names: Iterable[str]) -> Ints:
@@ -152,13 +152,13 @@ class Settler:
 
     def know(self, setups: Iterable[Setup]) -> None:
         """Find what the healthy vehicle does in set-ups that will be asked for."""
-        new = [s for s in dict.fromkeys(setups) if s not in self._healthy]
+        new = [s for s in dict.fromkeys(setups) if s not in self.known]
         if not new:
             return
         table = tabulate(self.circuit, [NO_CHANGE])
-        self._healthy |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
-        while len(self._healthy) > max(_HEALTHY_KEPT, len(new)):
-            self._healthy.popitem(last=False)
+        self.known |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
+        while len(self.known) > max(_HEALTHY_KEPT, len(new)):
+            self.known.popitem(last=False)
 
     def _case(self, setup: Setup, table: ChangeTable) -> _Case:
         at_rest = self._healthy_pulled_in(setup)
@@ -188,7 +188,7 @@ class Settler:
         """Whether a relay may pull in on the healthy vehicle; if that is known at no great expense."""
         if not self.coils or setup.done.disconnected:
             return False
-        return setup in self._healthy or self.solver.shared(setup) or not self._is_still(setup)
+        return setup in self.known or self.solver.shared(setup) or not self._is_still(setup)
 
     def pulled_in(self, settled: Settled) -> frozenset[str]:
         """The coils that hold in a solution of one row."""
@@ -197,7 +197,7 @@ class Settler:
     def healthy(self, setup: Setup) -> Settled:
         """The vehicle without a fault, from all relays at rest; asked for again and again."""
         self.know([setup])
-        return self._healthy[setup]
+        return self.known[setup]
 
     def disturbed(self, setup: Setup, table: ChangeTable) -> Bools:
         """Rows (H,) whose lamps may look otherwise than those of the healthy vehicle in this set-up. Where nothing
@@ -206,12 +206,12 @@ class Settler:
         out = np.ones(len(table), dtype=bool)
         if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
             return out
-        volts, amps = healthy.solution.volts[0], healthy.solution.port_i[0, :table.port_factor.shape[1]]
+        volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
         deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
         out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
-        lit = np.abs(amps) > _NOTHING_A
-        out |= ((np.abs(amps * (table.port_factor - 1)) > _NOTHING_A) | lit & (table.port_light != 0)).any(axis=1)
+        share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
+        out[row[np.abs(amps[port]) * share > _NOTHING_A]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
         return np.asarray(out | (table.rating != 1).any(axis=1) | self.doubtful(setup, table))
 

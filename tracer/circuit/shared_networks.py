@@ -188,6 +188,8 @@ class SharingSolver(Solver):
         if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE:
             return None
         plain = plain_of(setup)
+        if plain != setup and not setup.done.ohmmeter:
+            return plain, pulled_in
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
 
     def _nearest(self, setup: Setup, pulled_in: frozenset[str]) -> Key | None:

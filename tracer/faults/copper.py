@@ -9,7 +9,7 @@ from tracer.harness.devices import Conductor, Joint, Source, ends
 from tracer.harness.model import Harness
 
 _PLUG = 3  # a plug away is further than a terminal away
-_COPPER = ("way", "splice", "earth", "strap", "stud")
+_COPPER = ("way", "bullet", "splice", "earth", "strap", "stud")
 
 
 class Nets:

@@ -68,6 +68,10 @@ RATES: Final[Mapping[str, Rate]] = {
     "mounting open": Rate(1.5, 10.0, _CLEAN, PRACTICE, 0.3),
     "way bad": Rate(0.30, 8.0, _TERMINAL, MODES, 0.4),
     "way open": Rate(0.40, 8.0, _TERMINAL, MODES, 0.4),
+    # A bullet has no lock and no seal: on the vehicles that have them it is the commonest fault after the lamps.
+    "bullet bad": Rate(0.9, 2.0, "fine abrasive, contact grease, pliers to close the sleeve", PRACTICE, 0.4),
+    "bullet out": Rate(0.6, 2.0, "nothing", PRACTICE, 0.3),
+    "block bad": Rate(0.1, 6.0, "a block or sleeves", PRACTICE, 0.3),
     "ways crossed": Rate(0.10, 8.0, "terminal extractor"),
     "feeds exchanged": Rate(0.04, 6.0, "nothing"),
     "stray live end": Rate(0.02, 12.0, "tape, heat-shrink sleeve", PRACTICE, 0.6),
@@ -130,6 +134,8 @@ RATES: Final[Mapping[str, Rate]] = {
     "added load": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
     "added joint": Rate(0.015, 12.0, "tape, heat-shrink sleeve; a new socket where water got in"),
     "added feed": Rate(0.01, 12.0, "tape, heat-shrink sleeve"),
+    "switch bypassed": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
+    "earth cut": Rate(0.02, 15.0, _CRIMP),
 }
 
 # Kinds whose repair renews and remakes nothing: something is cleaned, pushed home, turned round or changed back, and
@@ -140,7 +146,7 @@ RENEWS_NOTHING: Final = frozenset({
     "terminal bad", "terminal off", "ways crossed", "wires changed over", "ways joined", "connector unplugged",
     "connector wet", "clip bad", "switch out of adjustment", "battery terminal bad", "buzzer reversed",
     "diode reversed", "added load", "added joint", "added feed", "feeds exchanged", "holder corroded",
-    "holder shorted", "stray live end",
+    "holder shorted", "stray live end", "bullet bad", "bullet out", "switch bypassed",
 })
 
 # A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,
@@ -220,3 +226,19 @@ BOTH_SIDES: Final[Mapping[str, float]] = {
 # include what is fitted wrongly, what was added and what hands did; of 47 published cases a description of the
 # wiring with these faults misses none wholly. (Judgement.)
 UNDESCRIBED: Final = 0.0014
+
+# Wiring that is otherwise than the file says, and no fault: the chance that it is so of one line to which it can
+# happen, shared among the ways in which it can. Of lines that nobody followed on the vehicle; of an earth wire that a
+# later hand added the chance where everything else was traced comes first. (Judgement.)
+DEVIATION_CHANCE: Final[Mapping[str, float]] = {
+    "earth added": 0.01,
+    "earth added, untraced": 0.04,
+    "earthed elsewhere": 0.15,
+    "fed elsewhere": 0.08,
+    "branches elsewhere": 0.06,
+    "alternative run": 0.5,
+}
+# How often a vehicle is brought with nothing but such a difference: it was there all along, and works. (Judgement.)
+DIFFERENCE_ALONE: Final = 0.02
+# A wire that nobody followed has a joint or plug that the file does not show so many times as often. (Judgement.)
+UNTRACED_JOINT: Final = 3.0

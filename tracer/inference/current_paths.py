@@ -129,7 +129,7 @@ def say_path(path: tuple[Branch, ...], lamp: Filament, against: frozenset[str] =
             text = d.name.removesuffix(" link")
         elif isinstance(d, SwitchContact):
             text = f"{d.name.rsplit(' ', 1)[0]} ({d.name.rsplit(' ', 1)[1]})"
-        elif isinstance(d, Joint) and d.kind == "way":
+        elif isinstance(d, Joint) and d.kind in ("way", "bullet"):
             text = f"{d.a.replace('.', '/')}"
         elif isinstance(d, Joint) and d.kind == "earth":
             text = f"earth point {d.a}" if x is path[-1] or x.a == d.a else f"body → earth point {d.a}"

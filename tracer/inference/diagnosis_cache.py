@@ -13,10 +13,9 @@ from tracer.cache import Arrays, Kept
 from tracer.inference.diagnose import NO_STORY, Investigator
 from tracer.inference.diagnosis import Diagnosis, with_suspects
 from tracer.inference.finer_severities import severity_of
-from tracer.inference.hypotheses import Hypothesis, by_story, with_loose_contacts
+from tracer.inference.hypotheses import Hypothesis, with_loose_contacts
 from tracer.inference.likelihood import as_meant
 from tracer.inference.search_bound import Search
-from tracer.inference.story_weights import weights
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.story import Story
@@ -37,7 +36,9 @@ def diagnosed(
         new.append(investigator.diagnose(evidence, discount=discount, triples=triples, story=story, since=since))
         return _as_arrays(new[0], investigator)
 
-    key = investigator.supply_v, tuple(evidence), discount, triples, story, since
+    # What the workshop has learned is part of the question: with other rates the answer is another.
+    key = (investigator.supply_v, tuple(evidence), discount, triples, story, since, investigator.factor,
+           investigator.undescribed)
     found = kept.recall("diagnosis", key, weigh, lambda arrays: _fits(arrays, investigator, evidence, story))
     return new[0] if new else _of_arrays(found, investigator, evidence, triples, story)
 
@@ -120,9 +121,7 @@ def _severities(found: Arrays, singles: int, investigator: Investigator) -> bool
 
 def _single_rows(investigator: Investigator, evidence: Sequence[Evidence], story: Story) -> list[Hypothesis]:
     """The hypotheses of one fault that are weighed with this evidence."""
-    singles = investigator.singles
-    if story.told:
-        singles = by_story(singles, weights(story, investigator.faults, investigator.harness))
+    singles = investigator.singles_of(story)
     meant = [as_meant(e, investigator.predictor) for e in evidence]
     told = [meant[e] for e in first_said(meant)]
     return with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
@@ -131,9 +130,7 @@ def _single_rows(investigator: Investigator, evidence: Sequence[Evidence], story
 def _of_arrays(
     found: Arrays, investigator: Investigator, evidence: Sequence[Evidence], triples: bool, story: Story
 ) -> Diagnosis:
-    singles = investigator.singles
-    if story.told:
-        singles = by_story(singles, weights(story, investigator.faults, investigator.harness))
+    singles = investigator.singles_of(story)
     rows = _single_rows(investigator, evidence, story)
     for members, (prior, awake) in zip(found["members"], found["several"].tolist(), strict=True):
         parts = [singles[k] for k in members[members >= 0].tolist()]

@@ -23,7 +23,7 @@ from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
 
 # What a workshop or an owner added, which the harness file does not show.
-ADDED = frozenset({"added load", "added joint", "added feed"})
+ADDED = frozenset({"added load", "added joint", "added feed", "switch bypassed"})
 _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _TOLD_V = 0.3  # the same of a volt drop
 _AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do
@@ -189,7 +189,7 @@ def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | 
         n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
         for n in (s.a, s.b)
     }
-    done = _unplugged(near, harness, joined.through)
+    done = unplugged(near, harness, joined.through)
     if lamps_out:
         pulled = {i.target for i in done}
         at_ends = [_bulbs_at(n, harness, pulled) for n in (joined.a, joined.b)]
@@ -230,10 +230,12 @@ def parted(fault: Fault, harness: Harness) -> Test | None:
     if splice not in harness.splices or len(harness.legs(splice)) < 2:
         return None
     alone = Intervention("part splice", splice, far)
-    return Test("ohms", harness.at_rest(), splice, body, done=(alone, *_unplugged([far], harness)))
+    return Test("ohms", harness.at_rest(), splice, body, done=(alone, *unplugged([far], harness)))
 
 
-def _unplugged(nodes: Iterable[str], harness: Harness, but: str = "") -> tuple[Intervention, ...]:
-    """The plugs pulled that terminals are in."""
-    owners = {node_of(n).owner for n in nodes} & set(harness.connectors) - {but}
-    return tuple(Intervention("unplug", c) for c in sorted(owners))
+def unplugged(nodes: Iterable[str], harness: Harness, but: str = "") -> tuple[Intervention, ...]:
+    """The plugs and the bullets pulled that terminals are in."""
+    nodes = list(nodes)
+    owners = {node_of(n).owner for n in nodes} & {c.name for c in harness.plugs()} - {but}
+    bullets = sorted({n for n in nodes if harness.is_bullet(n)})
+    return (*(Intervention("unplug", c) for c in sorted(owners)), *(Intervention("pull bullet", n) for n in bullets))
