@@ -117,9 +117,9 @@ class Investigator:
         triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs (and triples) that matter, against the evidence; without `pairs`
-        single faults alone, at the severities of their grids. `discount`:
-        factor on the prior of a repair that was made and did not help, `since`: how much of the evidence stood
-        when it was made; `story`: what was told when the job was opened."""
+        single faults alone, at the severities of their grids. `discount`: factor on the prior of a repair that was
+        made and did not help, `since`: how much of the evidence stood when it was made; `story`: what was told when
+        the job was opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
         fresh = _fresh(heard, since or {})
         told = [heard[e] for e in fresh]

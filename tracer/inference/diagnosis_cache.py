@@ -60,7 +60,10 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
         "finer": np.array([
             (fault[h.faults[0].name], h.variants[0].severity, h.prior, h.awake) for h in finer
         ], dtype=float).reshape(-1, 4),
-        "coarse": np.array([i for i, h in enumerate(d.hypotheses) if finer and h.prior == 0.0], dtype=np.intp),
+        "coarse": np.array([
+            i for i, h in enumerate(d.hypotheses)
+            if finer and h.prior == 0.0 and len(h.variants) == 1 and not h.mended and id(h.variants[0]) in own
+        ], dtype=np.intp),
         "mended": mended, "left": np.array([(h.prior, h.awake) for h in left]).reshape(-1, 2),
         **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
