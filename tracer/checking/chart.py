@@ -235,10 +235,11 @@ def chart_states(predictor: Predictor) -> list[VehicleState]:
 
 def _codes(panel: Panel, predictor: Predictor) -> Codes:
     """(H, lamps): the brightness word and how it flashes, in one number."""
-    out: Codes = np.empty(panel.flux.shape, dtype=np.int16)
+    out = np.empty(panel.flux.shape, dtype=np.int16)
     busy = ~np.isnan(panel.load)
-    for lamp in range(panel.flux.shape[1]):
-        words, flashes = np.searchsorted(WORD_BORDERS, panel.flux[:, lamp]), np.zeros(len(panel.flux), dtype=np.intp)
+    for lamp in range(len(predictor.lamps)):
+        words = np.searchsorted(WORD_BORDERS, panel.flux[:, lamp])
+        flashes = np.zeros(len(out), dtype=np.intp)
         if predictor.flasher is not None:
             p = flash_probabilities(panel, lamp, predictor.electronic)
             flashing = p["flashing"] >= 0.5

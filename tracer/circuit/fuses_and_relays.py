@@ -26,7 +26,7 @@ from tracer.circuit.solution import Solution
 from tracer.harness.devices import FuseLink, RelayContact
 from tracer.standards.fuses import blowing_time_s, blows_at
 
-_MOST_PASSES = 12
+_LEAST_PASSES = 12
 _HEALTHY_KEPT = 1000  # set-ups
 _NEAR = 0.99  # of what blows a fuse
 _NOTHING_A = 1e-6  # no lamp shows it and no relay feels it
@@ -100,6 +100,9 @@ class Settler:
         self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
         self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
         self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
+        # A pass moves one coil, so that a chain of relays takes as many as it has, and as many again where what the
+        # last one does makes all let go.
+        self._most_passes = max(_LEAST_PASSES, 2 * len(self.coils) + 2)
         self._resting = RestingStates(circuit, self.contacts, self.solver)
         self.known: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
@@ -205,7 +208,7 @@ class Settler:
             return out
         volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
-        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.removed, setup.state)
+        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
         out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
         share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
         out[row[np.abs(amps[port]) * share > _NOTHING_A]] = True
@@ -256,10 +259,10 @@ class Settler:
             same = (then == now).all(axis=1)
             round_again |= same
             doomed |= same & np.any(case.overloaded[-length:], axis=0)
-            if (_MOST_PASSES - passes) % length == 0:
+            if (self._most_passes - passes) % length == 0:
                 ends |= same
         blows = over & (~moves | round_again)
-        ends = ends & ~over & ~doomed | (passes >= _MOST_PASSES)
+        ends = ends & ~over & ~doomed | (passes >= self._most_passes)
         restless[ends & moves, coil[ends & moves]] = True
         again = (blows | moves) & ~ends
         rows = np.flatnonzero(again)

@@ -62,12 +62,11 @@ def of_arrays(found: Arrays, nodes: int) -> list[Settled | None]:
     """What was kept; None where a relay buzzes."""
     out: list[Settled | None] = []
     for k in range(len(found["converged"])):
-        own = {n: found[n][k:k + 1] for n in found}
-        solution = Solution(
-            own["port_v"], own["port_i"], own["watched_v"], own["residual_a"], own["converged"], nodes
-        ).with_volts(GivenVolts(own["volts"]))
-        settled = Settled(
-            solution, own["blown"], own["blow_s"], own["pulled_in"], own["restless"], own["lead_blown"]
-        )
+        here = slice(k, k + 1)
+        port_v, port_i, watched_v, residual_a, converged = (found[n][here] for n in _OF_SOLUTION)
+        solution = Solution(port_v, port_i, watched_v, residual_a, converged, nodes).with_volts(
+            GivenVolts(found["volts"][here]))
+        blown, blow_s, pulled_in, restless, lead_blown = (found[n][here] for n in _OF_SETTLED)
+        settled = Settled(solution, blown, blow_s, pulled_in, restless, lead_blown)
         out.append(None if settled.buzzing.any() else settled)
     return out

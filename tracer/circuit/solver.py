@@ -192,7 +192,7 @@ class Solver:
         return np.concatenate([np.zeros(0, dtype=np.intp), *left])
 
     def _deltas(self, setup: Setup, base: Network, part: ChangeTable) -> tuple[Floats, Ints, Ints]:
-        return part.deltas(base.g, base.pinned, setup.done.removed, setup.state), part.a, part.b
+        return part.deltas(base.g, base.pinned, setup.done.gone, setup.state), part.a, part.b
 
     def _given(self, setup: Setup, base: Network, part: ChangeTable) -> Rows:
         running = setup.state.engine_running

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.copper import Nets
+from tracer.faults.copper import Nets, bodies_near
 from tracer.faults.making import Fault, fault, opened, resistive, sure
-from tracer.harness.devices import Conductor
+from tracer.harness.devices import Conductor, SwitchContact
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
 
@@ -31,6 +31,8 @@ def handiwork(harness: Harness) -> Iterator[Fault]:
     yield from _feeds_exchanged(harness, nets)
     yield from _stray_ends(harness, nets)
     yield from _old_repairs(harness)
+    yield from _bypassed(harness)
+    yield from _cut_earths(harness)
 
 
 def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
@@ -75,11 +77,12 @@ def _stray_ends(harness: Harness, nets: Nets) -> Iterator[Fault]:
     """Something was taken out, and its feed was left where it was: bare, live, and touching the body at times."""
     if all(e.body is None for e in harness.earths.values()):
         return
-    body = harness.bodies()[0]
+    bodies = bodies_near(harness)
     places = [*harness.splices, *(terminal_at(p.name, "out") for p in harness.parts.values() if p.kind == "fuse")]
     for node in places:
         legs = tuple(s.name for s in harness.legs(node))
         if legs and not nets.earth(node):
+            body = bodies.get(node, harness.bodies()[0])
             yield fault("stray live end", node, f"a stray live end on {node} touches the body",
                         f"take out or insulate the stray wire on {node}",
                         sure(Change.of(added=(AddedBranch(node, body, _STRAY_OHM),))), node, None, legs)
@@ -99,6 +102,30 @@ def _old_repairs(harness: Harness) -> Iterator[Fault]:
                         (s.a, s.b), (s.name,))
             yield fault("old repair open", span, f"{joint} has parted", repair, opened(s.name), s.a, (s.a, s.b),
                         (s.name,))
+
+
+def _bypassed(harness: Harness) -> Iterator[Fault]:
+    """A wire from one terminal of a switch to another, so that it need no longer be switched on; the wires taken off
+    the switch keep it."""
+    for part in harness.parts.values():
+        for d in part.devices:
+            if isinstance(d, SwitchContact):
+                repair = f"take off the wire that bypasses {part.name}"
+                one, two = (node_of(n).terminal for n in (d.a, d.b))
+                yield fault("switch bypassed", f"{part.name} {one} to {two}",
+                            f"a wire bypasses {part.name} from {one} to {two}", repair,
+                            sure(Change.of(added=(AddedBranch(d.a, d.b, _STRAY_OHM),))), d.a, None, (d.name,))
+
+
+def _cut_earths(harness: Harness) -> Iterator[Fault]:
+    """An earth wire cut off and left: in sight, and its ends need only be joined."""
+    for wire in harness.wires:
+        for s in wire.segments:
+            if ({s.a, s.b} & harness.earths.keys()) and not {s.a, s.b} <= harness.earths.keys():
+                span = f"{node_of(s.a).near} – {node_of(s.b).near}"
+                cut = f"the {s.colour} earth wire {span}".replace("the  earth", "the earth")
+                yield fault("earth cut", span, f"{cut} was cut", f"join {cut} again", opened(s.name), s.a,
+                            (s.a, s.b), (s.name,))
 
 
 def _owner(node: str) -> str:
