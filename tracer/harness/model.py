@@ -252,6 +252,10 @@ class Harness:
 
     def poles(self) -> tuple[str, str]:
         """The live and the earthed pole; of batteries in series the outer ones. Empty where there is no battery."""
+        return self._poles
+
+    @cached_property
+    def _poles(self) -> tuple[str, str]:  # asked for with every reading
         sources = [d for d in self.devices() if isinstance(d, Source)]
         if not sources:
             return "", ""
