@@ -67,6 +67,7 @@ class Played:
     confident: bool = False
     right: int = 0  # lines settled as they are
     misled: int = 0  # lines settled as they are not
+    lines: list[str] = field(default_factory=list)  # what was settled, those that are not so with a question mark
     seconds: float = 0.0
 
 
@@ -237,8 +238,9 @@ def play(
     out.proven, out.minutes, out.tests, out.wrong = ledger.proven, ledger.minutes, ledger.tests, ledger.wrong
     lines = settled_by(investigator, told, diagnosis, fault) if out.proven else ()
     for line in lines:
-        right = is_so(line, true)
+        right = is_so(line, investigator.harness, true)
         out.right, out.misled = out.right + right, out.misled + (not right)
+        out.lines.append(line.says if right else f"{line.says} ?")
     out.seconds = time.monotonic() - begun
     return out, lines
 
@@ -250,15 +252,15 @@ def settled_by(
     return settled_lines(investigator, told, suspect.best) if suspect is not None else ()
 
 
-def is_so(line: SettledLine, true: Harness) -> bool:
+def is_so(line: SettledLine, typed: Harness, true: Harness) -> bool:
     """Whether the vehicle has a line as it was settled; its own bolt by any name."""
-    wire = next((w for w in true.wires if w.name == line.line), None)
+    filed, wire = (next((w for w in h.wires if w.name == line.line), None) for h in (typed, true))
     new = line.deviation.rewired if line.deviation is not None else None
-    if wire is None:
+    if wire is None or filed is None:
         return new is None
     if new is not None and new.bolt:
         return any(n.startswith("own bolt") for n in wire.run)
-    return new is None or wire.run == new.run
+    return wire.run == (filed.run if new is None else new.run)
 
 
 def one_case(
