@@ -9,8 +9,8 @@ import yaml
 from tracer.checking.rules import check
 from tracer.errors import ProblemsError
 from tracer.faults import list_faults
-from tracer.harness.file.schema import schema
 from tracer.harness.file.dump import dump_harness
+from tracer.harness.file.schema import schema
 from tracer.harness.file.text import read_harness
 from tracer.harness.file.wires_in import lay_in
 from tracer.harness.model import Harness
@@ -91,7 +91,7 @@ def test_a_range_is_as_many_wires_as_it_has_ways() -> None:
 ])
 def test_ranges_that_do_not_fit(line: str, message: str) -> None:
     found = told(BASE + f"  - {line}\n")
-    assert message in found[0] and found[0].startswith("f:18:") and "(" in found[0].removeprefix("f:18:") or (
+    assert (message in found[0] and found[0].startswith("f:18:") and "(" in found[0].removeprefix("f:18:")) or (
         "expected a text" in message)
 
 

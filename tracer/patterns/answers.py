@@ -106,8 +106,8 @@ def _with_the_year(text: str, choices: Sequence[str]) -> list[str]:
     year = int(text)
     for c in choices:
         years = [int(y) for y in re.findall(r"\b\d{4}\b", c)]
-        if years and (c.startswith("before") and year < years[0] or c.endswith("later") and year >= years[0]
-                      or len(years) == 2 and years[0] <= year <= years[1]):
+        if years and ((c.startswith("before") and year < years[0]) or (c.endswith("later") and year >= years[0])
+                      or (len(years) == 2 and years[0] <= year <= years[1])):
             return [c]
     return []
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final
 
 from tracer.patterns.chosen import SOCKET, Part, Vehicle
@@ -136,7 +137,7 @@ class Layer:
         common = next(z for z in up_a if z in up_b)
         for up in (up_a, up_b):
             steps = up[: up.index(common) + 1]
-            yield from zip(steps, steps[1:], strict=False)
+            yield from pairwise(steps)
 
     def _up(self, zone: str) -> list[str]:
         out = [zone]
