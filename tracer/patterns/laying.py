@@ -6,9 +6,9 @@ splice, or a block of bullets); where it enters a zone that has a plug it passes
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final
 
 from tracer.patterns.chosen import SOCKET, Part, Vehicle
@@ -137,7 +137,7 @@ class Layer:
         common = next(z for z in up_a if z in up_b)
         for up in (up_a, up_b):
             steps = up[: up.index(common) + 1]
-            yield from itertools.pairwise(steps)
+            yield from pairwise(steps)
 
     def _up(self, zone: str) -> list[str]:
         out = [zone]
