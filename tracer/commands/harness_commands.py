@@ -206,7 +206,7 @@ def schema_command(as_json: bool) -> None:
 
 @click.command("chart", short_help="Symptom-to-cause chart of a harness.")
 @click.argument("harness", type=click.Path())
-@click.option("-o", "--output", type=click.Path(), help="Write to FILE: .html for the wall, else Markdown, every row.")
+@click.option("-o", "--output", type=click.Path(), help="Write to FILE: .html for the wall, else Markdown.")
 @click.option("--paper", type=click.Choice(["A3", "A4"]), default="A3", show_default=True,
               help="For the wall: A3 is read at two metres.")
 @json_option

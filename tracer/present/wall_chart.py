@@ -1,7 +1,7 @@
 """The symptom-to-cause chart as sheets for the wall: what is seen in large letters, below it what it may be.
 
-Rows stand by the vehicle state in which most is seen. The sheets are A3 or A4 across, black and white, two at most for
-each end of the vehicle; what is rarer than fits is counted at the foot. Letters on A3 have capitals of 5 mm, which is
+Rows stand by the vehicle state in which most is seen. The sheets are A3 or A4 across, black and white, two at most
+for each end of the vehicle; what is rarer than fits is counted at the foot. Letters on A3 have capitals of 5 mm, which is
 read at two metres (height a four-hundredth of the distance; common practice, no source).
 """
 
@@ -56,7 +56,8 @@ class Sight:
     def causes(self) -> list[Cause]:
         """The likeliest first, the rest together."""
         order = sorted(self.shares.items(), key=lambda x: (-x[1], x[0]))
-        shown = [(r, s) for n, (r, s) in enumerate(order) if n == 0 or (n < _CAUSES and s >= _LEAST * self.share)]
+        worth = _LEAST * self.share
+        shown = [(r, s) for n, (r, s) in enumerate(order) if n == 0 or (n < _CAUSES and s >= worth)]
         causes = [Cause(r, percent(s / self.share)) for r, s in shown]
         left = self.share - sum(s for _, s in shown)
         return [*causes, *([Cause("something else", percent(left / self.share))] if left > 0.005 * self.share else [])]
