@@ -28,6 +28,7 @@ from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import plan_proof
 from tracer.present.job_words import test_steps as guide_steps
 from tracer.present.report import report_data, report_markdown
+from tracer.present.wall_chart import wall_html
 from tracer.safety.advice import Now, cautions_of, of_look, of_repair, of_test, of_tracing, steps_of
 from tracer.safety.feeds import Shorts
 from tracer.safety.lines import lines_of
@@ -184,7 +185,7 @@ def test_proof_repair_chart_simulation_and_tracing_carry_cautions() -> None:
     wire = next(f for f in list_faults(harness) if f.kind == "wire open")
     assert {"sparks", "battery"} <= {c.head for c in cautions_of(of_repair([wire], harness))}
     drawn = chart(harness)
-    assert "DANGER: Gear in reverse" in drawn.as_text() and "Gear in reverse" in drawn.as_html()
+    assert "DANGER: Gear in reverse" in drawn.as_text() and "Gear in reverse" in wall_html(drawn)
     assert drawn.as_markdown().index("DANGER") < drawn.as_markdown().index("| cause")
     assert drawn.as_text().index("DANGER") < drawn.as_text().index("repair:")
     assert [c.head for c in simulate(harness, {"gear": "reverse"}).cautions() if c.grade == "danger"] == ["in gear"]
