@@ -10,16 +10,18 @@ import numpy as np
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
 from tracer.faults import list_faults
+from tracer.faults.runs import Runs
 from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
-from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_hypotheses, with_loose_contacts
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
 from tracer.inference.repaired_in_vain import chastened, left_behind
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
+from tracer.inference.searches import with_suspects
 from tracer.inference.shown import Shown
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
@@ -69,6 +71,7 @@ class Investigator:
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
+        self.runs = Runs(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
 
@@ -122,7 +125,7 @@ class Investigator:
         return with_suspects(Diagnosis(
             self.predictor, tuple(evidence), tuple(rows), loglik, share, beyond_all, healthy, beyond,
             random, search, unsaid,
-        ))
+        ), self.runs)
 
     def _unsaid(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats

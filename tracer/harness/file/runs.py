@@ -23,6 +23,8 @@ USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature", "flexes"
 _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length: 3 m}"
 MAX_POINTS: Final = 100  # of one run; from lamp switch to lamp there are five
 _ARROW: Final = re.compile(r"(?<=\s)[-=–—]+>|[→⇒➔]")  # "battery.->E4" is a pole and a plain >
+# Words in the name of a loom that say that it bends: unless its wires say otherwise. (Common practice, no source.)
+_BENDS: Final = re.compile(r"\b(?:hinges?|bends?|handlebars?|bars|steering|column|gaiter|bellows|folding)\b", re.I)
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
 
 
@@ -60,8 +62,11 @@ def read_usual(node: Node, base: Usual, code: str | None, notes: Notes) -> Usual
     )
 
 
-def _flexes(fields: Fields, default: bool) -> bool:
-    return fields.yes_no("flexes") if fields.node("flexes") is not None else default
+def _flexes(fields: Fields, default: bool, loom: str | None = None) -> bool:
+    """Whether a wire bends: as it says itself, else if it usually does or its loom's name says so."""
+    if fields.node("flexes") is not None:
+        return fields.yes_no("flexes")
+    return default or bool(loom and _BENDS.search(loom))
 
 
 def _colour(fields: Fields, default: str, code: str | None) -> str:
@@ -126,7 +131,7 @@ def _wire(
     colour = _colour(fields, entry.usual.colour, code)
     loom = fields.text("loom") or entry.usual.loom
     celsius = fields.quantity("temperature", "temperature", entry.usual.celsius)
-    flexes = _flexes(fields, entry.usual.flexes)
+    flexes = _flexes(fields, entry.usual.flexes, loom)
     run_node = fields.need("run", _EXAMPLE)
     points = _run(run_node, fields.what, ctx, ways) if run_node is not None else None
     total, lengths = _lengths(fields, len(points) - 1 if points else None, entry.usual.length_m)
