@@ -260,7 +260,7 @@ class Pages:
             job, standing, rows = opened.job, set[str](), []
             for n, s in ranked(job.diagnosis):
                 if s.repair not in standing:
-                    standing |= set(s.inseparable)
+                    standing |= {*s.inseparable, *s.along}
                     share, others = share_with(s, job.suspects())
                     rows.append((n, s, share, others, explained_lines(job, job.diagnosis, [(n, s)], 60, True)))
             return self.page("suspects.html", opened, name, rows=rows, found=job.diagnosis)
