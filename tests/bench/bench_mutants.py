@@ -148,7 +148,7 @@ class Reach:
 
     def quickest(self, mutant: Mutant, most_s: float) -> tuple[list[str], float]:
         """Those of them that take no more than so many seconds of processor together, and what they take."""
-        tests, total = [], 0.0
+        tests, total = list[str](), 0.0
         for name in self.of(mutant):
             spent = self.tests[name][0]
             if tests and total + spent > most_s:
