@@ -123,6 +123,7 @@ def worked(path: Path, text: str, planted: str, state: str, *lamps: str) -> tupl
             job.prove(c.number, ", ".join(f"{k} {v}" for k, v in odd.items()) or "ok")
             if odd:
                 break
+    assert step.suspect is not None
     assert job.closed and job.repairs[-1].data["repair"] in (fault.repair, step.suspect.repair)
     return job, wrong
 

@@ -61,7 +61,8 @@ class Understanding:
         wiring."""
         own, known = Understanding(self.record, vehicle), self._remembered
         own._remembered = _Remembered(
-            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.proofs), self.investigator)
+            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.grouped),
+            dict(known.proofs), self.investigator, known.learned)
         return own
 
     @cached_property
