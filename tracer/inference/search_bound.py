@@ -80,7 +80,7 @@ def left_out_loglik(
     alone = gain[:, chosen].sum(axis=0)
     rival = both > np.maximum(alone[:, None], alone[None, :]) + PAIR_MUST_GAIN
     place = {name: k for k, name in enumerate(best)}
-    for h in tried:
+    for h in (h for h in tried if len(h.faults) == 2):
         i, j = (place.get(f.name, -1) for f in h.faults)
         if i >= 0 and j >= 0:
             rival[i, j] = rival[j, i] = False
@@ -91,7 +91,8 @@ def left_out_loglik(
     return float(np.logaddexp.reduce(mass) + np.log(FURTHER_FAULTS) + healthy)
 
 
-def as_share(log_mass: float, prior: Floats, log_evidence: float) -> float:
-    """A weight on the scale of the unscaled prior as a share of all the evidence and itself."""
-    gap = log_evidence + np.log(prior.sum() / (1 - UNDESCRIBED)) - log_mass
+def as_share(log_mass: float, prior: Floats, log_evidence: float, undescribed: float = UNDESCRIBED) -> float:
+    """A weight on the scale of the unscaled prior as a share of all the evidence and itself; `undescribed` as in
+    `Investigator`."""
+    gap = log_evidence + np.log(prior.sum() / (1 - undescribed)) - log_mass
     return float(1 / (1 + np.exp(np.clip(gap, -700, 700))))

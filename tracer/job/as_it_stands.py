@@ -11,9 +11,11 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.explanation import Reason, reason, say_lamp
 from tracer.inference.rate_sensitivity import Margin, rate_margins
+from tracer.inference.settled_lines import SettledLine
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier
 from tracer.job.history import Entry, History, ProofResult
+from tracer.job.learning import Remembered
 from tracer.job.log import Log
 from tracer.job.text import Event, JobRecord
 from tracer.job.understanding import Understanding
@@ -99,6 +101,11 @@ class JobAsItStands:
     def repairs(self) -> tuple[Event, ...]:
         """Repairs recorded, in order."""
         return self.history.repairs
+
+    @property
+    def learned(self) -> Remembered:
+        """What the workshop's memory says of this vehicle."""
+        return self._understood.learned
 
     @property
     def entries(self) -> tuple[Entry, ...]:
@@ -193,6 +200,11 @@ class JobAsItStands:
     def rate_margins(self, found: Diagnosis) -> tuple[Margin, ...]:
         """How wrong each base rate may be before another suspect comes first."""
         return tuple(rate_margins(found))
+
+    @property
+    def wiring(self) -> tuple[SettledLine, ...]:
+        """Lines of the harness file that were not sure and that readings have settled."""
+        return self._understood.wiring
 
     # --- the vehicle
 

@@ -18,12 +18,14 @@ from tracer.harness.file.nodes import read_text_file
 from tracer.job import file as job_file
 from tracer.job.as_it_stands import JobAsItStands
 from tracer.job.earlier_jobs import carried
+from tracer.job.learning import learn_closed
 from tracer.job.log import Clock, Log, NewEntry, now
 from tracer.job.recording import Recorded, said_of, take_in
 from tracer.job.repairs import chosen_repair, proof_entries, repair_entry
 from tracer.job.text import Event, JobHeader
 from tracer.job.understanding import Understanding
 from tracer.job.vehicle import fingerprint_of, with_overlays
+from tracer.job.wiring import learned
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.readings import test_as_data, test_key
@@ -49,6 +51,7 @@ class Job(JobAsItStands):
                 the job speaks of.
         """
         super().__init__(Log(Path(path), clock))
+        self.lesson = ""  # what is to be said of it, once the workshop's memory has taken this job in
 
     @classmethod
     def create(
@@ -76,6 +79,7 @@ class Job(JobAsItStands):
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+            brought += learned(earlier.harness, earlier.wiring)
         if story is not None and story.told:
             brought.append(("story", story.as_data()))
         if harness is None:
@@ -202,6 +206,7 @@ class Job(JobAsItStands):
         made = repair_entry(repair, parts, minutes, proof, self._understood)
         event, *_ = self._append(made, *proof_entries(proof, results or {}, self.harness))
         self._understood.proof_stands(event, proof)
+        self.lesson = learn_closed(self.path)
         return proof
 
     def prove(self, number: int, result: str) -> Recorded:
@@ -222,6 +227,7 @@ class Job(JobAsItStands):
                 raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
             return
         self._append(*proof_entries(self.proof, results, self.harness))
+        self.lesson = learn_closed(self.path)
 
 
 def _begin(path: Path, harness: Path, named: tuple[str, str], brought: Sequence[NewEntry], clock: Clock) -> None:

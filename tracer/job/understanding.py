@@ -11,13 +11,17 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from tracer.errors import TracerError, UnknownNameError
+from tracer.harness.base_rates import UNDESCRIBED
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.lookalikes import with_groups
+from tracer.inference.settled_lines import SettledLine
 from tracer.job.history import Entry, EntryError, History
+from tracer.job.learning import Remembered, remembered
 from tracer.job.text import Event, JobRecord
 from tracer.job.vehicle import Vehicle
+from tracer.job.wiring import wiring_found
 from tracer.observation.evidence import Test
 from tracer.observation.words.readings import parse_test, test_from_data
 from tracer.planning.repair_proof import Proof, plan_proof
@@ -36,6 +40,7 @@ class _Remembered:
     diagnoses: dict[Hashable, Diagnosis] = field(default_factory=dict)
     proofs: dict[int, Proof] = field(default_factory=dict)
     investigator: Investigator | None = None
+    learned: Remembered | None = None
 
 
 class Understanding:
@@ -67,7 +72,11 @@ class Understanding:
         """Faults and their predictions; they stay true as long as harness and battery do."""
         known = self._remembered.investigator
         if known is None or known.supply_v != self.history.supply_v:
-            known = Investigator(self.harness, self.history.supply_v, self._vehicle.kept)
+            rates = self.learned.rates
+            known = Investigator(
+                self.harness, self.history.supply_v, self._vehicle.kept, rates.factor if rates else None,
+                rates.undescribed if rates else UNDESCRIBED,
+            )
             self._remembered.investigator = known
         return known
 
@@ -75,6 +84,14 @@ class Understanding:
         """Use what was worked out of the same wiring for another job; of other wiring nothing."""
         if other.harness == self.harness:
             self._remembered.investigator = other._remembered.investigator
+
+    @property
+    def learned(self) -> Remembered:
+        """What the workshop's memory says of this vehicle; read once, so that a job is weighed by the same rates from
+        its opening to its end."""
+        if self._remembered.learned is None:
+            self._remembered.learned = remembered(self.record, self.harness)
+        return self._remembered.learned
 
     # --- how likely what is
 
@@ -106,6 +123,15 @@ class Understanding:
             known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._vehicle.kept,
                                    then.story, then.tried)
         return known[key]
+
+    @cached_property
+    def wiring(self) -> tuple[SettledLine, ...]:
+        """Lines of the harness file that were not sure and that readings have settled."""
+        last = self.history.repairs[-1] if self.history.repairs else None
+        if not self.harness.unsure:
+            return ()
+        then = self.diagnosis_before(last.number) if last is not None else self.weighed
+        return wiring_found(self.investigator, then, None if last is None else str(last.data.get("repair", "")))
 
     # --- what was proposed, and what was said of safety with it
 

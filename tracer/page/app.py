@@ -36,6 +36,8 @@ from tracer.page.seen import (
 )
 from tracer.page.shown import filters
 from tracer.page.things import ThingPages
+from tracer.page.typed_file import DRAWING_POLICY, TypedFiles
+from tracer.page.vehicle import answers_from, vehicle_page, write_vehicle
 from tracer.present.conversation.core import answer, last_own, proving, recorded, screen_of
 from tracer.present.conversation.screens import Closed, Remark, Seen, Step
 from tracer.present.conversation.thing import owner_in
@@ -48,7 +50,6 @@ from tracer.present.suspects_screen import explained_lines, ranked, share_with
 from tracer.present.text import plain
 
 MOST_BODY: Final = 64_000  # bytes of a form
-DRAWING_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
 _TEMPLATES = {"seen": "seen.html", "step": "step.html", "repair": "repair.html", "proof": "proof.html",
               "closed": "closed.html", "give up": "give_up.html"}
 
@@ -69,8 +70,10 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     app.jinja_env.finalize = _shown
     app.jinja_env.filters.update(filters())
     guard(app, key, hosts, wrong)
-    pages = Pages(Folder(folder))
-    for rule, view, methods in [*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules()]:
+    jobs = Folder(folder)
+    pages = Pages(jobs)
+    every = (*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules(), *TypedFiles(jobs).rules())
+    for rule, view, methods in every:
         app.add_url_rule(rule, view.__name__, view, methods=methods)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(TracerError, _not_possible)
@@ -109,6 +112,7 @@ class Pages:
         get, post = ["GET"], ["POST"]
         return [
             ("/", self.jobs, get), ("/new", self.new, get), ("/new", self.start, post),
+            ("/vehicle", self.vehicle, ["GET", "POST"]),
             ("/job/<name>", self.now, get), ("/job/<name>/entry", self.entry, post),
             ("/job/<name>/seen", self.seen, get), ("/job/<name>/understood", self.understood, post),
             ("/job/<name>/usual", self.usual, get), ("/job/<name>/other", self.other, get),
@@ -144,6 +148,14 @@ class Pages:
         harnesses = list(self.folder.harnesses())
         earlier = [j for j in self.folder.listed() if not j.broken]
         return render_template("new.html", harnesses=harnesses, earlier=earlier, work=WORK)
+
+    def vehicle(self) -> str | AnyResponse:
+        """The questions of a new vehicle; answered all, its wiring file is written."""
+        answers, wrong = answers_from(request.form)
+        if wrong or answers.due() is not None:
+            return vehicle_page(answers, wrong)
+        write_vehicle(self.folder, answers)
+        return self.go("/new")
 
     def start(self) -> AnyResponse:
         form = request.form

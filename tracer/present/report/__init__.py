@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from tracer.job.job import Job
 from tracer.present.report.bare import bare_report
+from tracer.present.report.customer import Bill, bill, customer_data, customer_html, customer_markdown
 from tracer.present.report.data import report_data
 from tracer.present.report.markdown import as_markdown
 from tracer.present.report.page import as_html
 from tracer.present.report.photos import photo_blocks
 from tracer.present.report.words import report_blocks
 
-__all__ = ["bare_report", "report_data", "report_html", "report_markdown"]
+__all__ = [
+    "Bill", "bare_report", "bill", "customer_data", "customer_html", "customer_markdown", "report_data",
+    "report_html", "report_markdown",
+]
 
 _KIND = "Job record"
 
