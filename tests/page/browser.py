@@ -108,7 +108,7 @@ class Browser:
             f"const e = all.find(e => (e.innerText || e.value || '').includes({json.dumps(text)}));"
             "if (!e) return null; const at = block => { e.scrollIntoView({block});"
             "const r = e.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; };"
-            "const there = at('center'), top = document.elementFromPoint(...there);"  # what lies over it is scrolled away from, as one does
+            "const there = at('center'), top = document.elementFromPoint(...there);"  # what lies over it is left
             "return !top || e.contains(top) || top.contains(e) ? there : at('start'); })()"
         )
         if where is None:
