@@ -28,6 +28,7 @@ ROOMS: tuple[tuple[str, ...], ...] = (
     ("safety",),
     ("planning",),
     ("checking",),
+    ("memory",),
     ("patterns",),
     ("job",),
     ("present",),

@@ -27,8 +27,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from tests.bench.ledger import Ledger, log_flux_differs, symptoms_of
-from tests.bench.spice_vehicle import SpiceVehicle
+from tests.bench.ledger import Ledger, symptoms_of
+from tests.bench.spice_vehicle import SpiceVehicle, log_flux_differs
 from tests.ngspice import NoOperatingPointError
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault, list_faults
@@ -84,7 +84,10 @@ class Case:
 
 
 def untraced(harness: Harness) -> Harness:
-    """The typed file of which nobody followed a wire but the battery's."""
+    """The typed file of which nobody followed a wire but the battery's; one that says itself what was followed stays
+    as it is."""
+    if harness.unsure:
+        return harness
     poles = {*harness.poles()}
     return replace(
         harness, wires=tuple(replace(w, traced=bool(poles & {*w.run})) for w in harness.wires),
@@ -103,7 +106,7 @@ def rerun(wire: Wire, last: bool, to: str) -> Wire:
 def one_change(harness: Harness, rng: random.Random) -> tuple[Harness, str] | None:
     """The vehicle with one line otherwise, drawn without the tool's list of what may be."""
     poles = {*harness.poles()}
-    wire = rng.choice([w for w in harness.wires if not poles & {*w.run}])
+    wire = rng.choice([w for w in harness.wires if not w.traced and not poles & {*w.run}])
     last = wire.run[-1] in harness.earths or rng.random() < 0.5
     end, kept = (wire.run[-1], wire.run[0]) if last else (wire.run[0], wire.run[-1])
     owner = harness.parts.get(node_of(end).owner)

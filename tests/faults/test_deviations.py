@@ -144,3 +144,23 @@ def test_later_hands_bypass_switches_and_cut_earths() -> None:
     assert float(Predictor(harness).observed(dark, [bypassed])[0]) == pytest.approx(12.5, abs=0.2)
     assert faults["earth cut: left tail.earth – E2"].variants[0].change == faults[
         "wire open: left tail.earth – E2"].variants[0].change
+
+
+def test_an_alternative_passes_the_plugs_of_its_line() -> None:
+    """Only its other end is written: the plug stays where it is, and unplugging it opens both."""
+    text = SMALL.replace("splices: [S0, S1]", "connectors: {C1: 2}\nsplices: [S0, S1]").replace(
+        "  - {run: left tail.earth > E2, name: earth}",
+        "  - {run: left tail.earth > C1.1 > E2, name: earth, or: left tail.earth > E1}")
+    other = next(f for f in of(text).values() if f.kind == "alternative run")
+    assert other.rewired is not None and other.rewired.run == ("left tail.earth", "C1.1", "E1")
+    assert other.variants[0].change.added[0].a == "C1.1'" and other.variants[0].change.added[0].b == "E1"
+
+
+def test_a_wire_that_ends_in_a_bullet_may_be_in_the_next_block() -> None:
+    harness = load_harness(MODELS / "bullets_1960s.yaml")
+    harness = replace(harness, wires=tuple(replace(w, traced=False) for w in harness.wires))
+    moved = [f for f in list_deviations(harness) if f.kind == "branches elsewhere"]
+    assert moved
+    for f in moved:
+        assert f.rewired is not None
+        assert any(harness.block_of(n) is not None for n in f.rewired.run)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import batteries, reached, way_to
+from tracer.checking.wiring_graph import batteries, behind_contact, reached, way_to
 from tracer.errors import Mark
 from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, Source, SwitchContact
 from tracer.harness.model import Connector
@@ -259,13 +259,14 @@ def relay_feeds_itself(scene: Scene) -> Iterator[Finding]:
         contacts = [d for d in part.devices if isinstance(d, RelayContact)]
         if coil is None or not scene.live:
             continue
+        through = {c.name for c in contacts}
+        alone = reached(scene.graph, scene.live, without=through)
         for contact in contacts:
-            through = {c.name for c in contacts}
-            behind = reached(scene.graph, contact.b, without=through)
+            fed = behind_contact(contact, alone)
+            behind = reached(scene.graph, fed, without=through)
             own = [n for n in (coil.a, coil.b) if n in behind and n not in scene.from_earth]
-            if not own or contact.b in scene.from_earth:
+            if not own or fed in scene.from_earth:
                 continue
-            alone = reached(scene.graph, scene.live, without=through)
             severity: Severity = "warning"
             if not contact.makes:
                 what = "buzzes: pulling in takes its own feed away"

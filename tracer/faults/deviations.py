@@ -57,7 +57,14 @@ def _alternatives(wire: Wire, harness: Harness) -> Iterator[Fault]:
         change, elements, nodes = _as_run(wire, run, harness)
         other = " > ".join(run)
         yield _deviation("alternative run", f"{wire.name}, {other}", f"wire {wire.name} runs {other}", change,
-                         1 / len(wire.others), nodes, Rewired(wire.name, run), elements)
+                         1 / len(wire.others), nodes, Rewired(wire.name, _with_plugs(wire, run)), elements)
+
+
+def _with_plugs(wire: Wire, run: tuple[str, ...]) -> tuple[str, ...]:
+    """An alternative of which only the ends are written, with what its wire passes on the way."""
+    if len(run) > 2 or (run[0] != wire.run[0] and run[-1] != wire.run[-1]):
+        return run
+    return (run[0], *wire.run[1:-1], run[-1])
 
 
 def _as_run(
@@ -88,7 +95,9 @@ def _moved(wire: Wire, last: bool, to: str) -> tuple[Change, Conductor]:
 
 
 def _untraced(wire: Wire, harness: Harness, nets: Nets) -> Iterator[Fault]:
-    """What a wire may be otherwise at either end."""
+    """What a wire may be otherwise at either end. A strap between earth points is in sight."""
+    if {wire.run[0], wire.run[-1]} <= harness.earths.keys():
+        return
     for last in (True, False):
         end = wire.run[-1] if last else wire.run[0]
         if end in harness.earths:
@@ -209,5 +218,6 @@ def _added_earth(part: Part, harness: Harness) -> Iterator[Fault]:
     change = Change.of(added=(AddedBranch(earth, harness.bodies()[0], _BOLT_OHM),))
     chance = "earth added" if all(w.traced for w in legs) else "earth added, untraced"
     bolt = f"bolt of {part.name}"
+    rewired = Rewired("", (earth, bolt), bolt=bolt, beside=tuple(s.name for s in harness.legs(earth)))
     yield _deviation("earth added", part.name, f"{part.name} has an added earth where it sits", change, 1.0,
-                     (earth, ""), Rewired("", (earth, bolt), bolt=bolt), (f"{part.name} added earth",), chance)
+                     (earth, ""), rewired, (f"{part.name} added earth",), chance)

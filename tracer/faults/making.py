@@ -53,12 +53,14 @@ class Rewired:
         run: The wire's run.
         earth: The earth point that the part is bolted to.
         bolt: A new earth point that the run leads to.
+        beside: Lengths of wire whose loss it makes good.
     """
 
     line: str
     run: tuple[str, ...] = ()
     earth: str = ""
     bolt: str = ""
+    beside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

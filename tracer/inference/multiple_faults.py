@@ -55,7 +55,7 @@ class Several:
         chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, most)
         first = [h for i, j in chosen if (h := self.both(rows[i], rows[j]))]
         known = {key_of(h) for h in first}
-        first += [h for h in wiring_pairs(rows, gain, alive, self.around) if key_of(h) not in known]
+        first += [h for h in wiring_pairs(rows, gain, alive, self.around, thorough) if key_of(h) not in known]
         weighed = weigh(first)
         if thorough:
             further = with_second_deviation(first, _score(first, weighed), rows, gain)
@@ -116,7 +116,8 @@ class Several:
         where = {key_of(h): k for k, h in enumerate(rows)}
         weight = np.where(alive, np.log(np.maximum([h.prior for h in rows], 1e-300)), -np.inf)
         out: dict[frozenset[str], Hypothesis] = {}
-        for k in np.argsort(-_score(pairs, weighed), kind="stable")[:_PAIRS_EXTENDED]:
+        two = [k for k in np.argsort(-_score(pairs, weighed), kind="stable").tolist() if len(pairs[k].faults) == 2]
+        for k in two[:_PAIRS_EXTENDED]:
             pair = pairs[k]
             members = [m for v in pair.variants for m in (where.get(((v,), pair.awake), where.get(((v,), 1.0))),)]
             has = np.max([gain[:, m] for m in members if m is not None] or [np.zeros(len(gain))], axis=0)

@@ -20,6 +20,7 @@ from tracer.inference.pair_candidates import falling
 
 _TOUCHES: Final = 0.05  # ln likelihood by which a line must matter to something that was told
 _MOST_PAIRS: Final = 260
+_RARE: Final = 0.02  # odds up to which a deviation is tried only where nothing else explains what was seen
 _EACH: Final = 2  # severities of one fault beside one deviation
 _HOPE: Final = 14.0  # ln by which a pair may promise less than the best single fault has
 _LEADING, _FURTHER = 8, 30  # pairs to which a second deviation is added, and how many
@@ -32,17 +33,19 @@ def odds_of(h: Hypothesis) -> float:
 
 def wiring_pairs(
     rows: Sequence[Hypothesis], gain: Floats, alive: Bools, near: Callable[[str], Sequence[Fault]],
+    thorough: bool = True,
 ) -> list[Hypothesis]:
     """Faults with deviations that they may act on, those that promise most.
 
     Args:
         rows, gain, alive: As in `Several.pairs`.
         near: The faults around a node.
+        thorough: With the rare ones too, for what no single fault explains.
     """
-    lines = [k for k, h in enumerate(rows) if h.deviations]
+    lines = [k for k, h in enumerate(rows) if h.deviations and (thorough or odds_of(h) > _RARE)]
     if not lines or not len(gain):
         return []
-    suffers = _suffering(rows, gain, alive, {e for k in lines for e in rows[k].faults[0].elements})
+    suffers = _suffering(rows, gain, alive, {e for k in lines for e in _lines_of(rows[k].faults[0])})
     log_prior = np.log(np.maximum([h.prior for h in rows], 1e-300))
     plain = np.array([not h.deviations for h in rows]) & alive
     level = np.where(plain, log_prior, -np.inf)
@@ -53,7 +56,7 @@ def wiring_pairs(
             index.setdefault(h.faults[0].name, []).append(k)
     found: list[tuple[float, int, int]] = []
     for d in lines:
-        dead = np.max([suffers[e] for e in rows[d].faults[0].elements if e in suffers] or [gain[:, d]], axis=0)
+        dead = np.max([suffers[e] for e in _lines_of(rows[d].faults[0]) if e in suffers] or [gain[:, d]], axis=0)
         met = np.abs(dead) > _TOUCHES
         if not met.any():
             continue
@@ -70,6 +73,11 @@ def wiring_pairs(
         order = falling(promise, 60)
         found += [(float(promise[k]), int(k), d) for k in order if promise[k] > best - _HOPE]
     return _distinct(found, rows)
+
+
+def _lines_of(deviation: Fault) -> tuple[str, ...]:
+    """The lengths of wire that matter where it does: those it stands for, or beside which it lies."""
+    return (*deviation.elements, *(deviation.rewired.beside if deviation.rewired is not None else ()))
 
 
 def _suffering(rows: Sequence[Hypothesis], gain: Floats, alive: Bools, elements: set[str]) -> Mapping[str, Floats]:

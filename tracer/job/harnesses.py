@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracer.checking.chart import chart
+from tracer.checking.findings import folded
 from tracer.checking.rules import check
 from tracer.checking.simulation import LampLit, Simulation, simulate
 from tracer.checking.sneak import sneak_scan
@@ -23,7 +24,7 @@ from tracer.standards import COLOUR_CODES
 
 __all__ = [
     "COLOUR_CODES", "GIVEN", "ORDERED", "PRACTICE", "RATES", "LampLit", "Simulation", "Survey", "chart", "check",
-    "find_fault", "lay_in", "list_faults", "load_harness", "model_names",
+    "find_fault", "folded", "lay_in", "list_faults", "load_harness", "model_names",
     "parse_state", "read_text_file", "say_rate", "schema", "simulate", "sneak_scan", "starter_text", "truth_table",
     "unread_note", "wire_list_text",
 ]

@@ -113,7 +113,7 @@ class TypedFiles:
 
     def _data(self, name: str, looked: Looked, stamp: str, says: str) -> AnyResponse:
         good = self._good.get(name, _Good())
-        return jsonify({  # type: ignore[no-any-return]
+        return jsonify({
             "findings": looked.findings, "healthy": looked.healthy, "good": good.mark, "stamp": stamp, "says": says,
             "completions": completions(good.harness),
         })

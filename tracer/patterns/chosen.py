@@ -230,6 +230,6 @@ def _zones(row: ZoneRow, words: Mapping[str, str]) -> Iterator[ZoneRow]:
         def said(text: str, side: str = side) -> str:
             return in_sides(text.format(**words), side)
 
-        yield replace(row, zone=said(row.zone), plug=tuple(map(said, row.plug)),
-                      joints=tuple(map(said, row.joints)), earth=tuple(map(said, row.earth)))
+        yield replace(row, zone=said(row.zone), plug=(said(row.plug[0]), said(row.plug[1])),
+                      joints=(said(row.joints[0]), said(row.joints[1])), earth=tuple(map(said, row.earth)))
 

@@ -71,8 +71,8 @@ class ZoneRow:
     zone: str
     behind: str = ""
     length: str = "0.5 m"
-    plug: tuple[str, ...] = ()
-    joints: tuple[str, ...] = ()
+    plug: tuple[str, str] = ("", "")
+    joints: tuple[str, str] = ("", "")
     earth: tuple[str, ...] = ()
     loom: str = ""
     flexes: bool = False
@@ -164,8 +164,8 @@ def _lamp(row: Mapping[str, Any], file: str) -> LampRow:
 def _zone(row: Mapping[str, Any]) -> ZoneRow:
     _known(row, ("zone", "behind", "length", "plug", "joints", "earth", "loom", "flexes", "sides", "when"), "looms")
     return ZoneRow(
-        row["zone"], row.get("behind", ""), row.get("length", "0.5 m"), tuple(row.get("plug", ())),
-        tuple(row.get("joints", ())), tuple(row.get("earth", ())), row.get("loom", ""), row.get("flexes") == "yes",
+        row["zone"], row.get("behind", ""), row.get("length", "0.5 m"), _pair(row, "plug"),
+        _pair(row, "joints"), tuple(row.get("earth", ())), row.get("loom", ""), row.get("flexes") == "yes",
         row.get("sides") == "yes", _condition(row.get("when", {}), "looms"),
     )
 
@@ -209,3 +209,9 @@ def _plain(node: Node) -> Settings:
 def questions_asked(condition: Condition) -> Iterator[str]:
     """The questions on which a condition stands, of those that somebody can be asked."""
     yield from (q for q in condition if q in BY_ID)
+
+
+def _pair(row: Mapping[str, Any], key: str) -> tuple[str, str]:
+    """Place and minutes; empty where the row has none."""
+    place, access = row.get(key) or ("", "")
+    return str(place), str(access)

@@ -35,8 +35,8 @@ def _wires(node: Node, run: TextNode, notes: Notes) -> list[Node]:
     counts = {len(ways) for _, ways in found}
     if len(counts) > 1:
         told = " and ".join(f"{m.group().strip()} has {len(ways)}" for m, ways in found)
-        at = run.mark_at(found[1][0].start())
-        return _refuse(at, f"the ranges of one line have as many ways each: {told}", notes)
+        second = run.mark_at(found[1][0].start())
+        return _refuse(second, f"the ranges of one line have as many ways each: {told}", notes)
     count = counts.pop()
     if count > _MOST:
         return _refuse(run.mark_at(found[0][0].start()), f"{count} wires in one line, at most {_MOST}", notes)
