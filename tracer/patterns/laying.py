@@ -217,7 +217,7 @@ class Layer:
         shared = self._shares(e)
         at = zone.behind if shared and zone.behind else e.zone
         run = _Run((e.point,), asked=e.part.asked)
-        if zone.plug and "{" not in zone.zone and e.zone.startswith(("left ", "right ")):
+        if zone.plug[0] and "{" not in zone.zone and e.zone.startswith(("left ", "right ")):
             if self.plugs:
                 run = run.to(self.way(zone), 0.2)
             elif self.bullets:
@@ -273,7 +273,7 @@ class _Fork:
         layer = self._layer
         between = layer.crosses(came_from, zone)
         length = parse_quantity(between.length, "length")
-        if not between.plug or not (layer.plugs or layer.bullets):
+        if not between.plug[0] or not (layer.plugs or layer.bullets):
             return run.on(length)
         inward = between.zone != zone  # from the far end towards the dash: first the long piece
         before = length - min(_TO_PLUG_M, length) if inward else min(_TO_PLUG_M, length)
