@@ -94,7 +94,7 @@ class Layer:
         for part in self._v.parts:
             for line_of, which in ((part.gives, 0), (part.takes, 1)):
                 for terminal, line in line_of.items():
-                    point = f"{SOCKET if part.kind == 'socket' else part.name}.{terminal}"
+                    point = f"{SOCKET if part.of('socket') else part.name}.{terminal}"
                     pair = ends.setdefault(self._v.line(line), ([], []))
                     pair[which].append(_End(point, part.zone, part))
         self._battery_earth(ends)
@@ -111,7 +111,7 @@ class Layer:
         everything = [*giving, *taking]
         if len(everything) < 2:
             return
-        root = giving[0] if giving else next((e for e in taking if e.part.kind in _WITHOUT_GIVER), taking[0])
+        root = giving[0] if giving else next((e for e in taking if e.part.of(*_WITHOUT_GIVER)), taking[0])
         back = not giving or line.endswith((" earth", " return")) or line == "earth"
         rest: dict[str, list[_End]] = {}
         for e in everything:
@@ -264,7 +264,7 @@ class _Fork:
             self._emit(run.to(joint, 0.0, between), zone, self._back)
             run = _Run((joint,))
         for e in here:
-            back = self._back and (not several or e.part.kind not in _WITHOUT_GIVER)
+            back = self._back and (not several or not e.part.of(*_WITHOUT_GIVER))
             self._emit(run.to(e.point, NEAR_M, e.part.asked), zone, back)
         for child in onward:
             self.arrive(child, zone, run)
