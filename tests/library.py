@@ -82,6 +82,15 @@ WORKS: dict[str, Works] = {
         "lamp switch side, brake pedal pressed":
             "left rear tail, right rear tail, number-plate lamp, left rear stop, right rear stop",
     }, "left rear indicator, right rear indicator"),
+    "bullets_1960s": Works({
+        "lighting switch off": "",
+        "lighting switch side": "left rear tail, right rear tail, number-plate lamp",
+        "brake pedal pressed": "left rear stop, right rear stop",
+        "indicator switch left": "left rear indicator",
+        "indicator switch right": "right rear indicator",
+        "lighting switch side, brake pedal pressed":
+            "left rear tail, right rear tail, number-plate lamp, left rear stop, right rear stop",
+    }, "left rear indicator, right rear indicator"),
     "saloon_1970s": Works({
         "ignition on": "",
         "ignition off, brake pedal pressed": "",
@@ -304,6 +313,28 @@ JOBS: dict[str, Job] = {
         "rear_end", broken("left rear indicator"),
         ("left rear indicator dark when indicator stalk left", "right rear indicator normal flashing when indicator "
          "stalk right", "left rear stop normal when brake pedal pressed"), "new lamp: left rear indicator", 1),
+    # One bullet has fallen out of the block: the block is live, the wire that left it is not.
+    "bullets: a lamp's feed is out of its block": Job(
+        "bullets_1960s", opened("B2 bullet 2"),
+        ("left rear tail dark, right rear tail normal when lighting switch side",
+         "left rear stop normal when brake pedal pressed"),
+        "clean bullet B2.2 (R wire to terminal tail of left rear) and push it home", 5,
+        (("volts at left rear.tail when lighting switch side", "0 V"),),
+        (("volts at B2 when lighting switch side", "-12.5 V"), ("volts at B2.2 when lighting switch side", "0 V")),
+        0.9),
+    "bullets: the feed of a block is out": Job(
+        "bullets_1960s", opened("B2 bullet 1"),
+        ("left rear tail dark, right rear tail dark, number-plate lamp dark when lighting switch side",),
+        "clean bullet B2.1 (R wire to terminal R of lighting switch) and push it home", 2, (),
+        (("volts at B2.1 when lighting switch side", "-12.6 V"), ("volts at B2 when lighting switch side", "0 V")),
+        0.9),
+    # 1.5 ohm before two lamps that draw 3.2 A together at 12.6 V, by I ~ V^0.55: 8.7 V are left for the lamps (a
+    # quarter of the light), 3.9 V lie across the bullet.
+    "bullets: a dirty bullet": Job(
+        "bullets_1960s", corroded("B3 bullet 1", 1.5),
+        ("left rear stop dim, right rear stop dim when brake pedal pressed",),
+        "clean bullet B3.1 (GP wire to terminal out of brake switch) and push it home", 3, (),
+        (("volt drop B3.1 to B3 when brake pedal pressed", "-3.9 V"),), 0.8),
     # Braking feeds the common point of both units; from there back through the tails to the front side lamps and
     # the instruments, through the indicators to the front indicators (21 W before 21 W on both sides). By
     # I ~ V^0.55 the stop lamps keep 5.9 V (under a tenth of the light), the tails get 6 V, the 21 W lamps 3.4 V.

@@ -29,6 +29,7 @@ ROOMS: tuple[tuple[str, ...], ...] = (
     ("planning",),
     ("checking",),
     ("memory",),
+    ("patterns",),
     ("job",),
     ("present",),
     ("practice",),

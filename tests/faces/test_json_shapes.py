@@ -33,6 +33,7 @@ CALLS: tuple[tuple[str, ...], ...] = (
     ("faults", MODEL),
     ("open", JOB, "--harness", MODEL), ("symptom", JOB, "both stop lamps dark when brake pedal pressed"),
     ("suspects", JOB), ("next", JOB),
+    ("plan", JOB, "-o", "plan.html", "--minutes", "0.02"),
     ("reading", JOB, "volts X1.6 when brake pedal pressed", "12.2 V"), ("undo", JOB),
     ("differs", JOB, "led.yaml"), ("differs", JOB), ("report", JOB), ("repaired", JOB, "1", "--minutes", "5"),
     ("draw", JOB, "-o", "a.svg"), ("guide", JOB), ("page",), ("report", JOB),

@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
-from tracer import load_harness
 from tracer.circuit.model import NO_CHANGE, Change
+from tracer.harness.file.text import read_harness
 from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_value
@@ -34,7 +34,18 @@ from tracer.present.job_words import test_words as words_of
 from tracer.safety.advice import cautions_of, of_test
 
 PACKAGE = Path(__file__).parents[2] / "tracer"
-HARNESS: Harness = load_harness(MODELS / "trailer_7pin.yaml")
+# The trailer has no bullets: a sleeve is added to a lamp that nothing else here is asked of.
+SLEEVE = """overlay: an added lamp on a sleeve
+parts:
+  reversing lamp: {kind: lamp, lamp: P21W}
+connectors:
+  B9: bullets
+wires:
+  - X1.1 > B9 > reversing lamp.feed
+  - reversing lamp.earth > S4
+"""
+HARNESS: Harness = read_harness(
+    (MODELS / "trailer_7pin.yaml").read_text(encoding="utf-8"), "trailer", [(SLEEVE, "sleeve")])
 PREDICTOR = Predictor(HARNESS)
 REST = HARNESS.at_rest()
 NOW = "when brake switch pressed"
@@ -66,6 +77,7 @@ TESTS: dict[TestKind, tuple[tuple[str, ...], tuple[str, ...]]] = {
 # Of each action, the forms in which it is typed, and what it is.
 DONE: dict[Action, tuple[tuple[str, ...], Intervention]] = {
     "unplug": (("X1 unplugged", "X1 out", "unplug X1"), Intervention("unplug", "X1")),
+    "pull bullet": (("bullet B9.2 pulled", "B9.2 out", "pull bullet B9.2"), Intervention("pull bullet", "B9.2")),
     "pull fuse": (("F1 pulled", "fuse F1 removed", "pull F1"), Intervention("pull fuse", "F1")),
     "new fuse": (("new fuse F1", "a new fuse in F1"), Intervention("new fuse", "F1")),
     "take out lamp": (("lamp plate lamp out", "take out plate lamp"), Intervention("take out lamp", "plate lamp")),

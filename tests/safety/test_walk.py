@@ -23,8 +23,9 @@ import pytest
 
 from tracer.faults import Fault, list_faults
 from tracer.harness.base_rates import RATES
+from tracer.harness.devices import Conductor, Joint
 from tracer.harness.file.text import load_harness
-from tracer.harness.model import Control, Harness, VehicleState
+from tracer.harness.model import Connector, Control, Harness, VehicleState, Wire
 from tracer.harness.vehicle_kinds import VEHICLES
 from tracer.observation.actions import Action, Intervention
 from tracer.observation.evidence import Test
@@ -50,8 +51,13 @@ CONTROLS: Final = {
 
 @cache
 def vehicle(base: str, kind: str) -> Harness:
-    """A model as another kind of vehicle, with a gear lever, a handbrake and a starter position."""
+    """A model as another kind of vehicle, with a gear lever, a handbrake, a starter position and a bullet."""
     harness = load_harness(MODELS / f"{base}.yaml")
+    wire = Conductor("walk wire", "F1.out", "walk block.1", 0.01)
+    harness = replace(
+        harness, connectors={**harness.connectors, "walk block": Connector("walk block", 2, kind="bullets")},
+        joints=(*harness.joints, Joint("walk block bullet 1", "walk block.1", "walk block", "bullet")),
+        wires=(*harness.wires, Wire("walk", ("F1.out", "walk block.1"), (wire,))))
     controls = {n: replace(c, drives=None) for n, c in harness.controls.items()} | CONTROLS
     return replace(harness, vehicle=(kind,), controls=controls, ignition="contact breaker")
 
@@ -76,6 +82,7 @@ def actions(harness: Harness) -> Iterator[tuple[Intervention, ...]]:
     end = f"{unit.name}.{unit.terminals[0]}"
     made: dict[str, Intervention] = {
         "unplug": Intervention("unplug", next(iter(harness.connectors))),
+        "pull bullet": Intervention("pull bullet", "walk block.1"),
         "pull fuse": Intervention("pull fuse", "F1"), "new fuse": Intervention("new fuse", "F1"),
         "take out lamp": Intervention("take out lamp", lamps[0].bulb),
         "good lamp": Intervention("good lamp", lamps[0].bulb),
@@ -226,7 +233,7 @@ def wrong_order(f: Facts) -> Iterator[str]:
         yield "something is done after the state was set"
     if done and not ("Everything off" in text[0] or "stay" in text[0] or "on again" in text[0]):
         yield "done without everything off"
-    bared = any(i.action in ("take wires off", "part splice") for i in test.done)
+    bared = any(i.action in ("take wires off", "part splice", "pull bullet") for i in test.done)
     if bared and not any("Insulate each bare end" in x for x in text):
         yield "bare ends"
     back = " ".join(s.text for s in steps if s.phase == "back")

@@ -169,8 +169,8 @@ def open_joints(harness: Harness) -> dict[str, Change]:
     for joint in sorted(harness.joints, key=lambda j: j.kind != "earth"):
         if joint.kind == "earth":
             found[f"earth point {joint.a}"] = Change(set_ohm=((joint.name, OPEN_OHM),))
-        elif joint.kind == "way" and joint.a in copper:
-            found[f"way {joint.a.replace('.', '/')}"] = Change(set_ohm=((joint.name, OPEN_OHM),))
+        elif joint.kind in ("way", "bullet") and joint.a in copper:
+            found[f"{joint.kind} {joint.a.replace('.', '/')}"] = Change(set_ohm=((joint.name, OPEN_OHM),))
     for splice in harness.splices:
         legs = [s.name for w in harness.wires for s in w.segments if splice in (s.a, s.b)]
         if len(legs) > 1:

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import batteries, reached, way_to
+from tracer.checking.wiring_graph import batteries, behind_contact, reached, way_to
 from tracer.errors import Mark
 from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, Source, SwitchContact
+from tracer.harness.model import Connector
 from tracer.harness.node import far_side, node_of, terminal_at
 from tracer.harness.part_kinds import KINDS
 from tracer.standards import COLOUR_CODES, colour_words
@@ -99,7 +100,9 @@ def lamp_without_feed(scene: Scene) -> Iterator[Finding]:
 
 def one_sided_ways(scene: Scene) -> Iterator[Finding]:
     """A way with conductors on one half only, and a way whose two runs both arrive on one half."""
-    for connector in scene.harness.connectors.values():
+    for connector in scene.harness.plugs():
+        if connector.functions and not _plugged_in(scene, connector):
+            continue  # a trailer socket into which nothing is plugged
         for way in range(1, connector.ways + 1):
             node = terminal_at(connector.name, way)
             here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
@@ -120,9 +123,15 @@ def one_sided_ways(scene: Scene) -> Iterator[Finding]:
                               f"turn one of the runs round, so that it begins or ends at {node}", mark)
 
 
+def _plugged_in(scene: Scene, connector: Connector) -> bool:
+    """Whether any way of a connector has wires on both halves."""
+    nodes = (terminal_at(connector.name, way) for way in range(1, connector.ways + 1))
+    return any(n in scene.conductors and far_side(n) in scene.conductors for n in nodes)
+
+
 def way_used_twice(scene: Scene) -> Iterator[Finding]:
     """Two conductors on either side of one way: two circuits joined by a wrong number."""
-    for connector in scene.harness.connectors.values():
+    for connector in scene.harness.plugs():
         for way in range(1, connector.ways + 1):
             node = terminal_at(connector.name, way)
             here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
@@ -148,8 +157,12 @@ def unused_things(scene: Scene) -> Iterator[Finding]:
     """Connectors, splices and earth points that too few conductors reach."""
     h = scene.harness
     for connector in h.connectors.values():
-        if not any(terminal_at(connector.name, w, far) in scene.conductors for far in (False, True)
-                   for w in range(1, connector.ways + 1)):
+        ends = [terminal_at(connector.name, w, far) for far in (False, True) for w in range(1, connector.ways + 1)]
+        used = sum(len(scene.conductors.get(n, ())) for n in ends)
+        if connector.kind == "bullets" and used == 1:
+            yield Finding("block with loose end", "warning", f"only one wire is pushed into {connector.name}",
+                          "a block joins two or more wires; write the others, or leave it out", connector.mark)
+        elif not used:
             yield Finding("unused connector", "warning", f"no wire passes {connector.name}",
                           "name its ways in the runs, or leave it out", connector.mark)
     for splice in h.splices.values():
@@ -158,8 +171,9 @@ def unused_things(scene: Scene) -> Iterator[Finding]:
             yield Finding("splice with loose end", "warning",
                           f"{'only one wire meets' if count else 'no wires meet'} at splice {splice.name}",
                           "a splice joins three or more wires; write the others, or leave it out", splice.mark)
+    perhaps = {end for wire in h.wires for run in wire.others for end in run}
     for earth in h.earths.values():
-        if earth.name not in scene.conductors and earth.name not in scene.mounted:
+        if earth.name not in perhaps and earth.name not in scene.conductors and earth.name not in scene.mounted:
             yield Finding("unused earth point", "warning", f"nothing is earthed at {earth.name}",
                           "write a wire that ends there, or leave it out", earth.mark)
 
@@ -199,7 +213,7 @@ def colours(scene: Scene) -> Iterator[Finding]:
 def colour_changes(scene: Scene) -> Iterator[Finding]:
     """A conductor whose colour is another on the far side of a connector way. At a trailer socket
     every maker changes over to the standard's colours, so that is not told."""
-    for connector in scene.harness.connectors.values():
+    for connector in scene.harness.plugs():
         for way in range(1, connector.ways + 1):
             node = terminal_at(connector.name, way)
             here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
@@ -245,13 +259,14 @@ def relay_feeds_itself(scene: Scene) -> Iterator[Finding]:
         contacts = [d for d in part.devices if isinstance(d, RelayContact)]
         if coil is None or not scene.live:
             continue
+        through = {c.name for c in contacts}
+        alone = reached(scene.graph, scene.live, without=through)
         for contact in contacts:
-            through = {c.name for c in contacts}
-            behind = reached(scene.graph, contact.b, without=through)
+            fed = behind_contact(contact, alone)
+            behind = reached(scene.graph, fed, without=through)
             own = [n for n in (coil.a, coil.b) if n in behind and n not in scene.from_earth]
-            if not own or contact.b in scene.from_earth:
+            if not own or fed in scene.from_earth:
                 continue
-            alone = reached(scene.graph, scene.live, without=through)
             severity: Severity = "warning"
             if not contact.makes:
                 what = "buzzes: pulling in takes its own feed away"

@@ -60,15 +60,14 @@ def open_command(
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
       tracer open job.yaml --harness harness_models/pickup.yaml --runs --work "lamp changed" --where "left rear"
     """
-    from tracer.job.harnesses import check
+    from tracer.job.harnesses import check, folded
 
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
     story = Story(runs, driven_here, work, where, since, always)
     made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story)
-    for finding in check(made.harness):
-        if finding.severity == "error":
-            say(f"note: {finding}", err=True)
+    for words in folded(f for f in check(made.harness) if f.severity == "error"):
+        say(f"note: {words}", err=True)
     show(
         as_json,
         lambda: {"job": job, "harness": made.harness.title, "status": made.status(),
@@ -142,10 +141,12 @@ def _chosen(error: TracerError) -> str:
 # A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.
 @click.command("reading", context_settings={"ignore_unknown_options": True})
 @click.argument("job", type=click.Path())
-@click.argument("test")
-@click.argument("value")
+@click.argument("test", required=False)
+@click.argument("value", required=False)
+@click.option("--from-plan", "line", metavar="LINE", help="What was answered on a sheet of `tracer plan`, as its one "
+              "line; “-” reads it from standard input.")
 @json_option
-def reading_command(job: str, test: str, value: str, as_json: bool) -> None:
+def reading_command(job: str, test: str | None, value: str | None, line: str | None, as_json: bool) -> None:
     """Record what a test showed: TEST is the short name of a proposed test, or the test in words.
 
     \b
@@ -153,9 +154,31 @@ def reading_command(job: str, test: str, value: str, as_json: bool) -> None:
       tracer reading job.yaml V-3f2a "11.9 V"
       tracer reading job.yaml "volt drop left rear.earth to body when gear reverse" "3.4 V"
       tracer reading job.yaml L-7bfa flashing
+      tracer reading job.yaml --from-plan "TP1 4f2c9a1b77;r volts at E4 when gear reverse=3.4 V;5d03c1aa"
     """
+    if line is None and (test is None or value is None):
+        raise click.UsageError("say the test and what it showed, or --from-plan LINE")
     opened = _job(job)
-    _recorded(opened.reading(test, value), as_json, opened)
+    if line is None:
+        assert test is not None and value is not None
+        _recorded(opened.reading(test, value), as_json, opened)
+    elif test is not None:
+        raise click.UsageError("with --from-plan no test is named beside it: put the whole line in quotes")
+    else:
+        _from_plan(opened, sys.stdin.read() if line == "-" else line, as_json)
+
+
+def _from_plan(job: Job, line: str, as_json: bool) -> None:
+    from tracer.present.sheet.line import record_line
+
+    done = record_line(job, line)
+    show(
+        as_json,
+        lambda: {"number": done.last, "recorded": list(done.said), "remarks": list(done.remarks),
+                 "status": job.status()},
+        lambda: "\n".join([*(wrapped(s, "recorded: ", "  ") for s in done.said),
+                           *(wrapped(r, "note: ", "  ") for r in done.remarks), f"status: {job.status()}"]),
+    )
 
 
 @click.command("undo")

@@ -101,11 +101,12 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
 @click.option("--head", type=click.Path(exists=True, dir_okay=False), help="The workshop's own head, a text file.")
 @click.option("--rate", metavar="AMOUNT", help="What an hour costs, such as “60 €”.")
 @click.option("--price", "prices", multiple=True, metavar="PART=AMOUNT", help="Price of a part fitted; repeatable.")
+@click.option("--photos", is_flag=True, help="With the photos of the job, in the full record.")
 @click.option("--tax", default="", help="The line about taxes, in your own words.")
 @json_option
 def report_command(
     job: str, output: str | None, reader: str, head: str | None, rate: str | None, prices: tuple[str, ...], tax: str,
-    as_json: bool,
+    photos: bool, as_json: bool,
 ) -> int:
     """The record of the job for the file, or one page for the customer: HTML (self-contained) or Markdown.
 
@@ -117,6 +118,8 @@ def report_command(
       tracer report job.yaml --for customer --head workshop.txt --rate "60 €" -o page.html
     """
     if reader == "customer":
+        if photos:
+            raise click.UsageError("--photos belongs to the full record")
         return _for_customer(job, output, head, (rate, prices, tax), as_json)
     if head or rate is not None or prices or tax:
         raise click.UsageError("--head, --rate, --price and --tax belong to --for customer")
@@ -135,7 +138,8 @@ def report_command(
         if output is None and as_json:
             show(True, lambda: report_data(opened), str)
             return 0
-        text = report_html(opened, _drawing(opened)) if kind.startswith(".h") else report_markdown(opened)
+        text = (report_html(opened, _drawing(opened), photos) if kind.startswith(".h")
+                else report_markdown(opened, photos))
     except TracerError as error:
         bare = bare_report(job, str(error), as_html=kind.startswith(".h"))
         if bare is None or (output is None and as_json):

@@ -11,20 +11,30 @@ from dataclasses import replace
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions
+from tracer.faults.bullets import bullet_faults
 from tracer.faults.connectors import connector_faults, links_off_earth
+from tracer.faults.deviations import list_deviations
 from tracer.faults.earths import earth_faults
 from tracer.faults.handiwork import handiwork
 from tracer.faults.lamps import aged_alike, lamp_faults
-from tracer.faults.making import Fault, Variant
+from tracer.faults.making import Fault, Rewired, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
-from tracer.harness.base_rates import BENDING_BREAKS, FLEXES_LOOSE, FLEXES_RATE, GIVEN, SHARED_EARTH
+from tracer.harness.base_rates import (
+    BENDING_BREAKS,
+    FLEXES_LOOSE,
+    FLEXES_RATE,
+    GIVEN,
+    RATES,
+    SHARED_EARTH,
+    UNTRACED_JOINT,
+)
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.units import whole_number
 
-__all__ = ["Fault", "Variant", "find_fault", "list_faults"]
+__all__ = ["Fault", "Rewired", "Variant", "find_fault", "list_deviations", "list_faults"]
 
 
 def list_faults(harness: Harness) -> tuple[Fault, ...]:
@@ -35,10 +45,11 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
         found += lamp_faults(part, harness)
     for joint in harness.joints:
         found += _joint_faults(joint)
+    found += bullet_faults(harness)
     found += earth_faults(harness)
     links = links_off_earth(harness)
-    for connector in harness.connectors.values():
-        found += connector_faults(connector, links)
+    for connector in harness.plugs():
+        found += connector_faults(connector, links, harness)
     found += wire_faults(harness)
     found += changed_over(harness)
     found += splice_faults(harness)
@@ -47,12 +58,18 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += additions(harness)
     found += handiwork(harness)
     found += aged_alike(harness)
+    unseen = {s.name for w in harness.wires if not w.traced for s in w.segments}
     scaled = []
     for fault in found:
+        own = fault.rate
         if fault.kind in ("earth bad", "earth open") and _shared(fault.node, harness):
             fault = replace(fault, rate=fault.rate * SHARED_EARTH)
+        if fault.kind in ("old repair bad", "old repair open") and unseen.intersection(fault.elements):
+            fault = replace(fault, rate=fault.rate * UNTRACED_JOINT)
         given = harness.base_rates.get(fault.kind)
-        scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
+        if given is not None:  # of all forms of one fault together
+            fault = replace(fault, rate=given * own / RATES[fault.kind].rate, source=GIVEN)
+        scaled.append(fault)
     return tuple(_worn_by_bending(scaled, harness))
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import combinations
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.copper import Nets
+from tracer.faults.copper import Nets, bodies_near
 from tracer.faults.making import Fault, fault, opened, resistive, sure
-from tracer.harness.devices import Conductor
+from tracer.harness.devices import Conductor, SwitchContact
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
 
@@ -32,6 +31,8 @@ def handiwork(harness: Harness) -> Iterator[Fault]:
     yield from _feeds_exchanged(harness, nets)
     yield from _stray_ends(harness, nets)
     yield from _old_repairs(harness)
+    yield from _bypassed(harness)
+    yield from _cut_earths(harness)
 
 
 def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
@@ -44,11 +45,8 @@ def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
             legs = harness.legs(node)
             if len(legs) == 1 and not nets.earth(node):
                 ends.append(_End(node, legs[0], legs[0].b if legs[0].a == node else legs[0].a, part.place))
-    for one, two in combinations(ends, 2):
+    for one, two in _side_by_side(ends, harness):
         if _owner(one.node) == _owner(two.node) or one.wire.loom != two.wire.loom or nets.same(one.far, two.far):
-            continue
-        beside = one.place == two.place != "" or _owner(one.far) == _owner(two.far) in harness.connectors
-        if not beside:
             continue
         s1, s2 = one.wire, two.wire
         change = Change(
@@ -60,15 +58,31 @@ def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
                     f"change the wires on {pair} back", sure(change), one.node, None, (s1.name, s2.name))
 
 
+def _side_by_side(ends: Sequence[_End], harness: Harness) -> Iterator[tuple[_End, _End]]:
+    """Ends at one place, or fed from one plug, two by two."""
+    beside: dict[tuple[str, str], list[int]] = {}
+    near = [
+        [("place", e.place)] * (e.place != "") + [("plug", p) for p in (_owner(e.far),) if p in harness.connectors]
+        for e in ends
+    ]
+    for k, keys in enumerate(near):
+        for key in keys:
+            beside.setdefault(key, []).append(k)
+    for k, keys in enumerate(near):
+        for other in sorted({n for key in keys for n in beside[key] if n > k}):
+            yield ends[k], ends[other]
+
+
 def _stray_ends(harness: Harness, nets: Nets) -> Iterator[Fault]:
     """Something was taken out, and its feed was left where it was: bare, live, and touching the body at times."""
     if all(e.body is None for e in harness.earths.values()):
         return
-    body = harness.bodies()[0]
+    bodies = bodies_near(harness)
     places = [*harness.splices, *(terminal_at(p.name, "out") for p in harness.parts.values() if p.kind == "fuse")]
     for node in places:
         legs = tuple(s.name for s in harness.legs(node))
         if legs and not nets.earth(node):
+            body = bodies.get(node, harness.bodies()[0])
             yield fault("stray live end", node, f"a stray live end on {node} touches the body",
                         f"take out or insulate the stray wire on {node}",
                         sure(Change.of(added=(AddedBranch(node, body, _STRAY_OHM),))), node, None, legs)
@@ -88,6 +102,30 @@ def _old_repairs(harness: Harness) -> Iterator[Fault]:
                         (s.a, s.b), (s.name,))
             yield fault("old repair open", span, f"{joint} has parted", repair, opened(s.name), s.a, (s.a, s.b),
                         (s.name,))
+
+
+def _bypassed(harness: Harness) -> Iterator[Fault]:
+    """A wire from one terminal of a switch to another, so that it need no longer be switched on; the wires taken off
+    the switch keep it."""
+    for part in harness.parts.values():
+        for d in part.devices:
+            if isinstance(d, SwitchContact):
+                repair = f"take off the wire that bypasses {part.name}"
+                one, two = (node_of(n).terminal for n in (d.a, d.b))
+                yield fault("switch bypassed", f"{part.name} {one} to {two}",
+                            f"a wire bypasses {part.name} from {one} to {two}", repair,
+                            sure(Change.of(added=(AddedBranch(d.a, d.b, _STRAY_OHM),))), d.a, None, (d.name,))
+
+
+def _cut_earths(harness: Harness) -> Iterator[Fault]:
+    """An earth wire cut off and left: in sight, and its ends need only be joined."""
+    for wire in harness.wires:
+        for s in wire.segments:
+            if ({s.a, s.b} & harness.earths.keys()) and not {s.a, s.b} <= harness.earths.keys():
+                span = f"{node_of(s.a).near} – {node_of(s.b).near}"
+                cut = f"the {s.colour} earth wire {span}".replace("the  earth", "the earth")
+                yield fault("earth cut", span, f"{cut} was cut", f"join {cut} again", opened(s.name), s.a,
+                            (s.a, s.b), (s.name,))
 
 
 def _owner(node: str) -> str:

@@ -45,6 +45,25 @@ class Scale:
 
 
 @dataclass(frozen=True)
+class Rewired:
+    """How the wiring is where a deviation holds: what the file of this vehicle has to say instead.
+
+    Attributes:
+        line: The wire, or the part, of which the file says otherwise; "" where it says nothing.
+        run: The wire's run.
+        earth: The earth point that the part is bolted to.
+        bolt: A new earth point that the run leads to.
+        beside: Lengths of wire whose loss it makes good.
+    """
+
+    line: str
+    run: tuple[str, ...] = ()
+    earth: str = ""
+    bolt: str = ""
+    beside: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Fault:
     """One physical defect.
 
@@ -62,6 +81,8 @@ class Fault:
         source: Where its base rate comes from.
         renews: Whether the repair renews or remakes something, rather than cleaning or refitting it.
         scale: Its severities as a continuum, if it has any.
+        rewired: Of a deviation of the wiring, which is no fault, how it is wired; then `rate` is its odds against
+            the line as the file has it.
     """
 
     name: str
@@ -79,6 +100,7 @@ class Fault:
     source: str = ""
     renews: bool = True
     scale: Scale | None = field(default=None, compare=False, repr=False)
+    rewired: Rewired | None = None
 
     def at(self, severity: float) -> Variant:
         """The fault at any severity between its grid's points, in the unit of its scale. Its weight is 0: what the

@@ -68,6 +68,10 @@ RATES: Final[Mapping[str, Rate]] = {
     "mounting open": Rate(1.5, 10.0, _CLEAN, PRACTICE, 0.3),
     "way bad": Rate(0.30, 8.0, _TERMINAL, MODES, 0.4),
     "way open": Rate(0.40, 8.0, _TERMINAL, MODES, 0.4),
+    # A bullet has no lock and no seal: on the vehicles that have them it is the commonest fault after the lamps.
+    "bullet bad": Rate(0.9, 2.0, "fine abrasive, contact grease, pliers to close the sleeve", PRACTICE, 0.4),
+    "bullet out": Rate(0.6, 2.0, "nothing", PRACTICE, 0.3),
+    "block bad": Rate(0.1, 6.0, "a block or sleeves", PRACTICE, 0.3),
     "ways crossed": Rate(0.10, 8.0, "terminal extractor"),
     "feeds exchanged": Rate(0.04, 6.0, "nothing"),
     "stray live end": Rate(0.02, 12.0, "tape, heat-shrink sleeve", PRACTICE, 0.6),
@@ -130,6 +134,8 @@ RATES: Final[Mapping[str, Rate]] = {
     "added load": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
     "added joint": Rate(0.015, 12.0, "tape, heat-shrink sleeve; a new socket where water got in"),
     "added feed": Rate(0.01, 12.0, "tape, heat-shrink sleeve"),
+    "switch bypassed": Rate(0.02, 10.0, "tape, heat-shrink sleeve"),
+    "earth cut": Rate(0.02, 15.0, _CRIMP),
 }
 
 # Kinds whose repair renews and remakes nothing: something is cleaned, pushed home, turned round or changed back, and
@@ -140,7 +146,7 @@ RENEWS_NOTHING: Final = frozenset({
     "terminal bad", "terminal off", "ways crossed", "wires changed over", "ways joined", "connector unplugged",
     "connector wet", "clip bad", "switch out of adjustment", "battery terminal bad", "buzzer reversed",
     "diode reversed", "added load", "added joint", "added feed", "feeds exchanged", "holder corroded",
-    "holder shorted", "stray live end",
+    "holder shorted", "stray live end", "bullet bad", "bullet out", "switch bypassed",
 })
 
 # A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,
@@ -148,6 +154,9 @@ RENEWS_NOTHING: Final = frozenset({
 BENDING_BREAKS: Final = frozenset({"wire open", "wire bad", "wire to body", "wires joined"})
 FLEXES_RATE: Final = 6.0
 FLEXES_LOOSE: Final = 0.6
+# A wire that the battery feeds without a fuse and that lies on the body for good burns through within seconds, or the
+# battery is flat: nobody looks for that by its lamps. (Judgement.)
+UNFUSED_SHORT: Final = 0.1
 # An earth point on which several wires stand, beside that of one unit: of 51 parts in 47 published cases 10 were the
 # earth of one unit or holder, 2 a shared one; the battery's own, which carries everything, none. A shared one is a
 # better joint, is looked after, and there are fewer of them.
@@ -170,11 +179,18 @@ CLAMP_OHM: Final = ((0.05, 0.3), (0.2, 0.35), (1.0, 0.25), (10.0, 0.1))
 BATTERY_LEFT: Final = (
     (0.92, 0.4, "tired"), (0.86, 0.2, "low"), (0.8, 0.18, "flat"), (0.7, 0.12, "quite flat"), (0.5, 0.1, "empty"),
 )
+# What a low battery has inside, Ω beyond its own on a 12 V vehicle, with how the probability spreads: what a charger
+# cures has hardly more, sulphated plates and a bad bond between cells have from some 0.03 Ω to half an ohm, and the
+# voltage that looks well at rest is gone under load. (Common practice, no source.)
+BATTERY_INSIDE: Final = ((0.0, 0.6), (0.06, 0.25), (0.25, 0.15))
 # Paths that do not belong there, from metal on metal to crust. Shorts and joined wires are so many that two points of
 # each must do; `Fault.at` knows all between.
 SHORT_OHM: Final = ((0.05, 0.8), (1.5, 0.2))
 JOINED_OHM: Final = ((0.2, 0.65), (6.0, 0.35))
 WET_OHM: Final = ((0.2, 0.3), (1.0, 0.15), (5.0, 0.15), (25.0, 0.2), (150.0, 0.2))
+# Where what joins two ways of a plug sits: across both halves, so that it is gone as soon as the plug is apart, or as
+# crust on one half or the other, where it stays. (Judgement.)
+ACROSS_HALVES, ON_ONE_HALF = 0.3, 0.35
 # A transistor that no longer opens fully.
 OUTPUT_OHM: Final = ((1.0, 0.4), (6.0, 0.4), (50.0, 0.2))
 SWITCH_LEAK_OHM: Final = ((4.0, 0.3), (30.0, 0.4), (200.0, 0.3))
@@ -210,3 +226,19 @@ BOTH_SIDES: Final[Mapping[str, float]] = {
 # include what is fitted wrongly, what was added and what hands did; of 47 published cases a description of the
 # wiring with these faults misses none wholly. (Judgement.)
 UNDESCRIBED: Final = 0.0014
+
+# Wiring that is otherwise than the file says, and no fault: the chance that it is so of one line to which it can
+# happen, shared among the ways in which it can. Of lines that nobody followed on the vehicle; of an earth wire that a
+# later hand added the chance where everything else was traced comes first. (Judgement.)
+DEVIATION_CHANCE: Final[Mapping[str, float]] = {
+    "earth added": 0.01,
+    "earth added, untraced": 0.04,
+    "earthed elsewhere": 0.15,
+    "fed elsewhere": 0.08,
+    "branches elsewhere": 0.06,
+    "alternative run": 0.5,
+}
+# How often a vehicle is brought with nothing but such a difference: it was there all along, and works. (Judgement.)
+DIFFERENCE_ALONE: Final = 0.02
+# A wire that nobody followed has a joint or plug that the file does not show so many times as often. (Judgement.)
+UNTRACED_JOINT: Final = 3.0

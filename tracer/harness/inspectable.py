@@ -101,6 +101,8 @@ def say_look(harness: Harness, thing: Thing, a: str, b: str) -> str:
             return f"look along the wire from {a} to {b}, with its clips and grommets: {look_for}"
         case "splice":
             return f"take the tape off splice {thing.name} and look: {look_for}"
+        case "connector" if harness.block_of(thing.name):
+            return f"look at block {thing.name}: a bullet out or loose, green, burnt?"
         case "connector":
             return f"look into both halves of {thing.name}: {look_for}"
         case "lamp":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal
 
 from tracer.errors import Mark, UnknownNameError, did_you_mean
 from tracer.harness.devices import (
@@ -51,7 +51,8 @@ class Control:
 
 @dataclass(frozen=True)
 class Part:
-    """Anything with terminals; `devices` is what is inside, already in ohms, watts and volts."""
+    """Anything with terminals; `devices` is what is inside, already in ohms, watts and volts. `traced`: whether
+    somebody saw on the vehicle what the file says of it beside its wires: the earth point that it is bolted to."""
 
     name: str
     kind: str
@@ -62,6 +63,7 @@ class Part:
     also: tuple[str, ...] = ()
     settings: Mapping[str, Any] = field(default_factory=dict)
     mark: Mark | None = field(default=None, compare=False)
+    traced: bool = True
 
     @cached_property
     def lamps(self) -> tuple[Filament, ...]:
@@ -90,14 +92,20 @@ class Part:
         return tuple(d for d in self.devices if isinstance(d, Resistor) and d.role in ("load", "motor"))
 
 
+ConnectorKind = Literal["plug", "bullets"]
+
+
 @dataclass(frozen=True)
 class Connector:
-    """A plug-and-socket pair; ways are numbered from 1 and laid out in `rows` rows.
+    """A plug-and-socket pair, or a block of bullets; ways are numbered from 1 and laid out in `rows` rows.
 
     A way is a joint between the nodes "C1.3" (where the conductor arrives, as its run is written)
     and "C1.3'" (where it leaves). Feeds are written towards the lamp and earths away from it, so
     the primed nodes of all ways are not one half of the connector. `functions` names the ways where
     a standard does.
+
+    Bullets are single-wire joints: each is a contact between its own node "B1.3", where its wire ends, and the
+    block "B1", which joins all that are pushed in. A block has no halves and no neighbours.
     """
 
     name: str
@@ -107,9 +115,12 @@ class Connector:
     access_min: float = 0.0
     functions: Mapping[int, str] = field(default_factory=dict)
     mark: Mark | None = field(default=None, compare=False)
+    kind: ConnectorKind = "plug"
 
     def neighbours(self) -> tuple[tuple[int, int], ...]:
         """Pairs of ways that lie side by side or one above the other in the housing."""
+        if self.kind == "bullets":  # all that are pushed in are one anyhow
+            return ()
         if self.functions and self.ways == 7:  # ISO 1724 is round: 1 to 6 in a ring, 7 in the middle
             return (*((w, w + 1) for w in range(1, 6)), (1, 6), *((w, 7) for w in range(1, 7)))
         per_row = -(-self.ways // self.rows)
@@ -151,7 +162,9 @@ class EarthPoint:
 class Wire:
     """One conductor as a person writes it: a run through terminals and connector ways.
 
-    `segments` are its electrical lengths in order of the run, one between each pair of points.
+    `segments` are its electrical lengths in order of the run, one between each pair of points; between two
+    bullets of one block there is none. `traced`: whether somebody followed it on the vehicle; `others` are the runs
+    that it may have instead.
     """
 
     name: str
@@ -164,6 +177,8 @@ class Wire:
     celsius: float = 20.0
     flexes: bool = False
     mark: Mark | None = field(default=None, compare=False)
+    traced: bool = True
+    others: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -313,6 +328,24 @@ class Harness:
         if state.engine_running:
             said.append("engine running")
         return ", ".join(said) if said else "everything at rest"
+
+    @cached_property
+    def unsure(self) -> bool:
+        """Whether there are lines that nobody followed on the vehicle, or that may run otherwise."""
+        return any(not w.traced or w.others for w in self.wires) or not all(p.traced for p in self.parts.values())
+
+    def plugs(self) -> tuple[Connector, ...]:
+        """The connectors that have two halves."""
+        return tuple(c for c in self.connectors.values() if c.kind == "plug")
+
+    def block_of(self, node: str) -> Connector | None:
+        """The block that a bullet is pushed into, or that the node itself is; None for any other node."""
+        owner = self.connectors.get(node_of(node).owner)
+        return owner if owner is not None and owner.kind == "bullets" else None
+
+    def is_bullet(self, node: str) -> bool:
+        """Whether a wire's own bullet lies there, which can be pulled out of its block."""
+        return self.block_of(node) is not None and bool(node_of(node).terminal)
 
     def legs(self, node: str) -> tuple[Conductor, ...]:
         """The wires that begin or end at a terminal, splice or earth point."""

@@ -12,9 +12,12 @@ def parts_wired(harness: Harness) -> tuple[str, ...]:
     return tuple(p.name for p in harness.parts.values() if not any(isinstance(d, Source) for d in p.devices))
 
 
-def say_node(node: str) -> str:
-    """A terminal in words: "terminal stop of left rear", "way 3 of C1, lamp side"."""
+def say_node(node: str, harness: Harness | None = None) -> str:
+    """A terminal in words: "terminal stop of left rear", "way 3 of C1, lamp side". Only the harness knows which are
+    bullets."""
     of = node_of(node)
+    if harness is not None and harness.block_of(node) is not None:
+        return f"bullet {of.terminal} of {of.owner}" if of.terminal else f"block {node}"
     if of.inner:
         return f"{of.inner} in {of.owner}"
     if of.is_way:
@@ -28,12 +31,15 @@ def say_terminal(harness: Harness, node: str) -> str:
     if node in harness.bodies():
         return "clean body metal"
     of = node_of(node)
+    if harness.block_of(node) is not None:
+        lead_to = [f", on the wire to {say_node(node_of(n).near, harness)}" for n in harness.far_ends(node)[:1]]
+        return say_node(node, harness) + "".join(lead_to)
     if not of.is_way:
         return say_node(node)
     ends = [s.b if s.a == node else s.a for w in harness.wires for s in w.segments if node in (s.a, s.b)]
     if not ends:
         return f"way {of.terminal} of {of.owner}, the side without a wire"
-    far = say_node(node_of(ends[0]).near).removesuffix(" (incoming half)")
+    far = say_node(node_of(ends[0]).near, harness).removesuffix(" (incoming half)")
     return f"way {of.terminal} of {of.owner}, on the wire to {far}"
 
 

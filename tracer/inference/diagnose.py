@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
-from tracer.faults import list_faults
+from tracer.faults import list_deviations, list_faults
 from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, with_suspects
-from tracer.inference.hypotheses import Hypothesis, by_change, by_story, single_hypotheses, with_loose_contacts
+from tracer.inference.finer_severities import finer
+from tracer.inference.hypotheses import (
+    Hypothesis,
+    by_change,
+    by_story,
+    deviating,
+    single_hypotheses,
+    with_loose_contacts,
+)
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
@@ -32,8 +40,10 @@ from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
-# as much as counts.
+# as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
+# hold no more than this share of what these come to.
 _NEAR = 12.0
+_NEGLIGIBLE = 1e-3
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
@@ -78,14 +88,17 @@ class Investigator:
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
+        self.deviations = list_deviations(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
 
     @property
     def singles(self) -> tuple[Hypothesis, ...]:
-        """Every fault at every severity; shorts also with the fuse they blow left blown."""
+        """Every fault at every severity; shorts also with the fuse they blow left blown; then every deviation of the
+        wiring from its file."""
         if self._singles is None:
-            self._singles = single_hypotheses(self.faults, self.predictor, self.kept)
+            faulty = single_hypotheses(self.faults, self.predictor, self.kept)
+            self._singles = (*faulty, *deviating(self.deviations))
         return self._singles
 
     def singles_of(self, story: Story) -> tuple[Hypothesis, ...]:
@@ -103,7 +116,8 @@ class Investigator:
         self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None,
         triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
     ) -> Diagnosis:
-        """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
+        """Weigh every single fault, and the pairs (and triples) that matter, against the evidence; without `pairs`
+        single faults alone, at the severities of their grids. `discount`:
         factor on the prior of a repair that was made and did not help, `since`: how much of the evidence stood
         when it was made; `story`: what was told when the job was opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
@@ -123,6 +137,7 @@ class Investigator:
             together = self._together(rows, told, loglik, parts, _Sound(healthy, random), triples)
             rows += together.rows
             loglik = np.hstack([loglik, together.loglik])
+            rows, loglik = self._closer(rows, singly, told, loglik, healthy)
         stood = {r: sum(e < n for e in fresh) for r, n in (since or {}).items()}
         if any(stood.values()):
             left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
@@ -143,6 +158,16 @@ class Investigator:
             random, search, unsaid,
         ))
 
+    def _closer(
+        self, rows: Sequence[Hypothesis], singly: int, told: Sequence[Evidence], loglik: Floats, healthy: Floats
+    ) -> tuple[list[Hypothesis], Floats]:
+        """The rows, of which `singly` have one fault, and after them what leads at more severities; what they stand
+        for has no prior left."""
+        closer = finer(rows[:singly], loglik[:, :singly].sum(axis=0))
+        old = set(closer.old)
+        out = [replace(h, prior=0.0) if i in old else h for i, h in enumerate(rows)] + [*closer.rows]
+        return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])
+
     def _unsaid(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats
     ) -> Floats:
@@ -151,11 +176,19 @@ class Investigator:
         if not spoken_of(told, self.sayable).volunteered:
             return np.zeros(len(rows))
         out = np.full(len(rows), np.log(MOST_SILENCE))
-        near = np.flatnonzero(level > level.max() - _NEAR)
-        changes, one_of = by_change([rows[i] for i in near.tolist()])
-        out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
-        loose = near[[rows[i].awake < 1 for i in near.tolist()]]
-        out[loose] *= _LOOSE_SILENCE
+        order = np.argsort(-level, kind="stable")
+        order = order[level[order] > level.max() - _NEAR]
+        # held[k]: ln of the most that those from the k-th on hold together
+        held = np.logaddexp.accumulate(level[order][::-1])[::-1]
+        done, end = 0, int((held > held[0] + np.log(_NEGLIGIBLE)).sum())
+        while done < end:
+            near = order[done:end]
+            changes, one_of = by_change([rows[i] for i in near.tolist()])
+            out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
+            loose = near[[rows[i].awake < 1 for i in near.tolist()]]
+            out[loose] *= _LOOSE_SILENCE
+            known = np.logaddexp.reduce((level + out)[order[:end]])
+            done, end = end, int((held > known + np.log(_NEGLIGIBLE)).sum())
         return out
 
     def _left_behind(
@@ -185,9 +218,9 @@ class Investigator:
         # `gain` is that of a careful observer, so the healthy vehicle is weighed by the same eyes here.
         careful = sum(usual for _, _, usual in parts)
         left_out = left_out_loglik(rows, gain, alive, extra, careful)
+        known |= {key_of(h): float(ll) for h, ll in zip(extra, weighed.sum(axis=0), strict=True)}
         worth = worth_keeping(extra, weighed, known)
         if triples:
-            known |= {key_of(h): float(ll) for h, ll in zip(extra, weighed.sum(axis=0), strict=True)}
             third = self._several.triples(rows, gain, alive, extra, weighed)
             weighed_third = self.weigh(third, told, sound.healthy)
             worth += [len(extra) + k for k in worth_keeping(third, weighed_third, known)]

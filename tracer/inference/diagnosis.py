@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -89,6 +90,15 @@ class Diagnosis:
             return 0.0
         against = contradicted(self.loglik[odd], self.random[odd][:, None]).all(axis=0)
         return self.undescribed + float(self.share[against].sum())
+
+    @cached_property
+    def deviating(self) -> Mapping[str, float]:
+        """In what the wiring is otherwise than the file says, in words, and how likely each is, likeliest first."""
+        shares: dict[str, float] = {}
+        for h, share in zip(self.hypotheses, self.share.tolist(), strict=True):
+            for f in h.deviations:
+                shares[f.says] = shares.get(f.says, 0.0) + share
+        return dict(sorted(shares.items(), key=lambda x: -x[1]))
 
     @cached_property
     def as_when_healthy(self) -> bool:

@@ -12,7 +12,7 @@ from tracer.cache import Kept
 from tracer.circuit.fuse_screening import blown
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Ints
 from tracer.faults import Fault, Variant
-from tracer.harness.base_rates import AWAKE_SHARE, FURTHER_FAULTS
+from tracer.harness.base_rates import AWAKE_SHARE, DIFFERENCE_ALONE, FURTHER_FAULTS
 from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.forward_model import Predictor
@@ -43,17 +43,28 @@ class Hypothesis:
             total = total | v.change
         return total
 
+    @cached_property
+    def defects(self) -> tuple[Fault, ...]:
+        """What is to be mended: its faults without deviations of the wiring, which are none; these where there is
+        nothing else."""
+        return tuple(f for f in self.faults if f.rewired is None) or self.faults
+
+    @property
+    def deviations(self) -> tuple[Fault, ...]:
+        """In what the wiring is otherwise than the file says."""
+        return tuple(f for f in self.faults if f.rewired is not None)
+
     @property
     def repair(self) -> str:
         return self.faults[0].repair if len(self.faults) == 1 else self._repairs
 
     @cached_property
     def _repairs(self) -> str:
-        return " and ".join(sorted({f.repair for f in self.faults}))
+        return " and ".join(sorted({f.repair for f in self.defects}))
 
     @property
     def repair_min(self) -> float:
-        return sum({f.repair: f.repair_min for f in self.faults}.values())
+        return sum({f.repair: f.repair_min for f in self.defects}.values())
 
     def says(self) -> str:
         said = []
@@ -79,7 +90,9 @@ def single_hypotheses(
     plain = [Hypothesis((f,), (v,), f.rate / total * v.weight) for f in faults for v in f.variants]
     joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
     changes, one_of = by_change([plain[i] for i in joins])
-    setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
+    states = basic_states(predictor.harness)
+    predictor.remember(states, kept or Kept())
+    setups = [predictor.setup(state) for state in states]
     rows = (kept or Kept()).recall(
         "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))},
         lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(changes), len(predictor.fuses)),
@@ -96,6 +109,11 @@ def single_hypotheses(
         out[i] = Hypothesis(h.faults, h.variants, h.prior * (1 - _BLOWN_STAYS))
         out.append(Hypothesis(h.faults, (stays,), h.prior * _BLOWN_STAYS))
     return tuple(out)
+
+
+def deviating(deviations: Sequence[Fault]) -> tuple[Hypothesis, ...]:
+    """Each deviation of the wiring alone, with nothing to mend."""
+    return tuple(Hypothesis((f,), f.variants, f.rate * DIFFERENCE_ALONE) for f in deviations)
 
 
 def by_story(singles: Sequence[Hypothesis], factor: Mapping[str, float]) -> tuple[Hypothesis, ...]:
@@ -116,14 +134,18 @@ def with_loose_contacts(singles: Sequence[Hypothesis]) -> list[Hypothesis]:
 
 def together(*several: Hypothesis, likelier: float = 1.0) -> Hypothesis | None:
     """All these faults at once; None where two of them are faults of the same thing. `likelier`: how many times as
-    likely they are together as faults that have nothing to do with each other."""
+    likely they are together as faults that have nothing to do with each other. A deviation of the wiring was there
+    all along: it needs no second misfortune."""
     seen: set[str] = set()
     for h in several:
         own = {e for f in h.faults for e in f.elements}
         if own & seen:
             return None
         seen |= own
-    prior = float(np.prod([h.prior for h in several])) * FURTHER_FAULTS ** (len(several) - 1) * likelier
+    prior = float(np.prod([h.prior for h in several])) * likelier
+    single = sum(len(h.faults) == 1 and h.faults[0].rewired is not None for h in several)
+    faulty = len(several) - single
+    prior *= FURTHER_FAULTS ** max(faulty - 1, 0) / DIFFERENCE_ALONE ** (single if faulty else single - 1)
     faults, variants = ([x for h in several for x in getattr(h, n)] for n in ("faults", "variants"))
     return Hypothesis(tuple(faults), tuple(variants), prior, min(h.awake for h in several))
 

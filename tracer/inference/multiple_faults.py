@@ -10,12 +10,13 @@ import numpy as np
 
 from tracer.circuit.model import Bools, Circuit, Floats
 from tracer.faults import Fault, Variant
-from tracer.harness.base_rates import BOTH_SIDES, FURTHER_FAULTS, IN_ONE_BRANCH
+from tracer.harness.base_rates import BOTH_SIDES, DIFFERENCE_ALONE, FURTHER_FAULTS, IN_ONE_BRANCH
 from tracer.harness.lamp_purposes import other_side
 from tracer.harness.node import node_of
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import candidate_pairs, falling
 from tracer.inference.search_bound import PAIR_MUST_GAIN
+from tracer.inference.wiring_pairs import wiring_pairs, with_second_deviation
 
 Key = tuple[tuple[Variant, ...], float]  # of a hypothesis: its severities and how much of the time it shows
 Weigh = Callable[[Sequence[Hypothesis]], Floats]
@@ -24,6 +25,7 @@ _MOST_PAIRS = 700
 _FEW_PAIRS = 200  # where one fault alone explains everything
 _NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
 _NEAR_JOINTS = 3
+_BESIDE = float(np.log(DIFFERENCE_ALONE * FURTHER_FAULTS))  # ln of what a deviation's prior lacks beside a fault
 _PAIRS_EXTENDED, _THIRDS = 40, 15  # pairs to which a third fault is added, and how many thirds each
 
 
@@ -48,10 +50,17 @@ class Several:
             thorough: More of them, and what lies near the leading ones.
         """
         log_prior = np.log(np.maximum([h.prior for h in rows], 1e-300))
+        log_prior = log_prior - np.where([bool(h.deviations) for h in rows], _BESIDE, 0.0)
         most = _MOST_PAIRS if thorough else _FEW_PAIRS
         chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, most)
         first = [h for i, j in chosen if (h := self.both(rows[i], rows[j]))]
+        known = {key_of(h) for h in first}
+        first += [h for h in wiring_pairs(rows, gain, alive, self.around, thorough) if key_of(h) not in known]
         weighed = weigh(first)
+        if thorough:
+            further = with_second_deviation(first, _score(first, weighed), rows, gain)
+            weighed = np.hstack([weighed, weigh(further)])
+            first += further
         severities: dict[str, list[Hypothesis]] = {}
         for h in rows:
             severities.setdefault(h.faults[0].name, []).append(h)
@@ -107,7 +116,8 @@ class Several:
         where = {key_of(h): k for k, h in enumerate(rows)}
         weight = np.where(alive, np.log(np.maximum([h.prior for h in rows], 1e-300)), -np.inf)
         out: dict[frozenset[str], Hypothesis] = {}
-        for k in np.argsort(-_score(pairs, weighed), kind="stable")[:_PAIRS_EXTENDED]:
+        two = [k for k in np.argsort(-_score(pairs, weighed), kind="stable").tolist() if len(pairs[k].faults) == 2]
+        for k in two[:_PAIRS_EXTENDED]:
             pair = pairs[k]
             members = [m for v in pair.variants for m in (where.get(((v,), pair.awake), where.get(((v,), 1.0))),)]
             has = np.max([gain[:, m] for m in members if m is not None] or [np.zeros(len(gain))], axis=0)
@@ -125,7 +135,7 @@ class Several:
         """One of a pair exchanged for a fault close by in the circuit (an earth point for a lamp's own earth)."""
         found: dict[Key, Hypothesis] = {}
         for pair in leading:
-            for kept, other in (pair, pair[::-1]):
+            for kept, other in (pair, pair[::-1]) if len(pair) == 2 else ():
                 one = max(severities[kept.name], key=lambda h: h.prior)
                 for near in self._near(other):
                     for h in (severities[near.name][0], severities[near.name][-1]):
@@ -139,7 +149,8 @@ class Several:
         done: Container[Key],
     ) -> list[Hypothesis]:
         return [
-            h for a, b in leading for one in severities[a.name] for two in severities[b.name]
+            h for pair in leading if len(pair) == 2 for a, b in [pair]
+            for one in severities[a.name] for two in severities[b.name]
             if (h := self.both(one, two)) and key_of(h) not in done
         ]
 
@@ -160,11 +171,18 @@ class Several:
 
     def _near(self, fault: Fault) -> list[Fault]:
         """Faults within a few joints of a fault, not counting paths through the body."""
+        return [f for f in self._reached({fault.node, *(fault.across or ())}) if f is not fault]
+
+    def around(self, node: str) -> list[Fault]:
+        """Faults within a few joints of a node, not counting paths through the body."""
+        return self._reached({node})
+
+    def _reached(self, nodes: set[str]) -> list[Fault]:
         links, at = self._at_node
-        reached = {fault.node, *(fault.across or ())} - set(self._circuit.harness.bodies())
+        reached = nodes - set(self._circuit.harness.bodies())
         for _ in range(_NEAR_JOINTS):
             reached |= {n for node in reached for n in links.get(node, ())}
-        return list(dict.fromkeys(f for node in sorted(reached) for f in at.get(node, ()) if f is not fault))
+        return list(dict.fromkeys(f for node in sorted(reached) for f in at.get(node, ())))
 
 
 def key_of(h: Hypothesis) -> Key:

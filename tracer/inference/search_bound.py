@@ -80,7 +80,7 @@ def left_out_loglik(
     alone = gain[:, chosen].sum(axis=0)
     rival = both > np.maximum(alone[:, None], alone[None, :]) + PAIR_MUST_GAIN
     place = {name: k for k, name in enumerate(best)}
-    for h in tried:
+    for h in (h for h in tried if len(h.faults) == 2):
         i, j = (place.get(f.name, -1) for f in h.faults)
         if i >= 0 and j >= 0:
             rival[i, j] = rival[j, i] = False

@@ -54,6 +54,9 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "battery terminal bad": (("part",), 0.8),
     "way open": (("connector",), 0.7),  # pushed back, spread, burnt; a cracked crimp is not seen
     "way bad": (("connector",), 0.8),
+    "bullet out": (("connector",), 0.8),  # one that only came half out looks well
+    "bullet bad": (("connector",), 0.6),
+    "block bad": (("connector",), 0.6),
     "ways crossed": (("connector",), 0.6),  # colours that change from one half to the other
     "ways joined": (("connector",), 0.8),
     "connector wet": (("connector",), 0.9),
@@ -88,6 +91,8 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "added load": (("part",), 0.7),
     "added joint": (("part",), 0.7),
     "added feed": (("part",), 0.7),
+    "switch bypassed": (("part",), 0.7),
+    "earth cut": (("wire",), 0.8),
 }
 # How often something looks bad that is not the cause: old joints are never clean.
 FALSE_FIND: Final[Mapping[ThingKind, float]] = {

@@ -11,6 +11,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.explanation import Reason, reason, say_lamp
 from tracer.inference.rate_sensitivity import Margin, rate_margins
+from tracer.inference.settled_lines import SettledLine
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier
 from tracer.job.history import Entry, History, ProofResult
@@ -199,6 +200,11 @@ class JobAsItStands:
     def rate_margins(self, found: Diagnosis) -> tuple[Margin, ...]:
         """How wrong each base rate may be before another suspect comes first."""
         return tuple(rate_margins(found))
+
+    @property
+    def wiring(self) -> tuple[SettledLine, ...]:
+        """Lines of the harness file that were not sure and that readings have settled."""
+        return self._understood.wiring
 
     # --- the vehicle
 

@@ -25,6 +25,7 @@ from tracer.job.repairs import chosen_repair, proof_entries, repair_entry
 from tracer.job.text import Event, JobHeader
 from tracer.job.understanding import Understanding
 from tracer.job.vehicle import fingerprint_of, with_overlays
+from tracer.job.wiring import learned
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.readings import test_as_data, test_key
@@ -78,6 +79,7 @@ class Job(JobAsItStands):
             vehicle = vehicle or earlier.vehicle
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
+            brought += learned(earlier.harness, earlier.wiring)
         if story is not None and story.told:
             brought.append(("story", story.as_data()))
         if harness is None:
@@ -106,6 +108,14 @@ class Job(JobAsItStands):
         stands = self._log.refresh()
         self._understand()
         return stands
+
+    def add(self, entries: Sequence[NewEntry]) -> tuple[Event, ...]:
+        """Record entries as they are, all of them or none: what was recorded on a copy of this job.
+
+        Raises:
+            TracerError: The job file cannot be written.
+        """
+        return self._append(*entries)
 
     def _append(self, *entries: NewEntry) -> tuple[Event, ...]:
         events = self._log.append(entries)

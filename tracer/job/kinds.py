@@ -83,7 +83,8 @@ KINDS: Final[Mapping[str, Row]] = {
         {"checks": Row({"number": _WHOLE, "state": _TABLE}, {"because": _TEXT})},
     ),
     "proof": Row({"check": _WHOLE, "good": _YES, "found": _TEXT}),
-    "note": Row({"text": _TEXT}),
+    "note": Row({"text": _TEXT}, {"at": _TEXT}),
+    "photo": Row({"file": _TEXT}, {"at": _TEXT, "text": _TEXT}),
     "story": Row({}, {
         "runs": _YES, "driven_here": _YES, "always": _YES, "where": _TEXT, "since": _TEXT, "work": _LIST,
     }),

@@ -16,10 +16,12 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.lookalikes import with_groups
+from tracer.inference.settled_lines import SettledLine
 from tracer.job.history import Entry, EntryError, History
 from tracer.job.learning import Remembered, remembered
 from tracer.job.text import Event, JobRecord
 from tracer.job.vehicle import Vehicle
+from tracer.job.wiring import wiring_found
 from tracer.observation.evidence import Test
 from tracer.observation.words.readings import parse_test, test_from_data
 from tracer.planning.repair_proof import Proof, plan_proof
@@ -51,6 +53,14 @@ class Understanding:
         self._remembered = _Remembered()
         if before is not None and before._vehicle is vehicle:
             self._remembered = before._remembered
+
+    def branch(self, vehicle: Vehicle) -> Understanding:
+        """The same, to go on from in another way: what is added there is not remembered here. `vehicle`: the same
+        wiring."""
+        own, known = Understanding(self.record, vehicle), self._remembered
+        own._remembered = _Remembered(
+            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.proofs), self.investigator)
+        return own
 
     @cached_property
     def history(self) -> History:
@@ -113,6 +123,15 @@ class Understanding:
             known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._vehicle.kept,
                                    then.story, then.tried)
         return known[key]
+
+    @cached_property
+    def wiring(self) -> tuple[SettledLine, ...]:
+        """Lines of the harness file that were not sure and that readings have settled."""
+        last = self.history.repairs[-1] if self.history.repairs else None
+        if not self.harness.unsure:
+            return ()
+        then = self.diagnosis_before(last.number) if last is not None else self.weighed
+        return wiring_found(self.investigator, then, None if last is None else str(last.data.get("repair", "")))
 
     # --- what was proposed, and what was said of safety with it
 

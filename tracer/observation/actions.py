@@ -18,9 +18,9 @@ from tracer.observation.hazards import Hazard
 
 Action = Literal[
     "unplug", "pull fuse", "new fuse", "take out lamp", "good lamp", "earth lead", "feed lead", "swap lamps",
-    "part splice", "take wires off", "disconnect battery",
+    "pull bullet", "part splice", "take wires off", "disconnect battery",
 ]
-Target = Literal["connector", "fuse", "lamp", "node", "splice", "leg", "part", "battery"]
+Target = Literal["connector", "bullet", "fuse", "lamp", "node", "splice", "leg", "part", "battery"]
 LEAD_OHM = 0.03  # a temporary lead with its clips and its fuse
 LEAD_FUSE_A = 10.0  # which a blade fuse of this rating protects (common practice, no source)
 PART_MIN: Final = 8.0  # a splice cut out, and a new one crimped, insulated and taped, once for all its wires
@@ -123,7 +123,7 @@ class Intervention:
 def _unplugged(circuit: Circuit, connector: str, other: str) -> Change:
     ways = [
         d.name for d in circuit.linear
-        if isinstance(d, Joint) and d.kind == "way" and node_of(d.a).owner == connector
+        if isinstance(d, Joint) and d.kind in ("way", "bullet") and node_of(d.a).owner == connector
     ]
     return Change(set_ohm=tuple((w, OPEN_OHM) for w in ways), removed=(connector,))
 
@@ -156,9 +156,13 @@ def _say_parted(harness: Harness, splice: str, far: str) -> str:
     return f"part splice {splice} (to be remade afterwards) and take {wire} alone"
 
 
+def _say_pulled(harness: Harness, node: str, other: str) -> str:
+    return f"pull {say_terminal(harness, node)}, out of its block"
+
+
 def _say_earthed(harness: Harness, node: str, other: str) -> str:
     earth = say_terminal(harness, harness.reference)
-    return f"fit a temporary earth lead (fused) from {say_node(node)} to {earth}"
+    return f"fit a temporary earth lead (fused) from {say_node(node, harness)} to {earth}"
 
 
 def _lamps_of(harness: Harness, bulb: str, other: str) -> tuple[str, ...]:
@@ -186,6 +190,14 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
         "connector", "{target} unplugged", "C2 unplugged", lambda harness, target, other: f"unplug {target}",
         _unplugged, 0.8, lambda harness, target, other: [terminal_at(target, 1)], ("plug or fuse pulled",),
         taken_out=True, undone="plug {target} together",
+    ),
+    "pull bullet": ActionKind(
+        "bullet", "bullet {target} pulled", "bullet B1.2 pulled", _say_pulled,
+        lambda circuit, target, other: Change(set_ohm=tuple(
+            (d.name, OPEN_OHM) for d in circuit.linear if isinstance(d, Joint) and d.kind == "bullet"
+            and d.a == target)),
+        0.6, lambda harness, target, other: [target], ("bare ends",), taken_out=True,
+        undone="push bullet {target} home", bare=lambda harness, target: (target,),
     ),
     "pull fuse": ActionKind(
         "fuse", "fuse {target} pulled", "F3 pulled", lambda harness, target, other: f"pull fuse {target}",
@@ -226,7 +238,8 @@ ACTIONS: Final[Mapping[Action, ActionKind]] = {
     ),
     "feed lead": ActionKind(
         "node", "feed lead from {other} to {target}", "feed lead from A to B",
-        lambda harness, target, other: f"feed {say_node(target)} from {say_node(other)} with a fused lead",
+        lambda harness, target, other: f"feed {say_node(target, harness)} from "
+        f"{say_node(other, harness)} with a fused lead",
         lambda circuit, target, other: Change(added=(AddedBranch(other, target, LEAD_OHM, fuse_a=LEAD_FUSE_A),)),
         1.2, lambda harness, target, other: [target, other], ("unfused lead",), other="node", lead=True,
         undone="take the lead off {target}",

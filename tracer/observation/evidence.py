@@ -293,7 +293,7 @@ def inspection(harness: Harness, thing: Thing) -> Test:
         done = (Intervention("take out lamp", thing.name),)
     elif thing.kind == "fuse":
         done = (Intervention("pull fuse", thing.name),)
-    elif thing.kind == "connector":
+    elif thing.kind == "connector" and not harness.block_of(thing.name):
         done = (Intervention("unplug", thing.name),)
     return Test("inspect", harness.at_rest(), *points_of(harness, thing), done)
 

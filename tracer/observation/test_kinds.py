@@ -113,7 +113,7 @@ class Spot:
     @property
     def ends(self) -> tuple[str, str]:
         """Both points in words, a way by its number alone."""
-        a, b = (say_node(n).removesuffix(" (incoming half)") for n in (self.plus, self.minus))
+        a, b = (say_node(n, self.harness).removesuffix(" (incoming half)") for n in (self.plus, self.minus))
         return a, b
 
     @property
@@ -369,7 +369,7 @@ def _wiggled(spot: Spot) -> str:
 
 
 def _wiggled_short(spot: Spot) -> str:
-    return f"wiggle {' to '.join(say_node(n) for n in (spot.plus, spot.minus) if n)}, watch {spot.lamp}"
+    return f"wiggle {' to '.join(say_node(n, spot.harness) for n in (spot.plus, spot.minus) if n)}, watch {spot.lamp}"
 
 
 KINDS: Final[Mapping[TestKind, Kind]] = {

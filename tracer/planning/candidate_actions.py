@@ -23,7 +23,10 @@ LEAD_BLOWS = "the lead's fuse blows"
 _MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
 _MOST_PARTS = 4  # of which the wires are taken off
-CONDUCTS = ("switch never breaks", "relay stuck closed", "added joint", "added feed", "added load", "lamp unit wet")
+CONDUCTS = (
+    "switch never breaks", "switch bypassed", "relay stuck closed", "added joint", "added feed", "added load",
+    "lamp unit wet",
+)
 
 
 def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator[Candidate]:
@@ -84,7 +87,8 @@ def things_to_do(living: Living) -> list[Intervention]:
         ):
             out.append(Intervention("swap lamps", one, two))
     owners = {node_of(n).owner for n in living.nodes}
-    out += [Intervention("unplug", c) for c in sorted(owners & set(living.harness.connectors))[:6]]
+    out += [Intervention("unplug", c) for c in sorted(owners & {c.name for c in living.harness.plugs()})[:6]]
+    out += [Intervention("pull bullet", n) for n in living.nodes if living.harness.is_bullet(n)][:4]
     # What conducts where it should not, inside a part or at it: it stays when the wires are off, if it is elsewhere.
     owner = {d.name: p.name for p in living.harness.parts.values() for d in p.devices}
     parts = dict.fromkeys(owner[e] for f in faults if f.kind in CONDUCTS for e in f.elements if e in owner)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -18,7 +19,7 @@ from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
 from tracer.planning.candidate_looks import LOOK_OUTCOMES
-from tracer.planning.confirmation import isolated, parted, spans
+from tracer.planning.confirmation import isolated, parted, spans, unplugged
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import OHM_SIGMA, Candidate, reading_outcomes
 from tracer.planning.removed_part import InHand
@@ -48,7 +49,7 @@ class Measurements:
                 if {s.a, s.b} & wanted:
                     near |= {s.a, s.b}
         for joint in self.harness.joints:
-            if joint.kind == "way" and {joint.a, joint.b} & near:
+            if joint.kind in ("way", "bullet") and {joint.a, joint.b} & near:
                 near |= {joint.a, joint.b}
         known = {*self.harness.bodies(), self.harness.reference}
         return sorted(n for n in near if not node_of(n).inner and n not in known)
@@ -124,11 +125,9 @@ class Measurements:
         state, tests = self.harness.state({}), list[Test]()
         for a, b in [p for p in pairs if not any(node_of(n).inner for n in p)][:24]:
             owners = {node_of(n).owner for n in (a, b)}
-            unplug = sorted(o for o in owners if o in self.harness.connectors)
-            if len(owners) == 1:  # the two halves of one way: it must stay plugged
-                unplug = []
-            tests.append(Test("ohms", state, a, b, done=tuple(Intervention("unplug", c) for c in unplug)))
-        for one in (isolated, parted):
+            # Not for the two halves of one way, nor for a bullet in its block: these must stay plugged.
+            tests.append(Test("ohms", state, a, b, done=unplugged([a, b], self.harness) if len(owners) > 1 else ()))
+        for one in (isolated, partial(isolated, lamps_out=True), parted):
             touching = dict.fromkeys(one(f, self.harness) for f in faults)
             tests += [t for t in touching if t is not None][:_TOUCHING]
         for f in faults:

@@ -47,9 +47,9 @@ def cures(
     # its corrosion does not stand for a wire that is broken.
     for i in sorted(rows, key=lambda i: -diagnosis.share[i]):
         h = diagnosis.hypotheses[i]
-        members = list(dict.fromkeys(f.repair for f in h.faults))
+        members = list(dict.fromkeys(f.repair for f in h.defects))
         first = min(members, key=lambda r: (r in tried, alone.get(r, len(alone))))
-        elements = {e for f in h.faults for e in f.elements}
+        elements = {e for f in h.defects for e in f.elements}
         known = owners.setdefault(h.change, [])
         repair = next((r for things, r in known if things & elements), None)
         if repair is None:

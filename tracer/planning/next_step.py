@@ -19,7 +19,7 @@ from tracer.observation.evidence import Evidence, Reading, Test, by_hand
 from tracer.planning.candidates import Candidates
 from tracer.planning.confirmation import confirmation, measured, shared_points
 from tracer.planning.constraints import Limits, allowed
-from tracer.planning.costs import GIVE_UP_MIN, PROVE_MIN, Standing, after_test, in_vain_minutes
+from tracer.planning.costs import ALSO_MIN, GIVE_UP_MIN, PROVE_MIN, Standing, TestPrice, in_vain_minutes
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning.engine import Option as PlanOption
@@ -233,7 +233,7 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     held = max(suspect.share, float(plan.shares[plan.labels == index].sum()))
     own, since = suspect.best, where.since.get(suspect.repair, where.done)
     confirm = confirmation(
-        diagnosis.predictor, own.faults, own.change, living.work_states(), where.standing, since, 1 - held,
+        diagnosis.predictor, own.defects, own.change, living.work_states(), where.standing, since, 1 - held,
         where.shorts,
     )
     if confirm is not None and not where.may_be_made(confirm):
@@ -260,10 +260,10 @@ def _give_up(where: _Where, plan: _Plan) -> Proposal:
 def _unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
     """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
     since it was made."""
-    blurred = shared_points([s.best.faults for s in suspects], harness) if before else []
+    blurred = shared_points([s.best.defects for s in suspects], harness) if before else []
     return {
         k for k, s in enumerate(suspects)
-        if s.repair in before and not measured(s.best.faults, [
+        if s.repair in before and not measured(s.best.defects, [
             t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
     }
 
@@ -357,27 +357,25 @@ def _preferred(choice: Choice, best: list[Candidate], living: Living, prior: Flo
 
 
 def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:
-    harness = diagnosis.predictor.harness
     # Nobody knows what an undescribed fault would show: half the time what the suspects show on average,
     # else anything. So a test that a suspect passes speaks for the suspect.
     other = 0.5 * (c.likelihood @ weights) + 0.5 / len(c.outcomes)
     table = np.column_stack([c.likelihood, other])
     table = table / table.sum(axis=0)
 
+    price, also = TestPrice(c.test, diagnosis.predictor.harness), ALSO_MIN * len(c.also)
+
     def cost(where: Hashable) -> float:
-        return c.minutes(cast(Standing, where), harness)
+        return price.minutes(cast(Standing, where)) + also
 
-    def moves(where: Hashable) -> Hashable:
-        return after_test(c.test, cast(Standing, where), harness)
-
-    return Check(table, cost, moves, least=0.2)
+    return Check(table, cost, lambda where: price.after(cast(Standing, where)), least=0.2)
 
 
 def _repair(suspect: Suspect, diagnosis: Diagnosis) -> Repair:
     harness = diagnosis.predictor.harness
-    places = dict(harness.place_of(f.node) for f in suspect.best.faults)
+    places = dict(harness.place_of(f.node) for f in suspect.best.defects)
     # Charged with every attempt and given back when it was the right one: the price of a wrong part.
-    in_vain = in_vain_minutes(suspect.best.faults)
+    in_vain = in_vain_minutes(suspect.best.defects)
     own = suspect.best.repair_min + PROVE_MIN + in_vain
 
     def cost(where: Hashable) -> float:

@@ -17,12 +17,12 @@ def told_of_repair(
 ) -> dict[str, Any]:
     """Cautions and ordered steps of a repair, and of the test that confirms it first."""
     if confirm is None:
-        facts = of_repair(suspect.best.faults, harness, now, shorts)
+        facts = of_repair(suspect.best.defects, harness, now, shorts)
         return {"cautions": cautions_of(facts), "repair_steps": steps_of(facts, suspect.repair)}
     test = of_test(confirm, harness, now, shorts)
     later = after_test(confirm, standing, harness)
     then = Now(later.state, later.battery_off or test.reads_dead, now.said | said_by([test]))
-    facts = of_repair(suspect.best.faults, harness, then, shorts)
+    facts = of_repair(suspect.best.defects, harness, then, shorts)
     new = [c for c in cautions_of(facts) if not c.again or c.head not in {x.head for x in cautions_of(test)}]
     return {
         "cautions": merged(cautions_of(test), new), "steps": steps_of(test),

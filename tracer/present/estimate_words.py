@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Any, Final
 
 from tracer.planning.estimate import Estimate
-from tracer.present.text import minutes
 from tracer.present.text_lines import wrap
-from tracer.units import percent
+from tracer.units import minutes, percent
 
 _MOST: Final = 4
 _WORTH: Final = 0.01

@@ -21,6 +21,7 @@ REASONED = 3
 LEAST_SHARE = 0.01
 _POINT = ("           · ", "             ")
 _WEIGHTS = 12
+_LIKELY = 0.3  # share from which on a difference of the wiring is told
 _LINES = 20  # one screen at the vehicle
 
 
@@ -97,6 +98,9 @@ def _notes(job: Job, found: Diagnosis, width: int) -> list[str]:
         lines.append("nothing recorded yet: these are the base rates")
     if found.contradictions():
         lines.append("note: what was recorded contradicts itself (entries are kept; undo the wrong one)")
+    wired = [f"{says} ({percent(share)})" for says, share in found.deviating.items() if share >= _LIKELY]
+    if wired:
+        lines += wrap(f"wiring otherwise than the file says: {'; '.join(wired)}", width, "", "  ")
     if found.as_when_healthy:
         lines += wrap(
             "A healthy vehicle does all of that, by this harness file: no failed part is needed to explain it. "

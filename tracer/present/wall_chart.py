@@ -1,8 +1,8 @@
 """The symptom-to-cause chart as sheets for the wall: what is seen in large letters, below it what it may be.
 
 Rows stand by the vehicle state in which most is seen. The sheets are A3 or A4 across, black and white, two at most
-for each end of the vehicle; what is rarer than fits is counted at the foot. On A3 capitals are 5 mm high, which is read
-at two metres (height a four-hundredth of the distance; common practice, no source).
+for each end of the vehicle; what is rarer than fits is counted at the foot. On A3 capitals are 5 mm high, which is
+read at two metres (height a four-hundredth of the distance; common practice, no source).
 """
 
 from __future__ import annotations

@@ -7,6 +7,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from tracer.harness.base_rates import DEVIATION_CHANCE
+
 _LAMP: Final = ("hot lamp", "lamp fitted")
 _LEAD_OFF: Final = ("battery lead off",)
 _JOINING: Final = ("battery lead off", "heat", "wire renewed")
@@ -23,11 +25,13 @@ FAULT_HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
     **dict.fromkeys(("connector unplugged",), ("plug or fuse pulled",)),
     **dict.fromkeys(("way bad", "way open", "ways crossed", "ways joined", "connector wet"),
                     ("battery lead off", "plug or fuse pulled")),
+    **dict.fromkeys(("bullet bad", "bullet out", "block bad"), ("battery lead off", "bare ends")),
     **dict.fromkeys(("wire open", "wire bad", "wire to body", "wires joined", "splice bad", "splice open",
                      "splice leg bad", "splice leg open", "strap bad", "strap open", "old repair bad",
-                     "old repair open"), _JOINING),
+                     "old repair open", "earth cut"), _JOINING),
     "stray live end": ("battery lead off", "bare ends"),
-    **dict.fromkeys(("added load", "added joint", "added feed"), ("battery lead off", "wire renewed")),
+    **dict.fromkeys(("added load", "added joint", "added feed", "switch bypassed"),
+                    ("battery lead off", "wire renewed")),
     "battery low": ("battery lead off", "charging"), "not charging": ("battery lead off", "charging"),
     "charging too high": ("battery lead off", "charging"), "battery terminal bad": _LEAD_OFF,
 }
@@ -38,4 +42,4 @@ TRACE_HAZARDS: Final = (
 
 def of_fault(kind: str) -> tuple[str, ...]:
     """Hazards of the repair of a kind of fault."""
-    return FAULT_HAZARDS.get(kind, _LEAD_OFF)
+    return () if kind in DEVIATION_CHANCE else FAULT_HAZARDS.get(kind, _LEAD_OFF)

@@ -104,6 +104,8 @@ def _part(part: Part) -> str:
     out.update(_where(part))
     if part.also:
         out["also"] = _list(part.also)
+    if not part.traced:
+        out["traced"] = "no"
     return _table(out)
 
 
@@ -124,6 +126,8 @@ def _setting(value: Any, kind: str) -> str:
 def _connector(connector: Connector) -> str:
     standard = next((s for s, f in standards.SOCKETS.items() if f == connector.functions), None)
     out = {"standard": standard} if standard else {"ways": str(connector.ways)}
+    if connector.kind != "plug":
+        out = {"kind": connector.kind, **out}
     if connector.rows != 1:
         out["rows"] = str(connector.rows)
     return _table({**out, **_where(connector)})
@@ -158,6 +162,11 @@ def dump_wire(wire: Wire, position: int, usual: Mapping[str, str] | None = None)
         out["temperature"] = _number(wire.celsius, "temperature")
     if wire.flexes or "flexes" in (usual or {}):
         out["flexes"] = "yes" if wire.flexes else "no"
+    if not wire.traced or "traced" in (usual or {}):
+        out["traced"] = "yes" if wire.traced else "no"
+    if wire.others:
+        runs = [plain_or_quoted(" > ".join(r), RUN_PLAIN) for r in wire.others]
+        out["or"] = runs[0] if len(runs) == 1 else "[" + ", ".join(runs) + "]"
     if wire.loom:
         out["loom"] = plain_or_quoted(wire.loom)
     if wire.name != f"w{position}":

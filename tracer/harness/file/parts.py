@@ -23,7 +23,7 @@ from tracer.harness.model import Part
 from tracer.harness.part_kinds import KINDS, Built, Kind, Setting, for_positive_earth
 from tracer.units import ambiguous
 
-COMMON_KEYS: Final = ("kind", "place", "access", "also")
+COMMON_KEYS: Final = ("kind", "place", "access", "also", "traced")
 
 
 def read_parts(items: Items, ctx: Context) -> None:
@@ -55,6 +55,7 @@ def _part(name: str, key: TextNode, node: Node, ctx: Context) -> Part | None:
     settings = _settings(name, kind, fields, ctx)
     place, access = fields.text("place"), fields.quantity("access", "duration", 0.0)
     also = fields.texts("also")
+    traced = fields.yes_no("traced") if fields.node("traced") is not None else ctx.parts_traced
     if settings is None or len(notes.problems) > before:
         return None
     try:
@@ -64,7 +65,7 @@ def _part(name: str, key: TextNode, node: Node, ctx: Context) -> Part | None:
         return None
     if ctx.positive_earth:
         built = for_positive_earth(built)
-    return Part(name, kind_name, built.terminals, built.devices, place, access, also, settings, key.mark)
+    return Part(name, kind_name, built.terminals, built.devices, place, access, also, settings, key.mark, traced)
 
 
 def _settings(name: str, kind: Kind, fields: Fields, ctx: Context) -> dict[str, Any] | None:

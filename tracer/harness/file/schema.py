@@ -12,6 +12,8 @@ from typing import Any, Final
 
 from tracer import standards
 from tracer.harness.base_rates import RATES
+from tracer.harness.file.sections import CONNECTOR_KINDS
+from tracer.harness.file.usual import BY_LOOM
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.part_kinds import KINDS, Kind, Setting
 from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
@@ -111,6 +113,7 @@ def _kind(name: str, kind: Kind) -> Schema:
         **{key: _setting(s) for key, s in kind.settings.items()},
         **_PLACE,
         "also": _texts("other names people use for it"),
+        "traced": {"enum": _YES_NO, "description": "no: nobody saw where it is bolted to earth"},
     }
     required = tuple(k for k, s in kind.settings.items() if s.required)
     return _closed(kind.means, properties, ("kind", *required))
@@ -154,14 +157,17 @@ def _control() -> Schema:
 def _connector() -> Schema:
     ways = {"type": ["integer", "string"], "pattern": "^[0-9]+$", "minimum": 1, "maximum": 200}
     properties = {
-        "ways": {**ways, "description": "how many ways it has, numbered from 1"},
+        "kind": {"enum": list(CONNECTOR_KINDS), "description": "a plug and socket, or single-wire bullets in a block "
+                                                               "that joins all of them; usual: plug"},
+        "ways": {**ways, "description": "how many ways it has, numbered from 1; of bullets how many it takes"},
         "rows": {**ways, "maximum": 20, "description": "rows of its housing; decides which ways are neighbours"},
         "standard": {"enum": list(standards.SOCKETS), "description": "a trailer socket that a standard defines"},
         **_PLACE,
     }
     out = _closed("a plug-and-socket pair", properties)
-    out = {**out, "anyOf": [{"required": ["ways"]}, {"required": ["standard"]}]}
-    return {"description": out["description"], "anyOf": [ways, out]}
+    bullets = {"properties": {"kind": {"const": "bullets"}}, "required": ["kind"]}
+    out = {**out, "anyOf": [{"required": ["ways"]}, {"required": ["standard"]}, bullets]}
+    return {"description": out["description"], "anyOf": [ways, {"enum": list(CONNECTOR_KINDS)}, out]}
 
 
 def _placed(means: str, more: Mapping[str, Any]) -> Schema:
@@ -185,6 +191,8 @@ def _wire_values() -> Schema:
         "loom": _text("the loom it lies in: wires of one loom can melt or chafe together"),
         "flexes": {"enum": _YES_NO, "description": "it bends whenever a lid, a door, the handlebars or the steering "
                                                    "column moves, and so breaks sooner"},
+        "traced": {"enum": _YES_NO, "description": "no: nobody has followed it on the vehicle, so that it may lead "
+                                                   "elsewhere"},
     }
 
 
@@ -192,9 +200,15 @@ def _wire() -> Schema:
     run = {
         "type": "string", "pattern": ">",
         "description": "points from end to end, like F1.out > C1.3 > left rear.tail; a point is part.terminal, "
-                       "connector.way, a splice or an earth",
+                       "connector.way, a splice or an earth; C1.3-6 stands for as many wires",
     }
-    properties = {"run": run, **_wire_values(), "name": _text("usual: w1, w2, … in the order of the file")}
+    others = {"description": "what its run may be instead, one or a list",
+              "anyOf": [run, {"type": "array", "minItems": 1, "items": run}]}
+    name = _text("usual: w1, w2, … in the order of the file")
+    properties = {"run": run, **_wire_values(), "or": others, "name": name}
+    colour = properties["colour"]
+    properties["colour"] = {"description": f"{colour['description']}; of a range of ways a list, one for each wire",
+                            "anyOf": [colour, {"type": "array", "minItems": 1, "items": colour}]}
     return {"anyOf": [run, _closed("a wire", properties, ("run",))]}
 
 
@@ -202,6 +216,8 @@ def schema() -> Schema:
     """The JSON Schema (draft 2020-12) of harness files and overlays."""
     usual = _wire_values()
     usual["length"] = _quantity("length", "length of a run; usual 1 m")
+    of_a_loom = _closed("what differs in one loom", {k: v for k, v in usual.items() if k != "loom"})
+    usual[BY_LOOM] = {"type": "object", "additionalProperties": of_a_loom, "description": "loom: what is usual in it"}
     properties: Schema = {
         "harness": _text("title of the harness"),
         "overlay": _text("of an overlay: what differs"),

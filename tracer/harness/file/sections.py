@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, get_args
 
 from tracer import standards
 from tracer.errors import did_you_mean
@@ -14,7 +14,7 @@ from tracer.harness.file.fields import (
     texts_of,
 )
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
-from tracer.harness.model import BODY, Connector, Control, EarthPoint, Part, Splice
+from tracer.harness.model import BODY, Connector, ConnectorKind, Control, EarthPoint, Part, Splice
 
 Items = Mapping[str, tuple[TextNode, Node]]
 _POSITION_FORBIDDEN: Final = ",="  # they separate controls when a state is described
@@ -38,8 +38,11 @@ class Context:
     broken: set[str] = field(default_factory=set)
     broken_controls: set[str] = field(default_factory=set)
     removed: set[str] = field(default_factory=set)  # by an overlay
+    parts_traced: bool = True  # of parts that do not say
 
 
+CONNECTOR_KINDS: Final[tuple[ConnectorKind, ...]] = get_args(ConnectorKind)
+CONNECTOR_KEYS: Final = ("kind", "ways", "rows", "standard", "place", "access")
 CONTROL_KEYS: Final = ("positions", "assumed", "sprung", "drives", "rolls", "minutes", "also")
 
 
@@ -138,12 +141,16 @@ def read_connectors(items: Items, ctx: Context) -> None:
 def _connector(name: str, key: TextNode, node: Node, notes: Notes) -> Connector | None:
     what = f"connector {clip(name)}"
     good_name(key, "connector", notes)
-    if isinstance(node, TextNode) and node.text.strip().isdecimal():
-        node = TableNode(node.mark, {"ways": (key, node)})  # the number of its ways alone
+    if isinstance(node, TextNode) and (tidy(node.text) in CONNECTOR_KINDS or node.text.strip().isdecimal()):
+        alone = "ways" if node.text.strip().isdecimal() else "kind"  # the number of its ways, or what it is
+        node = TableNode(node.mark, {alone: (key, node)})
     if not isinstance(node, TableNode):
         notes.add(node.mark, f"{what}: its ways are missing", "write it like {ways: 6, place: boot}")
         return None
-    fields = Fields(node, what, ("ways", "rows", "standard", "place", "access"), notes)
+    fields = Fields(node, what, CONNECTOR_KEYS, notes)
+    kind = _connector_kind(fields)
+    if kind == "bullets":
+        return _bullets(name, fields, key)
     functions: Mapping[int, str] = {}
     standard = fields.text("standard")
     if standard:
@@ -162,6 +169,25 @@ def _connector(name: str, key: TextNode, node: Node, notes: Notes) -> Connector 
         notes.add(fields.mark("rows"), f"{what}: {rows} rows for {ways} way{'s' * (ways != 1)}")
     return Connector(name, ways, rows, fields.text("place"), fields.quantity("access", "duration", 0.0),
                      functions, key.mark)
+
+
+def _connector_kind(fields: Fields) -> ConnectorKind:
+    kind = fields.text("kind", "plug")
+    for known in CONNECTOR_KINDS:
+        if kind == known:
+            return known
+    fields.notes.add(fields.mark("kind"), f"{fields.what}: no kind of connector “{clip(kind)}”",
+                     did_you_mean(kind, CONNECTOR_KINDS))
+    return "plug"
+
+
+def _bullets(name: str, fields: Fields, key: TextNode) -> Connector:
+    """A block of bullets. Without the number of its ways (0) it has as many as wires are pushed into it."""
+    for other in ("rows", "standard"):
+        if fields.node(other) is not None:
+            fields.notes.add(fields.mark(other), f"{fields.what}: bullets have no {other}", "leave it out")
+    return Connector(name, fields.whole("ways", 0, 1, 200), 1, fields.text("place"),
+                     fields.quantity("access", "duration", 0.0), {}, key.mark, "bullets")
 
 
 def read_splices(items: Items, ctx: Context) -> None:

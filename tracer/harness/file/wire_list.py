@@ -31,7 +31,10 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "length": (),
     "loom": (),
     "temperature": ("temp",),
+    "traced": (),
+    "or": ("alternative", "alternatives"),
 }
+_UNSURE: Final = ("traced", "or")  # columns of lists in which some wire is not known for sure
 MEASURED: Final = {"size": "section", "length": "length", "temperature": "temperature"}
 _UNITS: Final = {"size": "mm²", "length": "m", "temperature": "°C"}
 SEPARATORS: Final = (",", ";", "\t")
@@ -68,11 +71,13 @@ def wire_list_text(harness: Harness, semicolons: bool = False) -> str:
     Args:
         semicolons: Between the cells, with decimal commas, as spreadsheets of half Europe want it.
     """
-    heading = [f"{key} {_UNITS[key]}" if key in _UNITS else key for key in COLUMNS if not key.endswith("terminal")]
+    unsure = any(not w.traced or w.others for w in harness.wires)
+    heading = [f"{key} {_UNITS[key]}" if key in _UNITS else key for key in COLUMNS
+               if not key.endswith("terminal") and (unsure or key not in _UNSURE)]
     out = io.StringIO()
     writer = csv.writer(out, delimiter=";" if semicolons else ",", lineterminator="\n")
     writer.writerow(heading)
-    writer.writerows(_row(wire, "," if semicolons else ".") for wire in harness.wires)
+    writer.writerows(_row(wire, "," if semicolons else ".")[: len(heading)] for wire in harness.wires)
     return out.getvalue()
 
 
@@ -89,6 +94,7 @@ def _row(wire: Wire, point: str) -> list[str]:
     return [_harmless(cell) for cell in (
         wire.name, wire.run[0], through, wire.run[-1], number(wire.section_mm2), wire.colour,
         number(wire.length_m) if equal else " > ".join(map(number, lengths)), wire.loom or "", number(wire.celsius),
+        "yes" if wire.traced else "no", ", ".join(" > ".join(run) for run in wire.others),
     )]
 
 
@@ -208,9 +214,12 @@ def _wire(
         table.entries[key] = (TextNode(key, node.mark, inline=False), node)
 
     enter("run", _run(row))
-    for key, name in (("wire", "name"), ("colour", "colour"), ("loom", "loom")):
+    for key, name in (("wire", "name"), ("colour", "colour"), ("loom", "loom"), ("traced", "traced")):
         if key in row:
             enter(name, row[key][0])
+    if "or" in row:
+        cell = row["or"][0]
+        enter("or", ListNode(cell.mark, [TextNode(tidy(r), cell.mark, False) for r in cell.text.split(",")]))
     for key in MEASURED:
         if key in row:
             measured = _measured(key, *row[key], notes)

@@ -91,14 +91,15 @@ def _tests(text: str, state: VehicleState, done: Sequence[Intervention], termina
 def _interventions(text: str, terminals: Terminals) -> Iterator[Intervention]:
     """What may have been done on purpose, of things that the text names."""
     harness = terminals.harness
+    bullets = [n for n in _named(text, terminals) if harness.is_bullet(n)]
     things: dict[Target | None, list[str]] = {
         "connector": list(harness.connectors), "fuse": list(fuses(harness)), "lamp": list(bulb_positions(harness)),
-        "node": _named(text, terminals), "splice": list(harness.splices), "part": list(parts_wired(harness)),
-        "battery": ["battery"],
+        "node": _named(text, terminals), "splice": list(harness.splices), "bullet": bullets,
+        "part": list(parts_wired(harness)), "battery": ["battery"],
     }
     for action, row in ACTIONS.items():
         for target in things.get(row.target, []):
-            if row.target not in ("node", "battery") and target not in text:
+            if row.target not in ("node", "bullet", "battery") and target not in text:
                 continue
             others = harness.far_ends(target) if row.other == "leg" else things.get(row.other, [""])
             yield from (Intervention(action, target, other) for other in others if other != target)

@@ -244,6 +244,10 @@ def _find(sort: Target, said: str, at: str, terminals: Terminals, names: LampNam
         case "leg":
             far, ends = terminals.need(said), harness.far_ends(at)
             return _named(far, {n.casefold(): n for n in ends}, f"no wire leads from splice {at} to {far}")
+        case "bullet":
+            node = terminals.need(said)
+            bullets = [j.a for j in harness.joints if j.kind == "bullet"]
+            return _named(node, {n.casefold(): n for n in bullets}, f"{node} is no bullet")
         case "part":
             parts = parts_wired(harness)
             known = {n.casefold(): p for p in parts for n in (p, *harness.parts[p].also)}
@@ -272,7 +276,7 @@ def _out(said: str, harness: Harness, names: LampNames) -> tuple[Intervention, .
 
 def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
     """Unplugging, pulling or taking out whatever the name is of."""
-    match = re.fullmatch(r"(?:the )?(?:(fuse|connector|lamp|bulb) )?(.+)", said.strip(), re.IGNORECASE)
+    match = re.fullmatch(r"(?:the )?(?:(fuse|connector|bullet|lamp|bulb) )?(.+)", said.strip(), re.IGNORECASE)
     assert match is not None
     what, name = (match.group(1) or "").lower(), match.group(2)
     whole = name_words(said)
@@ -290,6 +294,10 @@ def _taken_out(said: str, harness: Harness, names: LampNames) -> Intervention:
             return Intervention(_TAKEN_OUT["fuse"], found[0])
         if what:
             raise UnknownNameError(f"no fuse “{clip(name)}”", did_you_mean(name, fuses(harness)))
+    bullets = {j.a.casefold(): j.a for j in harness.joints if j.kind == "bullet"}
+    own = re.sub(r"(\d+) of (?:the )?(?:block )?(.+)", r"\2.\1", name).partition(", ")[0].casefold()
+    if what == "bullet" or (not what and own in bullets):
+        return Intervention(_TAKEN_OUT["bullet"], _named(own, bullets, f"no bullet “{clip(name)}”"))
     if what in ("", "connector"):
         connectors = [c for c in harness.connectors if c.casefold() == name.casefold()]
         if len(connectors) == 1:

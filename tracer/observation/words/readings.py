@@ -361,6 +361,8 @@ def _of_sort(
     match sort:
         case "connector":
             return harness.connectors, "connector"
+        case "bullet":
+            return {j.a: j for j in harness.joints if j.kind == "bullet"}, "bullet"
         case "fuse":
             return fuses(harness), "fuse"
         case "lamp":

@@ -71,7 +71,7 @@ class Terminals:
     @cached_property
     def printed(self) -> Mapping[str, tuple[str, str, str]]:
         """Node → the ways in which it is printed."""
-        return {n: (n, say_node(n), say_terminal(self.harness, n)) for n in self.nodes}
+        return {n: (n, say_node(n, self.harness), say_terminal(self.harness, n)) for n in self.nodes}
 
     def _add(self, node: str, *called: str) -> None:
         self.nodes.setdefault(node)
@@ -219,8 +219,9 @@ class Terminals:
             own = self._terminals_of(known)
             if known in self.harness.connectors and terminal.rstrip("'").isdecimal():
                 way, ways = terminal.rstrip("'"), self.harness.connectors[known].ways
-                what = "carries no wire" if 1 <= int(way) <= ways else f"is not there: {known} has {ways} ways"
-                raise UnknownNameError(f"way {way} of {known} {what}", "wired: " + listed(own, "and"))
+                sort = "bullet" if self.harness.block_of(known) else "way"
+                what = "carries no wire" if 1 <= int(way) <= ways else f"is not there: {known} has {ways} {sort}s"
+                raise UnknownNameError(f"{sort} {way} of {known} {what}", "wired: " + listed(own, "and"))
             short = [node_of(n).terminal for n in own]
             raise UnknownNameError(f"{known} has no terminal “{clip(terminal)}”", "it has " + listed(short, "and"))
         plain = [n for n in self.nodes if not node_of(n).inner]

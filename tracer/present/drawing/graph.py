@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import networkx as nx
@@ -63,6 +64,11 @@ class Picture:
     units: dict[str, Unit]
     runs: list[Run]
 
+    @cached_property
+    def untraced(self) -> frozenset[str]:
+        """Names of the wires that nobody followed on the vehicle, or that may run otherwise."""
+        return frozenset(w.name for w in self.harness.wires if not w.traced or w.others)
+
     def names(self) -> set[str]:
         """Every name under which something in the picture can be marked."""
         found: set[str] = set()
@@ -72,7 +78,7 @@ class Picture:
                 found.add(d.lamp)
             if isinstance(d, Conductor) and d.wire:
                 found.add(d.wire)
-            if isinstance(d, Joint) and d.kind == "way":
+            if isinstance(d, Joint) and d.kind in ("way", "bullet"):
                 found.add(node_of(d.a).owner)
         return found | {u.part.name for u in self.units.values() if u.part is not None}
 

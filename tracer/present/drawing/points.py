@@ -34,7 +34,7 @@ class DotBox(Box):
     ) -> None:
         super().__init__(unit, look, top, bottom, room)
         self._offsets: dict[tuple[Edge, str], float] = {}
-        named = unit.node in harness.splices
+        named = unit.node in harness.splices or unit.node in harness.connectors
         way = node_of(unit.node)
         in_plug = way.terminal and way.owner in harness.connectors
         text = unit.node if named else f"{way.owner}/{way.terminal}" if in_plug else ""

@@ -34,6 +34,7 @@ from tracer.present.drawing.signs import (
 
 PORT = 8.0  # of the line from the left of its block
 GAP = 7.5  # from the line to the lettering
+UNTRACED = " ?"  # after the letters of a wire that nobody followed on the vehicle
 SAME_V = 0.1  # volts that differ by less are written once
 _WAY = re.compile(r"^(.*)\.(\d+)'?$")
 
@@ -184,7 +185,7 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
             last_v = volts
         ranks = look.ranks_of(device.name, *_also_called(device, harness))
         if isinstance(device, Conductor):
-            text = wire_text(device)
+            text = wire_text(device) + (UNTRACED if device.wire in picture.untraced else "")
             if text != label or ranks:
                 out.insert(_first_of(out, index), Item("wire", index, text if text != label else "", ranks))
                 label = text
@@ -193,7 +194,7 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
             if device.name in look.back_feed and not told:
                 out.append(Item("node", index, "back-feed"))
                 told = True
-        elif isinstance(device, Joint) and device.kind == "way":
+        elif isinstance(device, Joint) and device.kind in ("way", "bullet"):
             out.append(Item("way", index, way_text(device.a), ranks))
             if device.name in look.crossed:
                 out.append(Item("node", index, f"crossed to {way_text(device.b)}"))
@@ -249,7 +250,7 @@ def _also_called(device: Device, harness: Harness) -> tuple[str, ...]:
     """Other names under which a device may be suspected: its connector, its wire."""
     if isinstance(device, Conductor):
         return (device.wire,) if device.wire else ()
-    if isinstance(device, Joint) and device.kind == "way":
+    if isinstance(device, Joint) and device.kind in ("way", "bullet"):
         connector = node_of(device.a).owner
         return (connector,) if connector in harness.connectors else ()
     return ()

@@ -142,7 +142,7 @@ def devices_named(harness: Harness, name: str) -> tuple[Device, ...]:
         if name == part.name or name in part.also:
             return part.devices
     if name in harness.connectors:
-        return tuple(j for j in harness.joints if j.kind == "way" and node_of(j.a).owner == name)
+        return tuple(j for j in harness.joints if j.kind in ("way", "bullet") and node_of(j.a).owner == name)
     for wire in harness.wires:
         if name == wire.name:
             return wire.segments

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -82,7 +82,8 @@ def choose_sheet(layout: Layout, picture: Picture, look: Look, view: View) -> Sh
             for step in range(round(100 * MOST), round(100 * LEAST) - 1, -1):
                 scale = step / 100
                 inner = room / scale
-                if layout.width <= inner and height(inner) * scale <= h - 2 * MARGIN:
+                fits = layout.width <= inner and layout.height * scale <= h - 2 * MARGIN  # soon said, mostly no
+                if fits and height(inner) * scale <= h - 2 * MARGIN:
                     if best is None or scale > best.scale + 0.02:
                         best = Sheet(w, h, scale, inner)
                     break
@@ -227,9 +228,7 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
         add(back, "back-feed, not intended")
     if view.suspects:
         add(wire(Look(ranks={"sample": (1,)})), "suspect")
-    way = next((node_of(d.a) for d in devices if isinstance(d, Joint) and d.kind == "way"), None)
-    if way is not None:
-        words = f"{way.owner}/{way.terminal}: connector {way.owner}, way {way.terminal}"
+    for words in _contact_words(devices):
         add(lambda c, x, y: draw_way(c, (x + 14, y), False), words)
     if any(isinstance(d, Joint) and d.name in look.crossed for d in devices):
         add(lambda c, x, y: draw_way(c, (x + 14, y), True, True), "pin in the way of another, drawn as suspected")
@@ -255,10 +254,20 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
             "measured there", width - beside, SIZE, 3, stretch=1.0))))
     if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
         out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
+    if any(isinstance(d, Conductor) and d.wire in picture.untraced for d in devices):
+        out.append(_words("?: nobody has followed this wire on the vehicle", width))
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
     if words:
         out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))
     return out
+
+
+def _contact_words(devices: list[Device]) -> Iterator[str]:
+    """How ways and bullets are lettered, by the first of each."""
+    for kind, says in (("way", "connector {0}, way {1}"), ("bullet", "bullet {1} in block {0}")):
+        one = next((node_of(d.a) for d in devices if isinstance(d, Joint) and d.kind == kind), None)
+        if one is not None:
+            yield f"{one.owner}/{one.terminal}: {says.format(one.owner, one.terminal)}"
 
 
 def _words(text: str, width: float) -> Entry:

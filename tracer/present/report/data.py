@@ -83,11 +83,22 @@ def report_data(job: Job) -> dict[str, Any]:
                 for e in job.events() if e.kind == "note"
             ],
             "in_words": list(job.differences),
+            "wiring": _wiring(job),
             "earlier_jobs": [e.as_data() for e in job.earlier_jobs],
             "places_opened": sorted(job.standing.opened),
         },
         "open": None if job.closed else _open(job),
     }
+
+
+def _wiring(job: Job) -> list[dict[str, Any]]:
+    """Lines that were not sure and that readings settled; a wire that is as filed is called by its run."""
+    runs = {w.name: " > ".join(w.run) for w in job.harness.wires}
+    return [
+        {"line": x.line, "says": x.says if x.deviation is not None else runs.get(x.line, x.line),
+         "probability": round(x.chance, 4), "as_filed": x.deviation is None}
+        for x in job.wiring
+    ]
 
 
 def _periods(job: Job) -> list[_Period]:

@@ -79,7 +79,17 @@ class Drawing:
     caption: str
 
 
-Block = Heading | Paragraph | Facts | Bullets | Table | Listing | Card | Drawing
+@dataclass(frozen=True)
+class Picture:
+    """A photo. `source`: as an address that needs nothing else; `file`: beside the job."""
+
+    kind: ClassVar[str] = "picture"
+    caption: str
+    source: str
+    file: str
+
+
+Block = Heading | Paragraph | Facts | Bullets | Table | Listing | Card | Drawing | Picture
 Data = Mapping[str, Any]
 
 
@@ -344,10 +354,16 @@ def _differences(data: Data) -> list[Block]:
     out: list[Block] = [Heading("This vehicle, for the next visit")]
     if d["in_words"]:
         out += [Paragraph("The wiring of this vehicle differs from the harness file:"), Bullets(tuple(d["in_words"]))]
+    otherwise = tuple(x["says"] for x in d["wiring"] if not x["as_filed"])
+    if otherwise:
+        out += [Paragraph("By what was read, this vehicle differs from its diagram in:"), Bullets(otherwise)]
+    confirmed = [x["says"] for x in d["wiring"] if x["as_filed"]]
+    if confirmed:
+        out.append(Paragraph(f"Read to be as drawn, and not followed before: {'; '.join(confirmed)}."))
     for o in d["overlays"]:
         out.append(Card(f"Recorded as a difference: {o['name']}, {when(o['time'])}", (Listing(o["text"]),),
                         o["withdrawn"]))
-    if not any(not o["withdrawn"] for o in d["overlays"]):
+    if not otherwise and not any(not o["withdrawn"] for o in d["overlays"]):
         out.append(Paragraph("Nothing recorded in which this vehicle differs from the harness file."))
     for n in d["notes"]:
         out.append(Card(f"Note, {when(n['time'])}", (Paragraph(n["text"]),), n["withdrawn"]))

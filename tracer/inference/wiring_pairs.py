@@ -1,0 +1,132 @@
+"""A fault on a vehicle whose wiring is otherwise than its file says: which of the two go together.
+
+A deviation mostly shows nothing by itself: a lamp earthed at another point works all the same. So no estimate from
+what each does alone finds the pair; but where they can meet is known. Either the fault lies where the file has the
+line, and the line does not suffer; or it lies where the line truly leads, and the line suffers from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from tracer.circuit.model import Bools, Floats, Ints
+from tracer.faults import Fault
+from tracer.harness.base_rates import DIFFERENCE_ALONE
+from tracer.inference.hypotheses import Hypothesis, together
+from tracer.inference.pair_candidates import falling
+
+_TOUCHES: Final = 0.05  # ln likelihood by which a line must matter to something that was told
+_MOST_PAIRS: Final = 260
+_RARE: Final = 0.02  # odds up to which a deviation is tried only where nothing else explains what was seen
+_EACH: Final = 2  # severities of one fault beside one deviation
+_HOPE: Final = 14.0  # ln by which a pair may promise less than the best single fault has
+_LEADING, _FURTHER = 8, 30  # pairs to which a second deviation is added, and how many
+
+
+def odds_of(h: Hypothesis) -> float:
+    """The odds of a deviation beside whatever else is wrong."""
+    return h.prior / DIFFERENCE_ALONE
+
+
+def wiring_pairs(
+    rows: Sequence[Hypothesis], gain: Floats, alive: Bools, near: Callable[[str], Sequence[Fault]],
+    thorough: bool = True,
+) -> list[Hypothesis]:
+    """Faults with deviations that they may act on, those that promise most.
+
+    Args:
+        rows, gain, alive: As in `Several.pairs`.
+        near: The faults around a node.
+        thorough: With the rare ones too, for what no single fault explains.
+    """
+    lines = [k for k, h in enumerate(rows) if h.deviations and (thorough or odds_of(h) > _RARE)]
+    if not lines or not len(gain):
+        return []
+    suffers = _suffering(rows, gain, alive, {e for k in lines for e in _lines_of(rows[k].faults[0])})
+    log_prior = np.log(np.maximum([h.prior for h in rows], 1e-300))
+    plain = np.array([not h.deviations for h in rows]) & alive
+    level = np.where(plain, log_prior, -np.inf)
+    best = float((level + gain.sum(axis=0)).max())
+    index: dict[str, list[int]] = {}
+    for k, h in enumerate(rows):
+        if plain[k]:
+            index.setdefault(h.faults[0].name, []).append(k)
+    found: list[tuple[float, int, int]] = []
+    for d in lines:
+        dead = np.max([suffers[e] for e in _lines_of(rows[d].faults[0]) if e in suffers] or [gain[:, d]], axis=0)
+        met = np.abs(dead) > _TOUCHES
+        if not met.any():
+            continue
+        odds = float(np.log(odds_of(rows[d])))
+        # It shields: what the fault would do there it does not do.
+        shielded = np.where(met[:, None], np.maximum(gain, 0.0), gain).sum(axis=0)
+        acts = (np.abs(gain[met]) > _TOUCHES).any(axis=0)
+        promise = np.where(acts, level + shielded + odds, -np.inf)
+        # It suffers: what the fault does there, the line being dead is the least of it.
+        there = _rows_at(rows[d].faults[0], index, near)
+        if len(there):
+            full = np.where(met[:, None], np.maximum(np.maximum(gain[:, there], dead[:, None]), 0.0), gain[:, there])
+            promise[there] = np.maximum(promise[there], level[there] + full.sum(axis=0) + odds)
+        order = falling(promise, 60)
+        found += [(float(promise[k]), int(k), d) for k in order if promise[k] > best - _HOPE]
+    return _distinct(found, rows)
+
+
+def _lines_of(deviation: Fault) -> tuple[str, ...]:
+    """The lengths of wire that matter where it does: those it stands for, or beside which it lies."""
+    return (*deviation.elements, *(deviation.rewired.beside if deviation.rewired is not None else ()))
+
+
+def _suffering(rows: Sequence[Hypothesis], gain: Floats, alive: Bools, elements: set[str]) -> Mapping[str, Floats]:
+    """What is gained by each of these wires and bolts being bad, at its best."""
+    out: dict[str, Floats] = {}
+    for k, h in enumerate(rows):
+        own = h.faults[0].elements
+        if alive[k] and len(own) == 1 and own[0] in elements and not h.deviations:
+            before = out.get(own[0])
+            out[own[0]] = gain[:, k] if before is None else np.where(
+                np.abs(before) > np.abs(gain[:, k]), before, gain[:, k])
+    return out
+
+
+def _rows_at(deviation: Fault, index: Mapping[str, Sequence[int]], near: Callable[[str], Sequence[Fault]]) -> Ints:
+    """The faults around the point to which the line leads."""
+    new = {x.b for x in deviation.variants[0].change.added}
+    names = dict.fromkeys(f.name for node in sorted(new) for f in near(node))
+    return np.array([k for n in names for k in index.get(n, ())], dtype=np.intp)
+
+
+def _distinct(found: list[tuple[float, int, int]], rows: Sequence[Hypothesis]) -> list[Hypothesis]:
+    taken: dict[tuple[str, str], int] = {}
+    out: list[Hypothesis] = []
+    for _, k, d in sorted(found, key=lambda x: -round(x[0], 6)):
+        key = rows[k].faults[0].name, rows[d].faults[0].name
+        if taken.get(key, 0) == _EACH:
+            continue
+        both = together(rows[k], rows[d])
+        if both is not None:
+            taken[key] = taken.get(key, 0) + 1
+            out.append(both)
+        if len(out) == _MOST_PAIRS:
+            break
+    return out
+
+
+def with_second_deviation(
+    pairs: Sequence[Hypothesis], score: Floats, rows: Sequence[Hypothesis], gain: Floats
+) -> list[Hypothesis]:
+    """The leading pairs of a fault and a deviation, each with a further deviation that matters to what was told."""
+    leading = [k for k in falling(score).tolist() if pairs[k].deviations][:_LEADING]
+    lines = [k for k, h in enumerate(rows) if h.deviations]
+    touched = sorted(lines, key=lambda k: -rows[k].prior * (1 + float(np.abs(gain[:, k]).max(initial=0.0))))
+    out = []
+    for k in leading:
+        here = {f.rewired.line for f in pairs[k].deviations if f.rewired is not None}
+        for d in [d for d in touched if getattr(rows[d].faults[0].rewired, "line", "") not in here][:_FURTHER]:
+            three = together(pairs[k], rows[d])
+            if three is not None:
+                out.append(three)
+    return out
