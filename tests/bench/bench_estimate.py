@@ -1,10 +1,12 @@
 """What a job was estimated to take before it was begun, and what it took: simulated jobs, worked by the plan.
 
 Faults are drawn by base rate, the vehicle is that of `bench_jobs.py` (a battery voltage that the tool is not told).
-Whoever works has a pace of his own, and each step goes better or worse: his minutes are drawn about the tool's, by dice
-that the tool does not know. A job that is not proven counts with the minutes of tracing by hand on top. Printed: in how many jobs the minutes lay
-within the range, below and above it; with `--fit` the factor and the spread about the plan's ends that would hold
-four of five of these jobs (to be set in `planning/estimate.py` from other jobs than those it is then judged by).
+Whoever works has a pace of his own, and each step goes better or worse: his minutes are drawn about the tool's, by
+dice that the tool does not know. A job that is not proven counts with the minutes of tracing by hand on top.
+
+Printed: in how many jobs the minutes lay within the range, below and above it; with `--fit` the factor and the spread
+about the plan's ends that would hold four of five of these jobs (to be set in `planning/estimate.py` from other jobs
+than those it is then judged by).
 
     python tests/bench/bench_estimate.py [HARNESS…] [--cases N] [--seed N] [--fit] [--keep FILE]
 """

@@ -1,7 +1,7 @@
 """The symptom-to-cause chart as sheets for the wall: what is seen in large letters, below it what it may be.
 
 Rows stand by the vehicle state in which most is seen. The sheets are A3 or A4 across, black and white, two at most
-for each end of the vehicle; what is rarer than fits is counted at the foot. Letters on A3 have capitals of 5 mm, which is
+for each end of the vehicle; what is rarer than fits is counted at the foot. On A3 capitals are 5 mm high, which is
 read at two metres (height a four-hundredth of the distance; common practice, no source).
 """
 
@@ -22,8 +22,8 @@ _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'
 _SCALE: Final[dict[Size, float]] = {"A3": 1.0, "A4": 1 / math.sqrt(2)}
 # On A3, mm: a column of a sheet, what its rows may take of its height, the lines in it and the room around them.
 _COLUMN_MM, _ROOM_MM = 196.0, 246.0
-_SEEN_MM, _CAUSE_MM, _STATE_MM, _GAP_MM = 9.0, 7.8, 12.5, 5.5
-_SEEN_SIGNS, _CAUSE_SIGNS = 44, 53  # that surely go into a line
+_SEEN_MM, _CAUSE_MM, _STATE_MM, _GAP_MM = 8.9, 7.3, 12.0, 4.5
+_SEEN_SIGNS, _CAUSE_SIGNS = 44, 51  # that surely go into a line
 _SHEETS: Final = 2  # of one end of a vehicle
 _COLUMNS: Final = 2  # of a sheet
 _CAUSES: Final = 3
@@ -59,8 +59,8 @@ class Sight:
         worth = _LEAST * self.share
         shown = [(r, s) for n, (r, s) in enumerate(order) if n == 0 or (n < _CAUSES and s >= worth)]
         causes = [Cause(r, percent(s / self.share)) for r, s in shown]
-        left = self.share - sum(s for _, s in shown)
-        return [*causes, *([Cause("something else", percent(left / self.share))] if left > 0.005 * self.share else [])]
+        left = 1 - sum(s for _, s in shown) / self.share
+        return [*causes, *([Cause("something else", percent(left))] if left > 0.005 else [])]
 
     @property
     def height_mm(self) -> float:
@@ -81,8 +81,10 @@ def wall_html(chart: Chart, size: Size = "A3") -> str:
     """The sheets as one page that needs nothing but itself and prints on paper of that size, across."""
     sheets = wall_sheets(chart)
     above = [first + text for first, text in labelled(chart.cautions)]
+    dangers = [x for x in above if x.startswith("DANGER")]  # on every sheet: they hang apart
     return templates().get_template("wall_chart.html").render(
-        title=chart.title, sheets=sheets, above=above, size=size, k=_SCALE[size], policy=_POLICY,
+        title=chart.title, sheets=sheets, dangers=dangers, above=[x for x in above if x not in dangers], size=size,
+        k=_SCALE[size], policy=_POLICY,
     )
 
 
