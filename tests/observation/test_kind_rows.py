@@ -229,7 +229,8 @@ OTHER_THINGS = {
     "harness/file/dump.py": {"current"}, "harness/part_kinds.py": {"current"},
     "checking/simulation.py": {"look", "volts"}, "present/job_data.py": {"volts"},
     "checking/sneak.py": {"look"}, "checking/truth_table.py": {"look"}, "commands/job_commands.py": {"look"},
-    "page/replies.py": {"look"},
+    "page/replies.py": {"look"}, "circuit/kept_healthy.py": {"volts"}, "commands/practice_commands.py": {"look"},
+    "patterns/questions.py": {"volts"}, "page/exercises.py": {"look"}, "observation/words/fuse_parted.py": {"new fuse"},
 }
 
 
