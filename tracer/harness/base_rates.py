@@ -8,8 +8,8 @@ and a test holds them to these: of vehicles with a lamp of a function dark 5 to 
 dark (headlamps 9 to 14, German light tests; number plates 8, British inspections); modes of connectors, switches and
 relays stand to each other as in FMD-91 (tabled in MIL-HDBK-338B) within a factor of two; what failed in 47 published
 cases, dead lamps apart (of 48 parts: earths 12, open wires 8, contacts of holders and plugs 7, wires that touched 6,
-switches 5, wrong lamps 3, fuses 3, flashers 2): that takes a third off the holders, which had half of all, and adds
-half to wires on the body. Such cases are those worth telling, so the rates go about half of the way. A harness file
+switches 5, wrong lamps 3, fuses 3, flashers 2): that takes a quarter off the holders, which had half of all, and adds
+a third to wires on the body. Such cases are those worth telling, so the rates go about half of the way. A harness file
 may override any rate under `base rates:`.
 """
 
@@ -44,7 +44,7 @@ _LAMP, _CLEAN, _CRIMP = "the lamp", "wire brush, contact grease", "wire, crimp s
 _TERMINAL, _SWITCH, _RELAY, _FLASHER = "terminal, crimping tool", "the switch", "the relay", "the flasher unit"
 
 RATES: Final[Mapping[str, Rate]] = {
-    "filament open": Rate(18.0, 3.0, _LAMP, ORDERED, 0.03),
+    "filament open": Rate(20.0, 3.0, _LAMP, ORDERED, 0.03),
     "filaments bridged": Rate(0.4, 3.0, _LAMP, PRACTICE, 0.1),
     "wrong lamp": Rate(0.3, 3.0, _LAMP),
     "lamp missing": Rate(0.3, 3.0, _LAMP),
@@ -54,9 +54,9 @@ RATES: Final[Mapping[str, Rate]] = {
     "lamps exchanged": Rate(0.06, 4.0, "nothing"),
     "LED fitted": Rate(0.15, 3.0, "a filament lamp of the approved category"),
     "LED fitted reversed": Rate(0.08, 3.0, "nothing"),
-    "holder bad": Rate(1.6, 6.0, _CLEAN, ORDERED, 0.35),
-    "holder open": Rate(0.8, 6.0, _CLEAN, ORDERED, 0.35),
-    "holder corroded": Rate(0.4, 6.0, _CLEAN, PRACTICE, 0.3),
+    "holder bad": Rate(1.8, 6.0, _CLEAN, ORDERED, 0.35),
+    "holder open": Rate(0.9, 6.0, _CLEAN, ORDERED, 0.35),
+    "holder corroded": Rate(0.45, 6.0, _CLEAN, PRACTICE, 0.3),
     "holder shorted": Rate(0.04, 6.0, "small screwdriver, new holder if its insulation is gone", PRACTICE, 0.3),
     # Holders of one age and make, of which several touch their shells: after one, one vehicle in ten. (Judgement.)
     "holders shorted": Rate(0.04, 30.0, "new holders, or insulating washers", PRACTICE, 0.2),
@@ -89,7 +89,7 @@ RATES: Final[Mapping[str, Rate]] = {
     # Without its ends and old repairs, which stand for themselves.
     "wire open": Rate(0.12, 25.0, _CRIMP, ORDERED, 0.25),
     "wire bad": Rate(0.06, 25.0, _CRIMP, ORDERED, 0.25),
-    "wire to body": Rate(0.09, 25.0, _CRIMP, PRACTICE, 0.3),
+    "wire to body": Rate(0.08, 25.0, _CRIMP, PRACTICE, 0.3),
     "wires joined": Rate(0.03, 30.0, _CRIMP, PRACTICE, 0.2),
     "splice bad": Rate(0.25, 20.0, _CRIMP, ORDERED, 0.25),
     "splice open": Rate(0.12, 20.0, _CRIMP, ORDERED, 0.25),
