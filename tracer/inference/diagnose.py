@@ -10,10 +10,11 @@ import numpy as np
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
 from tracer.faults import list_deviations, list_faults
+from tracer.faults.runs import Runs
 from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
-from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import (
     Hypothesis,
@@ -28,6 +29,7 @@ from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
 from tracer.inference.repaired_in_vain import chastened, left_behind
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
+from tracer.inference.searches import with_suspects
 from tracer.inference.shown import Shown
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
@@ -88,6 +90,7 @@ class Investigator:
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
+        self.runs = Runs(harness)
         self.deviations = list_deviations(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
@@ -156,7 +159,7 @@ class Investigator:
         return with_suspects(Diagnosis(
             self.predictor, tuple(evidence), tuple(rows), loglik, share, beyond_all, healthy, beyond,
             random, search, unsaid,
-        ))
+        ), self.runs)
 
     def _closer(
         self, rows: Sequence[Hypothesis], singly: int, told: Sequence[Evidence], loglik: Floats, healthy: Floats

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from tracer.cache import Arrays, Kept
 from tracer.inference.diagnose import NO_STORY, Investigator
-from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_severities import severity_of
 from tracer.inference.hypotheses import Hypothesis, with_loose_contacts
 from tracer.inference.likelihood import as_meant
 from tracer.inference.search_bound import Search
+from tracer.inference.searches import with_suspects
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.story import Story
@@ -152,4 +153,4 @@ def _of_arrays(
     return with_suspects(Diagnosis(
         investigator.predictor, tuple(evidence), tuple(rows), found["loglik"], found["share"], undescribed,
         found["healthy"], found["beyond"], found["random"], search, found["unsaid"],
-    ))
+    ), investigator.runs)
