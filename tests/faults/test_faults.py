@@ -12,7 +12,9 @@ import pytest
 from tests.device_bench import BENCH
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.faults import Fault, find_fault, list_faults
+from tracer.faults.copper import Nets
 from tracer.faults.parts import misplaced, part_faults
+from tracer.faults.wires import earth_mates
 from tracer.harness.base_rates import RATES
 from tracer.harness.devices import FilamentLaw, LedLaw, RelayContact, Resistor
 from tracer.harness.file.text import load_harness, read_harness
@@ -427,3 +429,20 @@ def test_a_wire_rubs_through_to_the_metal_that_it_lies_in() -> None:
     assert bodies_of("tow_7pin", "car right rear.tail") == {"body"}
     assert bodies_of("car_1950s", "left rear.stop") == {"left rear wing"}
     assert bodies_of("lorry_24v", "fuse box") <= {"body"}
+
+
+def test_where_no_body_conducts_every_feed_may_lie_on_the_earth_wires_of_its_loom() -> None:
+    """The kit car of glass fibre. A feed has no metal to rub through to; each that runs in a loom with earth wires
+    has at least one of them among what it may be joined with. On metal it has the body, and none of these."""
+    glass = load_harness(MODELS / "glass_fibre.yaml")
+    faults = list_faults(glass)
+    names = [f.name for f in faults]
+    assert len(names) == len(set(names))
+    joined = [set(f.elements) for f in faults if f.kind == "wires joined"]
+    nets = Nets(glass)
+    segments = [s for w in glass.wires for s in w.segments if s.loom]
+    for feed in (s for s in segments if not nets.earth(s.a)):
+        earths = {s.name for s in segments if s.loom == feed.loom and nets.earth(s.a)}
+        if earths and not any({feed.a, feed.b} & {s.a, s.b} for s in segments if s.name in earths):
+            assert any(feed.name in own and own & earths for own in joined), feed.name
+    assert not any(earth_mates(pickup()))

@@ -131,6 +131,23 @@ def loom_mates(harness: Harness) -> Iterator[Fault]:
                 yield _joined(one, two)
 
 
+def earth_mates(harness: Harness) -> Iterator[Fault]:
+    """Where no body conducts, a feed that is rubbed through finds the earth wires of its loom, wherever they lead.
+    All of them are one piece of copper: the longest stands for those that have no place in common with the feed."""
+    if any(e.body is not None for e in harness.earths.values()):
+        return
+    nets = Nets(harness)
+    looms: dict[str, list[Conductor]] = {}
+    for s in (s for w in harness.wires for s in w.segments if s.loom):
+        looms.setdefault(s.loom or "", []).append(s)
+    for own in looms.values():
+        earths = [s for s in own if nets.earth(s.a)]
+        for feed in own:
+            if not earths or nets.earth(feed.a) or any(_owners(e) & _owners(feed) for e in earths):
+                continue
+            yield _joined(feed, max(earths, key=lambda s: s.length_m))
+
+
 def _owners(s: Conductor) -> set[str]:
     return {node_of(n).owner for n in (s.a, s.b)}
 

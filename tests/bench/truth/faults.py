@@ -135,6 +135,11 @@ def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         yield from _rubbed(net, by_name[name], s, segments)
 
 
+def _along(net: Netlist, s: Segment) -> list[str]:
+    """Ends that stand for a place along a wire: not a splice, where all its wires would have it."""
+    return [n for n in (s.a, s.b) if n not in net.vehicle.splices] or [s.a, s.b]
+
+
 def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment]) -> Iterator[tuple[str, Maker]]:
     key: tuple[Key, ...] = (wire_key(r.a, r.b),)
     metal = [b for b in net.vehicle.bodies.values() if b is not None]
@@ -151,7 +156,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
                 where, to = f"earth wire {other.a} – {other.b}", other.b
             else:
                 cures, where, to = key, "body", net.vehicle.metal_near(r.a)
-            path = Path(rng.choice((r.a, r.b)), to, ohm)
+            path = Path(rng.choice(_along(net, s)), to, ohm)
             return Fault("rubbed to earth", f"{r.name} rubbed through to {where}, {_ohms(ohm)}", Edit(add=(path,)),
                          cures, key)
         yield "rubbed to earth", short
@@ -161,7 +166,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
         def joined(rng: random.Random) -> Fault:
             other, ohm = rng.choice(live), log_uniform(rng, 0.005, 5.0)
             own = wire_key(other.a, other.b)
-            path = Path(rng.choice((r.a, r.b)), rng.choice((other.a, other.b)), ohm)
+            path = Path(rng.choice(_along(net, s)), rng.choice(_along(net, other)), ohm)
             return Fault("wires joined", f"{r.name} on wire {other.a} – {other.b}, {_ohms(ohm)}", Edit(add=(path,)),
                          (_joined(s, other), *key, own), (*key, own))
         yield "wires joined", joined

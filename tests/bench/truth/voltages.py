@@ -77,7 +77,12 @@ def named(net: Netlist, name: str, ohm: float) -> Edit | None:
             legs = [x.name for x in r.values() if x.kind == "wire" and what in (x.a, x.b)]
             return Edit(ohm=tuple((n, INF) for n in legs))
         case "earth open":
-            return Edit(ohm=((f"earth {what.removesuffix(' earth joint')}", INF),))
+            point = what.removesuffix(" earth joint")
+            if f"earth {point}" in r:
+                return Edit(ohm=((f"earth {point}", INF),))
+            # On what does not conduct a point is what meets there: all its eyelets.
+            return Edit(ohm=tuple((x.name, INF) for x in r.values() if x.kind in ("wire", "mounting")
+                                  and point in (x.a, x.b)))
         case "holder open":
             lamp = what.removesuffix(" holder contact")
             return Edit(ohm=((f"{lamp} holder", INF),)) if f"{lamp} holder" in r else None
