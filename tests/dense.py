@@ -101,8 +101,10 @@ class Dense:
         factor = setup.done.emf_factor * change.emf_factor
         if setup.state.engine_running:
             factor *= setup.done.running_factor * change.running_factor
+        share = change.battery_ohm / sum(s.ohm for s in circuit.sources) if change.battery_ohm else 0.0
         sources = [] if setup.done.disconnected else [
-            (s.plus, s.minus, s.emf(setup.state.engine_running) * factor, s.ohm) for s in circuit.sources
+            (s.plus, s.minus, s.emf(setup.state.engine_running) * factor, s.ohm * (1 + share))
+            for s in circuit.sources
         ]
         if setup.done.ohmmeter:
             sources.append((*setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM))

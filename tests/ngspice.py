@@ -210,7 +210,8 @@ def random_change(rng: random.Random, circuit: Circuit, most: int = 3) -> Change
             a, b = rng.sample(circuit.nodes, 2)
             change = change | Change(added=(AddedBranch(a, b, _log_uniform(rng, 0.01, 1000)),))
         elif kind == "battery":
-            change = change | Change(emf_factor=rng.uniform(0.7, 1.1))
+            inside = rng.choice([0.0, _log_uniform(rng, 0.01, 2.0)])
+            change = change | Change(emf_factor=rng.uniform(0.7, 1.1), battery_ohm=inside)
         elif circuit.ports:
             p = rng.choice(circuit.ports)
             wrong = isinstance(p, Filament) and kind == "wrong"

@@ -28,6 +28,8 @@ ROOMS: tuple[tuple[str, ...], ...] = (
     ("safety",),
     ("planning",),
     ("checking",),
+    ("memory",),
+    ("patterns",),
     ("job",),
     ("present",),
     ("practice",),

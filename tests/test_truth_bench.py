@@ -209,3 +209,15 @@ def test_random_vehicles_are_read_by_the_tool(tmp_path: Path) -> None:
             load_harness(path)
         except TracerError as error:  # pragma: no cover
             pytest.fail(str(error))
+
+
+def test_the_power_law_is_the_one_that_the_tool_has() -> None:
+    """I ~ V^0.55, which ends at the cold resistance. At 2 % of its volts a filament that loses nothing to gas takes
+    0.02^0.55 = 0.116 of its current, less what it is nearer to cold; one that does takes nearly twice that."""
+    x = np.array([0.02, 0.1, 0.5])
+    with_gas = laws.tungsten_current(x)[0]
+    with laws.power_law():
+        without = laws.tungsten_current(x)[0]
+    assert without == pytest.approx(x**0.55, rel=0.06)
+    assert with_gas[0] > 1.6 * without[0] and with_gas[2] == pytest.approx(without[2], rel=0.02)
+    assert laws.tungsten_current(x)[0] == pytest.approx(with_gas)

@@ -44,6 +44,8 @@ def test_the_wheel_carries_models_licence_and_types(built: Path) -> None:
     assert sorted(n.split("/")[1] for n in names if n.startswith("harness_models/") and n.endswith(".yaml")) == MODELS
     assert "tracer/py.typed" in names and any(n.endswith(("licenses/LICENSE", "info/LICENSE")) for n in names)
     assert "tracer/present/templates/report.html" in names
+    patterns = {str(p.relative_to(ROOT)) for p in (ROOT / "tracer/patterns/trade").glob("*.yaml")}
+    assert patterns and patterns <= set(names)
     modules = {str(p.relative_to(ROOT)) for p in (ROOT / "tracer").rglob("*.py")}
     assert modules <= set(names)
     assert not [n for n in names if n.startswith(("tests/", "demo/"))]
@@ -81,6 +83,8 @@ def test_it_works_where_there_is_no_clone(built: Path, tmp_path: Path) -> None:
     assert tracer.__version__ in run("--version")
     run("new", "van.yaml", "--like", "saloon_1970s")
     assert "saloon" in run("check", "van.yaml")
+    (work / "answers.yaml").write_text("vehicle: motorcycle\n", encoding="utf-8")
+    run("new", "twin.yaml", "--answers", "answers.yaml")
     run("open", "job.yaml", "--harness", "van.yaml")
     assert "nothing stands in the way" in run("about")
     assert tracer.__version__ in run("-m", "tracer", "--version", by=(python,))

@@ -84,7 +84,7 @@ class SparseNewton:
         n = len(circuit.nodes)
         table = tabulate(circuit, [change])
         g = circuit.conductances(setup, pulled_in)
-        delta = table.deltas(g, np.zeros(len(g), dtype=bool), setup.done.removed, setup.state)[0]
+        delta = table.deltas(g, np.zeros(len(g), dtype=bool), setup.done.gone, setup.state)[0]
         on = table.port_factor[0]
         (ea, eb), (pa, pb) = circuit.branch_ends, circuit.port_ends
         a = np.concatenate([ea, table.a[0], pa])

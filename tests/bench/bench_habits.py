@@ -48,8 +48,8 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.evidence import Symptom
 from tracer.planning.candidates import Candidates
 from tracer.planning.costs import Standing
+from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import entropy_bits, information_gain
-from tracer.planning.next_step import _living, cures
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 TARGETS = {"half-splitting": 0.6, "most probable first": 0.5, "random tests": 0.35}
@@ -76,7 +76,7 @@ def tests_at_least(diagnosis: Diagnosis, true_share: float) -> tuple[float, floa
     tells about them. That is the average over faults as common as the belief says. Where they are drawn evenly over
     their kinds, rare ones come more often than that: what it takes to find this very one, if every test tells the
     most there is, is the second number (-log2 of its share in place of the entropy)."""
-    rows, shares = _living(diagnosis)
+    rows, shares = rows_to_plan_with(diagnosis)
     every = list(Candidates(diagnosis, rows).all())
     _, label = cures(diagnosis, rows)
     most = max([0.05, *(information_gain(shares, label, c.likelihood) for c in every)])

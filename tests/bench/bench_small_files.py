@@ -26,6 +26,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from tests.bench.bench_commands import as_installed  # noqa: E402
 from tests.bench.bench_large_job import large_job  # noqa: E402
 from tracer.cache import FOLDER_VARIABLE, NOWHERE  # noqa: E402
 
@@ -177,6 +178,7 @@ def main() -> None:
     begun = time.process_time()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
+        as_installed(folder)
         for case in CASES:
             if given.only not in case.name:
                 continue

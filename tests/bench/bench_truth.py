@@ -70,7 +70,7 @@ def jobs(args: argparse.Namespace) -> list[Outcome]:
 
 def line(o: Outcome) -> str:
     """One job in a line."""
-    wrong = f" wrong: {', '.join(o.wrong)}" if o.wrong else ""
+    wrong = "".join(f" {what}: {', '.join(x)}" for what, x in (("wrong", o.wrong), ("in vain", o.vain)) if x)
     ranks = f"rank {o.rank} (ideal {o.ideal})"
     took = f"{o.minutes:.0f} min | {o.seconds:.0f} s"
     return f"{o.number} {o.kind}: {o.fault} | {ranks} | {o.end}{wrong} | {took} {o.error}"
@@ -111,7 +111,8 @@ def voltages(args: argparse.Namespace) -> None:
             print(f"  {pair.says()}", flush=True)
     lamps = sum(p.lamps for p in found)
     print(f"{len(found)} pairs, {lamps} voltages: {sum(bool(p.off) for p in found)} pairs with a lamp off by more "
-          f"than 0.2 V ({sum(len(p.off) for p in found)} lamps), "
+          f"than 0.2 V ({sum(len(p.off) for p in found)} lamps; by the power law of filaments "
+          f"{sum(bool(p.left) for p in found)} pairs, {sum(p.left for p in found)} lamps), "
           f"{sum(p.blown != p.tool_blown for p in found)} with other fuses blown, "
           f"{sum(bool(p.error) for p in found)} without an answer; broken filaments shown with another voltage "
           f"than their contacts have: {sum(bool(p.broken) for p in found)}")

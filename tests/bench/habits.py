@@ -28,8 +28,9 @@ from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Te
 from tracer.observation.words.readings import parse_value
 from tracer.planning.candidates import Candidates
 from tracer.planning.constraints import Limits, allowed
+from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import information_gain
-from tracer.planning.next_step import _living, cures, propose
+from tracer.planning.next_step import propose
 from tracer.planning.outcomes import Candidate
 
 # Faults that make a lamp light which should not: nobody renews a lamp or a wire for that.
@@ -149,7 +150,7 @@ def _anything(diagnosis: Diagnosis) -> list[tuple[Test, tuple[str, ...]]]:
 
 def _possible(diagnosis: Diagnosis, telling: bool) -> list[tuple[Test, tuple[str, ...]]]:
     """Tests with the engine off; `telling`: those that tell anything about the repair."""
-    rows, shares = _living(diagnosis)
+    rows, shares = rows_to_plan_with(diagnosis)
     found = [c for c in Candidates(diagnosis, rows).all()
              if allowed(c.test, diagnosis.predictor.harness, Limits(engine_off=True))]
     if telling:

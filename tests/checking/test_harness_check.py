@@ -16,7 +16,7 @@ import pytest
 
 from tests.check_harnesses import PLUG_13, RELAY
 from tracer.checking.behaviour import AMPACITY_50_C, ampacity
-from tracer.checking.findings import Finding
+from tracer.checking.findings import Finding, folded
 from tracer.checking.rules import RULES, check, findings_data, findings_text
 from tracer.errors import Mark, ProblemsError
 from tracer.harness.file.text import load_harness, read_harness
@@ -457,3 +457,13 @@ def test_steady_indicators_are_told_once() -> None:
     rules = [f.rule for f in _found(text)]
     assert "indicators do not flash" in rules
     assert "flasher rate" not in rules
+
+
+def test_findings_of_one_kind_are_folded() -> None:
+    dark = [Finding("lamp never lit", "error", f"no vehicle state lights lamp {n}") for n in range(200)]
+    other = [Finding("fuse blows", "error", "F1 blows")] * 2
+    assert folded([other[0], *dark, other[1]]) == [
+        "error: F1 blows", "error: F1 blows", "error: no vehicle state lights lamp 0",
+        "199 more like it, which “tracer check” lists",
+    ]
+    assert folded(dark[:3]) == [str(f) for f in dark[:3]]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.device_bench import BENCH
 from tracer.checking import values
-from tracer.checking.rules import RULES
+from tracer.checking.rules import RULES, check
 from tracer.checking.scene import Scene
 from tracer.errors import ProblemsError
-from tracer.harness.file.text import read_harness
+from tracer.harness.file.text import load_harness, read_harness
 
 RING = """\
 harness: Invented rig of two relays
@@ -145,3 +147,12 @@ def test_the_reader_refuses_with_line_and_column(old: str, new: str, message: st
 
     assert any(message in str(p) for p in caught.value.problems), str(caught.value)
     assert all(p.line and p.column for p in caught.value.problems)
+
+
+def test_a_change_over_contact_fed_at_its_resting_side_feeds_no_coil() -> None:
+    """Stop lamps that flash as well: the brake switch feeds the break contacts of two relays, the flasher unit their
+    make contacts, the indicator switch their coils. None of the contacts can feed a coil, by the drawing: what is
+    behind them is the stop lamp."""
+    two_seater = load_harness(Path(__file__).parents[1] / "real_cases" / "R01.yaml")
+
+    assert [f.rule for f in check(two_seater) if "relay" in f.rule] == []

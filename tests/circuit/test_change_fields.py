@@ -25,6 +25,7 @@ CASES: dict[str, tuple[Any, Any, Any]] = {
     "disconnected": (True, False, True),
     "ohmmeter": (None, ("a", "b"), ("a", "b")),
     "running_factor": (1.2, 0.5, 0.6),
+    "battery_ohm": (0.1, 0.25, 0.35),
     "contacts": ((("s", frozenset(("on",))),), (), (("s", frozenset(("on",))),)),
     "inverted": (("r",), ("q",), ("r", "q")),
     "ratings": ((("F1 link", 2.0),), (("F2 link", 0.5),), (("F1 link", 2.0), ("F2 link", 0.5))),
@@ -79,7 +80,8 @@ def test_new_things_are_as_they_should_be() -> None:
 def test_what_is_done_to_the_rows_and_what_to_the_battery() -> None:
     done = Change(**{name: both for name, (_, _, both) in CASES.items()})
     assert done.only(lambda row: row.of_supply) == Change(
-        emf_factor=done.emf_factor, running_factor=done.running_factor, disconnected=True)
+        emf_factor=done.emf_factor, running_factor=done.running_factor, battery_ohm=done.battery_ohm,
+        disconnected=True)
     assert done.only(lambda row: row.in_table) == Change(swapped=done.swapped, renewed=done.renewed)
     assert done.remakes and not done.only(lambda row: not row.in_table).remakes
 

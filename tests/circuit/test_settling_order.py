@@ -11,7 +11,7 @@ from tracer.circuit.fuse_screening import blown
 from tracer.circuit.fuses_and_relays import Settler
 from tracer.circuit.model import NO_CHANGE, AddedBranch, Change, Circuit, Setup
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import Device, FuseLink, RelayContact, Resistor, Source, SwitchContact
+from tracer.harness.devices import Device, FuseLink, Joint, RelayContact, Resistor, Source, SwitchContact
 from tracer.harness.model import VehicleState
 
 ON = Setup(VehicleState((("light", "on"),)))
@@ -99,3 +99,39 @@ def test_of_two_fuses_in_series_the_one_that_holds_shortest_goes() -> None:
 
     assert [f.name for f, b in zip(settler.fuses, result.blown[0], strict=True) if b] == ["blade"]
     assert result.blow_s[0].min() == pytest.approx(5.0, rel=0.05) and np.isinf(result.blow_s[0]).sum() == 1
+
+
+@pytest.mark.parametrize("relays", [3, 14, 40])
+def test_a_chain_of_relays_pulls_in_to_its_end(relays: int) -> None:
+    """Each relay feeds the coil of the next, the last one a lamp of 12 Ω. By hand, from the lamp backwards: with 1 V
+    at it 1/12 A flow, a contact before it (0.01 Ω) has 0.01/12 V more at its other end, where a coil of 85 Ω takes
+    its share as well, and so on to the battery (0.02 + 0.01 + 0.01 + 0.001 Ω); then all of it times 12.6 V over
+    that."""
+    volts, amps = 1.0, 1 / 12
+    for _ in range(relays):
+        volts += 0.01 * amps
+        amps += volts / 85
+    volts += 0.041 * amps
+    circuit = _chain(relays)
+    result = settled(circuit, NO_CHANGE)
+
+    assert result.pulled_in.all() and not result.buzzing.any() and not result.blown.any()
+    assert result.solution.volts[0, circuit.node(f"P{relays}")] == pytest.approx(12.6 / volts, abs=1e-3)
+
+
+def test_a_short_at_the_end_of_a_chain_of_relays_blows_the_fuse_and_all_let_go() -> None:
+    """14 relays pull in one after the other, the last one closes on 0.02 Ω: 12.6 V over 0.2 Ω, 63 A. The fuse (10 A)
+    goes, and all fall off."""
+    result = settled(_chain(14), NO_CHANGE, short(0.02, "P14"))
+
+    assert result.blown[:, 0].tolist() == [False, True]
+    assert result.pulled_in[0].all() and not result.pulled_in[1].any()
+    assert not result.buzzing.any()
+
+
+def _chain(relays: int) -> Circuit:
+    devices: list[Device] = [*FEED[:3], Joint("f–P0", "f", "P0", "splice", 0.001)]
+    for n in range(relays):
+        devices += [Resistor(f"coil {n}", f"P{n}", "body", 85.0, "coil"),
+                    RelayContact(f"contact {n}", f"P{n}", f"P{n + 1}", f"coil {n}", True, 7.0, 3.0, 0.01)]
+    return circuit_of([*devices, Resistor("lamp", f"P{relays}", "body", 12.0)], {"light": ["off", "on"]})

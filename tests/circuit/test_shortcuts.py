@@ -7,7 +7,9 @@ import dataclasses
 import numpy as np
 import pytest
 
+from tests.bench.bench_small_files import many_lamps
 from tests.library import MODELS
+from tracer.circuit import port_newton
 from tracer.circuit import shared_networks as sharing
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.fuse_screening import blown
@@ -16,6 +18,7 @@ from tracer.circuit.model import AddedBranch, Change, Circuit, Floats, Setup, Te
 from tracer.circuit.shared_networks import SharingSolver
 from tracer.circuit.solver import VERY_LARGE, Solver
 from tracer.faults import list_faults
+from tracer.harness.devices import SwitchContact
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.inference.hypotheses import basic_states
@@ -225,3 +228,22 @@ def test_conductances_are_those_of_every_branch_taken_alone() -> None:
             for i, d in enumerate(circuit.linear[::7]):
                 alone = dataclasses.replace(circuit, linear=(d,))
                 assert alone.conductances(setup)[0] == whole[7 * i]
+
+
+def test_hundreds_of_lamps_that_go_out_at_once_are_solved_on_all_nodes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A feed that opens puts out 160 lamps, a fuse that opens twenty of them: the same as with all of them solved
+    together."""
+    harness = read_harness(many_lamps(160))
+    contact = next(d.name for d in harness.devices() if isinstance(d, SwitchContact))
+    changes = [Change.of(((f"F{g} link", 1e9),)) for g in range(8)] + [Change.of(((contact, 1e9),))]
+    changes += [Change.of(((f"F{g} link", ohm),)) for g in range(8) for ohm in (0.5, 2.0)]
+    found = []
+    for most in (None, 10_000):
+        if most:
+            monkeypatch.setattr(port_newton, "_MOST_STRONG", most)
+        predictor = Predictor(harness)
+        panel = predictor.panel(predictor.setup(harness.state({"lights": "on"})), predictor.table(changes))
+        assert panel.usable.all()
+        found.append(np.maximum(panel.flux, -4.0))
+    np.testing.assert_allclose(found[0], found[1], atol=1e-5)
+    assert (found[0][8] < -3.9).all() and ((found[0][:8] < -3.9).sum(axis=1) == 20).all()

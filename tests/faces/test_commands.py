@@ -257,7 +257,7 @@ def test_help_is_quick_and_imports_no_numpy() -> None:
 
 def test_the_colour_codes_offered_are_those_known() -> None:
     """The command names them itself, so that its help needs no table of the package; none may be missing there."""
-    from tracer.commands.harness_commands import new_command
+    from tracer.commands.new_command import new_command
     from tracer.standards import COLOUR_CODES
 
     (option,) = (p for p in new_command.params if p.name == "colours")

@@ -28,6 +28,7 @@ from tracer.harness.terminal_words import say_terminal
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp, say_value
 from tracer.job.job import Job
+from tracer.job.what_if import state_mark
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.test_kinds import LOOKS, TestKind
 from tracer.observation.words.probes import parse_test
@@ -35,6 +36,7 @@ from tracer.observation.words.readings import test_key as key_of
 from tracer.observation.words.states import parse_state
 from tracer.planning.candidates import Candidates
 from tracer.present.job_words import test_words
+from tracer.present.sheet.line import line_of, read_field
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 
@@ -316,6 +318,18 @@ def test_something_else_can_be_recorded_at_any_point(trailer: Job) -> None:
     assert [r.test.kind for r in readings] == ["volts", "ohms"] and readings[0].value.low == 12.4
     last = trailer.entries[-1].item
     assert isinstance(last, Symptom) and last.seen == (LampSeen("plate lamp", frozenset({"normal"})),)
+
+
+def test_what_is_at_hand_a_repair_and_the_line_of_a_sheet_can_be_told_too(trailer: Job) -> None:
+    trailer.symptom("left lamp unit tail dark when side lights on")
+    line = line_of(state_mark(trailer), [read_field("volts at X1.7 when side lights on", "12.4 V")])
+    player = Player(scripted("o", "5", "9", "1 3", "o", "7", line[:-1], line, "o", "6", "new lamp", "", ""))
+    assert player.play(trailer) == 0
+    assert [e.kind for e in trailer.record.living if e.kind != "proposed"] == ["symptom", "reading", "repaired"]
+    assert player.said("Steps are chosen for that") and player.said("no voltmeter")
+    assert player.said("not whole") and player.said("Recorded: volts X1.7: 12.4 V")
+    proposed = [e.data["test"]["test"] for e in trailer.record.living if e.kind == "proposed"]
+    assert proposed[0] is not None and "volts" not in proposed[1:2]
 
 
 def test_every_test_that_can_be_proposed_can_be_told_in_words(tmp_path: Path) -> None:

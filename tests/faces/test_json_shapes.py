@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tracer.commands import _COMMANDS, main
+from tracer.job.learning import MEMORY_VARIABLE
 
 ROOT = Path(__file__).parents[2]
 MODEL = str(ROOT / "harness_models" / "trailer_7pin.yaml")
@@ -32,10 +33,12 @@ CALLS: tuple[tuple[str, ...], ...] = (
     ("faults", MODEL),
     ("open", JOB, "--harness", MODEL), ("symptom", JOB, "both stop lamps dark when brake pedal pressed"),
     ("suspects", JOB), ("next", JOB),
+    ("plan", JOB, "-o", "plan.html", "--minutes", "0.02"),
     ("reading", JOB, "volts X1.6 when brake pedal pressed", "12.2 V"), ("undo", JOB),
     ("differs", JOB, "led.yaml"), ("differs", JOB), ("report", JOB), ("repaired", JOB, "1", "--minutes", "5"),
     ("draw", JOB, "-o", "a.svg"), ("guide", JOB), ("page",), ("report", JOB),
     ("open", "next.yaml", "--same-vehicle-as", JOB), ("report", "next.yaml"),
+    ("repaired", JOB, *(f"--proof={n}=ok" for n in range(1, 6))), ("learn", "."), ("suspects", "next.yaml"),
 )
 
 
@@ -68,6 +71,7 @@ def test_every_command_prints_its_shape(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv(MEMORY_VARIABLE, "memory.sqlite")
     (tmp_path / "led.yaml").write_text(LED, encoding="utf-8")
     (tmp_path / "broken.yaml").write_text("harness: x\nsystem: 13 V\nparts: {}\nwires: []\n", encoding="utf-8")
     wrong = []

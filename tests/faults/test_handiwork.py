@@ -12,6 +12,7 @@ from tracer.circuit.model import AddedBranch
 from tracer.faults import Fault, find_fault, list_faults
 from tracer.faults.copper import Nets
 from tracer.harness.file.text import dump_harness, load_harness, read_harness
+from tracer.harness.node import node_of, terminal_at
 from tracer.observation.forward_model import Predictor
 
 PICKUP = load_harness(Path(__file__).parents[2] / "harness_models" / "pickup.yaml")
@@ -185,3 +186,15 @@ def test_a_wire_that_bends_breaks_sooner_and_comes_and_goes() -> None:
         "- S1 > B.feed", "- {run: S1 > B.feed, flexes: no}"))
     assert [s.flexes for w in usual.wires for s in w.segments] == [True, True, True, True, False, True, True]
     assert read_harness(dump_harness(usual)) == usual
+
+
+def test_feeds_are_exchanged_only_side_by_side() -> None:
+    """Two by two through all ends, as the rule says: at one place, or fed from one plug."""
+    found = {frozenset(f.name.partition(": ")[2].split(" and ")) for f in faults() if f.kind == "feeds exchanged"}
+    ends = [(terminal_at(p.name, t), p.place) for p in PICKUP.parts.values() if p.lamps for t in p.terminals]
+    place = dict(ends)
+    far = {n: {node_of(x).owner for x in PICKUP.far_ends(n)} for n, _ in ends}
+    assert found
+    for one, two in map(sorted, found):
+        plugs = far[one] & far[two] & PICKUP.connectors.keys()
+        assert place[one] == place[two] != "" or plugs

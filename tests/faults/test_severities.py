@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tracer.circuit.model import AddedBranch
+from tracer.circuit.model import AddedBranch, Change
 from tracer.errors import TracerError
 from tracer.faults import find_fault, list_faults
 from tracer.harness.file.text import load_harness
@@ -72,6 +72,27 @@ def test_a_wrong_lamp_of_any_watts_and_a_battery_of_any_charge() -> None:
     assert find_fault(FAULTS, "wrong lamp: left rear indicator").at(10.0).says == "a 10 W lamp"
     low = find_fault(FAULTS, "battery low: battery").at(0.9)
     assert (low.change.emf_factor, low.says) == (0.9, "at 90% of its voltage")
+
+
+def test_a_battery_that_gives_way_shows_it_under_load_alone() -> None:
+    """0.92 of its 12.6 V and 0.06 Ω more inside it: what its leads carry away is what is missing at its poles, over
+    its own resistance and the 0.06 Ω. With everything off nothing is missing; with the battery off nothing is
+    there."""
+    weak = find_fault(FAULTS, "battery low: battery, 0.06 Ω inside").at(0.92).change
+    p = Predictor(PICKUP)
+    source, nodes = p.circuit.sources[0], p.circuit.nodes
+    plus, minus = (p.circuit.node(x) for x in (source.plus, source.minus))
+    leads = [d for w in PICKUP.wires for d in w.segments if source.plus in (d.a, d.b)]
+    missing = []
+    for state in (PICKUP.at_rest(), PICKUP.state({"lamp switch": "head", "gear": "reverse"})):
+        volts = p.settler.solve(p.setup(state), p.table([weak])).solution.volts[0]
+        at = dict(zip(nodes, volts.tolist(), strict=True))
+        away = sum(abs(at[d.a] - at[d.b]) / d.ohm for d in leads)
+        missing.append(0.92 * source.volts - float(volts[plus] - volts[minus]))
+        assert missing[-1] == pytest.approx(away * (source.ohm + 0.06), rel=1e-3, abs=1e-4)
+    assert missing[0] < 0.05 and missing[1] > 0.5
+    off = p.setup(PICKUP.at_rest(), Change(disconnected=True))
+    assert abs(p.settler.solve(off, p.table([weak])).solution.volts[0]).max() < 1e-6
 
 
 def test_what_has_no_degrees_says_so() -> None:

@@ -15,9 +15,10 @@ from tests.faces.test_commands import run as run
 from tracer.checking.rules import check
 from tracer.harness.file.fields import LIMITS
 from tracer.harness.file.parts import COMMON_KEYS
-from tracer.harness.file.runs import USUAL_KEYS, WIRE_KEYS
+from tracer.harness.file.runs import WIRE_KEYS
 from tracer.harness.file.schema import schema
 from tracer.harness.file.text import BASE_KEYS, load_harness, read_harness
+from tracer.harness.file.usual import USUAL_KEYS
 from tracer.harness.file.wire_list import wire_list_text
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.part_kinds import KINDS

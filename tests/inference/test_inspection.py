@@ -42,7 +42,8 @@ from tracer.planning.candidates import Candidates
 from tracer.planning.confirmation import measured, shared_points
 from tracer.planning.constraints import Limits
 from tracer.planning.costs import Standing, after_test, minutes_of
-from tracer.planning.next_step import _living, cures, propose
+from tracer.planning.cures import cures, rows_to_plan_with
+from tracer.planning.next_step import propose
 from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.present.job_words import test_steps as steps_of
 from tracer.present.job_words import test_words as words_of
@@ -351,7 +352,7 @@ def test_what_is_found_there_is_repaired() -> None:
 
 def test_the_planner_is_not_flooded_with_looks() -> None:
     found = tractor().diagnose([parse_symptom(s, tractor().harness) for s in SEEN])
-    rows, _ = _living(found)
+    rows, _ = rows_to_plan_with(found)
     offered = [c for c in Candidates(found, rows).all() if c.test.kind == "inspect"]
 
     assert 1 <= len(offered) <= 12
@@ -566,7 +567,7 @@ def test_where_something_comes_and_goes_it_may_be_wiggled() -> None:
     symptom = parse_symptom(SOMETIMES, harness)
 
     def offered(found: Diagnosis) -> list[Test]:
-        return [c.test for c in Candidates(found, _living(found)[0]).all() if c.test.kind == "wiggle"]
+        return [c.test for c in Candidates(found, rows_to_plan_with(found)[0]).all() if c.test.kind == "wiggle"]
 
     found = tractor().diagnose([symptom])
     assert 1 <= len(offered(found)) <= 6

@@ -14,8 +14,8 @@ from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Te
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 from tracer.planning.candidates import Candidates
+from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import information_gain
-from tracer.planning.next_step import _living, cures
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "saloon_1970s.yaml"
 LAMP = "right reversing lamp"
@@ -54,7 +54,7 @@ def measured_sound(own: Investigator) -> list[Evidence]:
 
 
 def looked_at(own: Investigator, found: Diagnosis) -> set[Test]:
-    rows, _ = _living(found)
+    rows, _ = rows_to_plan_with(found)
     return {c.test for c in Candidates(found, rows).all() if c.test.kind == "look" and not c.test.done}
 
 
@@ -87,7 +87,7 @@ def test_no_other_look_tells_more_then(own: Investigator) -> None:
     """Looking at every other lamp in turn, to clear those that a wrong complaint leaves open, takes twenty looks; the
     lamp itself answers in one."""
     found = own.diagnose(measured_sound(own))
-    rows, shares = _living(found)
+    rows, shares = rows_to_plan_with(found)
     _, label = cures(found, rows)
     looks = [c for c in Candidates(found, rows).all() if c.test.kind == "look" and not c.test.done]
     told = {(c.test.lamp, c.also): information_gain(shares, label, c.likelihood) for c in looks}

@@ -22,7 +22,8 @@ from tracer.observation.words.readings import parse_value, test_as_data, test_fr
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
 from tracer.planning.costs import LOOK_MIN, Standing, after_test, minutes_of
-from tracer.planning.next_step import _living, propose
+from tracer.planning.cures import rows_to_plan_with
+from tracer.planning.next_step import propose
 from tracer.present.job_words import test_words
 from tracer.safety.advice import cautions_of, of_test
 
@@ -170,7 +171,7 @@ def test_a_battery_is_measured_with_everything_off_before_it_is_renewed() -> Non
     found = tool("car_1950s").diagnose(evidence)
     # The wires that may be rubbed through share what it does not hold; each of them alone may come before it.
     assert "charge or renew battery" in [s.repair for s in found.suspects[:4]]
-    rows, _ = _living(found)
+    rows, _ = rows_to_plan_with(found)
     at_rest = Test("volts", harness.at_rest(), "battery.-", harness.reference)
     assert at_rest in {c.test for c in Candidates(found, rows).all()}
     rested = tool("car_1950s").diagnose([

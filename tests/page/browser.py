@@ -65,7 +65,7 @@ class Browser:
         """Answered without waiting for the reply."""
         url = asked["request"]["url"]
         self._number += 1
-        ours = urlsplit(url).hostname == "127.0.0.1" or url.startswith("data:")
+        ours = urlsplit(url).hostname == "127.0.0.1" or url.startswith(("data:", "file:"))
         if not ours:
             self.left.append(url)
         go = {"method": "Fetch.continueRequest", "params": {"requestId": asked["requestId"]}}

@@ -70,7 +70,7 @@ class Mechanic:
             self.tap(f"{own} .looks label", FLASHES[flash])
         if look:
             self.tap(f"{own} .looks label", LOOKS[look])
-        else:
+        if self.browser.js(f"document.querySelector({json.dumps(own)}).open"):  # without a script it stays open
             self.tap(f"{own} summary")
 
     def go_on(self) -> bool:

@@ -63,6 +63,54 @@ def test_a_whole_job_by_taps_alone(browser: Browser, tmp_path: Path, which: str)
         who.finish()
         assert browser.js("document.querySelector('h1').innerText") == "Repaired and proven"
     assert who.repaired and Job(who.path).closed
+    assert who.fitted and max(who.fitted) <= SMALL[1], who.fitted  # no step of these has to be scrolled
+
+
+def test_a_whole_job_with_scripts_off(browser: Browser, tmp_path: Path) -> None:
+    story = STORIES["pickup"]
+    vehicle(tmp_path, "pickup")
+    browser.scripts(False)
+    try:
+        with served(tmp_path) as url:
+            opened(browser, url, story)
+            who = mechanic(browser, tmp_path, story)
+            who.tell(story.seen[0])
+            who.finish()
+            assert browser.js("document.querySelector('h1').innerText") == "Repaired and proven"
+    finally:
+        browser.scripts(True)
+    assert who.repaired and Job(who.path).closed
+
+
+def test_a_tap_on_the_drawing_says_what_is_known_and_two_fingers_zoom_it(
+    browser: Browser, tmp_path: Path, job: str,
+) -> None:
+    with served(tmp_path) as url:
+        browser.go(f"{url}/?key={KEY}")
+        browser.go(f"{url}/job/{job}/circuit")
+        browser.until("document.querySelector('.drawing img').complete")
+        box = browser.js("(() => { document.querySelector('.drawing').scrollIntoView();"
+                         "const r = document.querySelector('.drawing img').getBoundingClientRect();"
+                         "return [r.x, r.y, r.width, r.height]; })()")
+        before = box[2]
+        fingers = [{"x": box[0] + 100, "y": box[1] + 80, "id": 1}, {"x": box[0] + 160, "y": box[1] + 80, "id": 2}]
+        browser.call("Input.dispatchTouchEvent", type="touchStart", touchPoints=fingers)
+        for step in range(1, 7):
+            fingers[1]["x"] = box[0] + 160 + 20 * step
+            browser.call("Input.dispatchTouchEvent", type="touchMove", touchPoints=fingers)
+        browser.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+        assert browser.js("document.querySelector('.drawing img').getBoundingClientRect().width") > 1.5 * before
+        where = browser.js(
+            "(() => { const img = document.querySelector('.drawing img'), sheet = img.parentElement;"
+            "const p = JSON.parse(sheet.dataset.places).find(p => p[0] === 'E4'), w = img.clientWidth;"
+            "sheet.scrollLeft = (p[1] + p[3]) / 2 * w - 150;"
+            "sheet.scrollTop = (p[2] + p[4]) / 2 * img.clientHeight - 100;"
+            "const r = img.getBoundingClientRect();"
+            "return [r.x + (p[1] + p[3]) / 2 * r.width, r.y + (p[2] + p[4]) / 2 * r.height]; })()")
+        for kind in ("mousePressed", "mouseReleased"):
+            browser.call("Input.dispatchMouseEvent", type=kind, x=where[0], y=where[1], button="left", clickCount=1)
+        browser.until("location.pathname.endsWith('/at')")
+        assert browser.js("document.querySelector('h1').innerText") == "E4"
 
 
 def test_at_most_eight_taps_from_the_opened_job_to_the_first_step(browser: Browser, tmp_path: Path) -> None:
@@ -84,7 +132,7 @@ def job(tmp_path: Path) -> str:
     return name
 
 
-PAGES = ("", "/seen", "/suspects", "/circuit", "/record", "/other")
+PAGES = ("", "/seen", "/suspects", "/circuit", "/record", "/other", "/at?point=E4", "/plan")
 # Luminance and contrast as WCAG 2.1 defines them ("relative luminance", "contrast ratio").
 MEASURE = """(() => {
   const lum = c => { const [r, g, b] = c.match(/[\\d.]+/g).map(Number).map(x => x / 255)

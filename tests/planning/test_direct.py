@@ -21,7 +21,8 @@ from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.words.readings import parse_test, parse_value, test_as_data, test_from_data, test_key
 from tracer.planning.confirmation import confirmation, measured, spans
 from tracer.planning.costs import Standing
-from tracer.planning.next_step import cures, propose
+from tracer.planning.cures import cures
+from tracer.planning.next_step import propose
 from tracer.present.job_words import test_words
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"

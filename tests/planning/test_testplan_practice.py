@@ -22,6 +22,7 @@ from tracer.inference.expected_results import Expectation, by_outcome
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.forward_model import Predictor
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
@@ -35,7 +36,8 @@ from tracer.planning.costs import (
     in_vain_minutes,
     minutes_of,
 )
-from tracer.planning.next_step import cures, propose
+from tracer.planning.cures import cures
+from tracer.planning.next_step import propose
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
 STOP_AND_TAIL = "left rear stop + left rear tail"
@@ -324,3 +326,21 @@ def test_what_touches_is_measured_apart_from_everything_else() -> None:
     other = isolated(joined, pickup)
     assert other is not None and other.says(pickup).startswith("set ignition off")
     assert isolated(find_fault(investigator().faults, "filament open: left rear stop"), harness) is None
+
+
+def test_a_leak_beside_cold_lamps_is_measured_with_the_lamps_of_one_side_out() -> None:
+    """5.9 Ω of crust on the lamps' half of C2, ways 1 (ten small lamps) and 2 (two stop lamps). By hand: a stop
+    filament is cold 7.3 Ω / 13 = 0.56 Ω, two of them side by side 0.28 Ω, and the small ones have less than 0.3 Ω
+    more: beside that 5.9 Ω are not seen. With the two stop lamps out nothing else is left."""
+    pickup = load_harness(MODEL.with_stem("pickup"))
+    faults, predictor = list_faults(pickup), Predictor(pickup)
+    crust = [f for f in faults if f.name.startswith("ways joined: C2 ways 1 and 2, half to")]
+    lamps_in, out = (isolated(crust[1], pickup, x) for x in (False, True))
+    assert lamps_in is not None and out is not None
+    assert [i.target for i in out.done if i.action == "take out lamp"] == ["left rear stop", "right rear stop"]
+    changes = [crust[1].at(5.9).change, NO_CHANGE]
+
+    bad, sound = predictor.observed(lamps_in, changes)
+    assert bad < 1.0 and sound < 1.1 * bad
+    bad, sound = predictor.observed(out, changes)
+    assert bad == pytest.approx(5.9 + OHMMETER_LEADS_OHM, abs=0.1) and sound > 1e6

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
@@ -18,6 +20,7 @@ from tracer.present.conversation.screens import (
     Prove,
     Read,
     Remark,
+    Reply,
     Seen,
     Step,
     TakeBack,
@@ -102,3 +105,36 @@ def test_a_test_that_could_not_be_done_is_not_shown_again(job: Job) -> None:
     answer(job, NotDone(first.name))
     second = screen_of(job)
     assert isinstance(second, Step) and second.name != first.name
+
+
+def test_a_check_that_is_put_off_comes_last(job: Job) -> None:
+    answer(job, SEEN)
+    answer(job, Mended("clean and remake earth point E4"))
+    first = screen_of(job)
+    assert isinstance(first, Prove) and first.others and not first.put_off
+    numbers = set[int]()
+    while isinstance(screen := screen_of(job, passed=numbers), Prove) and not screen.put_off:
+        assert screen.check.number not in numbers
+        numbers.add(screen.check.number)
+    assert isinstance(screen, Prove) and screen.put_off
+    assert len(numbers) == first.count and screen.check.number == first.check.number
+
+
+@pytest.mark.parametrize("face", ["guide", "page"])
+def test_what_can_be_replied_can_be_replied_in_every_face(face: str) -> None:
+    folder = Path(__file__).parents[2] / "tracer" / face
+    text = "\n".join(p.read_text(encoding="utf-8") for p in folder.glob("*.py"))
+    made = [r.__name__ for r in get_args(Reply) if re.search(rf"\b{r.__name__}\(", text)]
+    assert made == [r.__name__ for r in get_args(Reply)]
+    assert "record_line(" in text and "Limits(" in text and "passed" in text
+
+
+def test_a_lamp_that_should_be_dark_is_not_called_normal_when_it_shines(job: Job) -> None:
+    """Of a lamp that should be dark, "normal" would be taken for dark."""
+    answer(job, SEEN)
+    for _ in range(6):
+        step = screen_of(job)
+        if not isinstance(step, Step):
+            break
+        assert all(not re.search(r"(?<!lit )\bnormal\b", a.shows) for a in step.answers), step.answers
+        answer(job, NotDone(step.name))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -56,3 +57,12 @@ def test_the_place_wins_over_the_name() -> None:
     assert "left rear corner" in text
     moved = plan_of(read_harness(text.replace("left rear corner", "inside on the right"), "moved.yaml", []))
     assert ("middle", "right") in moved.cells and ("rear", "left") not in moved.cells
+
+
+@pytest.mark.parametrize(("title", "outline"), [
+    ("Invented tractor", "tractor"), ("Invented lorry, 24 V", "lorry"), ("Invented bus", "lorry"),
+    ("Invented saloon", "car"),
+])
+def test_the_outline_goes_by_the_words_of_the_title(title: str, outline: str) -> None:
+    harness = replace(load_harness(next(p for p in MODELS if p.stem == "pickup")), title=title)
+    assert plan_of(harness).outline == outline

@@ -23,7 +23,8 @@ from tracer.observation.words.readings import parse_test, parse_value, test_key
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
 from tracer.planning.costs import Standing, after_test
-from tracer.planning.next_step import Proposal, _living, propose
+from tracer.planning.cures import rows_to_plan_with
+from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import plan_proof
 from tracer.present.job_words import test_steps as guide_steps
 from tracer.present.report import report_data, report_markdown
@@ -144,7 +145,7 @@ def test_no_candidate_and_no_proof_has_the_gear_in_with_the_engine_running_or_th
     seen = [Symptom(state, (LampSeen(lamp, frozenset({"dark"})),)),
             Symptom(start, (LampSeen("brake pad tell-tale", frozenset({"dark"})),))]
     found = tool.diagnose(seen)
-    rows, _ = _living(found)
+    rows, _ = rows_to_plan_with(found)
     every = [c.test for c in Candidates(found, rows).all() if not forbidden(c.test, tool.harness)]
     proof = plan_proof(tool, seen)
 

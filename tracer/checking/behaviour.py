@@ -13,7 +13,8 @@ from tracer.checking.findings import Finding
 from tracer.checking.scene import Rule, Scene
 from tracer.checking.survey import Healthy
 from tracer.harness.devices import Conductor, Dimmer, FuseLink, Resistor, SwitchContact
-from tracer.harness.model import Part, Wire
+from tracer.harness.lighting_states import lighting_states
+from tracer.harness.model import Control, Part, VehicleState, Wire
 from tracer.harness.node import terminal_at
 from tracer.standards.fuses import blows_at
 
@@ -118,10 +119,19 @@ def control_without_effect(scene: Scene) -> Iterator[Finding]:
         if c.name not in used:
             yield Finding("control without effect", "warning", f"no switch is moved by the control “{c.name}”",
                           f"give a switch “control: {c.name}”, or leave the control out", c.mark)
-        elif scene.seen and c.name not in working and not _explained(scene, c.name):
+        elif scene.seen and c.name not in working and not _explained(scene, c.name) and not _works_late(scene, c):
             yield Finding("control without effect", "warning",
                           f"the control “{c.name}” makes no difference to any consumer",
                           "check the contacts and the wires of its switch", c.mark)
+
+
+def _works_late(scene: Scene, control: Control) -> bool:
+    """Whether a control matters only once others have lit a lamp: a cut-out behind a switch behind the headlamps."""
+    for state in lighting_states(scene.harness):
+        moved = [tuple((c, p if c == control.name else q) for c, q in state.positions) for p in control.positions]
+        if _differ([scene.survey.at(VehicleState(m, state.engine_running)) for m in moved]):
+            return True
+    return False
 
 
 def _explained(scene: Scene, control: str) -> bool:
@@ -163,9 +173,12 @@ def fuse_too_small(scene: Scene) -> Iterator[Finding]:
             continue
         most = max(scene.seen, key=lambda h: float(np.abs(h.amps[:, index[link.name]]).max()))
         amps = float(np.abs(most.amps[:, index[link.name]]).max())
-        if amps > link.rating_a:
+        if amps > link.carries_a:
+            bears = f"is rated {link.rating_a:g} A"
+            if link.carries_a < link.rating_a:
+                bears = f"bears {link.carries_a:g} A: at the {link.rating_a:g} A printed on it, it blows"
             yield Finding("fuse overloaded", "warning",
-                          f"{part.name} carries {amps:.1f} A and is rated {link.rating_a:g} A "
+                          f"{part.name} carries {amps:.1f} A and {bears} "
                           f"({scene.harness.say_state(most.state)})",
                           "fit the rating on paper; it blows above about "
                           f"{blows_at(link.kind) * link.rating_a:.1f} A",
@@ -183,33 +196,36 @@ def wire_too_thin(scene: Scene) -> Iterator[Finding]:
         for name, fuse in _protection(scene, h):
             if fuse is None:
                 unfused.add(name)
-            elif name not in protects or protects[name].rating_a < fuse.rating_a:
+            elif name not in protects or protects[name].carries_a < fuse.carries_a:
                 protects[name] = fuse
-    behind: dict[str, list[tuple[Wire, float]]] = {}
+    behind: dict[str, list[tuple[Wire, FuseLink]]] = {}
     for wire in scene.harness.wires:
         fuses = [protects[s.name] for s in wire.segments if s.name in protects and s.name not in unfused]
-        fuse = max(fuses, key=lambda f: f.rating_a, default=None)
-        if fuse is not None and fuse.rating_a > PROTECTED_AT * ampacity(wire.section_mm2):
-            behind.setdefault(fuse.name, []).append((wire, fuse.rating_a))
+        fuse = max(fuses, key=lambda f: f.carries_a, default=None)
+        if fuse is not None and fuse.carries_a > PROTECTED_AT * ampacity(wire.section_mm2):
+            behind.setdefault(fuse.name, []).append((wire, fuse))
     for name, thin in behind.items():
         yield from _thin_behind(scene.part_of[name], thin)
 
 
-def _thin_behind(fuse: Part, thin: list[tuple[Wire, float]]) -> Iterator[Finding]:
+def _thin_behind(fuse: Part, thin: list[tuple[Wire, FuseLink]]) -> Iterator[Finding]:
     """Each thin wire by itself; where they are many, the fuse is what is wrong."""
-    rating = thin[0][1]
+    link = thin[0][1]
+    rating = f"{link.rating_a:g} A"
+    if link.carries_a < link.rating_a:
+        rating += f" (which bears {link.carries_a:g} A for good)"
     if len(thin) > 3:
         wire = min((w for w, _ in thin), key=lambda w: w.section_mm2)
         yield Finding("wire too thin", "warning",
-                      f"{fuse.name} of {rating:g} A is too large for {len(thin)} wires behind it; the thinnest is "
+                      f"{fuse.name} of {rating} is too large for {len(thin)} wires behind it; the thinnest is "
                       f"{wire.name}, {_mm2(wire.section_mm2)}, good for about {ampacity(wire.section_mm2):.1f} A",
                       "a smaller fuse, or thicker wires", fuse.mark)
         return
     for wire, _ in thin:
         yield Finding("wire too thin", "warning",
                       f"wire {wire.name} ({_mm2(wire.section_mm2)}) bears about {ampacity(wire.section_mm2):.1f} A "
-                      f"and is protected by {fuse.name} of {rating:g} A only",
-                      f"{_mm2(_thick_enough(rating))} or thicker, or a smaller fuse", wire.mark)
+                      f"and is protected by {fuse.name} of {rating} only",
+                      f"{_mm2(_thick_enough(link.carries_a))} or thicker, or a smaller fuse", wire.mark)
 
 
 def wire_overloaded(scene: Scene) -> Iterator[Finding]:

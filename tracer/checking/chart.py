@@ -13,12 +13,12 @@ from html import escape
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracer.checking.survey import states_up_to_pairs
-from tracer.circuit.model import Ints
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
-from tracer.inference.hypotheses import Hypothesis, basic_states
+from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
 from tracer.inference.likelihood import flash_probabilities
 from tracer.inference.word_model import WORD_BORDERS
 from tracer.observation.evidence import WORDS
@@ -30,6 +30,7 @@ from tracer.safety.permitted import permitted_states
 # What is said after the brightness; the number in the array is the place in this list.
 _FLASHES: Final = ("", " flashing", " flashing slow", " flashing fast", ", steady instead of flashing")
 _NORMAL: Final = WORDS.index("normal")
+Codes = NDArray[np.int16]
 
 
 @dataclass(frozen=True)
@@ -181,16 +182,17 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     predictor = investigator.predictor
     hypotheses = investigator.singles
     states = chart_states(predictor)
-    table = predictor.table([h.change for h in hypotheses])
+    changes, one_of = by_change(hypotheses)
+    table = predictor.table(changes)
     looks = []
     for state in states:
-        panel = predictor.panel(predictor.setup(state), table)
+        panel = predictor.looks([(predictor.setup(state), table)])[0]
         looks.append((_codes(panel, predictor), _codes(predictor.healthy(state), predictor)[0], panel.blown))
-    # One row of numbers a hypothesis: −1 where a lamp looks as it should.
-    odd = [np.where(code == healthy, -1, code) for code, healthy, _ in looks]
-    signature = np.hstack([np.hstack([o, b.astype(np.intp)]) for o, (_, _, b) in zip(odd, looks, strict=True)])
-    unique, member = np.unique(signature, axis=0, return_inverse=True)
-    member = member.reshape(-1)
+    # One row of numbers a change: −1 where a lamp looks as it should.
+    odd = [np.where(code == healthy, np.int16(-1), code) for code, healthy, _ in looks]
+    signature = np.hstack([np.hstack([o, b.astype(np.int16)]) for o, (_, _, b) in zip(odd, looks, strict=True)])
+    unique, group_of = np.unique(signature, axis=0, return_inverse=True)
+    member = group_of.reshape(-1)[one_of]
     prior = np.array([h.prior for h in hypotheses])
     prior = prior / prior.sum() if len(prior) else prior
     keep = _different(odd, [b for _, _, b in looks])
@@ -199,7 +201,7 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     unseen: Row | None = None
     for group in range(len(unique)):
         index = np.flatnonzero(member == group)
-        first = index[0]
+        first = one_of[index[0]]
         cells = tuple(_cell(odd[s][first], looks[s][2][first], lamps, predictor.fuses) for s in keep)
         causes = _causes([hypotheses[i] for i in index], prior[index])
         repairs = tuple(dict.fromkeys(c.repair for c in causes))
@@ -231,22 +233,24 @@ def chart_states(predictor: Predictor) -> list[VehicleState]:
     return states
 
 
-def _codes(panel: Panel, predictor: Predictor) -> Ints:
+def _codes(panel: Panel, predictor: Predictor) -> Codes:
     """(H, lamps): the brightness word and how it flashes, in one number."""
-    words = np.searchsorted(WORD_BORDERS, panel.flux)
-    flashes = np.zeros_like(words)
-    if predictor.flasher is not None:
-        busy = ~np.isnan(panel.load)
-        for lamp in range(words.shape[1]):
+    out = np.empty(panel.flux.shape, dtype=np.int16)
+    busy = ~np.isnan(panel.load)
+    for lamp in range(len(predictor.lamps)):
+        words = np.searchsorted(WORD_BORDERS, panel.flux[:, lamp])
+        flashes = np.zeros(len(out), dtype=np.intp)
+        if predictor.flasher is not None:
             p = flash_probabilities(panel, lamp, predictor.electronic)
             flashing = p["flashing"] >= 0.5
             rate = np.where(p["slow"] > 0.5 * p["flashing"], 2, np.where(p["fast"] > 0.5 * p["flashing"], 3, 1))
             held = busy & (panel.flux[:, lamp] - panel.least[:, lamp] > 0.3)
-            flashes[:, lamp] = np.where(flashing, rate, np.where(held, 4, 0))
-    return np.asarray(np.where(words == 0, 0, words * len(_FLASHES) + flashes), dtype=np.intp)
+            flashes = np.where(flashing, rate, np.where(held, 4, 0))
+        out[:, lamp] = np.where(words == 0, 0, words * len(_FLASHES) + flashes)
+    return out
 
 
-def _different(odd: Sequence[Ints], blown: Sequence[Any]) -> list[int]:
+def _different(odd: Sequence[Codes], blown: Sequence[Any]) -> list[int]:
     """States that show something no earlier state shows: a control that lights nothing repeats the first."""
     seen: list[int] = []
     for s in range(len(odd)):
@@ -256,7 +260,7 @@ def _different(odd: Sequence[Ints], blown: Sequence[Any]) -> list[int]:
     return seen
 
 
-def _cell(odd: Ints, blown: Any, lamps: Sequence[str], fuses: Sequence[str]) -> str:
+def _cell(odd: Codes, blown: Any, lamps: Sequence[str], fuses: Sequence[str]) -> str:
     """What goes wrong in one state: lamps of one look together."""
     by_look: dict[int, list[str]] = {}
     for lamp, code in zip(lamps, odd, strict=True):

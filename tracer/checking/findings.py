@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
@@ -68,3 +68,17 @@ def findings_text(findings: Sequence[Finding], width: int = 80) -> str:
 
 def findings_data(findings: Sequence[Finding]) -> list[dict[str, Any]]:
     return [f.as_data() for f in findings]
+
+
+def folded(findings: Iterable[Finding], most: int = 3) -> list[str]:
+    """Findings in words, of one kind no more than a few: what puts one lamp out puts out all that hang there."""
+    by_rule: dict[str, list[Finding]] = {}
+    for found in findings:
+        by_rule.setdefault(found.rule, []).append(found)
+    out: list[str] = []
+    for own in by_rule.values():
+        shown = own if len(own) <= most else own[:1]
+        out += [str(f) for f in shown]
+        if len(own) > len(shown):
+            out.append(f"{len(own) - len(shown)} more like it, which “tracer check” lists")
+    return out

@@ -54,6 +54,8 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
             own = tuple(d.name for d in part.devices if isinstance(d, SwitchContact) and terminal in ("30", "31"))
             from_live = reached(scene.graph, scene.live, without=own) if own else scene.from_live
             from_earth = reached(scene.graph, scene.earth, without=own) if own else scene.from_earth
+            if terminal in LIVE and _in_the_return(scene, part):
+                continue
             if terminal in LIVE and node not in from_live and scene.live not in scene.lone:
                 where = "leads to earth" if node in from_earth else f"is not reached from {scene.live}"
                 yield Finding("terminal number", "warning", f"{node} is live by its number and {where}",
@@ -65,6 +67,13 @@ def terminal_numbers(scene: Scene) -> Iterator[Finding]:
             elif terminal in LIVE and node in _bare_earth(scene):
                 yield Finding("terminal number", "warning", f"{node} is live by its number and joined to earth",
                               "check which wire belongs on it", _wire_mark(scene, node, part))
+
+
+def _in_the_return(scene: Scene, part: Part) -> bool:
+    """Whether a flasher unit lies between stalk and earth: its outlet is earthed, lamps lead to its inlet."""
+    inlet, outlet = terminal_at(part.name, "49"), terminal_at(part.name, "49a")
+    earthed = _bare_earth(scene)
+    return part.flashes and inlet not in scene.from_live and outlet in earthed and inlet not in earthed
 
 
 def _bare_earth(scene: Scene) -> frozenset[str]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import batteries, reached
+from tracer.checking.wiring_graph import batteries, behind_contact, reached
 from tracer.circuit.flasher_rate import HEALTHY_PER_MIN
 from tracer.harness.devices import FlasherContact, RelayContact, Resistor
 from tracer.harness.model import VehicleState
@@ -110,8 +110,9 @@ def relays_in_a_ring(scene: Scene) -> Iterator[Finding]:
     makes_of: dict[tuple[str, str], bool] = {}  # relay, the one whose coil it feeds → by closing?
     for name, (found, _) in relays.items():
         for contact in found:
-            behind = reached(scene.graph, contact.b, without=contacts)
-            if contact.b in scene.from_earth:
+            at = behind_contact(contact, alone)
+            behind = reached(scene.graph, at, without=contacts)
+            if at in scene.from_earth:
                 continue
             for other, (_, coil) in relays.items():
                 if other != name and ({coil.a, coil.b} - scene.from_earth) & behind:

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from tracer.checking.findings import Finding, Severity
 from tracer.checking.scene import Rule, Scene
-from tracer.checking.wiring_graph import batteries, reached, way_to
+from tracer.checking.wiring_graph import batteries, behind_contact, reached, way_to
 from tracer.errors import Mark
 from tracer.harness.devices import Conductor, FuseLink, RelayContact, Resistor, Source, SwitchContact
+from tracer.harness.model import Connector
 from tracer.harness.node import far_side, node_of, terminal_at
 from tracer.harness.part_kinds import KINDS
 from tracer.standards import COLOUR_CODES, colour_words
@@ -100,6 +101,8 @@ def lamp_without_feed(scene: Scene) -> Iterator[Finding]:
 def one_sided_ways(scene: Scene) -> Iterator[Finding]:
     """A way with conductors on one half only, and a way whose two runs both arrive on one half."""
     for connector in scene.harness.plugs():
+        if connector.functions and not _plugged_in(scene, connector):
+            continue  # a trailer socket into which nothing is plugged
         for way in range(1, connector.ways + 1):
             node = terminal_at(connector.name, way)
             here, there = scene.conductors.get(node, []), scene.conductors.get(far_side(node), [])
@@ -118,6 +121,12 @@ def one_sided_ways(scene: Scene) -> Iterator[Finding]:
                               f"wires {' and '.join(wires)} both {verb} way {way} of {connector.name}: joined "
                               "to each other, they do not pass the way",
                               f"turn one of the runs round, so that it begins or ends at {node}", mark)
+
+
+def _plugged_in(scene: Scene, connector: Connector) -> bool:
+    """Whether any way of a connector has wires on both halves."""
+    nodes = (terminal_at(connector.name, way) for way in range(1, connector.ways + 1))
+    return any(n in scene.conductors and far_side(n) in scene.conductors for n in nodes)
 
 
 def way_used_twice(scene: Scene) -> Iterator[Finding]:
@@ -250,13 +259,14 @@ def relay_feeds_itself(scene: Scene) -> Iterator[Finding]:
         contacts = [d for d in part.devices if isinstance(d, RelayContact)]
         if coil is None or not scene.live:
             continue
+        through = {c.name for c in contacts}
+        alone = reached(scene.graph, scene.live, without=through)
         for contact in contacts:
-            through = {c.name for c in contacts}
-            behind = reached(scene.graph, contact.b, without=through)
+            fed = behind_contact(contact, alone)
+            behind = reached(scene.graph, fed, without=through)
             own = [n for n in (coil.a, coil.b) if n in behind and n not in scene.from_earth]
-            if not own or contact.b in scene.from_earth:
+            if not own or fed in scene.from_earth:
                 continue
-            alone = reached(scene.graph, scene.live, without=through)
             severity: Severity = "warning"
             if not contact.makes:
                 what = "buzzes: pulling in takes its own feed away"

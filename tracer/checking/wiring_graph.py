@@ -56,6 +56,12 @@ def reached(graph: Neighbours, start: str | Iterable[str], without: Collection[s
     return frozenset(seen)
 
 
+def behind_contact(contact: RelayContact, alone: Collection[str]) -> str:
+    """The end of a relay's contact that it feeds; `alone` is live without it. A change-over contact may be fed at its
+    resting side, and lead from there to the common one."""
+    return contact.a if contact.b in alone and contact.a not in alone else contact.b
+
+
 def way_to(graph: Neighbours, start: str, goal: str) -> tuple[Device, ...]:
     """The devices on a shortest way from `start` to `goal`; empty if there is none."""
     came: dict[str, tuple[str, Device] | None] = {start: None}

@@ -10,7 +10,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tracer.circuit.model import AddedBranch, Bools, Change, Circuit, Floats, Ints, Setup, conductance_of
+from tracer.circuit.model import (
+    LEAST_OHM,
+    SUPPLY,
+    AddedBranch,
+    Bools,
+    Change,
+    Circuit,
+    Floats,
+    Ints,
+    Setup,
+    conductance_of,
+)
 from tracer.harness.devices import FuseLink
 from tracer.harness.model import VehicleState
 
@@ -27,7 +38,7 @@ class ChangeTable:
         target_s: (H, K) conductance that the branch is to have, S.
         through: (H, K) index into `tags` of what takes an added path away, −1 for nothing.
         port_factor: (H, P) factor on each port's current, 0 for a dead one.
-        emf_factor: (H,) factor on the supply.
+        emf_factor: (H,) factor on the current that the supply's EMF drives through its own resistance.
         running_factor: (H,) further factor on it while the engine runs.
         when: (H, K) index into `closing` where the change is a switch contact that closes in other
             positions, `INVERTED` for a relay contact that works the other way round, else −1.
@@ -157,7 +168,8 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
     """
     if swapped:
         changes = [moved(circuit, c, swapped) for c in changes]
-    most = max((len(c.set_ohm) + len(c.added) + len(c.contacts) + len(c.inverted) for c in changes), default=0)
+    most = max((len(c.set_ohm) + len(c.added) + len(c.contacts) + len(c.inverted) +
+                bool(c.battery_ohm) * len(circuit.sources) for c in changes), default=0)
     shape = (len(changes), most)
     factor = np.ones((len(changes), len(circuit.ports)))
     links = [d.name for d in circuit.linear if isinstance(d, FuseLink)]
@@ -186,6 +198,12 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             branches.append((place, index[name], closed_s[index[name]]))
             when[place] = INVERTED
             place += 1
+        for s in circuit.sources if change.battery_ohm else ():
+            own_s = 1 / max(s.ohm, LEAST_OHM)
+            less_s = own_s / circuit.weakened(change.battery_ohm) - own_s
+            paths.append((place, circuit.node(s.plus), circuit.node(s.minus), less_s))
+            through[place] = tags.setdefault(SUPPLY, len(tags))
+            place += 1
         for name, f in change.light:
             light[row, circuit.port_index[name]] += f
         for name, f in change.ratings:
@@ -204,7 +222,7 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
         _filled(shape, 0, (at, ends_b[of]), (path_at, path_b)),
         _filled(shape, 0.0, (at, [x[2] for x in branches]), (path_at, [x[3] for x in paths])),
         _filled(shape, -1, (list(through), list(through.values()))), tuple(tags), factor,
-        np.array([c.emf_factor for c in changes], dtype=float),
+        np.array([c.emf_factor / circuit.weakened(c.battery_ohm) for c in changes], dtype=float),
         np.array([c.running_factor for c in changes], dtype=float),
         _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating, light,
         np.array([c.flasher_load for c in changes], dtype=float),

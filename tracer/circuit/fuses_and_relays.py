@@ -26,7 +26,7 @@ from tracer.circuit.solution import Solution
 from tracer.harness.devices import FuseLink, RelayContact
 from tracer.standards.fuses import blowing_time_s, blows_at
 
-_MOST_PASSES = 12
+_LEAST_PASSES = 12
 _HEALTHY_KEPT = 1000  # set-ups
 _NEAR = 0.99  # of what blows a fuse
 _NOTHING_A = 1e-6  # no lamp shows it and no relay feels it
@@ -100,8 +100,11 @@ class Settler:
         self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
         self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
         self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
+        # A pass moves one coil, so that a chain of relays takes as many as it has, and as many again where what the
+        # last one does makes all let go.
+        self._most_passes = max(_LEAST_PASSES, 2 * len(self.coils) + 2)
         self._resting = RestingStates(circuit, self.contacts, self.solver)
-        self._healthy: OrderedDict[Setup, Settled] = OrderedDict()
+        self.known: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
 
     def _numbers(self, names: Iterable[str]) -> Ints:
@@ -149,13 +152,13 @@ class Settler:
 
     def know(self, setups: Iterable[Setup]) -> None:
         """Find what the healthy vehicle does in set-ups that will be asked for."""
-        new = [s for s in dict.fromkeys(setups) if s not in self._healthy]
+        new = [s for s in dict.fromkeys(setups) if s not in self.known]
         if not new:
             return
         table = tabulate(self.circuit, [NO_CHANGE])
-        self._healthy |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
-        while len(self._healthy) > max(_HEALTHY_KEPT, len(new)):
-            self._healthy.popitem(last=False)
+        self.known |= zip(new, self._settle([self._from_rest(s, table) for s in new]), strict=True)
+        while len(self.known) > max(_HEALTHY_KEPT, len(new)):
+            self.known.popitem(last=False)
 
     def _case(self, setup: Setup, table: ChangeTable) -> _Case:
         at_rest = self._healthy_pulled_in(setup)
@@ -185,7 +188,7 @@ class Settler:
         """Whether a relay may pull in on the healthy vehicle; if that is known at no great expense."""
         if not self.coils or setup.done.disconnected:
             return False
-        return setup in self._healthy or self.solver.shared(setup) or not self._is_still(setup)
+        return setup in self.known or self.solver.shared(setup) or not self._is_still(setup)
 
     def pulled_in(self, settled: Settled) -> frozenset[str]:
         """The coils that hold in a solution of one row."""
@@ -194,7 +197,7 @@ class Settler:
     def healthy(self, setup: Setup) -> Settled:
         """The vehicle without a fault, from all relays at rest; asked for again and again."""
         self.know([setup])
-        return self._healthy[setup]
+        return self.known[setup]
 
     def disturbed(self, setup: Setup, table: ChangeTable) -> Bools:
         """Rows (H,) whose lamps may look otherwise than those of the healthy vehicle in this set-up. Where nothing
@@ -203,12 +206,12 @@ class Settler:
         out = np.ones(len(table), dtype=bool)
         if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
             return out
-        volts, amps = healthy.solution.volts[0], healthy.solution.port_i[0, :table.port_factor.shape[1]]
+        volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
-        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.removed, setup.state)
+        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
         out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
-        lit = np.abs(amps) > _NOTHING_A
-        out |= ((np.abs(amps * (table.port_factor - 1)) > _NOTHING_A) | lit & (table.port_light != 0)).any(axis=1)
+        share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
+        out[row[np.abs(amps[port]) * share > _NOTHING_A]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
         return np.asarray(out | (table.rating != 1).any(axis=1) | self.doubtful(setup, table))
 
@@ -256,10 +259,10 @@ class Settler:
             same = (then == now).all(axis=1)
             round_again |= same
             doomed |= same & np.any(case.overloaded[-length:], axis=0)
-            if (_MOST_PASSES - passes) % length == 0:
+            if (self._most_passes - passes) % length == 0:
                 ends |= same
         blows = over & (~moves | round_again)
-        ends = ends & ~over & ~doomed | (passes >= _MOST_PASSES)
+        ends = ends & ~over & ~doomed | (passes >= self._most_passes)
         restless[ends & moves, coil[ends & moves]] = True
         again = (blows | moves) & ~ends
         rows = np.flatnonzero(again)

@@ -134,6 +134,7 @@ class Change:
         scaled: (filament name, factor on its current): another lamp fitted.
         emf_factor: Factor on the supply's EMF.
         running_factor: Further factor on it while the engine runs (charging too high, not charging).
+        battery_ohm: Ω inside the supply beyond its own, over all batteries together (flat, sulphated).
         contacts: (switch contact, the positions in which it closes instead): out of adjustment.
         inverted: Relay contacts that are closed at rest where they should be open, and the reverse.
         ratings: (fuse link, factor on its rating): a fuse of another rating fitted.
@@ -159,6 +160,7 @@ class Change:
     disconnected: bool = _row(False, FieldRow(_either, of_supply=True))
     ohmmeter: tuple[str, str] | None = _row(None, FieldRow(_either))
     running_factor: float = _row(1.0, FieldRow(operator.mul, of_supply=True))
+    battery_ohm: float = _row(0.0, FieldRow(operator.add, of_supply=True))
     contacts: tuple[tuple[str, frozenset[str]], ...] = _row((), FieldRow(names="branch"))
     inverted: tuple[str, ...] = _row((), FieldRow(names="branch"))
     ratings: tuple[tuple[str, float], ...] = _row((), FieldRow(names="branch"))
@@ -198,6 +200,11 @@ class Change:
     def emf_in(self, engine_running: bool) -> float:
         """The factor on the supply's EMF with the engine off or running."""
         return self.emf_factor * (self.running_factor if engine_running else 1.0)
+
+    @property
+    def gone(self) -> tuple[str, ...]:
+        """What it takes out, the supply too where the battery is off: paths through that are no more."""
+        return (*self.removed, SUPPLY) if self.disconnected else self.removed
 
     def __or__(self, other: Change) -> Change:
         """Both changes at once."""
@@ -247,6 +254,7 @@ class Change:
 _ROWS: Final[Mapping[str, FieldRow]] = {f.name: f.metadata["row"] for f in fields(Change)}
 _DEFAULTS: Final[Mapping[str, Any]] = {f.name: f.default for f in fields(Change)}
 NO_CHANGE = Change()
+SUPPLY = "the supply"  # among what a set-up takes out (`Change.gone`), and what changes inside it go through
 
 
 @dataclass(frozen=True)
@@ -342,6 +350,11 @@ class Circuit:
         """The control that moves a switch contact; empty for another branch."""
         device = self.linear[self.branch_index[contact]]
         return device.control if isinstance(device, SwitchContact) else ""
+
+    def weakened(self, battery_ohm: float) -> float:
+        """How many times its own resistance the supply has with Ω more inside it, shared out among its batteries."""
+        own = sum(max(s.ohm, LEAST_OHM) for s in self.sources)
+        return 1 + battery_ohm / own if own else 1.0
 
     def node(self, name: str) -> int:
         try:

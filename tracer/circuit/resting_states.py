@@ -73,7 +73,7 @@ class RestingStates:
         rest = self._known[setup, breaking]
         if rest is None:
             return none
-        deltas = table.deltas(rest.g, pinned_open(self._circuit, setup), setup.done.removed, setup.state)
+        deltas = table.deltas(rest.g, pinned_open(self._circuit, setup), setup.done.gone, setup.state)
         at_rest = deltas * (rest.volts[table.a] - rest.volts[table.b])
         holding = deltas * (pulled_v[table.a] - pulled_v[table.b])
         # What does the same in both makes no second resting state.

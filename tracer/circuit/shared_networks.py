@@ -151,7 +151,7 @@ class SharingSolver(Solver):
             np.append(ea[changed], [a for a, *_ in added]).astype(np.intp),
             np.append(eb[changed], [b for _, b, _ in added]).astype(np.intp),
         )
-        rows = table.deltas(g, pinned_open(circuit, one.setup), done.removed, state), table.a, table.b
+        rows = table.deltas(g, pinned_open(circuit, one.setup), done.gone, state), table.a, table.b
         d, a, b = (
             np.hstack([np.broadcast_to(x, (len(table), len(x))), y]) for x, y in zip(own, rows, strict=True)
         )
@@ -188,6 +188,8 @@ class SharingSolver(Solver):
         if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE:
             return None
         plain = plain_of(setup)
+        if plain != setup and not setup.done.ohmmeter:
+            return plain, pulled_in
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
 
     def _nearest(self, setup: Setup, pulled_in: frozenset[str]) -> Key | None:

@@ -42,8 +42,11 @@ RESIDUAL_LIMIT_A = 1e-6
 CUT_OFF_LIMIT_A = 4e-10  # 0.4 mV on a line that nothing but a leak of 1 MΩ holds
 _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
-_ROWS_AT_ONCE = 2048  # from nothing: they need the square of the ports in memory
+_ROWS_AT_ONCE = 2048  # from nothing …
+_SQUARES_AT_ONCE = 4_000_000  # … or fewer: they need the square of the ports in memory
 _NEAR_AT_ONCE = 4096  # of those near the healthy vehicle: with fewer, calls take longer than what is done in them
+_NEAR_LIGHTS = 250_000  # … or fewer: of rows times ports …
+_NEAR_ENTRIES = 4_000_000  # … and of the matrices (rows, changes, changes or ports) that go with them
 _FINISHED_AT_ONCE = 400
 # numbers of changes in rows that go together …
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 16), (17, 32), (33, 64), (65, 128), (129, 10**9))
@@ -104,8 +107,9 @@ class Solver:
         left = np.arange(len(table))
         if len(table) >= _FEW_ROWS or (setup, pulled_in) in self._tangents:
             left = self._near(setup, table, pulled_in, base, out)
-        for first in range(0, len(left), _ROWS_AT_ONCE):
-            rows = left[first:first + _ROWS_AT_ONCE]
+        at_once = max(min(_ROWS_AT_ONCE, _SQUARES_AT_ONCE // max(len(base.laws), 1) ** 2), 1)
+        for first in range(0, len(left), at_once):
+            rows = left[first:first + at_once]
             self._far(setup, table, base, out, rows)
         return out
 
@@ -145,8 +149,11 @@ class Solver:
                 at = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == meter[:, :1]) & (untied[2] == meter[:, 1:])
                 norton[at] = OHMMETER_V / OHMMETER_OHM
             for fine, columns in _by_width(*untied, norton):
-                for first in range(0, len(fine), _NEAR_AT_ONCE):
-                    part = slice(first, first + _NEAR_AT_ONCE)
+                width, ports = max(columns[0].shape[1], 1), max(len(base.laws), 1)
+                most = _NEAR_ENTRIES // (width * max(width, ports)), _NEAR_LIGHTS // ports
+                at_once = max(min(_NEAR_AT_ONCE, *most), 1)
+                for first in range(0, len(fine), at_once):
+                    part = slice(first, first + at_once)
                     rows = some[fine[part]]
                     found = tangent.solve(
                         Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0
@@ -185,7 +192,7 @@ class Solver:
         return np.concatenate([np.zeros(0, dtype=np.intp), *left])
 
     def _deltas(self, setup: Setup, base: Network, part: ChangeTable) -> tuple[Floats, Ints, Ints]:
-        return part.deltas(base.g, base.pinned, setup.done.removed, setup.state), part.a, part.b
+        return part.deltas(base.g, base.pinned, setup.done.gone, setup.state), part.a, part.b
 
     def _given(self, setup: Setup, base: Network, part: ChangeTable) -> Rows:
         running = setup.state.engine_running

@@ -104,8 +104,9 @@ def _supplies(circuit: Circuit, setup: Setup, change: Change) -> Iterator[str]:
     else:
         running = setup.state.engine_running
         factor = setup.done.emf_in(running) * change.emf_in(running)
+        times = circuit.weakened(change.battery_ohm)
         for s in circuit.sources:
-            supplies.append((s.name, s.plus, s.minus, s.emf(running) * factor, s.ohm))
+            supplies.append((s.name, s.plus, s.minus, s.emf(running) * factor, times * max(s.ohm, LEAST_OHM)))
     if setup.done.ohmmeter:
         supplies.append(("ohmmeter", *setup.done.ohmmeter, OHMMETER_V, OHMMETER_OHM))
     for k, (name, plus, minus, volts, ohm) in enumerate(supplies, 1):

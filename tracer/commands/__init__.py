@@ -26,13 +26,13 @@ class _Where(NamedTuple):
     short_help: str
 
 
-_TALKS: Final = ("guide", "page")  # commands that are a conversation
+_TALKS: Final = ("guide", "page", "practise")  # commands that are a conversation
 _NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that nobody uses
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
 _COMMANDS: Final = {
     "check": _Where("harness_commands", "Read a harness, report errors and doubts, and show what each lamp does."),
-    "new": _Where("harness_commands", "Write a commented starter harness."),
+    "new": _Where("new_command", "Begin a harness: by questions, alike a model, from a wire list, or a starter."),
     "wires": _Where("harness_commands", "The wires of a harness as a CSV list, and such a list into a harness."),
     "schema": _Where("harness_commands", "Print the JSON Schema of harness files."),
     "chart": _Where("harness_commands", "Symptom-to-cause chart of a harness for the wall."),
@@ -43,6 +43,7 @@ _COMMANDS: Final = {
     "suspects": _Where("job_commands", "The ranked causes, with reasons."),
     "next": _Where("job_commands", "The next test, and why."),
     "reading": _Where("job_commands", "Record what a test showed."),
+    "plan": _Where("plan_command", "The coming steps worked out ahead, as a sheet to take along."),
     "undo": _Where("job_commands", "Take the last entry back."),
     "differs": _Where("job_commands", "Record what differs on this vehicle from the harness file."),
     "repaired": _Where("job_commands", "Record the repair, list the proof checks, take their results."),
@@ -50,6 +51,8 @@ _COMMANDS: Final = {
     "guide": _Where("record_commands", "The whole job as a conversation in the terminal."),
     "page": _Where("page_commands", "The jobs of a folder in a browser, at the vehicle."),
     "report": _Where("record_commands", "Write the record of the job as HTML or Markdown."),
+    "learn": _Where("learn_command", "Learn from closed jobs how often each kind of fault turns up here."),
+    "practise": _Where("practice_commands", "Practise on a vehicle whose fault is hidden."),
     "about": _Where("about_command", "Look over this installation, for a question to somebody who knows it."),
 }
 

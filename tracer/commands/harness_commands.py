@@ -1,10 +1,9 @@
-"""Commands on a harness file: check, new, wires, schema, chart, simulate, faults."""
+"""Commands on a harness file: check, wires, schema, chart, simulate, faults."""
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,18 +12,33 @@ from tracer.errors import ProblemsError, TracerError
 from tracer.job.whole_file import need_free, write_output
 from tracer.present.screen import say, say_json
 
+if TYPE_CHECKING:
+    from tracer.job.values import Harness
+
 
 @click.command("check", short_help="Read a harness and report errors and doubts.")
 @click.argument("harness", type=click.Path())
 @click.option("--sneak", is_flag=True, help="Also scan for conductors that carry current both ways and false feeds.")
 @click.option("--overlay", "overlays", multiple=True, metavar="FILE",
               help="Check the harness with what differs on this vehicle; repeatable.")
+@click.option("--watch", "watching", is_flag=True, help="Check after each save and say what is new; Ctrl-C stops.")
 @json_option
-def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json: bool) -> int:
+def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], watching: bool, as_json: bool) -> int:
     """Report every error and every doubtful thing in HARNESS, and what each lamp does when healthy.
 
-    Example: tracer check harness_models/pickup.yaml --sneak
+    \b
+    Examples:
+      tracer check harness_models/pickup.yaml --sneak
+      tracer check van.yaml --watch
     """
+    if watching:
+        if as_json or sneak:
+            raise click.UsageError("--watch says in words what is new; without --json and --sneak")
+        from tracer.commands.watching import watch
+
+        if not Path(harness).is_file():
+            raise TracerError(f"{harness}: no such file", "give the harness file to watch")
+        return watch(harness, overlays)
     from tracer.job.harnesses import Survey, check, load_harness, sneak_scan, truth_table
 
     try:
@@ -51,19 +65,7 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
         return out
 
     def text() -> str:
-        conductors = sum(len(w.segments) for w in read.wires)
-        lines = [
-            f"{read.title}: " + ", ".join(
-                f"{n} {thing}{'s' * (n != 1)}" for n, thing in (
-                    (len(read.parts), "part"), (conductors, "conductor"), (len(read.connectors), "connector"),
-                    (len(read.earths), "earth point"), (len(read.lamps()), "lamp"),
-                )
-            )
-        ]
-        unsure = sum(not w.traced or bool(w.others) for w in read.wires)
-        if unsure:
-            lines.append(f"{unsure} of {len(read.wires)} wires not followed on the vehicle: they may run otherwise")
-        lines += [str(f) for f in findings] or ["no errors, nothing doubtful"]
+        lines = [*_summary(read), *([str(f) for f in findings] or ["no errors, nothing doubtful"])]
         lines += ["", "When healthy:", lamps.as_text()]
         if report is not None:
             lines += ["", report.as_text()]
@@ -71,6 +73,18 @@ def check_command(harness: str, sneak: bool, overlays: tuple[str, ...], as_json:
 
     show(as_json, data, text)
     return 1 if any(f.severity == "error" for f in findings) else 0
+
+
+def _summary(read: Harness) -> list[str]:
+    """What a harness has, in one line, and how much of it nobody has followed."""
+    conductors = sum(len(w.segments) for w in read.wires)
+    counts = ((len(read.parts), "part"), (conductors, "conductor"), (len(read.connectors), "connector"),
+              (len(read.earths), "earth point"), (len(read.lamps()), "lamp"))
+    lines = [f"{read.title}: " + ", ".join(f"{n} {thing}{'s' * (n != 1)}" for n, thing in counts)]
+    unsure = sum(not w.traced or bool(w.others) for w in read.wires)
+    if unsure:
+        lines.append(f"{unsure} of {len(read.wires)} wires not followed on the vehicle: they may run otherwise")
+    return lines
 
 
 def _print_problems(harness: str, error: ProblemsError, as_json: bool) -> None:
@@ -88,54 +102,6 @@ def _print_problems(harness: str, error: ProblemsError, as_json: bool) -> None:
         for p in error.problems:
             say(f"error: {p}")
         say(f"{len(error.problems)} error{'s' * (len(error.problems) != 1)}")
-
-
-@click.command("new", short_help="Write a commented starter harness.")
-@click.argument("file", type=click.Path())
-@click.option("--title", default="My vehicle (invented)", show_default=True)
-@click.option("--system", type=click.Choice(["6 V", "12 V", "24 V"]), default="12 V", show_default=True)
-@click.option("--earth", type=click.Choice(["negative", "positive"]), default="negative", show_default=True)
-@click.option("--what", type=click.Choice(["rear", "trailer", "vehicle-end"]), default="rear", show_default=True)
-@click.option("--like", metavar="MODEL", help="Begin with a copy of a model that comes along: "
-              "saloon_1970s, tractor, ….")
-@click.option("--wires", "listed", metavar="LIST.csv", help="Begin with a wire list instead of an example.")
-@click.option("--colours", type=click.Choice(["IEC 60757", "BS AU 7"]),
-              help="The colour code that the wire list uses.")
-@json_option
-def new_command(
-    file: str, title: str, system: str, earth: str, what: str, like: str | None, listed: str | None,
-    colours: str | None, as_json: bool,
-) -> None:
-    """Write a commented starter harness to FILE; refuses to overwrite.
-
-    With --wires it has all wires of the list and all parts that they name; what a wire list does not
-    know (a fuse's rating, what a switch joins) is to be filled in, and tracer check asks for it.
-
-    \b
-    Examples:
-      tracer new van.yaml --title "Invented van" --what rear
-      tracer new van.yaml --like saloon_1970s
-    """
-    if os.path.lexists(file):
-        raise TracerError(f"{file} exists already; nothing was changed", "give the harness another name")
-    unread: tuple[str, ...] = ()
-    if like is not None and listed is not None:
-        raise click.UsageError("begin with a model (--like) or with a wire list (--wires), not with both")
-    if like is not None:
-        from tracer.job.harnesses import model_text
-
-        text = model_text(like)
-    elif listed is not None:
-        from tracer.job.harnesses import harness_from_list, read_text_file
-
-        text, unread = harness_from_list(read_text_file(listed), listed, title, system, earth, colours)
-    else:
-        from tracer.job.harnesses import starter_text
-
-        text = starter_text(title=title, system=system, earth=earth, what=what)
-    write_output(file, text)
-    _say_unread(unread)
-    show(as_json, lambda: {"written": file}, lambda: f"written: {file}\nnext: edit it, then  tracer check {file}")
 
 
 @click.command("wires", short_help="The wires of a harness as a CSV list, or such a list into a harness.")
@@ -183,12 +149,12 @@ def wires_command(
         raise TracerError(f"{output} exists already; nothing was changed", "give the harness another name")
     new, made, unread = lay_in(read_text_file(harness), harness, read_text_file(listed), listed, add)
     write_output(output, new, [listed], may_be=harness)
-    _say_unread(unread)
+    say_unread(unread)
     show(as_json, lambda: {"written": output, "wires": len(made.wires)},
          lambda: f"written: {output}, {len(made.wires)} wires\nnext:  tracer check {output}")
 
 
-def _say_unread(columns: tuple[str, ...]) -> None:
+def say_unread(columns: tuple[str, ...]) -> None:
     if columns:
         from tracer.job.harnesses import unread_note
 

@@ -11,8 +11,9 @@ from tracer.commands.output import finite, json_option, show, width, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
 from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import WORK, Limits, Story
+from tracer.job.values import WORK, Limits, Proof, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
+from tracer.present.memory_words import memory_data
 from tracer.present.screen import say
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
@@ -26,6 +27,8 @@ def _job(path: str) -> Job:
     job = Job(Path(path))
     if job.harness_changed:
         say(f"note: {job.record.header.harness} has changed since this job was opened", err=True)
+    if job.learned.note:
+        say(f"note: {job.learned.note}", err=True)
     if job.other_names:
         say(f"note: {path} has another name too (a hard link); what is recorded here does not show there", err=True)
     return job
@@ -57,15 +60,14 @@ def open_command(
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
       tracer open job.yaml --harness harness_models/pickup.yaml --runs --work "lamp changed" --where "left rear"
     """
-    from tracer.job.harnesses import check
+    from tracer.job.harnesses import check, folded
 
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
     story = Story(runs, driven_here, work, where, since, always)
     made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story)
-    for finding in check(made.harness):
-        if finding.severity == "error":
-            say(f"note: {finding}", err=True)
+    for words in folded(f for f in check(made.harness) if f.severity == "error"):
+        say(f"note: {words}", err=True)
     show(
         as_json,
         lambda: {"job": job, "harness": made.harness.title, "status": made.status(),
@@ -139,10 +141,12 @@ def _chosen(error: TracerError) -> str:
 # A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.
 @click.command("reading", context_settings={"ignore_unknown_options": True})
 @click.argument("job", type=click.Path())
-@click.argument("test")
-@click.argument("value")
+@click.argument("test", required=False)
+@click.argument("value", required=False)
+@click.option("--from-plan", "line", metavar="LINE", help="What was answered on a sheet of `tracer plan`, as its one "
+              "line; “-” reads it from standard input.")
 @json_option
-def reading_command(job: str, test: str, value: str, as_json: bool) -> None:
+def reading_command(job: str, test: str | None, value: str | None, line: str | None, as_json: bool) -> None:
     """Record what a test showed: TEST is the short name of a proposed test, or the test in words.
 
     \b
@@ -150,9 +154,31 @@ def reading_command(job: str, test: str, value: str, as_json: bool) -> None:
       tracer reading job.yaml V-3f2a "11.9 V"
       tracer reading job.yaml "volt drop left rear.earth to body when gear reverse" "3.4 V"
       tracer reading job.yaml L-7bfa flashing
+      tracer reading job.yaml --from-plan "TP1 4f2c9a1b77;r volts at E4 when gear reverse=3.4 V;5d03c1aa"
     """
+    if line is None and (test is None or value is None):
+        raise click.UsageError("say the test and what it showed, or --from-plan LINE")
     opened = _job(job)
-    _recorded(opened.reading(test, value), as_json, opened)
+    if line is None:
+        assert test is not None and value is not None
+        _recorded(opened.reading(test, value), as_json, opened)
+    elif test is not None:
+        raise click.UsageError("with --from-plan no test is named beside it: put the whole line in quotes")
+    else:
+        _from_plan(opened, sys.stdin.read() if line == "-" else line, as_json)
+
+
+def _from_plan(job: Job, line: str, as_json: bool) -> None:
+    from tracer.present.sheet.line import record_line
+
+    done = record_line(job, line)
+    show(
+        as_json,
+        lambda: {"number": done.last, "recorded": list(done.said), "remarks": list(done.remarks),
+                 "status": job.status()},
+        lambda: "\n".join([*(wrapped(s, "recorded: ", "  ") for s in done.said),
+                           *(wrapped(r, "note: ", "  ") for r in done.remarks), f"status: {job.status()}"]),
+    )
 
 
 @click.command("undo")
@@ -209,15 +235,22 @@ def differs_command(job: str, overlay: str | None, as_json: bool) -> None:
 @click.option("--why", type=int, metavar="N", help="Reasons for suspect N only.")
 @click.option("--triples", is_flag=True, help="Try three faults at once as well.")
 @click.option("--explain", is_flag=True, help="All reasons, what was searched, and how wrong a base rate may be.")
+@click.option("--estimate", is_flag=True, help="Minutes with a range, parts, and the dearest plausible case, before "
+              "anything is begun.")
 @json_option
 def suspects_command(
-    job: str, whole: bool, why: int | None, triples: bool, explain: bool, as_json: bool
+    job: str, whole: bool, why: int | None, triples: bool, explain: bool, estimate: bool, as_json: bool
 ) -> int:
     """The ranked causes of what was seen in JOB, each with its reason.
 
-    Example: tracer suspects job.yaml
+    \b
+    Examples:
+      tracer suspects job.yaml
+      tracer suspects job.yaml --estimate
     """
     opened = _job(job)
+    if estimate:
+        return _estimated(opened, as_json)
     found = opened.wide_diagnosis if triples else opened.diagnosis
     search = found.search
     shown = ranked(found, whole)
@@ -241,7 +274,7 @@ def suspects_command(
                 {"kind": m.kind, "factor": m.factor, "then_first": m.then} for m in opened.rate_margins(found)
             ] if found.evidence else [],
             "suspects": [suspect_data(n, s, reasons.get(n)) for n, s in shown],
-        }
+        } | ({"memory": memory_data(opened.learned.rates)} if opened.learned.rates else {})
 
     def text() -> str:
         if explain or whole or triples or why is not None:
@@ -250,6 +283,15 @@ def suspects_command(
 
     show(as_json, data, text)
     return 1 if found.nothing_fits and found.evidence else 0
+
+
+def _estimated(job: Job, as_json: bool) -> int:
+    from tracer.job.estimating import estimate_of
+    from tracer.present.estimate_words import estimate_data, estimate_lines
+
+    found = estimate_of(job)
+    show(as_json, lambda: {"estimate": estimate_data(found)}, lambda: "\n".join(estimate_lines(found, width())))
+    return 0
 
 
 @click.command("next")
@@ -294,6 +336,14 @@ def next_command(
     show(as_json, lambda: proposal_data(opened, p), text)
 
 
+def _proof_of(job: Job) -> Proof:
+    """The checks of the repair that stands; says whether the workshop's memory took the job in."""
+    if job.lesson:
+        say(f"note: {job.lesson}", err=True)
+    assert job.proof is not None
+    return job.proof
+
+
 @click.command("repaired")
 @click.argument("job", type=click.Path())
 @click.argument("what", required=False)
@@ -333,8 +383,7 @@ def repaired_command(
             say("note: this job was closed; another repair opened it again", err=True)
     else:
         opened.prove_all(proven)
-    proof = opened.proof
-    assert proof is not None
+    proof = _proof_of(opened)
 
     def data() -> dict[str, Any]:
         return {

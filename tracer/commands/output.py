@@ -42,15 +42,17 @@ def table(rows: Sequence[Sequence[str]], header: Sequence[str]) -> str:
     return "\n".join("  ".join(c.ljust(w) for c, w in zip(r, widths, strict=True)).rstrip() for r in every)
 
 
-def parse_settings(settings: Sequence[str]) -> Mapping[str, str]:
-    """`--set CONTROL=POSITION` values as a mapping."""
+def parse_settings(
+    settings: Sequence[str], option: str = "--set", example: str = "gear=reverse", form: str = "CONTROL=POSITION"
+) -> Mapping[str, str]:
+    """`--set CONTROL=POSITION` values, or those of another such option, as a mapping."""
     found = {}
     for s in settings:
         control, sign, position = s.partition("=")
         if not sign or not control.strip() or not position.strip():
-            raise click.UsageError(f'--set “{s}”: write CONTROL=POSITION, e.g. --set "gear=reverse"')
+            raise click.UsageError(f'{option} “{s}”: write {form}, e.g. {option} "{example}"')
         if control.strip() in found:
-            raise click.UsageError(f"--set {control.strip()} is given twice")
+            raise click.UsageError(f"{option} {control.strip()} is given twice")
         found[control.strip()] = position.strip()
     return found
 

@@ -96,14 +96,33 @@ def guide_command(job: str, lines: bool, as_json: bool) -> int:
 @click.argument("job", type=click.Path())
 @click.option("-o", "--output", type=click.Path(),
               help="FILE.html or FILE.md; without it Markdown on standard output.")
+@click.option("--for", "reader", type=click.Choice(["file", "customer"]), default="file", show_default=True,
+              help="The full record, or one page for the customer.")
+@click.option("--head", type=click.Path(exists=True, dir_okay=False), help="The workshop's own head, a text file.")
+@click.option("--rate", metavar="AMOUNT", help="What an hour costs, such as “60 €”.")
+@click.option("--price", "prices", multiple=True, metavar="PART=AMOUNT", help="Price of a part fitted; repeatable.")
+@click.option("--photos", is_flag=True, help="With the photos of the job, in the full record.")
+@click.option("--tax", default="", help="The line about taxes, in your own words.")
 @json_option
-def report_command(job: str, output: str | None, as_json: bool) -> int:
-    """The record of the job for the customer and the file: HTML (self-contained) or Markdown.
+def report_command(
+    job: str, output: str | None, reader: str, head: str | None, rate: str | None, prices: tuple[str, ...], tax: str,
+    photos: bool, as_json: bool,
+) -> int:
+    """The record of the job for the file, or one page for the customer: HTML (self-contained) or Markdown.
 
     Where the harness file no longer fits the job, the entries are given as they were recorded, with status 1.
 
-    Example: tracer report job.yaml -o report.html
+    \b
+    Examples:
+      tracer report job.yaml -o report.html
+      tracer report job.yaml --for customer --head workshop.txt --rate "60 €" -o page.html
     """
+    if reader == "customer":
+        if photos:
+            raise click.UsageError("--photos belongs to the full record")
+        return _for_customer(job, output, head, (rate, prices, tax), as_json)
+    if head or rate is not None or prices or tax:
+        raise click.UsageError("--head, --rate, --price and --tax belong to --for customer")
     from tracer.job.job import Job
     from tracer.present.report import bare_report, report_data, report_html, report_markdown
 
@@ -119,7 +138,8 @@ def report_command(job: str, output: str | None, as_json: bool) -> int:
         if output is None and as_json:
             show(True, lambda: report_data(opened), str)
             return 0
-        text = report_html(opened, _drawing(opened)) if kind.startswith(".h") else report_markdown(opened)
+        text = (report_html(opened, _drawing(opened), photos) if kind.startswith(".h")
+                else report_markdown(opened, photos))
     except TracerError as error:
         bare = bare_report(job, str(error), as_html=kind.startswith(".h"))
         if bare is None or (output is None and as_json):
@@ -133,6 +153,32 @@ def report_command(job: str, output: str | None, as_json: bool) -> int:
     if note:
         say(note, err=True)
     return 1 if note else 0
+
+
+def _for_customer(
+    job: str, output: str | None, head: str | None, asked: tuple[str | None, tuple[str, ...], str], as_json: bool
+) -> int:
+    """One page for the customer. What cannot be understood of the job is an error here: a page for somebody else says
+    nothing that is not known."""
+    from tracer.job.harnesses import read_text_file
+    from tracer.job.job import Job
+    from tracer.present.report import bill, customer_data, customer_html, customer_markdown
+
+    kind = "" if output is None else Path(output).suffix.lower()
+    if kind not in _REPORTS:
+        raise TracerError(f"“{output}” has no known ending", "write .html or .md")
+    own = [job] if head is None else [job, head]
+    if output is not None:
+        need_free(output, own)
+    prices, opened = bill(*asked), Job(Path(job))
+    words = "" if head is None else read_text_file(head)
+    if output is None:
+        show(as_json, lambda: customer_data(opened, prices, words), lambda: customer_markdown(opened, prices, words))
+        return 0
+    page = customer_html if kind.startswith(".h") else customer_markdown
+    write_output(output, page(opened, prices, words), [*own, opened.harness_path])
+    show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
+    return 0
 
 
 def _drawing(job: Job) -> str | None:

@@ -25,6 +25,7 @@ from tracer.harness.base_rates import (
     FLEXES_LOOSE,
     FLEXES_RATE,
     GIVEN,
+    RATES,
     SHARED_EARTH,
     UNTRACED_JOINT,
 )
@@ -48,7 +49,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += earth_faults(harness)
     links = links_off_earth(harness)
     for connector in harness.plugs():
-        found += connector_faults(connector, links)
+        found += connector_faults(connector, links, harness)
     found += wire_faults(harness)
     found += changed_over(harness)
     found += splice_faults(harness)
@@ -60,12 +61,15 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     unseen = {s.name for w in harness.wires if not w.traced for s in w.segments}
     scaled = []
     for fault in found:
+        own = fault.rate
         if fault.kind in ("earth bad", "earth open") and _shared(fault.node, harness):
             fault = replace(fault, rate=fault.rate * SHARED_EARTH)
         if fault.kind in ("old repair bad", "old repair open") and unseen.intersection(fault.elements):
             fault = replace(fault, rate=fault.rate * UNTRACED_JOINT)
         given = harness.base_rates.get(fault.kind)
-        scaled.append(fault if given is None else replace(fault, rate=given, source=GIVEN))
+        if given is not None:  # of all forms of one fault together
+            fault = replace(fault, rate=given * own / RATES[fault.kind].rate, source=GIVEN)
+        scaled.append(fault)
     return tuple(_worn_by_bending(scaled, harness))
 
 

@@ -1,13 +1,14 @@
-"""Faults of connectors: crossed, joined or wet ways, the whole thing unplugged."""
+"""Faults of connectors: crossed, joined or wet ways, crust on one half, the whole thing unplugged."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.making import Fault, Variant, fault, leak, opened, sure
-from tracer.harness.base_rates import WATER_OHM, WET_OHM
+from tracer.harness.base_rates import ACROSS_HALVES, ON_ONE_HALF, WATER_OHM, WET_OHM
 from tracer.harness.devices import Joint, ends
 from tracer.harness.model import Connector, Harness
 from tracer.harness.node import far_side, node_of, terminal_at
@@ -156,7 +157,7 @@ def _leaves_battery(name: str, way: int, ends: Sequence[_End], live: int | None,
     return near or not far
 
 
-def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
+def connector_faults(connector: Connector, links: Links, harness: Harness) -> Iterator[Fault]:
     """Faults of one connector; `links` as `links_off_earth` gives them."""
     halves = connector_halves(connector, links)
     for i, j in connector.neighbours():
@@ -174,10 +175,26 @@ def connector_faults(connector: Connector, links: Links) -> Iterator[Fault]:
         )
         yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
                      f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
-        wet = leak(ai, aj, WET_OHM, connector.name)
-        yield fault("ways joined", tag, f"ways {i} and {j} of {connector.name} are joined (water, corrosion)",
-                     f"dry and clean {connector.name}", wet, ai, None, names)
+        yield from _joined(connector.name, tag, ((ai, aj), (bi, bj)), names, harness)
     yield from _whole_connector(connector, halves)
+
+
+def _joined(
+    name: str, tag: str, halves: Sequence[tuple[str, str]], ways: tuple[str, str], harness: Harness
+) -> Iterator[Fault]:
+    """Two ways joined: across both halves, or by crust on one of them, where it stays when the plug is pulled."""
+    repair, node = f"dry and clean {name}", halves[0][0]
+    both = tag.replace(f"{name} ", "")
+    wet = fault("ways joined", tag, f"{both} of {name} are joined (water, corrosion)", repair,
+                leak(*halves[0], WET_OHM, name), node, None, ways)
+    yield replace(wet, rate=wet.rate * ACROSS_HALVES)
+    for one, two in halves:
+        to = next((node_of(s.b if s.a == n else s.a).near for n in (one, two) for s in harness.legs(n)), "")
+        if not to:
+            continue
+        crust = fault("ways joined", f"{tag}, half to {to}", f"crust joins {both} of {name} on the half of the wire "
+                      f"to {to}", repair, leak(one, two, WET_OHM), one, None, ways)
+        yield replace(crust, rate=crust.rate * ON_ONE_HALF)
 
 
 def _whole_connector(connector: Connector, halves: dict[int, bool]) -> Iterator[Fault]:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from tracer.harness.devices import Conductor, Joint
+import heapq
+from collections.abc import Mapping
+
+from tracer.harness.devices import Conductor, Joint, Source, ends
 from tracer.harness.model import Harness
 
+_PLUG = 3  # a plug away is further than a terminal away
 _COPPER = ("way", "bullet", "splice", "earth", "strap", "stud")
 
 
@@ -34,3 +38,31 @@ class Nets:
     def earth(self, node: str) -> bool:
         """Whether a node is earth by copper alone."""
         return self.of(node) in self._earths
+
+
+def bodies_near(harness: Harness) -> Mapping[str, str]:
+    """For each node the conducting body that lies nearest to it by the drawing: that of the first earth point on the
+    way through wires, plugs and parts. A trailer's wire rubs through to the trailer, a wing's to the wing. Empty
+    where nothing conducts."""
+    metal = {name: point.body for name, point in harness.earths.items() if point.body is not None}
+    beside: dict[str, list[tuple[str, int]]] = {}
+    for d in harness.devices():
+        if isinstance(d, Source) or {*ends(d)} & {*metal.values()}:
+            continue
+        a, b = ends(d)
+        far = _PLUG if isinstance(d, Joint) and d.kind == "way" else 1
+        beside.setdefault(a, []).append((b, far))
+        beside.setdefault(b, []).append((a, far))
+    first = {body: k for k, body in enumerate(harness.bodies())}
+    todo = [(0, first[body], name, body) for name, body in metal.items()]
+    heapq.heapify(todo)
+    found: dict[str, str] = {}
+    while todo:
+        way, order, node, body = heapq.heappop(todo)
+        if node in found:
+            continue
+        found[node] = body
+        for other, far in beside.get(node, ()):
+            if other not in found:
+                heapq.heappush(todo, (way + far, order, other, body))
+    return found

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import combinations
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.copper import Nets
+from tracer.faults.copper import Nets, bodies_near
 from tracer.faults.making import Fault, fault, opened, resistive, sure
 from tracer.harness.devices import Conductor, SwitchContact
 from tracer.harness.model import Harness
@@ -46,11 +45,8 @@ def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
             legs = harness.legs(node)
             if len(legs) == 1 and not nets.earth(node):
                 ends.append(_End(node, legs[0], legs[0].b if legs[0].a == node else legs[0].a, part.place))
-    for one, two in combinations(ends, 2):
+    for one, two in _side_by_side(ends, harness):
         if _owner(one.node) == _owner(two.node) or one.wire.loom != two.wire.loom or nets.same(one.far, two.far):
-            continue
-        beside = one.place == two.place != "" or _owner(one.far) == _owner(two.far) in harness.connectors
-        if not beside:
             continue
         s1, s2 = one.wire, two.wire
         change = Change(
@@ -62,15 +58,31 @@ def _feeds_exchanged(harness: Harness, nets: Nets) -> Iterator[Fault]:
                     f"change the wires on {pair} back", sure(change), one.node, None, (s1.name, s2.name))
 
 
+def _side_by_side(ends: Sequence[_End], harness: Harness) -> Iterator[tuple[_End, _End]]:
+    """Ends at one place, or fed from one plug, two by two."""
+    beside: dict[tuple[str, str], list[int]] = {}
+    near = [
+        [("place", e.place)] * (e.place != "") + [("plug", p) for p in (_owner(e.far),) if p in harness.connectors]
+        for e in ends
+    ]
+    for k, keys in enumerate(near):
+        for key in keys:
+            beside.setdefault(key, []).append(k)
+    for k, keys in enumerate(near):
+        for other in sorted({n for key in keys for n in beside[key] if n > k}):
+            yield ends[k], ends[other]
+
+
 def _stray_ends(harness: Harness, nets: Nets) -> Iterator[Fault]:
     """Something was taken out, and its feed was left where it was: bare, live, and touching the body at times."""
     if all(e.body is None for e in harness.earths.values()):
         return
-    body = harness.bodies()[0]
+    bodies = bodies_near(harness)
     places = [*harness.splices, *(terminal_at(p.name, "out") for p in harness.parts.values() if p.kind == "fuse")]
     for node in places:
         legs = tuple(s.name for s in harness.legs(node))
         if legs and not nets.earth(node):
+            body = bodies.get(node, harness.bodies()[0])
             yield fault("stray live end", node, f"a stray live end on {node} touches the body",
                         f"take out or insulate the stray wire on {node}",
                         sure(Change.of(added=(AddedBranch(node, body, _STRAY_OHM),))), node, None, legs)

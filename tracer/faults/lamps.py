@@ -40,12 +40,12 @@ def lamp_faults(part: Part, harness: Harness) -> Iterator[Fault]:
             yield from _single_faults(bulb, filaments[0], repair)
         for one, two in combinations(filaments, 2):
             yield from _twin_faults(bulb, one, two, repair)
-        yield from _holder_faults(bulb, filaments, harness)
+        yield from _holder_faults(bulb, filaments, part)
     yield from _exchanged(part, bulbs)
     yield from _water(part, harness)
 
 
-def _holder_faults(bulb: str, filaments: list[Filament], harness: Harness) -> Iterator[Fault]:
+def _holder_faults(bulb: str, filaments: list[Filament], part: Part) -> Iterator[Fault]:
     """Every contact of a holder corroded alike, and a live contact that touches the shell. What touches there stays
     behind when the lamp is taken out: it lies on the wires' side of the contacts."""
     joints = tuple(dict.fromkeys(j for f in filaments for j in f.holder))
@@ -54,7 +54,7 @@ def _holder_faults(bulb: str, filaments: list[Filament], harness: Harness) -> It
         bad = graded(lambda ohm: Change.of(tuple([(j, ohm) for j in joints])), HOLDER_OHM, "each about {:.3g} Ω")
         yield fault("holder corroded", bulb, f"all contacts in the holder of {bulb} are corroded", clean, bad,
                     filaments[0].a, None, joints)
-    contacts = {d.name: d for d in harness.devices() if isinstance(d, Joint)} if joints else {}
+    contacts = {d.name: d for d in part.devices if isinstance(d, Joint)}
     for f in filaments:
         if f.holder:
             live, shell = (_wired_side(n, [contacts[j] for j in f.holder]) for n in (f.a, f.b))

@@ -7,7 +7,14 @@ from dataclasses import replace
 
 from tracer.circuit.model import AddedBranch, Change
 from tracer.faults.making import Fault, Graded, Scale, Variant, fault, leak, opened, resistive, sure
-from tracer.harness.base_rates import BATTERY_LEFT, CLAMP_OHM, OTHER_FLASHER_LOAD, OUTPUT_OHM, SWITCH_LEAK_OHM
+from tracer.harness.base_rates import (
+    BATTERY_INSIDE,
+    BATTERY_LEFT,
+    CLAMP_OHM,
+    OTHER_FLASHER_LOAD,
+    OUTPUT_OHM,
+    SWITCH_LEAK_OHM,
+)
 from tracer.harness.devices import (
     Dimmer,
     Diode,
@@ -115,7 +122,9 @@ def _contact_faults(part: Part, d: SwitchContact, control: Control) -> Iterator[
     yield fault("switch never breaks", d.name, f"contact {d.name} never opens", repair, sure(closed), d.b,
                 (d.a, d.b))
     wrong = misplaced(d.closed_in, control)
-    linked = not part.name.startswith(control.name)  # a pedal or lever works a switch that is set to it
+    # A pedal or lever works a switch that is set to it; a knob of several positions carries its contacts itself.
+    linked = not part.name.startswith(control.name) and (
+        len(control.positions) == 2 or control.sprung or bool(control.drives))
     yield fault("switch leaking", d.name, f"contact {d.name} leaks when it is open (wet, dirty, burnt)", repair,
                 leak(d.a, d.b, SWITCH_LEAK_OHM), d.b, (d.a, d.b), (d.name,))
     if wrong and (linked or len(control.positions) > 2):
@@ -241,10 +250,7 @@ def _diode_faults(part: Part, d: Diode) -> Iterator[Fault]:
 
 
 def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
-    scale = Scale(lambda left: Change(emf_factor=left), "", 0.05, 0.99, "at {:.0%} of its voltage")
-    low = Graded(scale, tuple(replace(scale.variant(left, weight), says=says) for left, weight, says in BATTERY_LEFT))
-    yield fault("battery low", part.name, f"{part.name} is low", f"charge or renew {part.name}", low, d.plus,
-                (d.plus, d.minus))
+    yield from _low_battery(part, d, harness.system_v)
     rest, running = d.emf(False), d.emf(True)
     if running > rest:
         flat = Change(running_factor=rest / running)
@@ -259,6 +265,23 @@ def _supply_faults(part: Part, d: Source, harness: Harness) -> Iterator[Fault]:
         if leads:
             yield fault("battery terminal bad", pole, f"the clamp on {pole} makes poor contact",
                         f"clean the clamp on {pole}", resistive(*leads, grid=CLAMP_OHM), pole, None, leads)
+
+
+def _low_battery(part: Part, d: Source, system_v: float) -> Iterator[Fault]:
+    """A low battery at each step of what it has inside: how low it is and how soon it gives way go their own ways."""
+    for at_12_v, share in BATTERY_INSIDE:
+        ohm = at_12_v * system_v / 12
+        wording = "at {:.0%} of its voltage" + f", {ohm:.2g} Ω more inside" * bool(ohm)
+        scale = Scale(lambda left, more=ohm: Change(emf_factor=left, battery_ohm=more), "", 0.05, 0.99,  # type: ignore[misc]
+                      wording)
+        low = Graded(scale, tuple([
+            replace(scale.variant(left, weight), says=says + f", {ohm:.2g} Ω more inside" * bool(ohm))
+            for left, weight, says in BATTERY_LEFT
+        ]))
+        tag, says = (f"{part.name}, {ohm:.2g} Ω inside", "low and gives way") if ohm else (part.name, "low")
+        made = fault("battery low", tag, f"{part.name} is {says}", f"charge or renew {part.name}", low, d.plus,
+                     (d.plus, d.minus), (part.name,))
+        yield replace(made, rate=made.rate * share)
 
 
 def _terminal_faults(part: Part, harness: Harness) -> Iterator[Fault]:

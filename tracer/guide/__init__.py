@@ -16,7 +16,7 @@ from tracer.job.job import Job
 from tracer.present.screen import prepare_streams
 from tracer.present.screen import say as show
 
-__all__ = ["run_guide", "terminal_guide"]
+__all__ = ["run_guide", "terminal_ask", "terminal_guide"]
 
 
 def run_guide(job: Job, ask: Ask, say: Say, width: int = 80) -> int:
@@ -67,3 +67,10 @@ def terminal_guide(job: Job, lines: bool = False) -> int:
         show(line)
 
     return run_guide(job, ask, say, min(shutil.get_terminal_size((80, 24)).columns, 100))
+
+
+def terminal_ask(prompt: str) -> str:
+    """Show a prompt on the terminal and return the line that is typed."""
+    show(prompt, end="")
+    wait_for_line()
+    return input()

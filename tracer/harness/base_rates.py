@@ -154,6 +154,9 @@ RENEWS_NOTHING: Final = frozenset({
 BENDING_BREAKS: Final = frozenset({"wire open", "wire bad", "wire to body", "wires joined"})
 FLEXES_RATE: Final = 6.0
 FLEXES_LOOSE: Final = 0.6
+# A wire that the battery feeds without a fuse and that lies on the body for good burns through within seconds, or the
+# battery is flat: nobody looks for that by its lamps. (Judgement.)
+UNFUSED_SHORT: Final = 0.1
 # An earth point on which several wires stand, beside that of one unit: of 51 parts in 47 published cases 10 were the
 # earth of one unit or holder, 2 a shared one; the battery's own, which carries everything, none. A shared one is a
 # better joint, is looked after, and there are fewer of them.
@@ -176,11 +179,18 @@ CLAMP_OHM: Final = ((0.05, 0.3), (0.2, 0.35), (1.0, 0.25), (10.0, 0.1))
 BATTERY_LEFT: Final = (
     (0.92, 0.4, "tired"), (0.86, 0.2, "low"), (0.8, 0.18, "flat"), (0.7, 0.12, "quite flat"), (0.5, 0.1, "empty"),
 )
+# What a low battery has inside, Ω beyond its own on a 12 V vehicle, with how the probability spreads: what a charger
+# cures has hardly more, sulphated plates and a bad bond between cells have from some 0.03 Ω to half an ohm, and the
+# voltage that looks well at rest is gone under load. (Common practice, no source.)
+BATTERY_INSIDE: Final = ((0.0, 0.6), (0.06, 0.25), (0.25, 0.15))
 # Paths that do not belong there, from metal on metal to crust. Shorts and joined wires are so many that two points of
 # each must do; `Fault.at` knows all between.
 SHORT_OHM: Final = ((0.05, 0.8), (1.5, 0.2))
 JOINED_OHM: Final = ((0.2, 0.65), (6.0, 0.35))
 WET_OHM: Final = ((0.2, 0.3), (1.0, 0.15), (5.0, 0.15), (25.0, 0.2), (150.0, 0.2))
+# Where what joins two ways of a plug sits: across both halves, so that it is gone as soon as the plug is apart, or as
+# crust on one half or the other, where it stays. (Judgement.)
+ACROSS_HALVES, ON_ONE_HALF = 0.3, 0.35
 # A transistor that no longer opens fully.
 OUTPUT_OHM: Final = ((1.0, 0.4), (6.0, 0.4), (50.0, 0.2))
 SWITCH_LEAK_OHM: Final = ((4.0, 0.3), (30.0, 0.4), (200.0, 0.3))

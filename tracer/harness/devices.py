@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
-from tracer.standards.fuses import FuseKind
+from tracer.standards.fuses import FuseKind, carries_of
 
 JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud", "winding", "bullet"]
 
@@ -196,6 +196,11 @@ class FuseLink:
     def cold_ohm(self) -> float:
         # Blade fuses drop about 0.1 V at their rating (memory; the order of size is all that counts).
         return self.ohm or 0.1 / self.rating_a
+
+    @property
+    def carries_a(self) -> float:
+        """What it may carry for good: what is printed on it, or half of that where the printed current blows it."""
+        return carries_of(self.kind) * self.rating_a
 
 
 @dataclass(frozen=True)

@@ -84,18 +84,22 @@ class _Drawing:
         self._both: Links = {}
         self._coils: dict[str, Device] = {}
         self._known: dict[VehicleState, frozenset[str]] = {}
-        for d in harness.devices():
-            if isinstance(d, Source):
-                continue
+        devices = [d for d in harness.devices() if not isinstance(d, Source)]
+        for d in devices:
             self._both.setdefault(d.a, []).append((d.b, d))
             self._both.setdefault(d.b, []).append((d.a, d))
             self._coils[d.name] = d
-            if _consumes(d):
+        # What is joined in every state is one piece: few of them are left, and states are many.
+        self._piece = _pieces(self._both)
+        for d in devices:
+            if not isinstance(d, (SwitchContact, Dimmer, RelayContact, Diode)) or _consumes(d):
                 continue
-            ways = [(d.a, d.b)] if isinstance(d, Diode) else [(d.a, d.b), (d.b, d.a)]
-            for a, b in ways:
-                self._out.setdefault(a, []).append((b, d))
-                self._into.setdefault(b, []).append((a, d))
+            a, b = self._piece[d.a], self._piece[d.b]
+            for one, other in [(a, b)] if isinstance(d, Diode) else [(a, b), (b, a)]:
+                self._out.setdefault(one, []).append((other, d))
+                self._into.setdefault(other, []).append((one, d))
+        self._lamps = harness.lamps()
+        self._relays = dict.fromkeys(d.coil for d in devices if isinstance(d, RelayContact))
         poles = harness.poles()
         self._plus, self._minus = reversed(poles) if harness.positive_earth else poles
 
@@ -105,19 +109,27 @@ class _Drawing:
             holding = frozenset[str]()
             for _ in range(_RELAYS_TRIED):
                 fed, drained = self._sides(state, holding)
-                now = frozenset(
-                    d.coil for d in self._harness.devices()
-                    if isinstance(d, RelayContact) and _carries(self._coils[d.coil], fed, drained)
-                )
+                now = frozenset(c for c in self._relays if self._carries(self._coils[c], fed, drained))
                 if now == holding:
                     break
                 holding = now
-            self._known[state] = frozenset(f.name for f in self._harness.lamps() if _carries(f, fed, drained))
+            self._known[state] = frozenset(f.name for f in self._lamps if self._carries(f, fed, drained))
         return self._known[state]
 
     def _sides(self, state: VehicleState, holding: frozenset[str]) -> tuple[set[str], set[str]]:
-        """Nodes that the plus pole reaches, and nodes that reach the minus pole."""
-        return (_reached(self._out, self._plus, state, holding), _reached(self._into, self._minus, state, holding))
+        """Pieces that the plus pole reaches, and pieces that reach the minus pole."""
+        plus, minus = (self._piece.get(pole, pole) for pole in (self._plus, self._minus))
+        return _reached(self._out, plus, state, holding), _reached(self._into, minus, state, holding)
+
+    def _carries(self, d: Device, fed: set[str], drained: set[str]) -> bool:
+        """Whether a current flows through a lamp or a coil between these sides; LEDs let it through one way only."""
+        if isinstance(d, Source):
+            return False
+        a, b = self._piece[d.a], self._piece[d.b]
+        if isinstance(d, Joint):  # a few turns in series: some current flows wherever it is fed
+            return a in fed
+        back = not (isinstance(d, Filament) and isinstance(d.law, LedLaw))
+        return (a in fed and b in drained) or (back and b in fed and a in drained)
 
     def controls_near(self, lamp: Filament) -> set[str]:
         """Controls whose contacts lie between a lamp and the poles, those that feed a relay's coil there included."""
@@ -143,6 +155,21 @@ def _consumes(d: Device) -> bool:
     return isinstance(d, (Filament, Resistor)) or (isinstance(d, Diode) and d.role != "diode")
 
 
+def _pieces(both: Links) -> dict[str, str]:
+    """For each node one node that stands for all that it is joined to whatever the controls do."""
+    out: dict[str, str] = {}
+    for start in both:
+        if start in out:
+            continue
+        out[start], todo = start, [start]
+        while todo:
+            for other, d in both[todo.pop()]:
+                if other not in out and isinstance(d, (Joint, Conductor, FuseLink, FlasherContact)):
+                    out[other] = start
+                    todo.append(other)
+    return out
+
+
 def _reached(links: Links, pole: str, state: VehicleState, holding: frozenset[str]) -> set[str]:
     seen, todo = {pole}, [pole]
     while todo:
@@ -160,14 +187,4 @@ def _closed(d: Device, state: VehicleState, holding: frozenset[str]) -> bool:
         return state[d.control] in dict(d.steps)
     if isinstance(d, RelayContact):
         return (d.coil in holding) == d.makes
-    return isinstance(d, (Joint, Conductor, FuseLink, FlasherContact, Diode))
-
-
-def _carries(d: Device, fed: set[str], drained: set[str]) -> bool:
-    """Whether a current flows through a lamp or a coil between these sides; LEDs let it through one way only."""
-    if isinstance(d, Source):
-        return False
-    if isinstance(d, Joint):  # a few turns in series: some current flows wherever it is fed
-        return d.a in fed
-    back = not (isinstance(d, Filament) and isinstance(d.law, LedLaw))
-    return (d.a in fed and d.b in drained) or (back and d.b in fed and d.a in drained)
+    return isinstance(d, Diode)

@@ -1,7 +1,6 @@
 """The kinds of part a harness may name: their settings, their terminals and what is inside them.
 
-To add a kind: write one `_build_…` function and one row of `KINDS`; the reader, the schema and
-the starter follow from the row.
+To add a kind: write one `_build_…` function and one row of `KINDS`; reader, schema and starter follow from the row.
 """
 
 from __future__ import annotations
@@ -78,10 +77,10 @@ def for_positive_earth(built: Built) -> Built:
     return Built(built.terminals, tuple(turned(d) for d in built.devices))
 
 
-def _mounting(name: str, settings: Mapping[str, Any]) -> list[Device]:
+def _mounting(name: str, settings: Mapping[str, Any], terminal: str = "earth") -> list[Device]:
     """A lamp that earths through its holder needs no earth wire, but has a joint that corrodes."""
     earth = settings.get("earth at")
-    return [Joint(f"{name} mounting", terminal_at(name, "earth"), str(earth), "stud")] if earth else []
+    return [Joint(f"{name} mounting", terminal_at(name, terminal), str(earth), "stud")] if earth else []
 
 
 def _bulb(
@@ -149,18 +148,17 @@ def _build_switch(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         )
         for (a, b), positions in closed.items()
     )
-    return Built(terminals, devices)
+    if s["earth at"] and "31" not in terminals:
+        raise TracerError(f"{name}: “earth at” goes with a terminal 31", "write its contacts like {open: [31b-31]}")
+    return Built(terminals, (*devices, *_mounting(name, s, "31")))
 
 
 def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     clip = inside(name, "clip")
-    return Built(
-        ("in", "out"),
-        (
-            Joint(f"{name} clip", terminal_at(name, "in"), clip, "clip"),
-            FuseLink(f"{name} link", clip, terminal_at(name, "out"), s["rating"], kind=s["type"]),
-        ),
-    )
+    joint = Joint(f"{name} clip", terminal_at(name, "in"), clip, "clip")
+    return Built(("in", "out"), (
+        joint, FuseLink(f"{name} link", clip, terminal_at(name, "out"), s["rating"], kind=s["type"])
+    ))
 
 
 # A tell-tale terminal closes with the lamps once a few turns in series with the contact carry enough: C for
@@ -177,9 +175,10 @@ def _build_flasher(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     devices: list[Device] = []
     if s["tell-tale"]:
         inner, winding = inside(name, "winding"), f"{name} winding"
-        devices.append(Joint(winding, inner, terminal_at(name, "49a"), "winding", _WINDING_OHM))
+        turns_ohm = _WINDING_OHM * min(1.0, (system_v / 12.0) ** 2)  # at 6 V fewer turns of thicker wire
+        devices.append(Joint(winding, inner, terminal_at(name, "49a"), "winding", turns_ohm))
         for terminal in s["tell-tale"]:
-            at_v = _WINDING_OHM * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
+            at_v = turns_ohm * full_a * _TELL_TALE_SHARES.get(terminal, _OWN_LAMPS_SHARE)
             devices.append(RelayContact(
                 f"{name} tell-tale {terminal}", terminal_at(name, "49"), terminal_at(name, terminal), winding, True,
                 at_v, 0.9 * at_v,
@@ -298,6 +297,7 @@ KINDS: dict[str, Kind] = {
             "contacts": Setting("contacts", required=True, means="position: list of pairs like 30-58"),
             "make before break": Setting("yes or no", default=False,
                                          means="between two positions it joins what either of them joins"),
+            "earth at": Setting("earth", means="earth point its case is bolted to, where it earths its terminal 31"),
         },
         _build_switch,
     ),

@@ -44,7 +44,7 @@ def flow(predictor: Predictor, setup: Setup, change: Change) -> Flow:
     coils = zip(predictor.settler.coils, settled.pulled_in[0], strict=True)
     g = circuit.conductances(setup, frozenset(c for c, p in coils if p))
     table = predictor.table([change], setup.done)
-    delta = table.deltas(g, pinned_open(circuit, setup), setup.done.removed, setup.state)[0]
+    delta = table.deltas(g, pinned_open(circuit, setup), setup.done.gone, setup.state)[0]
     volts = settled.solution.volts[0]
     for k, branch in enumerate(table.branch[0]):
         if branch >= 0:
@@ -65,7 +65,7 @@ def flow(predictor: Predictor, setup: Setup, change: Change) -> Flow:
         drop = volts[circuit.node(source.plus)] - volts[circuit.node(source.minus)]
         running = setup.state.engine_running
         emf = source.emf(running) * setup.done.emf_in(running) * change.emf_in(running)
-        current = (emf - float(drop)) / max(source.ohm, 1e-4)
+        current = (emf - float(drop)) / (max(source.ohm, 1e-4) * circuit.weakened(change.battery_ohm))
         found.append(_turned(source.name, source.minus, source.plus, current, source))
     names = dict(zip(circuit.nodes, (float(v) for v in volts), strict=True))
     return Flow(names, tuple(x for x in found if x.amps > _LEAST_A), signed)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
 from tracer.faults import list_deviations, list_faults
-from tracer.harness.base_rates import UNDESCRIBED
+from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import (
     Hypothesis,
     by_change,
@@ -39,8 +40,10 @@ from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
-# as much as counts.
+# as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
+# hold no more than this share of what these come to.
 _NEAR = 12.0
+_NEGLIGIBLE = 1e-3
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
@@ -67,8 +70,17 @@ class _Together:
 class Investigator:
     """Holds a harness's faults and predictor; weighs evidence as often as asked."""
 
-    def __init__(self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None) -> None:
+    def __init__(
+        self, harness: Harness, supply_v: float | None = None, kept: Kept | None = None,
+        factor: Mapping[str, float] | None = None, undescribed: float = UNDESCRIBED,
+    ) -> None:
+        """Args:
+        factor: Kind of fault → how many times the shipped base rate it has here; a rate that the harness file gives
+            stands as it is.
+        undescribed: Share kept at the start for what the harness file does not describe.
+        """
         self.harness = harness
+        self.factor, self.undescribed = dict(factor or {}), undescribed
         self.kept = kept or Kept()
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
@@ -89,11 +101,23 @@ class Investigator:
             self._singles = (*faulty, *deviating(self.deviations))
         return self._singles
 
+    def singles_of(self, story: Story) -> tuple[Hypothesis, ...]:
+        """The singles as they stand before anything was seen: by what the workshop has learned, and by the vehicle's
+        story."""
+        factor = weights(story, self.faults, self.harness) if story.told else {}
+        if self.factor:
+            own = {f.name: 1.0 if f.source == GIVEN else self.factor.get(f.kind, 1.0) for f in self.faults}
+            rate = sum(f.rate for f in self.faults)
+            whole = sum(f.rate * own[f.name] for f in self.faults) / rate  # their sum stays one
+            factor = {name: x / whole * factor.get(name, 1.0) for name, x in own.items()}
+        return by_story(self.singles, factor) if factor else self.singles
+
     def diagnose(
         self, evidence: Sequence[Evidence], pairs: bool = True, discount: Mapping[str, float] | None = None,
         triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
     ) -> Diagnosis:
-        """Weigh every single fault, and the pairs (and triples) that matter, against the evidence. `discount`:
+        """Weigh every single fault, and the pairs (and triples) that matter, against the evidence; without `pairs`
+        single faults alone, at the severities of their grids. `discount`:
         factor on the prior of a repair that was made and did not help, `since`: how much of the evidence stood
         when it was made; `story`: what was told when the job was opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
@@ -103,7 +127,7 @@ class Investigator:
         undescribed = Undescribed(self.sayable)
         beyond = np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
-        singles = by_story(self.singles, weights(story, self.faults, self.harness)) if story.told else self.singles
+        singles = self.singles_of(story)
         loose = comes_and_goes([heard[e] for e in first_said(heard)]) or story.always is False
         rows = with_loose_contacts(singles) if loose else list(singles)
         singly, parts = len(rows), Parts()
@@ -113,6 +137,7 @@ class Investigator:
             together = self._together(rows, told, loglik, parts, _Sound(healthy, random), triples)
             rows += together.rows
             loglik = np.hstack([loglik, together.loglik])
+            rows, loglik = self._closer(rows, singly, told, loglik, healthy)
         stood = {r: sum(e < n for e in fresh) for r, n in (since or {}).items()}
         if any(stood.values()):
             left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
@@ -121,10 +146,9 @@ class Investigator:
         factor = np.array([(discount or {}).get(h.repair, 1.0) for h in rows])
         prior = np.array([h.prior for h in rows])
         unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0))
-        result = posterior(prior, np.vstack([loglik, unsaid]), UNDESCRIBED, np.append(beyond, 0.0))
-        search = Search(
-            len(self.faults), together.tried, as_share(together.left_out, prior, result.log_evidence), triples
-        )
+        result = posterior(prior, np.vstack([loglik, unsaid]), self.undescribed, np.append(beyond, 0.0))
+        left_out = as_share(together.left_out, prior, result.log_evidence, self.undescribed)
+        search = Search(len(self.faults), together.tried, left_out, triples)
         share, beyond_all = chastened(result, factor, any(stood.values()))
         # What was said again tells nothing new: probability one beside what was said before.
         parted = (_spread(part, fresh, len(evidence)) for part in (loglik, healthy, beyond, random))
@@ -134,6 +158,16 @@ class Investigator:
             random, search, unsaid,
         ))
 
+    def _closer(
+        self, rows: Sequence[Hypothesis], singly: int, told: Sequence[Evidence], loglik: Floats, healthy: Floats
+    ) -> tuple[list[Hypothesis], Floats]:
+        """The rows, of which `singly` have one fault, and after them what leads at more severities; what they stand
+        for has no prior left."""
+        closer = finer(rows[:singly], loglik[:, :singly].sum(axis=0))
+        old = set(closer.old)
+        out = [replace(h, prior=0.0) if i in old else h for i, h in enumerate(rows)] + [*closer.rows]
+        return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])
+
     def _unsaid(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats
     ) -> Floats:
@@ -142,11 +176,19 @@ class Investigator:
         if not spoken_of(told, self.sayable).volunteered:
             return np.zeros(len(rows))
         out = np.full(len(rows), np.log(MOST_SILENCE))
-        near = np.flatnonzero(level > level.max() - _NEAR)
-        changes, one_of = by_change([rows[i] for i in near.tolist()])
-        out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
-        loose = near[[rows[i].awake < 1 for i in near.tolist()]]
-        out[loose] *= _LOOSE_SILENCE
+        order = np.argsort(-level, kind="stable")
+        order = order[level[order] > level.max() - _NEAR]
+        # held[k]: ln of the most that those from the k-th on hold together
+        held = np.logaddexp.accumulate(level[order][::-1])[::-1]
+        done, end = 0, int((held > held[0] + np.log(_NEGLIGIBLE)).sum())
+        while done < end:
+            near = order[done:end]
+            changes, one_of = by_change([rows[i] for i in near.tolist()])
+            out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
+            loose = near[[rows[i].awake < 1 for i in near.tolist()]]
+            out[loose] *= _LOOSE_SILENCE
+            known = np.logaddexp.reduce((level + out)[order[:end]])
+            done, end = end, int((held > known + np.log(_NEGLIGIBLE)).sum())
         return out
 
     def _left_behind(

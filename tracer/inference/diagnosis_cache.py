@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from tracer.cache import Arrays, Kept
 from tracer.inference.diagnose import NO_STORY, Investigator
 from tracer.inference.diagnosis import Diagnosis, with_suspects
-from tracer.inference.hypotheses import Hypothesis, by_story, with_loose_contacts
+from tracer.inference.finer_severities import severity_of
+from tracer.inference.hypotheses import Hypothesis, with_loose_contacts
 from tracer.inference.likelihood import as_meant
 from tracer.inference.search_bound import Search
-from tracer.inference.story_weights import weights
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.story import Story
@@ -36,7 +36,9 @@ def diagnosed(
         new.append(investigator.diagnose(evidence, discount=discount, triples=triples, story=story, since=since))
         return _as_arrays(new[0], investigator)
 
-    key = investigator.supply_v, tuple(evidence), discount, triples, story, since
+    # What the workshop has learned is part of the question: with other rates the answer is another.
+    key = (investigator.supply_v, tuple(evidence), discount, triples, story, since, investigator.factor,
+           investigator.undescribed)
     found = kept.recall("diagnosis", key, weigh, lambda arrays: _fits(arrays, investigator, evidence, story))
     return new[0] if new else _of_arrays(found, investigator, evidence, triples, story)
 
@@ -48,12 +50,17 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
     members = np.full((len(several), _MOST_TOGETHER), -1)
     for row, h in zip(members, several, strict=True):
         row[:len(h.variants)] = [own[id(v)] for v in h.variants]
+    finer = [h for h in d.hypotheses if len(h.variants) == 1 and id(h.variants[0]) not in own]
     left = [h for h in d.hypotheses if h.mended]
     most = max((len(h.mended) for h in left), default=0)
     mended = np.full((len(left), 1 + most), -1)
     for row, h in zip(mended, left, strict=True):
         row[:1 + len(h.mended)] = [own[id(h.variants[0])], *(fault[f.name] for f in h.mended)]
     return {
+        "finer": np.array([
+            (fault[h.faults[0].name], h.variants[0].severity, h.prior, h.awake) for h in finer
+        ], dtype=float).reshape(-1, 4),
+        "coarse": np.array([i for i, h in enumerate(d.hypotheses) if finer and h.prior == 0.0], dtype=np.intp),
         "mended": mended, "left": np.array([(h.prior, h.awake) for h in left]).reshape(-1, 2),
         **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
@@ -67,13 +74,15 @@ def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence
         found[n] for n in ("members", "several", "once", "share", "loglik")
     )
     count, singles, mended, left = len(members), len(investigator.singles), found["mended"], found["left"]
-    rows, told = len(_single_rows(investigator, evidence, story)) + count + len(mended), len(evidence)
+    single, told = len(_single_rows(investigator, evidence, story)), len(evidence)
+    rows = single + count + len(found["finer"]) + len(mended)
     shaped = (
         members.shape == (count, _MOST_TOGETHER) and several.shape == (count, 2) and once.shape == (3,)
         and share.shape == (rows,) and loglik.shape == (told, rows)
         and all(found[n].shape == (told,) for n in _KEPT[1:-1]) and found["unsaid"].shape in ((rows,), (0,))
     )
-    shaped = shaped and _known(mended, left, investigator) and members.dtype.kind == "i"
+    shaped = shaped and _known(mended, left, investigator) and _severities(found, single, investigator)
+    shaped = shaped and members.dtype.kind == "i"
     if not shaped or any(found[n].dtype.kind != "f" for n in (*_KEPT, "share")):
         return False
     whole = float(share.sum()) + float(once[0])
@@ -94,11 +103,25 @@ def _known(mended: NDArray[Any], left: NDArray[Any], investigator: Investigator)
     )
 
 
+def _severities(found: Arrays, singles: int, investigator: Investigator) -> bool:
+    """Whether the rows of severities between the grid's name faults of this harness that have such severities."""
+    finer, coarse = found["finer"], found["coarse"]
+    if finer.ndim != 2 or finer.shape[1] != 4 or coarse.dtype.kind != "i" or coarse.ndim != 1:
+        return False
+    if ((coarse < 0) | (coarse >= singles)).any() or ((finer[:, 2:] < 0) | (finer[:, 2:] > 1)).any():
+        return False
+    for number, severity, _, _ in finer.tolist():
+        if not 0 <= number < len(investigator.faults):
+            return False
+        scale = investigator.faults[int(number)].scale
+        if scale is None or not scale.low <= severity <= scale.high:
+            return False
+    return True
+
+
 def _single_rows(investigator: Investigator, evidence: Sequence[Evidence], story: Story) -> list[Hypothesis]:
     """The hypotheses of one fault that are weighed with this evidence."""
-    singles = investigator.singles
-    if story.told:
-        singles = by_story(singles, weights(story, investigator.faults, investigator.harness))
+    singles = investigator.singles_of(story)
     meant = [as_meant(e, investigator.predictor) for e in evidence]
     told = [meant[e] for e in first_said(meant)]
     return with_loose_contacts(singles) if comes_and_goes(told) or story.always is False else list(singles)
@@ -107,14 +130,17 @@ def _single_rows(investigator: Investigator, evidence: Sequence[Evidence], story
 def _of_arrays(
     found: Arrays, investigator: Investigator, evidence: Sequence[Evidence], triples: bool, story: Story
 ) -> Diagnosis:
-    singles = investigator.singles
-    if story.told:
-        singles = by_story(singles, weights(story, investigator.faults, investigator.harness))
+    singles = investigator.singles_of(story)
     rows = _single_rows(investigator, evidence, story)
     for members, (prior, awake) in zip(found["members"], found["several"].tolist(), strict=True):
         parts = [singles[k] for k in members[members >= 0].tolist()]
         faults, variants = tuple(p.faults[0] for p in parts), tuple(p.variants[0] for p in parts)
         rows.append(Hypothesis(faults, variants, prior, awake))
+    for k in found["coarse"].tolist():
+        rows[k] = replace(rows[k], prior=0.0)
+    for number, severity, prior, awake in found["finer"].tolist():
+        own = investigator.faults[int(number)]
+        rows.append(Hypothesis((own,), (severity_of(own, severity),), prior, awake))
     for numbers, (prior, awake) in zip(found["mended"].tolist(), found["left"].tolist(), strict=True):
         was = tuple(investigator.faults[k] for k in numbers[1:] if k >= 0)
         rows.append(replace(singles[numbers[0]], prior=prior, awake=awake, mended=was))

@@ -220,10 +220,10 @@ def elsewhere(diagnosis: Diagnosis, suspect: Suspect, count: int = 3) -> list[st
     predictor = diagnosis.predictor
     seen = {i.state for i in diagnosis.evidence if isinstance(i, Symptom)}
     found: list[tuple[int, str]] = []
-    for state in basic_states(predictor.harness):
-        if state in seen:
-            continue
-        panel = predictor.panel(predictor.setup(state), predictor.table([suspect.best.change]))
+    states = [s for s in basic_states(predictor.harness) if s not in seen]
+    table = predictor.table([suspect.best.change])
+    panels = predictor.looks([(predictor.setup(state), table) for state in states])
+    for state, panel in zip(states, panels, strict=True):
         odd = _odd_lamps(predictor, panel, predictor.healthy(state), set())
         if odd:
             found.append((len(odd), f"{predictor.harness.say_state(state)}: {', '.join(odd[:3])}"))

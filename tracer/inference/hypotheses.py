@@ -90,7 +90,9 @@ def single_hypotheses(
     plain = [Hypothesis((f,), (v,), f.rate / total * v.weight) for f in faults for v in f.variants]
     joins = [i for i, h in enumerate(plain) if h.variants[0].change.added and not h.variants[0].change.set_ohm]
     changes, one_of = by_change([plain[i] for i in joins])
-    setups = [predictor.setup(state) for state in basic_states(predictor.harness)]
+    states = basic_states(predictor.harness)
+    predictor.remember(states, kept or Kept())
+    setups = [predictor.setup(state) for state in states]
     rows = (kept or Kept()).recall(
         "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))},
         lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(changes), len(predictor.fuses)),

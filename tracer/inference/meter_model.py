@@ -40,7 +40,7 @@ class Meter:
         predicted = self._shown.observed(test)
         if self._single and test not in self._stepped:  # at its first entry most rows are alive
             self._stepped.add(test)
-            self._steps[test] = self._steps_of(predicted)
+            self._steps.setdefault(test, {}).update(self._steps_of(predicted))
         own = self._loglik(item, predicted, self._near(test, predicted))
         moved = None
         if item.value.wiggled:

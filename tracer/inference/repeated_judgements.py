@@ -31,21 +31,24 @@ def mask_of(words: frozenset[str]) -> int:
 
 @dataclass(frozen=True)
 class Cells:
-    """Where lights stand, (A, lamps) each: the cell of each one's light, and the neighbouring one nearer to it."""
+    """Where lights stand, (A, lamps): worked out for the lamps that are spoken of, who are few."""
 
-    cell: Ints
-    beside: Ints
+    flux: Floats
+
+    def of(self, lamps: Ints) -> tuple[Ints, Ints]:
+        """(A, chosen) the cell of each light of some lamps, and the neighbouring one nearer to it."""
+        place = (np.clip(self.flux[:, lamps], _DARKEST, _BRIGHTEST) - _DARKEST) / _STEP
+        cell = np.rint(place)
+        beside = np.clip(cell + np.where(place < cell, -1, 1), 0, _CELLS - 1)
+        return cell.astype(np.intp), beside.astype(np.intp)
 
     def rows(self, chosen: Ints) -> Cells:
-        return Cells(self.cell[chosen], self.beside[chosen])
+        return Cells(self.flux[chosen])
 
 
 def cells_of(flux: Floats) -> Cells:
     """The cells of log10 flux (A, lamps) relative to normal."""
-    place = (np.clip(flux, _DARKEST, _BRIGHTEST) - _DARKEST) / _STEP
-    cell = np.rint(place)
-    beside = np.clip(cell + np.where(place < cell, -1, 1), 0, _CELLS - 1)
-    return Cells(cell.astype(np.intp), beside.astype(np.intp))
+    return Cells(flux)
 
 
 class SaidBefore:
@@ -55,6 +58,7 @@ class SaidBefore:
     def __init__(self, rows: int, lamps: int) -> None:
         self._count, self._lamps, self._rows = rows * lamps * _CELLS, lamps, rows
         self._words: dict[Light, Masks] = {}
+        self._noted: dict[Light, set[int]] = {}  # lamps of which there are any
 
     def recall(self, cells: Cells, active: Ints, light: Light) -> Masks | None:
         """(A, lamps) words used for a light like this one, 0 where there were none; None before anything was said.
@@ -65,7 +69,10 @@ class SaidBefore:
         """
         if light not in self._words:
             return None
-        return np.asarray(self._words[light][self._first(active, np.arange(self._lamps)) + cells.cell])
+        lamps = np.array(sorted(self._noted[light]), dtype=np.intp)
+        out = np.zeros((len(active), self._lamps), dtype=np.uint8)
+        out[:, lamps] = self._words[light][self._first(active, lamps) + cells.of(lamps)[0]]
+        return out
 
     def note(self, cells: Cells, active: Ints, light: Light, lamps: Sequence[int], words: Sequence[int]) -> None:
         """Keeps what was said: `words` (bits) of each of the lamps."""
@@ -74,10 +81,11 @@ class SaidBefore:
         if light not in self._words:
             self._words[light] = np.zeros(self._count, dtype=np.uint8)
         chosen, said = np.array(lamps, dtype=np.intp), np.array(words, dtype=np.uint8)[None]
-        first = self._first(active, chosen)
+        self._noted.setdefault(light, set()).update(lamps)
+        first, (cell, beside) = self._first(active, chosen), cells.of(chosen)
         # Into the nearer neighbouring cell as well, so that a light near the edge of one is found again.
-        self._words[light][first + cells.cell[:, chosen]] = said
-        self._words[light][first + cells.beside[:, chosen]] = said
+        self._words[light][first + cell] = said
+        self._words[light][first + beside] = said
 
     def _first(self, active: Ints, lamps: Ints) -> Ints:
         """Where the cells of each hypothesis and lamp begin: those of a lamp side by side, since few are spoken of

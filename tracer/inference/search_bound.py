@@ -91,7 +91,8 @@ def left_out_loglik(
     return float(np.logaddexp.reduce(mass) + np.log(FURTHER_FAULTS) + healthy)
 
 
-def as_share(log_mass: float, prior: Floats, log_evidence: float) -> float:
-    """A weight on the scale of the unscaled prior as a share of all the evidence and itself."""
-    gap = log_evidence + np.log(prior.sum() / (1 - UNDESCRIBED)) - log_mass
+def as_share(log_mass: float, prior: Floats, log_evidence: float, undescribed: float = UNDESCRIBED) -> float:
+    """A weight on the scale of the unscaled prior as a share of all the evidence and itself; `undescribed` as in
+    `Investigator`."""
+    gap = log_evidence + np.log(prior.sum() / (1 - undescribed)) - log_mass
     return float(1 / (1 + np.exp(np.clip(gap, -700, 700))))

@@ -80,6 +80,7 @@ class Sayable:
         self.predictor, self.harness = predictor, predictor.harness
         self.states = basic_states(predictor.harness)
         words = 0
+        predictor.know(self.states)
         for state in self.states:
             usual = predictor.healthy(state).flux[0]
             # Where a lamp should be dark, "normal" and "bright" are one word.
@@ -214,11 +215,11 @@ class Volunteer:
         self, seen: LampSeen, lamp: int, state: VehicleState, eye: Eye, before: Masks | None = None
     ) -> Floats:
         """Probability (A,) that a lamp in a state is called so where that is a complaint of it, else 0."""
+        about = LampSeen(self._predictor.lamps[lamp].lamp, seen.words, seen.flash)
+        if not self._sayable.complains(about, state):  # then that state need not be solved
+            return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        about = LampSeen(self._predictor.lamps[lamp].lamp, seen.words, seen.flash)
-        if not self._sayable.complains(about, state):
-            return np.zeros(len(panel.flux))
         p = eye.calls(panel.flux[:, lamp], seen.words, 0.0, usual, before)
         if seen.flash is not None and self._predictor.flasher is not None:
             p = p * self._flashes_oddly(panel, healthy, lamp, seen)

@@ -15,6 +15,7 @@ from tracer.inference.settled_lines import SettledLine
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER, Earlier
 from tracer.job.history import Entry, History, ProofResult
+from tracer.job.learning import Remembered
 from tracer.job.log import Log
 from tracer.job.text import Event, JobRecord
 from tracer.job.understanding import Understanding
@@ -100,6 +101,11 @@ class JobAsItStands:
     def repairs(self) -> tuple[Event, ...]:
         """Repairs recorded, in order."""
         return self.history.repairs
+
+    @property
+    def learned(self) -> Remembered:
+        """What the workshop's memory says of this vehicle."""
+        return self._understood.learned
 
     @property
     def entries(self) -> tuple[Entry, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracer.checking.chart import chart
+from tracer.checking.findings import folded
 from tracer.checking.rules import check
 from tracer.checking.simulation import LampLit, Simulation, simulate
 from tracer.checking.sneak import sneak_scan
@@ -11,8 +12,7 @@ from tracer.checking.truth_table import truth_table
 from tracer.circuit.flasher_rate import say_rate
 from tracer.faults import find_fault, list_faults
 from tracer.harness.base_rates import GIVEN, ORDERED, PRACTICE, RATES
-from tracer.harness.file.from_list import harness_from_list
-from tracer.harness.file.model_files import model_names, model_text
+from tracer.harness.file.model_files import model_names
 from tracer.harness.file.nodes import read_text_file
 from tracer.harness.file.schema import schema
 from tracer.harness.file.starter import starter_text
@@ -24,7 +24,7 @@ from tracer.standards import COLOUR_CODES
 
 __all__ = [
     "COLOUR_CODES", "GIVEN", "ORDERED", "PRACTICE", "RATES", "LampLit", "Simulation", "Survey", "chart", "check",
-    "find_fault", "harness_from_list", "lay_in", "list_faults", "load_harness", "model_names", "model_text",
+    "find_fault", "folded", "lay_in", "list_faults", "load_harness", "model_names",
     "parse_state", "read_text_file", "say_rate", "schema", "simulate", "sneak_scan", "starter_text", "truth_table",
     "unread_note", "wire_list_text",
 ]

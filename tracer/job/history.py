@@ -113,7 +113,7 @@ class History:
     def _asked(self, event: Event, said: Symptom) -> bool:
         """Whether somebody was sent to look: after a repair, at a proof check, or in a state in which a look was
         proposed. Anything else he came with unasked."""
-        before = [e for e in self.living if e.number < event.number]
+        before = [e for e in self.living if e.number < event.number and e.kind not in ("note", "photo")]
         if before and before[-1].kind in ("repaired", "proof"):
             return True
         looks = (test_from_data(e.data["test"], self.harness) for e in before if e.kind == "proposed")

@@ -18,6 +18,7 @@ from tracer.harness.file.nodes import read_text_file
 from tracer.job import file as job_file
 from tracer.job.as_it_stands import JobAsItStands
 from tracer.job.earlier_jobs import carried
+from tracer.job.learning import learn_closed
 from tracer.job.log import Clock, Log, NewEntry, now
 from tracer.job.recording import Recorded, said_of, take_in
 from tracer.job.repairs import chosen_repair, proof_entries, repair_entry
@@ -50,6 +51,7 @@ class Job(JobAsItStands):
                 the job speaks of.
         """
         super().__init__(Log(Path(path), clock))
+        self.lesson = ""  # what is to be said of it, once the workshop's memory has taken this job in
 
     @classmethod
     def create(
@@ -106,6 +108,14 @@ class Job(JobAsItStands):
         stands = self._log.refresh()
         self._understand()
         return stands
+
+    def add(self, entries: Sequence[NewEntry]) -> tuple[Event, ...]:
+        """Record entries as they are, all of them or none: what was recorded on a copy of this job.
+
+        Raises:
+            TracerError: The job file cannot be written.
+        """
+        return self._append(*entries)
 
     def _append(self, *entries: NewEntry) -> tuple[Event, ...]:
         events = self._log.append(entries)
@@ -196,6 +206,7 @@ class Job(JobAsItStands):
         made = repair_entry(repair, parts, minutes, proof, self._understood)
         event, *_ = self._append(made, *proof_entries(proof, results or {}, self.harness))
         self._understood.proof_stands(event, proof)
+        self.lesson = learn_closed(self.path)
         return proof
 
     def prove(self, number: int, result: str) -> Recorded:
@@ -216,6 +227,7 @@ class Job(JobAsItStands):
                 raise JobFileError("no repair is recorded yet", "tracer repaired JOB WHAT")
             return
         self._append(*proof_entries(self.proof, results, self.harness))
+        self.lesson = learn_closed(self.path)
 
 
 def _begin(path: Path, harness: Path, named: tuple[str, str], brought: Sequence[NewEntry], clock: Clock) -> None:

@@ -79,11 +79,12 @@ KINDS: Final[Mapping[str, Row]] = {
     "repaired": Row(
         {"repair": _TEXT},
         {"parts": _LIST, "checks": _LIST, "risk before": _NUMBER, "risk after": _NUMBER, "minutes": _NUMBER,
-         "share": _NUMBER, "changed": _YES},
+         "share": _NUMBER, "kinds": _TABLE, "changed": _YES},
         {"checks": Row({"number": _WHOLE, "state": _TABLE}, {"because": _TEXT})},
     ),
     "proof": Row({"check": _WHOLE, "good": _YES, "found": _TEXT}),
-    "note": Row({"text": _TEXT}),
+    "note": Row({"text": _TEXT}, {"at": _TEXT}),
+    "photo": Row({"file": _TEXT}, {"at": _TEXT, "text": _TEXT}),
     "story": Row({}, {
         "runs": _YES, "driven_here": _YES, "always": _YES, "where": _TEXT, "since": _TEXT, "work": _LIST,
     }),

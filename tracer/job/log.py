@@ -51,6 +51,11 @@ class Log:
         self.harness_changed = self.vehicle.fingerprint != self.record.header.fingerprint
 
     @property
+    def clock(self) -> Clock:
+        """Gives the time of new entries."""
+        return self._clock
+
+    @property
     def overlays(self) -> list[Overlay]:
         """What was recorded to differ on this vehicle."""
         return [e.data for e in self.record.living if e.kind == "overlay"]

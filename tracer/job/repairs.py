@@ -8,6 +8,7 @@ from typing import Any
 from tracer.errors import ReadingError, UnknownNameError
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness
+from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.job.log import NewEntry
 from tracer.job.understanding import Understanding
 from tracer.observation.words.symptoms import symptom_as_data
@@ -41,7 +42,7 @@ def repair_entry(
     repair: str, parts: Sequence[str], minutes: float | None, proof: Proof, job: Understanding
 ) -> NewEntry:
     """What is recorded of a repair: how likely it was what is needed, what was put in, and how it will be proved."""
-    share = next((s.share for s in job.diagnosis.suspects if s.repair == repair), None)
+    suspect = next((s for s in job.diagnosis.suspects if s.repair == repair), None)
     data: dict[str, Any] = {"repair": repair, "parts": list(parts)}
     data["checks"] = [
         {"number": c.number, "state": dict(c.state.positions), "because": c.because} for c in proof.checks
@@ -49,9 +50,24 @@ def repair_entry(
     data["risk before"], data["risk after"] = round(proof.risk_before, 5), round(proof.risk_after, 5)
     if minutes is not None:
         data["minutes"] = minutes
-    if share is not None:
-        data["share"] = round(share, 4)
+    if suspect is not None:
+        data["share"] = round(suspect.share, 4)
+        if kinds := _kinds(suspect, job.diagnosis):
+            data["kinds"] = kinds
     return "repaired", data
+
+
+def _kinds(suspect: Suspect, found: Diagnosis) -> dict[str, float]:
+    """The kinds of fault that this one repair is for, with their shares of it, as they stand now: a bad earth and an
+    open one are mended alike, and the workshop's memory tells them apart."""
+    shares: dict[str, float] = {}
+    for row in suspect.rows:
+        faults = found.hypotheses[row].faults
+        if len(faults) == 1:
+            shares[faults[0].kind] = shares.get(faults[0].kind, 0.0) + float(found.share[row])
+    whole = sum(shares.values())
+    kinds = {k: round(v / whole, 4) for k, v in shares.items()} if whole > 0 else {}
+    return {k: v for k, v in kinds.items() if v > 0}
 
 
 def proof_entries(proof: Proof, results: Mapping[int, str], harness: Harness) -> Iterator[NewEntry]:

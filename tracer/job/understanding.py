@@ -11,12 +11,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from tracer.errors import TracerError, UnknownNameError
+from tracer.harness.base_rates import UNDESCRIBED
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.lookalikes import with_groups
 from tracer.inference.settled_lines import SettledLine
 from tracer.job.history import Entry, EntryError, History
+from tracer.job.learning import Remembered, remembered
 from tracer.job.text import Event, JobRecord
 from tracer.job.vehicle import Vehicle
 from tracer.job.wiring import wiring_found
@@ -38,6 +40,7 @@ class _Remembered:
     diagnoses: dict[Hashable, Diagnosis] = field(default_factory=dict)
     proofs: dict[int, Proof] = field(default_factory=dict)
     investigator: Investigator | None = None
+    learned: Remembered | None = None
 
 
 class Understanding:
@@ -51,6 +54,14 @@ class Understanding:
         if before is not None and before._vehicle is vehicle:
             self._remembered = before._remembered
 
+    def branch(self, vehicle: Vehicle) -> Understanding:
+        """The same, to go on from in another way: what is added there is not remembered here. `vehicle`: the same
+        wiring."""
+        own, known = Understanding(self.record, vehicle), self._remembered
+        own._remembered = _Remembered(
+            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.proofs), self.investigator)
+        return own
+
     @cached_property
     def history(self) -> History:
         """What has been told and done so far."""
@@ -61,7 +72,11 @@ class Understanding:
         """Faults and their predictions; they stay true as long as harness and battery do."""
         known = self._remembered.investigator
         if known is None or known.supply_v != self.history.supply_v:
-            known = Investigator(self.harness, self.history.supply_v, self._vehicle.kept)
+            rates = self.learned.rates
+            known = Investigator(
+                self.harness, self.history.supply_v, self._vehicle.kept, rates.factor if rates else None,
+                rates.undescribed if rates else UNDESCRIBED,
+            )
             self._remembered.investigator = known
         return known
 
@@ -69,6 +84,14 @@ class Understanding:
         """Use what was worked out of the same wiring for another job; of other wiring nothing."""
         if other.harness == self.harness:
             self._remembered.investigator = other._remembered.investigator
+
+    @property
+    def learned(self) -> Remembered:
+        """What the workshop's memory says of this vehicle; read once, so that a job is weighed by the same rates from
+        its opening to its end."""
+        if self._remembered.learned is None:
+            self._remembered.learned = remembered(self.record, self.harness)
+        return self._remembered.learned
 
     # --- how likely what is
 

@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, combinations_with_replacement, product
 
+from tracer.harness.model import VehicleState
 from tracer.observation.evidence import Evidence, LampSeen, LensSeen, LoadSeen, Reading, Seen, Symptom, by_hand
 
 
 def contradictions(evidence: Sequence[Evidence]) -> tuple[tuple[int, int], ...]:
     """Pairs of evidence about one lamp in one state that exclude each other."""
-    clashes = []
-    for (i, one), (j, two) in combinations([(e, s) for e, s in enumerate(evidence) if isinstance(s, Symptom)], 2):
-        if one.state != two.state:
-            continue
-        for a in one.seen:
-            for b in two.seen:
-                if isinstance(a, LampSeen) and isinstance(b, LampSeen) and _exclude(a, b):
-                    clashes.append((i, j))
-    return tuple(dict.fromkeys(clashes))
+    alike: dict[VehicleState, dict[tuple[Seen, ...], list[int]]] = {}
+    for e, item in enumerate(evidence):
+        if isinstance(item, Symptom):
+            alike.setdefault(item.state, {}).setdefault(item.seen, []).append(e)
+    clashes: set[tuple[int, int]] = set()
+    for said in alike.values():  # what was said a hundred times is compared once
+        for (one, at), (two, there) in combinations_with_replacement(said.items(), 2):
+            if any(isinstance(a, LampSeen) and isinstance(b, LampSeen) and _exclude(a, b) for a in one for b in two):
+                pairs = combinations(at, 2) if one is two else product(at, there)
+                clashes |= {(min(pair), max(pair)) for pair in pairs}
+    return tuple(sorted(clashes))
 
 
 def first_said(evidence: Sequence[Evidence]) -> list[int]:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from tracer.cache import Kept
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import NO_LIGHT, PortLaws
 from tracer.circuit.flasher_rate import flashes_per_min
 from tracer.circuit.fuses_and_relays import Settler, set_branch
+from tracer.circuit.kept_healthy import remember
 from tracer.circuit.model import (
     NO_CHANGE,
     OHMMETER_LEADS_OHM,
@@ -24,12 +26,12 @@ from tracer.circuit.model import (
     Ints,
     Setup,
     build_circuit,
-    conductance_of,
 )
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import Conductor, FlasherContact, Resistor
+from tracer.harness.devices import FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
+from tracer.observation.wire_current import wire_current
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -205,15 +207,20 @@ class Predictor:
         healthy vehicle."""
         rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
         new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
+        many = [len(some) > _ROWS_AT_ONCE for some in rows]  # they are put where they belong part by part
+        few = [some[:0] if m else some for some, m in zip(rows, many, strict=True)]
         found = self.panels([
-            *((s, table.rows(some)) for (s, table), some in zip(asked, rows, strict=True)), *((s, sound) for s in new)
+            *((s, table.rows(some)) for (s, table), some in zip(asked, few, strict=True)), *((s, sound) for s in new)
         ])
         self._healthy |= zip(new, found[len(asked):], strict=True)
         out = []
-        for (setup, table), some, panel in zip(asked, rows, found[:len(asked)], strict=True):
-            if len(some) < len(table):
+        for (setup, table), some, m, panel in zip(asked, rows, many, found[:len(asked)], strict=True):
+            if m or len(some) < len(table):
                 whole = self._healthy[setup].rows(np.zeros(len(table), dtype=np.intp))
-                panel = whole.with_rows(some, panel)
+                for first in range(0, len(some) if m else 0, _ROWS_AT_ONCE):
+                    part = some[first:first + _ROWS_AT_ONCE]
+                    whole = whole.with_rows(part, self.panel(setup, table.rows(part)))
+                panel = whole if m else whole.with_rows(some, panel)
             out.append(panel)
         return out
 
@@ -332,36 +339,26 @@ class Predictor:
         g[row] = table.target_s[row, column]
         return np.asarray((volts[:, 0] - volts[:, 1]) ** 2 * g / (self.emf**2 * self.circuit.closed_s[i]))
 
-    def _wire_a(self, plus: int, minus: int, settled: Settled, table: ChangeTable, done: Change) -> Floats:
-        """Current (H,) in the wire between two nodes, as each row has it. Where a row has put one end of the wire
-        on another terminal, the clamp goes with the wire."""
-        ends_a, ends_b = self.circuit.branch_ends
-        ends = settled.solution.volts_at(np.array([plus, minus]))
-        total = np.zeros(len(table))
-        for i, d in enumerate(self.circuit.linear):
-            if not isinstance(d, Conductor) or {int(ends_a[i]), int(ends_b[i])} != {plus, minus}:
-                continue
-            healthy_s = self.circuit.closed_s[i]
-            g = np.full(len(table), healthy_s)
-            for name, ohm in done.set_ohm:
-                g[:] = conductance_of(ohm) if name == d.name else g
-            row, column = np.nonzero(table.branch == i)
-            g[row] = table.target_s[row, column]
-            total += g * (ends[:, 0] - ends[:, 1])
-            moved = (table.branch == -1) & np.isclose(table.target_s, healthy_s, rtol=1e-9) & (g == 0)[:, None]
-            for row, column in zip(*np.nonzero(moved), strict=True):
-                a, b = int(table.a[row, column]), int(table.b[row, column])
-                if len({a, b} & {plus, minus}) == 1:
-                    v = settled.solution.volts[row]
-                    total[row] += healthy_s * ((v[a] - v[b]) if plus == a or minus == b else (v[b] - v[a]))
-        return total
-
     def healthy(self, state: VehicleState) -> Panel:
         """The healthy vehicle's lamps in a state (one row)."""
         setup = self.setup(state)
         if setup not in self._healthy:
             self._healthy[setup] = self.panel(setup, self.table([NO_CHANGE]))
         return self._healthy[setup]
+
+    def know(self, states: Iterable[VehicleState]) -> None:
+        """Find what `healthy` will be asked for in several states, which takes far less time than one by one."""
+        new = [s for s in dict.fromkeys(map(self.setup, states)) if s not in self._healthy]
+        sound = self.table([NO_CHANGE])
+        self._healthy |= zip(new, self.panels([(s, sound) for s in new]), strict=True)
+
+    def remember(self, states: Sequence[VehicleState], kept: Kept) -> None:
+        """The healthy vehicle in states of which every job asks, in both phases where something flashes."""
+        setups = [self.setup(state) for state in states]
+        remember(self.settler, setups, kept, "healthy", self.supply_v)
+        sound = self.table([NO_CHANGE])
+        dark = [s.dark_phase() for s in setups if self._flashes(s, sound)]
+        remember(self.settler, dark, kept, "healthy, dark phase", self.supply_v)
 
     def observed(self, test: Test, changes: Sequence[Change]) -> Floats:
         """What the test's instrument shows, (H,): V, Ω (leads included, inf for open), A (its size: which way a
@@ -395,6 +392,6 @@ class Predictor:
             ohm = across / (left / OHMMETER_OHM)
             return np.asarray(np.where(ohm > 5e6, np.inf, ohm + OHMMETER_LEADS_OHM))
         if model == "wire current":
-            flow = np.abs(self._wire_a(plus, minus, settled, table, setup.done))
+            flow = np.abs(wire_current(self.circuit, plus, minus, settled, table, setup.done))
             return np.where(settled.usable, flow, np.nan)
         return np.where(settled.usable, across, np.nan)

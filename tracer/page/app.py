@@ -16,10 +16,12 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from tracer.errors import DrawingError, TracerError
 from tracer.job.job import Job
+from tracer.job.photos import about, notes_of, photos_of
 from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import WORK
 from tracer.page.access import WrongKeys, guard
 from tracer.page.folder import Folder, OpenJob, limits_of
+from tracer.page.plans import PlanPages
 from tracer.page.replies import reply_from, state_of_check, story_from
 from tracer.page.seen import (
     FLASHES,
@@ -33,17 +35,21 @@ from tracer.page.seen import (
     state_from,
 )
 from tracer.page.shown import filters
-from tracer.present.conversation.core import answer, last_own, recorded, screen_of
-from tracer.present.conversation.screens import Closed, Remark, Seen
+from tracer.page.things import ThingPages
+from tracer.page.typed_file import DRAWING_POLICY, TypedFiles
+from tracer.page.vehicle import answers_from, vehicle_page, write_vehicle
+from tracer.present.conversation.core import answer, last_own, proving, recorded, screen_of
+from tracer.present.conversation.screens import Closed, Remark, Seen, Step
+from tracer.present.conversation.thing import owner_in
 from tracer.present.drawing.draw import draw
 from tracer.present.drawing.selection import numbered_tests, view_of_job
+from tracer.present.drawing.targets import targets
 from tracer.present.job_words import say_event
 from tracer.present.report import report_html
 from tracer.present.suspects_screen import explained_lines, ranked, share_with
 from tracer.present.text import plain
 
 MOST_BODY: Final = 64_000  # bytes of a form
-DRAWING_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'"
 _TEMPLATES = {"seen": "seen.html", "step": "step.html", "repair": "repair.html", "proof": "proof.html",
               "closed": "closed.html", "give up": "give_up.html"}
 
@@ -64,8 +70,10 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     app.jinja_env.finalize = _shown
     app.jinja_env.filters.update(filters())
     guard(app, key, hosts, wrong)
-    pages = Pages(Folder(folder))
-    for rule, view, methods in pages.rules():
+    jobs = Folder(folder)
+    pages = Pages(jobs)
+    every = (*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules(), *TypedFiles(jobs).rules())
+    for rule, view, methods in every:
         app.add_url_rule(rule, view.__name__, view, methods=methods)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(TracerError, _not_possible)
@@ -104,6 +112,7 @@ class Pages:
         get, post = ["GET"], ["POST"]
         return [
             ("/", self.jobs, get), ("/new", self.new, get), ("/new", self.start, post),
+            ("/vehicle", self.vehicle, ["GET", "POST"]),
             ("/job/<name>", self.now, get), ("/job/<name>/entry", self.entry, post),
             ("/job/<name>/seen", self.seen, get), ("/job/<name>/understood", self.understood, post),
             ("/job/<name>/usual", self.usual, get), ("/job/<name>/other", self.other, get),
@@ -113,13 +122,13 @@ class Pages:
         ]
 
     @contextmanager
-    def _job(self, name: str) -> Iterator[OpenJob]:
+    def opened(self, name: str) -> Iterator[OpenJob]:
         if name not in self.folder.jobs():
             abort(404)
         with self.folder.job(name) as opened:
             yield opened
 
-    def _page(self, template: str, opened: OpenJob, name: str, **values: Any) -> str:
+    def page(self, template: str, opened: OpenJob, name: str, **values: Any) -> str:
         """A page of a job, with what was said back to the entry named in the address."""
         said = request.args.get("said", "")
         number = int(said) if said.isdecimal() and len(said) < 9 else 0
@@ -140,6 +149,14 @@ class Pages:
         earlier = [j for j in self.folder.listed() if not j.broken]
         return render_template("new.html", harnesses=harnesses, earlier=earlier, work=WORK)
 
+    def vehicle(self) -> str | AnyResponse:
+        """The questions of a new vehicle; answered all, its wiring file is written."""
+        answers, wrong = answers_from(request.form)
+        if wrong or answers.due() is not None:
+            return vehicle_page(answers, wrong)
+        write_vehicle(self.folder, answers)
+        return self.go("/new")
+
     def start(self) -> AnyResponse:
         form = request.form
         kind, _, what = form.get("vehicle_file", "").partition(":")
@@ -151,9 +168,9 @@ class Pages:
                                      story_from(form))
         except KeyError:
             raise TracerError("that vehicle is not in the folder any more", "choose another") from None
-        return self._go(f"/job/{name}")
+        return self.go(f"/job/{name}")
 
-    def _go(self, where: str) -> AnyResponse:
+    def go(self, where: str) -> AnyResponse:
         if request.headers.get("Accept") == "application/json":
             return jsonify({"go": where})
         return redirect(where, 303)
@@ -161,7 +178,7 @@ class Pages:
     # --- the conversation
 
     def now(self, name: str) -> str | AnyResponse:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             limits = limits_of(request.args, request.args.getlist("without"))
             job = opened.job
             if limits and limits.at:
@@ -169,24 +186,27 @@ class Pages:
             if job.closed or (not job.evidence and not job.repairs):
                 screen = screen_of(job)
             else:
-                screen = screen_of(job, limits, None if _proving(job) else opened.proposal(limits))
+                passed = {int(n) for n in request.args.getlist("later") if n.isdecimal() and len(n) < 5}
+                screen = screen_of(job, limits, None if proving(job) else opened.proposal(limits), passed)
             if isinstance(screen, Seen):
                 return self._seen_page(opened, name, Marks(job.harness.state({})))
-            return self._page(_TEMPLATES[screen.kind], opened, name, screen=screen)
+            near = _kept_at(job, screen) if isinstance(screen, Step) else {}
+            later = request.args.getlist("later")[:50]
+            return self.page(_TEMPLATES[screen.kind], opened, name, screen=screen, later=later, **near)
 
     def entry(self, name: str) -> AnyResponse:
         form = request.form
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             reply = reply_from(form, opened.job)
             said = answer(opened.job, reply, form.get("mark", "")[:40])
             if not said.number:
-                return self._go(f"/job/{name}/record?said=back")
+                return self.go(f"/job/{name}/record?said=back")
             if said.remark or said.changed:
                 opened.remarks[said.number] = said.remark, said.changed
-            return self._go(f"/job/{name}{'/record' if isinstance(reply, Remark) else ''}?said={said.number}")
+            return self.go(f"/job/{name}{'/record' if isinstance(reply, Remark) else ''}?said={said.number}")
 
     def seen(self, name: str) -> str:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             job, check, test = opened.job, request.args.get("check", ""), request.args.get("test", "")
             if check:
                 number = int(check) if check.isdecimal() and len(check) < 9 else 0
@@ -199,7 +219,7 @@ class Pages:
 
     def understood(self, name: str) -> str:
         """What words would be taken for, shown on the plan; or the plan again after controls were set."""
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             if request.form.get("words", "").strip():
                 says, marks = marks_of_words(opened.job, request.form["words"])
                 return self._seen_page(opened, name, marks, says=says, words=request.form["words"])
@@ -209,7 +229,7 @@ class Pages:
         plan, spots = spots_of(opened.job, marks)
         fixed = {"check": 0, "says": "", "words": ""} | values
         repair = opened.job.repairs[-1].number if opened.job.repairs else 0
-        return self._page(
+        return self.page(
             "seen.html", opened, name, plan=plan, spots=spots, chips=chips_of(opened.job, marks.state), marks=marks,
             parts=parts_heard(opened.job), looks=LOOKS, flashes=FLASHES, of_repair=repair,
             setting=opened.job.harness.say_state(marks.state), **fixed,
@@ -217,42 +237,48 @@ class Pages:
 
     def usual(self, name: str) -> AnyResponse:
         """Lamps that should shine when the controls are set so: lamp → look."""
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             state = state_from(request.args, opened.job)
             every = [f.lamp for f in opened.job.harness.lamps()]
             return jsonify(dict(opened.job.usual_looks(state, every)))
 
     def other(self, name: str) -> str:
         """What else can be measured from here, and what else was measured or seen."""
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             options = opened.proposal().options if opened.job.evidence and not opened.job.closed else ()
             places = sorted({i.place for table in (opened.job.harness.parts, opened.job.harness.connectors,
                                                    opened.job.harness.earths) for i in table.values() if i.place})
-            return self._page("other.html", opened, name, options=options, instruments=INSTRUMENTS[1:], places=places,
+            return self.page("other.html", opened, name, options=options, instruments=INSTRUMENTS[1:], places=places,
                               at=request.args.get("at", ""))
 
     # --- what is known
 
     def suspects(self, name: str) -> str:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             job, standing, rows = opened.job, set[str](), []
             for n, s in ranked(job.diagnosis):
                 if s.repair not in standing:
                     standing |= set(s.inseparable)
                     share, others = share_with(s, job.suspects())
                     rows.append((n, s, share, others, explained_lines(job, job.diagnosis, [(n, s)], 60, True)))
-            return self._page("suspects.html", opened, name, rows=rows, found=job.diagnosis)
+            return self.page("suspects.html", opened, name, rows=rows, found=job.diagnosis)
 
     def circuit(self, name: str) -> str:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             job = opened.job
             tests = [(t.label, recorded(job, t.event) if t.made else f"next: {t.test.says(job.harness)}")
                      for t in numbered_tests(job) if not t.withdrawn]
             zoom = {"2": 2, "3": 3}.get(request.args.get("zoom", ""), 1)
-            return self._page("circuit.html", opened, name, tests=tests, zoom=zoom)
+            try:
+                signs = targets(job.harness, view_of_job(job))
+            except DrawingError:
+                signs = []
+            named = sorted({s.thing for s in signs})
+            places = [[s.thing, *(round(x, 4) for x in (s.left, s.top, s.right, s.bottom))] for s in signs]
+            return self.page("circuit.html", opened, name, tests=tests, zoom=zoom, named=named, places=places)
 
     def circuit_svg(self, name: str) -> Response:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             try:
                 picture = draw(opened.job.harness, view_of_job(opened.job), "svg")
             except DrawingError as error:
@@ -262,29 +288,37 @@ class Pages:
         return answered
 
     def record(self, name: str) -> str:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             job = opened.job
             rows = [(e, " ".join(say_event(job, e).split()[1:])) for e in reversed(job.events())
                     if e.kind not in ("proposed", "withdrawn")]
-            return self._page("record.html", opened, name, rows=rows, closed=isinstance(screen_of(job), Closed)
+            return self.page("record.html", opened, name, rows=rows, closed=isinstance(screen_of(job), Closed)
                               if job.repairs else False)
 
     def report(self, name: str) -> Response:
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             try:
                 picture: str | None = draw(opened.job.harness, view_of_job(opened.job), "svg").decode()
             except DrawingError:
                 picture = None
-            answered = Response(report_html(opened.job, picture), mimetype="text/html")
+            page = report_html(opened.job, picture, "photos" in request.args)
+            answered = Response(page, mimetype="text/html")
         answered.headers["Content-Security-Policy"] = DRAWING_POLICY
         return answered
 
     def stand(self, name: str) -> AnyResponse:
         """How far the job is: another number when somebody else has recorded something."""
-        with self._job(name) as opened:
+        with self.opened(name) as opened:
             return jsonify({"stand": opened.stand})
 
 
-def _proving(job: Job) -> bool:
-    """Whether the next screen is a proof check, for which no step is worked out."""
-    return job.proof is not None and all(r.good for r in job.proof_results.values())
+def _kept_at(job: Job, step: Step) -> dict[str, Any]:
+    """The things that a step goes to, with their photos and notes."""
+    test = job.find_test(step.name)
+    names = [n for n in (test.plus, test.minus, test.lamp) if n and n not in job.harness.bodies()]
+    points = list(dict.fromkeys(owner_in(job.harness, n) for n in names))[:2]
+    return {
+        "points": points,
+        "photos": [p for p in photos_of(job) if any(about(n, p.at) or p.at == n for n in (*points, *names))],
+        "notes": [n for n in notes_of(job) if any(about(x, n.at) for x in (*points, *names))],
+    }

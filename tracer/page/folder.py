@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import time
 from collections.abc import Iterator, Mapping
@@ -16,6 +17,7 @@ from tracer.job import file as job_file
 from tracer.job.job import Job
 from tracer.job.text import JobRecord
 from tracer.job.values import Limits, Proposal, Story
+from tracer.job.whole_file import write_output
 
 _HEAD: Final = 4000  # bytes in which a file says what it is
 _REFRESH_S: Final = 0.5
@@ -129,6 +131,18 @@ class Folder:
             opened.looked_at = time.monotonic()
             yield opened
 
+    def add_harness(self, title: str, text: str) -> str:
+        """Write a new harness under a name made from its title; returns that name.
+
+        Raises:
+            TracerError: It cannot be written.
+        """
+        for name in _names(title, "vehicle"):
+            if not os.path.lexists(self.path / f"{name}.yaml"):
+                write_output(str(self.path / f"{name}.yaml"), text)
+                return f"{name}.yaml"
+        raise TracerError("too many files of this name", "give the vehicle another name")
+
     def start(self, harness: str, vehicle: str, complaint: str, before: str = "", story: Story | None = None) -> str:
         """Start a job under a name made from the vehicle's; returns that name. `before`: an earlier job on it.
 
@@ -137,15 +151,19 @@ class Folder:
             TracerError: It cannot be started.
         """
         path, earlier = self.harnesses()[harness] if harness else None, self.jobs()[before] if before else None
-        words = re.findall("[a-z0-9]+", (vehicle or complaint or "job").casefold())
-        stem = "-".join(words)[:40].strip("-") or "job"
-        for n in range(1, 1000):
-            name = stem if n == 1 else f"{stem}-{n}"
+        for name in _names(vehicle or complaint, "job"):
             if not (self.path / f"{name}.yaml").exists():
                 Job.create(self.path / f"{name}.yaml", path, vehicle, complaint, same_vehicle_as=earlier,
                            story=story)
                 return name
         raise JobFileError("too many jobs of this name", "give the vehicle another name")
+
+
+def _names(said: str, otherwise: str) -> Iterator[str]:
+    """Names for a new file by what it is called, the first the plainest."""
+    stem = "-".join(re.findall("[a-z0-9]+", (said or otherwise).casefold()))[:40].strip("-") or otherwise
+    yield stem
+    yield from (f"{stem}-{n}" for n in range(2, 1000))
 
 
 def _listed(name: str, record: JobRecord) -> Listed:

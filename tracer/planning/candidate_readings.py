@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -126,7 +127,7 @@ class Measurements:
             owners = {node_of(n).owner for n in (a, b)}
             # Not for the two halves of one way, nor for a bullet in its block: these must stay plugged.
             tests.append(Test("ohms", state, a, b, done=unplugged([a, b], self.harness) if len(owners) > 1 else ()))
-        for one in (isolated, parted):
+        for one in (isolated, partial(isolated, lamps_out=True), parted):
             touching = dict.fromkeys(one(f, self.harness) for f in faults)
             tests += [t for t in touching if t is not None][:_TOUCHING]
         for f in faults:

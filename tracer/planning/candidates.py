@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from tracer.circuit.model import Bools
+from tracer.harness.model import VehicleState
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.visual_inspection import hand_chances, shows_in, worth_inspecting, worth_moving
 from tracer.observation.evidence import Test, inspection, wiggling
@@ -15,6 +16,8 @@ from tracer.planning.candidate_looks import Looks
 from tracer.planning.candidate_readings import Measurements
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
+
+_WORTH_A_STATE = 0.02  # of the suspects' share
 
 
 class Candidates:
@@ -35,10 +38,11 @@ class Candidates:
         """The same, with likelihoods by `changes`; those of what is done by hand by `rows`."""
         living, looks, meters = self.living, Looks(self.living), Measurements(self.living)
         states = living.work_states()
+        acting = self._acting(states)
         # What is solved together takes far less time than one after the other.
         living.solve([
             *((state, ()) for state in looks.states()),
-            *((state, (done,)) for state in states[:2] for done in things_to_do(living)),
+            *((state, (done,)) for state in acting for done in things_to_do(living)),
         ])
         yield from looks.candidates()
         living.settle(states)
@@ -48,11 +52,21 @@ class Candidates:
         yield from meters.continuity()
         yield from meters.in_hand()
         yield from new_fuses(living, looks)
-        lit = meters.test_lamps(states[:2])
-        for state in states[:2]:
+        lit = meters.test_lamps(acting)
+        for state in acting:
             yield from (c for c in lit if c.test.state == state)
             yield from interventions(living, looks, state)
         yield from self._by_hand()
+
+    def _acting(self, states: Sequence[VehicleState]) -> Sequence[VehicleState]:
+        """The states in which something is done to the vehicle: the second as well only where it stirs suspects that
+        the first does not."""
+        living = self.living
+        table = [(living.predictor.setup(state), living.table) for state in states[:2]]
+        stirred = [rows[living.one_of] for rows in living.predictor.disturbed(table)]
+        shares = living.shares
+        new = len(stirred) > 1 and shares[stirred[1] & ~stirred[0]].sum() > _WORTH_A_STATE * shares.sum()
+        return states[:2] if new else states[:1]
 
     def _by_hand(self) -> Iterator[Candidate]:
         """Looks along wires and into plugs, where a suspect's fault may be in sight; a lamp complained of is watched

@@ -10,7 +10,7 @@ import numpy as np
 
 from tracer.circuit.model import NO_CHANGE, Change, Floats
 from tracer.faults import Fault
-from tracer.harness.devices import Joint, RelayContact, Source
+from tracer.harness.devices import Conductor, FilamentLaw, Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.inference.reading_likelihood import ohm_scale
@@ -27,6 +27,7 @@ ADDED = frozenset({"added load", "added joint", "added feed", "switch bypassed"}
 _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell bad from sound
 _TOLD_V = 0.3  # the same of a volt drop
 _AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do
+_MOST_LAMPS_OUT = 4
 _CHEAP_MIN = 3.0  # a repair this short is its own quickest test (fitting a lamp or a fuse)
 _TRIED = 4  # volt drops worked out with the meter connected
 
@@ -105,8 +106,10 @@ def _confirmation(
             return None
         if alone and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness):
             return alone if _told_ohms(predictor, alone, change) else None
-        touching = isolated(fault, harness) if fault.across is None else None
-        return touching if touching and touching not in done and _told_ohms(predictor, touching, change) else None
+        touching = [] if fault.across is not None else [isolated(fault, harness, out) for out in (False, True)]
+        if {*touching} & {*done}:
+            return None
+        return next((t for t in touching if t is not None and _told_ohms(predictor, t, change)), None)
     told = _drops(predictor, pairs, change, states)
     most = float(told.max(initial=0.0))
     near = [(pairs[k], states[s]) for k, s in np.argwhere((told > _TOLD_V) & (told >= _AS_GOOD * most)).tolist()]
@@ -145,7 +148,8 @@ def _told_ohms(predictor: Predictor, test: Test, change: Change) -> bool:
 def measured(faults: Sequence[Fault], done: Collection[Test], harness: Harness) -> bool:
     """Whether one of these faults was measured directly."""
     return any(_measured(pair, done, harness) for f in faults for pair in spans(f, harness)) or any(
-        (parted(f, harness) or isolated(f, harness)) in done for f in faults
+        parted(f, harness) in done or (parted(f, harness) is None and {isolated(f, harness), isolated(
+            f, harness, lamps_out=True)} & {*done}) for f in faults
     )
 
 
@@ -170,9 +174,11 @@ def shared_points(repairs: Sequence[Sequence[Fault]], harness: Harness) -> list[
     return [{*p} for p, count in Counter(points).items() if count > 1]
 
 
-def isolated(fault: Fault, harness: Harness) -> Test | None:
+def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | None:
     """Ohms between two things that touch and should not, everything switched off and the plugs at the ends of the
-    wires concerned pulled, so that nothing else joins them; None for other faults."""
+    wires concerned pulled, so that nothing else joins them; None for other faults. `lamps_out`: the lamps of the one
+    that has fewer are taken out as well, if there are filaments at both: cold ones in parallel have less than an ohm,
+    beside which a leak is not seen."""
     change = fault.variants[0].change
     joined = next((x for x in change.added if not (node_of(x.a).inner or node_of(x.b).inner)), None)
     if joined is None or change.set_ohm or change.scaled:
@@ -184,7 +190,30 @@ def isolated(fault: Fault, harness: Harness) -> Test | None:
         for n in (s.a, s.b)
     }
     done = unplugged(near, harness, joined.through)
+    if lamps_out:
+        pulled = {i.target for i in done}
+        at_ends = [_bulbs_at(n, harness, pulled) for n in (joined.a, joined.b)]
+        fewer = min((x for x in at_ends if x is not None), key=len, default=[])
+        if len(fewer) <= _MOST_LAMPS_OUT:
+            done = (*done, *(Intervention("take out lamp", bulb) for bulb in fewer))
     return Test("ohms", harness.at_rest(), joined.a, joined.b, done=done)
+
+
+def _bulbs_at(node: str, harness: Harness, pulled: Collection[str]) -> list[str] | None:
+    """The filament lamps that copper alone joins a node to, these plugs being pulled; None where that is earth."""
+    beside: dict[str, list[str]] = {}
+    for d in harness.devices():
+        if isinstance(d, (Conductor, Joint)) and not (
+            isinstance(d, Joint) and d.kind == "way" and node_of(d.a).owner in pulled
+        ):
+            beside.setdefault(d.a, []).append(d.b)
+            beside.setdefault(d.b, []).append(d.a)
+    metal, reached = {*harness.bodies(), *harness.earths}, [node]
+    for at in reached:
+        if at not in metal:
+            reached += [n for n in dict.fromkeys(beside.get(at, ())) if n not in reached]
+    own = [f for f in harness.lamps() if isinstance(f.law, FilamentLaw) and {f.a, f.b} & {*reached}]
+    return None if metal & {*reached} else list(dict.fromkeys(f.bulb for f in own))
 
 
 def parted(fault: Fault, harness: Harness) -> Test | None:

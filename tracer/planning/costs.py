@@ -49,47 +49,67 @@ class Standing:
     propped: frozenset[str] = frozenset()
 
 
+class TestPrice:
+    """What one test costs, whatever has been done before: what does not depend on that is worked out once, since a
+    plan asks in hundreds of places where the job may stand."""
+
+    __test__ = False  # not a test class for pytest
+
+    def __init__(self, test: Test, harness: Harness) -> None:
+        self._test, self._harness = test, harness
+        self._in_hand, self._at_rest = bool(test.in_hand), test.at_rest
+        self._base = IN_HAND_MIN if self._in_hand else test.row.minutes + _NOTE_MIN
+        self._dead, self._opens_fed = test.battery_off(harness), opens_fed(test, harness)
+        self._looking = _looking_minutes(test, harness) if test.at_rest else 0.0
+        self._places = _places(test, harness)
+        self._done = sum(i.row.minutes for i in test.done)
+        bare = "probe at live contacts" in test.row.hazards  # at a splice not without taking its tape off
+        self._tape = TAPE_MIN * sum(n in harness.splices for n in (test.plus, test.minus)) if bare else 0.0
+
+    def minutes(self, standing: Standing) -> float:
+        """Minutes of the test from where the job stands."""
+        total, off = self._base, self._battery_off(standing)
+        if self._opens_fed:  # off to lay it bare, on to read, off to close it again
+            total += BATTERY_MIN * (2 if standing.battery_off else 3)
+        elif off != standing.battery_off:
+            total += BATTERY_MIN
+        if self._at_rest:
+            total += self._looking
+        elif not off and not self._in_hand:
+            total += _state_minutes(standing, self._test.state, self._harness)
+        if self._test.instrument not in (EYES, standing.instrument):
+            total += PICK_UP_MIN
+        for place, access in self._places.items():
+            if place not in standing.opened:
+                total += access
+        return total + self._done + self._tape
+
+    def after(self, standing: Standing) -> Standing:
+        """Where the job stands when the test is done (what was unplugged is put back)."""
+        test, controls = self._test, self._harness.controls
+        held = {c for c, p in test.state.positions if controls[c].needs_holding(p)}
+        return Standing(
+            standing.state if test.dead else test.state,
+            standing.opened | frozenset(self._places),
+            standing.instrument if test.instrument == EYES else test.instrument,
+            self._battery_off(standing) or self._opens_fed,
+            standing.propped | frozenset(held),
+        )
+
+    def _battery_off(self, standing: Standing) -> bool:
+        """Whether the battery is off during the test. Neither battery nor controls matter to a lamp in the hand, nor
+        to who only looks."""
+        return (standing.battery_off and (self._in_hand or self._at_rest)) or self._dead
+
+
 def minutes_of(test: Test, standing: Standing, harness: Harness) -> float:
     """Minutes of one test from where the job stands."""
-    total = IN_HAND_MIN if test.in_hand else test.row.minutes + _NOTE_MIN
-    off = _battery_off(test, standing, harness)
-    if opens_fed(test, harness):  # off to lay it bare, on to read, off to close it again
-        total += BATTERY_MIN * (2 if standing.battery_off else 3)
-    elif off != standing.battery_off:
-        total += BATTERY_MIN
-    if test.at_rest:
-        total += _looking_minutes(test, harness)
-    elif not off and not test.in_hand:
-        total += _state_minutes(standing, test.state, harness)
-    if test.instrument not in (EYES, standing.instrument):
-        total += PICK_UP_MIN
-    for place, access in _places(test, harness).items():
-        if place not in standing.opened:
-            total += access
-    total += sum(i.row.minutes for i in test.done)
-    if "probe at live contacts" in test.row.hazards:  # at a splice not without taking its tape off
-        total += TAPE_MIN * sum(n in harness.splices for n in (test.plus, test.minus))
-    return total
+    return TestPrice(test, harness).minutes(standing)
 
 
 def after_test(test: Test, standing: Standing, harness: Harness) -> Standing:
     """Where the job stands when the test is done (what was unplugged is put back)."""
-    controls = harness.controls
-    held = {c for c, p in test.state.positions if controls[c].needs_holding(p)}
-    return Standing(
-        standing.state if test.dead else test.state,
-        standing.opened | frozenset(_places(test, harness)),
-        standing.instrument if test.instrument == EYES else test.instrument,
-        _battery_off(test, standing, harness) or opens_fed(test, harness),
-        standing.propped | frozenset(held),
-    )
-
-
-def _battery_off(test: Test, standing: Standing, harness: Harness) -> bool:
-    """Whether the battery is off during a test. Neither battery nor controls matter to a lamp in the hand, nor to who
-    only looks."""
-    left = standing.battery_off and (bool(test.in_hand) or test.at_rest)
-    return left or test.battery_off(harness)
+    return TestPrice(test, harness).after(standing)
 
 
 def _looking_minutes(test: Test, harness: Harness) -> float:

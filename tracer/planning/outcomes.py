@@ -41,7 +41,7 @@ def reading_outcomes(mu: Floats, sigma: Floats, ohms: bool) -> tuple[tuple[str, 
         mu, sigma: (H,) what each hypothesis predicts and how far a meter may be off: V, or
             `reading_likelihood.ohm_scale` if `ohms`.
     """
-    borders = _borders(mu, sigma)
+    borders = borders_between(mu, sigma)
     if not len(borders):
         return ("anything",), np.ones((1, len(mu)))
     below = 1 / (1 + np.exp(-1.702 * np.clip((borders[:, None] - mu) / sigma, -40, 40)))
@@ -54,7 +54,7 @@ def reading_outcomes(mu: Floats, sigma: Floats, ohms: bool) -> tuple[tuple[str, 
     return (*words, f"above {shown[-1]:.2g} {unit}"), table
 
 
-def _borders(mu: Floats, sigma: Floats) -> Floats:
+def borders_between(mu: Floats, sigma: Floats) -> Floats:
     """Values between the clusters of predictions that a meter can tell apart, at most a few."""
     order = np.argsort(mu)
     m, s = mu[order], sigma[order]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from tracer.harness.model import Harness
 from tracer.inference.diagnosis import Suspect
 from tracer.observation.evidence import Test
@@ -12,7 +14,7 @@ from tracer.safety.feeds import Shorts
 
 def told_of_repair(
     suspect: Suspect, confirm: Test | None, standing: Standing, now: Now, shorts: Shorts, harness: Harness
-) -> dict[str, object]:
+) -> dict[str, Any]:
     """Cautions and ordered steps of a repair, and of the test that confirms it first."""
     if confirm is None:
         facts = of_repair(suspect.best.defects, harness, now, shorts)

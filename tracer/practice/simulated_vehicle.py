@@ -18,16 +18,18 @@ class PracticeVehicle:
     """Answers what an electrician would see and measure on a vehicle with the fault `truth`.
 
     `supply_v`: the battery's own voltage, which the tool is not told. `faults`: what the change is of, for a look
-    along a wire or into a plug; without them nobody can look there.
+    along a wire or into a plug; without them nobody can look there. `predictor`: one of this harness and voltage,
+    where several vehicles share it.
     """
 
     def __init__(
-        self, harness: Harness, truth: Change, supply_v: float | None = None, faults: Sequence[Fault] = ()
+        self, harness: Harness, truth: Change, supply_v: float | None = None, faults: Sequence[Fault] = (),
+        predictor: Predictor | None = None,
     ) -> None:
         self.harness = harness
         self.truth = truth
         self.faults = faults
-        self._predictor = Predictor(harness, supply_v)
+        self._predictor = predictor or Predictor(harness, supply_v)
 
     def answer(self, test: Test) -> str:
         """What the test shows, as the electrician would type it: "dark", "normal, flashing", "11.83 V"."""

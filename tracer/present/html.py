@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from tracer.present.text import plain, with_units
 
@@ -13,10 +13,12 @@ from tracer.present.text import plain, with_units
 @cache
 def templates() -> Environment:
     """The templates that lie beside this module; a name that a template misspells is an error."""
-    return Environment(
+    made = Environment(
         loader=PackageLoader("tracer.present"), autoescape=True, undefined=StrictUndefined, finalize=_shown,
         trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
     )
+    made.filters["exactly"] = escape  # sign by sign, for what comes back
+    return made
 
 
 def _shown(value: object) -> object:

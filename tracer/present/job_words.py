@@ -19,7 +19,7 @@ from tracer.safety.advice import Caution, Step, of_test, steps_of
 from tracer.safety.lines import above, notes
 from tracer.units import percent
 
-_SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "overlay")
+_SHOWN: Final = ("symptom", "reading", "repaired", "proof", "note", "photo", "overlay")
 
 
 # --- words that the job understands again
@@ -98,6 +98,10 @@ def say_event(job: Job, event: Event) -> str:
     elif event.kind == "proof":
         good = "as expected" if event.data.get("good") else str(event.data.get("found", ""))
         what = f"proof check {event.data.get('check', '')}: {good}"
+    elif event.kind in ("note", "photo") and event.data.get("at"):
+        what = f"{event.kind} at {event.data['at']}: {event.data.get('text', '')}".removesuffix(": ")
+    elif event.kind == "photo":
+        what = f"photo: {event.data.get('text', '')}".removesuffix(": ")
     else:
         what = f"{event.kind}: {event.data.get('text', '') if event.kind == 'note' else event.data.get('name', '')}"
     return f"{event.number:>2} {' '.join(what.split())}"

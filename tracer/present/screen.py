@@ -74,6 +74,7 @@ class Progress:
     _now: ClassVar[Progress | None] = None
 
     def __init__(self) -> None:
+        self._said = ""
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -90,6 +91,12 @@ class Progress:
         self._end()
 
     @classmethod
+    def note(cls, text: str) -> None:
+        """How far it is: stands beside the seconds from the next one on."""
+        if cls._now is not None:
+            cls._now._said = text
+
+    @classmethod
     def over(cls) -> None:
         """End the one that runs, if there is one."""
         if cls._now is not None:
@@ -99,8 +106,10 @@ class Progress:
         start = time.monotonic()
         shown = ""
         while not self._stop.wait(1.0 if shown else self.AFTER_S):
-            shown = f"working … {time.monotonic() - start:.0f} s (Ctrl-C stops)"
-            sys.stderr.write(f"\r{shown}")
+            before = len(shown)
+            said = f" {plain(self._said)}" if self._said else ""
+            shown = f"working … {time.monotonic() - start:.0f} s{said} (Ctrl-C stops)"
+            sys.stderr.write(f"\r{shown.ljust(before)}")
             sys.stderr.flush()
         if shown:
             sys.stderr.write(f"\r{' ' * len(shown)}\r")

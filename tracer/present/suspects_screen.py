@@ -11,6 +11,7 @@ from tracer.inference.explanation import Reason, would_be_wrong
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.story_weights import say_weights
 from tracer.job.job import Job
+from tracer.present.memory_words import memory_words, seen_words
 from tracer.present.text_lines import clip, wrap
 from tracer.units import percent
 
@@ -134,6 +135,8 @@ def explained_lines(
             lines += wrap(words, width, " " * 11)
         if s.best.says():
             lines += wrap(s.best.says(), width, " " * 11)
+        if margins and job.learned.rates is not None:
+            lines += wrap(seen_words(job.learned.rates, s), width, *_POINT)
         if first is not None:
             told = split_words(s, found.suspects[first - 1].repair, job.harness)
             lines += wrap(f"looks the same as no. {first} in every vehicle state: {told}", width, *_POINT)
@@ -150,6 +153,8 @@ def explained_lines(
         lines += wrap(f"told of the vehicle: {job.story.says()}", width, "", "  ")
         weighed = say_weights(job.story, job.investigator.faults, job.harness)[:_WEIGHTS]
         lines += wrap(f"base rates by that (judgement): {', '.join(weighed)}", width, "  ", "    ") if weighed else []
+    if margins and job.learned.rates is not None:
+        lines += wrap(f"the workshop’s memory: {memory_words(job.learned.rates)}", width, "", "  ")
     if margins and found.evidence:
         lines.append("how wrong a base rate may be before another suspect comes first:")
         every = [line for m in rate_margins(found) for line in wrap(m.says(), width, "  ", "    ")]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Final, Literal
 
 from tracer.faults import Fault
@@ -202,10 +202,12 @@ def driving(harness: Harness, state: VehicleState) -> tuple[tuple[str, str], ...
 
 def cranks(harness: Harness, state: VehicleState) -> bool:
     """Whether the starter turns in a state: by the name of a position, or of a control that is moved."""
-    return any(
-        words_of(p) & CRANKING_WORDS or (words_of(n) & CRANKING_WORDS and p != harness.controls[n].positions[0])
-        for n, p in state.positions
-    )
+    return any(_turns(n, p, harness.controls[n].positions[0]) for n, p in state.positions)
+
+
+@cache
+def _turns(control: str, position: str, first: str) -> bool:
+    return bool(words_of(position) & CRANKING_WORDS or (words_of(control) & CRANKING_WORDS and position != first))
 
 
 def is_live(test: Test) -> bool:

@@ -48,6 +48,7 @@ class Electrician:
         self.skips = self.rng.choice((0.0, 0.0, 0.06))
         self._rest: dict[Edit, Point] = {}
         self._judged: dict[tuple[Any, ...], str] = {}
+        self._blown: frozenset[str] = frozenset()  # since a state was set last: renewed before the next one
 
     @property
     def edit(self) -> Edit:
@@ -117,7 +118,9 @@ class Electrician:
 
     def shown(self, state: Mapping[str, str], engine: bool = False, edit: Edit | None = None) -> tuple[Shown, Point]:
         edit = edit or self.edit
-        return show(self.known.net, edit, state, engine, self._from_rest(edit))
+        here, point = show(self.known.net, edit, state, engine, self._from_rest(edit))
+        self._blown = point.blown
+        return here, point
 
     def look(self, lamp: str, here: Shown, key: tuple[Any, ...]) -> str:
         """The lamp in words; who looks twice at the same light says the same."""
@@ -190,6 +193,7 @@ class Electrician:
     def _volts(self, test: Any, state: Mapping[str, str], engine: bool, edit: Edit) -> str:
         meter = self._node(test.plus), self._node(test.minus)
         point = settle(self.known.net, edit, state, engine, meter=meter, rest=self._from_rest(edit))
+        self._blown = point.blown
         if self._lead_blew(test, point):
             return "could not"
         return self._shown_digits(point.meter, "V", 2)
@@ -200,7 +204,7 @@ class Electrician:
         hand = test.in_hand
         if hand and hand in net.resistances:
             ohm = dict(edit.ohm).get(hand, net.resistances[hand].ohm)
-            ohm = dict(self.edit.ohm).get(hand, ohm)  # pulled is not broken
+            ohm = INF if hand in self._blown else dict(self.edit.ohm).get(hand, ohm)  # pulled is not broken
         else:
             if hand:  # nothing but the glass
                 own = {n for x in net.bulbs[hand] for n in (x.a, x.b)}

@@ -5,10 +5,11 @@ that rare classes turn up; the ideal observer knows them.
 
 Which repairs are right ("keys"): those that name the element in which the fault sits. A wire's own damage: that wire.
 A contact: its way, clip, holder, mounting or switch. Whoever renews a wire remakes both its ends: a leg of a splice
-is cured by remaking the splice or by that wire, an eyelet by its earth point or that wire, a push-on terminal by that
-wire or by the part it came off. Anything in a holder also by the whole unit dried and cleaned; bad contact or crust
-in a plug also by the whole plug cleaned. Two wires rubbed together: by parting these two, or by either of them. Ways
-or feeds exchanged: by changing back that pair, in the plug or at the unit, wherever that undoes the exchange.
+is cured by remaking the splice or by that wire, an eyelet by its earth point or that wire, a push-on terminal by
+itself, by that wire or by the part it came off. Anything in a holder also by the whole unit dried and cleaned; bad
+contact or crust in a plug also by the whole plug cleaned. Two wires rubbed together: by parting these two, or by
+either of them. Ways or feeds exchanged: by changing back that pair, in the plug or at the unit, wherever that undoes
+the exchange.
 """
 
 from __future__ import annotations
@@ -125,9 +126,9 @@ def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         for node in (r.a, r.b):
             owner, _, terminal = node.rpartition(".")
             if owner in net.vehicle.parts and terminal not in ("+", "-"):
-                off: tuple[Key, ...] = (*key, ("part", owner), ("clip", owner), ("unit", owner))
+                off: tuple[Key, ...] = (("terminal", node), *key, ("part", owner), ("clip", owner), ("unit", owner))
                 yield "terminal off", lambda _, r=r, n=node, k=off: Fault(  # type: ignore[misc]
-                    "terminal off", f"push-on terminal off {n}", Edit(ohm=((r.name, INF),)), k, k[:2])
+                    "terminal off", f"push-on terminal off {n}", Edit(ohm=((r.name, INF),)), k, k[:3])
     by_name = {r.name: r for r in _of(net, "wire")}
     segments = dict(zip(by_name, net.vehicle.segments, strict=True))
     for name, s in segments.items():
@@ -149,7 +150,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
                 cures: tuple[Key, ...] = (*key, _joined(s, other), wire_key(other.a, other.b))
                 where, to = f"earth wire {other.a} – {other.b}", other.b
             else:
-                cures, where, to = key, "body", metal[0]
+                cures, where, to = key, "body", net.vehicle.metal_near(r.a)
             path = Path(rng.choice((r.a, r.b)), to, ohm)
             return Fault("rubbed to earth", f"{r.name} rubbed through to {where}, {_ohms(ohm)}", Edit(add=(path,)),
                          cures, key)

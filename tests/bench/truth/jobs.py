@@ -19,11 +19,12 @@ from tests.bench.truth.faults import Fault, draw
 from tests.bench.truth.observer import BY_DAY, Observer
 from tests.bench.truth.person import Event, Statement, events, sentence, speak
 from tests.bench.truth.picture import Known, tolerances, walk
-from tests.bench.truth.repairs import right
-from tests.bench.truth.solve import NoSolutionError
+from tests.bench.truth.repairs import renews, right
+from tests.bench.truth.solve import NoSolutionError, settle
 from tracer import Job, Limits, TracerError
 
 MOST_STEPS = 25
+BURNS_A = 80.0  # 4 mm² melts its insulation within seconds (judgement)
 PROVE_MIN = 2.0
 _UNEXPECTED = "no leading suspect predicts"
 
@@ -42,7 +43,8 @@ class Outcome:
     suspects: int = 0
     leading: str = ""
     end: str = ""  # proven, closed wrong, given up, steps, crash, time
-    wrong: list[str] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)  # renewed or remade in vain
+    vain: list[str] = field(default_factory=list)  # cleaned, set or changed back in vain
     stated: list[tuple[float, bool]] = field(default_factory=list)  # share at the moment of repair, and whether right
     readings: int = 0
     unexplained: list[str] = field(default_factory=list)
@@ -80,9 +82,19 @@ def drawn(known: Known, rng: random.Random, kinds: Collection[str] = ()) -> tupl
         fault, tolerance = draw(known.net, rng, kinds), tolerances(known.net, rng)
         when = "day" if rng.random() < BY_DAY else "night"
         shown = walk(known, tolerance | fault.edit)
-        found = events(known, shown, when) if shown is not None else []
+        found = events(known, shown, when) if shown is not None and not _burns(known, tolerance | fault.edit) else []
         if found:
             return fault, Electrician(known, tolerance, fault, rng, when), found
+
+
+def _burns(known: Known, edit: Edit) -> bool:
+    """Whether a path that should not be there carries for good what no wire of a lamp lasts under, and no fuse ends
+    it: such a vehicle burns, and does not come to be looked at by its lamps."""
+    paths = {f"path {p.a} – {p.b}" for p in edit.add}
+    if not paths:
+        return False
+    amps = settle(known.net, edit, known.states[0]).amps
+    return any(abs(a) > BURNS_A for n, a in amps.items() if n in paths)
 
 
 def play(
@@ -208,7 +220,8 @@ class _Run:
         if good:
             self.person.fault = None
         else:
-            self.out.wrong.append(f"{suspect.repair} at {suspect.share:.4f}")
+            made = self.out.wrong if renews(suspect.repair) else self.out.vain
+            made.append(f"{suspect.repair} at {suspect.share:.4f}")
         proof = job.repaired(suspect.repair)
         results = {c.number: self._checked(c) for c in proof.checks}
         self.calls.append(f"proof {results}")

@@ -78,6 +78,12 @@ def right(repair: str, cures: Iterable[Key]) -> bool:
     return any(_plain(k) in plain for k in keys_of(repair))
 
 
+def renews(repair: str) -> bool:
+    """Whether something is renewed or remade, rather than cleaned, set or changed back: what is lost if it was in
+    vain is then a part, and not minutes alone."""
+    return re.match(r"clean|dry|adjust|free|plug|change|turn|take off", repair.strip()) is None
+
+
 def _plain(key: Key) -> Key:
     """A wire is the same wire whichever side of a plug its end is named by."""
     return (key[0], *sorted(p.rstrip("'") for p in key[1:])) if key[0] == "wire" else key

@@ -26,16 +26,17 @@ def _row(name: str, own: Sequence[Outcome], width: int) -> str:
         _share(o.rank == 1 for o in over), _share(0 < o.rank <= 3 for o in over),
         _share(o.ideal == 1 for o in ideal), _share(0 < o.ideal <= 3 for o in ideal),
         _share(o.end == "proven" for o in own), _share(bool(o.wrong) for o in own),
-        _share(o.end == "closed wrong" for o in own), _share(o.end in ("given up", "steps") for o in own),
+        _share(bool(o.vain) for o in own), _share(o.end == "closed wrong" for o in own),
+        _share(o.end in ("given up", "steps") for o in own),
         f"{sum(o.end == 'time' for o in own):4}", f"{sum(o.end == 'crash' for o in own):5}",
         f"{mean(o.minutes for o in own):7.1f}", f"{odd:4}/{readings:<4}",
     ])
 
 
-HEAD = ("jobs | 1st  | in 3 | i1st | i in3| prvn | wrng | clsw | gvup | time | crash | minutes | unexplained\n"
+HEAD = ("jobs | 1st  | in 3 | i1st | i in3| prvn | wrng | vain | clsw | gvup | time | crash | minutes | unexplained\n"
         "(1st, in 3: true repair first / among the first three after the complaint; i…: the ideal observer on the "
-        "same words;\n wrng: a wrong part renewed; clsw: closed with the fault still there; unexplained: readings "
-        "that no suspect predicts)")
+        "same words;\n wrng: something renewed or remade in vain; vain: something cleaned, set or changed back in "
+        "vain;\n clsw: closed with the fault still there; unexplained: readings that no suspect predicts)")
 
 
 def table(outcomes: Sequence[Outcome], by: Callable[[Outcome], str], title: str) -> str:
@@ -65,12 +66,13 @@ def failures(outcomes: Sequence[Outcome]) -> str:
     """Each job that did not go as it should."""
     lines = []
     for o in outcomes:
-        if o.end == "proven" and not o.wrong and not o.refused and not o.unknown:
+        if o.end == "proven" and not o.wrong and not o.vain and not o.refused and not o.unknown:
             continue
         lines.append(f"{o.vehicle} {o.number} [{o.kind}: {o.fault}] {o.end} {o.error}")
         lines.append(f"    said: {'; '.join(o.said)}")
         lines.append(f"    rank {o.rank} of {o.suspects} (ideal {o.ideal}), led by {o.leading}")
-        for what, found in (("wrong", o.wrong), ("unexplained", o.unexplained[:3]), ("refused", o.refused),
+        for what, found in (("wrong", o.wrong), ("in vain", o.vain),
+                            ("unexplained", o.unexplained[:3]), ("refused", o.refused),
                             ("unknown point", o.unknown[:2])):
             lines += [f"    {what}: {x}" for x in found]
     return "\n".join(lines) or "none"

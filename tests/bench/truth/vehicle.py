@@ -107,6 +107,23 @@ class Vehicle:
     def ends_at(self, node: str) -> list[Segment]:
         return [s for s in self.segments if node in (s.a, s.b)]
 
+    def metal_near(self, node: str) -> str:
+        """The body that a wire at this node can touch: that of the earth point which the fewest wires, plugs and
+        parts lie between."""
+        reached = [node]
+        for at in reached:
+            if self.bodies.get(at) is not None:
+                return str(self.bodies[at])
+            owner = at.rpartition(".")[0]
+            beside = [x for s in self.ends_at(at) for x in (s.a, s.b)]
+            if owner in self.parts:
+                beside += [x for s in self.segments for x in (s.a, s.b) if x.rpartition(".")[0] == owner]
+                beside += [str(self.parts[owner].given["earth at"])] * ("earth at" in self.parts[owner].given)
+            elif owner in self.ways:
+                beside.append(at.rstrip("'") if at.endswith("'") else f"{at}'")
+            reached += [x for x in dict.fromkeys(beside) if x not in reached]
+        return next(b for b in self.bodies.values() if b is not None)
+
     def neighbours(self, connector: str) -> list[tuple[int, int]]:
         """Pairs of used ways that lie beside each other, along a row or across two."""
         total, rows = self.rows[connector]

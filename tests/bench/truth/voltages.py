@@ -17,6 +17,7 @@ import numpy as np
 from tests.bench.truth import circuit as parts
 from tests.bench.truth.circuit import INF, Edit, Netlist
 from tests.bench.truth.faults import draw
+from tests.bench.truth.laws import power_law
 from tests.bench.truth.solve import Arrays, NoSolutionError, Point, settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
 from tracer import TracerError, list_faults, load_harness, simulate
@@ -36,6 +37,7 @@ class Pair:
     broken: list[tuple[str, float, float]] = field(default_factory=list)  # the same at filaments that are broken
     blown: tuple[str, ...] = ()
     tool_blown: tuple[str, ...] = ()
+    left: int = 0  # of the lamps that are off, those that are still so by the power law of filaments
     error: str = ""
 
     def says(self) -> str:
@@ -43,7 +45,9 @@ class Pair:
         worst = sorted(self.off, key=lambda x: -abs(x[1] - x[2]))[:3]
         lamps = "; ".join(f"{n}: truth {t:.2f} V, tool {v:.2f} V" for n, t, v in worst)
         fuses = f"; blown: truth {self.blown}, tool {self.tool_blown}" if self.blown != self.tool_blown else ""
-        return f"{self.vehicle} | {self.fault} | {moved} | {lamps}{fuses} {self.error}"
+        law = " (by the power law of filaments no lamp is off)" if self.off and not self.left else (
+            f" (by the power law of filaments {self.left} still are)" if self.off else "")
+        return f"{self.vehicle} | {self.fault} | {moved} | {lamps}{law}{fuses} {self.error}"
 
 
 def named(net: Netlist, name: str, ohm: float) -> Edit | None:
@@ -85,7 +89,8 @@ def named(net: Netlist, name: str, ohm: float) -> Edit | None:
         case "wire to body":
             b = what.partition(" – ")[2]
             metal = [x for x in vehicle.bodies.values() if x is not None]
-            return Edit(add=(parts.Path(b, metal[0], ohm),)) if metal and f"wire {what}" in r else None
+            near = vehicle.metal_near(b) if metal else ""
+            return Edit(add=(parts.Path(b, near, ohm),)) if metal and f"wire {what}" in r else None
         case "wires joined":
             one, _, two = what.partition(" and ")
             if f"wire {one}" not in r or f"wire {two}" not in r:
@@ -165,7 +170,20 @@ def _compared(name: str, net: Netlist, harness: Any, fault: str, edit: Edit, sta
         pair.lamps += 1
         if abs(volts - x.volts) > OFF_V:
             (pair.broken if x.lamp in dead else pair.off).append((x.lamp, volts, x.volts))
+    if pair.off:
+        pair.left = _still_off(net, edit, state, pair)
     return pair
+
+
+def _still_off(net: Netlist, edit: Edit, state: dict[str, str], pair: Pair) -> int:
+    """How many of the lamps that are off are so by the power law as well."""
+    with power_law():
+        try:
+            point = settle(net, edit, state, rest=_rest(net, edit))
+        except NoSolutionError:
+            return len(pair.off)
+    volts = {n: abs(point.volts[net.lamps[n].a] - point.volts[net.lamps[n].b]) for n, _, _ in pair.off}
+    return sum(abs(volts[n] - tool) > OFF_V for n, _, tool in pair.off)
 
 
 def _rest(net: Netlist, edit: Edit) -> Point:

@@ -7,6 +7,7 @@ rating, which terminals a switch joins) is left as a word that the check then as
 from __future__ import annotations
 
 import re
+from collections.abc import Container, Iterable, Mapping
 from typing import Final
 
 from tracer.errors import Problem, ProblemsError
@@ -14,6 +15,7 @@ from tracer.harness.file.dump import PLAIN, RUN_PLAIN, plain_or_quoted
 from tracer.harness.file.fields import quantity
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, tidy
 from tracer.harness.file.runs import split_point
+from tracer.harness.file.vague_ends import with_terminals
 from tracer.harness.file.wire_list import MEASURED, MOST_PROBLEMS, read_wire_list
 
 TO_FILL_IN: Final = "to fill in"
@@ -35,6 +37,9 @@ _KINDS: Final[tuple[tuple[str, frozenset[str], frozenset[str], str], ...]] = (
     ("resistor", frozenset("ab"), frozenset("ab"), f"resistance: {TO_FILL_IN}"),
 )
 
+_SAID: Final = {"lamp": f", lamp: {TO_FILL_IN}", "load": f", power: {TO_FILL_IN}", "fuse": f", rating: {TO_FILL_IN}",
+                "flasher unit": "", "battery": ""}
+
 
 def _note_points(
     run: TextNode, owners: dict[str, dict[str, None]], places: dict[str, None], notes: Notes
@@ -54,15 +59,21 @@ def _note_points(
 
 
 def harness_from_list(
-    listed: str, list_file: str, title: str, system: str, earth: str, colours: str | None = None
+    listed: str, list_file: str, title: str, system: str, earth: str, colours: str | None = None,
+    ends: Mapping[str, str] | None = None,
 ) -> tuple[str, tuple[str, ...]]:
     """The text of a harness file with all wires of a CSV list, and the headings that were not read.
+
+    `ends`: what each name without a terminal is (`vague_ends.END_KINDS`); one of which nothing is said is a splice
+    or, where its name or its wires say so, an earth.
 
     Raises:
         ProblemsError: Every row that cannot be a wire of any harness, with its reason.
     """
     notes = Notes(MOST_PROBLEMS)
     rows = read_wire_list(listed, list_file, notes)
+    kinds = {name: kind for name, kind in (ends or {}).items() if kind}
+    ways: dict[str, int] = {}
     if not rows.wires and not notes.problems:
         raise ProblemsError([Problem("the list has a heading and no rows", file=list_file)])
     owners: dict[str, dict[str, None]] = {}  # part or connector → its terminals
@@ -75,10 +86,13 @@ def harness_from_list(
         assert isinstance(node, TableNode)
         run = node.entries["run"][1]
         assert isinstance(run, TextNode)
+        if kinds:
+            run = TextNode(with_terminals(run.text, kinds, ways), run.mark, inline=False)
+            node.entries["run"] = (node.entries["run"][0], run)
         _note_points(run, owners, places, notes)
-        ends = [split_point(run.text.split(">")[i]) for i in (0, -1)]
+        outer = [split_point(run.text.split(">")[i]) for i in (0, -1)]
         # What an earth terminal or the battery's earthed pole goes to is an earth, unless it is named as a splice.
-        earthed |= {one[0] for one, other in (ends, ends[::-1])
+        earthed |= {one[0] for one, other in (outer, outer[::-1])
                     if other[2] in (pole, "earth", "31") and not one[1] and not _SPLICE.match(one[0])}
         coloured = coloured or "colour" in node.entries
         said = {key: _said(key, value, notes) for key, (_, value) in node.entries.items()}
@@ -86,24 +100,35 @@ def harness_from_list(
             del said["name"]
         lines.append("  - {" + ", ".join(f"{key}: {text}" for key, text in said.items()) + "}")
     notes.raise_if_any()
-    connectors = {o: max(map(int, t)) for o, t in owners.items() if all(map(_is_way, t)) and not _NO_WAYS & set(t)}
-    parts = {o: t for o, t in owners.items() if o not in connectors}
-    named = [p for p in places if p not in owners]
-    splices = [p for p in named if not _EARTH.fullmatch(p) and p not in earthed]
     head = [
         f"# From the wire list {list_file}: where it says “{TO_FILL_IN}”, only the paper diagram knows more.",
         f"harness: {plain_or_quoted(title)}", f"system: {system} {earth} earth",
         *([f"colours: {colours or TO_FILL_IN}"] if coloured or colours else []),
         f"controls:   # what a person operates, its positions: light switch: [off, on]; each is {TO_FILL_IN}",
-        "parts:",
-        *(f"  {plain_or_quoted(o)}: {_part(o, tuple(t))}" for o, t in parts.items()),
-        *_section("connectors", [f"{plain_or_quoted(o)}: {{ways: {n}}}" for o, n in connectors.items()]),
-        *(_SPLICES if splices else ()),
-        *_section("splices", [f"{plain_or_quoted(s)}:" for s in splices]),
-        *_section("earths", [f"{plain_or_quoted(e)}:" for e in named if e not in splices]),
-        "wires:",
+        *_things(owners, places, earthed, kinds), "wires:",
     ]
     return "\n".join([*head, *lines]) + "\n", rows.unread
+
+
+def _things(
+    owners: Mapping[str, Mapping[str, None]], places: Iterable[str], earthed: Container[str], kinds: Mapping[str, str]
+) -> list[str]:
+    """The sections of parts, connectors, splices and earths."""
+    connectors = {o: max(map(int, t)) for o, t in owners.items() if all(map(_is_way, t)) and not _NO_WAYS & set(t)}
+    parts = {o: t for o, t in owners.items() if o not in connectors}
+    named = [p for p in places if p not in owners]
+    blocks = [p for p in named if kinds.get(p) == "bullets"]
+    splices = [p for p in named if kinds.get(p) == "splice"
+               or (p not in kinds and not _EARTH.fullmatch(p) and p not in earthed)]
+    return [
+        "parts:",
+        *(f"  {plain_or_quoted(o)}: {_part(o, tuple(t), kinds.get(o, ''))}" for o, t in parts.items()),
+        *_section("connectors", [*(f"{plain_or_quoted(o)}: {{ways: {n}}}" for o, n in connectors.items()),
+                                 *(f"{plain_or_quoted(b)}: bullets" for b in blocks)]),
+        *(_SPLICES if any(s not in kinds for s in splices) else ()),
+        *_section("splices", [f"{plain_or_quoted(s)}:" for s in splices]),
+        *_section("earths", [f"{plain_or_quoted(e)}:" for e in named if e not in (*splices, *blocks)]),
+    ]
 
 
 def _is_way(terminal: str) -> bool:
@@ -136,9 +161,11 @@ def _relay(used: set[str]) -> str:
     return ""
 
 
-def _part(name: str, terminals: tuple[str, ...]) -> str:
-    """The entry of a part whose terminals are known."""
+def _part(name: str, terminals: tuple[str, ...], said: str = "") -> str:
+    """The entry of a part whose terminals are known; `said`: its kind, where somebody told it."""
     used = set(terminals)
+    if said in _SAID:
+        return f"{{kind: {said}{_SAID[said]}}}"
     if {"49", "49a"} <= used and all(_TELL_TALE.fullmatch(t) for t in used - {"49", "49a", "31"}):
         more = "earth: yes" if "31" in used else ""
         tell_tales = ", ".join(t for t in terminals if t not in ("49", "49a", "31"))

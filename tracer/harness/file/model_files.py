@@ -26,7 +26,7 @@ def model_names() -> tuple[str, ...]:
 
 
 def model_text(name: str) -> str:
-    """The text of a model, under a comment that says where it comes from.
+    """The text of a model.
 
     Raises:
         UnknownNameError: No model has this name.
@@ -35,11 +35,4 @@ def model_text(name: str) -> str:
     plain = name.removesuffix(".yaml")
     if folder is None or plain not in known:
         raise UnknownNameError(f"no model “{name}”", did_you_mean(plain, known))
-    return _HEAD.format(name=plain) + read_text_file(folder / f"{plain}.yaml")
-
-
-_HEAD: Final = """\
-# Begun as a copy of the model “{name}”, an invented vehicle. Wire colours, ways, places and lengths are those of the
-# model until somebody has followed them on the vehicle itself: change every line that differs, then  tracer check.
-
-"""
+    return read_text_file(folder / f"{plain}.yaml")

@@ -16,29 +16,18 @@ from tracer.harness.file.fields import Fields, good_name, quantity, text_of
 from tracer.harness.file.names import unknown_point
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.harness.file.sections import Context
+from tracer.harness.file.usual import Usual, read_colour, whether
 from tracer.harness.model import Connector, Part, Wire
 from tracer.harness.node import far_side, node_of, terminal_at
 
 WIRE_KEYS: Final = ("run", "size", "colour", "length", "loom", "temperature", "flexes", "traced", "or", "name")
-USUAL_KEYS: Final = ("size", "colour", "length", "loom", "temperature", "flexes", "traced")
 _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length: 3 m}"
 MAX_POINTS: Final = 100  # of one run; from lamp switch to lamp there are five
 _ARROW: Final = re.compile(r"(?<=\s)[-=–—]+>|[→⇒➔]")  # "battery.->E4" is a pole and a plain >
 _MOST_BULLETS: Final = 200
+# Makers' own letters on flasher units: battery, lamps, pilot lamp (common practice, no source).
+_MAKERS: Final[Mapping[str, str]] = {"B": "49", "+": "49", "X": "49", "L": "49a", "P": "C", "E": "31"}
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
-
-
-@dataclass(frozen=True)
-class Usual:
-    """What a wire has when its line does not say."""
-
-    section_mm2: float = 1.0
-    colour: str = ""
-    length_m: float = 1.0
-    loom: str | None = None
-    celsius: float = 20.0
-    flexes: bool = False
-    traced: bool = True
 
 
 @dataclass(frozen=True)
@@ -48,48 +37,6 @@ class WireEntry:
     name: str
     node: Node
     usual: Usual
-
-
-def read_usual(node: Node, base: Usual, code: str | None, notes: Notes) -> Usual:
-    if not isinstance(node, TableNode):
-        if not (isinstance(node, TextNode) and not node.text.strip()):
-            notes.add(node.mark, "usual: expected a table", "write it like {size: 1 mm², length: 1 m}")
-        return base
-    fields = Fields(node, "usual", USUAL_KEYS, notes)
-    return Usual(
-        fields.quantity("size", "section", base.section_mm2), _colour(fields, base.colour, code),
-        fields.quantity("length", "length", base.length_m), fields.text("loom") or base.loom,
-        fields.quantity("temperature", "temperature", base.celsius), _whether("flexes", fields, base.flexes),
-        _whether("traced", fields, base.traced),
-    )
-
-
-def _whether(key: str, fields: Fields, default: bool) -> bool:
-    return fields.yes_no(key) if fields.node(key) is not None else default
-
-
-def _colour(fields: Fields, default: str, code: str | None) -> str:
-    """Colour letters, checked against the harness's code. `code` None: noted elsewhere."""
-    letters = fields.text("colour", default)
-    if fields.node("colour") is None or not letters:
-        return letters
-    mark, what = fields.mark("colour"), f"{fields.what}, colour"
-    if code == "":
-        fields.notes.add(mark, f"{what}: the harness does not say which colour code it uses",
-                         "add a line “colours: IEC 60757” or “colours: BS AU 7”")
-    elif code is not None and not standards.colour_words(letters, code):
-        table = standards.COLOUR_CODES[code]
-        others = [c for c in standards.COLOUR_CODES if c != code and standards.colour_words(letters, c)]
-        word = next((k for k, v in table.items() if v == letters.lower()), None)
-        if word:
-            hint = f"write {word}"
-        elif others:
-            meant = " with ".join(standards.colour_words(letters, others[0]) or ())
-            hint = f"in {others[0]} it would be {meant}"
-        else:
-            hint = "letters: " + ", ".join(f"{k} {v}" for k, v in table.items())
-        fields.notes.add(mark, f"{what}: “{clip(letters)}” is no colour of {code}", hint)
-    return letters.upper()
 
 
 def read_wires(
@@ -136,18 +83,19 @@ def _wire(entry: WireEntry, code: str | None, reader: _Runs, taken: set[str]) ->
         notes.add(node.mark, f"wire {clip(entry.name)}: expected a run", f"write it like {_EXAMPLE}")
         return None
     fields = Fields(node, f"wire {clip(entry.name)}", WIRE_KEYS, notes)
-    section = fields.quantity("size", "section", entry.usual.section_mm2)
-    colour = _colour(fields, entry.usual.colour, code)
     loom = fields.text("loom") or entry.usual.loom
-    celsius = fields.quantity("temperature", "temperature", entry.usual.celsius)
-    flexes, traced = (_whether(k, fields, getattr(entry.usual, k)) for k in ("flexes", "traced"))
+    usual = entry.usual.of(loom)
+    section = fields.quantity("size", "section", usual.section_mm2)
+    colour = read_colour(fields, usual.colour, code)
+    celsius = fields.quantity("temperature", "temperature", usual.celsius)
+    flexes, traced = (whether(k, fields, getattr(usual, k)) for k in ("flexes", "traced"))
     run_node = fields.need("run", _EXAMPLE)
     points = reader.run(run_node, fields.what) if run_node is not None else None
     lengths_of = [(a, b) for a, b in pairwise(points or ()) if not a.block or a.block != b.block]
     if points and not lengths_of:
         notes.add(fields.mark("run"), f"{fields.what}: there is no wire between bullets of one block",
                   "write where the wire leads to")
-    total, lengths = _lengths(fields, len(lengths_of) if points else None, entry.usual.length_m)
+    total, lengths = _lengths(fields, len(lengths_of) if points else None, usual.length_m)
     others = tuple(reader.others(fields))
     if points is None or len(notes.problems) > before:
         return None
@@ -340,6 +288,9 @@ def _meant(part: Part, terminal: str) -> str | None:
         return f"its earth is {part.name}.earth"
     if terminal in ("+", "30", "15", "58") and "feed" in part.terminals:
         return f"its feed is {part.name}.feed"
+    if part.flashes and terminal in _MAKERS:
+        has = f", or say “tell-tale: {terminal}”" if terminal == "P" else ""
+        return f"makers’ {terminal} is {part.name}.{_MAKERS[terminal]}{has}"
     if terminal in ("49", "49a") and "numbering" in part.settings:
         return "a flasher relay is “kind: flasher unit”"
     # Both standards number relays, and the contacts that a relay has say which terminals there are.

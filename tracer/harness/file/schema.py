@@ -13,6 +13,7 @@ from typing import Any, Final
 from tracer import standards
 from tracer.harness.base_rates import RATES
 from tracer.harness.file.sections import CONNECTOR_KINDS
+from tracer.harness.file.usual import BY_LOOM
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.part_kinds import KINDS, Kind, Setting
 from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
@@ -199,12 +200,15 @@ def _wire() -> Schema:
     run = {
         "type": "string", "pattern": ">",
         "description": "points from end to end, like F1.out > C1.3 > left rear.tail; a point is part.terminal, "
-                       "connector.way, a splice or an earth",
+                       "connector.way, a splice or an earth; C1.3-6 stands for as many wires",
     }
     others = {"description": "what its run may be instead, one or a list",
               "anyOf": [run, {"type": "array", "minItems": 1, "items": run}]}
     name = _text("usual: w1, w2, … in the order of the file")
     properties = {"run": run, **_wire_values(), "or": others, "name": name}
+    colour = properties["colour"]
+    properties["colour"] = {"description": f"{colour['description']}; of a range of ways a list, one for each wire",
+                            "anyOf": [colour, {"type": "array", "minItems": 1, "items": colour}]}
     return {"anyOf": [run, _closed("a wire", properties, ("run",))]}
 
 
@@ -212,6 +216,8 @@ def schema() -> Schema:
     """The JSON Schema (draft 2020-12) of harness files and overlays."""
     usual = _wire_values()
     usual["length"] = _quantity("length", "length of a run; usual 1 m")
+    of_a_loom = _closed("what differs in one loom", {k: v for k, v in usual.items() if k != "loom"})
+    usual[BY_LOOM] = {"type": "object", "additionalProperties": of_a_loom, "description": "loom: what is usual in it"}
     properties: Schema = {
         "harness": _text("title of the harness"),
         "overlay": _text("of an overlay: what differs"),

@@ -31,7 +31,7 @@ from tracer.harness.file.nodes import (
     tidy,
 )
 from tracer.harness.file.parts import read_parts
-from tracer.harness.file.runs import Usual, WireEntry, name_wires, read_usual, read_wires
+from tracer.harness.file.runs import WireEntry, name_wires, read_wires
 from tracer.harness.file.sections import (
     Context,
     read_connectors,
@@ -39,6 +39,8 @@ from tracer.harness.file.sections import (
     read_earths,
     read_splices,
 )
+from tracer.harness.file.usual import Usual, read_usual
+from tracer.harness.file.way_ranges import expanded
 from tracer.harness.model import Harness
 from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
 
@@ -115,6 +117,7 @@ def _assemble(file: str, base: Node, overlays: list[tuple[str, Node]], notes: No
         if fields.lacks(key):
             notes.add(start, f"the section “{key}” is missing")
     code = _colour_code(merged, notes)
+    _write_out(table, notes)
     usual = _lay(merged, table, Usual(), 1, code, notes)
     count = _wire_count(table)
     for name, node in overlays:
@@ -123,6 +126,7 @@ def _assemble(file: str, base: Node, overlays: list[tuple[str, Node]], notes: No
         merged.unreadable |= not laid.meant.isdisjoint(SECTIONS)
         _overlay_head(merged, laid, code, name, notes)
         _remove(merged, over, notes)
+        _write_out(over, notes)
         _lay(merged, over, usual, count + 1, code, notes, over=True)
         count += _wire_count(over)
     return _understand(file, merged, code, usual.traced, notes)
@@ -239,6 +243,13 @@ def _named_only(node: ListNode, section: str, notes: Notes) -> TableNode:
 
 def _blank(node: Node) -> bool:
     return isinstance(node, TextNode) and not node.text.strip()
+
+
+def _write_out(table: TableNode, notes: Notes) -> None:
+    """Write out the lines that stand for several wires."""
+    key, node = table.entries.get("wires", (None, None))
+    if key is not None and isinstance(node, ListNode):
+        table.entries["wires"] = (key, expanded(node, notes))
 
 
 def _wire_count(table: TableNode) -> int:

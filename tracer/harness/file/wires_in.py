@@ -6,6 +6,8 @@ from tracer.errors import Problem, ProblemsError, TracerError
 from tracer.harness.file.dump import dump_wire
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, parse_yaml, tidy
 from tracer.harness.file.text import read_harness, read_with_wires
+from tracer.harness.file.usual import BY_LOOM
+from tracer.harness.file.way_ranges import expanded
 from tracer.harness.file.wire_list import MOST_PROBLEMS, read_wire_list
 from tracer.harness.model import Harness
 
@@ -44,12 +46,15 @@ def lay_in(
     return new, again, rows.unread
 
 
-def _usual(root: TableNode) -> dict[str, str]:
-    """What the file calls usual, as typed: a wire need not repeat it."""
+def _usual(root: TableNode, loom: str | None) -> dict[str, str]:
+    """What the file calls usual in a loom, as typed: a wire need not repeat it."""
     node = root.entries.get("usual", (None, None))[1]
     if not isinstance(node, TableNode):
         return {}
-    return {k: tidy(v.text) for k, (_, v) in node.entries.items() if isinstance(v, TextNode)}
+    looms = node.entries.get(BY_LOOM, (None, None))[1]
+    own = looms.entries.get(loom or "", (None, None))[1] if isinstance(looms, TableNode) else None
+    tables = [t for t in (node, own) if isinstance(t, TableNode)]
+    return {k: tidy(v.text) for t in tables for k, (_, v) in t.entries.items() if isinstance(v, TextNode)}
 
 
 def _exchange(text: str, root: TableNode, harness: Harness, add: bool) -> str:
@@ -71,7 +76,7 @@ def _exchange(text: str, root: TableNode, harness: Harness, add: bool) -> str:
         head, tail = lines[: first - 1], lines[after - 1 :]
         own = section[1]
         if add and isinstance(own, ListNode) and own.items and own.mark.line > first:
-            indent, kept = " " * (own.mark.column - 1), len(own.items)
+            indent, kept = " " * (own.mark.column - 1), len(expanded(own, Notes()).items)
             head += lines[first - 1 : after - 1]
             return _joined(head, harness, kept, indent, root, tail, ending)
         head.append(lines[first - 1] if _bare(own) or own.mark.line > first else "wires:")
@@ -85,6 +90,5 @@ def _bare(node: Node) -> bool:
 def _joined(
     head: list[str], harness: Harness, kept: int, indent: str, root: TableNode, tail: list[str], ending: str
 ) -> str:
-    usual = _usual(root)
-    new = [f"{indent}- {dump_wire(w, i, usual)}" for i, w in enumerate(harness.wires, 1) if i > kept]
+    new = [f"{indent}- {dump_wire(w, i, _usual(root, w.loom))}" for i, w in enumerate(harness.wires, 1) if i > kept]
     return ending.join([*head, *new, *tail]) + ending

@@ -35,7 +35,7 @@ async function sendKept(then) {
 
 document.addEventListener("submit", event => {
   const form = event.target, button = event.submitter;
-  if (form.method !== "post" || !form.elements.mark || button && button.hasAttribute("formaction") || /understood$/.test(form.action)) return;
+  if (form.method !== "post" || !form.elements.mark || form.enctype === "multipart/form-data" || button && button.hasAttribute("formaction") || /understood$/.test(form.action)) return;
   event.preventDefault();
   if (form.dataset.sent) return; // a double tap
   const body = [...new FormData(form, button)].map(([k, v]) => [k, String(v)]), mark = form.elements.mark.value;
@@ -78,6 +78,51 @@ for (const pad of document.querySelectorAll(".pad")) {
   pad.querySelector(".sign").addEventListener("click", () => { field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`; field.focus(); });
   const open = pad.querySelector(".open");
   if (open) open.addEventListener("click", () => { field.value = "open"; field.focus(); });
+}
+
+// The drawing: a finger moves it, two zoom it, a tap on a part says what is known about it.
+for (const sheet of document.querySelectorAll(".drawing")) {
+  const picture = sheet.querySelector("img"), places = JSON.parse(sheet.dataset.places || "[]");
+  let pinch = null, drag = null, moved = false;
+  const zoom = (width, x, y) => { // the point under the fingers stays there
+    const box = picture.getBoundingClientRect(), fx = (x - box.left) / box.width, fy = (y - box.top) / box.height;
+    const wide = Math.min(Math.max(width, sheet.clientWidth), 8 * sheet.clientWidth);
+    picture.style.width = `${wide}px`;
+    const now = picture.getBoundingClientRect();
+    sheet.scrollLeft += now.left + fx * now.width - x;
+    sheet.scrollTop += now.top + fy * now.height - y;
+  };
+  const apart = t => Math.hypot(t[0].clientX - t[1].clientX, t[0].clientY - t[1].clientY);
+  sheet.addEventListener("touchstart", event => { if (event.touches.length === 2) pinch = { apart: apart(event.touches), width: picture.clientWidth }; }, { passive: true });
+  sheet.addEventListener("touchmove", event => {
+    if (!pinch || event.touches.length !== 2) return;
+    event.preventDefault();
+    const t = event.touches;
+    zoom(pinch.width * apart(t) / pinch.apart, (t[0].clientX + t[1].clientX) / 2, (t[0].clientY + t[1].clientY) / 2);
+  }, { passive: false });
+  sheet.addEventListener("touchend", event => { if (event.touches.length < 2) pinch = null; });
+  sheet.addEventListener("wheel", event => { if (event.ctrlKey) { event.preventDefault(); zoom(picture.clientWidth * Math.exp(-event.deltaY / 200), event.clientX, event.clientY); } }, { passive: false });
+  sheet.addEventListener("pointerdown", event => { moved = false; if (event.pointerType === "mouse") drag = { x: event.clientX, y: event.clientY, left: sheet.scrollLeft, top: sheet.scrollTop }; });
+  sheet.addEventListener("pointermove", event => {
+    if (!drag) return;
+    const dx = event.clientX - drag.x, dy = event.clientY - drag.y;
+    moved = moved || Math.hypot(dx, dy) > 6;
+    sheet.scrollLeft = drag.left - dx;
+    sheet.scrollTop = drag.top - dy;
+  });
+  for (const end of ["pointerup", "pointerleave"]) sheet.addEventListener(end, () => { drag = null; });
+  picture.draggable = false;
+  picture.addEventListener("click", event => {
+    if (moved) return;
+    const box = picture.getBoundingClientRect(), x = event.clientX - box.left, y = event.clientY - box.top;
+    let best = null;
+    for (const [thing, left, top, right, bottom] of places) {
+      const dx = Math.max(left * box.width - x, 0, x - right * box.width), dy = Math.max(top * box.height - y, 0, y - bottom * box.height);
+      const off = Math.hypot(dx, dy), size = (right - left) * (bottom - top);
+      if (off <= 24 && (!best || off < best.off - 1 || Math.abs(off - best.off) <= 1 && size < best.size)) best = { thing, off, size };
+    }
+    if (best) location.assign(`/job/${job}/at?point=${encodeURIComponent(best.thing)}`);
+  });
 }
 
 // The other device: said here within two seconds, or shown at once where nothing is being typed.

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 
-from tracer.errors import JobFileError
+from tracer.errors import JobFileError, TracerError
 from tracer.harness.model import VehicleState
 from tracer.job.job import Job
 from tracer.observation.evidence import LampSeen
@@ -29,6 +30,7 @@ from tracer.present.conversation.screens import (
     Said,
     Screen,
     Seen,
+    Step,
     TakeBack,
     Told,
 )
@@ -39,8 +41,14 @@ from tracer.units import percent
 _LIKELY = 0.01  # share from which a cause is counted
 
 
-def screen_of(job: Job, limits: Limits | None = None, proposal: Proposal | None = None) -> Screen:
-    """What comes next. `proposal`: the step, where it was worked out before for the job as it stands.
+def screen_of(
+    job: Job, limits: Limits | None = None, proposal: Proposal | None = None, passed: Collection[int] = (),
+) -> Screen:
+    """What comes next.
+
+    Args:
+        proposal: The step, where it was worked out before for the job as it stands.
+        passed: Proof checks that are put off: they come last.
 
     Raises:
         TracerError: The job file cannot be written (a proposed test is noted in it).
@@ -50,19 +58,29 @@ def screen_of(job: Job, limits: Limits | None = None, proposal: Proposal | None 
         return Closed(str(last.get("repair", "")), float(last.get("risk after") or 0.0))
     if not job.evidence and not job.repairs:
         return Seen()
-    if job.proof is not None and not failed(job):
-        return _proof(job)
-    p = proposal or job.next(limits)
+    if proving(job):
+        return _proof(job, passed)
+    return screen_of_proposal(job, proposal or job.next(limits))
+
+
+def screen_of_proposal(job: Job, p: Proposal) -> Step | Mend | GiveUp:
+    """The screen of a step that was worked out for the job as it stands."""
     if p.test is not None:
         return step_of(job, p, p.test)
     return GiveUp(p.says, warned_of(p.cautions)) if p.kind == "give up" else _repair(job, p)
 
 
-def _proof(job: Job) -> Prove:
+def proving(job: Job) -> bool:
+    """Whether a repair stands whose checks are being made: no step is worked out then."""
+    return job.proof is not None and not failed(job)
+
+
+def _proof(job: Job, passed: Collection[int]) -> Prove:
     proof = job.proof
     assert proof is not None
     results = job.proof_results
-    check = next(c for c in proof.checks if c.number not in results)
+    left = [c for c in proof.checks if c.number not in results]
+    check = next((c for c in left if c.number not in passed), left[0])
     made = [c for c in proof.checks if c.number in results]
     now = made[-1].state if made else job.standing.state
     by_look: dict[str, list[str]] = {}
@@ -73,7 +91,7 @@ def _proof(job: Job) -> Prove:
         set_up(job.harness, now, check.state), tuple((look, tuple(lamps)) for look, lamps in by_look.items()),
         len(made), proof.risk_before, proof.risk_after, warned_of(check.cautions),
         tuple(s.text for s in check.steps if s.phase == "safe"),
-        tuple(s.text for s in check.steps if s.phase == "back"),
+        tuple(s.text for s in check.steps if s.phase == "back"), check.number in passed, len(left) > 1,
     )
 
 
@@ -143,12 +161,14 @@ def _take_back(job: Job, reply: TakeBack) -> Said:
     last = last_own(job)
     if last != reply.number:
         raise JobFileError(f"entry {reply.number} is not the last one any more", "look at the record first")
-    said = recorded(job, reply.number)
+    said: dict[int, str] = {}
+    with suppress(TracerError):  # it can be taken back even where it is not understood any more
+        said = {e.number: say_event(job, e).strip() for e in job.record.living[-2:]}
     taken = job.undo()
     before = [e for e in job.events() if e.number == taken.number - 1]
     if taken.kind == "symptom" and before and before[0].kind == "proof" and not before[0].withdrawn:
-        job.undo()  # the failed proof check that the symptom was written for
-    return Said(0, f"Taken back: {said}")
+        taken = job.undo()  # the failed proof check that the symptom was written for
+    return Said(0, f"Taken back: entry {said.get(taken.number, taken.number)}")
 
 
 def last_own(job: Job) -> int:

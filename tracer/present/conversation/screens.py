@@ -128,7 +128,8 @@ class Mend:
 @dataclass(frozen=True)
 class Prove:
     """A proof check. `looks`: (look, lamps); every other lamp is dark. `of_repair`: number of the repair's entry;
-    `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back."""
+    `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back; `put_off`: it was put
+    off, and all others are done; `others`: others are left beside it."""
 
     check: ProofCheck
     count: int
@@ -142,6 +143,8 @@ class Prove:
     warned: tuple[Warned, ...] = ()
     first: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
+    put_off: bool = False
+    others: bool = False
     kind: ClassVar[str] = "proof"
 
 

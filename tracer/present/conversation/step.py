@@ -118,8 +118,8 @@ def _by_look(looks: Sequence[tuple[str, str]]) -> str:
     for lamp, look in looks:
         by.setdefault(look, []).append(lamp)
     if len(by) == 1:
-        return f"all {next(iter(by))}"
-    return " · ".join(f"{look}: {together(lamps, [x for x, _ in looks])}" for look, lamps in by.items())
+        return f"all {_lit(next(iter(by)))}"
+    return " · ".join(f"{_lit(look)}: {together(lamps, [x for x, _ in looks])}" for look, lamps in by.items())
 
 
 def together(lamps: Sequence[str], among: Sequence[str] = ()) -> str:
@@ -156,4 +156,9 @@ def tapped(shows: str) -> str:
 def _short(shows: str) -> str:
     """A voltage with one decimal, as somebody reads it off at arm's length."""
     match = re.fullmatch(r"(-?[0-9.]+) V", shows)
-    return f"{float(match[1]) + 0.0:.1f} V" if match else typed_look(shows)
+    return f"{float(match[1]) + 0.0:.1f} V" if match else _lit(typed_look(shows))
+
+
+def _lit(look: str) -> str:
+    """"normal" as a brightness: of a lamp that should be dark it would be taken for that."""
+    return re.sub("^normal", "lit normal", look)

@@ -36,6 +36,10 @@ _OF_PURPOSE: Final[Mapping[str, str]] = {
 }
 _TOWED: Final = frozenset(("trailer", "caravan"))
 _TWO_WHEELS: Final = frozenset(("motorcycle", "twin", "fork", "sidecar", "scooter", "handlebar"))
+_DRAWN: Final[Mapping[str, frozenset[str]]] = {  # outline → words of the title
+    "tractor": frozenset(("tractor", "harvester", "loader")),
+    "lorry": frozenset(("lorry", "truck", "bus", "coach", "tipper")),
+}
 _DROPPED: Final = frozenset((*_SIDE, *_END, *_TOWED, "car", "lamp", "unit"))
 
 
@@ -54,7 +58,8 @@ class VehiclePlan:
     """All lamps of a harness from above.
 
     Attributes:
-        outline: "motorcycle", "trailer" (nothing but a trailer), "car", or "grid" where none fits.
+        outline: "motorcycle", "trailer" (nothing but a trailer), "tractor", "lorry", "car", or "grid" where none
+            fits.
         cells: (end, side) → lamps, both in the order of `ENDS` and `SIDES`.
         unplaced: Lamps that nothing places.
     """
@@ -97,10 +102,14 @@ def plan_of(harness: Harness) -> VehiclePlan:
     named = {key: _shortened(lamps) for key, lamps in cells.items()}
     order = {end: n for n, end in enumerate(ENDS)}
     ordered = dict(sorted(named.items(), key=lambda kv: (order[kv[0][0]], SIDES.index(kv[0][1]))))
-    outline = "motorcycle" if every & _TWO_WHEELS else "trailer" if alone else "car"
+    outline = "motorcycle" if every & _TWO_WHEELS else "trailer" if alone else _drawn_as(words)
     if sum(side != "centre" for _, side in named) < 2:
         outline = outline if outline == "motorcycle" else "grid"
     return VehiclePlan(outline, ordered, tuple(unplaced))
+
+
+def _drawn_as(words: Iterable[str]) -> str:
+    return next((outline for outline, names in _DRAWN.items() if names & set(words)), "car")
 
 
 def _towed(part: Part, lamp: str) -> bool:

@@ -185,7 +185,8 @@ class _Placer:
                 names[slot.id] = f"n{len(names)}"
                 graph.add_node(names[slot.id], label=self._label(slot), shape="plain")
             graph.add_node(f"rail{row}", width="0.01", height="0.01", fixedsize="true", style="invis", label="")
-            graph.add_subgraph([*(names[s.id] for s in slots), f"rail{row}"], rank="same")
+            in_row = [*(names[s.id] for s in slots), f"rail{row}"]
+            graph.add_subgraph(rank="same").add_nodes_from(in_row)  # with nodes given it looks at every edge anew
         for row in range(len(self.rows) - 1):
             graph.add_edge(f"rail{row}", f"rail{row + 1}", style="invis", weight="0")
         ports = self._port_names()

@@ -82,7 +82,8 @@ def choose_sheet(layout: Layout, picture: Picture, look: Look, view: View) -> Sh
             for step in range(round(100 * MOST), round(100 * LEAST) - 1, -1):
                 scale = step / 100
                 inner = room / scale
-                if layout.width <= inner and height(inner) * scale <= h - 2 * MARGIN:
+                fits = layout.width <= inner and layout.height * scale <= h - 2 * MARGIN  # soon said, mostly no
+                if fits and height(inner) * scale <= h - 2 * MARGIN:
                     if best is None or scale > best.scale + 0.02:
                         best = Sheet(w, h, scale, inner)
                     break

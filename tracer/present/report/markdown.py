@@ -5,7 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from tracer.present.report.words import Block, Bullets, Card, Drawing, Facts, Heading, Listing, Paragraph, Table
+from tracer.present.report.words import (
+    Block,
+    Bullets,
+    Card,
+    Drawing,
+    Facts,
+    Heading,
+    Listing,
+    Paragraph,
+    Picture,
+    Table,
+)
 from tracer.present.text import plain
 
 
@@ -48,5 +59,7 @@ def _markdown(block: Block) -> str:
         case Card(title, blocks, withdrawn):
             mark = "WITHDRAWN – " if withdrawn else ""
             return f"\n### {mark}{_m(title)}\n\n" + "\n".join(_markdown(b) for b in blocks)
+        case Picture(caption, _, file):
+            return f"- {_m(caption)}: {_m(file)}\n"
         case Drawing():
             return ""

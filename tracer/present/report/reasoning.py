@@ -40,7 +40,8 @@ def _prior(d: Diagnosis, discount: Mapping[str, float]) -> Floats:
 
 
 def ruled_out(
-    diagnosis: Diagnosis, suspect: Suspect, discount: Mapping[str, float], labels: Sequence[str]
+    diagnosis: Diagnosis, suspect: Suspect, discount: Mapping[str, float], labels: Sequence[str],
+    undescribed: float = UNDESCRIBED,
 ) -> list[dict[str, Any]]:
     """The other suspects that led when only symptoms were known, each with the test that spoke most against it."""
     d = diagnosis
@@ -48,7 +49,7 @@ def ruled_out(
     tests = [e for e in range(len(d.evidence)) if e not in symptoms]
     prior = _prior(d, discount)
     told = np.vstack([d.unsaid[None], d.loglik[symptoms]])
-    first = posterior(prior, told, UNDESCRIBED, np.append(0.0, d.beyond[symptoms])).share
+    first = posterior(prior, told, undescribed, np.append(0.0, d.beyond[symptoms])).share
     at_first = {s.repair: float(first[list(s.rows)].sum()) for s in d.suspects}
     others = sorted((s for s in d.suspects if s.repair != suspect.repair), key=lambda s: -at_first[s.repair])
     rows = []

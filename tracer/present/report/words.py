@@ -79,7 +79,17 @@ class Drawing:
     caption: str
 
 
-Block = Heading | Paragraph | Facts | Bullets | Table | Listing | Card | Drawing
+@dataclass(frozen=True)
+class Picture:
+    """A photo. `source`: as an address that needs nothing else; `file`: beside the job."""
+
+    kind: ClassVar[str] = "picture"
+    caption: str
+    source: str
+    file: str
+
+
+Block = Heading | Paragraph | Facts | Bullets | Table | Listing | Card | Drawing | Picture
 Data = Mapping[str, Any]
 
 

@@ -1,0 +1,64 @@
+"""Severities between those of the grid: their priors, and what looks alone make of a leak that lies between two."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer.faults import find_fault
+from tracer.inference.finer_severities import finer
+from tracer.inference.hypotheses import Hypothesis
+from tracer.job.job import Job
+from tracer.practice.simulated_vehicle import PracticeVehicle
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Job:
+    return Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml")
+
+
+def test_the_prior_of_a_fault_is_shared_out_among_its_severities(job: Job) -> None:
+    """The leak fits best at 5 Ω: its grid has 1 and 25 Ω beside it, so that at factors of at most 1.5 four severities
+    stand in each gap: (5 / 1)^(1/4) = 1.495. All together weigh as much as before, and half of them below 5 Ω."""
+    fault = find_fault(job.investigator.faults, "ways joined: C2 ways 1 and 2")
+    rows = [Hypothesis((fault,), (v,), 0.01 * v.weight) for v in fault.variants]
+    found = finer(rows, np.array([-30.0, -9.0, -1.0, -8.0, -30.0]))
+
+    at = [h.variants[0].severity or 0.0 for h in found.rows]
+    assert found.old == (0, 1, 2, 3, 4)
+    assert at == pytest.approx([0.2, *np.geomspace(1, 25, 9), 150], rel=1e-9)
+    assert sum(h.prior for h in found.rows) == pytest.approx(0.01)
+    assert all(h.prior > 0 for h in found.rows)
+
+
+def test_a_fault_far_behind_stays_as_it_is(job: Job) -> None:
+    one, two = (find_fault(job.investigator.faults, f"ways joined: C2 ways {w}") for w in ("1 and 2", "3 and 4"))
+    rows = [Hypothesis((f,), (v,), 0.01 * v.weight) for f in (one, two) for v in f.variants]
+    found = finer(rows, np.array([-1.0] * 5 + [-40.0] * 5))
+
+    assert found.old == (0, 1, 2, 3, 4)
+
+
+def test_looks_alone_find_a_leak_between_two_severities(job: Job) -> None:
+    """2.2 Ω between the tail feed and the stop feed of the pick-up: neither 1 nor 5. Every lamp of the two nets
+    looked at in two states, and nothing measured."""
+    fault = find_fault(job.investigator.faults, "ways joined: C2 ways 1 and 2")
+    vehicle = PracticeVehicle(job.harness, fault.at(2.2).change, 12.6, [fault])
+    lamps = [f.lamp for f in job.harness.lamps() if any(w in f.lamp for w in ("tail", "stop", "plate", "side"))]
+    for state in ("brake pressed", "lamp switch side"):
+        for lamp in lamps:
+            job.reading(f"look {lamp} when {state}", vehicle.answer(job.find_test(f"look {lamp} when {state}")))
+    found = job.diagnosis
+    leading = found.suspects[0].best
+    assert leading.variants[0].severity is not None
+    assert 1.2 < leading.variants[0].severity < 3.5
+    own = [i for i, h in enumerate(found.hypotheses) if h.faults == (fault,)]
+    best = found.hypotheses[max(own, key=lambda i: float(found.share[i]))].variants[0].severity
+    assert best is not None and 1.2 < best < 3.5
+    again = Job(job.path).diagnosis  # from what was kept
+    assert [(s.repair, round(s.share, 9)) for s in again.suspects[:5]] == [
+        (s.repair, round(s.share, 9)) for s in found.suspects[:5]]
+    assert again.suspects[0].best == leading

@@ -1,0 +1,182 @@
+"""The plan on a sheet in a real browser: opened from a file without a network, answered to its end, recorded."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.page.browser import CHROMIUM, Browser, browsing, served
+from tests.page.driving import KEY, client_of, sent, started, vehicle
+from tests.page.test_in_a_browser import MEASURE
+from tracer.job.job import Job
+from tracer.present.sheet.line import record_line
+from tracer.present.sheet.page import sheet_html
+from tracer.present.sheet.tree import Sheet, grow
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
+SEEN = "left rear reversing lamp dim, left rear tail faint when gear reverse"
+SHOWN = "[...document.querySelectorAll('.box')].filter(b => b.checkVisibility()).map(b => b.id)"
+FEW_BOXES_S = 14.0  # of a clock that goes a second at every look
+
+
+class Ticks:
+    def __init__(self) -> None:
+        self.now = 0.0
+
+    def __call__(self) -> float:
+        self.now += 1.0
+        return self.now
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with browsing() as found:
+        found.size(360, 640)
+        found.call("Network.enable")
+        found.call("Network.emulateNetworkConditions", offline=True, latency=0, downloadThroughput=-1,
+                   uploadThroughput=-1)
+        yield found
+        assert found.left == []
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Sheet, Path]:
+    folder = tmp_path_factory.mktemp("sheet")
+    vehicle(folder)
+    job = Job.create(folder / "job.yaml", folder / "pickup.yaml", "Invented <b>pick-up</b>")
+    job.symptom(SEEN)
+    sheet = grow(job, minutes=FEW_BOXES_S / 60, clock=Ticks())
+    file = folder / "plan & sheet.html"
+    file.write_text(sheet_html(job, sheet), encoding="utf-8")
+    return file, sheet, job.path
+
+
+def test_it_is_answered_to_the_end_in_flight_mode_and_its_line_is_recorded(
+    browser: Browser, made: tuple[Path, Sheet, Path],
+) -> None:
+    file, _, path = made
+    browser.go(file.as_uri())
+    browser.js("localStorage.clear()")
+    browser.go(file.as_uri())
+    assert browser.js(SHOWN) == ["b1"]
+    assert browser.js(MEASURE) == []
+    browser.tap("#b1 .pad input")
+    browser.call("Input.insertText", text="3,4")
+    browser.tap("#b1 .pad button", "go on")
+    browser.until(f"{SHOWN}[0] != 'b1'")
+    assert browser.js(MEASURE) == []
+    browser.go(file.as_uri())  # closed and opened again: what was answered is still there
+    assert "Repair: clean and remake earth point E4" in browser.js("document.querySelector('.now h2').innerText")
+    browser.tap(".now .ways a", "repaired, and every check")
+    browser.until(f"{SHOWN}[0] == 'end'")
+    line = browser.js("document.getElementById('line').value")
+    done = record_line(Job(path), line)
+    assert done.said[0] == "volts E4: 3.4 V (gear reverse)"
+    assert Job(path).closed
+    browser.tap("#undo")
+    browser.until(f"{SHOWN}[0] == 'b2'")
+
+
+def test_a_range_that_is_tapped_comes_back_too(browser: Browser, tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    job = Job.create(tmp_path / "job.yaml", tmp_path / "pickup.yaml")
+    job.symptom(SEEN)
+    file = tmp_path / "sheet.html"
+    file.write_text(sheet_html(job, grow(job, depth=1, minutes=0.03, clock=Ticks())), encoding="utf-8")
+    browser.go(file.as_uri())
+    browser.tap("#b1 .ways a", "above")
+    browser.until(f"{SHOWN}[0] == 'end'")
+    done = record_line(Job(job.path), browser.js("document.getElementById('line').value"))
+    assert done.said and "above" in done.said[0]
+
+
+def test_a_number_between_all_that_is_expected_leads_to_the_end(
+    browser: Browser, made: tuple[Path, Sheet, Path],
+) -> None:
+    browser.go(made[0].as_uri())
+    browser.js("localStorage.clear()")
+    browser.go(made[0].as_uri())
+    browser.tap("#b1 .pad input")
+    browser.call("Input.insertText", text="volts")
+    browser.tap("#b1 .pad button", "go on")
+    assert browser.js(SHOWN) == ["b1"]
+    assert "Type the number" in browser.js("document.getElementById('live').innerText")
+    browser.tap("#b1 .ways a", "something else")
+    assert browser.js(SHOWN) == ["end"] and browser.js("document.getElementById('line').value") == ""
+
+
+def test_without_a_script_every_box_stands_numbered_and_leads_to_the_next(
+    browser: Browser, made: tuple[Path, Sheet, Path],
+) -> None:
+    browser.scripts(False)
+    try:
+        browser.go(made[0].as_uri())
+        boxes = [f"b{n}" for n in range(1, len(made[1].boxes) + 1)]
+        assert browser.js(SHOWN) == [*boxes, "end"]
+        to = browser.js("[...document.querySelectorAll('.ways a')].map(a => a.getAttribute('href').slice(1))")
+        assert set(to) <= {*boxes, "end"} and set(boxes[1:]) <= set(to)
+    finally:
+        browser.scripts(True)
+
+
+def test_on_paper_all_boxes_stand_in_black_and_white(browser: Browser, made: tuple[Path, Sheet, Path]) -> None:
+    browser.go(made[0].as_uri())
+    browser.call("Emulation.setEmulatedMedia", media="print")
+    try:
+        assert len(browser.js(SHOWN)) == len(made[1].boxes) + 1
+        colours = browser.js("[...document.querySelectorAll('.box, .box *')].flatMap(e => {"
+                             "const s = getComputedStyle(e);"
+                             "return [s.color, s.backgroundColor, s.borderTopColor]; })")
+        for c in set(colours):
+            red, green, blue, *_ = (float(x) for x in c[c.index("(") + 1 : -1].split(","))
+            assert red == green == blue, c
+    finally:
+        browser.call("Emulation.setEmulatedMedia", media="")
+
+
+def test_the_page_makes_it_beside_everything_else_and_takes_its_line(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    assert client.post(f"/job/{name}/plan", headers={"Origin": "http://localhost"}).status_code == 303
+    for _ in range(600):
+        page = client.get(f"/job/{name}/plan").text
+        if "Working" not in page:
+            break
+    assert "nothing was recorded yet" in page  # the reason stands where the button is
+    sent(client, name, what="words", words=SEEN, mark="a")
+    wrong = client.post(f"/job/{name}/line", headers={"Origin": "http://localhost"}, data={"line": "TP1 x;y;z"})
+    assert wrong.status_code == 422 and "not whole" in wrong.text
+    assert client.get(f"/job/{name}/plan.html").status_code == 404
+
+
+def test_a_sheet_made_by_the_page_is_kept_and_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def quick(job: Job, **more: object) -> Sheet:
+        return grow(job, minutes=0.02, clock=Ticks())
+
+    monkeypatch.setattr("tracer.page.plans.grow", quick)
+    vehicle(tmp_path)
+    with browsing() as tab, served(tmp_path) as url:
+        tab.size(360, 640)
+        tab.go(f"{url}/?key={KEY}")
+        client = client_of(tmp_path)
+        name = started(client)
+        sent(client, name, what="words", words=SEEN, mark="a")
+        tab.go(f"{url}/job/{name}/plan")
+        tab.tap_through("button", "Work it out")
+        tab.until("document.body.innerText.includes('boxes lead to a repair')"
+                  " && document.readyState == 'complete'", 60)
+        assert tab.js(MEASURE) == []
+        tab.tap_through("main a", "Open it here")
+        tab.tap(".now .pad input")
+        tab.call("Input.insertText", text="3.4")
+        tab.tap(".now .pad button", "go on")
+        line = tab.until("document.getElementById('line').value")
+        tab.go(f"{url}/job/{name}/plan")
+        tab.js(f"document.querySelector('[name=line]').value = {json.dumps(line)}; 0")
+        tab.tap_through("button", "Record its answers")
+        assert "1 answer of the sheet" in tab.js("document.body.innerText")
+    assert [e.kind for e in Job(tmp_path / f"{name}.yaml").record.living][-1] == "reading"

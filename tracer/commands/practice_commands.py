@@ -1,0 +1,229 @@
+"""The command that practises: asks and shows, no more."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from tracer.errors import TracerError
+from tracer.job.whole_file import kind_of_content
+from tracer.present.screen import say
+
+if TYPE_CHECKING:
+    from tracer.practice.debrief import Debrief
+    from tracer.practice.exercise import Exercise
+
+_HELP: Final = """\
+Type a test, as in `tracer reading`; the vehicle answers:
+  volts C4.3 when brake pedal pressed        look left rear stop when brake pedal pressed
+  ohms E2 to body                            inspect C2
+  look when brake pedal pressed              all lamps at once
+Or:
+  mind WORDS        what is to be minded before the next step (“battery off”)
+  suspects          what the tool thinks so far
+  why               the reasons for the first of them
+  hint              the test that tells most now (it is counted)
+  draw FILE.svg     the affected circuit
+  repair N | WORDS  by number in the list of suspects, or in its words
+  give up           ends it and tells the answer
+  quit              stop; `tracer practise JOB` goes on"""
+
+
+@click.command("practise")
+@click.argument("what", metavar="HARNESS|JOB", type=click.Path())
+@click.option("--level", type=click.IntRange(1, 6), default=1, show_default=True,
+              help="1 lamps, 2 contacts and earths, 3 back-feeds, 4 shorts, 5 two faults, 6 comes and goes.")
+@click.option("--seed", type=click.IntRange(0), help="The same number hides the same fault.")
+@click.option("--as", "learner", metavar="NAME", default="", help="Keep the progress under this name.")
+@click.option("-o", "--job", "output", type=click.Path(), help="The job file; practice-N.yaml if not given.")
+@click.option("--progress", "only_progress", is_flag=True, help="Only show the progress of --as NAME.")
+def practise_command(
+    what: str, level: int, seed: int | None, learner: str, output: str | None, only_progress: bool
+) -> int:
+    """Practise on a vehicle whose fault is hidden: ask, measure, repair; at the end, how it went.
+
+    \b
+    Examples:
+      tracer practise harness_models/pickup.yaml --level 2 --as Ann
+      tracer practise practice-1.yaml
+    """
+    from tracer.practice import learner as learners
+    from tracer.practice.exercise import Exercise
+
+    if only_progress:
+        if not learner:
+            raise click.UsageError("--progress needs --as NAME")
+        for line in learners.progress(learner):
+            say(line)
+        return 0
+    if learner:
+        learners.file_of(learner)  # a name that cannot be kept is told at once
+    if kind_of_content(what) == "job":
+        exercise = Exercise(what)
+    else:
+        path = Path(output) if output else _free_name()
+        exercise = Exercise.begin(path, what, level, secrets.randbelow(10**6) if seed is None else seed, learner)
+    _greet(exercise)
+    try:
+        while not exercise.over:
+            typed = _ask(exercise)
+            if typed is None:
+                say(f"Stopped; everything so far is kept. To go on: tracer practise {exercise.path}")
+                return 0
+            _do(exercise, typed)
+    except KeyboardInterrupt:
+        say(f"\nStopped; everything so far is kept. To go on: tracer practise {exercise.path}")
+        return 130
+    return _end(exercise)
+
+
+def _free_name() -> Path:
+    return next(p for n in range(1, 10**6) if not (p := Path(f"practice-{n}.yaml")).exists())
+
+
+def _greet(exercise: Exercise) -> None:
+    say(f"{exercise.job.harness.title}: exercise of level {exercise.seal.level} ({exercise.path})")
+    from tracer.present.job_words import say_event
+
+    for event in exercise.job.record.living:
+        if event.kind == "symptom":
+            say(f"The customer says: {event.data.get('text', '') or say_event(exercise.job, event)}")
+    say("Type a test, or ? for help.")
+
+
+def _ask(exercise: Exercise) -> str | None:
+    """A line; None at the end of the input."""
+    say(f"[{exercise.minutes:.0f} min] > ", end="")
+    try:
+        line = input()
+    except EOFError:
+        say("")
+        return None
+    if not sys.stdin.isatty():
+        say(line)
+    return None if line.strip().casefold() in ("quit", "exit") else line.strip()
+
+
+def _do(exercise: Exercise, typed: str) -> None:
+    """One line of the learner; what is not understood is answered, and nothing is lost."""
+    word, _, rest = typed.partition(" ")
+    try:
+        match word.casefold():
+            case "":
+                pass
+            case "?" | "help":
+                say(_HELP)
+            case "mind" if rest:
+                exercise.mind(rest)
+                say("Noted.")
+            case "suspects":
+                for n, s in enumerate(exercise.job.suspects()[:8], 1):
+                    say(f"{n:>2} {s.share:>6.1%}  {s.repair}")
+            case "why":
+                _why(exercise)
+            case "hint":
+                _hint(exercise)
+            case "draw" if rest:
+                _draw(exercise, rest)
+            case "repair" if rest:
+                _repair(exercise, rest)
+            case "give" if rest.casefold() == "up":
+                exercise.give_up()
+            case "look" if rest.casefold().startswith(("when ", "with ")):
+                _look(exercise, rest.partition(" ")[2])
+            case _:
+                done = exercise.ask(typed)
+                say(f"  {done.asked}: {done.answer}")
+                if done.recorded.remark:
+                    say(f"  Note: {done.recorded.remark}")
+    except TracerError as error:
+        say(f"? {error.message}" + (f" ({error.hint})" if error.hint else ""))
+        for choice in error.choices:
+            say(f"    {choice}")
+
+
+def _look(exercise: Exercise, state: str) -> None:
+    shown, recorded = exercise.look(state)
+    for lamp, look in shown:
+        say(f"  {lamp}: {look}")
+    say("  every other lamp: dark")
+    if recorded.remark:
+        say(f"  Note: {recorded.remark}")
+
+
+def _why(exercise: Exercise) -> None:
+    from tracer.present.job_words import why_lines
+
+    for line in why_lines(exercise.job, 1, None, 80):
+        say(line)
+
+
+def _hint(exercise: Exercise) -> None:
+    p = exercise.hint()
+    say(f"  {p.says}" + (f" ({p.why})" if p.why else ""))
+
+
+def _draw(exercise: Exercise, output: str) -> None:
+    from tracer.job.whole_file import need_free, write_output
+    from tracer.present.drawing.draw import draw
+    from tracer.present.drawing.selection import view_of_job
+
+    kind = Path(output).suffix.lower().lstrip(".")
+    if kind not in ("svg", "png", "pdf"):
+        raise TracerError(f"“{output}” has no known ending", "write .svg, .png or .pdf")
+    inputs = [exercise.path, exercise.job.harness_path]
+    need_free(output, inputs)
+    write_output(output, draw(exercise.job.harness, view_of_job(exercise.job), kind), inputs)  # type: ignore[arg-type]
+    say(f"  written: {output}")
+
+
+def _repair(exercise: Exercise, words: str) -> None:
+    done = exercise.repair(words)
+    if exercise.over:
+        say(f"  {done.repair}: done, and every lamp does what it should.")
+        return
+    say(f"  {done.repair}: {'that was wrong too, but' if done.helped else 'done;'} still:")
+    for line in done.left:
+        say(f"    {line}")
+
+
+def _end(exercise: Exercise) -> int:
+    from tracer.practice import learner as learners
+    from tracer.practice.debrief import debrief
+
+    say("\nNow the tool's own plan on the same vehicle …")
+    result = debrief(exercise)
+    _tell(result)
+    seal = exercise.seal
+    if seal.learner and not seal.told:
+        learners.note(seal.learner, exercise.job.harness.title, seal.level, result)
+        exercise.count()
+    for line in learners.progress(seal.learner) if seal.learner else ():
+        say(line)
+    return 0 if result.found else 1
+
+
+def _tell(d: Debrief) -> None:
+    say(("Found: " if d.found else "It was: ") + "; ".join(d.answer))
+    say(f"Repair: {'; '.join(d.needed)}")
+    say(f"{'':24}{'you':>8}{'plan':>8}")
+    rows = (("minutes", f"{d.minutes:.0f}", f"{d.plan.minutes:.0f}"), ("tests", len(d.tests), d.plan.tests),
+            ("parts renewed in vain", len(d.in_vain), len(d.plan.in_vain)),
+            ("engine starts", d.starts, d.plan.starts),
+            ("hints", d.hints, ""))
+    for name, own, plan in rows:
+        say(f"{name:24}{own:>8}{plan:>8}")
+    for n, test in enumerate(d.tests, 1):
+        say(f"{n:>3}. {test.asked}: {test.shown} — {test.says}" + (" (proposed)" if test.hinted else ""))
+    if d.parted:
+        say(f"Where the two parted: {d.parted}")
+    for part in d.in_vain:
+        say(f"Sound, and renewed all the same: {part}")
+    for danger in d.dangers:
+        say(f"DANGER, never to be done so: {danger}")
+    for caution in d.missed:
+        say(f"Not said before the step: {caution}")

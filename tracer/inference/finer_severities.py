@@ -1,0 +1,103 @@
+"""The grid of severities made finer where a fault has come near to the truth.
+
+A leak of 6 Ω is neither one of 5 nor one of 25: with lamps near the border of "dark" one of them is called so, the
+other not, look after look. What leads is weighed once more at severities between those of its grid, so that the
+likelihood is summed over the whole range; readings are judged more sharply then, too, since the steps are smaller.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.faults import Fault, Variant
+from tracer.inference.hypotheses import Hypothesis
+
+_NEAR = 16.0  # natural log behind the best, within which a fault is looked at more closely
+_MOST_FAULTS = 14
+_STEP = 1.5  # from one severity to the next, as a factor
+_MOST_BETWEEN = 6
+_BEYOND = 1.7  # past an end of the grid, as a factor
+
+
+@dataclass(frozen=True)
+class Finer:
+    """Rows to be weighed instead of others.
+
+    Attributes:
+        old: Numbers of the rows whose prior went over to them.
+        rows: Severities of a fault stand in order, one fault after the other.
+    """
+
+    old: tuple[int, ...] = ()
+    rows: tuple[Hypothesis, ...] = ()
+
+
+def finer(rows: Sequence[Hypothesis], loglik: Floats) -> Finer:
+    """The faults that have come near to the best, at more severities. `loglik` (H,) of all evidence."""
+    if not len(rows):
+        return Finer()
+    prior = np.array([h.prior for h in rows])
+    level = np.log(np.maximum(prior, 1e-300)) + loglik
+    near = np.flatnonzero(level > level.max() - _NEAR)
+    names = {rows[i].faults[0].name for i in near.tolist() if len(rows[i].faults) == 1}
+    groups = {k: g for k, g in _groups(rows, names).items() if level[g].max() > level.max() - _NEAR}
+    best = sorted(groups.values(), key=lambda g: -float(level[g].max()))[:_MOST_FAULTS]
+    old = [i for g in best for i in g]
+    return Finer(tuple(old), tuple(h for g in best for h in _spread([rows[i] for i in g], level[g])))
+
+
+def _groups(rows: Sequence[Hypothesis], names: set[str]) -> dict[tuple[str, float], list[int]]:
+    """The rows of each fault that has a scale, those that come and go apart; a short that has blown its fuse at one
+    of its severities has two rows there, and stays as it is."""
+    found: dict[tuple[str, float], list[int]] = {}
+    split = set()
+    for i, h in enumerate(rows):
+        if len(h.faults) != 1 or h.mended or h.faults[0].name not in names or h.faults[0].scale is None:
+            continue
+        if h.variants[0].severity is None:
+            split.add(h.faults[0].name)
+        found.setdefault((h.faults[0].name, h.awake), []).append(i)
+    return {k: g for k, g in found.items() if len(g) > 1 and k[0] not in split}
+
+
+def _spread(rows: Sequence[Hypothesis], level: Floats) -> list[Hypothesis]:
+    """One fault at its own severities and at others around the one that fits best, their priors together as
+    before."""
+    fault = rows[0].faults[0]
+    assert fault.scale is not None
+    own = {h.variants[0].severity or 0.0: h for h in rows}
+    grid = sorted(own)
+    best = grid.index(rows[int(np.argmax(level))].variants[0].severity or 0.0)
+    new = [x for k in (best - 1, best) if 0 <= k < len(grid) - 1 for x in _between(grid[k], grid[k + 1])]
+    new += [grid[0] / _BEYOND] * (best == 0) + [grid[-1] * _BEYOND] * (best == len(grid) - 1)
+    points = sorted({*grid, *(x for x in new if fault.scale.low <= x <= fault.scale.high)})
+    weight = np.interp(np.log(points), np.log(grid), np.array([own[x].prior for x in grid]) / _widths(grid))
+    weight *= _widths(points)
+    weight *= sum(h.prior for h in rows) / weight.sum()
+    out = []
+    for x, prior in zip(points, weight.tolist(), strict=True):
+        out.append(replace(rows[0], variants=(severity_of(fault, x),), prior=prior))
+    return out
+
+
+def severity_of(fault: Fault, severity: float) -> Variant:
+    """A fault that has a scale at a severity, in the words of its grid where it is one of that."""
+    own = next((v for v in fault.variants if v.severity == severity), None)
+    return replace(own) if own is not None else fault.at(severity)
+
+
+def _between(low: float, high: float) -> list[float]:
+    count = min(max(math.ceil(math.log(high / low) / math.log(_STEP)) - 1, 1), _MOST_BETWEEN)
+    return [low * (high / low) ** (k / (count + 1)) for k in range(1, count + 1)]
+
+
+def _widths(points: Sequence[float]) -> Floats:
+    """How much of the scale, on which factors count alike, each point stands for."""
+    x = np.log(points)
+    edges = np.concatenate([[1.5 * x[0] - 0.5 * x[1]], (x[1:] + x[:-1]) / 2, [1.5 * x[-1] - 0.5 * x[-2]]])
+    return np.asarray(np.diff(edges), dtype=np.float64)

@@ -1,0 +1,258 @@
+"""One exercise: a job on a simulated vehicle whose fault is hidden, worked like any other job.
+
+The learner asks, the vehicle answers, `Job` records; hints, repairs and their proof go the same way. What is wrong is
+drawn again from the seed each time and written nowhere before the end.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from tracer.errors import JobFileError, UnknownNameError, nearest
+from tracer.faults import list_faults
+from tracer.harness.file.nodes import clip
+from tracer.harness.file.text import load_harness
+from tracer.harness.model import VehicleState
+from tracer.job.job import Job, Recorded
+from tracer.observation.words.readings import parse_value
+from tracer.observation.words.states import parse_state, state_words
+from tracer.planning.costs import PROVE_MIN
+from tracer.planning.next_step import Proposal
+from tracer.practice import seal as sealed
+from tracer.practice.answers import LearnersVehicle
+from tracer.practice.complaint import complaint
+from tracer.practice.hidden_faults import Hidden, digest, draw
+from tracer.practice.seal import Seal
+from tracer.units import whole_number
+
+_MOST_OFFERED: Final = 4
+
+
+@dataclass(frozen=True)
+class Answered:
+    """What a question showed: the words recorded, the answer, and what `Job` remarks on it."""
+
+    asked: str
+    answer: str
+    recorded: Recorded
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a repair did. `left`: lamps that still do otherwise than they should, in words; none if all is well."""
+
+    repair: str
+    helped: bool
+    left: tuple[str, ...]
+
+
+class Exercise:
+    """A job with a hidden fault. `job` is an ordinary job; what it is asked for is answered here."""
+
+    def __init__(self, path: str | Path) -> None:
+        """Go on with an exercise.
+
+        Raises:
+            TracerError: It is none, its seal is damaged, or its harness file or this program has changed since, so
+                that another fault would be hidden now.
+        """
+        self.path = Path(path)
+        self.seal = sealed.read(self.path)
+        self.job = Job(self.path)
+        hidden = draw(self.job.harness, self.seal.level, self.seal.seed)
+        if digest(hidden, self.seal.seed) != self.seal.digest:
+            raise JobFileError("the hidden fault is another than at the beginning: the harness file or this program "
+                               "has changed since", "begin another exercise")
+        self._all = list_faults(self.job.harness)
+        self._hidden = hidden
+        self.vehicle = self._vehicle()
+
+    @classmethod
+    def begin(cls, path: str | Path, harness: str | Path, level: int, seed: int, learner: str = "") -> Exercise:
+        """Hide a fault and write the job with the customer's complaint.
+
+        Raises:
+            TracerError: The harness is not sound or has no such fault, or the job file is there already.
+        """
+        path = Path(path)
+        model = load_harness(harness)
+        hidden = draw(model, level, seed)
+        said = complaint(model, hidden, seed)
+        job = Job.create(path, harness, "exercise", said[0])
+        sealed.write(path, Seal(level, seed, digest(hidden, seed), learner))
+        for sentence in said:
+            job.symptom(sentence)
+        return cls(path)
+
+    # --- asking
+
+    def ask(self, text: str) -> Answered:
+        """Make a test, in the words of `Job.reading` or by its short name; what it shows is recorded.
+
+        Raises:
+            TracerError: Not understood, or a test that would destroy something; nothing was recorded.
+        """
+        self._need_open()
+        test = self.job.find_test(text)
+        answer = self.vehicle.answer(test, self._asked)
+        parse_value(answer, test.kind, test.lamp, bool(test.in_hand))
+        return Answered(test.says(self.job.harness), answer, self.job.reading(text, answer))
+
+    def look(self, state_text: str) -> tuple[tuple[tuple[str, str], ...], Recorded]:
+        """Set the controls and look at all lamps: those that do anything or should, and what was recorded."""
+        self._need_open()
+        state = parse_state(state_text, self.job.harness)
+        looks = self.vehicle.looks(state, self._asked)
+        usual = dict(self.job.usual_looks(state, tuple(looks)))
+        odd = {lamp: look for lamp, look in looks.items() if look != usual[lamp]}
+        said = [f"{lamp} {_told(look)}" for lamp, look in odd.items()] + ["everything else normal"]
+        recorded = self.job.symptom(f"{', '.join(said)} when {state_words(state)}")
+        shown = tuple((lamp, look) for lamp, look in looks.items() if look != "dark" or usual[lamp] != "dark")
+        return shown, recorded
+
+    def hint(self) -> Proposal:
+        """What would tell most now; that it was asked for is remembered."""
+        self._need_open()
+        proposal = self.job.next()
+        self._keep(replace(self.seal, hints=(*self.seal.hints, self._asked)))
+        return proposal
+
+    def mind(self, words: str) -> None:
+        """The learner says what is to be minded before the next step."""
+        self._keep(replace(self.seal, minded=(*self.seal.minded, (self._asked, words.strip()))))
+
+    def give_up(self) -> tuple[str, ...]:
+        """Ends the exercise; what was wrong, in words."""
+        self._keep(replace(self.seal, given_up=True))
+        return self.answer
+
+    # --- repair
+
+    def repair(self, words: str) -> Outcome:
+        """Carry out a repair and look whether the vehicle is right; both are recorded.
+
+        Args:
+            words: A rank in the list of suspects, or the repair in words.
+
+        Raises:
+            UnknownNameError: No such repair; `choices` are the nearest.
+        """
+        self._need_open()
+        repair, before = self._chosen(words), len(self._left().faults)
+        proof = self.job.repaired(repair)
+        self.vehicle = self._vehicle()
+        left, results = list[str](), dict[int, str]()
+        for check in proof.checks:
+            looks = self._thorough(check.state)
+            odd = ", ".join(f"{lamp} {_told(looks[lamp])}" for lamp, look in check.expected if looks[lamp] != look)
+            results[check.number] = odd or "ok"
+            if odd:
+                left.append(f"{odd} when {state_words(check.state)}")
+                break  # the first that fails is enough
+        self.job.prove_all(results)
+        return Outcome(repair, len(self._left().faults) < before, tuple(left))
+
+    def _thorough(self, state: VehicleState) -> dict[str, str]:
+        """All lamps in a proof: what comes and goes is waited for, and moved."""
+        lasting = replace(self.vehicle.hidden, loose=False)
+        return LearnersVehicle(self.job.harness, lasting, self.seal.seed).looks(state, 0)
+
+    def _vehicle(self) -> LearnersVehicle:
+        """As it stands with the repairs made."""
+        return LearnersVehicle(self.job.harness, self._left(), self.seal.seed)
+
+    def _chosen(self, words: str) -> str:
+        """The repair meant, as it is recorded."""
+        words, suspects = words.strip(), self.job.suspects()
+        rank = whole_number(words)
+        if rank is not None and 1 <= rank <= len(suspects):
+            return suspects[rank - 1].repair
+        known = {r.casefold(): r for r in (*(s.repair for s in suspects), *(f.repair for f in self._all))}
+        if words.casefold() in known:
+            return known[words.casefold()]
+        typed = set(words.casefold().split())
+        holding = [r for plain, r in known.items() if typed and typed <= set(plain.split())]
+        if len(holding) == 1:
+            return holding[0]
+        near = tuple(holding[:_MOST_OFFERED] or nearest(words, known.values(), _MOST_OFFERED))
+        raise UnknownNameError(f"no repair “{clip(words, 60)}”",
+                               "by its number in the list of suspects, or in its own words", near)
+
+    def _left(self) -> Hidden:
+        """What has not been repaired yet. A repair cures what it is made for, and what is the same to the current in
+        the same thing: whoever opens a splice has the leg of the wire in his hands as well."""
+        done = {r for e in self.job.repairs for r in self._single(str(e.data.get("repair", "")))}
+        made = [f for f in self._all if f.repair in done]
+        cured = {
+            hidden.name for hidden, v in zip(self._hidden.faults, self._hidden.variants, strict=True)
+            if hidden.repair in done or any(
+                {*f.elements} & {*hidden.elements} and any(w.change == v.change for w in f.variants) for f in made)
+        }
+        return self._hidden.without(frozenset(cured))
+
+    def _single(self, repair: str) -> frozenset[str]:
+        """The repairs of which one of several faults at once consists."""
+        whole = f" and {repair} and "
+        return frozenset(f.repair for f in self._all if f" and {f.repair} and " in whole)
+
+    # --- the end
+
+    @property
+    def over(self) -> bool:
+        return self.seal.given_up or self.job.closed
+
+    @property
+    def answer(self) -> tuple[str, ...]:
+        """What was hidden, in words.
+
+        Raises:
+            JobFileError: The exercise is not over.
+        """
+        if not self.over:
+            raise JobFileError("the exercise is not over", "find the fault, or give up")
+        return tuple(f.says for f in self._hidden.faults)
+
+    @property
+    def repairs_needed(self) -> tuple[str, ...]:
+        """What would have put it right (errors as `answer`)."""
+        return tuple(f.repair for f in self._hidden.faults) if self.answer else ()
+
+    @property
+    def minutes(self) -> float:
+        """Minutes so far, by the estimates that the tool plans with: tests, repairs, and the looks after them."""
+        cost: dict[str, float] = {}
+        for f in self._all:
+            cost[f.repair] = f.repair_min
+        made = [r for e in self.job.repairs for r in self._single(str(e.data.get("repair", "")))]
+        return self.job.minutes_spent + sum(cost[r] for r in made) + PROVE_MIN * len(self.job.repairs)
+
+    def parts_in_vain(self) -> tuple[str, ...]:
+        """Repairs made that renewed something sound (errors as `answer`)."""
+        needed = set(self.repairs_needed)
+        renews = {f.repair for f in self._all if f.renews}
+        made = dict.fromkeys(r for e in self.job.repairs for r in self._single(str(e.data.get("repair", ""))))
+        return tuple(r for r in made if r in renews and r not in needed)
+
+    def count(self) -> None:
+        """Remember that the result stands in the learner's progress."""
+        self._keep(replace(self.seal, told=True))
+
+    @property
+    def _asked(self) -> int:
+        """How many entries stand: another answer each time for what comes and goes."""
+        return len(self.job.entries)
+
+    def _need_open(self) -> None:
+        if self.over:
+            raise JobFileError("this exercise is over", "tracer practise HARNESS begins another")
+
+    def _keep(self, seal: Seal) -> None:
+        sealed.write(self.path, seal)
+        self.seal = seal
+
+
+def _told(look: str) -> str:
+    """A look in the words of a sentence, in which “normal” means as it should be."""
+    return look.replace(" instead of flashing", "").replace(",", "").replace("normal", "lit")
