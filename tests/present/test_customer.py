@@ -91,7 +91,7 @@ def test_no_row_grows_beyond_twenty_words_with_the_longest_names() -> None:
     (["left rear stop", "right rear stop", "high stop"], "the stop lamps"),
     (["left rear stop", "right rear stop"], "both rear stop lamps"),
     (["left rear stop", "left rear tail"], "the left rear stop and tail lamps"),
-    (["left rear tail", "right rear indicator"], "the left rear tail lamp and the right rear indicator lamp"),
+    (["left rear tail", "right rear indicator"], "several rear lamps"),
     (["panel lamp 1", "panel lamp 2", "panel lamp 3"], "the panel lamps"),
     (["left rear stop", "right rear tail", "left rear indicator"], "several rear lamps"),
     (["left rear stop", "right front side", "panel lamp 1"], "several lamps"), ([], ""),
