@@ -116,3 +116,18 @@ def test_two_lines_may_be_otherwise_beside_a_fault() -> None:
 def test_what_is_traced_has_no_such_suspects() -> None:
     d = found(SHARED, f"left tail dark {SIDE}")
     assert sum(share for share in d.deviating.values()) < 0.01
+
+
+def test_a_fault_between_two_severities_moves_no_line() -> None:
+    """A reading in the middle between what two neighbouring severities show: neither fits well, and that says nothing
+    of where another lamp is earthed."""
+    text = SHARED.replace("> E2, name: plate}", "> E2, name: plate, or: plate lamp.earth > E3}")
+    own = investigator(text)
+    bad = [h for h in own.singles if h.faults[0].name == "wire bad: left tail.earth – E2"]
+    words = f"volt drop left tail.earth to E2 {SIDE}"
+    shown = own.predictor.observed(parse_test(words, own.harness), [h.change for h in bad])
+    low = max(range(len(bad) - 1), key=lambda k: shown[k + 1] - shown[k])
+    assert shown[low + 1] - shown[low] > 2
+    d = found(text, f"left tail dim {SIDE}", (words, f"{(shown[low] + shown[low + 1]) / 2:.2f} V"))
+    for h in bad[low : low + 2]:
+        assert not [x.says for x in settled_lines(own, d.evidence, h) if x.deviation is not None]

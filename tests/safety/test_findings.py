@@ -120,14 +120,14 @@ def test_a_reading_that_cold_lamps_explain_says_nothing_of_a_short() -> None:
     sound = float(tool.predictor.observed(test, [type(tool.faults[0].variants[0].change)()])[0])
     assert sound < 2.0
     found = tool.diagnose([Reading(test, parse_value(f"{sound:.2f} ohm", "ohms"))])
-    assert not Shorts(found)._measured
+    assert not Shorts(found).measured
 
 
 def test_of_two_readings_between_the_same_points_the_last_counts() -> None:
     tool = Investigator(model("pickup"))
     test = parse_test("ohms battery.+ to body", tool.harness)
     found = tool.diagnose([Reading(test, parse_value(v, "ohms")) for v in ("0.3 ohm", "open")])
-    assert not Shorts(found)._measured
+    assert not Shorts(found).measured
 
 
 # --- 2: gear with the engine running, the starter

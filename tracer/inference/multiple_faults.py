@@ -58,7 +58,7 @@ class Several:
         first += [h for h in wiring_pairs(rows, gain, alive, self.around, thorough) if key_of(h) not in known]
         weighed = weigh(first)
         if thorough:
-            further = with_second_deviation(first, _score(first, weighed), rows, gain)
+            further = with_second_deviation(first, _score(first, weighed), rows, gain, alive)
             weighed = np.hstack([weighed, weigh(further)])
             first += further
         severities: dict[str, list[Hypothesis]] = {}

@@ -12,13 +12,15 @@ from typing import Final
 
 import numpy as np
 
-from tracer.faults import Fault
+from tracer.circuit.model import NO_CHANGE
+from tracer.faults import Fault, Variant
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis, deviating, together
 from tracer.inference.wiring_pairs import odds_of
 from tracer.observation.evidence import Evidence
 
 SETTLED: Final = 0.97  # probability from which on a line is taken as known
+_NOTHING: Final = Variant(1.0, NO_CHANGE)
 _MOVED: Final = 0.5  # share of the doubt about a line that must be gone for readings to have confirmed it
 
 
@@ -60,7 +62,7 @@ def settled_lines(
         both = [together(base, w) if base.faults else w for w in ways]
         known = [(w, b) for w, b in zip(ways, both, strict=True) if b is not None]
         start = len(rows)
-        rows += [base, *(b for _, b in known)]
+        rows += [_as_filed(base, ways[0]), *(b for _, b in known)]
         spans.append((line, slice(start, len(rows)), [w for w, _ in known]))
     loglik = investigator.weigh(rows, evidence).sum(axis=0)
     out = []
@@ -77,6 +79,12 @@ def settled_lines(
         elif line in named and 1 - after[0] < _MOVED * (1 - before[0]):
             out.append(SettledLine(line, float(after[0])))
     return tuple(out)
+
+
+def _as_filed(base: Hypothesis, way: Hypothesis) -> Hypothesis:
+    """A hypothesis with a line as the file has it, written as one of several: one fault alone is judged by its
+    neighbours in severity, which are not here, and would be by a sharper rule than those it stands beside."""
+    return Hypothesis((*base.faults, *way.faults), (*base.variants, _NOTHING), base.prior, base.awake)
 
 
 def _without(h: Hypothesis, lines: set[str]) -> Hypothesis:

@@ -116,16 +116,34 @@ def _distinct(found: list[tuple[float, int, int]], rows: Sequence[Hypothesis]) -
 
 
 def with_second_deviation(
-    pairs: Sequence[Hypothesis], score: Floats, rows: Sequence[Hypothesis], gain: Floats
+    pairs: Sequence[Hypothesis], score: Floats, rows: Sequence[Hypothesis], gain: Floats, alive: Bools
 ) -> list[Hypothesis]:
-    """The leading pairs of a fault and a deviation, each with a further deviation that matters to what was told."""
-    leading = [k for k in falling(score).tolist() if pairs[k].deviations][:_LEADING]
+    """The leading pairs of a fault and a deviation, each with a further deviation that may mend what the pair still
+    has against it: one whose line matters to that."""
+    leading = [k for k in falling(score).tolist() if pairs[k].deviations and len(pairs[k].faults) == 2][:_LEADING]
     lines = [k for k, h in enumerate(rows) if h.deviations]
-    touched = sorted(lines, key=lambda k: -rows[k].prior * (1 + float(np.abs(gain[:, k]).max(initial=0.0))))
+    if not leading or len(lines) < 2:
+        return []
+    suffers = _suffering(rows, gain, alive, {e for k in lines for e in _lines_of(rows[k].faults[0])})
+    where = {id(h.variants[0]): k for k, h in enumerate(rows)}
+    dead = {
+        d: np.max([suffers[e] for e in _lines_of(rows[d].faults[0]) if e in suffers] or [gain[:, d]], axis=0)
+        for d in lines
+    }
     out = []
     for k in leading:
-        here = {f.rewired.line for f in pairs[k].deviations if f.rewired is not None}
-        for d in [d for d in touched if getattr(rows[d].faults[0].rewired, "line", "") not in here][:_FURTHER]:
+        members = [where[id(v)] for v in pairs[k].variants if id(v) in where]
+        fault = next((m for m in members if not rows[m].deviations), None)
+        first = next((m for m in members if rows[m].deviations), None)
+        if fault is None or first is None:
+            continue
+        own = np.where(np.abs(dead[first]) > _TOUCHES, np.maximum(gain[:, fault], 0.0), gain[:, fault])
+        against, here = np.maximum(-own, 0.0), {f.rewired.line for f in pairs[k].deviations if f.rewired is not None}
+        promise = {
+            d: float(np.log(odds_of(rows[d])) + against[np.abs(dead[d]) > _TOUCHES].sum()) for d in lines
+            if getattr(rows[d].faults[0].rewired, "line", "") not in here
+        }
+        for d in sorted(promise, key=lambda d: -round(promise[d], 6))[:_FURTHER]:
             three = together(pairs[k], rows[d])
             if three is not None:
                 out.append(three)
