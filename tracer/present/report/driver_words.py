@@ -61,6 +61,8 @@ TOLD: Final[Mapping[str, Told]] = {
     "holder corroded": Told("All contacts in the bulb holder of {lamp} were corroded.", _HOLDER),
     "holder shorted": Told("The live contact in the bulb holder of {lamp} touched metal.",
                            "The contact was freed and checked."),
+    "holders shorted": Told("The live contacts in several bulb holders touched metal: {lamps}.",
+                            "The holders were made sound or renewed."),
     "lamp unit wet": Told("Water had got into the {part}; its contacts were corroded.",
                           "The unit was dried, cleaned and sealed."),
     "earth bad": Told("The earth of {lamps} had rusted and passed too little current.", _EARTH),
@@ -131,7 +133,7 @@ TOLD: Final[Mapping[str, Told]] = {
     "diode reversed": Told("A diode in the wiring of {lamps} sat the wrong way round.", "It was turned round."),
     "load open": Told("The {part} was dead.", _RENEWED),
     "block bad": Told("A block that joins several wires was corroded and starved {lamps}.", "It was renewed."),
-    "bullet bad": Told("A push-in connector in a wire was corroded and starved {lamps}.", "It was cleaned or renewed."),
+    "bullet bad": Told("A push-in connector in a wire was corroded and starved {lamps}.", "It was cleaned and closed."),
     "bullet out": Told("A push-in connector had come apart and cut off {lamps}.", "It was put together again."),
     "earth cut": Told("The earth wire of {lamps} had been cut.", "The wire was joined again."),
     "switch bypassed": Told("A wire led past the {part}, so that it no longer switched.", "The wire was taken out."),
@@ -146,13 +148,16 @@ TOLD: Final[Mapping[str, Told]] = {
 }
 
 
+_ANY: Final = Told("A fault in the wiring of {lamps} was found.", "It was repaired.")  # a kind without a row yet
+
+
 def told_of(fault: Fault, harness: Harness, affected: Sequence[str]) -> Told:
     """What is said of a fault. `affected`: names of the lamps that went wrong, those complained of first."""
     words = {"lamp": lamp_words(_own_lamps(fault, harness)) or lamp_words(affected), "lamps": lamp_words(affected),
              "part": _part_words(fault, harness)}
     if not words["lamps"]:
         words["lamps"] = words["lamp"]
-    row = TOLD[fault.kind]
+    row = TOLD.get(fault.kind, _ANY)
     filled = [text.format(**{k: v or "some lamps" for k, v in words.items()}) for text in row]
     return Told(*(text.replace("the the ", "the ").replace("The the ", "The ") for text in filled))
 
