@@ -133,7 +133,7 @@ TOLD: Final[Mapping[str, Told]] = {
     "diode reversed": Told("A diode in the wiring of {lamps} sat the wrong way round.", "It was turned round."),
     "load open": Told("The {part} was dead.", _RENEWED),
     "block bad": Told("A block that joins several wires was corroded and starved {lamps}.", "It was renewed."),
-    "bullet bad": Told("A push-in connector in a wire was corroded and starved {lamps}.", "It was cleaned and closed."),
+    "bullet bad": Told("A push-in connector in a wire was corroded and starved {lamps}.", "It was cleaned."),
     "bullet out": Told("A push-in connector had come apart and cut off {lamps}.", "It was put together again."),
     "earth cut": Told("The earth wire of {lamps} had been cut.", "The wire was joined again."),
     "switch bypassed": Told("A wire led past the {part}, so that it no longer switched.", "The wire was taken out."),
