@@ -203,9 +203,11 @@ def _fullest(told: Told) -> dict[str, Any]:
 
 def _sheets(pages: Sequence[str]) -> str:
     """Many pages in one document, each on sheets of its own: one run of the browser prints all."""
-    bodies = [re.split(r"</?body>", page)[1] for page in pages]
-    head = pages[0].split("<body>")[0]
-    return head + "<body>" + "".join(f'<div style="break-before:page">{b}</div>' for b in bodies) + "</body></html>"
+    bodies = [re.split(r"</?body[^>]*>", page)[1] for page in pages]
+    assert '<body class="full">' in pages[0]
+    head = pages[0].split("<body")[0]
+    every = "".join(f'<div class="full" style="break-before:page">{b}</div>' for b in bodies)
+    return f"{head}<body>{every}</body></html>"
 
 
 def _texts(pdf: Path) -> Iterator[str]:
