@@ -91,7 +91,7 @@ def test_no_row_grows_beyond_twenty_words_with_the_longest_names() -> None:
     (["left rear stop", "right rear stop", "high stop"], "the stop lamps"),
     (["left rear stop", "right rear stop"], "both rear stop lamps"),
     (["left rear stop", "left rear tail"], "the left rear stop and tail lamps"),
-    (["left rear tail", "right rear indicator"], "the left rear tail lamp and the right rear indicator lamp"),
+    (["left rear tail", "right rear indicator"], "several rear lamps"),
     (["panel lamp 1", "panel lamp 2", "panel lamp 3"], "the panel lamps"),
     (["left rear stop", "right rear tail", "left rear indicator"], "several rear lamps"),
     (["left rear stop", "right front side", "panel lamp 1"], "several lamps"), ([], ""),
@@ -203,9 +203,11 @@ def _fullest(told: Told) -> dict[str, Any]:
 
 def _sheets(pages: Sequence[str]) -> str:
     """Many pages in one document, each on sheets of its own: one run of the browser prints all."""
-    bodies = [re.split(r"</?body>", page)[1] for page in pages]
-    head = pages[0].split("<body>")[0]
-    return head + "<body>" + "".join(f'<div style="break-before:page">{b}</div>' for b in bodies) + "</body></html>"
+    bodies = [re.split(r"</?body[^>]*>", page)[1] for page in pages]
+    assert '<body class="full">' in pages[0]
+    head = pages[0].split("<body")[0]
+    every = "".join(f'<div class="full" style="break-before:page">{b}</div>' for b in bodies)
+    return f"{head}<body>{every}</body></html>"
 
 
 def _texts(pdf: Path) -> Iterator[str]:

@@ -44,7 +44,7 @@ TOLD: Final[Mapping[str, Told]] = {
     "filament open": Told("The bulb of {lamp} had burnt out.", _BULB),
     "both lamps dead": Told("Both bulbs had burnt out, left and right: {lamps}.", "Two new bulbs were fitted."),
     "filaments bridged": Told(
-        "Inside one bulb the two filaments touched, so that one lamp lit the other: {lamp}.", _BULB),
+        "Inside one bulb the two filaments touched, and one lit the other: {lamp}.", _BULB),
     "wrong lamp": Told("A bulb of the wrong strength was fitted in {lamp}.", "The right bulb was fitted in {lamp}."),
     "lamp missing": Told("The bulb of {lamp} was missing or wholly dead.", _BULB),
     "lamp turned round": Told("A bulb sat the wrong way round in its holder: {lamp}.", "The bulb was turned round."),
@@ -61,6 +61,8 @@ TOLD: Final[Mapping[str, Told]] = {
     "holder corroded": Told("All contacts in the bulb holder of {lamp} were corroded.", _HOLDER),
     "holder shorted": Told("The live contact in the bulb holder of {lamp} touched metal.",
                            "The contact was freed and checked."),
+    "holders shorted": Told("The live contacts in several bulb holders touched metal: {lamps}.",
+                            "The holders were made sound or renewed."),
     "lamp unit wet": Told("Water had got into the {part}; its contacts were corroded.",
                           "The unit was dried, cleaned and sealed."),
     "earth bad": Told("The earth of {lamps} had rusted and passed too little current.", _EARTH),
@@ -98,9 +100,9 @@ TOLD: Final[Mapping[str, Told]] = {
     "clip bad": Told("The clips that hold the fuse of {lamps} were corroded.", "The clips were cleaned."),
     "fuse blown": Told("The fuse of {lamps} had blown.", "A new fuse was fitted, and its cause looked for."),
     "wrong fuse": Told("A fuse that is too weak was fitted for {lamps}.", "The right fuse was fitted."),
-    "switch never makes": Told("A contact in the {part} no longer closed, so that {lamps} stayed off.", _SWITCH),
+    "switch never makes": Told("A contact in the {part} no longer closed and left {lamps} off.", _SWITCH),
     "switch bad": Told("A contact in the {part} was burnt and starved {lamps}.", _SWITCH),
-    "switch never breaks": Told("A contact in the {part} no longer opened, so that {lamps} stayed on.", _SWITCH),
+    "switch never breaks": Told("A contact in the {part} no longer opened and left {lamps} on.", _SWITCH),
     "switch dead": Told("The {part} was dead: none of its contacts closed.", _SWITCH),
     "switch out of adjustment": Told("The {part} was out of adjustment.", "The {part} was adjusted or renewed."),
     "switch leaking": Told("The {part} let current pass while it was off.", _SWITCH),
@@ -130,6 +132,11 @@ TOLD: Final[Mapping[str, Told]] = {
     "diode short": Told("A diode in the wiring of {lamps} let current pass both ways.", "The diode was renewed."),
     "diode reversed": Told("A diode in the wiring of {lamps} sat the wrong way round.", "It was turned round."),
     "load open": Told("The {part} was dead.", _RENEWED),
+    "block bad": Told("A block that joins several wires was corroded and starved {lamps}.", "It was renewed."),
+    "bullet bad": Told("A push-in connector in a wire was corroded and starved {lamps}.", "It was cleaned."),
+    "bullet out": Told("A push-in connector had come apart and cut off {lamps}.", "It was put together again."),
+    "earth cut": Told("The earth wire of {lamps} had been cut.", "The wire was joined again."),
+    "switch bypassed": Told("A wire led past the {part}, so that it no longer switched.", "The wire was taken out."),
     "battery low": Told("The battery was low.", "The battery was charged or renewed."),
     "battery terminal bad": Told("A clamp on the battery made poor contact.", "The clamp was cleaned and tightened."),
     "not charging": Told("The generator did not charge the battery.", "The charging was put right."),
@@ -141,13 +148,16 @@ TOLD: Final[Mapping[str, Told]] = {
 }
 
 
+_ANY: Final = Told("A fault in the wiring of {lamps} was found.", "It was repaired.")  # a kind without a row yet
+
+
 def told_of(fault: Fault, harness: Harness, affected: Sequence[str]) -> Told:
     """What is said of a fault. `affected`: names of the lamps that went wrong, those complained of first."""
     words = {"lamp": lamp_words(_own_lamps(fault, harness)) or lamp_words(affected), "lamps": lamp_words(affected),
              "part": _part_words(fault, harness)}
     if not words["lamps"]:
         words["lamps"] = words["lamp"]
-    row = TOLD[fault.kind]
+    row = TOLD.get(fault.kind, _ANY)
     filled = [text.format(**{k: v or "some lamps" for k, v in words.items()}) for text in row]
     return Told(*(text.replace("the the ", "the ").replace("The the ", "The ") for text in filled))
 
@@ -160,9 +170,11 @@ def lamp_words(names: Sequence[str]) -> str:
     split = [n.replace("+", " ").split() for n in names]
     if len(names) == _MOST_LAMPS and (pair := _pair(split[0], split[1])):
         return pair
-    if len(names) <= _MOST_LAMPS and sum(map(len, split)) <= 6:
+    if len(names) <= _MOST_LAMPS and sum(map(len, split)) <= 4:
         return " and ".join(f"the {_lamp(n)}" for n in names)
     common = [a for a, *others in zip(*split, strict=False) if all(a == o for o in others)]
+    if common and set(common) <= {"rear", "front"}:
+        return f"several {common[0]} lamps"
     if common:
         return f"the {' '.join(w for w in common if w not in ('lamp', 'light'))} lamps"
     if len({s[-1] for s in split}) == 1 and split[0][-1] not in _LAMP_WORDS:
