@@ -69,8 +69,8 @@ def steps_of(job: WhatIf, model: str, garage: Garage, said: Said) -> list[Shown]
     return found
 
 
-def collect(models: list[str], jobs: int, seed: int, minutes: float) -> list[Shown]:
-    """Steps of simulated jobs, as many jobs of each model, for at most some minutes."""
+def collect(models: list[str], jobs: int, seed: int, minutes: float, keep: Path | None) -> list[Shown]:
+    """Steps of simulated jobs, as many jobs of each model, for at most some minutes; kept job by job."""
     found: list[Shown] = []
     begun = time.monotonic()
     tools = {m: (random.Random(f"{m} {seed}"), Investigator(load_harness(MODELS / f"{m}.yaml"))) for m in models}
@@ -96,6 +96,8 @@ def collect(models: list[str], jobs: int, seed: int, minutes: float) -> list[Sho
                 found += steps_of(job, model, Garage(vehicle, fault), said)
             break
         print(f"{model} {fault.name}: {len(found)} steps so far", flush=True)
+        if keep:
+            keep.write_bytes(pickle.dumps(found))
     return found
 
 
@@ -132,9 +134,7 @@ def main() -> None:
     if args.keep and args.keep.exists():
         found: list[Shown] = pickle.loads(args.keep.read_bytes())
     else:
-        found = collect(args.models, args.jobs, args.seed, args.minutes)
-        if args.keep:
-            args.keep.write_bytes(pickle.dumps(found))
+        found = collect(args.models, args.jobs, args.seed, args.minutes, args.keep)
     with tempfile.TemporaryDirectory() as folder, browsing() as browser, served(Path(folder)) as url:
         browser.size(*SIZE)
         browser.go(f"{url}/?key={KEY}")
