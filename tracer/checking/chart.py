@@ -150,7 +150,8 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     each lamp once; faults that look alike are one row."""
     investigator = investigator or Investigator(harness)
     predictor = investigator.predictor
-    hypotheses = investigator.singles
+    # Wiring that is otherwise than the file says is no cause of anything: a chart for the wall has none.
+    hypotheses = [h for h in investigator.singles if not h.deviations]
     states = chart_states(predictor)
     changes, one_of = by_change(hypotheses)
     table = predictor.table(changes)
