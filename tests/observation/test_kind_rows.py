@@ -230,7 +230,8 @@ OTHER_THINGS = {
     "checking/simulation.py": {"look", "volts"}, "present/job_data.py": {"volts"},
     "checking/sneak.py": {"look"}, "checking/truth_table.py": {"look"}, "commands/job_commands.py": {"look"},
     "page/replies.py": {"look"}, "circuit/kept_healthy.py": {"volts"}, "commands/practice_commands.py": {"look"},
-    "patterns/questions.py": {"volts"}, "page/exercises.py": {"look"}, "observation/words/fuse_parted.py": {"new fuse"},
+    "patterns/questions.py": {"volts"}, "page/exercises.py": {"look"},
+    "observation/words/fuse_parted.py": {"new fuse"},
 }
 
 
