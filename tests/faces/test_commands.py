@@ -160,7 +160,7 @@ def test_the_options_of_next_are_the_limits_of_the_step(run: Any, tmp_path: Path
     monkeypatch.setattr(Job, "next", noted)
     options = {
         ("--at", "rear"): Limits(at="rear"), ("--without", "ohmmeter"): Limits(without=frozenset({"ohmmeter"})),
-        ("--only", "voltmeter"): Limits(only=frozenset({"voltmeter"})), ("--alone",): Limits(alone=True),
+        ("--with", "voltmeter"): Limits(only=frozenset({"voltmeter"})), ("--alone",): Limits(alone=True),
         ("--engine-off",): Limits(engine_off=True), (): Limits(),
     }
     for typed in options:
