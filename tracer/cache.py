@@ -41,7 +41,7 @@ _KEY_BYTES: Final = 32
 _FIRST_LINE: Final = b"tracer kept 1\n"
 _MAC_BYTES: Final = 32
 _NO_LINK: Final[int] = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-_ONLY_OWNER: Final = hasattr(os, "getuid")  # elsewhere the user's own folders are closed to others by the system
+ONLY_OWNER: Final = hasattr(os, "getuid")  # elsewhere the user's own folders are closed to others by the system
 
 Arrays = Mapping[str, NDArray[Any]]
 
@@ -69,15 +69,15 @@ class Kept:
         """
         if self._folder is None:
             return work_out()
-        words = "\n".join((_code(), self._about, what, _said(key)))
+        words = "\n".join((code_mark(), self._about, what, said_of(key)))
         name = hashlib.sha256(words.encode()).hexdigest()[:40]
         secret = _secret(self._folder)
         if secret is None:
             return work_out()
-        found = _read(self._folder, name, secret)
+        found = read_kept(self._folder, name, secret)
         if found is None or not _fitting(found, fits):
             found = work_out()
-            _write(self._folder, name, secret, found)
+            write_kept(self._folder, name, secret, found)
         return found
 
 
@@ -97,10 +97,10 @@ def usual_folder() -> Path | None:
 
 def own_folder(folder: Path) -> Path:
     """The folder within `folder` in which alone anything is written or deleted."""
-    return folder / (f"kept-{os.getuid()}" if _ONLY_OWNER else "kept")
+    return folder / (f"kept-{os.getuid()}" if ONLY_OWNER else "kept")
 
 
-def _code() -> str:
+def code_mark() -> str:
     """Says which code would work it out: another one may come to another result."""
     files = [f"{__version__} {np.__version__} {sys.version}"]
     for folder, folders, names in os.walk(Path(__file__).parent):
@@ -111,16 +111,16 @@ def _code() -> str:
     return "\n".join(files)
 
 
-def _said(value: object) -> str:
+def said_of(value: object) -> str:
     """A value in words that are the same in every process: sets are put in order."""
     if is_dataclass(value) and not isinstance(value, type):
-        return f"{type(value).__name__}({', '.join(_said(getattr(value, f.name)) for f in fields(value))})"
+        return f"{type(value).__name__}({', '.join(said_of(getattr(value, f.name)) for f in fields(value))})"
     if isinstance(value, (set, frozenset)):
-        return "{" + ", ".join(sorted(map(_said, value))) + "}"
+        return "{" + ", ".join(sorted(map(said_of, value))) + "}"
     if isinstance(value, (tuple, list)):
-        return "(" + ", ".join(map(_said, value)) + ")"
+        return "(" + ", ".join(map(said_of, value)) + ")"
     if isinstance(value, Mapping):
-        return "{" + ", ".join(sorted(f"{_said(k)}: {_said(v)}" for k, v in value.items())) + "}"
+        return "{" + ", ".join(sorted(f"{said_of(k)}: {said_of(v)}" for k, v in value.items())) + "}"
     if value is None or isinstance(value, (str, int, float)):
         return repr(value)
     raise TypeError(f"no words for {type(value).__name__}")
@@ -143,7 +143,7 @@ def _secret(folder: Path) -> bytes | None:
         if not stat.S_ISDIR(told.st_mode):
             return None
         path = folder / _KEY
-        if _ONLY_OWNER:
+        if ONLY_OWNER:
             if told.st_uid != os.getuid():
                 return None
             if stat.S_IMODE(told.st_mode) & 0o077:  # others could look or write: what lies there counts no more
@@ -168,7 +168,7 @@ def _bytes(path: Path, most: int) -> bytes | None:
             return None
         with open(os.open(path, os.O_RDONLY | _NO_LINK), "rb") as file:
             told = os.fstat(file.fileno())
-            own = not _ONLY_OWNER or (told.st_uid == os.getuid() and told.st_nlink == 1)
+            own = not ONLY_OWNER or (told.st_uid == os.getuid() and told.st_nlink == 1)
             if not stat.S_ISREG(told.st_mode) or not own or told.st_size > most:
                 return None
             content = file.read(most + 1)
@@ -177,18 +177,20 @@ def _bytes(path: Path, most: int) -> bytes | None:
     return content if len(content) <= most else None
 
 
-def _digest(secret: bytes, name: str, payload: bytes) -> bytes:
+def digest(secret: bytes, name: str, payload: bytes) -> bytes:
+    """By which a file of this name is known to be this user's own."""
     return hmac.digest(secret, name.encode() + b"\n" + payload, "sha256")
 
 
-def _read(folder: Path, name: str, secret: bytes) -> Arrays | None:
+def read_kept(folder: Path, name: str, secret: bytes) -> Arrays | None:
+    """What lies under a name; None if nothing does that can be believed."""
     path = folder / (name + _ENDING)
     content = _bytes(path, _MOST_BYTES_EACH)
     start = len(_FIRST_LINE) + _MAC_BYTES
     if content is None or len(content) < start or not content.startswith(_FIRST_LINE):
         return None
     payload = content[start:]
-    if not hmac.compare_digest(content[len(_FIRST_LINE):start], _digest(secret, name, payload)):
+    if not hmac.compare_digest(content[len(_FIRST_LINE):start], digest(secret, name, payload)):
         return None
     try:
         with zipfile.ZipFile(io.BytesIO(payload)) as packed:
@@ -202,7 +204,8 @@ def _read(folder: Path, name: str, secret: bytes) -> Arrays | None:
     return found
 
 
-def _write(folder: Path, name: str, secret: bytes, arrays: Arrays) -> None:
+def write_kept(folder: Path, name: str, secret: bytes, arrays: Arrays) -> None:
+    """Lay arrays down under a name, whole or not at all; a folder that cannot be written is left alone."""
     packed = io.BytesIO()
     np.savez(packed, **dict[str, Any](arrays))
     payload = packed.getvalue()
@@ -211,7 +214,7 @@ def _write(folder: Path, name: str, secret: bytes, arrays: Arrays) -> None:
         _make_room(folder)
         beside.unlink(missing_ok=True)
         with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINK, 0o600), "wb") as file:
-            file.write(_FIRST_LINE + _digest(secret, name, payload) + payload)
+            file.write(_FIRST_LINE + digest(secret, name, payload) + payload)
         os.replace(beside, folder / (name + _ENDING))
     except OSError:
         with suppress(OSError):

@@ -109,3 +109,8 @@ def minutes(value: float) -> str:
 def whole_number(text: str) -> int | None:
     """A count or a rank as people type it; None for anything else, such as “²” or five thousand digits."""
     return int(text) if re.fullmatch(r"\s*[0-9]{1,6}\s*", text) else None
+
+
+def capital(text: str) -> str:
+    """The text as a sentence begins; what stands in capitals further on stays."""
+    return text[:1].upper() + text[1:]

@@ -1,19 +1,23 @@
 """Whether the tests of a room bite: mutants drawn at random over rooms, each run against that room's own tests.
 
-    python tests/bench/bench_mutants.py --count 300 --seed 1 --rooms observation inference planning job
+    REACHED=FILE python -m pytest -n 0 -p tests.bench.reached tests/planning     (for each room once)
+    python tests/bench/bench_mutants.py --count 300 --seed 1 --rooms observation planning --reached FILE…
 
 A mutant changes one place of one module: a comparison turned round, a sign, `and` for `or`, a condition negated, a
-constant moved. It lives in a copy of the tree, never in the tree itself. Printed are the share killed, by room, and
-every survivor with its line before and after: what survives changes nothing, or wants a test that states the law it
-breaks.
+constant moved. It lives in a copy of the tree, never in the tree itself. Where it is known which tests reach a
+function, a mutant in it is run against these alone, the quickest first. A test that fails kills it only if it passes
+on the tree as it is. Printed are the share killed, by room, and every survivor with its line before and after: what
+survives changes nothing, or wants a test that states the law it breaks.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import json
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -30,7 +34,9 @@ ROOMS: Final = {
     "job": ("job",), "harness/file": ("harness",), "commands": ("faces",), "guide": ("faces",),
 }
 # Files that every copy needs; the rest of the tree plays no part.
-COPIED: Final = ("tracer", "tests", "harness_models", "demo", "pyproject.toml", "README.md", "DEVELOPERS.md")
+COPIED: Final = (
+    "tracer", "tests", "harness_models", "demo", "pyproject.toml", "README.md", "DEVELOPERS.md", "LICENSE",
+)
 COMPARED: Final[dict[type[ast.cmpop], type[ast.cmpop]]] = {
     ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
     ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -50,6 +56,7 @@ class Mutant:
     before: str
     after: str
     source: str
+    inside: tuple[int, int] | None  # first and last line of the function that holds it
 
 
 def _places(tree: ast.Module) -> list[ast.AST]:
@@ -106,7 +113,49 @@ def drawn(room: str, dice: random.Random) -> Mutant:
     _changed(node)
     after = ast.unparse(node).splitlines()[0]
     line = getattr(node, "lineno", 0)
-    return Mutant(room, path.relative_to(ROOT), line, before, after, ast.unparse(ast.fix_missing_locations(tree)))
+    inside = _function(ast.parse(text), line)
+    source = ast.unparse(ast.fix_missing_locations(tree))
+    return Mutant(room, path.relative_to(ROOT), line, before, after, source, inside)
+
+
+def _function(tree: ast.Module, line: int) -> tuple[int, int] | None:
+    """First line, decorators included, and last line of the outermost function that holds a line."""
+    for node in ast.walk(tree):
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
+            first = min([node.lineno, *(d.lineno for d in node.decorator_list)])
+            if first <= line <= (node.end_lineno or 0):
+                return first, node.end_lineno or 0
+    return None
+
+
+class Reach:
+    """Which tests enter which lines of which module, by files of `tests.bench.reached`."""
+
+    def __init__(self, files: list[Path]) -> None:
+        self.tests: dict[str, tuple[float, set[tuple[str, int]]]] = {}
+        for file in files:
+            for test, (spent, names) in json.loads(file.read_text(encoding="utf-8")).items():
+                places = {(name.rpartition(":")[0], int(name.rpartition(":")[2])) for name in names}
+                self.tests[test] = spent, places
+
+    def of(self, mutant: Mutant) -> list[str]:
+        """The tests of its room that can notice it, the quickest first."""
+        module = mutant.path.relative_to("tracer").as_posix()
+        own = {n: x for n, x in self.tests.items() if n.startswith(tuple(f"{t}/" for t in tests_of(mutant.room)))}
+        found = [(spent, n) for n, (spent, places) in own.items() if mutant.inside is None or any(
+            m == module and mutant.inside[0] <= line <= mutant.inside[1] for m, line in places)]
+        return [n for _, n in sorted(found)]
+
+    def quickest(self, mutant: Mutant, most_s: float) -> tuple[list[str], float]:
+        """Those of them that take no more than so many seconds of processor together, and what they take."""
+        tests, total = list[str](), 0.0
+        for name in self.of(mutant):
+            spent = self.tests[name][0]
+            if tests and total + spent > most_s:
+                break
+            tests.append(name)
+            total += spent
+        return tests, total
 
 
 def tests_of(room: str) -> list[str]:
@@ -114,21 +163,49 @@ def tests_of(room: str) -> list[str]:
     return [f"tests/{name}" for name in ROOMS[room] if (ROOT / "tests" / name).is_dir()]
 
 
-def killed(mutant: Mutant, copy: Path, most_s: float) -> bool:
-    """Whether the room's own tests fail on it; one that runs for ever counts as killed."""
-    target = copy / mutant.path
-    sound = target.read_text(encoding="utf-8")
-    target.write_text(mutant.source, encoding="utf-8")
-    command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider"]
-    command += tests_of(mutant.room)
-    surroundings = {**os.environ, "PYTHONPATH": str(copy), "OPENBLAS_NUM_THREADS": "1"}
-    try:
-        done = subprocess.run(command, cwd=copy, env=surroundings, capture_output=True, timeout=most_s, check=False)
-        return done.returncode != 0
-    except subprocess.TimeoutExpired:
-        return True
-    finally:
-        target.write_text(sound, encoding="utf-8")
+class Trial:
+    """Runs mutants in copies of the tree; one that takes ten times as long as the tests do counts as killed."""
+
+    def __init__(self, reach: Reach, most_s: float) -> None:
+        self.reach, self.most_s = reach, most_s
+        self._sound: dict[str, bool] = {}
+
+    def killed(self, mutant: Mutant, copy: Path) -> bool:
+        """Whether the room's own tests fail on it."""
+        tests, spent = tests_of(mutant.room), 200.0
+        if self.reach.tests:
+            tests, spent = self.reach.quickest(mutant, self.most_s)
+        if not tests:
+            return False
+        target = copy / mutant.path
+        sound = target.read_text(encoding="utf-8")
+        target.write_text(mutant.source, encoding="utf-8")
+        try:
+            failed = self._failed(tests, copy, 60.0 + 10.0 * spent)
+        finally:
+            target.write_text(sound, encoding="utf-8")
+        return failed is not None and (failed == "" or self._passes(failed, copy))
+
+    def _failed(self, tests: list[str], copy: Path, most_s: float) -> str | None:
+        """The first test that fails, "" if they did not end or not begin; None if none does."""
+        command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-rfE"]
+        command += tests
+        surroundings = {**os.environ, "PYTHONPATH": str(copy), "OPENBLAS_NUM_THREADS": "1"}
+        try:
+            done = subprocess.run(command, cwd=copy, env=surroundings, capture_output=True, text=True, timeout=most_s,
+                                  check=False)
+        except subprocess.TimeoutExpired:
+            return ""
+        if done.returncode == 0:
+            return None
+        named = re.search(r"^(?:FAILED|ERROR) (tests/.*?)(?: - .*)?$", done.stdout, re.MULTILINE)
+        return named[1] if named and "::" in named[1] else ""
+
+    def _passes(self, test: str, copy: Path) -> bool:
+        """Whether it passes on the tree as it is."""
+        if test not in self._sound:
+            self._sound[test] = self._failed([test], copy, 600.0) is None
+        return self._sound[test]
 
 
 def _copied(folder: Path) -> Path:
@@ -136,7 +213,7 @@ def _copied(folder: Path) -> Path:
     for name in COPIED:
         source = ROOT / name
         if source.is_dir():
-            shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__", "out", "bench"))
+            shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__", "out"))
         else:
             shutil.copy(source, folder / name)
     return folder
@@ -147,11 +224,14 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rooms", nargs="*", default=[r for r in ROOMS if (ROOT / "tracer" / r).is_dir()])
-    parser.add_argument("--most", type=float, default=120.0, help="seconds for one mutant")
+    parser.add_argument("--most", type=float, default=120.0, help="seconds of the tests that may notice one")
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--reached", nargs="*", type=Path, default=[], help="files of tests.bench.reached")
+    parser.add_argument("--first", type=int, default=0, help="how many of the mutants to pass over")
     args = parser.parse_args()
     dice = random.Random(args.seed)
-    mutants = [drawn(dice.choice(args.rooms), dice) for _ in range(args.count)]
+    mutants = [drawn(dice.choice(args.rooms), dice) for _ in range(args.first + args.count)][args.first:]
+    trial = Trial(Reach(args.reached), args.most)
     tally: dict[str, list[bool]] = {}
     begun = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(args.workers) as pool:
@@ -160,12 +240,13 @@ def main() -> None:
         def one(mutant: Mutant) -> bool:
             copy = copies.pop()
             try:
-                return killed(mutant, copy, args.most)
+                return trial.killed(mutant, copy)
             finally:
                 copies.append(copy)
 
         for mutant, dead in zip(mutants, pool.map(one, mutants), strict=True):
             tally.setdefault(mutant.room, []).append(dead)
+            print(f"{'killed' if dead else 'lives '} {mutant.path}:{mutant.line}", file=sys.stderr, flush=True)
             if not dead:
                 print(f"survived: {mutant.path}:{mutant.line}: {mutant.before}  →  {mutant.after}", flush=True)
     for room, found in sorted(tally.items()):

@@ -2,9 +2,9 @@
 
     python tests/bench/bench_real_cases.py [CASE …]
 
-Each row: the case, the place of its cause among the suspects from what was seen alone and the share of all suspects
-that would mend it, the same after what was measured ("·" where the source measured nothing that can be typed), and
-who leads in the end.
+Each row: the case, the place of its cause among the suspects from what was seen alone, its place if each repair that
+is part of one search stood for itself, and the share of all suspects that would mend it; the same after what was
+measured ("·" where the source measured nothing that can be typed), and who leads in the end.
 """
 
 from __future__ import annotations
@@ -23,11 +23,11 @@ from tracer import TracerError
 
 
 def place(standing: Standing) -> str:
-    return f"{standing.rank or '–':>4} {standing.share:6.1%}"
+    return f"{standing.rank or '–':>4} {standing.alone or '–':>4} {standing.share:6.1%}"
 
 
 def row(case: RealCase, first: Standing, after: Standing) -> str:
-    later = place(after) if case.was_measured else "   ·       "
+    later = place(after) if case.was_measured else "   ·            "
     return f"{case.id}  {place(first)}  {later}  {after.leader_share:4.0%} {after.leader}"
 
 
@@ -42,7 +42,7 @@ def main() -> int:
     if unknown := sorted(set(wanted) - {c.id for c in CASES}):
         parser.error(f"no case {', '.join(unknown)}: there are " + ", ".join(c.id for c in CASES))
     played: list[tuple[RealCase, Standing, Standing]] = []
-    print("case  seen: rank, share  measured: rank, share  leader in the end")
+    print("case  seen: rank, alone, share  measured: the same  leader in the end")
     with tempfile.TemporaryDirectory() as folder:
         for case in CASES:
             if wanted and case.id not in wanted:

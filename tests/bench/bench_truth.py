@@ -9,8 +9,9 @@ forgets them, `--report` prints the tables of what is there). `--jobs` is a coun
 --jobs 1` plays job K alone, which is how one is replayed, with the same `--kinds` (classes of fault to draw from).
 `DIR/jobs` holds each job file, the calls that made it and the traceback of a crash. `--observer` is the number of
 draws of the ideal observer (0: without; each place gets at least one), `--voltages N` compares N random pairs of
-state and fault instead of playing jobs. What is simplified: one fault at a time, a blown fuse is renewed before the
-next state is set.
+state and fault instead of playing jobs; where a lamp is off it is told whether it still is with filaments that lose
+nothing to gas (`laws.power_law`), which is the tool's law. What is simplified: one fault at a time, a blown fuse is
+renewed before the next state is set.
 """
 
 from __future__ import annotations

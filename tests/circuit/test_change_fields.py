@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, FieldRow, TestLamp
+from tracer.circuit.change_fields import FieldRow
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, TestLamp
 from tracer.observation.test_kinds import TEST_LAMP
 
 # Two values of each field, and what both at once are, by hand.

@@ -10,9 +10,13 @@ from typing import Any
 
 import pytest
 
-from tracer.commands import _COMMANDS, main
+from tracer.commands import COMMANDS, main
+from tracer.job.job import Job
+from tracer.planning.constraints import Limits
+from tracer.planning.next_step import Proposal
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
+SMALL = MODEL.with_name("rear_end.yaml")
 
 
 class Ran:
@@ -47,7 +51,7 @@ def job(run: Any, tmp_path: Path) -> Path:
     return path
 
 
-@pytest.mark.parametrize("name", list(_COMMANDS))
+@pytest.mark.parametrize("name", list(COMMANDS))
 def test_every_command_has_help_with_an_example_and_json(run: Any, name: str) -> None:
     shown = run(name, "--help")
 
@@ -57,13 +61,13 @@ def test_every_command_has_help_with_an_example_and_json(run: Any, name: str) ->
 
 
 def test_check(run: Any) -> None:
-    text, data = run("check", MODEL), run("check", MODEL, "--json")
+    text, data = run("check", SMALL), run("check", SMALL, "--json")
 
     assert text.status == data.status == 0
-    assert "left rear reversing" in text.out
+    assert "left rear stop" in text.out
     assert data.data["findings"] == []
-    assert run("check", MODEL, "--sneak").status == 0
-    assert "sneak" in run("check", MODEL, "--sneak", "--json").data
+    assert run("check", SMALL, "--sneak").status == 0
+    assert "sneak" in run("check", SMALL, "--sneak", "--json").data
 
 
 def test_check_of_a_broken_harness_is_bad_news(run: Any, tmp_path: Path) -> None:
@@ -95,9 +99,9 @@ def test_new_check_and_schema(run: Any, tmp_path: Path) -> None:
 
 
 def test_chart(run: Any, tmp_path: Path) -> None:
-    assert "left rear" in run("chart", MODEL).out
-    assert run("chart", MODEL, "--json").data
-    assert run("chart", MODEL, "-o", tmp_path / "c.html").status == 0
+    assert "left rear" in run("chart", SMALL).out
+    assert run("chart", SMALL, "--json").data
+    assert run("chart", SMALL, "-o", tmp_path / "c.html").status == 0
     assert "<script" not in (tmp_path / "c.html").read_text(encoding="utf-8")
 
 
@@ -133,7 +137,6 @@ def test_suspects_next_reading_undo(run: Any, job: Path) -> None:
     assert step["kind"] == "test"
     assert next(c["text"] for c in step["cautions"] if c["grade"] == "note").startswith("Local rules")
     assert step["test"]["key"] in run("next", job, "--explain").out
-    assert run("next", job, "--at", "left rear chassis rail").status == 0
     without = run("next", job, "--without", "voltmeter", "--without", "ohmmeter", "--alone", "--engine-off", "--json")
     assert without.data.get("test", {"test": "look"})["test"] in ("look", "test lamp")
 
@@ -141,6 +144,31 @@ def test_suspects_next_reading_undo(run: Any, job: Path) -> None:
     assert said["leading"][0]["share"] > suspects["suspects"][0]["share"]
     assert run("undo", job).status == 0
     assert run("undo", job, "--json").data["kind"] == "symptom"
+
+
+def test_the_options_of_next_are_the_limits_of_the_step(run: Any, tmp_path: Path, monkeypatch: Any) -> None:
+    """Each by itself and all together; what they take away is held in tests/planning/test_constraints.py."""
+    job, asked = tmp_path / "job.yaml", list[Limits | None]()
+    run("open", job, "--harness", SMALL)
+    run("symptom", job, "left rear tail dark when lamp switch side")
+    plain = Job.next
+
+    def noted(self: Job, limits: Limits | None = None, record: bool = True) -> Proposal:
+        asked.append(limits)
+        return plain(self, limits, record)
+
+    monkeypatch.setattr(Job, "next", noted)
+    options = {
+        ("--at", "rear"): Limits(at="rear"), ("--without", "ohmmeter"): Limits(without=frozenset({"ohmmeter"})),
+        ("--only", "voltmeter"): Limits(only=frozenset({"voltmeter"})), ("--alone",): Limits(alone=True),
+        ("--engine-off",): Limits(engine_off=True), (): Limits(),
+    }
+    for typed in options:
+        assert run("next", job, *typed).status == 0
+    assert run("next", job, *(word for typed in options for word in typed)).status == 0
+    assert asked == [*options.values(), Limits("rear", frozenset({"ohmmeter"}), frozenset({"voltmeter"}), True, True)]
+    assert run("next", job, "--without", "voltmetre").status == run("next", job, "--at", "the moon").status == 2
+    assert len(asked) == len(options) + 1
 
 
 def test_a_negative_reading_is_a_value(run: Any, tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tracer.commands import _COMMANDS
+from tracer.commands import COMMANDS
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -58,4 +58,4 @@ def test_a_job_ends_proven_and_its_page_shows_it(name: str) -> None:
 
 
 def test_the_readme_names_every_command() -> None:
-    assert [c for c in _COMMANDS if f"`{c}`" not in README and f"tracer {c}" not in README] == []
+    assert [c for c in COMMANDS if f"`{c}`" not in README and f"tracer {c}" not in README] == []

@@ -30,11 +30,13 @@ from tracer.inference.explanation import say_lamp, say_value
 from tracer.job.job import Job
 from tracer.job.what_if import state_mark
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
-from tracer.observation.test_kinds import LOOKS, TestKind
+from tracer.observation.test_kinds import EYES, LOOKS, TestKind
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import test_key as key_of
 from tracer.observation.words.states import parse_state
 from tracer.planning.candidates import Candidates
+from tracer.planning.constraints import Limits
+from tracer.planning.next_step import Proposal
 from tracer.present.job_words import test_words
 from tracer.present.sheet.line import line_of, read_field
 
@@ -345,9 +347,16 @@ def test_every_test_that_can_be_proposed_can_be_told_in_words(tmp_path: Path) ->
         assert parse_test(test_words(test, job.harness), job.harness) == test
 
 
+class ByEye(Job):
+    """A job of somebody whose instruments lie at home."""
+
+    def next(self, limits: Limits | None = None, record: bool = True) -> Proposal:
+        return super().next(Limits(only=frozenset({EYES})), record)
+
+
 def test_a_look_along_a_wire_is_answered_by_number(tmp_path: Path) -> None:
     """The invented tractor, of whose wires at S9 one is rubbed through; nobody has the time to part the splice."""
-    job = Job.create(tmp_path / "tractor.yaml", MODELS / "tractor.yaml")
+    job = ByEye.create(tmp_path / "tractor.yaml", MODELS / "tractor.yaml")
     dark = "right front indicator dark, right rear indicator dark, indicator tell-tale dark"
     job.symptom(f"{dark} when indicators right")
     for words, shown in (
@@ -358,7 +367,7 @@ def test_a_look_along_a_wire_is_answered_by_number(tmp_path: Path) -> None:
         ("ohms S9 to body with splice S9 parted at the wire to hazard switch.R", "could not"),
     ):
         job.reading(words, shown)
-    while (step := job.next()).test is not None and step.test.kind != "inspect":  # nor the time for another plug
+    while (step := job.next()).test is not None and step.test.kind != "inspect":  # nor for another look at lamps
         job.reading(key_of(step.test), "could not")
     player = Player(scripted("3", "1"))
     player.play(job)

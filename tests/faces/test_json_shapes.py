@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from tracer.commands import _COMMANDS, main
+from tracer.commands import COMMANDS, main
 from tracer.job.learning import MEMORY_VARIABLE
 
 ROOT = Path(__file__).parents[2]
@@ -64,7 +64,7 @@ def differences(data: Any, shape: Any, at: str = "") -> list[str]:
 
 
 def test_the_page_has_every_command() -> None:
-    assert set(SHAPES) == set(_COMMANDS) - {"schema"}
+    assert set(SHAPES) == set(COMMANDS) - {"schema"}
 
 
 def test_every_command_prints_its_shape(

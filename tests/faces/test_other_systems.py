@@ -97,7 +97,7 @@ def test_a_whole_job_as_on_windows(tmp_path: Path) -> None:
 def test_the_modules_are_really_missing_there(tmp_path: Path) -> None:
     script = PLAYED.partition("from tracer.commands")[0] + (
         "import tracer.guide.keyboard as k, tracer.cache as c, filelock\n"
-        "print(k._POSIX, c._ONLY_OWNER, c._NO_LINK, filelock.FileLock.__name__)"
+        "print(k._POSIX, c.ONLY_OWNER, c._NO_LINK, filelock.FileLock.__name__)"
     )
     done = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, text=True, capture_output=True, check=True,
                           env=os.environ | {"PYTHONPATH": str(ROOT)})

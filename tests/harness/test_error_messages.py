@@ -26,8 +26,8 @@ wires:
 """
 EMPTY = "(a harness file begins with “harness: ” and a title)"
 FIRST = (
-    "(it has sections: harness, system, vehicle, ignition, colours, usual, controls, parts, connectors, splices, "
-    "earths, wires, base rates)"
+    "(it has sections: harness, system, vehicle, ignition, traffic, colours, usual, controls, parts, connectors, "
+    "splices, earths, wires, base rates)"
 )
 NAMES = "(names may contain spaces but none of . > , / ')"
 ANCHOR = "(write it out; a text that begins with & or * needs quotes)"

@@ -176,3 +176,31 @@ def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
     kinds = explained(own(model).diagnose([said]))
     assert kinds <= {"earth open", "earth bad", "mounting open", "mounting bad", "way open", "way bad", "wire open",
                      "wire bad", "holder open", "holder bad", "splice leg open"}
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_indicators_fast_on_one_side(model: str) -> None:
+    """The lamp-out indication of the electronic unit: one lamp of that side is out, by itself or its holder, earth or
+    feed. A thermal unit has none, and slows down instead (common practice, no source)."""
+    state = state_for(model, "indicator left")
+    if not own(model).predictor.electronic:
+        pytest.skip(f"{model}: a thermal flasher unit")
+    seen = tuple(LampSeen(x, frozenset({"normal"}), "fast") for x in lamps_for(model, "indicator left")[:1])
+    kinds = explained(own(model).diagnose([Symptom(state, seen)]))
+    assert kinds <= {"filament open", "lamp missing", "holder open", "holder bad", "LED fitted", "wrong lamp"}
+
+
+@pytest.mark.parametrize("model", CARS)
+def test_works_until_another_is_switched_on(model: str) -> None:
+    """A tail lamp that goes out when braking: its unit has lost its earth, or its two feeds share what they should
+    not (common practice, no source)."""
+    side, braking = state_for(model, "side"), dict(state_for(model, "side").positions)
+    braking |= {c: p for c, p in state_for(model, "stop").positions if p != own(model).harness.state({})[c]}
+    both = own(model).harness.state(braking)
+    tail = next((x for x in lamps_for(model, "side") if "left" in x and ("rear" in x or "tail" in x)), None)
+    units = [p for p in own(model).harness.parts.values() if tail in {f.lamp for f in p.lamps} and len(p.lamps) > 1]
+    if not units:
+        pytest.skip(f"{model}: the left tail lamp has no other lamp beside it")
+    said = [told(both, DARK, str(tail)), Symptom(side, (LampSeen(str(tail), FAINT | DIM | LIT),))]
+    kinds = explained(own(model).diagnose(said), most=6.0)
+    assert not kinds & {"filament open", "switch never makes", "fuse blown", *BATTERY}, kinds

@@ -12,6 +12,7 @@ from tests.library import MODELS
 from tracer.harness.base_rates import IN_ONE_BRANCH
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.diagnose import Investigator
+from tracer.inference.multiple_faults import Several
 from tracer.inference.statement_model import REST
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
 from tracer.observation.words.symptoms import parse_symptom
@@ -79,7 +80,8 @@ def test_feeds_that_start_at_the_battery_are_branches_of_their_own() -> None:
     one = Investigator(read_harness(HARNESS, "two fuses"))
     blown = {f: next(h for h in one.singles if h.faults[0].name == f"fuse blown: {f}") for f in ("F1", "F2")}
     wire = next(h for h in one.singles if h.faults[0].name == "wire open: F1.out – S1")
-    both, beside = one._several.both(blown["F1"], blown["F2"]), one._several.both(blown["F1"], wire)
+    several = Several(one.predictor.circuit, one.faults)
+    both, beside = several.both(blown["F1"], blown["F2"]), several.both(blown["F1"], wire)
     assert both is not None and beside is not None
     apart = both.prior / (blown["F1"].prior * blown["F2"].prior)
     assert beside.prior / (blown["F1"].prior * wire.prior) == pytest.approx(IN_ONE_BRANCH * apart)

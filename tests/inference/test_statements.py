@@ -23,7 +23,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.said_model import complaints_in
 from tracer.inference.silence import DEAD_UNMENTIONED, MOST_SILENCE, ONE_SIDE, UNMENTIONED
-from tracer.inference.statement_model import BESIDE, NEAR_WORD, OTHER_SIDE, OTHER_STATE, REST
+from tracer.inference.statement_model import BESIDE, LENS_NAME, NEAR_WORD, OTHER_SIDE, OTHER_STATE, REST
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.word_model import (
     CARELESS_SHARE,
@@ -147,7 +147,15 @@ def reckoned(own: Investigator, lamp: str, word: str, state: VehicleState, mista
     for s in mistaken:
         slips += OTHER_STATE / len(mistaken) * called(lamp, s, words, 0.0)
     anything = 1 / own.sayable.count
-    eyes = [(1 - SLIPS) * called(lamp, state, words, s) + slips + REST * anything for s in SHIFTS]
+    mate = f"{where} {unit[what]}"
+    guess = LENS_NAME if max(usual, float(predictor.healthy(state).flux[0, predictor.lamp_index[mate]])) < -3 else 0.0
+
+    def seen(shift: float) -> Floats:  # of two filaments that should be dark, nobody knows which one shines
+        if "dark" in words:
+            return called(lamp, state, words, shift)
+        return (1 - guess) * called(lamp, state, words, shift) + guess * called(mate, state, words, shift)
+
+    eyes = [(1 - SLIPS) * seen(s) + slips + REST * anything for s in SHIFTS]
     return np.array([*eyes, (1 - CARELESS_SLIP) * eyes[1] + CARELESS_SLIP * anything]).T
 
 
@@ -246,3 +254,26 @@ def test_an_answer_is_no_statement() -> None:
     said = parse_symptom("left rear stop dark when brake pressed", own.harness)
     asked = Symptom(said.state, said.seen, asked=True)
     assert own.loglik_of([other], asked)[0] > own.loglik_of([other], said)[0] + 3
+
+
+def test_a_light_behind_a_lens_has_the_name_of_any_filament_there() -> None:
+    """Braking feeds the tail beside the stop, whose own filament is broken: who says "the stop lamp glows" of what he
+    sees through the red lens may mean either, three times in ten; the lamp on the other side not."""
+    own = two_lamps()
+    state = own.harness.state({"ignition": "off"}) if "ignition" in own.harness.controls else own.harness.state({})
+    index = own.predictor.lamp_index
+    assert own.sayable.behind_one_lens("left stop") == ["left tail"]
+    assert own.sayable.behind_one_lens("left tail") == ["left stop"]
+    lit = own.predictor.healthy(state).flux[0, [index["left stop"], index["left tail"]]]
+    assert (lit < -3).all()
+
+
+def test_who_names_a_fuse_has_said_what_hangs_on_it() -> None:
+    """A short behind the stop lamps' fuse darkens what that fuse feeds: told that it blows, nothing of that is
+    unsaid."""
+    own = pickup()
+    short = next(h for h in own.singles if h.faults[0].kind == "wire to body" and "F1" in h.variants[0].says)
+    state = own.harness.state({"brake pedal": "pressed"})
+    factors = own.silence.loglik([short.change], [Symptom(state, (FuseSeen("F1", True),))])
+    assert factors[0] == pytest.approx(0.0)
+    assert {"left rear stop", "right rear stop"} <= own.sayable.fed_by("F1")

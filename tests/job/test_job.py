@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.library import Clock
 from tracer.circuit.model import Change, Floats
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.faults import find_fault
@@ -23,17 +23,6 @@ from tracer.present.suspects_screen import leading_line
 
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 CROSSED = "left rear reversing dark, left rear indicator lit steadily at full brightness when gear reverse"
-
-
-class Clock:
-    """A clock that moves one minute at each look."""
-
-    def __init__(self) -> None:
-        self.time = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
-
-    def __call__(self) -> datetime:
-        self.time += timedelta(minutes=1)
-        return self.time
 
 
 @pytest.fixture
@@ -296,3 +285,27 @@ def test_the_same_evidence_is_weighed_once_in_a_process(tmp_path: Path, monkeypa
     job.suspects()
     report_data(job)
     assert job.closed and len(weighed) == len(set(weighed))
+
+
+def test_what_was_worked_out_is_taken_over_from_a_vehicle_wired_alike_and_from_no_other(tmp_path: Path) -> None:
+    small = MODEL.with_name("rear_end.yaml")
+    one, two = (Job.create(tmp_path / f"{n}.yaml", small) for n in "ab")
+    other = Job.create(tmp_path / "c.yaml", MODEL)
+    worked_out = one.investigator
+    two.take_over(one)
+    other.take_over(one)
+    assert two.investigator is worked_out
+    assert other.investigator is not worked_out and other.investigator.harness == other.harness
+    two.symptom("left rear tail dark when lamp switch side")
+    assert two.investigator is worked_out and not one.evidence
+    assert two.diagnosis is two.diagnosis and Job(two.path).suspects() == two.suspects()
+
+
+def test_a_proposal_noted_changes_nothing_of_what_was_understood(tmp_path: Path) -> None:
+    job = Job.create(tmp_path / "job.yaml", MODEL.with_name("rear_end.yaml"))
+    job.symptom("left rear tail dark when lamp switch side")
+    before = job.diagnosis
+    step = job.next()
+    assert step.test is not None and job.record.events[-1].kind == "proposed"
+    assert job.diagnosis is before and list(job.proposed) == [key_of(step.test)]
+    assert job.find_test(key_of(step.test)) == step.test

@@ -5,6 +5,7 @@ The sentences are a tradesman's, written down before the reader was; what they m
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -121,6 +122,15 @@ def test_trailer_lights_on_a_vehicle_that_has_a_trailer() -> None:
 ])
 def test_what_was_assumed_and_what_was_not_used_is_said_back(text: str, remark: str) -> None:
     assert remark in understand(text, model("saloon_1970s")).remark()
+
+
+def test_the_near_side_is_on_the_right_where_traffic_keeps_right() -> None:
+    """What is nearest to the kerb, and whoever sits there (common practice, no source)."""
+    abroad = replace(model("saloon_1970s"), traffic="keeps right")
+    for said, side in (("n/s tail light out", "right"), ("o/s tail light out", "left"),
+                       ("driver's side tail light out", "left"), ("passenger's side tail light out", "right")):
+        assert meaning(said, abroad) == {SIDE: f"{side} rear tail dark"}
+    assert "nearside is the right, as where traffic keeps right" in understand("n/s tail light out", abroad).remark()
 
 
 @pytest.mark.parametrize(("text", "choices"), [

@@ -58,6 +58,8 @@ def test_states(text: str, state: str) -> None:
      "“engine warm” does not say whether the engine runs (say “engine running” or “engine off”)"),
     ("everything off, brake pressed", SymptomError,
      "“everything off” and “brake pedal pressed” cannot both be (say “everything else off”)"),
+    ("everything sideways off", SymptomError,
+     "“everything sideways off” is not a vehicle state (say “everything off” or “everything else off”)"),
     ("", SymptomError,
      "the position of no control is given (such as “everything off” or “ignition on”)"),
     ("x" * 2001, SymptomError, "“" + "x" * 59 + "…” is too long (at most 2000 characters)"),

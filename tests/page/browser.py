@@ -106,8 +106,10 @@ class Browser:
         where = self.js(
             f"(() => {{ const all = [...document.querySelectorAll({json.dumps(selector)})];"
             f"const e = all.find(e => (e.innerText || e.value || '').includes({json.dumps(text)}));"
-            "if (!e) return null; e.scrollIntoView({block: 'center'}); const r = e.getBoundingClientRect();"
-            "return [r.x + r.width / 2, r.y + r.height / 2]; })()"
+            "if (!e) return null; const at = block => { e.scrollIntoView({block});"
+            "const r = e.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; };"
+            "const there = at('center'), top = document.elementFromPoint(...there);"  # what lies over it is left
+            "return !top || e.contains(top) || top.contains(e) ? there : at('start'); })()"
         )
         if where is None:
             raise LookupError(f"nothing to tap: {selector} {text!r} in {self.js('document.body.innerText')}")

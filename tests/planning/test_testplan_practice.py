@@ -329,16 +329,15 @@ def test_what_touches_is_measured_apart_from_everything_else() -> None:
 
 
 def test_a_leak_beside_cold_lamps_is_measured_with_the_lamps_of_one_side_out() -> None:
-    """5.9 Ω of crust on the lamps' half of C2, ways 1 (ten small lamps) and 2 (two stop lamps). By hand: a stop
-    filament is cold 7.3 Ω / 13 = 0.56 Ω, two of them side by side 0.28 Ω, and the small ones have less than 0.3 Ω
-    more: beside that 5.9 Ω are not seen. With the two stop lamps out nothing else is left."""
+    """5.9 Ω between ways 1 (ten small lamps) and 2 (two stop lamps) of C2, which stays together. By hand: a stop
+    filament is cold 7.3 Ω / 13 = 0.56 Ω, two of them side by side 0.28 Ω, and the small ones have less than half an
+    ohm more: beside that 5.9 Ω are not seen. With the two stop lamps out nothing else is left."""
     pickup = load_harness(MODEL.with_stem("pickup"))
-    faults, predictor = list_faults(pickup), Predictor(pickup)
-    crust = [f for f in faults if f.name.startswith("ways joined: C2 ways 1 and 2, half to")]
-    lamps_in, out = (isolated(crust[1], pickup, x) for x in (False, True))
+    leak, predictor = find_fault(list_faults(pickup), "ways joined: C2 ways 1 and 2"), Predictor(pickup)
+    lamps_in, out = (isolated(leak, pickup, x) for x in (False, True))
     assert lamps_in is not None and out is not None
-    assert [i.target for i in out.done if i.action == "take out lamp"] == ["left rear stop", "right rear stop"]
-    changes = [crust[1].at(5.9).change, NO_CHANGE]
+    assert [i.target for i in out.done] == ["left rear stop + left rear tail", "right rear stop + right rear tail"]
+    changes = [leak.at(5.9).change, NO_CHANGE]
 
     bad, sound = predictor.observed(lamps_in, changes)
     assert bad < 1.0 and sound < 1.1 * bad

@@ -184,7 +184,7 @@ def _fullest(told: Told) -> dict[str, Any]:
     """A page with as much on it as may stand there."""
     long = "The customer says that the lamps at the back do strange things whenever it rains. "
     return {
-        "head": [f"Invented workshop, line {n} of its head, as long as it may be, with much in it: {'x' * 20}"[:90]
+        "head": [f"Invented workshop, line {n} of its head, as long as a line may be, with much: {'x' * 20}"[:90]
                  for n in range(8)],
         "vehicle": "Invented saloon of the 1970s with a long name, " + "and more of it " * 5,
         "date": "2026-03-04",

@@ -23,7 +23,7 @@ from tracer.faults import list_faults
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.observation.forward_model import Predictor
-from tracer.present.drawing.canvas import Canvas, Lettering, Page, Stroke, _add_lettering, element_id
+from tracer.present.drawing.canvas import Canvas, Lettering, Page, Stroke, add_lettering, element_id
 from tracer.present.drawing.draw import draw, draw_on_canvas, with_crossed
 from tracer.present.drawing.graph import build_picture
 from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
@@ -414,7 +414,7 @@ def test_what_only_joins_two_ways_is_not_drawn_crossed(pickup: Harness) -> None:
 
 def test_graphviz_gets_text_and_not_its_own_escapes() -> None:
     graph = pygraphviz.AGraph()
-    _add_lettering(graph, "n", Lettering((20, 20), "a \\N <b> & \\", 10, "start", False, "#000000"), Page(200, 99))
+    add_lettering(graph, "n", Lettering((20, 20), "a \\N <b> & \\", 10, "start", False, "#000000"), Page(200, 99))
     assert "a \\\\N &lt;b&gt; &amp; \\\\<" in graph.get_node("n").attr["label"]
 
 

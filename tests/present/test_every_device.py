@@ -30,6 +30,7 @@ from tracer.harness.devices import (
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.present.drawing import draw as drawing
+from tracer.present.drawing import layout
 from tracer.present.drawing.canvas import Canvas, Closing, Lettering, Opening
 from tracer.present.drawing.draw import draw_on_canvas
 from tracer.present.drawing.list_box import ListBox
@@ -249,3 +250,14 @@ def test_every_device_of_every_model_is_drawn(model: str) -> None:
     canvas = picture(harness)
     assert {d.name for d in harness.devices()} <= canvas.named()
     assert "Not drawn here" not in written(canvas)
+
+
+def test_a_very_large_picture_has_every_device_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is laid out in fewer attempts leaves nothing out."""
+    harness = load_harness(MODELS / "pickup.yaml")
+    usual = draw_on_canvas(harness, View(title="all"))[0].named()
+    for module in (drawing, layout):
+        monkeypatch.setattr(module, "VERY_LARGE", 10)
+    canvas = draw_on_canvas(harness, View(title="all"))[0]
+    assert canvas.named() == usual
+    assert not overlaps(canvas)

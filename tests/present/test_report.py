@@ -9,7 +9,6 @@ import shutil
 import subprocess
 import tomllib
 from collections.abc import Iterator
-from datetime import datetime, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 from types import SimpleNamespace
@@ -18,6 +17,7 @@ from typing import get_args
 import pytest
 from jinja2 import UndefinedError
 
+from tests.library import Clock
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.faults import find_fault, list_faults
 from tracer.harness.devices import Filament
@@ -48,23 +48,12 @@ EVIL_MARKDOWN = "a|b `code` *bold* [x](javascript:run) ![i](http://example.org/p
 VOID = {"meta", "img", "br", "hr", "input", "link"}
 
 
-class Clock:
-    """Times one minute apart."""
-
-    def __init__(self, hour: int = 9) -> None:
-        self.time = datetime.fromisoformat(f"2026-03-04T{hour:02}:00:00+01:00")
-
-    def __call__(self) -> datetime:
-        self.time += timedelta(minutes=1)
-        return self.time
-
-
 def again(job: Job, name: str = "") -> Job:
     """The same job read from its file, or from a copy of that name beside it; the harness is not worked out anew."""
     path = job.path.with_name(f"{name}.yaml") if name else job.path
     if name:
         shutil.copy(job.path, path)
-    new = Job(path, Clock(12))
+    new = Job(path, Clock("2026-03-04T12:00:00+01:00"))
     new.take_over(job)
     return new
 

@@ -177,7 +177,7 @@ CASES: tuple[RealCase, ...] = (
          Told("F2 blows when indicator switch right", "and when I signal right"),
          Told("F3 blows when lamp switch side", "and with the side lights")),
         (HOLDER_SHORT.format("(left|right) rear (stop|tail|indicator)"),
-         HOLDER_SHORT.format("(left|right) front (side|indicator)")),
+         HOLDER_SHORT.format("(left|right) front (side|indicator)"), r"holders shorted: several of one age"),
         (Read("ohms left rear.stop to left rear.earth with wires off left rear and lamp left rear stop out",
               "0.2 ohm",
               "continuity from the contact to the shell of the left rear holder, lamp out"),

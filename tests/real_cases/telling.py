@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tracer import Job
+from tracer.inference.diagnosis import Suspect
 
 HERE = Path(__file__).parent
 
@@ -81,12 +82,14 @@ class RealCase:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where the cause stands among the suspects. `rank` is None if it is not among them."""
+    """Where the cause stands among the suspects. `rank` is None if it is not among them; `alone` is the rank of its
+    repair if those of one search do not stand together."""
 
     rank: int | None
     share: float
     leader: str
     leader_share: float
+    alone: int | None = None
 
 
 def tell(job: Job, steps: Sequence[Step]) -> None:
@@ -101,15 +104,21 @@ def tell(job: Job, steps: Sequence[Step]) -> None:
 
 
 def standing(job: Job, accepted: Sequence[str], every: Sequence[str] = ()) -> Standing:
-    """The place of the first accepted suspect, as the list shows them, and the shares of all accepted together."""
-    suspects = job.suspects()
-    rank, share = None, 0.0
-    for place, suspect in enumerate(suspects, start=1):
-        names = [(f.repair, f.name) for f in suspect.best.faults]
-        right = all(_fits(n, accepted) for n in names) and all(any(_fits(n, [e]) for n in names) for e in every)
-        if right:
-            rank, share = rank or place, share + suspect.share
-    return Standing(rank, share, suspects[0].repair, suspects[0].share)
+    """The place of the first accepted suspect, as the list shows them: repairs that are one search stand together, at
+    the place of their likeliest. `alone` is its place if each repair stood for itself. The share is that of all
+    accepted together."""
+    suspects, shown = job.suspects(), job.diagnosis.searches
+    right = [_right(s, accepted, every) for s in suspects]
+    found = {s.repair for s, hit in zip(suspects, right, strict=True) if hit}
+    rank = next((n for n, s in enumerate(shown, 1) if found & {s.repair, *s.along}), None)
+    alone = next((n for n, hit in enumerate(right, 1) if hit), None)
+    share = sum(s.share for s, hit in zip(suspects, right, strict=True) if hit)
+    return Standing(rank, share, shown[0].search or shown[0].repair, shown[0].search_share, alone)
+
+
+def _right(suspect: Suspect, accepted: Sequence[str], every: Sequence[str]) -> bool:
+    names = [(f.repair, f.name) for f in suspect.best.faults]
+    return all(_fits(n, accepted) for n in names) and all(any(_fits(n, [e]) for n in names) for e in every)
 
 
 def _fits(names: tuple[str, str], patterns: Sequence[str]) -> bool:

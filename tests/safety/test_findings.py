@@ -28,6 +28,7 @@ from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import plan_proof
 from tracer.present.job_words import test_steps as guide_steps
 from tracer.present.report import report_data, report_markdown
+from tracer.present.wall_chart import wall_html
 from tracer.safety.advice import Now, cautions_of, of_look, of_repair, of_test, of_tracing, steps_of
 from tracer.safety.feeds import Shorts
 from tracer.safety.lines import lines_of
@@ -119,14 +120,14 @@ def test_a_reading_that_cold_lamps_explain_says_nothing_of_a_short() -> None:
     sound = float(tool.predictor.observed(test, [type(tool.faults[0].variants[0].change)()])[0])
     assert sound < 2.0
     found = tool.diagnose([Reading(test, parse_value(f"{sound:.2f} ohm", "ohms"))])
-    assert not Shorts(found)._measured
+    assert not Shorts(found).measured
 
 
 def test_of_two_readings_between_the_same_points_the_last_counts() -> None:
     tool = Investigator(model("pickup"))
     test = parse_test("ohms battery.+ to body", tool.harness)
     found = tool.diagnose([Reading(test, parse_value(v, "ohms")) for v in ("0.3 ohm", "open")])
-    assert not Shorts(found)._measured
+    assert not Shorts(found).measured
 
 
 # --- 2: gear with the engine running, the starter
@@ -184,7 +185,7 @@ def test_proof_repair_chart_simulation_and_tracing_carry_cautions() -> None:
     wire = next(f for f in list_faults(harness) if f.kind == "wire open")
     assert {"sparks", "battery"} <= {c.head for c in cautions_of(of_repair([wire], harness))}
     drawn = chart(harness)
-    assert "DANGER: Gear in reverse" in drawn.as_text() and "Gear in reverse" in drawn.as_html()
+    assert "DANGER: Gear in reverse" in drawn.as_text() and "Gear in reverse" in wall_html(drawn)
     assert drawn.as_markdown().index("DANGER") < drawn.as_markdown().index("| cause")
     assert drawn.as_text().index("DANGER") < drawn.as_text().index("repair:")
     assert [c.head for c in simulate(harness, {"gear": "reverse"}).cautions() if c.grade == "danger"] == ["in gear"]

@@ -9,7 +9,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from html import escape
 from typing import Any, Final
 
 import numpy as np
@@ -145,35 +144,6 @@ class Chart:
         ]
         return "\n".join([*out, "", *(f"{x}\n" for x in map(_plain, self.remarks()))]).rstrip() + "\n"
 
-    def as_html(self) -> str:
-        """One self-contained page that prints on A4, landscape, with its head on every sheet."""
-        head = "".join(f"<th scope=\"col\">{escape(c)}</th>" for c in ("cause", "share", *self.columns, "repair"))
-        body = []
-        for r in self.rows:
-            causes, repairs = _items([c.text() for c in r.causes]), _items(r.repairs)
-            cells = "".join(f"<td>{escape(c)}</td>" for c in r.cells)
-            body.append(f"<tr><th scope=\"row\"><ul>{causes}</ul></th><td class=\"share\">{r.share:.2%}</td>{cells}"
-                        f"<td><ul>{repairs}</ul></td></tr>")
-        first = "".join(f"<p><strong>{escape(x)}</strong></p>" for x in self._above())
-        remarks = "".join(f"<p>{escape(x)}</p>" for x in self.remarks())
-        title = escape(f"Symptoms and causes: {self.title}")
-        return (f"<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{title}</title>"
-                f"<style>{_STYLE}</style></head>\n<body><h1>{title}</h1>\n{first}"
-                f"<table><thead><tr>{head}</tr></thead>\n"
-                "<tbody>" + "\n".join(body) + f"</tbody></table>\n{remarks}</body></html>\n")
-
-
-_STYLE: Final = (
-    "@page{size:A4 landscape;margin:10mm}"
-    "body{font:8pt/1.25 sans-serif;color:#000;background:#fff;margin:0 auto;max-width:277mm}"
-    "h1{font-size:13pt;margin:0 0 2mm}p{margin:2mm 0}"
-    "table{border-collapse:collapse;width:100%;table-layout:fixed}thead{display:table-header-group}"
-    "th,td{border:.2mm solid #000;padding:.8mm;text-align:left;vertical-align:top;overflow-wrap:anywhere;"
-    "font-size:6.5pt;font-weight:normal}thead th{font-weight:bold}"
-    "tr{break-inside:avoid}ul{margin:0;padding-left:2.5mm}td.share{text-align:right}"
-    "thead th:first-child{width:17%}thead th:nth-child(2){width:4%}thead th:last-child{width:11%}"
-)
-
 
 def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     """Predict every fault at every severity in every basic state, and in what else it takes to light
@@ -291,12 +261,6 @@ def _causes(hypotheses: Sequence[Hypothesis], shares: Any) -> tuple[Cause, ...]:
 def _and_more(said: Sequence[str], joint: str, most: int = 6) -> str:
     rest = len(said) - most
     return joint.join(said[:most]) + (f" and {rest} more" if rest > 0 else "")
-
-
-def _items(said: Sequence[str], most: int = 8) -> str:
-    """List items, the rest counted: a wall has no room for every wire that could be broken."""
-    shown = [*said[:most], *([f"and {len(said) - most} more"] if len(said) > most else [])]
-    return "".join(f"<li>{escape(x)}</li>" for x in shown)
 
 
 def _plain(text: str) -> str:

@@ -193,7 +193,7 @@ def _fed_otherwise(
     if odd:
         more = f" and {len(odd) - 1} more" if len(odd) > 1 else ""
         yield Finding("terminal number", "warning", f"{what} and feeds {odd[0]}{more}",
-                      "check which wire belongs on it; two are probably changed over", mark)
+                      "check which wire belongs on it; two are probably swapped", mark)
 
 
 RULES: tuple[Rule, ...] = (terminal_numbers, switch_numbers, socket_ways, trailer_returns, plate_lamp_on_both_tails)

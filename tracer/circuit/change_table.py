@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -198,20 +198,13 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             branches.append((place, index[name], closed_s[index[name]]))
             when[place] = INVERTED
             place += 1
-        for s in circuit.sources if change.battery_ohm else ():
-            own_s = 1 / max(s.ohm, LEAST_OHM)
-            less_s = own_s / circuit.weakened(change.battery_ohm) - own_s
-            paths.append((place, circuit.node(s.plus), circuit.node(s.minus), less_s))
+        for path in _weakened(circuit, change):
+            paths.append((place, *path))
             through[place] = tags.setdefault(SUPPLY, len(tags))
             place += 1
-        for name, f in change.light:
-            light[row, circuit.port_index[name]] += f
         for name, f in change.ratings:
             rating[row, links.index(name)] *= f
-        for name in change.dead:
-            factor[row, circuit.port_index[name]] = 0.0
-        for name, f in change.scaled:
-            factor[row, circuit.port_index[name]] *= f
+        on_ports(circuit, change, factor[row], light[row])
     at, of = (np.array([x[k] for x in branches], dtype=np.intp) for k in range(2))
     path_at, path_a, path_b = (np.array([x[k] for x in paths], dtype=np.intp) for k in range(3))
     ends_a, ends_b = circuit.branch_ends
@@ -227,6 +220,25 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
         _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating, light,
         np.array([c.flasher_load for c in changes], dtype=float),
     )
+
+
+def on_ports(circuit: Circuit, change: Change, factor: Floats, light: Floats | None = None) -> None:
+    """Put what a change does to filaments and diodes on the factors (P,) of their currents, and on log10 of those of
+    their light (P,)."""
+    if light is not None:
+        for name, f in change.light:
+            light[circuit.port_index[name]] += f
+    for name in change.dead:
+        factor[circuit.port_index[name]] = 0.0
+    for name, f in change.scaled:
+        factor[circuit.port_index[name]] *= f
+
+
+def _weakened(circuit: Circuit, change: Change) -> Iterator[tuple[int, int, float]]:
+    """For each battery that has more resistance inside: its nodes, and the conductance it lacks (below 0), S."""
+    for s in circuit.sources if change.battery_ohm else ():
+        own_s = 1 / max(s.ohm, LEAST_OHM)
+        yield circuit.node(s.plus), circuit.node(s.minus), own_s / circuit.weakened(change.battery_ohm) - own_s
 
 
 def _filled(shape: tuple[int, int], usual: float, *entries: tuple[ArrayLike, ArrayLike]) -> NDArray[Any]:
@@ -262,3 +274,31 @@ def pinned_open(circuit: Circuit, setup: Setup) -> Bools:
     for name, ohm in setup.done.set_ohm:
         pinned[circuit.branch_index[name]] = conductance_of(ohm) == 0.0
     return pinned
+
+
+def numbers(circuit: Circuit, names: Iterable[str]) -> Ints:
+    """For each branch its number among `names`, −1 for none; the last two stand for no branch."""
+    out = np.full(len(circuit.linear) + 2, -1, dtype=np.intp)
+    for k, name in enumerate(names):
+        out[circuit.branch_index[name]] = k
+    return out
+
+
+def found(number_of: Ints, table: ChangeTable) -> tuple[Ints, Ints, Ints]:
+    """Where rows change a branch that has a number: the row, the number, and the column of the change."""
+    number = number_of[table.branch]
+    row, column = np.nonzero(number >= 0)
+    return row, number[row, column], column
+
+
+def set_branch(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:
+    """Set branch[h] in the rows where it is ≥ 0; other rows get an empty column."""
+    wide = table.with_branch(np.maximum(branch, 0), target_s)
+    none = branch < 0
+    wide.branch[none, :-1] = table.branch[none]
+    wide.a[none, :-1], wide.b[none, :-1] = table.a[none], table.b[none]
+    wide.target_s[none, :-1], wide.when[none, :-1] = table.target_s[none], table.when[none]
+    wide.branch[none, -1] = -2
+    wide.a[none, -1] = wide.b[none, -1] = 0
+    wide.target_s[none, -1] = 0.0
+    return wide

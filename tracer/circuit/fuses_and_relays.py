@@ -17,14 +17,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.circuit.blown_together import solved
-from tracer.circuit.change_table import INVERTED, ChangeTable, pinned_open, tabulate
-from tracer.circuit.model import NO_CHANGE, AddedBranch, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
+from tracer.circuit.change_table import ChangeTable, pinned_open, set_branch, tabulate
+from tracer.circuit.fuses import Fuses, with_fuse
+from tracer.circuit.model import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup, conductance_of, distinct
+from tracer.circuit.relays import Relays
 from tracer.circuit.resting_states import RestingStates
-from tracer.circuit.settled import Settled, first_to_blow, joined
+from tracer.circuit.settled import Settled, joined
 from tracer.circuit.shared_networks import Asked, SharingSolver
 from tracer.circuit.solution import Solution
-from tracer.harness.devices import FuseLink, RelayContact
-from tracer.standards.fuses import blowing_time_s, blows_at
+from tracer.standards.fuses import blowing_time_s
 
 _LEAST_PASSES = 12
 _HEALTHY_KEPT = 1000  # set-ups
@@ -79,40 +80,15 @@ class Settler:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self.solver = SharingSolver(circuit)
-        self.fuses = [d for d in circuit.linear if isinstance(d, FuseLink)]
-        self._fuse_branch = np.array([circuit.branch_index[f.name] for f in self.fuses], dtype=np.intp)
-        self._fuse_of = self._numbers(f.name for f in self.fuses)
-        self._fuse_watch = np.array([circuit.watch_index[f.name] for f in self.fuses], dtype=np.intp)
-        self.limit_a = np.array([blows_at(f.kind) * f.rating_a for f in self.fuses])
-        self.fuse_s = np.array([conductance_of(f.cold_ohm()) for f in self.fuses])
-        self.contacts = [d for d in circuit.linear if isinstance(d, RelayContact)]
-        self._contact_of = self._numbers(c.name for c in self.contacts)
-        by_coil = {c.coil: c for c in reversed(self.contacts)}
-        self.coils = list(dict.fromkeys(c.coil for c in self.contacts))
-        self._coil_of = self._numbers(self.coils)
-        self._contact_branch = np.array([circuit.branch_index[c.name] for c in self.contacts], dtype=np.intp)
-        self._contact_s = np.array([conductance_of(c.ohm) for c in self.contacts])
-        self._makes = np.array([c.makes for c in self.contacts], dtype=bool)
-        own = [[k for k, c in enumerate(self.contacts) if c.coil == name] for name in self.coils]
-        most = max(map(len, own), default=0)
-        # (coils, most) the contacts of each coil, −1 for none
-        self._contacts_of = np.array([x + [-1] * (most - len(x)) for x in own], dtype=np.intp).reshape(len(own), most)
-        self._coil_watch = np.array([circuit.watch_index[c] for c in self.coils], dtype=np.intp)
-        self._pick_up_v = np.array([by_coil[c].pick_up_v for c in self.coils])
-        self._drop_out_v = np.array([by_coil[c].drop_out_v for c in self.coils])
+        self._fuses, self._relays = Fuses(circuit), Relays(circuit)
+        self.fuses, self.limit_a, self.fuse_s = self._fuses.links, self._fuses.limit_a, self._fuses.cold_s
+        self.contacts, self.coils = self._relays.contacts, self._relays.coils
         # A pass moves one coil, so that a chain of relays takes as many as it has, and as many again where what the
         # last one does makes all let go.
         self._most_passes = max(_LEAST_PASSES, 2 * len(self.coils) + 2)
         self._resting = RestingStates(circuit, self.contacts, self.solver)
         self.known: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
-
-    def _numbers(self, names: Iterable[str]) -> Ints:
-        """For each branch its number among `names`, −1 for none; the last two stand for no branch."""
-        out = np.full(len(self.circuit.linear) + 2, -1, dtype=np.intp)
-        for k, name in enumerate(names):
-            out[self.circuit.branch_index[name]] = k
-        return out
 
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""
@@ -165,21 +141,11 @@ class Settler:
         resting = np.array([c in at_rest for c in self.coils], dtype=bool)
         start = np.tile(resting, (len(table), 1))  # a table may be empty
         was_in = np.zeros(start.shape, dtype=bool)
-        return _Case(setup, table, at_rest, start, was_in, *self._deaf(table), len(table))
+        return _Case(setup, table, at_rest, start, was_in, *self._relays.deaf(table), len(table))
 
     def _from_rest(self, setup: Setup, table: ChangeTable) -> _Case:
         none = np.zeros((len(table), len(self.coils)), dtype=bool)
-        return _Case(setup, table, frozenset(), none, none, *self._deaf(table), len(table))
-
-    def _deaf(self, table: ChangeTable) -> tuple[Bools, Bools]:
-        """(H, contacts): relay contacts that the fault itself holds (burnt, stuck), deaf to their coil, and those
-        that work the other way round."""
-        held, inverts = np.zeros((2, len(table), len(self.contacts)), dtype=bool)
-        row, contact, column = _found(self._contact_of, table)
-        inverted = table.when[row, column] == INVERTED
-        held[row, contact] = True
-        inverts[row[inverted], contact[inverted]] = True
-        return held & ~inverts, inverts
+        return _Case(setup, table, frozenset(), none, none, *self._relays.deaf(table), len(table))
 
     def _healthy_pulled_in(self, setup: Setup) -> frozenset[str]:
         return self.pulled_in(self.healthy(setup)) if self._may_pull_in(setup) else frozenset()
@@ -249,8 +215,8 @@ class Settler:
         out = Settled(solution, blown, blow_s, pulled.copy(), restless, lead_blown)
         if not len(table):
             return out, None
-        fuse, amps, over = self._overloaded(solution, table, setup)
-        coil, moves = self._misplaced(solution, table, pulled, was_in)
+        fuse, amps, over = self._fuses.overloaded(solution, table, setup)
+        coil, moves = self._relays.misplaced(solution, table, pulled, was_in)
         now = np.hstack([pulled, was_in]).astype(np.int8)
         # Where relays go round in a circle the last pass can be told: all between would come out as before. A fuse
         # that carries too much somewhere on the way round will blow.
@@ -270,11 +236,11 @@ class Settler:
             return out, None
         sub, sub_pulled, sub_was = table.rows(rows), pulled[rows].copy(), (was_in | pulled)[rows]
         over_rows = np.flatnonzero(blows[rows])
-        leads = _leads(setup)
+        leads = with_fuse(setup)
         if len(over_rows):
             wired = blows[rows] & (fuse[rows] < len(self.fuses))
             if wired.any():
-                branch = np.where(wired, self._fuse_branch[np.minimum(fuse[rows], len(self.fuses) - 1)], -1)
+                branch = np.where(wired, self._fuses.branch[np.minimum(fuse[rows], len(self.fuses) - 1)], -1)
                 sub = set_branch(sub, branch, np.zeros(len(rows)))
             for k, lead in enumerate(leads, len(self.fuses)):
                 gone = np.where(blows[rows] & (fuse[rows] == k), -conductance_of(lead.ohm), 0.0)
@@ -284,7 +250,7 @@ class Settler:
         if move_only.any():
             chosen = coil[rows]
             sub_pulled[move_only, chosen[move_only]] ^= True
-            sub = self._move_contacts(sub, move_only, chosen, sub_pulled, held[rows], case.inverts[rows])
+            sub = self._relays.moved(sub, move_only, chosen, sub_pulled, held[rows], case.inverts[rows])
         # A fuse that blows makes another network, in which nothing has happened yet.
         earlier = [np.where(blows[rows, None], np.int8(-1), x[rows]) for x in (*case.before, now)]
         left = replace(
@@ -312,94 +278,3 @@ class Settler:
             out.blown[gone, k] = True
             out.blow_s[gone, k] = blowing_time_s(link.kind, again.amps[again.fuse == k] / link.rating_a)
         out.pulled_in[rows], out.restless[rows] = later.pulled_in, later.restless
-
-    def _overloaded(self, solution: Solution, table: ChangeTable, setup: Setup) -> tuple[Ints, Floats, Bools]:
-        """The fuse (H,) that blows first or comes nearest to it, its current in A (H,) and whether it blows (H,).
-        Those of temporary leads come after those of the vehicle."""
-        leads = _leads(setup)
-        if not self.fuses and not leads:
-            none = np.zeros(len(table))
-            return none.astype(np.intp), none, none.astype(bool)
-        fuse_s, limit = self.fuse_s.copy(), self.limit_a
-        for name, ohm in setup.done.set_ohm:
-            if (fuse := int(self._fuse_of[self.circuit.branch_index[name]])) >= 0:
-                fuse_s[fuse] = conductance_of(ohm)
-        across = solution.watched_v.take(self._fuse_watch, axis=1)
-        np.abs(across, out=across)
-        row, changed, column = _found(self._fuse_of, table)
-        # Most rows can be told by the voltage alone.
-        near = (across * fuse_s > _NEAR * limit).any(axis=1)
-        near[row] = near[table.other_ratings] = True
-        near |= bool(leads)
-        rows = np.flatnonzero(near)
-        amps = across[rows] * fuse_s
-        place = np.cumsum(near)[row] - 1
-        amps[place, changed] = across[row, changed] * table.target_s[row, column]
-        ratio = amps / (limit * table.rating[rows])
-        for lead in leads:
-            ends = np.array([self.circuit.node(lead.a), self.circuit.node(lead.b)])
-            taken = np.where((table.branch == -1) & (table.a == ends[0]) & (table.b == ends[1]), table.target_s, 0.0)
-            carries = conductance_of(lead.ohm) + np.minimum(taken, 0.0).sum(axis=1)
-            through = np.abs(np.diff(solution.volts_at(ends), axis=1)[:, 0]) * carries
-            limit = np.append(limit, blows_at("blade") * lead.fuse_a)
-            ratio = np.column_stack([ratio, through / limit[-1]])
-        worst, most = np.zeros(len(table), dtype=np.intp), np.zeros(len(table))
-        worst[rows] = first_to_blow(ratio, [f.kind for f in self.fuses]) if len(rows) else 0
-        most[rows] = ratio[np.arange(len(rows)), worst[rows]]
-        return worst, most * limit[worst], (most > 1.0) & solution.converged
-
-    def _misplaced(
-        self, solution: Solution, table: ChangeTable, pulled: Bools, was_in: Bools
-    ) -> tuple[Ints, Bools]:
-        """The first coil (H,) whose relay is not where its voltage puts it, and whether there is one."""
-        if not self.coils:
-            return np.zeros(len(pulled), dtype=np.intp), np.zeros(len(pulled), dtype=bool)
-        volts = np.abs(solution.watched_v[:, self._coil_watch])
-        # Switched on from rest it needs the pick-up voltage; having let go once in this search
-        # it holds down to the drop-out voltage.
-        should = volts >= np.where(pulled & was_in, self._drop_out_v, self._pick_up_v)
-        row, coil, column = _found(self._coil_of, table)
-        is_open = table.target_s[row, column] == 0
-        should[row[is_open], coil[is_open]] = False
-        wrong = should != pulled
-        return wrong.argmax(axis=1), wrong.any(axis=1) & solution.converged
-
-    def _move_contacts(
-        self, table: ChangeTable, rows: Bools, coil: Ints, pulled: Bools, held: Bools, inverts: Bools
-    ) -> ChangeTable:
-        # One column for all rows, whichever contact each moves: a column a contact would make rows as wide as there
-        # are relays.
-        for moved in self._contacts_of.T:
-            column = moved[coil]
-            chosen = rows & (column >= 0) & ~held[np.arange(len(coil)), column]
-            if chosen.any():
-                closed = (pulled[np.arange(len(coil)), coil] == self._makes[column])
-                closed ^= inverts[np.arange(len(coil)), column]
-                target = np.where(closed, self._contact_s[column], 0.0)
-                table = set_branch(table, np.where(chosen, self._contact_branch[column], -1), target)
-        return table
-
-
-def _found(number_of: Ints, table: ChangeTable) -> tuple[Ints, Ints, Ints]:
-    """Where rows change a branch that has a number: the row, the number, and the column of the change."""
-    numbers = number_of[table.branch]
-    row, column = np.nonzero(numbers >= 0)
-    return row, numbers[row, column], column
-
-
-def _leads(setup: Setup) -> list[AddedBranch]:
-    """Temporary leads with a fuse."""
-    return [x for x in setup.done.added if x.fuse_a]
-
-
-def set_branch(table: ChangeTable, branch: Ints, target_s: Floats) -> ChangeTable:
-    """Set branch[h] in the rows where it is ≥ 0; other rows get an empty column."""
-    wide = table.with_branch(np.maximum(branch, 0), target_s)
-    none = branch < 0
-    wide.branch[none, :-1] = table.branch[none]
-    wide.a[none, :-1], wide.b[none, :-1] = table.a[none], table.b[none]
-    wide.target_s[none, :-1], wide.when[none, :-1] = table.target_s[none], table.when[none]
-    wide.branch[none, -1] = -2
-    wide.a[none, -1] = wide.b[none, -1] = 0
-    wide.target_s[none, -1] = 0.0
-    return wide

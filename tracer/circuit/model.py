@@ -15,6 +15,7 @@ from typing import Any, Final, Literal
 import numpy as np
 import numpy.typing as npt
 
+from tracer.circuit.change_fields import FieldRow, Named, either, field_of, higher
 from tracer.errors import SolverError
 from tracer.harness.devices import (
     Conductor,
@@ -82,45 +83,6 @@ class TestLamp:
     __test__ = False  # not a test class for pytest
 
 
-# What the entries of a field of `Change` name: each is a name, or begins with one; a path has two ends.
-Names = Literal["", "branch", "port", "path"]
-Named = Literal["branch", "port", "node", "through"]
-
-
-@dataclass(frozen=True)
-class FieldRow:
-    """What is known of one field of `Change`.
-
-    Attributes:
-        merge: Of its values in two changes, what stands in both at once.
-        names: What of the circuit its entries name; only these can lie in a part of it, go with a lamp that changes
-            places, and be gone when what they name is renewed.
-        of_supply: Whether it is a matter of the battery alone, which goes on beside whatever is done.
-        in_table: Whether, done on purpose, it alters what a fault is, and so is applied to the rows of faults.
-    """
-
-    merge: Callable[[Any, Any], Any] = operator.add
-    names: Names = ""
-    of_supply: bool = False
-    in_table: bool = False
-
-
-def _higher(one: tuple[tuple[str, float], ...], two: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
-    """Where both set a branch, the higher resistance stands."""
-    ohms = dict(one)
-    for name, ohm in two:
-        ohms[name] = max(ohm, ohms.get(name, 0.0))
-    return tuple(ohms.items())
-
-
-def _either(one: Any, two: Any) -> Any:
-    return one or two
-
-
-def _row(default: Any, row: FieldRow) -> Any:
-    return field(default=default, metadata={"row": row})
-
-
 @dataclass(frozen=True)
 class Change:
     """How something differs from the healthy circuit.
@@ -149,24 +111,24 @@ class Change:
         ohmmeter: The two nodes of a resistance test, `OHMMETER_V` behind `OHMMETER_OHM`.
     """
 
-    set_ohm: tuple[tuple[str, float], ...] = _row((), FieldRow(_higher, "branch"))
-    added: tuple[AddedBranch, ...] = _row((), FieldRow(names="path"))
-    dead: tuple[str, ...] = _row((), FieldRow(names="port"))
-    scaled: tuple[tuple[str, float], ...] = _row((), FieldRow(names="port"))
-    emf_factor: float = _row(1.0, FieldRow(operator.mul, of_supply=True))
-    removed: tuple[str, ...] = _row((), FieldRow())
-    lamps: tuple[TestLamp, ...] = _row((), FieldRow())
-    swapped: tuple[tuple[str, str], ...] = _row((), FieldRow(in_table=True))
-    disconnected: bool = _row(False, FieldRow(_either, of_supply=True))
-    ohmmeter: tuple[str, str] | None = _row(None, FieldRow(_either))
-    running_factor: float = _row(1.0, FieldRow(operator.mul, of_supply=True))
-    battery_ohm: float = _row(0.0, FieldRow(operator.add, of_supply=True))
-    contacts: tuple[tuple[str, frozenset[str]], ...] = _row((), FieldRow(names="branch"))
-    inverted: tuple[str, ...] = _row((), FieldRow(names="branch"))
-    ratings: tuple[tuple[str, float], ...] = _row((), FieldRow(names="branch"))
-    light: tuple[tuple[str, float], ...] = _row((), FieldRow(names="port"))
-    flasher_load: float = _row(1.0, FieldRow(operator.mul))
-    renewed: tuple[str, ...] = _row((), FieldRow(in_table=True))
+    set_ohm: tuple[tuple[str, float], ...] = field_of((), FieldRow(higher, "branch"))
+    added: tuple[AddedBranch, ...] = field_of((), FieldRow(names="path"))
+    dead: tuple[str, ...] = field_of((), FieldRow(names="port"))
+    scaled: tuple[tuple[str, float], ...] = field_of((), FieldRow(names="port"))
+    emf_factor: float = field_of(1.0, FieldRow(operator.mul, of_supply=True))
+    removed: tuple[str, ...] = field_of((), FieldRow())
+    lamps: tuple[TestLamp, ...] = field_of((), FieldRow())
+    swapped: tuple[tuple[str, str], ...] = field_of((), FieldRow(in_table=True))
+    disconnected: bool = field_of(False, FieldRow(either, of_supply=True))
+    ohmmeter: tuple[str, str] | None = field_of(None, FieldRow(either))
+    running_factor: float = field_of(1.0, FieldRow(operator.mul, of_supply=True))
+    battery_ohm: float = field_of(0.0, FieldRow(operator.add, of_supply=True))
+    contacts: tuple[tuple[str, frozenset[str]], ...] = field_of((), FieldRow(names="branch"))
+    inverted: tuple[str, ...] = field_of((), FieldRow(names="branch"))
+    ratings: tuple[tuple[str, float], ...] = field_of((), FieldRow(names="branch"))
+    light: tuple[tuple[str, float], ...] = field_of((), FieldRow(names="port"))
+    flasher_load: float = field_of(1.0, FieldRow(operator.mul))
+    renewed: tuple[str, ...] = field_of((), FieldRow(in_table=True))
 
     @staticmethod
     def of(set_ohm: tuple[tuple[str, float], ...] = (), added: tuple[AddedBranch, ...] = ()) -> Change:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from tracer.circuit.change_table import pinned_open
+from tracer.circuit.change_table import on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
 from tracer.circuit.elimination import Order, islands, neighbours
 from tracer.circuit.low_rank import chosen_columns
@@ -216,10 +216,7 @@ class Networks:
         pa = np.append(pa, [circuit.node(t.a) for t in lamps]).astype(np.intp)
         pb = np.append(pb, [circuit.node(t.b) for t in lamps]).astype(np.intp)
         port_on = np.ones(len(laws))
-        for name in setup.done.dead:
-            port_on[circuit.port_index[name]] = 0.0
-        for name, factor in setup.done.scaled:
-            port_on[circuit.port_index[name]] *= factor
+        on_ports(circuit, setup.done, port_on)
         base_s = laws.base_s * port_on
         g = circuit.conductances(setup, pulled_in)
         injected, meter = np.zeros(n), np.zeros(n)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tracer.circuit.change_table import ChangeTable, pinned_open
+from tracer.circuit.change_table import ChangeTable, on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
 from tracer.circuit.model import (
     NO_CHANGE,
@@ -142,10 +142,7 @@ class SharingSolver(Solver):
         if done.ohmmeter:
             added.append((*meter, 1 / OHMMETER_OHM))
         port_on = np.ones(len(circuit.ports))
-        for name in done.dead:
-            port_on[circuit.port_index[name]] = 0.0
-        for name, factor in done.scaled:
-            port_on[circuit.port_index[name]] *= factor
+        on_ports(circuit, done, port_on)
         own = (
             np.append((g - base.g)[changed], [s for *_, s in added]),
             np.append(ea[changed], [a for a, *_ in added]).astype(np.intp),

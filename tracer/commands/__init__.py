@@ -30,7 +30,7 @@ _TALKS: Final = ("guide", "page", "practise")  # commands that are a conversatio
 _NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that nobody uses
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
-_COMMANDS: Final = {
+COMMANDS: Final = {
     "check": _Where("harness_commands", "Read a harness, report errors and doubts, and show what each lamp does."),
     "new": _Where("new_command", "Begin a harness: by questions, alike a model, from a wire list, or a starter."),
     "wires": _Where("harness_commands", "The wires of a harness as a CSV list, and such a list into a harness."),
@@ -59,12 +59,12 @@ _COMMANDS: Final = {
 
 class _Lazy(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(_COMMANDS)
+        return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name not in _COMMANDS:
+        if cmd_name not in COMMANDS:
             return None
-        module = importlib.import_module(f"tracer.commands.{_COMMANDS[cmd_name].module}")
+        module = importlib.import_module(f"tracer.commands.{COMMANDS[cmd_name].module}")
         found: click.Command = getattr(module, f"{cmd_name}_command")
         return found
 
@@ -77,15 +77,15 @@ class _Lazy(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args and args[0] not in _COMMANDS and not args[0].startswith("-"):
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             from tracer.errors import did_you_mean
 
-            raise click.UsageError(f"no command “{args[0]}” ({did_you_mean(args[0], _COMMANDS)})", ctx)
+            raise click.UsageError(f"no command “{args[0]}” ({did_you_mean(args[0], COMMANDS)})", ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
-            formatter.write_dl([(name, where.short_help) for name, where in _COMMANDS.items()])
+            formatter.write_dl([(name, where.short_help) for name, where in COMMANDS.items()])
 
 
 @click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -145,7 +145,7 @@ def main(args: list[str] | None = None) -> Any:
 
 def _may_take_long(args: list[str]) -> bool:
     """Whether to count the seconds: not where somebody is asked questions meanwhile."""
-    return bool(args) and args[0] in _COMMANDS and args[0] not in _TALKS
+    return bool(args) and args[0] in COMMANDS and args[0] not in _TALKS
 
 
 def _leave_pipe() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -175,20 +175,23 @@ def schema_command(as_json: bool) -> None:
 
 @click.command("chart", short_help="Symptom-to-cause chart of a harness.")
 @click.argument("harness", type=click.Path())
-@click.option("-o", "--output", type=click.Path(), help="Write to FILE; .html for HTML, else Markdown.")
+@click.option("-o", "--output", type=click.Path(), help="Write to FILE: .html for the wall, else Markdown.")
+@click.option("--paper", type=click.Choice(["A3", "A4"]), default="A3", show_default=True,
+              help="For the wall: A3 is read at two metres.")
 @json_option
-def chart_command(harness: str, output: str | None, as_json: bool) -> None:
+def chart_command(harness: str, output: str | None, paper: Literal["A3", "A4"], as_json: bool) -> None:
     """The symptom-to-cause chart of HARNESS for the workshop wall.
 
     Example: tracer chart harness_models/pickup.yaml -o chart.html
     """
     from tracer.job.harnesses import chart, load_harness
+    from tracer.present.wall_chart import wall_html
 
     if output:
         need_free(output, [harness])
     made = chart(load_harness(harness))
     if output:
-        text = made.as_html() if output.lower().endswith((".html", ".htm")) else made.as_markdown()
+        text = wall_html(made, paper) if output.lower().endswith((".html", ".htm")) else made.as_markdown()
         write_output(output, text, [harness])
         show(as_json, lambda: {"written": output}, lambda: f"written: {output}")
         return

@@ -7,9 +7,10 @@ from typing import Any
 
 import click
 
+from tracer.commands.entering import chosen, show_recorded
 from tracer.commands.output import finite, json_option, show, width, wrapped
 from tracer.errors import TracerError
-from tracer.job.job import Job, Recorded
+from tracer.job.job import Job
 from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import WORK, Limits, Proof, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
@@ -80,26 +81,6 @@ def open_command(
     )
 
 
-def _recorded(result: Recorded, as_json: bool, job: Job) -> None:
-    def text() -> str:
-        lines = [wrapped(result.understood, f"recorded as {result.number}: ", "  ")]
-        if result.remark:
-            lines.append(wrapped(result.remark, "note: ", "  "))
-        lines.append(leading_line(job, width()))
-        return "\n".join(lines)
-
-    show(
-        as_json,
-        lambda: {
-            "number": result.number,
-            "understood": result.understood,
-            "remark": result.remark,
-            "leading": [{"repair": s.repair, "share": s.share} for s in job.suspects()[:3]],
-        },
-        text,
-    )
-
-
 @click.command("symptom")
 @click.argument("job", type=click.Path())
 @click.argument("text")
@@ -117,25 +98,8 @@ def symptom_command(job: str, text: str, as_json: bool) -> None:
     try:
         recorded = opened.symptom(text)
     except TracerError as error:
-        recorded = opened.symptom(_chosen(error))
-    _recorded(recorded, as_json, opened)
-
-
-def _chosen(error: TracerError) -> str:
-    """The ready sentence that the person at the terminal picks in place of the one that was not understood.
-
-    Raises:
-        TracerError: The same one, where there is nobody to pick or none is right.
-    """
-    if not error.choices or not sys.stdin.isatty():
-        raise error
-    say(f"not recorded: {error}", err=True)
-    for number, choice in enumerate(error.choices, 1):
-        say(f"  {number}. {choice}", err=True)
-    picked: int = click.prompt("which (0: none)", type=click.IntRange(0, len(error.choices)), err=True)
-    if picked == 0:
-        raise TracerError("nothing recorded", "say it in other words")
-    return error.choices[picked - 1]
+        recorded = opened.symptom(chosen(error))
+    show_recorded(recorded, as_json, opened)
 
 
 # A reading may be negative ("-6.1 V"): what looks like an unknown option is a value here.
@@ -161,7 +125,7 @@ def reading_command(job: str, test: str | None, value: str | None, line: str | N
     opened = _job(job)
     if line is None:
         assert test is not None and value is not None
-        _recorded(opened.reading(test, value), as_json, opened)
+        show_recorded(opened.reading(test, value), as_json, opened)
     elif test is not None:
         raise click.UsageError("with --from-plan no test is named beside it: put the whole line in quotes")
     else:

@@ -17,7 +17,7 @@ from tracer.units import percent
 @click.argument("job", type=click.Path())
 @click.option("-o", "--output", type=click.Path(), required=True, help="FILE.html: one file, needs no connection.")
 @click.option("--depth", type=click.IntRange(1, 30), default=8, show_default=True, help="Steps in a row at most.")
-@click.option("--minutes", type=click.FloatRange(0.01, 60), default=1.0, show_default=True, callback=finite,
+@click.option("--minutes", type=click.FloatRange(0.01, 60), default=0.9, show_default=True, callback=finite,
               help="Minutes to work it out at most; what is likeliest comes first.")
 @json_option
 def plan_command(job: str, output: str, depth: int, minutes: float, as_json: bool) -> None:

@@ -14,7 +14,6 @@ from tracer.job.whole_file import kind_of_content
 from tracer.present.screen import say
 
 if TYPE_CHECKING:
-    from tracer.practice.debrief import Debrief
     from tracer.practice.exercise import Exercise
 
 _HELP: Final = """\
@@ -194,36 +193,10 @@ def _repair(exercise: Exercise, words: str) -> None:
 def _end(exercise: Exercise) -> int:
     from tracer.practice import learner as learners
     from tracer.practice.debrief import debrief
+    from tracer.practice.debrief_words import debrief_lines
 
     say("\nNow the tool's own plan on the same vehicle …")
     result = debrief(exercise)
-    _tell(result)
-    seal = exercise.seal
-    if seal.learner and not seal.told:
-        learners.note(seal.learner, exercise.job.harness.title, seal.level, result)
-        exercise.count()
-    for line in learners.progress(seal.learner) if seal.learner else ():
+    for line in (*debrief_lines(result), *learners.counted(exercise, result)):
         say(line)
     return 0 if result.found else 1
-
-
-def _tell(d: Debrief) -> None:
-    say(("Found: " if d.found else "It was: ") + "; ".join(d.answer))
-    say(f"Repair: {'; '.join(d.needed)}")
-    say(f"{'':24}{'you':>8}{'plan':>8}")
-    rows = (("minutes", f"{d.minutes:.0f}", f"{d.plan.minutes:.0f}"), ("tests", len(d.tests), d.plan.tests),
-            ("parts renewed in vain", len(d.in_vain), len(d.plan.in_vain)),
-            ("engine starts", d.starts, d.plan.starts),
-            ("hints", d.hints, ""))
-    for name, own, plan in rows:
-        say(f"{name:24}{own:>8}{plan:>8}")
-    for n, test in enumerate(d.tests, 1):
-        say(f"{n:>3}. {test.asked}: {test.shown} — {test.says}" + (" (proposed)" if test.hinted else ""))
-    if d.parted:
-        say(f"Where the two parted: {d.parted}")
-    for part in d.in_vain:
-        say(f"Sound, and renewed all the same: {part}")
-    for danger in d.dangers:
-        say(f"DANGER, never to be done so: {danger}")
-    for caution in d.missed:
-        say(f"Not said before the step: {caution}")

@@ -16,7 +16,7 @@ from tracer.faults.connectors import connector_faults, links_off_earth
 from tracer.faults.deviations import list_deviations
 from tracer.faults.earths import earth_faults
 from tracer.faults.handiwork import handiwork
-from tracer.faults.lamps import aged_alike, lamp_faults
+from tracer.faults.lamps import aged_alike, lamp_faults, several_shorted
 from tracer.faults.making import Fault, Rewired, Variant
 from tracer.faults.parts import joint_pair, part_faults
 from tracer.faults.wires import changed_over, joined_wires, loom_mates, splice_faults, wire_faults
@@ -58,6 +58,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += additions(harness)
     found += handiwork(harness)
     found += aged_alike(harness)
+    found += several_shorted(found)
     unseen = {s.name for w in harness.wires if not w.traced for s in w.segments}
     scaled = []
     for fault in found:

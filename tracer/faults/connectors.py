@@ -173,7 +173,7 @@ def connector_faults(connector: Connector, links: Links, harness: Harness) -> It
             set_ohm=tuple((n, OPEN_OHM) for n in names),
             added=(AddedBranch(ai, bj, 0.003, connector.name), AddedBranch(aj, bi, 0.003, connector.name)),
         )
-        yield fault("ways crossed", tag, f"ways {i} and {j} of {connector.name} are changed over",
+        yield fault("ways crossed", tag, f"pins {i} and {j} of {connector.name} are swapped",
                      f"change ways {i} and {j} of {connector.name} back", sure(crossed), ai, None, names)
         yield from _joined(connector.name, tag, ((ai, aj), (bi, bj)), names, harness)
     yield from _whole_connector(connector, halves)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations, pairwise
 
 from tracer.circuit.model import AddedBranch, Change, wires_at
@@ -17,6 +17,7 @@ _UNLIKE = 1.5  # filaments whose currents differ by less than this look alike wh
 # The one filament of a single lamp in a twin holder is fed from both contacts and seen in both places: its
 # current and light are shared out so that their sum is right.
 _SEEN_IN_BIG, _SEEN_IN_SMALL = 0.6, 0.4
+_SEVERAL = 4  # holders, of which it makes sense to say "all of them"
 _BAYONET = (5.0, 10.0, 21.0)  # watts of the lamps that share the 15 mm bayonet base
 
 
@@ -61,6 +62,19 @@ def _holder_faults(bulb: str, filaments: list[Filament], part: Part) -> Iterator
             yield fault("holder shorted", f.lamp, f"the live contact of {f.lamp} touches the shell of its holder",
                         f"free the contact in the holder of {bulb}", leak(live, shell, HOLDER_SHORT_OHM, wording=""),
                         f.a, None, f.holder[:1])
+
+
+def several_shorted(shorts: Sequence[Fault]) -> Iterator[Fault]:
+    """Holders of one age and make that all touch their shells, from the faults of each. Which of them do is found by
+    going through all; here all do, which shows where any is switched on."""
+    own = [f for f in shorts if f.kind == "holder shorted"]
+    if len(own) < _SEVERAL:
+        return
+    added = tuple(b for f in own for b in f.variants[0].change.added)
+    names = tuple(e for f in own for e in f.elements)
+    yield fault("holders shorted", "several of one age", "several lamp holders touch their shells",
+                "go through all lamp holders and free or renew those that touch their shells",
+                sure(Change.of(added=added)), own[0].node, None, names)
 
 
 def _wired_side(end: str, contacts: list[Joint]) -> str:

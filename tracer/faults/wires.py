@@ -158,5 +158,5 @@ def changed_over(harness: Harness) -> Iterator[Fault]:
             )
             pair = f"{nodes[n1]} and {nodes[n2]}"
             yield fault("wires changed over", f"{part.name} {pair}",
-                        f"the wires on {pair} of {part.name} are changed over",
+                        f"the wires on {pair} of {part.name} are swapped",
                         f"change the wires {pair} at {part.name} back", sure(change), n1, None, (s1.name, s2.name))

@@ -214,7 +214,7 @@ BODY = "body"  # the name of the body when a vehicle has one
 
 @dataclass(frozen=True)
 class Harness:
-    """Everything a harness file says. Mappings keep the file's order. `vehicle` and `ignition` are of
+    """Everything a harness file says. Mappings keep the file's order. `vehicle`, `ignition` and `traffic` are of
     `vehicle_kinds`; empty where the file does not say."""
 
     title: str
@@ -232,6 +232,7 @@ class Harness:
     file: str = field(default="", compare=False)
     vehicle: tuple[str, ...] = ()
     ignition: str = ""
+    traffic: str = ""
 
     def bodies(self) -> tuple[str, ...]:
         """Names of the separate conducting bodies, the reference first."""
@@ -252,6 +253,10 @@ class Harness:
 
     def poles(self) -> tuple[str, str]:
         """The live and the earthed pole; of batteries in series the outer ones. Empty where there is no battery."""
+        return self._poles
+
+    @cached_property
+    def _poles(self) -> tuple[str, str]:  # asked for with every reading
         sources = [d for d in self.devices() if isinstance(d, Source)]
         if not sources:
             return "", ""

@@ -33,3 +33,6 @@ def kinds_in_title(title: str) -> tuple[str, ...]:
     """The kinds of vehicle that a title's words name."""
     words = title.casefold().replace(",", " ").split()
     return tuple(dict.fromkeys(_TITLE_WORDS[w] for w in words if w in _TITLE_WORDS))
+
+# The side of the road it is driven on, which says what is near side and off side; the first where nothing is said.
+TRAFFIC: Final = ("keeps left", "keeps right")

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from tracer.circuit.model import Bools, Floats, Ints
+from tracer.inference.heat import hot_chances, is_hot
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.shown import Shown
 from tracer.inference.visual_inspection import found_loglik, hand_chances, shows_in
@@ -27,4 +28,7 @@ def find(item: Reading, shown: Shown, rows: Sequence[Hypothesis], kept: Ints, at
         found[kept] = shows_in(shown.panel(test.state), shown.predictor, test)[at]
         return found
 
+    thing = item.test.thing(shown.predictor.harness)
+    if not item.test.row.moves and is_hot(item.value, thing):
+        return found_loglik(item, hot_chances(rows, thing, shown.predictor.harness))
     return found_loglik(item, hand_chances(item.test, rows, shows, shown.predictor.harness))

@@ -10,10 +10,11 @@ import numpy as np
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
 from tracer.faults import list_deviations, list_faults
+from tracer.faults.runs import Runs
 from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
-from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import (
     Hypothesis,
@@ -28,6 +29,7 @@ from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
 from tracer.inference.repaired_in_vain import chastened, left_behind
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
+from tracer.inference.searches import with_suspects
 from tracer.inference.shown import Shown
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
@@ -88,6 +90,7 @@ class Investigator:
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
+        self.runs = Runs(harness)
         self.deviations = list_deviations(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
@@ -117,9 +120,9 @@ class Investigator:
         triples: bool = False, story: Story = NO_STORY, since: Mapping[str, int] | None = None,
     ) -> Diagnosis:
         """Weigh every single fault, and the pairs (and triples) that matter, against the evidence; without `pairs`
-        single faults alone, at the severities of their grids. `discount`:
-        factor on the prior of a repair that was made and did not help, `since`: how much of the evidence stood
-        when it was made; `story`: what was told when the job was opened."""
+        single faults alone, at the severities of their grids. `discount`: factor on the prior of a repair that was
+        made and did not help, `since`: how much of the evidence stood when it was made; `story`: what was told when
+        the job was opened."""
         heard = [as_meant(e, self.predictor) for e in evidence]
         fresh = _fresh(heard, since or {})
         told = [heard[e] for e in fresh]
@@ -156,7 +159,7 @@ class Investigator:
         return with_suspects(Diagnosis(
             self.predictor, tuple(evidence), tuple(rows), loglik, share, beyond_all, healthy, beyond,
             random, search, unsaid,
-        ))
+        ), self.runs)
 
     def _closer(
         self, rows: Sequence[Hypothesis], singly: int, told: Sequence[Evidence], loglik: Floats, healthy: Floats

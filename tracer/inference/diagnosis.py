@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -39,6 +39,11 @@ class Suspect:
         alike: Repairs of other suspects that look the same in every vehicle state.
         inseparable: Those of them that no electrical test splits from it.
         splits: For others of them, the reading that does.
+        along: Repairs of the other suspects that are one search with it, the likeliest first: the same kind of fault
+            somewhere along one run.
+        search: What is looked for then, in words; empty if it is looked for by itself.
+        search_share: Posterior probability of that search as a whole; `share` if it is looked for by itself.
+        leads: It is the likeliest place of its search, or looked for by itself.
     """
 
     repair: str
@@ -48,6 +53,10 @@ class Suspect:
     alike: tuple[str, ...] = ()
     inseparable: tuple[str, ...] = ()
     splits: tuple[Split, ...] = ()
+    along: tuple[str, ...] = ()
+    search: str = ""
+    search_share: float = 0.0
+    leads: bool = True
 
 
 @dataclass(frozen=True)
@@ -75,6 +84,11 @@ class Diagnosis:
     search: Search = field(default=Search())
     unsaid: Floats = field(default_factory=lambda: np.zeros(0))
     suspects: tuple[Suspect, ...] = field(default=())
+
+    @cached_property
+    def searches(self) -> tuple[Suspect, ...]:
+        """What leads each search, the likeliest search first; what is looked for by itself is a search of its own."""
+        return tuple(sorted((s for s in self.suspects if s.leads), key=lambda s: -s.search_share))
 
     @cached_property
     def nothing_fits(self) -> bool:
@@ -111,14 +125,3 @@ class Diagnosis:
     def contradictions(self) -> tuple[tuple[int, int], ...]:
         """Pairs of evidence about one lamp in one state that exclude each other."""
         return contradictions([as_meant(e, self.predictor) for e in self.evidence])
-def with_suspects(d: Diagnosis) -> Diagnosis:
-    """The diagnosis with its hypotheses counted by repair."""
-    by_repair: dict[str, list[int]] = {}
-    for i in np.argsort(-d.share, kind="stable"):
-        by_repair.setdefault(d.hypotheses[i].repair, []).append(int(i))
-    suspects = [
-        Suspect(repair, float(d.share[rows].sum()), tuple(rows), d.hypotheses[rows[0]])
-        for repair, rows in by_repair.items()
-    ]
-    suspects.sort(key=lambda s: -s.share)
-    return replace(d, suspects=tuple(suspects))

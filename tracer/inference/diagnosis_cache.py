@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from tracer.cache import Arrays, Kept
 from tracer.inference.diagnose import NO_STORY, Investigator
-from tracer.inference.diagnosis import Diagnosis, with_suspects
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_severities import severity_of
 from tracer.inference.hypotheses import Hypothesis, with_loose_contacts
 from tracer.inference.likelihood import as_meant
 from tracer.inference.search_bound import Search
+from tracer.inference.searches import with_suspects
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.story import Story
@@ -60,7 +61,10 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
         "finer": np.array([
             (fault[h.faults[0].name], h.variants[0].severity, h.prior, h.awake) for h in finer
         ], dtype=float).reshape(-1, 4),
-        "coarse": np.array([i for i, h in enumerate(d.hypotheses) if finer and h.prior == 0.0], dtype=np.intp),
+        "coarse": np.array([
+            i for i, h in enumerate(d.hypotheses)
+            if finer and h.prior == 0.0 and len(h.variants) == 1 and not h.mended and id(h.variants[0]) in own
+        ], dtype=np.intp),
         "mended": mended, "left": np.array([(h.prior, h.awake) for h in left]).reshape(-1, 2),
         **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
@@ -149,4 +153,4 @@ def _of_arrays(
     return with_suspects(Diagnosis(
         investigator.predictor, tuple(evidence), tuple(rows), found["loglik"], found["share"], undescribed,
         found["healthy"], found["beyond"], found["random"], search, found["unsaid"],
-    ))
+    ), investigator.runs)

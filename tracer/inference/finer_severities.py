@@ -58,7 +58,7 @@ def _groups(rows: Sequence[Hypothesis], names: set[str]) -> dict[tuple[str, floa
     split = set()
     for i, h in enumerate(rows):
         if len(h.faults) != 1 or h.mended or h.faults[0].name not in names or h.faults[0].scale is None:
-            continue
+            continue  # deviations of the wiring have no scale
         if h.variants[0].severity is None:
             split.add(h.faults[0].name)
         found.setdefault((h.faults[0].name, h.awake), []).append(i)

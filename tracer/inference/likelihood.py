@@ -63,8 +63,10 @@ CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
 # A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
 # is hard to mistake. (Common practice, no source.)
 LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
-# "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake.
-SOMETIMES_OF_LASTING = 0.05
+# "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake. Who saw it
+# come and go has seen it right as well; who saw it go over a bump or with his hand on it is hardly ever wrong.
+SOMETIMES_OF_LASTING = 0.015
+MOVED_OF_LASTING = 0.005
 SOMETIMES_SAID = 0.9
 # "Everything else normal" is said after a glance: each other lamp is checked with this probability …
 OTHERS_LOOKED_AT = 0.85
@@ -311,7 +313,9 @@ def by_permanence(said: Floats, usual: Floats, item: Evidence) -> tuple[Floats, 
     often, count = said[~at_times].sum(axis=0), int(at_times.sum())
     now = said[at_times].sum(axis=0)
     asleep = np.log(1 - AWAKE_SHARE) + usual[~at_times].sum(axis=0)
-    lasting = often + now + count * np.log(SOMETIMES_OF_LASTING)
+    mistaken = [MOVED_OF_LASTING if getattr(s, "moved", False) else SOMETIMES_OF_LASTING
+                for s in seen if comes_and_goes_in(s)]
+    lasting = often + now + float(np.log(mistaken).sum())
     if len(often) and count == len(said):  # nothing else was said of what it showed at the time
         return lasting, now + count * np.log(SOMETIMES_SAID)
     return lasting, np.logaddexp(np.log(AWAKE_SHARE) + often, asleep) + now + count * np.log(SOMETIMES_SAID)

@@ -22,7 +22,7 @@ from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.said_model import complaints_in
 from tracer.inference.statement_model import LIT_ABOVE, Sayable
-from tracer.observation.evidence import Compared, Evidence, FuseSeen, Reading
+from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
 from tracer.observation.forward_model import Panel
 
 UNMENTIONED: Final = 0.4  # each striking group
@@ -31,6 +31,9 @@ MOST_SILENCE: Final = 1 / 50  # all of them together
 DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
 DEAD_DENIED: Final = 1 / 200  # and somebody said that it cranks and runs
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
+# … or as much as somebody complained of at another lamp, if that is less: who calls one lamp dim at three quarters of
+# its light sees the others that have lost as much.
+_LEAST_ODD: Final = 0.12
 _NEVER_SEEN: Final = -3.0  # light below which nobody sees a difference
 _SHOULD_BE_DARK: Final = -2.5
 _NEARLY_ALL: Final = 0.9
@@ -42,13 +45,14 @@ class Spoken:
     """What was spoken of, whatever was said of it: lamps by state, and whether any fuse was."""
 
     lamps: frozenset[tuple[VehicleState, str]]
+    dimmed: frozenset[tuple[VehicleState, str]]  # complained of, and neither dark nor lit where they should be dark
     fuses: bool
     volunteered: bool
 
 
 def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
     """What the evidence speaks of; `volunteered`: somebody complained of something unasked."""
-    lamps, fuses, volunteered = set(), False, False
+    lamps, dimmed, blown, volunteered = set(), set(), set(), False
     for item in evidence:
         if isinstance(item, Reading):
             if item.test.lamp and not item.test.at_rest:
@@ -59,9 +63,19 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
         if item.others_normal:
             named = set(sayable.predictor.lamp_index)
         lamps |= {(item.state, lamp) for lamp in named}
-        fuses |= any(isinstance(s, FuseSeen) for s in item.seen)
-        volunteered |= bool(complaints_in(item, sayable))
-    return Spoken(frozenset(lamps), fuses, volunteered)
+        blown |= {s.fuse for s in item.seen if isinstance(s, FuseSeen)}
+        odd = [item.seen[k] for k in complaints_in(item, sayable)]
+        looks = [s for s in odd if isinstance(s, LampSeen)]
+        # What shines through the lens that was complained of, in that state, is no further group; nor are both beams
+        # of one headlamp. That the stop lamp fails as well is, for who complained of the tail lamp beside it.
+        lamps |= {(item.state, mate) for s in looks for mate in sayable.behind_one_lens(s.lamp)}
+        beams = {mate for s in looks for mate in sayable.other_beams(s.lamp)}
+        lamps |= {(state, mate) for state in sayable.states for mate in beams}
+        dimmed |= {(item.state, s.lamp) for s in looks if "dark" not in s.words}
+        volunteered |= bool(odd)
+    # Whoever says that a fuse is blown has said what hangs on it.
+    lamps |= {(state, lamp) for fuse in blown for state in sayable.states for lamp in sayable.fed_by(fuse)}
+    return Spoken(frozenset(lamps), frozenset(dimmed), bool(blown), volunteered)
 
 
 class Silence:
@@ -104,14 +118,16 @@ class Silence:
         table = self.predictor.table(changes)
         panels = self.predictor.looks([(self.predictor.setup(s), table) for s in self._states])
         silent = np.zeros(len(changes))
-        for group, factor in self._unspoken(panels, spoken):
+        odd = self._odd(panels, self._least(changes, spoken))
+        for group, factor in self._unspoken(panels, spoken, odd):
             silent += group * np.log(factor)
         silent = np.maximum(silent, np.log(MOST_SILENCE))
-        return np.asarray(silent + np.log(DEAD_DENIED if alive else DEAD_UNMENTIONED) * self._dead(panels, spoken))
+        return np.asarray(silent + np.log(DEAD_DENIED if alive else DEAD_UNMENTIONED) * self._dead(odd, spoken))
 
-    def _unspoken(self, panels: Sequence[Panel], spoken: Spoken) -> Iterator[tuple[Bools, float]]:
-        """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out."""
-        odd, lit = self._odd(panels)
+    def _unspoken(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools) -> Iterator[tuple[Bools, float]]:
+        """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out. `odd`
+        as in `_odd`."""
+        lit = ~self._dark
         for lamps in self._functions:
             named = self._named(lamps, spoken, lit)
             if named < 2:
@@ -134,12 +150,24 @@ class Silence:
         """(states, lamps) whether a lamp should be dark."""
         return np.array([self.predictor.healthy(s).flux[0] < _SHOULD_BE_DARK for s in self._states])
 
-    def _odd(self, panels: Sequence[Panel]) -> tuple[Bools, Bools]:
-        """(states, A, lamps) which lamps look otherwise than usual, and (states, lamps) which should be lit."""
+    def _odd(self, panels: Sequence[Panel], least: Floats) -> Bools:
+        """(states, A, lamps) which lamps look otherwise than usual, by `least` (A,) decades."""
         usual = [self.predictor.healthy(s).flux[0] for s in self._states]
-        apart = [np.abs(np.maximum(p.flux, _NEVER_SEEN) - np.maximum(u, _NEVER_SEEN))
-                 for p, u in zip(panels, usual, strict=True)]
-        return np.array(apart) > _ODD, ~self._dark
+        apart = [_apart(p.flux, u) for p, u in zip(panels, usual, strict=True)]
+        return np.asarray(np.array(apart) > least[:, None])
+
+    def _least(self, changes: Sequence[Change], spoken: Spoken) -> Floats:
+        """(A,) how far a lamp must differ to strike somebody who complained of what he did."""
+        least = np.full(len(changes), _ODD)
+        states = list(dict.fromkeys(state for state, _ in spoken.dimmed))
+        table = self.predictor.table(changes) if states else None
+        panels = [] if table is None else self.predictor.looks([(self.predictor.setup(s), table) for s in states])
+        for state, panel in zip(states, panels, strict=True):
+            usual = self.predictor.healthy(state).flux[0]
+            for lamp in (self.predictor.lamp_index[n] for s, n in spoken.dimmed if s == state):
+                if usual[lamp] > _SHOULD_BE_DARK:
+                    least = np.minimum(least, _apart(panel.flux[:, lamp], usual[lamp]))
+        return np.asarray(np.maximum(least, _LEAST_ODD))
 
     def _named(self, lamps: Sequence[int], spoken: Spoken, lit: Bools) -> int:
         """How many of some lamps were spoken of in a state in which they should be lit."""
@@ -154,14 +182,19 @@ class Silence:
             for state, name in spoken.lamps
         )
 
-    def _dead(self, panels: Sequence[Panel], spoken: Spoken) -> Bools:
+    def _dead(self, odd: Bools, spoken: Spoken) -> Bools:
         """(A,) whether nothing works as it should, unless lamps of two functions were spoken of as one complaint."""
-        odd, lit = self._odd(panels)
+        lit = ~self._dark
         functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in self._functions)
         count = int(lit.sum())
         if functions > 1 or not count:
             return np.zeros(odd.shape[1], dtype=bool)
         return np.asarray((odd & lit[:, None]).sum(axis=(0, 2)) > _NEARLY_ALL * count)
+
+
+def _apart(flux: Floats, usual: Floats) -> Floats:
+    """Decades of light between two, as far as anybody sees them."""
+    return np.asarray(np.abs(np.maximum(flux, _NEVER_SEEN) - np.maximum(usual, _NEVER_SEEN)))
 
 
 def _any(found: Bools) -> Bools:

@@ -22,7 +22,7 @@ from typing import Final
 
 import numpy as np
 
-from tracer.circuit.model import Floats
+from tracer.circuit.model import OPEN_OHM, Change, Floats
 from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import basic_states
@@ -51,6 +51,9 @@ OTHER_FUSE: Final = 0.03  # … another fuse's number
 FUSE_TOLD: Final = 1 - OTHER_FUSE - OTHER_STATE
 REST: Final = 0.01  # and so many statements have nothing behind them at all
 FUSE_IMAGINED: Final = 0.03  # that a fuse blew, so many times as seldom as that a lamp looks wrong
+# Which filament behind one lens shines where none should is a guess: so often it is called by the name of another.
+LENS_NAME: Final = 0.3
+_ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "main", "side"}))  # red, and white
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2
@@ -66,6 +69,7 @@ class _Shapes:
 
     mirror: Mapping[int, int]
     beside: Mapping[int, tuple[int, ...]]
+    lens: Mapping[int, tuple[int, ...]]  # others behind the same lens, in the same colour
 
 
 class Sayable:
@@ -89,6 +93,7 @@ class Sayable:
             len(predictor.fuses) + len(predictor.loads) + 2 * len(predictor.relays)
         )
         self._shapes = self._found()
+        self._fed: dict[str, frozenset[str]] = {}
 
     def _found(self) -> _Shapes:
         index = self.predictor.lamp_index
@@ -97,7 +102,24 @@ class Sayable:
         for part in self.harness.parts.values():
             own = [index[f.lamp] for f in part.lamps if f.lamp in index]
             beside |= {i: tuple(k for k in own if k != i) for i in own if len(own) > 1}
-        return _Shapes(mirror, beside)
+        return _Shapes(mirror, beside, self._lenses())
+
+    def _lenses(self) -> dict[int, tuple[int, ...]]:
+        index, purposes = self.predictor.lamp_index, lamp_purposes(self.harness)
+        out: dict[int, tuple[int, ...]] = {}
+        for part in self.harness.parts.values():
+            own = [f for f in part.lamps if f.lamp in index]
+            for f in own:
+                mates = [index[k.lamp] for k in own if k is not f and (k.bulb == f.bulb or any(
+                    purposes[f.lamp] and purposes[k.lamp] and purposes[f.lamp] | purposes[k.lamp] <= colour
+                    for colour in _ONE_LENS))]
+                if mates:
+                    out[index[f.lamp]] = tuple(mates)
+        return out
+
+    def lens(self, lamp: int) -> tuple[int, ...]:
+        """The other lamps behind its lens that shine in its colour."""
+        return self._shapes.lens.get(lamp, ())
 
     def at_random(self, seen: Seen) -> float:
         """Probability of a complaint that has nothing behind it: one of all, but a fuse is held in the hand."""
@@ -113,6 +135,37 @@ class Sayable:
 
     def beside(self, lamp: int) -> tuple[int, ...]:
         return self._shapes.beside.get(lamp, ())
+
+    def behind_one_lens(self, lamp: str) -> list[str]:
+        """Names of the other lamps behind its lens that shine in its colour."""
+        own = self.predictor.lamp_index.get(lamp)
+        return [] if own is None else [self.predictor.lamps[k].lamp for k in self.lens(own)]
+
+    def other_beams(self, lamp: str) -> list[str]:
+        """Names of the other beams of a headlamp: who says that it is dim has said it of main and dip."""
+        purposes = lamp_purposes(self.harness)
+        beams = {"dipped", "main"}
+        mates = self.behind_one_lens(lamp) if purposes.get(lamp, frozenset()) & beams else []
+        return [m for m in mates if purposes[m] & beams]
+
+    def fed_by(self, fuse: str) -> frozenset[str]:
+        """The lamps that are dark without a fuse and should be lit, in any of the basic states."""
+        if fuse not in self._fed:
+            out = Change(set_ohm=((f"{fuse} link", OPEN_OHM),))
+            table = self.predictor.table([out])
+            panels = self.predictor.looks([(self.predictor.setup(s), table) for s in self.states])
+            self._fed[fuse] = frozenset(
+                f.lamp for state, panel in zip(self.states, panels, strict=True)
+                for k, f in enumerate(self.predictor.lamps)
+                if self.predictor.healthy(state).flux[0, k] > LIT_ABOVE > panel.flux[0, k]
+            )
+        return self._fed[fuse]
+
+    def used_in(self, fuse: str) -> VehicleState | None:
+        """The first basic state in which a lamp that hangs on a fuse is lit."""
+        own = [self.predictor.lamp_index[lamp] for lamp in self.fed_by(fuse)]
+        lit = (s for s in self.states if (self.predictor.healthy(s).flux[0, own] > LIT_ABOVE).any())
+        return next(lit, None) if own else None
 
     def complains(self, seen: Seen, state: VehicleState) -> bool:
         """Whether it says that something is not as it should be."""
@@ -192,7 +245,7 @@ class Volunteer:
             case LampSeen():
                 lamp = self._predictor.lamp_index[seen.lamp]
                 again = None if before is None or seen.doubtful else before[:, lamp]
-                return self._called(seen, lamp, self._item.state, eye, again)
+                return self._through_lens(seen, lamp, eye, again)
             case FuseSeen():
                 return self._blows(seen.fuse, self._item.state, seen.once)
             case LensSeen():
@@ -207,6 +260,16 @@ class Volunteer:
             case RelaySeen():
                 found, usual = (np.exp(relay_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
                 return np.where(found > usual, found, 0.0)
+
+    def _through_lens(self, seen: LampSeen, lamp: int, eye: Eye, again: Masks | None) -> Floats:
+        """(A,) as `_called`. Of what shines behind a lens where it should be dark, the name is a guess."""
+        p = self._called(seen, lamp, self._item.state, eye, again)
+        usual = self._sound().flux[0]
+        mates = [k for k in self._sayable.lens(lamp) if likely_word(float(usual[k])) == "dark"]
+        if not mates or "dark" in seen.words or likely_word(float(usual[lamp])) != "dark":
+            return p
+        others = [self._called(seen, k, self._item.state, eye) for k in mates]
+        return np.asarray((1 - LENS_NAME) * p + LENS_NAME * np.mean(others, axis=0))
 
     def _sound(self) -> Panel:
         return self._predictor.healthy(self._item.state)

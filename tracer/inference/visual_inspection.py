@@ -75,6 +75,7 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "LED fitted reversed": (("lamp",), 0.3),  # that it is an LED is seen, not which way round it works
     "holder corroded": (("holder",), 0.9),
     "holder shorted": (("holder",), 0.7),
+    "holders shorted": (("holder",), 0.6),  # of each that is looked at
     "both lamps dead": (("lamp",), 0.9),
     "feeds exchanged": (("part",), 0.6),
     "stray live end": (("splice", "fuse"), 0.8),
@@ -172,7 +173,11 @@ def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
         return set()
     places = ("fuse",) if fault.kind == "clip bad" else VISIBLE.get(fault.kind, (("part",), 0.0))[0]
     found = {thing for kind in places for thing in _at(fault, kind, harness)}
-    return {Thing("holder", t.name) if t.kind == "lamp" else t for t in found}
+    found = {Thing("holder", t.name) if t.kind == "lamp" else t for t in found}
+    # Whoever moves a part moves what is in it and what hangs on it: holders, terminals, the ends of its wires.
+    ends = [e for t in found if t.kind == "wire" for e in (t.name, t.other)]
+    owners = {node_of(n).owner for n in (fault.node, *ends) if n}
+    return found | {Thing("part", o) for o in owners if o in harness.parts}
 
 
 def shows_in(panel: Panel, predictor: Predictor, test: Test) -> Bools:

@@ -33,11 +33,13 @@ from tracer.safety.permitted import without_unsafe_splits
 @dataclass
 class _Remembered:
     """What one process has worked out of a job whose harness stays as it is: entries and proposed tests by number as
-    they were understood, diagnoses by what counted, proofs by the number of their repair."""
+    they were understood, diagnoses by what counted, those with who looks like whom by
+    the diagnosis, proofs by the number of their repair."""
 
     entries: dict[int, tuple[Entry, ...]] = field(default_factory=dict)
     proposed: dict[int, tuple[str, Test]] = field(default_factory=dict)
     diagnoses: dict[Hashable, Diagnosis] = field(default_factory=dict)
+    grouped: dict[int, Diagnosis] = field(default_factory=dict)
     proofs: dict[int, Proof] = field(default_factory=dict)
     investigator: Investigator | None = None
     learned: Remembered | None = None
@@ -59,7 +61,8 @@ class Understanding:
         wiring."""
         own, known = Understanding(self.record, vehicle), self._remembered
         own._remembered = _Remembered(
-            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.proofs), self.investigator)
+            dict(known.entries), dict(known.proposed), dict(known.diagnoses), dict(known.grouped),
+            dict(known.proofs), self.investigator, known.learned)
         return own
 
     @cached_property
@@ -103,12 +106,12 @@ class Understanding:
     @cached_property
     def diagnosis(self) -> Diagnosis:
         """Every suspect weighed against the evidence; repairs already made and found wrong count little."""
-        return without_unsafe_splits(with_groups(self.weighed))
+        return self._grouped(self.weighed)
 
     @cached_property
     def wide_diagnosis(self) -> Diagnosis:
         """The same with three faults at once tried as well."""
-        return without_unsafe_splits(with_groups(self._diagnose(self.history, triples=True)))
+        return self._grouped(self._diagnose(self.history, triples=True))
 
     def diagnosis_before(self, number: int) -> Diagnosis:
         """The diagnosis as it stood just before the entry with this number."""
@@ -123,6 +126,13 @@ class Understanding:
             known[key] = diagnosed(self.investigator, then.evidence, then.made_in_vain, triples, self._vehicle.kept,
                                    then.story, then.tried)
         return known[key]
+
+    def _grouped(self, weighed: Diagnosis) -> Diagnosis:
+        """It with who looks like whom, which is found out once as well."""
+        known = self._remembered.grouped
+        if id(weighed) not in known:  # as long as it is remembered, no other has its number
+            known[id(weighed)] = without_unsafe_splits(with_groups(weighed))
+        return known[id(weighed)]
 
     @cached_property
     def wiring(self) -> tuple[SettledLine, ...]:

@@ -9,10 +9,10 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from tracer.cache import Kept
-from tracer.circuit.change_table import ChangeTable, tabulate
+from tracer.circuit.change_table import ChangeTable, set_branch, tabulate
 from tracer.circuit.device_laws import NO_LIGHT, PortLaws
 from tracer.circuit.flasher_rate import flashes_per_min
-from tracer.circuit.fuses_and_relays import Settler, set_branch
+from tracer.circuit.fuses_and_relays import Settler
 from tracer.circuit.kept_healthy import remember
 from tracer.circuit.model import (
     NO_CHANGE,

@@ -20,6 +20,7 @@ from tracer.job.photos import about, notes_of, photos_of
 from tracer.job.typed import INSTRUMENTS
 from tracer.job.values import WORK
 from tracer.page.access import WrongKeys, guard
+from tracer.page.exercises import ExercisePages
 from tracer.page.folder import Folder, OpenJob, limits_of
 from tracer.page.plans import PlanPages
 from tracer.page.replies import reply_from, state_of_check, story_from
@@ -72,7 +73,8 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     guard(app, key, hosts, wrong)
     jobs = Folder(folder)
     pages = Pages(jobs)
-    every = (*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules(), *TypedFiles(jobs).rules())
+    every = (*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules(), *TypedFiles(jobs).rules(),
+             *ExercisePages(jobs, pages).rules())
     for rule, view, methods in every:
         app.add_url_rule(rule, view.__name__, view, methods=methods)
     app.register_error_handler(HTTPException, _refused)
@@ -258,7 +260,7 @@ class Pages:
             job, standing, rows = opened.job, set[str](), []
             for n, s in ranked(job.diagnosis):
                 if s.repair not in standing:
-                    standing |= set(s.inseparable)
+                    standing |= {*s.inseparable, *s.along}
                     share, others = share_with(s, job.suspects())
                     rows.append((n, s, share, others, explained_lines(job, job.diagnosis, [(n, s)], 60, True)))
             return self.page("suspects.html", opened, name, rows=rows, found=job.diagnosis)

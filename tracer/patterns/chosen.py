@@ -44,6 +44,10 @@ class Part:
     asked: frozenset[str] = frozenset()
     lamps: Mapping[str, str] = field(default_factory=dict)  # names of a unit's bulb → bulb
 
+    def of(self, *kinds: str) -> bool:
+        """Whether it is of one of these kinds. Rows of patterns have no devices yet that could be asked."""
+        return self.kind in kinds
+
 
 @dataclass(frozen=True)
 class Vehicle:
@@ -169,7 +173,7 @@ def _without_idle_outputs(part: Part, parts: list[Part], sources: Mapping[str, s
     taken = {line for p in parts for line in p.takes.values()}
     for _ in sources:
         taken |= {sources[line] for line in taken if line in sources}
-    idle = {t for t, line in part.gives.items() if line not in taken and part.kind == "switch"}
+    idle = {t for t, line in part.gives.items() if line not in taken and part.of("switch")}
     if not idle:
         return part
     contacts = {

@@ -99,14 +99,14 @@ def _flow(value: Settings) -> str:
 
 def _parts(vehicle: Vehicle, layout: Layout, loads: Loads, answers: Answers) -> Iterator[str]:
     for part in vehicle.parts:
-        if part.kind == "socket":
+        if part.of("socket"):
             continue
         entry: dict[str, Settings] = {"kind": part.kind, **part.settings}
-        if part.kind == "battery" and vehicle.known["volts"] == "6 V":
+        if part.of("battery") and vehicle.known["volts"] == "6 V":
             entry["resistance"] = _BATTERY_6V
-        if part.kind == "fuse":
+        if part.of("fuse"):
             entry["rating"] = f"{loads.rating(part):g} A"
-        if part.kind == "flasher unit":
+        if part.of("flasher unit"):
             entry["load"] = f"{loads.watts_of_indicators():g} W"
         if part.name in layout.earth_of:
             entry["earth at"] = layout.earth_of[part.name]
@@ -211,7 +211,7 @@ def _earth_mm2(wire: Laid, vehicle: Vehicle, loads: Loads) -> float:
     """An earth wire carries what its parts take; the battery's is as thick as its feed."""
     owner = wire.points[0].split(".")[0]
     part = next((p for p in vehicle.parts if p.name == owner), None)
-    if part is not None and part.kind == "battery":
+    if part is not None and part.of("battery"):
         return 16.0
     return loads.earth_section(part, sum(wire.lengths), vehicle.known["body"] != "steel")
 

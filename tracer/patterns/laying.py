@@ -6,9 +6,9 @@ splice, or a block of bullets); where it enters a zone that has a plug it passes
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final
 
 from tracer.patterns.chosen import SOCKET, Part, Vehicle
@@ -94,7 +94,7 @@ class Layer:
         for part in self._v.parts:
             for line_of, which in ((part.gives, 0), (part.takes, 1)):
                 for terminal, line in line_of.items():
-                    point = f"{SOCKET if part.kind == 'socket' else part.name}.{terminal}"
+                    point = f"{SOCKET if part.of('socket') else part.name}.{terminal}"
                     pair = ends.setdefault(self._v.line(line), ([], []))
                     pair[which].append(_End(point, part.zone, part))
         self._battery_earth(ends)
@@ -111,7 +111,7 @@ class Layer:
         everything = [*giving, *taking]
         if len(everything) < 2:
             return
-        root = giving[0] if giving else next((e for e in taking if e.part.kind in _WITHOUT_GIVER), taking[0])
+        root = giving[0] if giving else next((e for e in taking if e.part.of(*_WITHOUT_GIVER)), taking[0])
         back = not giving or line.endswith((" earth", " return")) or line == "earth"
         rest: dict[str, list[_End]] = {}
         for e in everything:
@@ -137,7 +137,7 @@ class Layer:
         common = next(z for z in up_a if z in up_b)
         for up in (up_a, up_b):
             steps = up[: up.index(common) + 1]
-            yield from itertools.pairwise(steps)
+            yield from pairwise(steps)
 
     def _up(self, zone: str) -> list[str]:
         out = [zone]
@@ -217,7 +217,7 @@ class Layer:
         shared = self._shares(e)
         at = zone.behind if shared and zone.behind else e.zone
         run = _Run((e.point,), asked=e.part.asked)
-        if zone.plug and "{" not in zone.zone and e.zone.startswith(("left ", "right ")):
+        if zone.plug[0] and "{" not in zone.zone and e.zone.startswith(("left ", "right ")):
             if self.plugs:
                 run = run.to(self.way(zone), 0.2)
             elif self.bullets:
@@ -264,7 +264,7 @@ class _Fork:
             self._emit(run.to(joint, 0.0, between), zone, self._back)
             run = _Run((joint,))
         for e in here:
-            back = self._back and (not several or e.part.kind not in _WITHOUT_GIVER)
+            back = self._back and (not several or not e.part.of(*_WITHOUT_GIVER))
             self._emit(run.to(e.point, NEAR_M, e.part.asked), zone, back)
         for child in onward:
             self.arrive(child, zone, run)
@@ -273,7 +273,7 @@ class _Fork:
         layer = self._layer
         between = layer.crosses(came_from, zone)
         length = parse_quantity(between.length, "length")
-        if not between.plug or not (layer.plugs or layer.bullets):
+        if not between.plug[0] or not (layer.plugs or layer.bullets):
             return run.on(length)
         inward = between.zone != zone  # from the far end towards the dash: first the long piece
         before = length - min(_TO_PLUG_M, length) if inward else min(_TO_PLUG_M, length)

@@ -66,7 +66,8 @@ class ControlRow:
 
 @dataclass(frozen=True)
 class ZoneRow:
-    """A place where parts sit. `behind`: the zone it hangs on; `plug`, `joints`, `earth`: place and minutes."""
+    """A place where parts sit. `behind`: the zone it hangs on; `plug`, `joints`, `earth`: place and minutes;
+    a zone without a plug has an empty place for it."""
 
     zone: str
     behind: str = ""

@@ -62,14 +62,14 @@ class Loads:
 
     def _into(self, part: Part, terminal: str, seen: frozenset[str]) -> float:
         """What a part takes in at a terminal: its own current, or what it passes on in its worst position."""
-        if part.kind in _CONSUMERS:
+        if part.of(*_CONSUMERS):
             return self._own(part, terminal)
-        if part.kind == "switch":
+        if part.of("switch"):
             return max((sum(self.amps(part.gives[t], seen) for t in _joined(pairs, terminal) if t in part.gives)
                         for pairs in part.settings["contacts"].values()), default=0.0)
-        if part.kind == "relay" and terminal != "30":
+        if part.of("relay") and terminal != "30":
             return self._volts / (85.0 * (self._volts / 12.0) ** 2)
-        if part.kind == "socket":
+        if part.of("socket"):
             return self._behind_socket(part, terminal, seen)
         return sum(self.amps(line, seen) for line in part.gives.values())
 
@@ -80,7 +80,7 @@ class Loads:
         return 21.0 / self._volts  # nothing is coupled now, and something may be
 
     def _own(self, part: Part, terminal: str) -> float:
-        if part.kind == "load":
+        if part.of("load"):
             return parse_quantity(str(part.settings["power"]), "power") / self._volts if terminal == "feed" else 0.0
         bulbs = part.lamps or {"feed": str(part.settings["lamp"])}
         for names, lamp in bulbs.items():
@@ -126,12 +126,12 @@ class Loads:
     def earth_section(self, part: Part | None, length_m: float, all_of_it: bool) -> float:
         """Cross-section of an earth wire in mm²: of a part, or where the body does not conduct of all that meets."""
         of = [part] if part is not None else [p for p in self._v.parts if p.kind in (*_CONSUMERS, "socket")]
-        if (part is not None and part.kind == "socket") or (part is None and not all_of_it):
+        if (part is not None and part.of("socket")) or (part is None and not all_of_it):
             of = [p for p in self._v.parts if p.kind == "socket"]
         amps = sum(self._into(p, t, frozenset()) for p in of for t in p.takes if p.takes[t] != "earth")
         if part is not None and not amps:
             amps = max((self.amps(line) for line in part.takes.values()), default=0.0)
-        least = ISO_11446_MM2[3] if part is not None and part.kind == "socket" else 1.0
+        least = ISO_11446_MM2[3] if part is not None and part.of("socket") else 1.0
         for size in SECTIONS:
             if size >= least and ampacity(size) >= amps and (
                     amps * conductor_ohm(size, length_m) / self._volts <= self._drop or size >= _THICK):
@@ -183,9 +183,9 @@ def _joined(pairs: list[str], start: str) -> set[str]:
 def _flashes(part: Part, names: str, side: str) -> bool:
     """Whether a bulb is one of those that the stalk flashes on a side."""
     lines = {*part.takes.values()}
-    if part.kind == "lamp":
+    if part.of("lamp"):
         return f"{side} indicators" in lines and part.takes.get("feed") != f"{_other(side)} indicators"
-    if part.kind != "lamp unit":
+    if not part.of("lamp unit"):
         return False
     first = names.split("+")[0].strip()
     if first == "indicator":

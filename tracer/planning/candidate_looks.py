@@ -22,6 +22,7 @@ from tracer.safety.permitted import permitted_states
 
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
 _MOST_IN_SIGHT = 8
+_HARDLY = 0.03  # share of the suspects, for which nobody looks at the same lamp again
 _DOUBT = 0.05  # more than is held by slips of the side or of the lamp beside it, which are met in every complaint
 
 
@@ -50,24 +51,33 @@ class Looks:
             if not rows.any():
                 continue  # to every suspect all looks as on a healthy vehicle
             panel = self.living.panel(state)
-            # Where no suspect expects the lamp to look otherwise than it did, it was looked at already.
+            # Where hardly a suspect expects the lamp to look otherwise than it did, it was looked at already.
             again = {
                 lamp for lamp, lights in known.items()
-                if any(float(np.abs(self._light(panel, lamp) - k).max()) < SAME_LOOK for k in lights)
+                if any(self._otherwise(self._light(panel, lamp), k) < _HARDLY for k in lights)
             }
             lamps = list(dict.fromkeys([*self.living.affected_lamps(), *self.predictor.lamp_index]))
             tables = self.outcomes(panel, lamps, state)
             for lamp, table in zip(lamps, tables, strict=True):
                 # Twice only where a suspect lives by what was said being wrong: see the fault with your own eyes.
                 if lamp not in again or self._doubted(table):
-                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table)
+                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table, again=lamp in again)
             new = zip(lamps, tables, strict=True)
             yield from self._looks_round(state, {x: t for x, t in new if x not in again and telling(t)})
 
+    @cached_property
+    def _shares(self) -> Floats:
+        """(H,) shares of what the living hypotheses change; together one."""
+        share = np.bincount(self.living.one_of, weights=self.living.shares)
+        return np.asarray(share / share.sum())
+
+    def _otherwise(self, light: Floats, before: Floats) -> float:
+        """How much the suspects hold that make a lamp look otherwise than before; both (2, H)."""
+        return float((np.abs(light - before).max(axis=0) >= SAME_LOOK) @ self._shares)
+
     def _doubted(self, table: Floats) -> bool:
         """Whether what a second look shows, (O, H), is open: on average over the shares of the suspects."""
-        share = np.bincount(self.living.one_of, weights=self.living.shares)
-        share = share / share.sum()
+        share = self._shares
         apart = np.abs(table - (table @ share)[:, None]).max(axis=0)
         return float(apart @ share) > _DOUBT
 

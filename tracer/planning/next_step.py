@@ -15,6 +15,7 @@ from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
 from tracer.inference.explanation import say_evidence
 from tracer.inference.likelihood import contradicted
+from tracer.observation.consistency import comes_and_goes
 from tracer.observation.evidence import Evidence, Reading, Test, by_hand
 from tracer.planning.candidates import Candidates
 from tracer.planning.confirmation import confirmation, measured, shared_points
@@ -24,6 +25,7 @@ from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning.engine import Option as PlanOption
 from tracer.planning.estimate import Planned
+from tracer.planning.first_steps import moved_first, not_again, preferred
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
 from tracer.planning.screening import screened
@@ -33,8 +35,6 @@ from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
 from tracer.units import percent
 
-_AS_GOOD = 1.01  # nearer than that no rollout tells the minutes of two plans apart
-_AS_TELLING = 0.7  # share of the most bits told by such a step that a plainer one must tell to be taken in its place
 _SAID_APART = 0.01  # share by which what a repair cures besides has to be said
 
 
@@ -210,7 +210,11 @@ def _planned(
         problem = Problem(prior[:-1], label[:-1], _without_last(checks), mends)
         choice = choose(problem, standing, time_limit_s=0.25)
     again = _unmeasured([suspects[r] for r in repairs], where.since, where.harness)
-    choice = _not_again(_preferred(choice, best, living, prior, label), again)
+    choice = preferred(choice, best, living, prior, label)
+    if comes_and_goes(diagnosis.evidence):
+        choice = moved_first(choice, best, lambda own: choose(
+            Problem(prior, label, [checks[k] for k in own], mends, GIVE_UP_MIN), standing, time_limit_s=0.05))
+    choice = not_again(choice, again)
     return _Plan(best, repairs, problem, rows, shares, labels, prior, choice, again)
 
 
@@ -278,7 +282,8 @@ def _sure(suspect: Suspect, held: float, diagnosis: Diagnosis, cured: Collection
 
 
 def _says(c: Candidate, harness: Harness) -> str:
-    return c.test.says(harness) + (f"; from there also at: {', '.join(c.also)}" if c.also else "")
+    said = c.test.says(harness) + (f"; from there also at: {', '.join(c.also)}" if c.also else "")
+    return f"check once more: {said}" if c.again else said
 
 
 def _tests(evidence: Sequence[Evidence]) -> set[Test]:
@@ -289,18 +294,6 @@ def _bare(test: Test) -> Test:
     """A test without what does not matter to it: whatever the vehicle is set to, a lamp or fuse in the hand is the
     same."""
     return replace(test, state=replace(test.state, positions=(), engine_running=False)) if test.in_hand else test
-
-
-def _not_again(choice: Choice, again: Collection[int]) -> Choice:
-    """A repair that did not help is not made again before it was measured to need it, as long as anything else is
-    left to do: rather the ranking is wrong than the same joint twice."""
-    if choice.kind != "repair" or choice.index not in again:
-        return choice
-    rest = [o for o in choice.options if o.kind == "check" or (o.kind == "repair" and o.index not in again)]
-    if not rest:
-        return choice
-    others = [o for o in choice.options if o not in rest]
-    return replace(choice, kind=rest[0].kind, index=rest[0].index, minutes=rest[0].minutes, options=(*rest, *others))
 
 
 def _still_stands(diagnosis: Diagnosis) -> bool:
@@ -332,28 +325,6 @@ def _look_again(diagnosis: Diagnosis) -> str:
 
 def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
     return best[o.index].outcomes if o.kind == "check" else ("cured", "not cured")
-
-
-def _preferred(choice: Choice, best: list[Candidate], living: Living, prior: Floats, label: Ints) -> Choice:
-    """Of first steps that are as good as each other, those that tell most (a look that tells nothing is as good as
-    any while much is left to do; the step after it is then no nearer), and of these the plainest: a look before a
-    measurement, at a lamp that was complained of, in a state that lights few lamps."""
-    if choice.kind != "check":
-        return choice
-    named, predictor = living.affected_lamps(), living.predictor
-
-    def plainness(o: PlanOption) -> tuple[bool, int, int, float]:
-        test = best[o.index].test
-        lit = int((predictor.healthy(test.state).flux > -1).sum())
-        rank = named.index(test.lamp) if test.lamp in named else len(named)
-        return (not test.row.of_lamps or bool(test.done), rank, lit, o.minutes)
-
-    near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * _AS_GOOD]
-    told = {o.index: information_gain(prior[:-1], label[:-1], best[o.index].likelihood) for o in near}
-    near = [o for o in near if told[o.index] >= _AS_TELLING * max(told.values())]
-    near.sort(key=plainness)
-    rest = [o for o in choice.options if o not in near]
-    return replace(choice, index=near[0].index, minutes=near[0].minutes, options=(near[0], *near[1:], *rest))
 
 
 def _check(c: Candidate, diagnosis: Diagnosis, weights: Floats) -> Check:

@@ -23,12 +23,13 @@ _MOST_BINS: Final = 6
 @dataclass(frozen=True)
 class Candidate:
     """A test and, for each outcome, its probability under each living hypothesis, (O, H). `also`: lamps that are
-    seen with the one looked at and told as well."""
+    seen with the one looked at and told as well; `again`: that was said already, and may be wrong."""
 
     test: Test
     outcomes: tuple[str, ...]
     likelihood: Floats
     also: tuple[str, ...] = ()
+    again: bool = False
 
     def minutes(self, standing: Standing, harness: Harness) -> float:
         return minutes_of(self.test, standing, harness) + ALSO_MIN * len(self.also)

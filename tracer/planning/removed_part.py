@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from tracer.circuit.model import Change, Circuit, Floats, Named
+from tracer.circuit.change_fields import Named
+from tracer.circuit.model import Change, Circuit, Floats
 from tracer.harness.model import Harness
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor

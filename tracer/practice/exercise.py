@@ -51,8 +51,8 @@ class Outcome:
 class Exercise:
     """A job with a hidden fault. `job` is an ordinary job; what it is asked for is answered here."""
 
-    def __init__(self, path: str | Path) -> None:
-        """Go on with an exercise.
+    def __init__(self, path: str | Path, job: Job | None = None) -> None:
+        """Go on with an exercise. `job`: its job, where it is open already.
 
         Raises:
             TracerError: It is none, its seal is damaged, or its harness file or this program has changed since, so
@@ -60,7 +60,7 @@ class Exercise:
         """
         self.path = Path(path)
         self.seal = sealed.read(self.path)
-        self.job = Job(self.path)
+        self.job = job or Job(self.path)
         hidden = draw(self.job.harness, self.seal.level, self.seal.seed)
         if digest(hidden, self.seal.seed) != self.seal.digest:
             raise JobFileError("the hidden fault is another than at the beginning: the harness file or this program "

@@ -15,6 +15,7 @@ from filelock import FileLock, Timeout
 from tracer.errors import TracerError
 from tracer.job.whole_file import replace_whole
 from tracer.practice.debrief import Debrief
+from tracer.practice.exercise import Exercise
 from tracer.practice.hidden_faults import LEVELS
 
 FOLDER_VARIABLE: Final = "TRACER_LEARNERS"
@@ -65,6 +66,17 @@ def note(name: str, vehicle: str, level: int, result: Debrief, now: datetime | N
     except OSError as error:
         raise TracerError(f"the progress of {name} cannot be kept: {error.strerror or error}",
                           f"set {FOLDER_VARIABLE} to a folder that can be written") from None
+
+
+def counted(exercise: Exercise, result: Debrief) -> tuple[str, ...]:
+    """The learner's progress with this exercise in it, counted once; nothing for whoever gave no name."""
+    seal = exercise.seal
+    if not seal.learner:
+        return ()
+    if not seal.told:
+        note(seal.learner, exercise.job.harness.title, seal.level, result)
+        exercise.count()
+    return progress(seal.learner)
 
 
 def progress(name: str) -> tuple[str, ...]:

@@ -22,6 +22,9 @@ def suspect_data(rank: int, suspect: Suspect, why: Reason | None) -> dict[str, A
         "fault": suspect.best.says(),
         "faults": [f.name for f in suspect.best.faults],
         "repair_minutes": suspect.best.repair_min,
+        "search": suspect.search,
+        "search_share": suspect.search_share,
+        "also_searched": list(suspect.along),
         "looks_the_same_as": list(suspect.alike),
         "no_test_splits_it_from": list(suspect.inseparable),
         "split_by": [

@@ -53,9 +53,12 @@ def overview(job: Job, width: int, expected: Mapping[str, str] | None = None) ->
         return lines
     lines.append("Suspects" + (", and what each would show:" if expected else ":"))
     left = 1.0
-    for n, s in enumerate(job.suspects()[:3], 1):
-        left -= s.share
-        lines += _suspect(f"{n:>2} {percent(s.share):>6}  ", s.repair, (expected or {}).get(s.repair, ""), width)
+    ranks = {s.repair: n for n, s in enumerate(job.suspects(), 1)}
+    for s in job.diagnosis.searches[:3]:
+        n = ranks[s.repair]
+        left -= s.search_share
+        said = s.search or s.repair
+        lines += _suspect(f"{n:>2} {percent(s.search_share):>6}  ", said, (expected or {}).get(s.repair, ""), width)
     unknown, own = job.diagnosis.undescribed, "something the harness file does not describe"
     what = "all others" if unknown < 0.05 else f"all others ({percent(unknown)}: {own})"
     if percent(left) == percent(unknown):
@@ -220,6 +223,8 @@ def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> lis
     s = suspects[rank - 1]
     lines = wrap(f"Suspect {rank}, {percent(s.share)}: {s.repair}.", width)
     lines += wrap(s.best.says(), width, "  fault: ")
+    if s.search:
+        lines += wrap(f"One place of a search ({percent(s.search_share)}): {s.search}.", width, "  ")
     if not job.evidence:
         return [*lines, "  Nothing was recorded yet: this is how often such faults happen."]
     why = job.reason(s)

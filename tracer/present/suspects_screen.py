@@ -26,15 +26,18 @@ _LINES = 20  # one screen at the vehicle
 
 
 def ranked(found: Diagnosis, whole: bool = False) -> list[tuple[int, Suspect]]:
-    """The suspects worth a line, with their ranks; `whole` down to one in a thousand."""
-    least = 0.001 if whole else LEAST_SHARE
-    shown = [(n, s) for n, s in enumerate(found.suspects, 1) if s.share >= least or n <= REASONED]
-    return shown if whole else shown[:SHOWN]
+    """The suspects worth a line, with their ranks by repair, those that are one search at its likeliest place;
+    `whole` down to one in a thousand, and every place."""
+    rank = {s.repair: n for n, s in enumerate(found.suspects, 1)}
+    if whole:
+        return [(n, s) for n, s in enumerate(found.suspects, 1) if s.share >= 0.001 or n <= REASONED]
+    shown = [s for k, s in enumerate(found.searches, 1) if s.search_share >= LEAST_SHARE or k <= REASONED]
+    return [(rank[s.repair], s) for s in shown[:SHOWN]]
 
 
 def leading_line(job: Job, width: int = 80) -> str:
     """The first three suspects; if none of them explains what was seen, that first."""
-    leading = "; ".join(f"{s.repair} {percent(s.share)}" for s in job.suspects()[:3])
+    leading = "; ".join(f"{s.search or s.repair} {percent(s.search_share)}" for s in job.diagnosis.searches[:3])
     if job.diagnosis.nothing_fits:
         unknown = percent(job.diagnosis.undescribed)
         leading = f"“not described by the harness file” {unknown}; least bad of what is: {leading}"
@@ -51,11 +54,13 @@ def suspects_lines(job: Job, found: Diagnosis, width: int) -> list[str]:
         first = alike_before(s, shown)
         if s.repair in standing:
             continue  # stands with one further up
-        standing |= set(s.inseparable)
+        standing |= {*s.inseparable, *s.along}
         whole, others = share_with(s, found.suspects)
-        repair = " or ".join([s.repair, *others])
+        repair = s.search or " or ".join([s.repair, *others])
         body += wrap(repair, width, f"{n:>2}. {percent(whole):>5}  ", " " * 11)[:2]
-        if n == 1 and found.evidence:
+        if s.search:
+            body += [clip(line, width) for line in wrap(places_words(s), width, " " * 11)[:2]]
+        if s is shown[0][1] and found.evidence:
             body += _why_first(job, found, s, width)
         elif first is not None:
             told = split_words(s, found.suspects[first - 1].repair, job.harness)
@@ -127,10 +132,12 @@ def explained_lines(
         first = alike_before(s, shown)
         if s.repair in standing and not one:
             continue  # stands with one further up
-        standing |= set(s.inseparable)
+        standing |= {*s.inseparable, *s.along}
         whole, others = share_with(s, found.suspects)
-        lines += wrap(s.repair, width, f"{n:>2}. {percent(whole):>5}  ")
-        if others:
+        lines += wrap(s.search or s.repair, width, f"{n:>2}. {percent(whole):>5}  ")
+        if s.search:
+            lines += wrap(places_words(s), width, " " * 11)
+        elif others:
             words = f"or {' or '.join(others)}: no electrical test can tell them apart; do what is cheaper first"
             lines += wrap(words, width, " " * 11)
         if s.best.says():
@@ -173,9 +180,17 @@ def alike_before(suspect: Suspect, ranked: Ranked) -> int | None:
 
 
 def share_with(suspect: Suspect, suspects: Sequence[Suspect]) -> tuple[float, list[str]]:
-    """Share of a suspect with those that no test splits from it, and their repairs."""
-    others = [s for s in suspects if s.repair in suspect.inseparable]
+    """Share of a suspect with the other places of its search, else with those that no test splits from it, and their
+    repairs."""
+    if suspect.search:
+        return suspect.search_share, list(suspect.along)
+    others = [s for s in suspects if s.repair in suspect.inseparable and not s.search]
     return suspect.share + sum(s.share for s in others), [s.repair for s in others]
+
+
+def places_words(suspect: Suspect) -> str:
+    """The places of a search, the likeliest first."""
+    return f"{suspect.repair}; or {'; '.join(suspect.along)}"
 
 
 def split_words(suspect: Suspect, first: str, harness: Harness) -> str:

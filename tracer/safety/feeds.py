@@ -147,7 +147,11 @@ def feeds_of(harness: Harness) -> Feeds:
 
 
 class Shorts:
-    """Whether, by what is known in a job, a feed without a fuse may lie on the body."""
+    """Whether, by what is known in a job, a feed without a fuse may lie on the body.
+
+    Attributes:
+        measured: Nodes that a reading has shown to lie on it.
+    """
 
     def __init__(self, diagnosis: Diagnosis) -> None:
         self.harness = diagnosis.predictor.harness
@@ -159,7 +163,7 @@ class Shorts:
             (float(diagnosis.share[i]), h.change) for i in rows.tolist()
             if _low((h := diagnosis.hypotheses[i]).change, most) and not self._burnt(h, seen)
         ]
-        self._measured = _measured_shorts(diagnosis, self.feeds)
+        self.measured = _measured_shorts(diagnosis, self.feeds)
         self._known: dict[VehicleState, bool] = {}
 
     def _burnt(self, hypothesis: Hypothesis, seen: Iterable[VehicleState]) -> bool:
@@ -176,7 +180,7 @@ class Shorts:
         """Whether nothing may be live in a state: a share above two in a hundred, or a reading that says so."""
         if state not in self._known:
             fed = self.feeds.unfused(state)
-            self._known[state] = bool(self._measured & fed) or self.share(state) > MOST_SHARE
+            self._known[state] = bool(self.measured & fed) or self.share(state) > MOST_SHARE
         return self._known[state]
 
     @property

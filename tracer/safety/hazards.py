@@ -18,6 +18,7 @@ FAULT_HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
                      "twin lamp for single", "LED fitted", "LED fitted reversed", "both lamps dead"), _LAMP),
     **dict.fromkeys(("lamp turned round", "lamps exchanged", "holder bad", "holder open", "holder corroded"),
                     ("hot lamp",)),
+    "holders shorted": ("battery lead off", "hot lamp", "fuse in a short"),
     "holder shorted": ("battery lead off", "hot lamp", "fuse in a short"),
     **dict.fromkeys(("fuse blown", "wrong fuse"), ("fuse in a short",)),
     **dict.fromkeys(("clip bad", "relay coil shorted"), ("battery lead off", "fuse in a short")),

@@ -11,6 +11,7 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.observation.actions import Intervention
 from tracer.safety.battery import lead_off, lead_on, still_off
 from tracer.safety.facts import Facts
+from tracer.units import capital
 
 Phase = Literal["safe", "do", "set", "read", "back"]
 PHASES: Final[tuple[Phase, ...]] = ("safe", "do", "set", "read", "back")
@@ -62,7 +63,7 @@ def _test_steps(f: Facts, reading: Sequence[str], setting: str) -> Iterator[Step
         yield Step("do", lead_on(harness))
     if test.sets_state(harness):
         yield Step("set", setting or set_words(harness, test.state))
-    yield from (Step("read", line) for line in reading or (_capital(test.reading_words(harness)) + ".",))
+    yield from (Step("read", line) for line in reading or (capital(test.reading_words(harness)) + ".",))
     yield from _put_back(f)
 
 
@@ -72,7 +73,7 @@ def _put_back(f: Facts) -> Iterator[Step]:
         yield Step("back", f"Prop out of the {' and the '.join(f.held)}.")
     if f.driving or f.released:
         names = " and ".join(n for n, _ in f.driving or f.rolling)
-        yield Step("back", "Out of gear again." if f.driving else f"{_capital(names)} put on again.")
+        yield Step("back", "Out of gear again." if f.driving else f"{capital(names)} put on again.")
     words = [w for i in reversed(f.done) if (w := putting_back(i))]
     words += [f"tape splice {s} again" for s in f.splices]
     if not words:
@@ -82,7 +83,7 @@ def _put_back(f: Facts) -> Iterator[Step]:
     else:
         first = "" if f.reads_dead or f.test.in_hand or f.test.at_rest else "Everything off; then "
     text = "; ".join(words)
-    yield Step("back", f"{first}{text if first else _capital(text)}.")
+    yield Step("back", f"{first}{text if first else capital(text)}.")
 
 
 def steps_of_repair(facts: Facts, repair: str) -> tuple[Step, ...]:
@@ -95,7 +96,7 @@ def steps_of_repair(facts: Facts, repair: str) -> tuple[Step, ...]:
         safe = still_off(facts.harness)
     else:
         safe = f"{OFF} {lead_off(facts.harness)}"
-    steps = [Step("safe", safe), Step("do", _capital(repair) + ".")]
+    steps = [Step("safe", safe), Step("do", capital(repair) + ".")]
     if facts.short:
         steps.append(Step("back", "Ohmmeter from the feed to the body once more: near 0 Ω the battery stays off."))
     if off or facts.now.battery_off:
@@ -120,13 +121,9 @@ def set_words(harness: Harness, state: VehicleState) -> str:
 def doing(i: Intervention, harness: Harness) -> str:
     """One thing done on purpose, as an order; bare ends are insulated with it."""
     said = i.says(harness).removesuffix(" with everything off first").replace(" (to be remade afterwards)", "")
-    return _capital(said) + "." + (f" {AGAIN}" if "bare ends" in i.row.hazards else "")
+    return capital(said) + "." + (f" {AGAIN}" if "bare ends" in i.row.hazards else "")
 
 
 def putting_back(i: Intervention) -> str:
     """How one thing done on purpose is undone; "" where it stays."""
     return i.row.undone.format(target=i.target, other=i.other)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

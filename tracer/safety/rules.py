@@ -12,6 +12,7 @@ from typing import Final, Literal
 
 from tracer.safety.battery import earthed_lead, earthed_pole
 from tracer.safety.facts import Facts
+from tracer.units import capital
 
 Grade = Literal["danger", "caution", "note"]
 HSE: Final = "HSE HSG261, as quoted in public text"
@@ -216,11 +217,7 @@ def _words(f: Facts) -> dict[str, str]:
     rolling = " and ".join(f"{n} {p}" for n, p in f.rolling)
     lead = earthed_lead(f.harness)
     return {
-        "driving": driving, "Driving": _capital(driving), "Rolling": _capital(rolling), "lead": lead,
-        "Lead": _capital(lead), "first": earthed_lead(f.harness, first=True), "pole": earthed_pole(f.harness),
+        "driving": driving, "Driving": capital(driving), "Rolling": capital(rolling), "lead": lead,
+        "Lead": capital(lead), "first": earthed_lead(f.harness, first=True), "pole": earthed_pole(f.harness),
         "held": " and the ".join(f.held),
     }
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

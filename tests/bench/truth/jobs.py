@@ -45,6 +45,7 @@ class Outcome:
     end: str = ""  # proven, closed wrong, given up, steps, crash, time
     wrong: list[str] = field(default_factory=list)  # renewed or remade in vain
     vain: list[str] = field(default_factory=list)  # cleaned, set or changed back in vain
+    again: list[str] = field(default_factory=list)  # made in vain, and then once more
     stated: list[tuple[float, bool]] = field(default_factory=list)  # share at the moment of repair, and whether right
     readings: int = 0
     unexplained: list[str] = field(default_factory=list)
@@ -220,6 +221,8 @@ class _Run:
         if good:
             self.person.fault = None
         else:
+            if any(x.startswith(f"{suspect.repair} at ") for x in (*self.out.wrong, *self.out.vain)):
+                self.out.again.append(suspect.repair)
             made = self.out.wrong if renews(suspect.repair) else self.out.vain
             made.append(f"{suspect.repair} at {suspect.share:.4f}")
         proof = job.repaired(suspect.repair)

@@ -71,7 +71,7 @@ def failures(outcomes: Sequence[Outcome]) -> str:
         lines.append(f"{o.vehicle} {o.number} [{o.kind}: {o.fault}] {o.end} {o.error}")
         lines.append(f"    said: {'; '.join(o.said)}")
         lines.append(f"    rank {o.rank} of {o.suspects} (ideal {o.ideal}), led by {o.leading}")
-        for what, found in (("wrong", o.wrong), ("in vain", o.vain),
+        for what, found in (("wrong", o.wrong), ("in vain", o.vain), ("in vain again", o.again),
                             ("unexplained", o.unexplained[:3]), ("refused", o.refused),
                             ("unknown point", o.unknown[:2])):
             lines += [f"    {what}: {x}" for x in found]

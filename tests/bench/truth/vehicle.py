@@ -118,7 +118,7 @@ class Vehicle:
             beside = [x for s in self.ends_at(at) for x in (s.a, s.b)]
             if owner in self.parts:
                 beside += [x for s in self.segments for x in (s.a, s.b) if x.rpartition(".")[0] == owner]
-                beside += [str(self.parts[owner].given["earth at"])] * ("earth at" in self.parts[owner].given)
+                beside.append(str(self.parts[owner].given.get("earth at", at)))
             elif owner in self.ways:
                 beside.append(at.rstrip("'") if at.endswith("'") else f"{at}'")
             reached += [x for x in dict.fromkeys(beside) if x not in reached]

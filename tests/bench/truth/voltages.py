@@ -53,6 +53,7 @@ class Pair:
 def named(net: Netlist, name: str, ohm: float) -> Edit | None:
     """The truth's own version of a fault that the tool's list calls `name`; None where it has none."""
     kind, _, what = name.partition(": ")
+    what = what.partition(", half to ")[0]  # while a plug is together all its halves are one
     r = net.resistances
     vehicle = net.vehicle
     match kind:

@@ -26,6 +26,8 @@ def dump_harness(harness: Harness) -> str:
         lines.append(f"vehicle: {plain_or_quoted(harness.vehicle[0]) if one else _list(harness.vehicle)}")
     if harness.ignition:
         lines.append(f"ignition: {plain_or_quoted(harness.ignition)}")
+    if harness.traffic:
+        lines.append(f"traffic: {plain_or_quoted(harness.traffic)}")
     if harness.colour_code:
         lines.append(f"colours: {harness.colour_code}")
     lines += _section("controls", {n: _control(c) for n, c in harness.controls.items()})

@@ -16,7 +16,7 @@ from tracer.harness.file.sections import CONNECTOR_KINDS
 from tracer.harness.file.usual import BY_LOOM
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.part_kinds import KINDS, Kind, Setting
-from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
+from tracer.harness.vehicle_kinds import IGNITIONS, TRAFFIC, VEHICLES
 from tracer.units import unit_names
 
 Schema = dict[str, Any]
@@ -229,6 +229,7 @@ def schema() -> Schema:
             "anyOf": [{"enum": list(VEHICLES)},
                       {"type": "array", "minItems": 1, "items": {"enum": list(VEHICLES)}}]},
         "ignition": {"enum": list(IGNITIONS), "description": "how the engine is lit"},
+        "traffic": {"enum": list(TRAFFIC), "description": "the side of the road it is driven on"},
         "colours": {"enum": list(standards.COLOUR_CODES), "description": "the colour code of the wires"},
         "usual": {**_closed("what a wire has when its line does not say", usual),
                   "type": ["object", "null", "string"], "maxLength": 0},

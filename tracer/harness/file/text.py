@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -42,14 +42,14 @@ from tracer.harness.file.sections import (
 from tracer.harness.file.usual import Usual, read_usual
 from tracer.harness.file.way_ranges import expanded
 from tracer.harness.model import Harness
-from tracer.harness.vehicle_kinds import IGNITIONS, VEHICLES
+from tracer.harness.vehicle_kinds import IGNITIONS, TRAFFIC, VEHICLES
 
 __all__ = ["dump_harness", "load_harness", "read_harness"]
 
 SECTIONS: Final = ("controls", "parts", "connectors", "splices", "earths")
 _ENTRY: Final = {"splices": "  S1: behind the dash", "earths": "  E1: left inner wing"}
 RATES_KEY: Final = "base rates"
-_HEAD: Final = ("system", "vehicle", "ignition", "colours", "usual")
+_HEAD: Final = ("system", "vehicle", "ignition", "traffic", "colours", "usual")
 BASE_KEYS: Final = ("harness", *_HEAD, *SECTIONS, "wires", RATES_KEY)
 OVERLAY_KEYS: Final = ("overlay", *_HEAD, *SECTIONS, "wires", RATES_KEY, "remove")
 _SYSTEM = re.compile(r"(\d{1,2})\s*V(?:olts?)?,?\s+(negative|positive)\s+earth", re.IGNORECASE)
@@ -154,7 +154,8 @@ def _overlay_head(merged: _Merged, fields: Fields, code: str | None, file: str, 
         notes.add(Mark(file, 1, 1), "“overlay” is missing", "write a line “overlay: what differs”")
     elif "overlay" in over.entries:
         text_of(over.entries["overlay"][1], "overlay", notes)
-    merged.head.update({k: over.entries[k] for k in ("system", "vehicle", "ignition") if k in over.entries})
+    said = ("system", "vehicle", "ignition", "traffic")
+    merged.head.update({k: over.entries[k] for k in said if k in over.entries})
     if "colours" in over.entries:
         node = over.entries["colours"][1]
         theirs = text_of(node, "colours", notes)
@@ -315,11 +316,11 @@ def _vehicle(merged: _Merged, notes: Notes) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _ignition(merged: _Merged, notes: Notes) -> str:
-    entry = merged.head.get("ignition")
-    text = text_of(entry[1], "ignition", notes) if entry else None
-    if entry is not None and text is not None and text not in IGNITIONS:
-        notes.add(entry[1].mark, f"ignition: “{clip(text)}” is not known", did_you_mean(text, IGNITIONS))
+def _one_of(key: str, known: Collection[str], merged: _Merged, notes: Notes) -> str:
+    entry = merged.head.get(key)
+    text = text_of(entry[1], key, notes) if entry else None
+    if entry is not None and text is not None and text not in known:
+        notes.add(entry[1].mark, f"{key}: “{clip(text)}” is not known", did_you_mean(text, known))
     return text or ""
 
 
@@ -343,7 +344,8 @@ def _understand(file: str, merged: _Merged, code: str | None, parts_traced: bool
     title = text_of(merged.head["harness"][1], "harness", notes) if "harness" in merged.head else None
     system_v, positive_earth = _system(merged, notes)
     ctx = Context(notes, system_v, positive_earth, removed=merged.removed, parts_traced=parts_traced)
-    vehicle, ignition = _vehicle(merged, notes), _ignition(merged, notes)
+    vehicle, ignition = _vehicle(merged, notes), _one_of("ignition", IGNITIONS, merged, notes)
+    traffic = _one_of("traffic", TRAFFIC, merged, notes)
     read_controls(merged.sections["controls"], ctx)
     read_connectors(merged.sections["connectors"], ctx)
     read_splices(merged.sections["splices"], ctx)
@@ -360,4 +362,5 @@ def _understand(file: str, merged: _Merged, code: str | None, parts_traced: bool
     return Harness(
         title or "", system_v, positive_earth, code or "", ctx.controls, ctx.parts, ctx.connectors,
         ctx.splices, ctx.earths, wires, joints, rates, file, vehicle, ignition,
+        traffic,
     )

@@ -33,11 +33,15 @@ _LAMP = Pattern(r"(?:the\s+)?(?:lamp|bulb)\s+(?!unit\b)(.+)", re.IGNORECASE)
 # Words for what somebody sees; whatever else is said about it is kept as it was typed.
 _BAD = (
     r"found|yes|bad|damag\w*|rubb\w*|chaf\w*|worn|pinched|trapped|melt\w*|green|corro\w*|rust\w*|broken|burn\w*|black\w*|"
+    r"hot|warm|heat\w*|scorch\w*|singed|smell\w*|spark\w*|arc(?:s|ing|ed)|brown\w*|discolou?r\w*|"
     r"loose|wet|water|damp|crack\w*|cut|bare|wrong|missing|blown|bridged|pushed|spread|off|out"
 )
 _WELL = r"nothing|sound|good|fine|clean|ok(?:ay)?|undamaged|intact"
 _NONE = rf"(?:found\s+|looks?\s+|is\s+|all\s+)?(?:{_WELL})|none|no(?:\s+(?:damage|corrosion|rust|water))?|not\s+found"
-_FOUND = Pattern(rf"(?:something(?:\s+was)?\s+)?(?:{_BAD})\b(?!\?).*", re.IGNORECASE | re.DOTALL)
+_FOUND = Pattern(
+    rf"(?:something(?:\s+was)?\s+|it\s+(?:is\s+|was\s+|gets\s+|looks\s+)?)?(?:{_BAD})\b(?!\?).*",
+    re.IGNORECASE | re.DOTALL,
+)
 _NOTHING = Pattern(
     rf"(?:{_NONE})(?:\s+(?:was|is|found|seen|wrong|bad|there|to\s+be\s+(?:found|seen)|damage))*", re.IGNORECASE
 )

@@ -153,13 +153,15 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
 
 
 def _side(word: str, harness: Harness, kerb: list[str]) -> str:
-    """Left or right for what goes by the kerb: traffic that keeps left has the near side on the left."""
+    """Left or right for what goes by the kerb: traffic that keeps left has the near side on the left, and mostly the
+    driver on the right."""
     if word not in ("nearside", "offside", "driverside", "passengerside"):
         return word
-    side = "left" if word in ("nearside", "passengerside") else "right"
+    keeps_right = harness.traffic == "keeps right"
+    side = "left" if (word in ("nearside", "passengerside")) != keeps_right else "right"
     note = {"nearside": "nearside", "offside": "offside", "driverside": "driver's side",
             "passengerside": "passenger's side"}[word]
-    kerb.append(f"{note} is the {side}, as where traffic keeps left")
+    kerb.append(f"{note} is the {side}, as where traffic keeps {'right' if keeps_right else 'left'}")
     return side
 
 

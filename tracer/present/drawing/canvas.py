@@ -233,7 +233,7 @@ def to_graphviz(canvas: Canvas, page: Page, fmt: Literal["png", "pdf"]) -> bytes
     graph.add_node("corner 2", pos=f"{page.width - 1:.2f},{page.height - 1:.2f}")
     for number, op in enumerate(canvas.ops):
         if isinstance(op, Lettering):
-            _add_lettering(graph, f"text {number}", op, page)
+            add_lettering(graph, f"text {number}", op, page)
         elif isinstance(op, (Stroke, Shape)):
             strokes.append(_xdot(op, page))
     graph.graph_attr.update(
@@ -248,7 +248,7 @@ def to_graphviz(canvas: Canvas, page: Page, fmt: Literal["png", "pdf"]) -> bytes
     return data
 
 
-def _add_lettering(graph: pygraphviz.AGraph, name: str, op: Lettering, page: Page) -> None:
+def add_lettering(graph: pygraphviz.AGraph, name: str, op: Lettering, page: Page) -> None:
     x, y = page.at(op.at)
     size = op.size * page.scale
     width = width_of(op.text, size, op.bold)

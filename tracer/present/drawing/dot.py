@@ -8,9 +8,12 @@ from tracer.errors import DrawingError
 from tracer.present.drawing.canvas import Point
 
 
-def new_graph(between: float) -> pygraphviz.AGraph:
+def new_graph(between: float, large: bool = False) -> pygraphviz.AGraph:
+    """An empty graph. In a `large` one Graphviz ends its search early: what it improves last costs most."""
     graph = pygraphviz.AGraph(directed=True, strict=False)
     graph.graph_attr.update(rankdir="TB", nodesep=f"{between / 72:.4f}", ranksep="0.3", dpi="72", mclimit="8")
+    if large:
+        graph.graph_attr.update(nslimit="0.2", nslimit1="0.2", mclimit="1")
     return graph
 
 

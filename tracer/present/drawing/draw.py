@@ -15,7 +15,7 @@ from tracer.harness.devices import Conductor, Joint
 from tracer.harness.model import Harness
 from tracer.present.drawing.canvas import Canvas, Page, to_graphviz, to_svg
 from tracer.present.drawing.graph import build_picture
-from tracer.present.drawing.layout import Layout, lay_out
+from tracer.present.drawing.layout import VERY_LARGE, Layout, lay_out
 from tracer.present.drawing.lettering import clean, shorten
 from tracer.present.drawing.scope import slope_of
 from tracer.present.drawing.sheet import Sheet, choose_sheet, compose
@@ -67,6 +67,8 @@ def draw_on_canvas(harness: Harness, view: View) -> tuple[Canvas, Page]:
         sheet = choose_sheet(layout, picture, style, view)
         if best is None or sheet.better_than(best[0]):
             best = (sheet, style, layout)
+        if len(layout.slots) > VERY_LARGE:
+            break
     assert best is not None
     canvas = Canvas()
     page = compose(canvas, best[0], best[2], picture, best[1], view)

@@ -24,6 +24,7 @@ BETWEEN = 6.0  # least space between two things in a row
 TRACK = 7.0  # between two lines that run across
 CLEAR = 3.0  # above and below the tracks
 WISH = 540.0  # width of a page: labels avoid rows that are fuller
+VERY_LARGE = 1500  # slots: many sheets of paper, on which another order of terminals or other letters gain nothing
 
 
 @dataclass
@@ -96,12 +97,17 @@ class _Placer:
         self._keys()
         self.boxes = self._make_boxes()
         self._label_rows()
-        for attempt in range(4):
+        last = 1 if self._large else 3
+        for attempt in range(last + 1):
             self.boxes = self._make_boxes()
             self._columns(free=attempt == 0)
-            if attempt == 3 or (not self._reorder() and attempt > 0):
+            if attempt == last or (not self._reorder() and attempt > 0):
                 break
         return self._finish()
+
+    @property
+    def _large(self) -> bool:
+        return sum(map(len, self.rows.values())) > VERY_LARGE
 
     def _keys(self) -> None:
         for unit in self.picture.units.values():
@@ -175,7 +181,7 @@ class _Placer:
 
     def _columns(self, free: bool) -> None:
         """Columns by Graphviz; `free` as if terminals had no order, so that it can be chosen."""
-        graph = new_graph(BETWEEN)
+        graph = new_graph(BETWEEN, self._large)
         names: dict[str, str] = {}
         for row, slots in self.rows.items():
             for slot in slots:

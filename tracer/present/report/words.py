@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar, Literal
 
-from tracer.units import minutes, percent
+from tracer.units import capital, minutes, percent
 
 _GRADE = {"danger": "DANGER", "caution": "Caution", "note": "Note"}
 Tone = Literal["plain", "good", "open", "warning", "small"]
@@ -241,7 +241,7 @@ def _reasoning(data: Data) -> list[Block]:
             "describes, so that no reason is worked out for it.")]
     share = percent(r["probability"])
     out.append(Paragraph(
-        f"{_capital(r['what_is_wrong'])}. " + (f"Before the repair, {share} of the likelihood stood for it."
+        f"{capital(r['what_is_wrong'])}. " + (f"Before the repair, {share} of the likelihood stood for it."
                                                if repaired else f"{share} of the likelihood stands for it.")))
     out += _path(r["path"])
     out.append(Table(
@@ -387,7 +387,3 @@ def _cautions(data: Data) -> list[Block]:
     """Those said with a step stand there; what is said once a job stands here."""
     said = tuple(c["text"] for c in data["cautions"] if c["grade"] == "note" and c["text"] not in _FOOT)
     return [Heading("For the whole job"), Bullets(said)] if said else []
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -24,7 +24,7 @@ from tracer.present.conversation.screens import GiveUp, Mend, Mended, NotDone, P
 from tracer.present.job_words import failed, short_state, test_words
 
 MOST_DEPTH: Final = 8
-MOST_MINUTES: Final = 1.0
+MOST_MINUTES: Final = 0.9
 _LEAST_REACHED: Final = 0.004  # share of the cases below which a box is not worked out
 _COULD_NOT: Final = 0.03  # of the cases in which a step cannot be done (judgement)
 _NOT_CURED: Final = 0.005  # of the cases in which a repair does not help, at least

@@ -1,0 +1,48 @@
+"""What is known of each field of a change: how two are merged, what it names, where it is applied."""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+# What the entries of a field of `Change` name: each is a name, or begins with one; a path has two ends.
+Names = Literal["", "branch", "port", "path"]
+Named = Literal["branch", "port", "node", "through"]
+
+
+@dataclass(frozen=True)
+class FieldRow:
+    """What is known of one field of `Change`.
+
+    Attributes:
+        merge: Of its values in two changes, what stands in both at once.
+        names: What of the circuit its entries name; only these can lie in a part of it, go with a lamp that changes
+            places, and be gone when what they name is renewed.
+        of_supply: Whether it is a matter of the battery alone, which goes on beside whatever is done.
+        in_table: Whether, done on purpose, it alters what a fault is, and so is applied to the rows of faults.
+    """
+
+    merge: Callable[[Any, Any], Any] = operator.add
+    names: Names = ""
+    of_supply: bool = False
+    in_table: bool = False
+
+
+def higher(one: tuple[tuple[str, float], ...], two: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
+    """Where both set a branch, the higher resistance stands."""
+    ohms = dict(one)
+    for name, ohm in two:
+        ohms[name] = max(ohm, ohms.get(name, 0.0))
+    return tuple(ohms.items())
+
+
+def either(one: Any, two: Any) -> Any:
+    """What one of them says, where the other says nothing."""
+    return one or two
+
+
+def field_of(default: Any, row: FieldRow) -> Any:
+    """A field that says nothing by default, with its row."""
+    return field(default=default, metadata={"row": row})
