@@ -9,6 +9,7 @@ from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tracer.errors import JobFileError
@@ -19,7 +20,7 @@ from tracer.job.typed import parse_test, parse_value
 from tracer.job.what_if import WhatIf, state_mark
 from tracer.observation.evidence import Test
 from tracer.observation.words.symptoms import parse_symptom
-from tracer.planning.branches import branches_of
+from tracer.planning.branches import _range, branches_of
 from tracer.present.conversation.screens import Mend, Step
 from tracer.present.sheet.line import checksum, line_of, read_field, record_line
 from tracer.present.sheet.page import MOST_BYTES, answers_of, sheet_html
@@ -122,6 +123,17 @@ def test_numbers_of_a_box_follow_on_each_other_and_mean_what_they_say() -> None:
         assert value.low == pytest.approx(b.low if b.low > -60 else value.low)
     raised, sound = (next(b for b in branches if b.low <= v < b.high) for v in (3.4, 0.0))
     assert raised is not sound
+
+
+@pytest.mark.parametrize(("low", "high", "least", "ends"), [
+    (-np.inf, 1.3, 0.0, (-1.3, 1.3)), (-np.inf, 1.3, -12.0, (-60.0, 1.3)), (-np.inf, -0.4, -6.2, (-60.0, -0.4)),
+    (-5.1, -0.4, -3.0, (-5.1, -0.4)), (-5.1, 0.4, -3.0, (-5.1, 0.4)), (1.3, 5.0, 3.0, (1.3, 5.0)),
+    (-0.4, np.inf, 0.0, (-0.4, 60.0)),
+])
+def test_every_range_reads_back_as_its_ends(low: float, high: float, least: float, ends: tuple[float, float]) -> None:
+    """Below zero too, as on a vehicle whose positive pole is earthed."""
+    value = parse_value(_range(low, high, "V", least, False), "volts")
+    assert (value.low, value.high) == ends
 
 
 def test_a_look_at_several_lamps_names_each_of_them() -> None:

@@ -141,7 +141,8 @@ def _range(low: float, high: float, unit: str, least: float, ohms: bool) -> str:
     """A range as a job takes it; `least`: the lowest value predicted in it."""
     if high == np.inf:
         return "open" if ohms and least > _OPEN_SCALE else f"above {low:g} {unit}"
-    if low > -np.inf:
-        return f"{low:g} to {high:g} {unit}"
-    below = ohms or (high > 0 and least >= -high)  # "below" is said of the size
-    return f"below {high:g} {unit}" if below else f"{-_MOST_V:g} to {high:g} {unit}"
+    if low == -np.inf and (ohms or (high > 0 and least >= -high)):  # "below" is said of the size
+        return f"below {high:g} {unit}"
+    low = max(low, -_MOST_V)
+    # With a minus after the word that parts them both need their unit.
+    return f"{low:g} to {high:g} {unit}" if high >= 0 else f"{low:g} {unit} to {high:g} {unit}"
