@@ -39,7 +39,7 @@ def test_questions_are_printed_and_their_answers_make_a_vehicle(run: Any, tmp_pa
 @pytest.mark.parametrize(("args", "message"), [
     ((), "the name of the new file is missing"),
     (("x.yaml", "--answers", "none.yaml"), "none.yaml: no such file"),
-    (("x.yaml", "--like", "saloon_1970"), "did you mean “saloon_1970s”?"),
+    (("x.yaml", "--like", "saloon_1970"), "did you mean “saloon_1970s”"),
     (("x.yaml", "--like", "saloon_1970s", "--what", "rear"), "begin in one way: --like or --what"),
     (("x.yaml", "--other-side"), "--other-side goes with --like"),
     (("x.yaml", "--end", "a=lamp"), "--end goes with --wires"),

@@ -103,7 +103,7 @@ def worked(path: Path, text: str, planted: str, state: str, *lamps: str) -> tupl
     looks = vehicle.looks(parse_state(state, job.harness))
     assert any(looks[lamp] != "normal" for lamp in lamps)
     job.symptom(", ".join(f"{lamp} {looks[lamp]}" for lamp in lamps) + f" when {state}")
-    wrong = 0
+    wrong, cured = 0, False
     for _ in range(20):
         if job.closed:
             break
@@ -111,12 +111,13 @@ def worked(path: Path, text: str, planted: str, state: str, *lamps: str) -> tupl
         if step.test is not None:
             job.reading(key_of(step.test), vehicle.answer(step.test))
             continue
-        assert step.kind == "repair" and step.suspect is not None, step.says
-        cured = fault.repair in (step.suspect.repair, *step.suspect.inseparable)
+        suspect = step.suspect
+        assert step.kind == "repair" and suspect is not None, step.says
+        cured = fault.repair in (suspect.repair, *suspect.inseparable)
         wrong += not cured
         if cured:
             vehicle = PracticeVehicle(job.harness, NO_CHANGE, supply_v)
-        number = next(n for n, s in enumerate(job.suspects(), 1) if s.repair == step.suspect.repair)
+        number = [s.repair for s in job.suspects()].index(suspect.repair) + 1
         for c in job.repaired(str(number), minutes=5).checks:
             seen, expected = vehicle.looks(c.state), dict(c.expected)
             odd = {k: v for k, v in seen.items() if v.split(",")[0] != expected.get(k, "dark").split(",")[0]}
@@ -124,7 +125,7 @@ def worked(path: Path, text: str, planted: str, state: str, *lamps: str) -> tupl
             if odd:
                 break
     assert step.suspect is not None
-    assert job.closed and job.repairs[-1].data["repair"] in (fault.repair, step.suspect.repair)
+    assert job.closed and cured
     return job, wrong
 
 
