@@ -9,8 +9,8 @@ dark (headlamps 9 to 14, German light tests; number plates 8, British inspection
 relays stand to each other as in FMD-91 (tabled in MIL-HDBK-338B) within a factor of two; what failed in 47 published
 cases, dead lamps apart (of 48 parts: earths 12, open wires 8, contacts of holders and plugs 7, wires that touched 6,
 switches 5, wrong lamps 3, fuses 3, flashers 2): that takes a quarter off the holders, which had half of all, and adds
-a third to wires on the body. Such cases are those worth telling, so the rates go about half of the way. A harness file
-may override any rate under `base rates:`.
+a third to wires on the body. Such cases are those worth telling, so the rates go about half of the way. A harness
+file may override any rate under `base rates:`.
 """
 
 from __future__ import annotations
