@@ -39,6 +39,7 @@ CALLS: tuple[tuple[str, ...], ...] = (
     ("draw", JOB, "-o", "a.svg"), ("guide", JOB), ("page",), ("report", JOB),
     ("open", "next.yaml", "--same-vehicle-as", JOB), ("report", "next.yaml"),
     ("repaired", JOB, *(f"--proof={n}=ok" for n in range(1, 6))), ("learn", "."), ("suspects", "next.yaml"),
+    ("practise", MODEL, "--seed", "4", "-o", "lesson.yaml"), ("practise", "lesson.yaml"),
 )
 
 

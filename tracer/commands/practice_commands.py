@@ -5,13 +5,14 @@ from __future__ import annotations
 import secrets
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
+from tracer.commands.output import json_option
 from tracer.errors import TracerError
 from tracer.job.whole_file import kind_of_content
-from tracer.present.screen import say
+from tracer.present.screen import say, say_json
 
 if TYPE_CHECKING:
     from tracer.practice.exercise import Exercise
@@ -40,8 +41,9 @@ Or:
 @click.option("--as", "learner", metavar="NAME", default="", help="Keep the progress under this name.")
 @click.option("-o", "--job", "output", type=click.Path(), help="The job file; practice-N.yaml if not given.")
 @click.option("--progress", "only_progress", is_flag=True, help="Only show the progress of --as NAME.")
+@json_option
 def practise_command(
-    what: str, level: int, seed: int | None, learner: str, output: str | None, only_progress: bool
+    what: str, level: int, seed: int | None, learner: str, output: str | None, only_progress: bool, as_json: bool
 ) -> int:
     """Practise on a vehicle whose fault is hidden: ask, measure, repair; at the end, how it went.
 
@@ -66,6 +68,9 @@ def practise_command(
     else:
         path = Path(output) if output else _free_name()
         exercise = Exercise.begin(path, what, level, secrets.randbelow(10**6) if seed is None else seed, learner)
+    if as_json:
+        say_json(_standing(exercise))
+        return 0
     _greet(exercise)
     try:
         while not exercise.over:
@@ -78,6 +83,17 @@ def practise_command(
         say(f"\nStopped; everything so far is kept. To go on: tracer practise {exercise.path}")
         return 130
     return _end(exercise)
+
+
+def _standing(exercise: Exercise) -> dict[str, Any]:
+    """Where it stands, for other programs; the answer only when it is over."""
+    told = {"answer": list(exercise.answer), "repair": list(exercise.repairs_needed),
+            "in_vain": list(exercise.parts_in_vain())} if exercise.over else {}
+    return {
+        "job": str(exercise.path), "level": exercise.seal.level, "complaint": exercise.job.complaint,
+        "minutes": exercise.minutes, "tests": sum(e.kind == "reading" for e in exercise.job.record.living),
+        "hints": len(exercise.seal.hints), "over": exercise.over, **told,
+    }
 
 
 def _free_name() -> Path:
