@@ -157,3 +157,12 @@ def test_what_next_prints_can_be_typed_back(name: str, tmp_path: Path) -> None:
     assert proposal.test is not None
     back = parse_test(proposal.says, job.harness)
     assert back.says(job.harness) == proposal.test.says(job.harness)
+
+
+@pytest.mark.parametrize(("text", "low", "high"), [
+    ("-60 to -0.4 V", -60.0, -0.4), ("between -5 and -1 V", -5.0, -1.0), ("from 1 V to 2 V", 1.0, 2.0),
+    ("0.2 to 0.4 V", 0.2, 0.4), ("11.8 and 12 V", 11.8, 12.0),
+])
+def test_a_range_may_lie_below_zero_and_its_words_are_no_units(text: str, low: float, high: float) -> None:
+    value = parse_value(text, "volts")
+    assert (value.low, value.high) == (low, high)

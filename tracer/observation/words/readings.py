@@ -48,7 +48,8 @@ _UNIT = r"[A-Za-zΩ\u2126µ]+"
 _PLAIN = Pattern(rf"({_NUMBER})\s*({_UNIT})?")
 _AROUND = Pattern(rf"({_NUMBER})\s*({_UNIT})?\s*(?:±|\+\s*/?\s*-)\s*({_NUMBER})\s*({_UNIT}|%)?")
 _BETWEEN = Pattern(
-    rf"(?:between|from)?\s*({_NUMBER})\s*({_UNIT})?\s*(?:-|to|and|\.\.\.?|…)\s*({_NUMBER})\s*({_UNIT})?",
+    rf"(?:between|from)?\s*({_NUMBER})\s*((?!(?:to|and)\b){_UNIT})?\s*(?:-|to|and|\.\.\.?|…)"
+    rf"\s*({_NUMBER})\s*({_UNIT})?",
     re.IGNORECASE,
 )
 _BOUND = Pattern(
