@@ -28,8 +28,8 @@ from tracer.memory.posterior import (
 )
 
 CAR = Group("car", "1970s")
-# Three kinds, to be worked out on paper: 18 · 4 = 72, 2.4 · 7.5 = 18, 0.8 · 12.5 = 10 of 100.
-EQUIPMENT = {"filament open": 4.0, "holder bad": 7.5, "fuse blown": 12.5}
+# Three kinds, to be worked out on paper: so many elements that by the shipped rates 72, 18 and 10 of 100 are expected.
+EQUIPMENT = {k: n / RATES[k].rate for k, n in (("filament open", 72.0), ("holder bad", 18.0), ("fuse blown", 10.0))}
 
 
 @pytest.mark.parametrize(("a", "n", "expected"), [(2.0, 0, 0.3), (9.2, 7, 2.5), (3.0, 1, 0.01), (40.0, 130, 180.0)])

@@ -46,6 +46,7 @@ from tracer.observation.story import Story
 # hold no more than this share of what these come to.
 _NEAR = 12.0
 _NEGLIGIBLE = 1e-3
+_THE_SAME = 1e-6  # of these logarithms: what is added up in another order
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
@@ -183,7 +184,13 @@ class Investigator:
         order = order[level[order] > level.max() - _NEAR]
         # held[k]: ln of the most that those from the k-th on hold together
         held = np.logaddexp.accumulate(level[order][::-1])[::-1]
-        done, end = 0, int((held > held[0] + np.log(_NEGLIGIBLE)).sum())
+
+        def end_of(floor: float) -> int:
+            """Where those end that matter, with all that have come to the same: a left and a right are alike."""
+            many = int((held > floor).sum())
+            return int((level[order] > level[order[many - 1]] - _THE_SAME).sum()) if many else 0
+
+        done, end = 0, end_of(held[0] + np.log(_NEGLIGIBLE))
         while done < end:
             near = order[done:end]
             changes, one_of = by_change([rows[i] for i in near.tolist()])
@@ -191,7 +198,7 @@ class Investigator:
             loose = near[[rows[i].awake < 1 for i in near.tolist()]]
             out[loose] *= _LOOSE_SILENCE
             known = np.logaddexp.reduce((level + out)[order[:end]])
-            done, end = end, int((held > known + np.log(_NEGLIGIBLE)).sum())
+            done, end = end, end_of(known + np.log(_NEGLIGIBLE))
         return out
 
     def _left_behind(
