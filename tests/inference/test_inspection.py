@@ -651,4 +651,5 @@ def test_a_reading_at_a_terminal_does_not_clear_one_wire_of_it() -> None:
     other = find_fault(tractor().faults, "wire to body: lamp switch.58 – S5")
 
     assert shared_points([wires, [other]], harness) == []
-    assert shared_points([[w] for w in (*wires, other)], harness) == [{"flasher unit.49a", "cab"}]  # the metal next to it
+    # The cab is the metal next to it.
+    assert shared_points([[w] for w in (*wires, other)], harness) == [{"flasher unit.49a", "cab"}]

@@ -28,7 +28,7 @@ from tracer.memory.posterior import (
 )
 
 CAR = Group("car", "1970s")
-# Three kinds, to be worked out on paper: so many elements that by the shipped rates 72, 18 and 10 of 100 are expected.
+# Three kinds, to be worked out on paper: so many elements that by the shipped rates 72, 18 and 10 of 100 come.
 EQUIPMENT = {k: n / RATES[k].rate for k, n in (("filament open", 72.0), ("holder bad", 18.0), ("fuse blown", 10.0))}
 
 

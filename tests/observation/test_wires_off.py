@@ -158,7 +158,7 @@ def test_of_two_switches_in_parallel_one_is_taken_out_before_either_is_renewed()
     still = "look right front indicator when ignition on, wires off indicator stalk"
     told_so = tool("tractor").diagnose([*evidence, *told("tractor", (), (still, "normal flashing"))])
     assert told_so.suspects[0].repair == "repair or renew hazard switch"
-    at_it = sum(s.share for s in told_so.suspects if "hazard switch" in s.repair)  # itself, or a wire that bypasses it
+    at_it = sum(s.share for s in told_so.suspects if "hazard switch" in s.repair)  # or a wire that bypasses it
     assert at_it > 0.8
 
 
