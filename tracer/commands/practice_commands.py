@@ -35,8 +35,8 @@ Or:
 
 @click.command("practise")
 @click.argument("what", metavar="HARNESS|JOB", type=click.Path())
-@click.option("--level", type=click.IntRange(1, 6), default=1, show_default=True,
-              help="1 lamps, 2 contacts and earths, 3 back-feeds, 4 shorts, 5 two faults, 6 comes and goes.")
+@click.option("--level", type=click.IntRange(1, 7), default=1, show_default=True,
+              help="1 lamps, 2 contacts, earths, 3 back-feeds, 4 shorts, 5 two, 6 comes and goes, 7 wrong diagram.")
 @click.option("--seed", type=click.IntRange(0), help="The same number hides the same fault.")
 @click.option("--as", "learner", metavar="NAME", default="", help="Keep the progress under this name.")
 @click.option("-o", "--job", "output", type=click.Path(), help="The job file; practice-N.yaml if not given.")

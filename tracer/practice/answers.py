@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable
 from typing import Final
 
-from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.visual_inspection import MOVES_LOOSE, where_seen
@@ -33,7 +32,7 @@ class LearnersVehicle:
         self.supply_v = Predictor(harness).emf * random.Random(f"battery {seed}").uniform(*_BATTERY)
         own = Predictor(harness, self.supply_v)
         self._bad = PracticeVehicle(harness, hidden.change, self.supply_v, hidden.faults, own)
-        self._good = PracticeVehicle(harness, NO_CHANGE, self.supply_v, predictor=own)
+        self._good = PracticeVehicle(harness, hidden.sound, self.supply_v, predictor=own)
 
     def answer(self, test: Test, asked: int) -> str:
         """What a test shows. `asked`: how many questions were asked before it, for what comes and goes."""
@@ -48,6 +47,10 @@ class LearnersVehicle:
         """Every lamp's look in a state."""
         awake = not self.hidden.loose or random.Random(f"{self.seed} {asked}").random() < AWAKE
         return (self._bad if awake else self._good).looks(state)
+
+    def sound_looks(self, state: VehicleState) -> dict[str, str]:
+        """Every lamp's look in a state with nothing wrong."""
+        return self._good.looks(state)
 
     def _moves(self, test: Test) -> bool:
         """Whether what is loose lies where it is moved, and shows in the lamp that is watched."""

@@ -145,8 +145,9 @@ class Exercise:
         self.vehicle = self._vehicle()
         left, results = list[str](), dict[int, str]()
         for check in proof.checks:
-            looks = self._thorough(check.state)
-            odd = ", ".join(f"{lamp} {_told(looks[lamp])}" for lamp, look in check.expected if looks[lamp] != look)
+            looks, sound = self._thorough(check.state), self.vehicle.sound_looks(check.state)
+            lamps = [lamp for lamp, _ in check.expected if looks[lamp] != sound[lamp]]
+            odd = ", ".join(f"{lamp} {_told(looks[lamp])}" for lamp in lamps)
             results[check.number] = odd or "ok"
             if odd:
                 left.append(f"{odd} when {state_words(check.state)}")
@@ -212,7 +213,8 @@ class Exercise:
         """
         if not self.over:
             raise JobFileError("the exercise is not over", "find the fault, or give up")
-        return tuple(f.says for f in self._hidden.faults)
+        otherwise = (f"not as the file says, and no fault: {f.says}" for f in self._hidden.otherwise)
+        return (*(f.says for f in self._hidden.faults), *otherwise)
 
     @property
     def repairs_needed(self) -> tuple[str, ...]:

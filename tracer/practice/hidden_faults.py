@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import random
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import TracerError
-from tracer.faults import Fault, Variant, list_faults
+from tracer.faults import Fault, Variant, list_deviations, list_faults
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.forward_model import Predictor
@@ -24,6 +24,7 @@ LEVELS: Final[Mapping[int, str]] = {
     4: "a short, or wires that touch",
     5: "two faults at once",
     6: "a fault that comes and goes",
+    7: "a fault, and wiring that is otherwise than the file says",
 }
 _LAMPS: Final = ("filament", "lamp", "holder", "both lamps", "fuse blown", "single lamp", "twin lamp")
 _CONTACTS: Final = ("earth", "eyelet", "strap", "mounting", "way bad", "way open", "terminal", "clip", "splice",
@@ -34,32 +35,43 @@ _SHORTS: Final = ("wire to body", "wires joined", "ways joined", "holder shorted
 _BACK_FEEDS: Final = ("earth", "eyelet", "strap", "mounting", "holder", "way", "wires", "splice", "filaments",
                       "diode", "lamp unit", "connector wet")
 _DRAWS: Final = 400  # faults tried until one shows
+_DEVIATIONS: Final = 6  # of the wiring, tried with each
 
 
 @dataclass(frozen=True)
 class Hidden:
-    """What is wrong with the vehicle: the faults, each at one severity."""
+    """What is wrong with the vehicle: the faults, each at one severity. `loose`: it comes and goes; `otherwise`: in
+    what the vehicle is wired otherwise than its file says, and works."""
 
     faults: tuple[Fault, ...]
     variants: tuple[Variant, ...]
     loose: bool = False
+    otherwise: tuple[Fault, ...] = ()
 
     @property
     def change(self) -> Change:
-        found = NO_CHANGE
+        found = self.sound
         for v in self.variants:
             found = found | v.change
         return found
 
     @property
+    def sound(self) -> Change:
+        """What is left when everything is repaired: how this vehicle is wired."""
+        found = NO_CHANGE
+        for f in self.otherwise:
+            found = found | f.variants[0].change
+        return found
+
+    @property
     def names(self) -> tuple[str, ...]:
         both = zip(self.faults, self.variants, strict=True)
-        return tuple(f"{f.name} ({v.says})" if v.says else f.name for f, v in both)
+        return (*(f"{f.name} ({v.says})" if v.says else f.name for f, v in both), *(f.name for f in self.otherwise))
 
     def without(self, cured: frozenset[str]) -> Hidden:
         """What is left when the faults of these names are repaired."""
         left = [(f, v) for f, v in zip(self.faults, self.variants, strict=True) if f.name not in cured]
-        return Hidden(tuple(f for f, _ in left), tuple(v for _, v in left), self.loose)
+        return Hidden(tuple(f for f, _ in left), tuple(v for _, v in left), self.loose, self.otherwise)
 
 
 def digest(hidden: Hidden, seed: int) -> str:
@@ -108,6 +120,10 @@ def draw(harness: Harness, level: int, seed: int) -> Hidden:
     pool = [f for f in list_faults(harness) if _of_level(f, level)]
     for _ in range(_DRAWS if pool else 0):
         hidden = _drawn(pool, level, rng)
+        if level == 7:
+            hidden = replace(hidden, otherwise=_otherwise(harness, hidden, predictor, states, rng))
+            if not hidden.otherwise:
+                continue
         seen = list(oddities(predictor, hidden.change, states))
         if not seen or (level == 3 and not any(o.usual == "dark" for o in seen)):
             continue
@@ -115,7 +131,22 @@ def draw(harness: Harness, level: int, seed: int) -> Hidden:
             continue
         return hidden
     raise TracerError(f"this harness has no fault of level {level} ({LEVELS[level]}) that shows",
-                      "take another level")
+                      "take a harness that nobody has followed: tracer new FILE --like HARNESS" if level == 7
+                      else "take another level")
+
+
+def _otherwise(
+    harness: Harness, hidden: Hidden, predictor: Predictor, states: Sequence[VehicleState], rng: random.Random
+) -> tuple[Fault, ...]:
+    """One thing in which the wiring is otherwise than the file says: all works so, and the fault shows another way
+    with it than the file would have it. Nothing where none of those drawn does that."""
+    every = list_deviations(harness)
+    plain = list(oddities(predictor, hidden.change, states))
+    for one in rng.sample(every, min(_DEVIATIONS, len(every))):
+        so = replace(hidden, otherwise=(one,))
+        if not any(oddities(predictor, so.sound, states)) and list(oddities(predictor, so.change, states)) != plain:
+            return (one,)
+    return ()
 
 
 def _of_level(fault: Fault, level: int) -> bool:
