@@ -1,5 +1,5 @@
-"""What is left out unless asked for: parameters that repeat on the largest models, or with further samples, a law that
-others of the same test hold. `sh tests/run -m "long or not long"` runs all."""
+"""What is left out unless asked for: parameters that repeat on the largest models, or with further samples, a law
+that others of the same test hold. `sh tests/run -m "long or not long"` runs all."""
 
 from __future__ import annotations
 
