@@ -9,6 +9,7 @@ import pytest
 
 from tests.bench.bench_small_files import many_lamps
 from tests.library import MODELS
+from tests.long import large_long
 from tracer.circuit import port_newton
 from tracer.circuit import shared_networks as sharing
 from tracer.circuit.change_table import tabulate
@@ -114,7 +115,9 @@ def _volts(solver: Solver, circuit: Circuit, setup: Setup, changes: list[Change]
     return solution.volts
 
 
-@pytest.mark.parametrize(("model", "within_v"), [("pickup", 2e-5), ("saloon_1970s", 2e-5), ("estate_1990s", 8e-4)])
+@pytest.mark.parametrize(("model", "within_v"), [
+    ("pickup", 2e-5), ("saloon_1970s", 2e-5), pytest.param("estate_1990s", 8e-4, marks=pytest.mark.long),
+])
 def test_a_state_solved_from_another_states_network_reads_the_same(model: str, within_v: float) -> None:
     """The estate has lines that nothing but electronics of 1 MΩ hold: 0.4 nA, to which a row is solved, are
     0.4 mV there, and both sides may stray by that."""
@@ -145,7 +148,7 @@ def test_part_of_a_table_knows_its_odd_ports(part: slice) -> None:
 
 
 @pytest.mark.parametrize("very_large", [VERY_LARGE, 100])
-@pytest.mark.parametrize("model", ["saloon_led", "estate_1990s"])
+@pytest.mark.parametrize("model", large_long(["saloon_led", "estate_1990s"], frozenset({"estate_1990s"})))
 def test_set_ups_solved_together_come_out_as_each_by_itself(
     model: str, very_large: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -12,11 +12,12 @@ import numpy as np
 import pytest
 
 from tests.inference.test_complaints import CARS, lamps_for, own, state_for
+from tests.long import large_long
 from tracer.harness.base_rates import MODES, ORDERED, PRACTICE, RATES
 from tracer.inference.hypotheses import by_change
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 @pytest.mark.parametrize("purpose", ["dipped", "number plate", "stop", "reversing"])
 def test_all_of_a_function_dark_where_any_is(model: str, purpose: str) -> None:
     """P(every lamp of a function dark | at least one dark) before any evidence lies between 5 and 20 %: faults that

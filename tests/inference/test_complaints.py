@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tests.long import large_long
 from tracer.harness.file.text import load_harness
 from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
@@ -87,7 +88,7 @@ def battery_earth(model: str) -> set[str]:
     return {h.repair for h, d in zip(own(model).singles, dead, strict=True) if d}
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_both_stop_lamps_dark(model: str) -> None:
     found = own(model).diagnose([told(state_for(model, "stop"), DARK, *lamps_for(model, "stop"))])
     explained(found)
@@ -96,7 +97,7 @@ def test_both_stop_lamps_dark(model: str) -> None:
     assert not {s.repair for s in found.suspects[:6]} & battery_earth(model)
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_stop_lamps_stay_on(model: str) -> None:
     state = own(model).harness.state({})
     state_for(model, "stop")
@@ -108,7 +109,7 @@ def test_stop_lamps_stay_on(model: str) -> None:
     assert {"switch never breaks", "switch out of adjustment"} & set(first), first
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
     lamp = next((x for x in lamps_for(model, "stop") if "left" in x), None)
     if lamp is None:
@@ -118,7 +119,7 @@ def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
     assert not kinds & {"filament open", *BATTERY}
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_the_fuse_blows_when_braking(model: str) -> None:
     """A short on the stop lamps' circuit leads, and no broken filament is among the first."""
     predictor, state = own(model).predictor, state_for(model, "stop")
@@ -137,7 +138,7 @@ def test_the_fuse_blows_when_braking(model: str) -> None:
     assert all(s.best.faults[0].kind != "filament open" for s in found.suspects[:8])
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 @pytest.mark.parametrize("purpose", ["dipped", "reversing", "number plate", "indicator left"])
 def test_all_of_one_function_dark(model: str, purpose: str) -> None:
     found = own(model).diagnose([told(state_for(model, purpose), DARK, *lamps_for(model, purpose))])
@@ -145,7 +146,7 @@ def test_all_of_one_function_dark(model: str, purpose: str) -> None:
     assert not {s.repair for s in found.suspects[:3]} & battery_earth(model)
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_one_corner_dark(model: str) -> None:
     """Tail and stop of the left rear unit dark, each told: what is common to both and to nothing else leads."""
     lamps = {p: next((x for x in lamps_for(model, p) if "left" in x and ("rear" in x or "tail" in x)), None)
@@ -157,7 +158,7 @@ def test_one_corner_dark(model: str) -> None:
     assert not kinds & {"switch never makes", "fuse blown", *BATTERY}
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_everything_dim(model: str) -> None:
     said = [told(state_for(model, p), DIM, *lamps_for(model, p)) for p in ("side", "stop", "dipped")]
     found = own(model).diagnose(said)
@@ -165,7 +166,7 @@ def test_everything_dim(model: str) -> None:
     assert kinds & {*BATTERY, "earth bad"}, found.suspects[0].repair
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
     """And the reversing lamp beside it is dim: what they share, the unit's earth, leads."""
     state = state_for(model, "reversing")
@@ -180,7 +181,7 @@ def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
                      "wire bad", "holder open", "holder bad", "splice leg open"}
 
 
-@pytest.mark.parametrize("model", CARS)
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_indicators_fast_on_one_side(model: str) -> None:
     """The lamp-out indication of the electronic unit: one lamp of that side is out, by itself or its holder, earth or
     feed. A thermal unit has none, and slows down instead (common practice, no source)."""
@@ -193,7 +194,8 @@ def test_indicators_fast_on_one_side(model: str) -> None:
 
 
 @pytest.mark.parametrize("model", [
-    pytest.param(m, marks=[pytest.mark.xfail(reason=CONTRAST, strict=True)] if m in MISLED else []) for m in CARS
+    pytest.param(*p.values, marks=[*p.marks, pytest.mark.xfail(p.values[0] in MISLED, reason=CONTRAST, strict=True)])
+    for p in large_long(CARS)
 ])
 def test_works_until_another_is_switched_on(model: str) -> None:
     """A tail lamp that goes out when braking: its unit has lost its earth, or its two feeds share what they should

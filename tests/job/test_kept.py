@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from tests.library import JOBS, MODELS
+from tests.long import large_long
 from tracer import cache as kept
 from tracer.cache import FOLDER_VARIABLE, Arrays, Kept, own_folder, usual_folder
 from tracer.harness.file.text import load_harness
@@ -208,7 +209,7 @@ def test_a_diagnosis_is_the_same_when_found_again(folder: Path, name: str, tripl
         assert other.suspects == fresh.suspects
 
 
-@pytest.mark.parametrize("model", ["pickup", "saloon_led"])
+@pytest.mark.parametrize("model", large_long(["pickup", "saloon_led"]))
 def test_the_healthy_vehicle_is_not_solved_twice(folder: Path, model: str, monkeypatch: pytest.MonkeyPatch) -> None:
     harness = load_harness(MODELS / f"{model}.yaml")
     states = basic_states(harness)

@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
+from tests.long import rest_long
 from tests.walk import Walk
 from tracer.job.job import Job
 
 TRAILER = MODELS / "trailer_7pin.yaml"
 
 
-@pytest.mark.parametrize("number", range(3))
+@pytest.mark.parametrize("number", rest_long(range(3)))
 def test_a_walk_at_random_ends_no_command_otherwise_than_it_may(number: int, tmp_path: Path) -> None:
     rng = random.Random(f"suite {number}")
     walk = Walk(TRAILER, tmp_path, rng, heavy=False)

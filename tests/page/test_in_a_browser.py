@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from demo.stories import STORIES, Story
+from tests.long import rest_long
 from tests.page.browser import CHROMIUM, Browser, browsing, served
 from tests.page.driving import KEY, client_of, sent, started, vehicle
 from tests.page.mechanic import Mechanic
@@ -49,7 +50,7 @@ def opened(browser: Browser, url: str, story: Story) -> None:
     browser.tap_through("button", "Start")
 
 
-@pytest.mark.parametrize("which", list(STORIES))
+@pytest.mark.parametrize("which", rest_long(STORIES))
 def test_a_whole_job_by_taps_alone(browser: Browser, tmp_path: Path, which: str) -> None:
     story = STORIES[which]
     vehicle(tmp_path, story.harness.removesuffix(".yaml"))

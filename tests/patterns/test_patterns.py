@@ -10,6 +10,7 @@ import re
 import pytest
 
 from tests.library import MODELS
+from tests.long import large_long
 from tests.patterns.vehicles import answers_met, chosen
 from tracer.checking.rules import check
 from tracer.circuit.model import NO_CHANGE
@@ -163,7 +164,7 @@ def test_holders_bolted_on_are_not_traced_where_nobody_said_so() -> None:
 # --- alike, mirrored, recoloured ----------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", ALL_MODELS)
+@pytest.mark.parametrize("name", large_long(ALL_MODELS))
 def test_models_taken_alike_are_healthy_untraced_and_lit_the_other_way_round(name: str) -> None:
     text = (MODELS / f"{name}.yaml").read_text(encoding="utf-8")
     before = load_harness(MODELS / f"{name}.yaml")

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.faces.test_commands import run as run
+from tests.long import large_long
 from tracer.checking.chart import chart
 from tracer.checking.rules import check
 from tracer.checking.simulation import simulate
@@ -291,7 +292,7 @@ def test_the_live_clamp_of_a_positive_earth_car_comes_off_after_the_earthed_one(
 # --- 5: the ohmmeter and the battery
 
 
-@pytest.mark.parametrize("path", sorted(MODELS.glob("*.yaml")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", large_long(sorted(MODELS.glob("*.yaml"))), ids=lambda p: p.stem)
 def test_an_ohmmeter_across_the_battery_is_neither_proposed_nor_taken(path: Path, tmp_path: Path) -> None:
     harness = load_harness(path)
     live, earthed = harness.poles()
