@@ -355,16 +355,14 @@ class ByEye(Job):
 
 
 def test_a_look_along_a_wire_is_answered_by_number(tmp_path: Path) -> None:
-    """The invented tractor, of whose wires at S9 one is rubbed through; nobody has the time to part the splice."""
-    job = ByEye.create(tmp_path / "tractor.yaml", MODELS / "tractor.yaml")
-    dark = "right front indicator dark, right rear indicator dark, indicator tell-tale dark"
-    job.symptom(f"{dark} when indicators right")
+    """The trailer, of whose wires at S2 one is rubbed through; whoever looks has nothing but eyes left."""
+    job = ByEye.create(tmp_path / "trailer.yaml", MODELS / "trailer_7pin.yaml")
+    dark = "left lamp unit tail dark, right lamp unit tail dark, plate lamp dark"
+    job.symptom(f"{dark} when side lights on")
     for words, shown in (
-        ("look right front indicator when indicators right, new fuse F5", "dark"),
-        ("look indicator tell-tale when indicators left, new fuse F5", "normal flashing"),
-        ("look left front indicator when indicators left, new fuse F5", "normal flashing"),
-        ("ohms S9 to body with C4 unplugged", "0.3 ohm"),
-        ("ohms S9 to body with splice S9 parted at the wire to hazard switch.R", "could not"),
+        ("look right lamp unit tail when side lights on, new fuse F1", "dark"),
+        ("look right lamp unit stop when brake pedal pressed, new fuse F1", "normal"),
+        ("ohms S2 to body with X1 unplugged", "0.3 ohm"),
     ):
         job.reading(words, shown)
     while (step := job.next()).test is not None and step.test.kind != "inspect":  # nor for another look at lamps

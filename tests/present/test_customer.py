@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ from tracer.errors import TracerError
 from tracer.faults import Fault, list_faults
 from tracer.harness.base_rates import RATES
 from tracer.harness.file.text import load_harness
-from tracer.harness.model import Harness
+from tracer.harness.model import Harness, VehicleState
 from tracer.inference.hypotheses import basic_states
 from tracer.job.job import Job
 from tracer.practice.simulated_vehicle import PracticeVehicle
@@ -27,18 +27,26 @@ from tracer.present.report.customer import Bill, bill, customer_data, customer_h
 from tracer.present.report.driver_words import BACK_FEED, MOST_WORDS, TOLD, Told, lamp_words, told_of
 
 CHROMIUM = "/usr/bin/chromium"
-USED = ("rear_end", "saloon_1970s", "estate_1990s", "pickup", "glass_fibre", "tow_13pin")
+# The largest last: it takes longest.
+USED = ("rear_end", "saloon_1970s", "glass_fibre", "pickup", "tow_13pin", "estate_1990s")
 # Codes of parts, ways and terminals: E4, C2.5, S2, 58R, 49a, 30-54. A number of bulbs or checks is none.
 CODE = re.compile(r"\b[A-Z]{1,3}[0-9]+\b|\b[0-9]+[a-zA-Z]\b|\b[0-9]+[-–][0-9]+\b|[a-z]\.[a-z]"
                   r"|\b(?:15|30|31|49|53|54|56|57|58|85|86|87)\b")
 
+Looks = Mapping[VehicleState, dict[str, str]]  # of every lamp, by state
 
-def affected(fault: Fault, harness: Harness, sound: PracticeVehicle) -> list[str]:
+
+def sound_looks(harness: Harness) -> Looks:
+    vehicle = PracticeVehicle(harness, NO_CHANGE)
+    return {state: vehicle.looks(state) for state in basic_states(harness)}
+
+
+def affected(fault: Fault, harness: Harness, sound: Looks) -> list[str]:
     """Lamps that look otherwise under a fault, at its worst severity."""
     sick = PracticeVehicle(harness, fault.variants[-1].change)
     found: list[str] = []
-    for state in basic_states(harness):
-        good, bad = sound.looks(state), sick.looks(state)
+    for state, good in sound.items():
+        bad = sick.looks(state)
         found += [lamp for lamp in good if good[lamp] != bad[lamp]]
     return list(dict.fromkeys(found))
 
@@ -49,7 +57,7 @@ def forty() -> tuple[tuple[str, Told], ...]:
     found: dict[str, Told] = {}
     for name in USED:
         harness = load_harness(MODELS / f"{name}.yaml")
-        sound = PracticeVehicle(harness, NO_CHANGE)
+        sound = sound_looks(harness)
         for fault in list_faults(harness):
             if fault.kind not in found:
                 found[fault.kind] = told_of(fault, harness, affected(fault, harness, sound))

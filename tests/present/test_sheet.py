@@ -54,7 +54,7 @@ def grown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Job, Sheet, bytes, 
     folder = tmp_path_factory.mktemp("sheet")
     job = new_job(folder)
     before = job.path.read_bytes()
-    sheet = grow(job, minutes=0.4, clock=Ticks())
+    sheet = grow(job, minutes=0.25, clock=Ticks())
     return job, sheet, before, {p.name for p in folder.iterdir()}
 
 
