@@ -61,7 +61,7 @@ def test_texts_are_read_and_written_as_utf8_with_fixed_line_ends(path: Path) -> 
         if not isinstance(node, ast.Call):
             continue
         name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-        if name == "open" and ast.unparse(node.func) != "os.open":
+        if name == "open" and ast.unparse(node.func) not in ("os.open", "Image.open"):  # the latter takes pictures
             modes = [a.value for a in (*node.args, *(k.value for k in node.keywords)) if isinstance(a, ast.Constant)]
             assert any(isinstance(m, str) and "b" in m and len(m) <= 3 for m in modes), ast.unparse(node)
         assert name != "write_text", f"{path}: its line ends differ from system to system: {ast.unparse(node)}"

@@ -15,11 +15,12 @@ from tracer.harness.node import Node, far_side, inside, node_of, terminal_at
 
 PACKAGE = Path(__file__).parents[2] / "tracer"
 # What reads text that people wrote, where a stroke or a point is no node's: sizes of wire, watts of twin filaments,
-# positions between two, runs of a harness file, typed terminals
-# before they are known.
+# positions between two, runs of a harness file, typed terminals before they are known, ends in vague lists, years,
+# and the line that comes back from a sheet.
 READERS = {
     "units.py", "harness/lamp_laws.py", "harness/file/parts.py", "harness/file/runs.py", "harness/file/dump.py",
-    "harness/file/wire_list.py",
+    "harness/file/wire_list.py", "harness/file/bullets.py", "harness/file/vague_ends.py", "memory/finds.py",
+    "present/sheet/line.py",
     "harness/model.py", "harness/devices.py", "harness/node.py", "observation/words/terminals.py",
     "observation/words/words.py", "observation/words/readings.py",
 }

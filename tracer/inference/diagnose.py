@@ -201,6 +201,16 @@ class Investigator:
             done, end = end, end_of(known + np.log(_NEGLIGIBLE))
         return out
 
+    def unsaid_of(
+        self, d: Diagnosis, items: Sequence[int], story: Story, discount: Mapping[str, float]
+    ) -> Floats:
+        """ln of the factor (H,) for what was not mentioned, had only these pieces of the evidence been told: of the
+        rows that mattered then, which are others than those that matter in the end."""
+        meant = [as_meant(d.evidence[e], self.predictor) for e in items]
+        prior = np.array([h.prior * discount.get(h.repair, 1.0) for h in d.hypotheses])
+        level = np.log(np.maximum(prior, 1e-300)) + d.loglik[list(items)].sum(axis=0)
+        return self._unsaid(d.hypotheses, [meant[e] for e in first_said(meant)], story, level)
+
     def _left_behind(
         self, singles: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, healthy: Floats,
         since: Mapping[str, int],

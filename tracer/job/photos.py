@@ -208,7 +208,7 @@ def scaled(content: bytes) -> bytes:
 
 
 def _owner(name: str) -> str:
-    return node_of(name).owner if "." in name else name
+    return node_of(name).owner
 
 
 def _is_file(path: Path) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 from tracer.harness.file.dump import RUN_PLAIN, plain_or_quoted
+from tracer.harness.node import node_of
 from tracer.patterns.answers import Answers
 from tracer.patterns.chosen import SOCKET, Vehicle, vehicle_of
 from tracer.patterns.laying import Laid, Layer, Layout, Place
@@ -209,7 +210,7 @@ def _wire(wire: Laid, size: float, usual_mm2: float, traced: bool | None, vehicl
 
 def _earth_mm2(wire: Laid, vehicle: Vehicle, loads: Loads) -> float:
     """An earth wire carries what its parts take; the battery's is as thick as its feed."""
-    owner = wire.points[0].split(".")[0]
+    owner = node_of(wire.points[0]).owner
     part = next((p for p in vehicle.parts if p.name == owner), None)
     if part is not None and part.of("battery"):
         return 16.0

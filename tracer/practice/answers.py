@@ -9,6 +9,7 @@ from typing import Final
 
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.node import node_of
 from tracer.inference.visual_inspection import MOVES_LOOSE, where_seen
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
@@ -18,7 +19,7 @@ from tracer.practice.simulated_vehicle import PracticeVehicle
 # A common multimeter of 3½ digits: half a per cent of volts and one digit, one per cent of ohms, two of amperes.
 # (Common practice, no source.)
 _SPREAD: Final = {"V": (0.005, 0.01), "Ω": (0.01, 0.1), "kΩ": (0.01, 0.0), "A": (0.02, 0.01), "mA": (0.02, 1.0)}
-_NUMBER: Final = re.compile(r"(-?\d+(?:\.\d+)?) (V|Ω|kΩ|A|mA)")
+_NUMBER: Final = re.compile(r"(-?\d+(?:\.(\d+))?) (V|Ω|kΩ|A|mA)")
 # The battery of the day, as a share of what the harness file says: charged, more or less.
 _BATTERY: Final = (0.955, 1.005)
 AWAKE: Final = 0.5  # how often a loose contact shows in an exercise: oftener than on the road, so that it ends
@@ -62,7 +63,7 @@ class LearnersVehicle:
 
     @staticmethod
     def _holds(fault: Fault, name: str) -> bool:
-        return fault.node.partition(".")[0] == name
+        return node_of(fault.node).owner == name
 
 
 def _as_shown(text: str, gauss: Callable[[float, float], float]) -> str:
@@ -70,10 +71,10 @@ def _as_shown(text: str, gauss: Callable[[float, float], float]) -> str:
     found = _NUMBER.fullmatch(text)
     if found is None:
         return text
-    share, digit = _SPREAD[found[2]]
-    places = len(found[1].partition(".")[2])
+    share, digit = _SPREAD[found[3]]
+    places = len(found[2] or "")
     value = float(found[1])
     shown = value + gauss(0.0, 1.0) * (abs(value) * share / 2 + digit / 2) if value else value
-    if found[2] == "Ω":
+    if found[3] == "Ω":
         shown = max(shown, 0.0)
-    return f"{shown + 0.0:.{places}f} {found[2]}"
+    return f"{shown + 0.0:.{places}f} {found[3]}"

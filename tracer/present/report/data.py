@@ -199,7 +199,7 @@ def _reasoning(job: Job, periods: Sequence[_Period]) -> dict[str, Any] | None:
         "probability": round(suspect.share, 4),
         "path": _path_data(current_path(d, suspect)),
         "evidence": [_fit(d, suspect, e, names[e]) for e in range(len(d.evidence))],
-        "ruled_out": ruled_out(d, suspect, period.discount, names, job.investigator.undescribed),
+        "ruled_out": ruled_out(d, suspect, period.discount, names, job),
     }
 
 

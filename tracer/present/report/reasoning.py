@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from tracer.circuit.model import Floats
-from tracer.harness.base_rates import UNDESCRIBED
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
@@ -40,16 +39,16 @@ def _prior(d: Diagnosis, discount: Mapping[str, float]) -> Floats:
 
 
 def ruled_out(
-    diagnosis: Diagnosis, suspect: Suspect, discount: Mapping[str, float], labels: Sequence[str],
-    undescribed: float = UNDESCRIBED,
+    diagnosis: Diagnosis, suspect: Suspect, discount: Mapping[str, float], labels: Sequence[str], job: Job
 ) -> list[dict[str, Any]]:
     """The other suspects that led when only symptoms were known, each with the test that spoke most against it."""
     d = diagnosis
     symptoms = [e for e, item in enumerate(d.evidence) if isinstance(item, Symptom)]
     tests = [e for e in range(len(d.evidence)) if e not in symptoms]
     prior = _prior(d, discount)
-    told = np.vstack([d.unsaid[None], d.loglik[symptoms]])
-    first = posterior(prior, told, undescribed, np.append(0.0, d.beyond[symptoms])).share
+    unsaid = job.investigator.unsaid_of(d, symptoms, job.story, discount)
+    told = np.vstack([unsaid[None], d.loglik[symptoms]])
+    first = posterior(prior, told, job.investigator.undescribed, np.append(0.0, d.beyond[symptoms])).share
     at_first = {s.repair: float(first[list(s.rows)].sum()) for s in d.suspects}
     others = sorted((s for s in d.suspects if s.repair != suspect.repair), key=lambda s: -at_first[s.repair])
     rows = []
