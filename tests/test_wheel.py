@@ -62,17 +62,16 @@ def test_the_sdist_carries_what_the_wheel_is_built_from(built: Path) -> None:
 def test_it_works_where_there_is_no_clone(built: Path, tmp_path: Path) -> None:
     (wheel,) = built.glob("*.whl")
     venv = tmp_path / "empty"
+    alone = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
     subprocess.run([sys.executable, "-m", "venv", "--without-pip", venv], check=True)
     python = venv / "bin" / "python"
     subprocess.run([sys.executable, "-m", "pip", "--python", python, "install", "--quiet", "--no-deps", "--no-index",
-                    "--disable-pip-version-check", wheel], check=True, cwd=tmp_path)
+                    "--disable-pip-version-check", wheel], check=True, cwd=tmp_path, env=alone)
     site = subprocess.run([python, "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"], check=True,
                           text=True, capture_output=True).stdout.strip()
     Path(site, "lent.pth").write_text(sysconfig.get_path("purelib") + "\n")  # a .pth in there is not followed
     work = tmp_path / "work"
     work.mkdir()
-
-    alone = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
 
     def run(*args: str, by: tuple[str | Path, ...] = (venv / "bin" / "tracer",)) -> str:
         done = subprocess.run([*by, *args], cwd=work, text=True, capture_output=True, env=alone)
