@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from tests.check_harnesses import PLUG_13, RELAY
 from tests.faces.test_commands import run as run
 from tests.harness.test_harness_text import MODEL_FILES, SMALL
+from tests.library import MODELS
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness.file.from_list import TO_FILL_IN, harness_from_list
 from tracer.harness.file.text import dump_harness, load_harness, read_harness
@@ -211,9 +212,8 @@ def test_every_rejected_row_is_named_at_its_cell() -> None:
 
 @pytest.mark.parametrize(("listed", "message"), [
     ("", "l.csv:1:1: no heading with the columns “from” and “to” was found (the first row names the columns: wire, "
-     "from, from terminal, through, to, to terminal, size, colour, length, loom, temperature, traced, or; only from "
-     "and to are "
-     "needed)"),
+     "from, from terminal, through, to, to terminal, size, colour, length, loom, temperature, flexes, traced, or; "
+     "only from and to are needed)"),
     ("from,to,to\nE1,E2,E2\n", "l.csv:1:3: the column “to” stands there twice (leave one out)"),
     ("from,to\n", "l.csv: the list has a heading and no rows"),
     ("from,to,size\nE1,E2,1\n", "l.csv:2:3: size: “1” has no unit (name it in the heading, like “size mm²”, or in "
@@ -349,9 +349,14 @@ def test_new_from_a_list(run: Any, tmp_path: Path) -> None:
 
 
 def test_exported_heading_is_the_documented_one(run: Any) -> None:
-    text = run("wires", MODEL_FILES[0]).out
+    """What the names of the looms do not say, that a wire bends, adds a column."""
+    text = run("wires", MODELS / "pickup.yaml").out
     assert text.splitlines()[0] == HEADING
-    assert {h.split()[0] for h in HEADING.split(",")} == {c for c in COLUMNS if " " not in c} - {"traced", "or"}
+    always = {c for c in COLUMNS if " " not in c} - {"flexes", "traced", "or"}
+    assert {h.split()[0] for h in HEADING.split(",")} == always
+    bullets = run("wires", MODELS / "bullets_1960s.yaml").out.splitlines()
+    assert bullets[0] == f"{HEADING},flexes"
+    assert sum(line.endswith(",yes") for line in bullets) == 1
     json.dumps(text)
 
 

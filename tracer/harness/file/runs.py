@@ -16,7 +16,7 @@ from tracer.harness.file.fields import Fields, good_name, quantity, text_of
 from tracer.harness.file.names import unknown_point
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
 from tracer.harness.file.sections import Context
-from tracer.harness.file.usual import Usual, read_colour, whether
+from tracer.harness.file.usual import Usual, loom_bends, read_colour, whether
 from tracer.harness.model import Connector, Part, Wire
 from tracer.harness.node import far_side, node_of, terminal_at
 
@@ -25,8 +25,6 @@ _EXAMPLE: Final = "{run: F1.out > C1.3 > left rear.tail, size: 1.5 mm², length:
 MAX_POINTS: Final = 100  # of one run; from lamp switch to lamp there are five
 _ARROW: Final = re.compile(r"(?<=\s)[-=–—]+>|[→⇒➔]")  # "battery.->E4" is a pole and a plain >
 _MOST_BULLETS: Final = 200
-# Words in the name of a loom that say that it bends: unless its wires say otherwise. (Common practice, no source.)
-_BENDS: Final = re.compile(r"\b(?:hinges?|bends?|handlebars?|bars|steering|column|gaiter|bellows|folding)\b", re.I)
 # Makers' own letters on flasher units: battery, lamps, pilot lamp (common practice, no source).
 _MAKERS: Final[Mapping[str, str]] = {"B": "49", "+": "49", "X": "49", "L": "49a", "P": "C", "E": "31"}
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
@@ -92,7 +90,7 @@ def _wire(entry: WireEntry, code: str | None, reader: _Runs, taken: set[str]) ->
     celsius = fields.quantity("temperature", "temperature", usual.celsius)
     flexes, traced = (whether(k, fields, getattr(usual, k)) for k in ("flexes", "traced"))
     if fields.node("flexes") is None:
-        flexes = flexes or bool(loom and _BENDS.search(loom))
+        flexes = flexes or loom_bends(loom)
     run_node = fields.need("run", _EXAMPLE)
     points = reader.run(run_node, fields.what) if run_node is not None else None
     lengths_of = [(a, b) for a, b in pairwise(points or ()) if not a.block or a.block != b.block]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -13,6 +14,8 @@ from tracer.harness.file.nodes import Node, Notes, TableNode, TextNode, clip
 BY_LOOM: Final = "by loom"
 _OF_A_LOOM: Final = ("size", "colour", "length", "temperature", "flexes", "traced")
 USUAL_KEYS: Final = (*_OF_A_LOOM, "loom", BY_LOOM)
+# Words in the name of a loom that say that it bends: unless its wires say otherwise. (Common practice, no source.)
+_BENDS: Final = re.compile(r"\b(?:hinges?|bends?|handlebars?|bars|steering|column|gaiter|bellows|folding)\b", re.I)
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,11 @@ def _values(fields: Fields, base: Usual, code: str | None) -> Usual:
         celsius=fields.quantity("temperature", "temperature", base.celsius),
         flexes=whether("flexes", fields, base.flexes), traced=whether("traced", fields, base.traced),
     )
+
+
+def loom_bends(loom: str | None) -> bool:
+    """Whether the name of a loom says that it bends."""
+    return bool(loom and _BENDS.search(loom))
 
 
 def whether(key: str, fields: Fields, default: bool) -> bool:

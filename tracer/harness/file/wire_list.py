@@ -15,6 +15,7 @@ from typing import Final
 
 from tracer.errors import Mark, did_you_mean
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
+from tracer.harness.file.usual import loom_bends
 from tracer.harness.model import Harness, Wire
 from tracer.units import ambiguous, unit_names
 
@@ -31,6 +32,7 @@ COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
     "length": (),
     "loom": (),
     "temperature": ("temp",),
+    "flexes": (),
     "traced": (),
     "or": ("alternative", "alternatives"),
 }
@@ -72,16 +74,22 @@ def wire_list_text(harness: Harness, semicolons: bool = False) -> str:
         semicolons: Between the cells, with decimal commas, as spreadsheets of half Europe want it.
     """
     unsure = any(not w.traced or w.others for w in harness.wires)
-    heading = [f"{key} {_UNITS[key]}" if key in _UNITS else key for key in COLUMNS
-               if not key.endswith("terminal") and (unsure or key not in _UNSURE)]
+    bends = any(w.flexes != loom_bends(w.loom) for w in harness.wires)  # else the names of the looms say it
+    keys = [key for key in COLUMNS if not key.endswith("terminal") and (unsure or key not in _UNSURE)
+            and (bends or key != "flexes")]
+    heading = [f"{key} {_UNITS[key]}" if key in _UNITS else key for key in keys]
     out = io.StringIO()
     writer = csv.writer(out, delimiter=";" if semicolons else ",", lineterminator="\n")
     writer.writerow(heading)
-    writer.writerows(_row(wire, "," if semicolons else ".")[: len(heading)] for wire in harness.wires)
+    for wire in harness.wires:
+        row = _row(wire, "," if semicolons else ".")
+        writer.writerow([row[key] for key in keys])
     return out.getvalue()
 
 
-def _row(wire: Wire, point: str) -> list[str]:
+def _row(wire: Wire, point: str) -> dict[str, str]:
+    """The cells of a wire by the keys of their columns."""
+
     def number(value: float) -> str:
         text = (f"{value:.0f}" if value == int(value) else repr(value)).replace(".", point)
         return f"{text}0" if ambiguous(text) else text  # "1,125" might be thousands, "1,1250" is not
@@ -91,11 +99,14 @@ def _row(wire: Wire, point: str) -> list[str]:
         through += " >"  # a name with a comma is one point, not two
     lengths = [s.length_m for s in wire.segments]
     equal = [wire.length_m / len(lengths)] * len(lengths) == lengths
-    return [_harmless(cell) for cell in (
-        wire.name, wire.run[0], through, wire.run[-1], number(wire.section_mm2), wire.colour,
-        number(wire.length_m) if equal else " > ".join(map(number, lengths)), wire.loom or "", number(wire.celsius),
-        "yes" if wire.traced else "no", ", ".join(" > ".join(run) for run in wire.others),
-    )]
+    cells = {
+        "wire": wire.name, "from": wire.run[0], "through": through, "to": wire.run[-1],
+        "size": number(wire.section_mm2), "colour": wire.colour,
+        "length": number(wire.length_m) if equal else " > ".join(map(number, lengths)), "loom": wire.loom or "",
+        "temperature": number(wire.celsius), "flexes": "yes" if wire.flexes else "no",
+        "traced": "yes" if wire.traced else "no", "or": ", ".join(" > ".join(run) for run in wire.others),
+    }
+    return {key: _harmless(cell) for key, cell in cells.items()}
 
 
 def _harmless(cell: str) -> str:
@@ -214,9 +225,9 @@ def _wire(
         table.entries[key] = (TextNode(key, node.mark, inline=False), node)
 
     enter("run", _run(row))
-    for key, name in (("wire", "name"), ("colour", "colour"), ("loom", "loom"), ("traced", "traced")):
+    for key in ("wire", "colour", "loom", "flexes", "traced"):
         if key in row:
-            enter(name, row[key][0])
+            enter("name" if key == "wire" else key, row[key][0])
     if "or" in row:
         cell = row["or"][0]
         enter("or", ListNode(cell.mark, [TextNode(tidy(r), cell.mark, False) for r in cell.text.split(",")]))
