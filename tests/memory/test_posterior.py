@@ -9,9 +9,11 @@ import pytest
 from scipy import integrate, stats
 
 from tests.library import MODELS
-from tracer.faults import list_faults
+from tracer.faults import list_deviations, list_faults
 from tracer.harness.base_rates import RATES, UNDESCRIBED
 from tracer.harness.file.text import load_harness
+from tracer.inference.diagnosis import Suspect
+from tracer.inference.hypotheses import Hypothesis
 from tracer.memory.finds import Group, decade, equipment, group_of
 from tracer.memory.posterior import (
     OTHER_AGE,
@@ -21,11 +23,13 @@ from tracer.memory.posterior import (
     UNDESCRIBED_JOBS,
     Bundle,
     Counts,
+    Rates,
     most_moved,
     rates_for,
     shares,
     updated,
 )
+from tracer.present.memory_words import seen_words
 
 CAR = Group("car", "1970s")
 # Three kinds, to be worked out on paper: so many elements that by the shipped rates 72, 18 and 10 of 100 come.
@@ -139,3 +143,13 @@ def test_the_group_of_a_vehicle() -> None:
     assert group_of(saloon) == Group("car", "1970s")
     assert group_of(saloon, "invented, first registered 1981") == Group("car", "1980s")
     assert group_of(load_harness(MODELS / "tow_7pin.yaml")).vehicle == "car+trailer"
+
+
+def test_wiring_that_is_otherwise_is_no_fault_that_was_seen() -> None:
+    """Of a fault beside a difference of the wiring it is said how often the fault was found: the other is none."""
+    harness = load_harness(MODELS / "pickup.yaml")
+    fault = next(f for f in list_faults(harness) if f.kind == "way open")
+    other = next(f for f in list_deviations(harness) if not {*f.elements} & {*fault.elements})
+    both = Hypothesis((fault, other), (fault.variants[0], other.variants[0]), 0.01)
+    said = seen_words(Rates(jobs=12, seen={"way open": 3.0}), Suspect(both.repair, 0.9, (0,), both))
+    assert said == "“way open” seen 3 times in 12 jobs here; the shipped rate holds"

@@ -157,7 +157,7 @@ class _Walk:
         for r in sorted((r for r in share if r >= 0), key=lambda r: -share[r])[:_CONFIRMED]:
             own = suspects[self.planned.repairs[r]].best
             test = confirmation(
-                self.diagnosis.predictor, own.faults, own.change, [self.standing.state], self.standing, set(),
+                self.diagnosis.predictor, own.defects, own.change, [self.standing.state], self.standing, set(),
                 1 - share[r], shorts,
             )
             if test is not None:
@@ -219,4 +219,4 @@ class _Walk:
 
 
 def _needs(suspect: Suspect) -> str:
-    return "; ".join(dict.fromkeys(f.needs for f in suspect.best.faults if f.needs)) or "nothing"
+    return "; ".join(dict.fromkeys(f.needs for f in suspect.best.defects if f.needs)) or "nothing"

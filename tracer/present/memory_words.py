@@ -13,7 +13,7 @@ _KINDS = 6
 def seen_words(rates: Rates, suspect: Suspect) -> str:
     """How often what is suspected was found here: "seen 7 times in 212 jobs here"."""
     said = []
-    for kind in dict.fromkeys(f.kind for f in suspect.best.faults):
+    for kind in dict.fromkeys(f.kind for f in suspect.best.defects):
         n, alike = rates.seen.get(kind, 0.0), rates.alike.get(kind, 0.0)
         often = "not seen" if n < 0.5 else f"seen {times(n)}"
         where = f", {times(alike)} on such a vehicle" if 0.5 <= alike < n - 0.4 else ""

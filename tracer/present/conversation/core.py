@@ -98,7 +98,7 @@ def _proof(job: Job, passed: Collection[int]) -> Prove:
 def _repair(job: Job, p: Proposal) -> Mend:
     s, where, fault, others = p.suspect, dict[str, None](), "", tuple[str, ...]()
     if s is not None:
-        where = dict.fromkeys(job.harness.place_of(f.node)[0] for f in s.best.faults if f.node)
+        where = dict.fromkeys(job.harness.place_of(f.node)[0] for f in s.best.defects if f.node)
         fault, others = s.best.says(), tuple(s.inseparable)
     lines = tuple(Line(s.text) for s in p.repair_steps)
     return Mend(p.says, p.why, fault, tuple(where), others, warned_of(p.cautions), lines, p.cost)

@@ -124,7 +124,7 @@ def _of_repair(job: Job, event: Event) -> tuple[list[str], list[str]]:
     name = str(event.data.get("repair", ""))
     before = job.diagnosis_before(event.number)
     suspect = next((s for s in before.suspects if s.repair == name), None)
-    faults = list(suspect.best.faults) if suspect is not None else [
+    faults = list(suspect.best.defects) if suspect is not None else [
         f for f in job.investigator.faults if f.repair == name][:1]
     if not faults:
         return ["The workshop found it in its own way."], [f"In the workshop’s words: {_clip(name, 80)}."]
