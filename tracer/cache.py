@@ -23,7 +23,7 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,16 +83,24 @@ class Kept:
 
 def usual_folder() -> Path | None:
     """Where programs of this user keep what can be worked out again; None if it is not to be kept."""
-    wanted = os.environ.get(FOLDER_VARIABLE, "")
+    return place_of_user(FOLDER_VARIABLE, "user_cache_path")
+
+
+def place_of_user(
+    variable: str, kind: Literal["user_cache_path", "user_data_path"], below: str = ""
+) -> Path | None:
+    """What an environment variable names, else what lies `below` this user's own folder of that kind (a function of
+    platformdirs); None where it is "off", or the user has no home."""
+    wanted = os.environ.get(variable, "")
     if wanted:
         return None if wanted == NOWHERE else Path(wanted)
-    from platformdirs import user_cache_path
+    import platformdirs
 
     try:
-        path = user_cache_path("tracer", appauthor=False)
+        path: Path = getattr(platformdirs, kind)("tracer", appauthor=False)
     except (OSError, RuntimeError):  # a user without a home
         return None
-    return path if path.is_absolute() else None
+    return path / below if path.is_absolute() else None
 
 
 def own_folder(folder: Path) -> Path:

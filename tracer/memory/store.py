@@ -15,12 +15,12 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
+from tracer.cache import place_of_user
 from tracer.errors import TracerError
 from tracer.memory.finds import OUTCOMES, Find, Group, Learned, Outcome
 from tracer.memory.posterior import Bundle, Counts
 
 MEMORY_VARIABLE: Final = "TRACER_MEMORY"
-NOWHERE: Final = "off"  # as its value: nothing is remembered
 FORMAT: Final = 1
 _MARK: Final = 0x7472636D  # application id: whose file it is
 _WAIT_S: Final = 5.0
@@ -43,16 +43,7 @@ class MemoryFileError(TracerError):
 
 def memory_path() -> Path | None:
     """Where this user's workshop keeps its memory; None if it keeps none."""
-    wanted = os.environ.get(MEMORY_VARIABLE, "")
-    if wanted:
-        return None if wanted == NOWHERE else Path(wanted)
-    from platformdirs import user_data_path
-
-    try:
-        path = user_data_path("tracer", appauthor=False)
-    except (OSError, RuntimeError):  # a user without a home
-        return None
-    return path / "memory.sqlite" if path.is_absolute() else None
+    return place_of_user(MEMORY_VARIABLE, "user_data_path", "memory.sqlite")
 
 
 class Memory:

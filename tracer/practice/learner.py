@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -12,6 +11,7 @@ from typing import Any, Final
 
 from filelock import FileLock, Timeout
 
+from tracer.cache import place_of_user
 from tracer.errors import TracerError
 from tracer.job.whole_file import replace_whole
 from tracer.practice.debrief import Debrief
@@ -33,13 +33,10 @@ def file_of(name: str) -> Path:
     name = " ".join(name.split())
     if not _NAME.fullmatch(name):
         raise TracerError(f"“{name[:40]}” cannot be kept as a name", "letters, digits, spaces, . ' - and at most 40")
-    wanted = os.environ.get(FOLDER_VARIABLE, "")
-    if wanted:
-        folder = Path(wanted)
-    else:
-        from platformdirs import user_data_path
-
-        folder = user_data_path("tracer", appauthor=False) / "learners"
+    folder = place_of_user(FOLDER_VARIABLE, "user_data_path", "learners")
+    if folder is None:
+        raise TracerError("there is no folder to keep progress in",
+                          f"set {FOLDER_VARIABLE} to a folder that can be written")
     return folder / f"{name.casefold()}.jsonl"
 
 
