@@ -28,6 +28,17 @@ class Clock:
         return self.time
 
 
+class Ticks:
+    """A clock by which a second passes at every look at it, whatever the machine does."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+
+    def __call__(self) -> float:
+        self.now += 1.0
+        return self.now
+
+
 @dataclass(frozen=True)
 class Works:
     """Which lamps a model lights. `lit`: vehicle state → lamps by name, separated by commas; every other

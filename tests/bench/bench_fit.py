@@ -20,8 +20,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.bench.bench_jobs import symptoms  # noqa: E402
-from tests.bench.bench_sheet import MODELS, Garage  # noqa: E402
+from tests.bench.bench_sheet import MODELS, Garage, brought  # noqa: E402
 from tests.page.browser import Browser, browsing, served  # noqa: E402
 from tests.page.driving import KEY  # noqa: E402
 from tests.page.mechanic import NEEDED  # noqa: E402
@@ -32,7 +31,6 @@ from tracer.job.typed import state_words, test_key  # noqa: E402
 from tracer.job.values import Symptom  # noqa: E402
 from tracer.job.what_if import WhatIf  # noqa: E402
 from tracer.page.app import make_app  # noqa: E402
-from tracer.practice.simulated_vehicle import PracticeVehicle  # noqa: E402
 from tracer.present.conversation.core import answer, screen_of_proposal  # noqa: E402
 from tracer.present.conversation.screens import NotDone, Read, Said, Step  # noqa: E402
 
@@ -78,24 +76,16 @@ def collect(models: list[str], jobs: int, seed: int, minutes: float, keep: Path 
         rng, tool = tools[model]
         if time.monotonic() - begun > 60 * minutes:
             break
-        while True:
-            fault = rng.choices(tool.faults, [f.rate for f in tool.faults])[0]
-            variant = rng.choices(fault.variants, [v.weight for v in fault.variants])[0]
-            vehicle = PracticeVehicle(tool.harness, variant.change, rng.uniform(0.95, 1.01) * tool.harness.system_v,
-                                      [fault])
-            told = symptoms(tool, vehicle, rng)
-            if not told:
-                continue
-            with tempfile.TemporaryDirectory() as folder:
-                job = WhatIf(Job.create(Path(folder) / "job.yaml", MODELS / f"{model}.yaml", VEHICLE))
-                said = Said(0, "")
-                for s in told:
-                    assert isinstance(s, Symptom)
-                    done = job.symptom(f"{', '.join(x.says() for x in s.seen)} when {state_words(s.state)}")
-                    said = Said(done.number, f"seen: {done.understood}", done.remark)
-                found += steps_of(job, model, Garage(vehicle, fault), said)
-            break
-        print(f"{model} {fault.name}: {len(found)} steps so far", flush=True)
+        garage, told = brought(tool, rng)
+        with tempfile.TemporaryDirectory() as folder:
+            job = WhatIf(Job.create(Path(folder) / "job.yaml", MODELS / f"{model}.yaml", VEHICLE))
+            said = Said(0, "")
+            for s in told:
+                assert isinstance(s, Symptom)
+                done = job.symptom(f"{', '.join(x.says() for x in s.seen)} when {state_words(s.state)}")
+                said = Said(done.number, f"seen: {done.understood}", done.remark)
+            found += steps_of(job, model, garage, said)
+        print(f"{model} {garage.fault.name}: {len(found)} steps so far", flush=True)
         if keep:
             keep.write_bytes(pickle.dumps(found))
     return found

@@ -58,7 +58,7 @@ def symptoms(investigator: Investigator, vehicle: PracticeVehicle, rng: random.R
             continue
         seen = []
         for lamp in odd[:3]:
-            value = parse_value(bad[lamp].replace(" instead of flashing", ""), "look", lamp).seen
+            value = parse_value(bad[lamp], "look", lamp).seen
             assert value is not None
             seen.append(LampSeen(lamp, value.words, value.flash))
         found.append(Symptom(state, tuple(seen)))

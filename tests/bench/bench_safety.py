@@ -102,7 +102,7 @@ def symptoms(tool: Investigator, vehicle: PracticeVehicle, rng: random.Random) -
         good, bad = healthy.looks(state), vehicle.looks(state)
         seen = []
         for lamp in [x for x in good if good[x] != bad[x]][:3]:
-            value = parse_value(bad[lamp].replace(", steady instead of flashing", ", steady"), "look", lamp).seen
+            value = parse_value(bad[lamp], "look", lamp).seen
             assert value is not None
             seen.append(LampSeen(lamp, value.words, value.flash))
         found += [Symptom(state, tuple(seen))] if seen else []

@@ -29,6 +29,7 @@ from tracer.job.job import Job  # noqa: E402
 from tracer.job.typed import parse_test, parse_value, state_words, test_key  # noqa: E402
 from tracer.job.values import Symptom, Test  # noqa: E402
 from tracer.job.what_if import WhatIf  # noqa: E402
+from tracer.observation.evidence import Evidence  # noqa: E402
 from tracer.planning.costs import PROVE_MIN, minutes_of  # noqa: E402
 from tracer.practice.simulated_vehicle import PracticeVehicle  # noqa: E402
 from tracer.present.conversation.core import answer  # noqa: E402
@@ -50,7 +51,7 @@ class Garage:
     def read(self, job: WhatIf, test: Test, also: tuple[str, ...]) -> tuple[str, tuple[tuple[str, str], ...]]:
         value = self.vehicle.answer(test)
         looks = self.vehicle.looks(test.state) if also else {}
-        return value, tuple((lamp, looks[lamp].replace(" instead of flashing", "")) for lamp in also)
+        return value, tuple((lamp, looks[lamp]) for lamp in also)
 
     def tell(self, job: WhatIf, test: Test, also: tuple[str, ...]) -> None:
         value, others = self.read(job, test, also)
@@ -120,6 +121,17 @@ def _word(look: str) -> str:
     return "flashing" if re.search("flashing|fast|slow", look) else look.split(",")[0].replace("bright", "normal")
 
 
+def brought(tool: Investigator, rng: random.Random) -> tuple[Garage, list[Evidence]]:
+    """A vehicle with a fault drawn by its rate, and what is told of it; one that shows nowhere is not brought."""
+    while True:
+        fault = rng.choices(tool.faults, [f.rate for f in tool.faults])[0]
+        variant = rng.choices(fault.variants, [v.weight for v in fault.variants])[0]
+        supply_v = rng.uniform(0.95, 1.01) * tool.harness.system_v
+        vehicle = PracticeVehicle(tool.harness, variant.change, supply_v, [fault])
+        if told := symptoms(tool, vehicle, rng):
+            return Garage(vehicle, fault), told
+
+
 def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser()
@@ -132,16 +144,8 @@ def main() -> None:
     for model in args.models:
         rng = random.Random(f"{model} {args.seed}")
         tool = Investigator(load_harness(MODELS / f"{model}.yaml"))
-        made = 0
-        while made < args.jobs:
-            fault = rng.choices(tool.faults, [f.rate for f in tool.faults])[0]
-            variant = rng.choices(fault.variants, [v.weight for v in fault.variants])[0]
-            vehicle = PracticeVehicle(tool.harness, variant.change, rng.uniform(0.95, 1.01) * tool.harness.system_v,
-                                      [fault])
-            told = symptoms(tool, vehicle, rng)
-            if not told:
-                continue
-            made += 1
+        for _ in range(args.jobs):
+            garage, told = brought(tool, rng)
             with tempfile.TemporaryDirectory() as folder:
                 job = Job.create(Path(folder) / "job.yaml", MODELS / f"{model}.yaml")
                 for s in told:
@@ -151,12 +155,11 @@ def main() -> None:
                 sheet = grow(job, minutes=args.minutes)
                 took = time.monotonic() - began
                 size = len(sheet_html(job, sheet).encode()) / 1000
-                garage = Garage(vehicle, fault)
                 first, right = anew(WhatIf(job), garage)
                 second, also_right, only = by_sheet(sheet, WhatIf(job), garage)
             rows, alone = rows + 1, alone + only
             sums = [sums[0] + first, sums[1] + second]
-            print(f"{model:14} {fault.name[:38]:38} {len(sheet.boxes):3} boxes {took:5.0f} s {size:4.0f} kB "
+            print(f"{model:14} {garage.fault.name[:38]:38} {len(sheet.boxes):3} boxes {took:5.0f} s {size:4.0f} kB "
                   f"{sheet.covered:4.0%}  anew {first:5.0f} {'' if right else '✗'}  sheet {second:5.0f} "
                   f"{'' if also_right else '✗'} {'' if only else '(left it)'}  ratio so far "
                   f"{sums[1] / sums[0]:.3f}", flush=True)

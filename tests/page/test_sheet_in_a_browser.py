@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.library import Ticks
 from tests.page.browser import CHROMIUM, Browser, browsing, served
 from tests.page.driving import KEY, client_of, sent, started, vehicle
 from tests.page.test_in_a_browser import MEASURE
@@ -20,15 +21,6 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not instal
 SEEN = "left rear reversing lamp dim, left rear tail faint when gear reverse"
 SHOWN = "[...document.querySelectorAll('.box')].filter(b => b.checkVisibility()).map(b => b.id)"
 FEW_BOXES_S = 14.0  # of a clock that goes a second at every look
-
-
-class Ticks:
-    def __init__(self) -> None:
-        self.now = 0.0
-
-    def __call__(self) -> float:
-        self.now += 1.0
-        return self.now
 
 
 @pytest.fixture(scope="module")

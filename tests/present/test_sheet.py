@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import Ticks
 from tracer.errors import JobFileError
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -29,17 +30,6 @@ from tracer.present.sheet.tree import Sheet, grow
 MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 SEEN = "left rear reversing lamp dim, left rear tail faint when gear reverse"
 HOSTILE = "<script>alert(1)</script>\"'&;=%"
-
-
-class Ticks:
-    """A clock by which every box takes the same time, whatever the machine does."""
-
-    def __init__(self) -> None:
-        self.now = 0.0
-
-    def __call__(self) -> float:
-        self.now += 1.0
-        return self.now
 
 
 def new_job(folder: Path, vehicle: str = HOSTILE) -> Job:

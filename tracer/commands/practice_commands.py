@@ -53,7 +53,7 @@ def practise_command(
       tracer practise practice-1.yaml
     """
     from tracer.practice import learner as learners
-    from tracer.practice.exercise import Exercise
+    from tracer.practice.exercise import Exercise, free_path
 
     if only_progress:
         if not learner:
@@ -66,7 +66,7 @@ def practise_command(
     if kind_of_content(what) == "job":
         exercise = Exercise(what)
     else:
-        path = Path(output) if output else _free_name()
+        path = Path(output) if output else free_path(Path())
         exercise = Exercise.begin(path, what, level, secrets.randbelow(10**6) if seed is None else seed, learner)
     if as_json:
         say_json(_standing(exercise))
@@ -94,10 +94,6 @@ def _standing(exercise: Exercise) -> dict[str, Any]:
         "minutes": exercise.minutes, "tests": sum(e.kind == "reading" for e in exercise.job.record.living),
         "hints": len(exercise.seal.hints), "over": exercise.over, **told,
     }
-
-
-def _free_name() -> Path:
-    return next(p for n in range(1, 10**6) if not (p := Path(f"practice-{n}.yaml")).exists())
 
 
 def _greet(exercise: Exercise) -> None:

@@ -15,8 +15,8 @@ from tracer.page.shared import Pages
 from tracer.practice import learner, seal
 from tracer.practice.debrief import Debrief, debrief
 from tracer.practice.debrief_words import debrief_lines
-from tracer.practice.exercise import Exercise
-from tracer.practice.hidden_faults import LEVELS
+from tracer.practice.exercise import Exercise, free_path
+from tracer.practice.hidden_faults import LEVELS, Hidden
 from tracer.present.job_words import say_event
 from tracer.units import whole_number
 
@@ -29,6 +29,7 @@ class ExercisePages:
     def __init__(self, folder: Folder, pages: Pages) -> None:
         self.folder, self.pages = folder, pages
         self._told: dict[tuple[str, str], Debrief] = {}  # of exercises that are over: the plan is played once
+        self._drawn: dict[tuple[str, str], Hidden] = {}  # what is hidden: drawing it may take seconds
 
     def rules(self) -> list[tuple[str, Callable[..., Any], list[str]]]:
         return [
@@ -47,19 +48,26 @@ class ExercisePages:
         name = form.get("learner", "").strip()
         if name:
             learner.file_of(name)  # a name that cannot be kept is told at once
-        path = next(p for n in range(1, 10**6) if not (p := self.folder.path / f"practice-{n}.yaml").exists())
+        path = free_path(self.folder.path)
         Exercise.begin(path, harnesses[form["vehicle_file"]], whole_number(form.get("level", "")) or 1,
                        secrets.randbelow(10**6), name)
         return self.pages.go(f"/exercise/{path.stem}")
 
     def exercise(self, name: str) -> str:
         with self.pages.opened(name) as opened:
-            return self._shown(name, Exercise(opened.job.path, opened.job), opened)
+            return self._shown(name, self._exercise(name, opened), opened)
+
+    def _exercise(self, name: str, opened: OpenJob) -> Exercise:
+        """The exercise of a job, its fault drawn once for what its seal says."""
+        key = name, seal.read(opened.job.path).digest
+        exercise = Exercise(opened.job.path, opened.job, self._drawn.get(key))
+        self._drawn[key] = exercise.hidden
+        return exercise
 
     def said(self, name: str) -> AnyResponse | str:
         """One thing asked or done; what is not understood is said on the same page, and nothing is lost."""
         with self.pages.opened(name) as opened:
-            exercise = Exercise(opened.job.path, opened.job)
+            exercise = self._exercise(name, opened)
             what, words = request.form.get("what", ""), request.form.get("words", "").strip()
             try:
                 told = _done(exercise, what, words)

@@ -49,6 +49,10 @@ class LearnersVehicle:
         awake = not self.hidden.loose or random.Random(f"{self.seed} {asked}").random() < AWAKE
         return (self._bad if awake else self._good).looks(state)
 
+    def lasting_looks(self, state: VehicleState) -> dict[str, str]:
+        """Every lamp's look in a state by whoever waits for what comes and goes, and moves it."""
+        return self._bad.looks(state)
+
     def sound_looks(self, state: VehicleState) -> dict[str, str]:
         """Every lamp's look in a state with nothing wrong."""
         return self._good.looks(state)

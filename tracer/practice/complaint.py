@@ -71,7 +71,7 @@ def _ways(odd: Oddity, loose: bool) -> tuple[str, ...]:
 
 
 def _plain(odd: Oddity, loose: bool) -> str:
-    look = odd.look.replace(" instead of flashing", "").replace(",", "")
+    look = odd.look.replace(",", "")
     if odd.usual.startswith("dark"):
         look = look.replace("normal", "lit")
     return f"{odd.lamp} {'sometimes ' if loose else ''}{look}"

@@ -14,9 +14,7 @@ from tracer.errors import JobFileError, UnknownNameError, nearest
 from tracer.faults import list_faults
 from tracer.harness.file.nodes import clip
 from tracer.harness.file.text import load_harness
-from tracer.harness.model import VehicleState
 from tracer.job.job import Job, Recorded
-from tracer.observation.words.readings import parse_value
 from tracer.observation.words.states import parse_state, state_words
 from tracer.planning.costs import PROVE_MIN
 from tracer.planning.next_step import Proposal
@@ -48,11 +46,22 @@ class Outcome:
     left: tuple[str, ...]
 
 
-class Exercise:
-    """A job with a hidden fault. `job` is an ordinary job; what it is asked for is answered here."""
+def free_path(folder: Path) -> Path:
+    """A name for the job of a new exercise."""
+    return next(p for n in range(1, 10**6) if not (p := folder / f"practice-{n}.yaml").exists())
 
-    def __init__(self, path: str | Path, job: Job | None = None) -> None:
-        """Go on with an exercise. `job`: its job, where it is open already.
+
+class Exercise:
+    """A job with a hidden fault.
+
+    Attributes:
+        job: An ordinary job; what it is asked for is answered here.
+        hidden: What was wrong at the beginning; not to be shown before the end (`answer`).
+    """
+
+    def __init__(self, path: str | Path, job: Job | None = None, drawn: Hidden | None = None) -> None:
+        """Go on with an exercise. `job`: its job, where it is open already; `drawn`: what its seed hides, where that
+        is known already.
 
         Raises:
             TracerError: It is none, its seal is damaged, or its harness file or this program has changed since, so
@@ -61,13 +70,13 @@ class Exercise:
         self.path = Path(path)
         self.seal = sealed.read(self.path)
         self.job = job or Job(self.path)
-        hidden = draw(self.job.harness, self.seal.level, self.seal.seed)
+        hidden = drawn or draw(self.job.harness, self.seal.level, self.seal.seed)
         if digest(hidden, self.seal.seed) != self.seal.digest:
             raise JobFileError("the hidden fault is another than at the beginning: the harness file or this program "
                                "has changed since", "begin another exercise")
         self._all = list_faults(self.job.harness)
-        self._hidden = hidden
-        self.vehicle = self._vehicle()
+        self.hidden = hidden
+        self._standing: LearnersVehicle | None = None
 
     @classmethod
     def begin(cls, path: str | Path, harness: str | Path, level: int, seed: int, learner: str = "") -> Exercise:
@@ -84,7 +93,15 @@ class Exercise:
         sealed.write(path, Seal(level, seed, digest(hidden, seed), learner))
         for sentence in said:
             job.symptom(sentence)
-        return cls(path)
+        return cls(path, job, hidden)
+
+    @property
+    def vehicle(self) -> LearnersVehicle:
+        """As it stands with the repairs made."""
+        left = self._left()
+        if self._standing is None or self._standing.hidden != left:
+            self._standing = LearnersVehicle(self.job.harness, left, self.seal.seed)
+        return self._standing
 
     # --- asking
 
@@ -97,7 +114,6 @@ class Exercise:
         self._need_open()
         test = self.job.find_test(text)
         answer = self.vehicle.answer(test, self._asked)
-        parse_value(answer, test.kind, test.lamp, bool(test.in_hand))
         return Answered(test.says(self.job.harness), answer, self.job.reading(text, answer))
 
     def look(self, state_text: str) -> tuple[tuple[tuple[str, str], ...], Recorded]:
@@ -142,10 +158,9 @@ class Exercise:
         self._need_open()
         repair, before = self._chosen(words), len(self._left().faults)
         proof = self.job.repaired(repair)
-        self.vehicle = self._vehicle()
-        left, results = list[str](), dict[int, str]()
+        left, results, vehicle = list[str](), dict[int, str](), self.vehicle
         for check in proof.checks:
-            looks, sound = self._thorough(check.state), self.vehicle.sound_looks(check.state)
+            looks, sound = vehicle.lasting_looks(check.state), vehicle.sound_looks(check.state)
             lamps = [lamp for lamp, _ in check.expected if looks[lamp] != sound[lamp]]
             odd = ", ".join(f"{lamp} {_told(looks[lamp])}" for lamp in lamps)
             results[check.number] = odd or "ok"
@@ -154,15 +169,6 @@ class Exercise:
                 break  # the first that fails is enough
         self.job.prove_all(results)
         return Outcome(repair, len(self._left().faults) < before, tuple(left))
-
-    def _thorough(self, state: VehicleState) -> dict[str, str]:
-        """All lamps in a proof: what comes and goes is waited for, and moved."""
-        lasting = replace(self.vehicle.hidden, loose=False)
-        return LearnersVehicle(self.job.harness, lasting, self.seal.seed).looks(state, 0)
-
-    def _vehicle(self) -> LearnersVehicle:
-        """As it stands with the repairs made."""
-        return LearnersVehicle(self.job.harness, self._left(), self.seal.seed)
 
     def _chosen(self, words: str) -> str:
         """The repair meant, as it is recorded."""
@@ -187,11 +193,11 @@ class Exercise:
         done = {r for e in self.job.repairs for r in self._single(str(e.data.get("repair", "")))}
         made = [f for f in self._all if f.repair in done]
         cured = {
-            hidden.name for hidden, v in zip(self._hidden.faults, self._hidden.variants, strict=True)
+            hidden.name for hidden, v in zip(self.hidden.faults, self.hidden.variants, strict=True)
             if hidden.repair in done or any(
                 {*f.elements} & {*hidden.elements} and any(w.change == v.change for w in f.variants) for f in made)
         }
-        return self._hidden.without(frozenset(cured))
+        return self.hidden.without(frozenset(cured))
 
     def _single(self, repair: str) -> frozenset[str]:
         """The repairs of which one of several faults at once consists."""
@@ -213,13 +219,13 @@ class Exercise:
         """
         if not self.over:
             raise JobFileError("the exercise is not over", "find the fault, or give up")
-        otherwise = (f"not as the file says, and no fault: {f.says}" for f in self._hidden.otherwise)
-        return (*(f.says for f in self._hidden.faults), *otherwise)
+        otherwise = (f"not as the file says, and no fault: {f.says}" for f in self.hidden.otherwise)
+        return (*(f.says for f in self.hidden.faults), *otherwise)
 
     @property
     def repairs_needed(self) -> tuple[str, ...]:
         """What would have put it right (errors as `answer`)."""
-        return tuple(f.repair for f in self._hidden.faults) if self.answer else ()
+        return tuple(f.repair for f in self.hidden.faults) if self.answer else ()
 
     @property
     def minutes(self) -> float:
@@ -257,4 +263,4 @@ class Exercise:
 
 def _told(look: str) -> str:
     """A look in the words of a sentence, in which “normal” means as it should be."""
-    return look.replace(" instead of flashing", "").replace(",", "").replace("normal", "lit")
+    return look.replace(",", "").replace("normal", "lit")

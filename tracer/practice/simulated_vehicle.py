@@ -43,7 +43,7 @@ class PracticeVehicle:
             return say_value(test.kind, float(predictor.observed(test, [self.truth])[0]))
         done = test.change(predictor.circuit)
         panel = predictor.panel(predictor.setup(test.state, done), predictor.table([self.truth], done))
-        return say_lamp(panel, predictor, test.lamp).replace(", steady instead of flashing", ", steady")
+        return _typed(say_lamp(panel, predictor, test.lamp))
 
     def _look_over(self, thing: Thing, found: str, nothing: str) -> str:
         """What is mostly found in sight is found."""
@@ -53,6 +53,11 @@ class PracticeVehicle:
         return found if seen >= 0.5 else nothing
 
     def looks(self, state: VehicleState) -> dict[str, str]:
-        """Every lamp's look in a state."""
+        """Every lamp's look in a state, as `answer` says it."""
         panel = self._predictor.panel(self._predictor.setup(state), self._predictor.table([self.truth]))
-        return {f.lamp: say_lamp(panel, self._predictor, f.lamp) for f in self._predictor.lamps}
+        return {f.lamp: _typed(say_lamp(panel, self._predictor, f.lamp)) for f in self._predictor.lamps}
+
+
+def _typed(look: str) -> str:
+    """A look as one would type it."""
+    return look.replace(" instead of flashing", "")
