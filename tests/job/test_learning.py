@@ -11,6 +11,7 @@ import pytest
 
 from tests.library import MODELS
 from tracer.cache import FOLDER_VARIABLE
+from tracer.job.file import sealed_path
 from tracer.job.job import Job
 from tracer.job.learning import GIVEN_UP_DAYS, MEMORY_VARIABLE, Lesson, Memory, Teacher, job_files, job_id
 from tracer.memory.finds import Find, Group, Learned
@@ -113,12 +114,13 @@ def test_jobs_that_teach_nothing_say_why(memory: Memory, folder: Path) -> None:
     gone.path.write_text(text, encoding="utf-8")
     (folder / "torn.yaml").write_text("tracer job: 1\nharness: [\n", encoding="utf-8")
     (folder / "notes.yaml").write_text("no job at all\n", encoding="utf-8")
+    sealed_path(closed(folder, "practised.yaml").path).write_text("{}", encoding="utf-8")
     lessons = taught(memory, folder)
     assert len(proof.checks) > 1
     assert {x.became for x in lessons.values()} == {"passed over"}
     for name, why in {"repaired": "not proven", "failed": "not proven", "open": "still open",
-                      "empty": "nothing is recorded", "gone": "its harness is gone: sold.yaml", "torn": "torn.yaml"
-                      }.items():
+                      "empty": "nothing is recorded", "gone": "its harness is gone: sold.yaml", "torn": "torn.yaml",
+                      "practised": "it is an exercise"}.items():
         assert why in lessons[f"{name}.yaml"].why
     assert "notes.yaml" not in lessons
     assert memory.jobs() == []

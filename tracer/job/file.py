@@ -35,6 +35,12 @@ from tracer.job.whole_file import replace_whole
 LOCK_WAIT_S = 10.0
 
 
+def sealed_path(path: str | Path) -> Path:
+    """Where an exercise keeps what is wrong with its vehicle; a job of a vehicle that was really there has none."""
+    job = Path(path)
+    return job.with_name(job.name + ".sealed")
+
+
 def create(path: str | Path, header: JobHeader, events: Iterable[Event] = ()) -> JobRecord:
     """Start a job file, and return what it says.
 

@@ -21,6 +21,7 @@ from tracer.harness.file.nodes import read_text_file
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.job.earlier_jobs import EARLIER
+from tracer.job.file import sealed_path
 from tracer.job.kinds import read_known
 from tracer.job.text import Event, JobRecord
 from tracer.job.whole_file import kind_of_content
@@ -154,6 +155,8 @@ class Teacher:
             TracerError: The file cannot be read.
         """
         record = read_known(path)
+        if sealed_path(path).is_file():
+            raise NothingLearnedError("it is an exercise: its fault was drawn, not met")
         outcome, repairs = _end(record, self.now)
         if outcome is None:
             raise NothingLearnedError(_not_over(record))
@@ -215,12 +218,8 @@ def _end(record: JobRecord, now: datetime) -> tuple[Outcome | None, list[Event]]
 
 def _proven(record: JobRecord, repair: Event) -> bool:
     """Whether every proof check of a repair came out as expected, the latest result of each."""
-    results = {
-        e.data["check"]: bool(e.data["good"]) for e in record.living if e.kind == "proof" and e.number > repair.number
-    }
-    checks = repair.data.get("checks")
-    asked = [c.get("number") for c in checks] if isinstance(checks, list) else []
-    return bool(results) and all(results.values()) and all(n in results for n in asked)
+    checks = record.checks_of(repair)
+    return bool(checks) and all(checks.values())
 
 
 def _not_over(record: JobRecord) -> str:

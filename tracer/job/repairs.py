@@ -62,7 +62,7 @@ def _kinds(suspect: Suspect, found: Diagnosis) -> dict[str, float]:
     open one are mended alike, and the workshop's memory tells them apart."""
     shares: dict[str, float] = {}
     for row in suspect.rows:
-        faults = found.hypotheses[row].faults
+        faults = found.hypotheses[row].defects
         if len(faults) == 1:
             shares[faults[0].kind] = shares.get(faults[0].kind, 0.0) + float(found.share[row])
     whole = sum(shares.values())

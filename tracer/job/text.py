@@ -69,6 +69,15 @@ class JobRecord:
         """The events that count: neither taken back nor themselves a taking back."""
         return tuple(e for e in self.events if not e.withdrawn and e.kind != WITHDRAWN)
 
+    def checks_of(self, repair: Event) -> dict[int, bool | None]:
+        """The proof checks asked for by a repair, and others recorded since, with the latest result of each: whether
+        it was as expected, None for not yet taken."""
+        asked = repair.data.get("checks")
+        checks: dict[int, bool | None] = {int(c["number"]): None for c in asked} if isinstance(asked, list) else {}
+        checks |= {int(e.data["check"]): bool(e.data["good"]) for e in self.living
+                   if e.kind == "proof" and e.number > repair.number}
+        return checks
+
 
 def parse(content: bytes, shown: str) -> JobRecord:
     """What a file of this content says; `shown`: its name in messages.

@@ -10,6 +10,7 @@ from flask import render_template, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from tracer.errors import ReadingError, TracerError
+from tracer.job.file import sealed_path
 from tracer.page.folder import Folder, OpenJob
 from tracer.page.shared import Pages
 from tracer.practice import learner, seal
@@ -38,7 +39,7 @@ class ExercisePages:
         ]
 
     def exercises(self) -> str:
-        known = [name for name, path in self.folder.jobs().items() if seal.path_of(path).is_file()]
+        known = [name for name, path in self.folder.jobs().items() if sealed_path(path).is_file()]
         return render_template("exercises.html", harnesses=list(self.folder.harnesses()), levels=LEVELS, known=known)
 
     def begin(self) -> AnyResponse:

@@ -172,13 +172,11 @@ def _listed(name: str, record: JobRecord) -> Listed:
     repair = next((e for e in reversed(living) if e.kind == "repaired"), None)
     status, closed = "open", False
     if repair is not None:
-        checks = {int(c["number"]) for c in repair.data.get("checks", [])}
-        results = {int(e.data["check"]): bool(e.data["good"]) for e in living
-                   if e.kind == "proof" and e.number > repair.number}
-        left = checks - results.keys()
-        closed = not left and all(results.values())
+        checks = record.checks_of(repair)
+        left = [n for n, good in checks.items() if good is None]
+        closed = all(checks.values())
         status = ("closed: repaired and proven" if closed else "open again: a check of the repair failed"
-                  if not all(results.values()) else f"repaired, {len(left)} of {len(checks)} checks left")
+                  if False in checks.values() else f"repaired, {len(left)} of {len(checks)} checks left")
     elif not any(e.kind in ("symptom", "reading") for e in living):
         status = "nothing told yet"
     last = f"{record.events[-1].time:%d %b %H:%M}" if record.events else ""

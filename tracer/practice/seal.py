@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from tracer.errors import JobFileError
+from tracer.job.file import sealed_path
 from tracer.job.whole_file import replace_whole
 
 _VERSION: Final = 1
-_ENDING: Final = ".sealed"
 _MOST_BYTES: Final = 100_000
 
 
@@ -38,22 +38,17 @@ class Seal:
     told: bool = field(default=False)
 
 
-def path_of(job: Path) -> Path:
-    """Where the seal of a job's exercise lies."""
-    return job.with_name(job.name + _ENDING)
-
-
 def write(job: Path, seal: Seal) -> None:
     """Whole or not at all."""
     text = json.dumps({"exercise": _VERSION, **asdict(seal)}, ensure_ascii=False, indent=1)
-    replace_whole(path_of(job), (text + "\n").encode("utf-8"))
+    replace_whole(sealed_path(job), (text + "\n").encode("utf-8"))
 
 
 def read(job: Path) -> Seal:
     """Raises:
         JobFileError: This job is no exercise, or its seal is damaged.
     """
-    path = path_of(job)
+    path = sealed_path(job)
     if not path.is_file():
         raise JobFileError(f"{job} is no exercise: {path.name} is not beside it",
                            "tracer practise HARNESS begins one")
