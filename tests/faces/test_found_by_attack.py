@@ -272,6 +272,16 @@ def test_what_a_hand_misspelt_is_named(
     assert "left tail dark" in out and "no tail lamp" in out
 
 
+def test_a_kind_of_fault_misspelt_under_a_repair_is_named(
+    job: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The workshop's memory learns from these: one that nobody knows would be learned as nothing."""
+    Job(job).repaired("1")
+    edited(job, "filament open:", "filament opne:")
+    assert run("suspects", "job.yaml") == 2
+    assert "did you mean “filament open”" in capsys.readouterr().err
+
+
 def test_a_job_cut_anywhere_is_refused_or_read_but_never_a_crash(job: Path, tmp_path: Path) -> None:
     opened = Job(job)
     opened.next()

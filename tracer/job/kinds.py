@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from tracer.errors import Problem, ProblemsError, did_you_mean
+from tracer.harness.base_rates import RATES
 from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER
 from tracer.job.text import WITHDRAWN, Event, JobRecord, place_of
@@ -80,7 +81,8 @@ KINDS: Final[Mapping[str, Row]] = {
         {"repair": _TEXT},
         {"parts": _LIST, "checks": _LIST, "risk before": _NUMBER, "risk after": _NUMBER, "minutes": _NUMBER,
          "share": _NUMBER, "kinds": _TABLE, "changed": _YES},
-        {"checks": Row({"number": _WHOLE, "state": _TABLE}, {"because": _TEXT})},
+        {"checks": Row({"number": _WHOLE, "state": _TABLE}, {"because": _TEXT}),
+         "kinds": Row(more=dict.fromkeys(RATES, _NUMBER))},
     ),
     "proof": Row({"check": _WHOLE, "good": _YES, "found": _TEXT}),
     "note": Row({"text": _TEXT}, {"at": _TEXT}),
