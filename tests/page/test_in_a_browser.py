@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from demo.stories import STORIES, Story
+from tests.library import MODELS
 from tests.long import rest_long
 from tests.page.browser import CHROMIUM, Browser, browsing, served
 from tests.page.driving import KEY, client_of, sent, started, vehicle
@@ -182,6 +184,34 @@ def test_targets_text_contrast_and_labels_of_every_screen(
         found["unfolded"] = browser.js(MEASURE)
     browser.size(*SMALL)
     assert {k: v for k, v in found.items() if v} == {}
+
+
+BROKEN_WORDS = r"""[...document.querySelectorAll('.lamp > summary')].flatMap(e => {
+  const bad = [], texts = document.createTreeWalker(e, NodeFilter.SHOW_TEXT), range = document.createRange();
+  while (texts.nextNode()) if (!texts.currentNode.parentElement.closest('.hidden'))
+    for (const word of texts.currentNode.data.matchAll(/[^\s-]+/g)) {
+    range.setStart(texts.currentNode, word.index); range.setEnd(texts.currentNode, word.index + word[0].length);
+    const box = range.getBoundingClientRect(), style = getComputedStyle(e);
+    const beyond = box.right > e.getBoundingClientRect().right + 1;
+    if (beyond || box.height > 1.9 * parseFloat(style.fontSize)) bad.push(word[0]);
+  }
+  return bad; })"""
+
+
+@pytest.mark.parametrize("width", [320, 360])
+def test_no_word_of_the_vehicle_plan_is_broken(browser: Browser, tmp_path: Path, width: int) -> None:
+    """Three lamps beside each other, as on a motorcycle, leave little room for “indicator”."""
+    browser.size(width, 640)
+    with served(tmp_path) as url:
+        browser.go(f"{url}/?key={KEY}")
+        for model in ("motorcycle_6v", "lorry_24v"):
+            shutil.copy(MODELS / f"{model}.yaml", tmp_path)
+            Job.create(tmp_path / f"job_{model}.yaml", tmp_path / f"{model}.yaml")
+            browser.go(f"{url}/job/job_{model}/seen")
+            assert browser.js("document.querySelectorAll('.lamp > summary').length") > 6
+            assert browser.js(BROKEN_WORDS) == []
+            assert browser.js("document.documentElement.scrollWidth") == width
+    browser.size(*SMALL)
 
 
 def test_the_keyboard_reaches_everything_in_the_order_in_which_it_is_read(
