@@ -62,7 +62,10 @@ SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
     ("winkers don't flash, just stay on", STEADY),
     ("indicators not flashing but come on", STEADY),
     ("no main beam on the left", {MAIN: "left headlamp main dark"}),
-    ("tail lights go out when I brake", {f"{SIDE}, {BRAKE}": "left rear tail dark; right rear tail dark"}),
+    ("tail lights go out when I brake", {
+        f"{SIDE}, {BRAKE}": "left rear tail dark; right rear tail dark",
+        SIDE: "left rear tail lit; right rear tail lit",
+    }),
     ("dip beam dead on both sides", {HEAD: "left headlamp dip dark; right headlamp dip dark"}),
     ("number plate light doesn't work", {SIDE: PLATES}),
     ("interior light won't come on, left door", {"door open": "interior lamp dark"}),
@@ -76,7 +79,8 @@ SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
       MAIN: "left headlamp main normal; right headlamp main normal", BRAKE: "left rear stop dim"}),
     ("lights go dim at the back with the indicators",
      {f"{SIDE}, {LEFT}": "left rear tail dim; right rear tail dim",
-      f"{SIDE}, {RIGHT}": "left rear tail dim; right rear tail dim"}),
+      f"{SIDE}, {RIGHT}": "left rear tail dim; right rear tail dim",
+      SIDE: "left rear tail normal; right rear tail normal"}),
     ("dash indicator light doesn't flash",
      {LEFT: "indicator tell-tale does not flash", RIGHT: "indicator tell-tale does not flash"}),
     ("brake lights stay on all the time", {"": "left rear stop lit; right rear stop lit"}),
@@ -108,7 +112,24 @@ def test_a_tradesmans_sentence_is_understood_as_spoken(text: str, meant: dict[st
 
 def test_trailer_lights_on_a_vehicle_that_has_a_trailer() -> None:
     assert meaning("trailer lights go out when I brake", model("tow_7pin")) == {
-        f"{SIDE}, {BRAKE}": "trailer left tail dark; trailer right tail dark; trailer plate lamp dark"}
+        f"{SIDE}, {BRAKE}": "trailer left tail dark; trailer right tail dark; trailer plate lamp dark",
+        SIDE: "trailer left tail lit; trailer right tail lit; trailer plate lamp lit"}
+
+
+@pytest.mark.parametrize(("text", "meant"), [
+    ("brake lights go out when I put the lights on", {
+        f"{SIDE}, {BRAKE}": "left rear stop dark; right rear stop dark",
+        BRAKE: "left rear stop lit; right rear stop lit",
+    }),
+    ("brake lights go out when I brake", {BRAKE: "left rear stop dark; right rear stop dark"}),
+    ("right tail went out when I braked and the left stop is dim", {
+        f"{SIDE}, {BRAKE}": "right rear tail dark", BRAKE: "left rear stop dim", SIDE: "right rear tail lit",
+    }),
+    ("left tail went out yesterday", {SIDE: "left rear tail dark"}),
+])
+def test_what_goes_out_when_something_is_switched_on_burned_before(text: str, meant: dict[str, str]) -> None:
+    """A lamp that is dead goes out with nothing: the word says that it was lit (common practice, no source)."""
+    assert meaning(text, model("saloon_1970s")) == meant
 
 
 @pytest.mark.parametrize(("text", "remark"), [

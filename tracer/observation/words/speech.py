@@ -64,6 +64,7 @@ class _Reader(ThingReader):
         clauses = self._scene(clauses)
         for clause in clauses:
             self._clause(clause)
+        self._as_before()
         if not self.found and not self.others_normal:
             raise NotUnderstood("it is not said what was seen")
         if self.others_normal and not self.found:
@@ -79,6 +80,20 @@ class _Reader(ThingReader):
 
     def _only(self, state: VehicleState) -> tuple[str, ...]:
         return tuple(c for c in self.healthy.moves(state) if c in self.around.only)
+
+    def _as_before(self) -> None:
+        """What "goes out" or "goes dim" when something is switched on burns as it should without it."""
+        for state, lamps in self.ceased.items():
+            moves = self.healthy.moves(state)
+            for lamp, seen in [*self.found[state].items()]:
+                if lamp not in lamps or not isinstance(seen, LampSeen):
+                    continue
+                cause = {c for c in moves if c in self.around.told and lamp in self.healthy.on(
+                    self.healthy.state({k: p for k, p in moves.items() if k != c}))}
+                before = self.healthy.state({k: p for k, p in moves.items() if k not in cause})
+                if cause and lamp in self.healthy.on(before):
+                    words = LIT if "dark" in seen.words else frozenset({"normal"})
+                    self.found.setdefault(before, {}).setdefault(lamp, LampSeen(lamp, words))
 
     def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
         """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
@@ -182,6 +197,8 @@ class _Reader(ThingReader):
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
         for state, lamps in each.items():
+            if told.went and not told.sometimes and not told.moved:
+                self.ceased.setdefault(state, set()).update(lamps)
             if head and told.on and not meant.any_of:  # which filament, nobody can see
                 bulbs = self.lexicon.lamps.names.bulbs
                 for glass in dict.fromkeys(bulbs[n] for n in lamps):

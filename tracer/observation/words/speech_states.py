@@ -30,6 +30,7 @@ class StateReader:
         self.assumed: list[str] = [*heard.kerb, *heard.around.assumed]
         self.assumed += [f"“{typed}” is {taken}" for typed, taken in heard.slips]
         self.found: dict[VehicleState, dict[str, Seen]] = {}
+        self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
         self.others_normal = False
         self.before: tuple[str, ...] = ()
         self.taken: dict[str, None] = {}
