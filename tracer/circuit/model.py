@@ -267,10 +267,12 @@ class Circuit:
 
     @cached_property
     def watched(self) -> Ints:
-        """Indices of the branches whose voltage decides something: fuses, relay coils, flasher contacts."""
-        coils = {d.coil for d in self.linear if isinstance(d, RelayContact)}
+        """Indices of the branches whose voltage decides or shows something: fuses, relay coils, flasher contacts,
+        loads that are heard or felt."""
+        named = {d.coil for d in self.linear if isinstance(d, RelayContact)}
+        named |= {d.name for p in self.harness.parts.values() for d in p.working}
         return np.array([
-            i for i, d in enumerate(self.linear) if isinstance(d, (FuseLink, FlasherContact)) or d.name in coils
+            i for i, d in enumerate(self.linear) if isinstance(d, (FuseLink, FlasherContact)) or d.name in named
         ], dtype=np.intp)
 
     @cached_property

@@ -333,11 +333,11 @@ class Predictor:
     def _power(self, load: Resistor, settled: Settled, table: ChangeTable) -> Floats:
         """(H,) the power of a load as a share of what it takes at the battery's voltage."""
         i = self.circuit.branch_index[load.name]
-        volts = settled.solution.volts_at(np.array([self.circuit.node(n) for n in (load.a, load.b)]))
+        volts = settled.solution.watched_v[:, self.circuit.watch_index[load.name]]
         g = np.full(len(table), self.circuit.closed_s[i])
         row, column = np.nonzero(table.branch == i)
         g[row] = table.target_s[row, column]
-        return np.asarray((volts[:, 0] - volts[:, 1]) ** 2 * g / (self.emf**2 * self.circuit.closed_s[i]))
+        return np.asarray(volts**2 * g / (self.emf**2 * self.circuit.closed_s[i]))
 
     def healthy(self, state: VehicleState) -> Panel:
         """The healthy vehicle's lamps in a state (one row)."""
