@@ -165,9 +165,9 @@ class Settler:
         self.know([setup])
         return self.known[setup]
 
-    def disturbed(self, setup: Setup, table: ChangeTable) -> Bools:
+    def disturbed(self, setup: Setup, table: ChangeTable, least_a: float = _NOTHING_A) -> Bools:
         """Rows (H,) whose lamps may look otherwise than those of the healthy vehicle in this set-up. Where nothing
-        flows through what a row changes, all stays as it is."""
+        flows through what a row changes (less than `least_a`), all stays as it is."""
         healthy = self.healthy(setup)
         out = np.ones(len(table), dtype=bool)
         if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
@@ -175,9 +175,9 @@ class Settler:
         volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
         deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
-        out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > _NOTHING_A).any(axis=1)
+        out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > least_a).any(axis=1)
         share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
-        out[row[np.abs(amps[port]) * share > _NOTHING_A]] = True
+        out[row[np.abs(amps[port]) * share > least_a]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
         return np.asarray(out | (table.rating != 1).any(axis=1) | self.doubtful(setup, table))
 

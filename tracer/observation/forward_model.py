@@ -16,9 +16,6 @@ from tracer.circuit.fuses_and_relays import Settler
 from tracer.circuit.kept_healthy import remember
 from tracer.circuit.model import (
     NO_CHANGE,
-    OHMMETER_LEADS_OHM,
-    OHMMETER_OHM,
-    OHMMETER_V,
     Bools,
     Change,
     Circuit,
@@ -31,7 +28,7 @@ from tracer.circuit.settled import Settled
 from tracer.harness.devices import FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
-from tracer.observation.wire_current import wire_current
+from tracer.observation.meter_readings import readings
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -370,28 +367,9 @@ class Predictor:
 
     def observed_several(self, tests: Sequence[Test], changes: Sequence[Change]) -> list[Floats]:
         """The same for several tests, which are solved together."""
-        table = self.table(changes)
-        asked = []
+        table, asked = self.table(changes), []
         for test in tests:
             done = test.change(self.circuit)
-            asked.append((self.setup(test.state, done), self.table(changes, done) if done.remakes else table))
-        solved = self.settler.solve_several(asked)
-        return [self._shown(test, s, *a) for test, s, a in zip(tests, solved, asked, strict=True)]
-
-    def _shown(self, test: Test, settled: Settled, setup: Setup, table: ChangeTable) -> Floats:
-        """What the instrument shows where a test's set-up is solved."""
-        model = test.row.model
-        if model == "light across":
-            v = settled.solution.port_v[:, -1:]
-            return PortLaws([setup.done.lamps[0].law]).log_light(v)[:, 0]
-        plus, minus = self.circuit.node(test.plus), self.circuit.node(test.minus)
-        volts = settled.solution.volts_at(np.array([plus, minus]))
-        across: Floats = volts[:, 0] - volts[:, 1]
-        if model == "resistance":
-            left = np.maximum(OHMMETER_V - across, 1e-9)
-            ohm = across / (left / OHMMETER_OHM)
-            return np.asarray(np.where(ohm > 5e6, np.inf, ohm + OHMMETER_LEADS_OHM))
-        if model == "wire current":
-            flow = np.abs(wire_current(self.circuit, plus, minus, settled, table, setup.done))
-            return np.where(settled.usable, flow, np.nan)
-        return np.where(settled.usable, across, np.nan)
+            its = self.table(changes, done) if done.remakes else table
+            asked.append((test, self.setup(test.state, done), its))
+        return readings(self.settler, asked)
