@@ -9,10 +9,15 @@ summed up: the resistance between two nodes keeps all its digits however far bot
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from tracer.circuit.elimination import Order
 from tracer.circuit.model import Floats, Ints
+
+_MOST_KINDS = 4  # places in the table of pairs for each one that is asked for
+_QUICKLY_REACHED = 30_000  # entries
 
 
 class Responses:
@@ -51,27 +56,70 @@ class Responses:
 
     def across(self, a: Ints, b: Ints) -> Floats:
         """(h, K, K) voltage from a to b of each pair of nodes (h, K) by a current through each other one."""
-        of_a, of_b, same = self._roots[a], self._roots[b], self._followers[a] == self._followers[b]
-        first = of_a - np.where(same, of_b, 0.0)
-        second = np.where(same, 0.0, -of_b)
         if a.shape[1] == 1:
-            both = (np.einsum("hkt,hkt->hk", x, x) for x in (first, second))
+            both = (np.einsum("hkt,hkt->hk", x, x) for x in self._shares(a, b))
             return np.asarray(sum(both))[:, :, None]
-        out = np.zeros((*a.shape, a.shape[1]))
         one, two = np.triu_indices(a.shape[1])
-        for x, of_x in ((a, first), (b, second)):
-            for y, of_y in ((a, first), (b, second)):
-                meet = self._followers[x[:, one]] == self._followers[y[:, two]]
-                out[:, one, two] += np.einsum("hpt,hpt->hp", of_x[:, one] * meet, of_y[:, two])
-        out[:, two, one] = out[:, one, two]
+        # Rows of one set-up share most of their changes: what is the same in many is worked out once.
+        size = len(self._followers)
+        kinds, which = np.unique(a * size + b, return_inverse=True)
+        which = which.reshape(a.shape)
+        pairs = which[:, one] * len(kinds) + which[:, two]
+        out = np.empty((*a.shape, a.shape[1]))
+        out[:, one, two] = out[:, two, one] = _once(
+            pairs, len(kinds), lambda p, q: self._between(kinds // size, kinds % size, p, q))
+        return out
+
+    def _shares(self, a: Ints, b: Ints) -> tuple[Floats, Floats]:
+        """(…, L) roots of what a current from a to b does at the followers of both nodes: at those of a, with what b
+        has of the same taken off, and at those of b alone."""
+        of_a, of_b, same = self._roots[a], self._roots[b], self._followers[a] == self._followers[b]
+        return of_a - np.where(same, of_b, 0.0), np.where(same, 0.0, -of_b)
+
+    def _between(self, a: Ints, b: Ints, p: Ints, q: Ints) -> Floats:
+        """(m,) voltage across the p-th (m,) of some pairs of nodes by a current through the q-th."""
+        first, second = self._shares(a, b)
+        ends = (self._followers[a], first), (self._followers[b], second)
+        out = np.zeros(len(p))
+        at_once = max(_QUICKLY_REACHED // self._roots.shape[1], 1)
+        for start in range(0, len(p), at_once):
+            some = slice(start, start + at_once)
+            for x, of_x in ends:
+                for y, of_y in ends:
+                    meet = x[p[some]] == y[q[some]]
+                    out[some] += np.einsum("mt,mt->m", of_x[p[some]] * meet, of_y[q[some]])
         return out
 
     def at(self, nodes: Ints, a: Ints, b: Ints) -> Floats:
         """(h, N, K) voltage at each of (h, N) nodes by a current from b to a of (h, K)."""
-        here, its = self._followers[nodes][:, :, None], self._roots[nodes][:, :, None]
-        by_a, by_b = (
-            np.einsum("hnkt,hnkt->hnk", (here == self._followers[x][:, None]) * its,
-                      np.broadcast_to(self._roots[x][:, None], (*nodes.shape, *self._roots[x].shape[1:])))
-            for x in (a, b)
-        )
+        known, which = np.unique(np.concatenate([x.ravel() for x in (nodes, a, b)]), return_inverse=True)
+        at, of_a, of_b = (
+            part.reshape(x.shape) for part, x in zip(np.split(which, np.cumsum([nodes.size, a.size])), (nodes, a, b),
+                                                     strict=True))
+        pairs = np.stack([at[:, :, None] * len(known) + x[:, None] for x in (of_a, of_b)])
+        by_a, by_b = _once(pairs, len(known), lambda p, q: self._meeting(known, p, q))
         return np.asarray(by_a - by_b)
+
+    def _meeting(self, nodes: Ints, p: Ints, q: Ints) -> Floats:
+        """(m,) voltage at the p-th (m,) of some nodes by a current into the q-th."""
+        followers, roots = self._followers[nodes], self._roots[nodes]
+        out = np.empty(len(p))
+        at_once = max(_QUICKLY_REACHED // roots.shape[1], 1)
+        for start in range(0, len(p), at_once):
+            x, y = p[start:start + at_once], q[start:start + at_once]
+            out[start:start + at_once] = np.einsum("mt,mt->m", (followers[x] == followers[y]) * roots[x], roots[y])
+        return out
+
+
+def _once(pairs: Ints, kinds: int, work_out: Callable[[Ints, Ints], Floats]) -> Floats:
+    """What belongs to `pairs` (any shape) of two of some `kinds`, first · kinds + second; if many are the same, each
+    is worked out once."""
+    asked = pairs.ravel()
+    if kinds**2 >= _MOST_KINDS * asked.size:
+        return work_out(*np.divmod(asked, kinds)).reshape(pairs.shape)
+    mask = np.zeros(kinds**2, dtype=bool)
+    mask[asked] = True
+    different = np.flatnonzero(mask)
+    table = np.empty(kinds**2)
+    table[different] = work_out(*np.divmod(different, kinds))
+    return np.asarray(table[pairs])
