@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Literal
@@ -289,6 +289,17 @@ class Harness:
         yield from self.joints
         for wire in self.wires:
             yield from wire.segments
+
+    @cached_property
+    def copper(self) -> Mapping[str, Sequence[tuple[str, str]]]:
+        """Node → what copper alone joins to it: the node, and the connector whose way it is, empty for none."""
+        found: dict[str, list[tuple[str, str]]] = {}
+        for d in self.devices():
+            if isinstance(d, (Conductor, Joint)):
+                way = node_of(d.a).owner if isinstance(d, Joint) and d.kind == "way" else ""
+                found.setdefault(d.a, []).append((d.b, way))
+                found.setdefault(d.b, []).append((d.a, way))
+        return found
 
     def lamps(self) -> tuple[Filament, ...]:
         return self._lamps

@@ -120,7 +120,7 @@ class Measurements:
     def continuity(self) -> Iterator[Candidate]:
         """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
         where that isolates the run."""
-        faults = self.living.faults(_MOST_HYPOTHESES)
+        faults = list({id(f): f for f in self.living.faults(_MOST_HYPOTHESES)}.values())  # at every severity the same
         pairs = dict.fromkeys(f.across for f in faults if f.across)
         state, tests = self.harness.state({}), list[Test]()
         for a, b in [p for p in pairs if not any(node_of(n).inner for n in p)][:24]:
@@ -128,11 +128,16 @@ class Measurements:
             # Not for the two halves of one way, nor for a bullet in its block: these must stay plugged.
             tests.append(Test("ohms", state, a, b, done=unplugged([a, b], self.harness) if len(owners) > 1 else ()))
         for one in (isolated, partial(isolated, lamps_out=True), parted):
-            touching = dict.fromkeys(one(f, self.harness) for f in faults)
-            tests += [t for t in touching if t is not None][:_TOUCHING]
-        for f in faults:
+            touching: dict[Test, None] = {}
+            for test in (one(f, self.harness) for f in faults):
+                if test is not None:
+                    touching[test] = None
+                if len(touching) == _TOUCHING:
+                    break
+            tests += touching
+        for f in (f for f in faults if f.kind == "added joint"):
             alone = isolated(f, self.harness)
-            if f.kind == "added joint" and alone is not None:
+            if alone is not None:
                 part = node_of(alone.plus).owner
                 off = Intervention("take wires off", part)
                 tests.append(replace(alone, done=(off, *alone.done)))

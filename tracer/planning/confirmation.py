@@ -10,7 +10,7 @@ import numpy as np
 
 from tracer.circuit.model import NO_CHANGE, Change, Floats
 from tracer.faults import Fault
-from tracer.harness.devices import Conductor, FilamentLaw, Joint, RelayContact, Source
+from tracer.harness.devices import FilamentLaw, Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.inference.reading_likelihood import ohm_scale
@@ -185,9 +185,10 @@ def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | 
         return None
     ends = {joined.a, joined.b}
     metal = {*harness.bodies()}
+    loose = ends - metal
     near = ends | {
-        n for w in harness.wires for s in w.segments if s.name in fault.elements or {s.a, s.b} & ends - metal
-        for n in (s.a, s.b)
+        n for w in harness.wires for s in w.segments
+        if s.a in loose or s.b in loose or s.name in fault.elements for n in (s.a, s.b)
     }
     done = unplugged(near, harness, joined.through)
     if lamps_out:
@@ -201,19 +202,15 @@ def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | 
 
 def _bulbs_at(node: str, harness: Harness, pulled: Collection[str]) -> list[str] | None:
     """The filament lamps that copper alone joins a node to, these plugs being pulled; None where that is earth."""
-    beside: dict[str, list[str]] = {}
-    for d in harness.devices():
-        if isinstance(d, (Conductor, Joint)) and not (
-            isinstance(d, Joint) and d.kind == "way" and node_of(d.a).owner in pulled
-        ):
-            beside.setdefault(d.a, []).append(d.b)
-            beside.setdefault(d.b, []).append(d.a)
-    metal, reached = {*harness.bodies(), *harness.earths}, [node]
-    for at in reached:
+    metal, ahead, reached = {*harness.bodies(), *harness.earths}, [node], {node}
+    while ahead:
+        at = ahead.pop()
         if at not in metal:
-            reached += [n for n in dict.fromkeys(beside.get(at, ())) if n not in reached]
-    own = [f for f in harness.lamps() if isinstance(f.law, FilamentLaw) and {f.a, f.b} & {*reached}]
-    return None if metal & {*reached} else list(dict.fromkeys(f.bulb for f in own))
+            new = {n for n, way in harness.copper.get(at, ()) if way not in pulled} - reached
+            ahead += new
+            reached |= new
+    own = [f for f in harness.lamps() if isinstance(f.law, FilamentLaw) and not reached.isdisjoint((f.a, f.b))]
+    return list(dict.fromkeys(f.bulb for f in own)) if metal.isdisjoint(reached) else None
 
 
 def parted(fault: Fault, harness: Harness) -> Test | None:
