@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -56,9 +57,16 @@ class PortLaws:
         self.base_s = np.where(self.is_filament, 1.0 / self._lamp[3], blocked)
 
     def _note_kinds(self) -> None:
-        self._others = np.flatnonzero(~self.is_filament)
+        self._others = (~self.is_filament).nonzero()[0]
         self._hard = np.isinf(self._lamp[2])
         self._any_hard = bool(self._hard.any())
+
+    @cached_property
+    def _others_laws(self) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        """Threshold, resistance, softness and leakage of those that are not filaments, and what each would carry
+        at 0 V."""
+        threshold, ohm, soft_v, leak_s = self._diode[:, self._others]
+        return threshold, ohm, soft_v, leak_s, np.logaddexp(0.0, -threshold / soft_v)
 
     @property
     def leaks(self) -> bool:
@@ -107,11 +115,11 @@ class PortLaws:
 
     def _diodes(self, v: Floats) -> tuple[Floats, Floats]:
         """Currents and slopes of those that are not filaments, `v` of shape (…, others)."""
-        threshold, ohm, soft_v, leak_s = self._diode[:, self._others]
-        x = (v - threshold) / soft_v
+        threshold, ohm, soft_v, leak_s, at_zero = self._others_laws
+        x = np.maximum((v - threshold) / soft_v, -700)
         # Less its own value at 0 V: an untied diode must not drive a current.
-        soft = np.logaddexp(0.0, np.clip(x, -700, None)) - np.logaddexp(0.0, -threshold / soft_v)
-        slope = 1 / (1 + np.exp(-np.clip(x, -700, 700)))
+        soft = np.logaddexp(0.0, x) - at_zero
+        slope = 1 / (1 + np.exp(-np.minimum(x, 700)))
         return soft_v / ohm * soft + leak_s * v, slope / ohm + leak_s
 
     def reached(self, v: Floats, to: Floats) -> Floats:
@@ -123,7 +131,7 @@ class PortLaws:
         if not len(self._others):
             return to
         threshold, _, soft_v, _ = self._diode
-        x = np.clip((v - threshold) / soft_v, -700, 700)
+        x = np.minimum(np.maximum((v - threshold) / soft_v, -700), 700)
         whole = np.logaddexp(0.0, x)
         left = whole + (to - v) / soft_v / (1 + np.exp(-x))
         use = ~self.is_filament & (to < v) & (left > 0) & (left < whole / 2)

@@ -56,7 +56,7 @@ class LowRank:
 def chosen_columns(chosen: Bools) -> tuple[Ints, Bools]:
     """(H, most) columns in which each row is true, and where such a column stands: rows true in fewer are
     filled up."""
-    row, column = np.nonzero(chosen)
+    row, column = np.divmod(chosen.ravel().nonzero()[0], max(chosen.shape[1], 1))
     count = np.bincount(row, minlength=len(chosen))
     out = np.zeros((len(chosen), int(count.max(initial=0))), dtype=np.intp)
     out[row, np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)] = column

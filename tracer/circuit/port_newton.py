@@ -53,6 +53,20 @@ class _Work:
 
 
 @dataclass(frozen=True)
+class _Chosen:
+    """What is known of ports (any shape), gathered once for all steps of Newton's; `laws` and `on` in one row."""
+
+    laws: PortLaws
+    on: Floats
+    is_filament: Bools
+    v: Floats  # where their tangents are taken, and the currents and slopes there
+    i: Floats
+    g: Floats
+    diode: tuple[Ints, ...]  # where those that are diodes stand
+    diode_laws: PortLaws | None
+
+
+@dataclass(frozen=True)
 class Moved:
     """What Newton found."""
 
@@ -121,7 +135,7 @@ class MovingPorts:
         row, port = true_places(weak[rows])
         at = rows[row]
         v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
-        c, bend, _ = self._strays(port, v, w.factor[at, port], _MOST_STEPS)
+        c, bend, _ = self._strays(self._chosen(port), v, w.factor[at, port], _MOST_STEPS)
         if across.shape[1] > _WIDE and len(at):
             # `undo` once an entry would be gigabytes where a splice of many wires comes apart.
             its = w.xk[rows]
@@ -203,15 +217,17 @@ class MovingPorts:
     ) -> None:
         """Stray currents so that v = start − z c(v), rows that settle leaving the others."""
         eye = np.eye(port.shape[1])
+        laws = self._chosen(port, taken)
         for step in range(begin, _MOST_STEPS):
-            c, bend, secant = self._strays(port, v, factor, step)
+            c, bend, secant = self._strays(laws, v, factor, step)
             c *= taken
             bend *= taken
             change = _solved(eye + z * bend[:, None, :], v - start + times(z, c))
-            before, v = v, v - np.clip(change, -6.0, 6.0) * (1.0 if step < 25 else 0.6)
-            diode = np.nonzero(taken & ~self.laws.is_filament[port])
-            if len(diode[0]):
-                v[diode] = self.laws.pick(port[diode]).reached(before[diode], v[diode])
+            before = v
+            v = v - np.minimum(np.maximum(change, -6.0), 6.0) * (1.0 if step < 25 else 0.6)
+            if laws.diode_laws is not None:
+                diode = laws.diode
+                v[diode] = laws.diode_laws.reached(before[diode], v[diode])
                 change = v - before
             error = np.abs(bend * change).max(axis=1)
             settled = (np.abs(change).max(axis=1) < _LAST_STEP_V) & (error < _LAST_STEP_A) & ~secant.any(axis=1)
@@ -225,20 +241,29 @@ class MovingPorts:
                 )
                 if not len(rows):
                     break
+                laws = self._chosen(port, taken)
 
-    def _strays(self, port: Ints, v: Floats, factor: Floats, step: int) -> tuple[Floats, Floats, Bools]:
+    def _chosen(self, port: Ints, taken: Bools | None = None) -> _Chosen:
+        """What ports (any shape) do; with `taken`, of the same shape, their diodes as well."""
+        is_filament, flat = self.laws.is_filament[port], port.ravel()
+        diode = () if taken is None else (taken & ~is_filament).nonzero()
+        return _Chosen(
+            self.laws.pick(flat), self.on[flat], is_filament, self.v[port], self.i[port], self.g[port], diode,
+            self.laws.pick(port[diode]) if diode and len(diode[0]) else None,
+        )
+
+    def _strays(self, of: _Chosen, v: Floats, factor: Floats, step: int) -> tuple[Floats, Floats, Bools]:
         """Stray currents of ports at voltages (any shape), their slopes, and where these are secants: i/v is the
         better slope while far away from a filament's solution."""
-        i, slope = self._law(port.ravel(), v.ravel())
-        i, slope = i.reshape(v.shape) * factor, slope.reshape(v.shape) * factor
-        here, g = self.v[port], self.g[port]
-        c = i - self.i[port] - g * (v - here)
+        i, slope = of.laws.current_and_slope(v.ravel())
+        i, slope = (i * of.on).reshape(v.shape) * factor, (slope * of.on).reshape(v.shape) * factor
+        c = i - of.i - of.g * (v - of.v)
         far = np.zeros(v.shape, dtype=bool)
         if step % 15 < 2:
-            far = np.abs(v - here) > _FAR * np.maximum(np.abs(v), np.abs(here))
-            far &= self.laws.is_filament[port] & (np.abs(v) > 1e-9)
+            far = np.abs(v - of.v) > _FAR * np.maximum(np.abs(v), np.abs(of.v))
+            far &= of.is_filament & (np.abs(v) > 1e-9)
             slope = np.where(far, i / np.where(far, v, 1.0), slope)
-        return c, slope - g, far
+        return c, slope - of.g, far
 
     def _on_blocked_diodes(self, work: _Work) -> Bools:
         """Rows (h,) in which some part may hang on nothing but diodes that block: there 1 − zg is rounding."""
@@ -298,7 +323,7 @@ def blocks(rows: int, *each: int) -> Iterator[slice]:
 def true_places(mask: Bools) -> tuple[Ints, Ints]:
     """Rows and columns where a mask (h, P) is true, row by row; several times faster than `np.nonzero` of two
     dimensions."""
-    row, column = np.divmod(np.flatnonzero(mask), mask.shape[1])
+    row, column = np.divmod(mask.ravel().nonzero()[0], mask.shape[1])
     return row, column
 
 
