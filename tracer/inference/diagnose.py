@@ -30,7 +30,7 @@ from tracer.inference.multiple_faults import Several, key_of, worth_keeping
 from tracer.inference.repaired_in_vain import chastened, left_behind
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.searches import with_suspects
-from tracer.inference.shown import Shown
+from tracer.inference.shown import Shown, SolvedBefore
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
 from tracer.inference.story_weights import weights
@@ -88,6 +88,7 @@ class Investigator:
         self.supply_v = supply_v
         self.predictor = Predictor(harness, supply_v)
         self._steps: Steps = {}
+        self._solved: SolvedBefore | None = None
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
@@ -277,8 +278,12 @@ class Investigator:
         return weigh(rows, one_of, evidence, self.shown(changes), self._steps, healthy, parts)
 
     def shown(self, changes: Sequence[Change]) -> Shown:
-        """What changes show, to be solved as it is asked for."""
-        return Shown(self.sayable, changes)
+        """What changes show, to be solved as it is asked for: of all single faults together once for all evidence."""
+        if self._singles is not None and self._solved is None:
+            singly = by_change(self._singles)[0]
+            self._solved = SolvedBefore(self.predictor, singly, self.predictor.table(singly))
+        known = self._solved is not None and self._solved.of(self.predictor, changes)
+        return Shown(self.sayable, changes, self._solved if known else None)
 
 
 def _fresh(evidence: Sequence[Evidence], since: Mapping[str, int]) -> list[int]:

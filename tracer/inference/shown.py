@@ -6,19 +6,50 @@ only ever dropped, so that what was solved for more of them holds for those left
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, field
+from typing import Final, TypeVar
 
 import numpy as np
 
+from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import OPEN_OHM, Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
-from tracer.observation.forward_model import Panel
+from tracer.observation.forward_model import Panel, Predictor
 
 # A fuse that is blown anyhow is told as one that blows in a certain state. (Judgement.)
 BLOWN_BEFORE: Final = 0.01
+
+Shows = TypeVar("Shows", Panel, Floats)
+
+
+_MOST_BYTES: Final = 50_000_000
+
+
+@dataclass
+class SolvedBefore:
+    """What all of some changes show, for every entry of a job: what was solved while none was dropped yet, which is
+    the same whatever else was asked. Rows of a few that were left may differ in their last digits."""
+
+    predictor: Predictor
+    changes: Sequence[Change]
+    table: ChangeTable
+    panels: dict[VehicleState, Panel] = field(default_factory=dict)
+    looks: dict[Setup, Panel] = field(default_factory=dict)
+    values: dict[Test, Floats] = field(default_factory=dict)
+    size: int = 0
+
+    def of(self, predictor: Predictor, changes: Sequence[Change]) -> bool:
+        return self.predictor is predictor and self.changes == changes
+
+    def has_room(self, found: Panel | Floats) -> bool:
+        """Whether it may be kept as well; nobody writes to it then."""
+        for x in (found,) if isinstance(found, np.ndarray) else found.arrays():
+            self.size += x.nbytes
+            x.flags.writeable = False
+        return self.size < _MOST_BYTES
 
 
 class Shown:
@@ -28,10 +59,12 @@ class Shown:
         active: (A,) their numbers among `changes`, rising.
     """
 
-    def __init__(self, sayable: Sayable, changes: Sequence[Change]) -> None:
+    def __init__(self, sayable: Sayable, changes: Sequence[Change], before: SolvedBefore | None = None) -> None:
+        """`before`: what was solved of the same changes for other evidence."""
         self.sayable, self.predictor, self.changes = sayable, sayable.predictor, changes
         self.active: Ints = np.arange(len(changes), dtype=np.intp)
-        self._table = self.predictor.table(changes)
+        self._before = before
+        self._table = self.predictor.table(changes) if before is None else before.table
         self._panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         self._looks: dict[Setup, tuple[Ints, Panel]] = {}
         self._values: dict[Test, tuple[Ints, Floats]] = {}
@@ -49,9 +82,21 @@ class Shown:
     def panel(self, state: VehicleState) -> Panel:
         """The lamps of the undisturbed vehicle."""
         if state not in self._panels:
-            self._panels[state] = self.active, self._solve(state)
+            self._panels[state] = self.active, self._known("panels", state, lambda: self._solve(state))
         solved, panel = self._panels[state]
         return panel if len(solved) == len(self.active) else panel.rows(np.searchsorted(solved, self.active))
+
+    def _known(self, what: str, key: Hashable, solve: Callable[[], Shows]) -> Shows:
+        """What was solved before as long as no change was dropped, and else what is solved now."""
+        if self._before is None or len(self.active) < len(self.changes):
+            return solve()
+        known: dict[Hashable, Shows] = getattr(self._before, what)
+        if key in known:
+            return known[key]
+        found = solve()
+        if self._before.has_room(found):
+            known[key] = found
+        return found
 
     def _solve(self, state: VehicleState) -> Panel:
         return self.predictor.looks([(self.predictor.setup(state), self._table.rows(self.active))])[0]
@@ -82,14 +127,17 @@ class Shown:
         setup = self.predictor.setup(test.state, done)
         if setup not in self._looks:
             table = self.predictor.table([self.changes[i] for i in self.active], done)
-            self._looks[setup] = self.active, self.predictor.panel(setup, table)
+            panel = self._known("looks", setup, lambda: self.predictor.panel(setup, table))
+            self._looks[setup] = self.active, panel
         solved, panel = self._looks[setup]
         return panel if len(solved) == len(self.active) else panel.rows(np.searchsorted(solved, self.active))
 
     def observed(self, test: Test) -> Floats:
         """(A,) what an instrument shows."""
         if test not in self._values:
-            self._values[test] = self.active, self.predictor.observed(test, [self.changes[i] for i in self.active])
+            changes = [self.changes[i] for i in self.active]
+            values = self._known("values", test, lambda: self.predictor.observed(test, changes))
+            self._values[test] = self.active, values
         solved, values = self._values[test]
         return values if len(solved) == len(self.active) else values[np.searchsorted(solved, self.active)]
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracer.cache import Kept
 from tracer.circuit.change_table import ChangeTable, set_branch, tabulate
@@ -84,6 +86,10 @@ class Panel:
     def steady(self) -> bool:
         """Whether nothing flashes in any row: then both phases are one array."""
         return self.least is self.flux
+
+    def arrays(self) -> list[NDArray[Any]]:
+        """All that it consists of."""
+        return [getattr(self, f.name) for f in fields(self)]
 
     def rows(self, chosen: Ints | slice) -> Panel:
         names = [f.name for f in fields(self) if not (self.steady and f.name == "least")]
