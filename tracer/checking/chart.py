@@ -22,6 +22,7 @@ from tracer.inference.likelihood import flash_probabilities
 from tracer.inference.word_model import WORD_BORDERS
 from tracer.observation.evidence import WORDS
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.tables import Tables
 from tracer.safety.advice import Caution, cautions_of, merged, of_look
 from tracer.safety.lines import as_data, labelled
 from tracer.safety.permitted import permitted_states
@@ -154,10 +155,10 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     hypotheses = [h for h in investigator.singles if not h.deviations]
     states = chart_states(predictor)
     changes, one_of = by_change(hypotheses)
-    table = predictor.table(changes)
+    tables = Tables(predictor, changes)
     looks = []
     for state in states:
-        panel = predictor.looks([(predictor.setup(state), table)])[0]
+        panel = tables.look(predictor.setup(state))
         looks.append((_codes(panel, predictor), _codes(predictor.healthy(state), predictor)[0], panel.blown))
     # One row of numbers a change: −1 where a lamp looks as it should.
     odd = [np.where(code == healthy, np.int16(-1), code) for code, healthy, _ in looks]
@@ -170,8 +171,9 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     lamps = [f.lamp for f in predictor.lamps]
     rows: list[Row] = []
     unseen: Row | None = None
-    for group in range(len(unique)):
-        index = np.flatnonzero(member == group)
+    sorted_by_group = np.argsort(member, kind="stable")
+    ends = np.searchsorted(member[sorted_by_group], np.arange(1, len(unique)))
+    for index in np.split(sorted_by_group, ends) if len(unique) else ():
         first = one_of[index[0]]
         cells = tuple(_cell(odd[s][first], looks[s][2][first], lamps, predictor.fuses) for s in keep)
         causes = _causes([hypotheses[i] for i in index], prior[index])

@@ -25,6 +25,7 @@ from tracer.circuit.model import (
 from tracer.harness.devices import FuseLink
 from tracer.harness.model import VehicleState
 
+_WIDE = 64  # changes in a row
 INVERTED = -2  # in `ChangeTable.when`: a relay contact that works the other way round
 
 
@@ -85,11 +86,15 @@ class ChangeTable:
         return np.flatnonzero((self.rating != 1).any(axis=1))
 
     def rows(self, chosen: Ints | Bools | slice) -> ChangeTable:
+        width = self.branch.shape[1]
+        if width > _WIDE:  # one row that changes hundreds of branches must not make all others as wide
+            used = (self.branch[chosen] != -2).any(axis=0).nonzero()[0]
+            width = int(used.max(initial=-1)) + 1
         taken = ChangeTable(
-            self.circuit, self.branch[chosen], self.a[chosen], self.b[chosen], self.target_s[chosen],
-            self.through[chosen], self.tags, self.port_factor[chosen], self.emf_factor[chosen],
-            self.running_factor[chosen], self.when[chosen], self.closing, self.rating[chosen],
-            self.port_light[chosen], self.flasher_load[chosen],
+            self.circuit, self.branch[chosen, :width], self.a[chosen, :width], self.b[chosen, :width],
+            self.target_s[chosen, :width], self.through[chosen, :width], self.tags, self.port_factor[chosen],
+            self.emf_factor[chosen], self.running_factor[chosen], self.when[chosen, :width], self.closing,
+            self.rating[chosen], self.port_light[chosen], self.flasher_load[chosen],
         )
         if isinstance(chosen, slice) and chosen.step is None and "odd_ports" in self.__dict__:
             first, end, _ = chosen.indices(len(self))

@@ -141,7 +141,10 @@ class MovingPorts:
             its = w.xk[rows]
             own = own - np.einsum("hkp,hkp->hp", its, w.undo[rows] @ its)[row, port]
         elif across.shape[1]:
-            own = own - (across * times(w.undo[at], across)).sum(axis=1)
+            by_changes = np.empty(len(at))
+            for part in blocks(len(at), across.shape[1], across.shape[1]):
+                by_changes[part] = (across[part] * times(w.undo[at[part]], across[part])).sum(axis=1)
+            own = own - by_changes
         tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
         strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False
         waiting[at[tight]] = True

@@ -40,6 +40,7 @@ from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
+from tracer.observation.tables import Tables
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
 # as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
@@ -281,7 +282,7 @@ class Investigator:
         """What changes show, to be solved as it is asked for: of all single faults together once for all evidence."""
         if self._singles is not None and self._solved is None:
             singly = by_change(self._singles)[0]
-            self._solved = SolvedBefore(self.predictor, singly, self.predictor.table(singly))
+            self._solved = SolvedBefore(self.predictor, singly, Tables(self.predictor, singly))
         known = self._solved is not None and self._solved.of(self.predictor, changes)
         return Shown(self.sayable, changes, self._solved if known else None)
 

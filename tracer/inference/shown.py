@@ -12,12 +12,12 @@ from typing import Final, TypeVar
 
 import numpy as np
 
-from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import OPEN_OHM, Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.tables import Tables
 
 # A fuse that is blown anyhow is told as one that blows in a certain state. (Judgement.)
 BLOWN_BEFORE: Final = 0.01
@@ -25,7 +25,7 @@ BLOWN_BEFORE: Final = 0.01
 Shows = TypeVar("Shows", Panel, Floats)
 
 
-_MOST_BYTES: Final = 50_000_000
+_MOST_BYTES: Final = 50_000_000  # of what was solved before
 
 
 @dataclass
@@ -35,7 +35,7 @@ class SolvedBefore:
 
     predictor: Predictor
     changes: Sequence[Change]
-    table: ChangeTable
+    tables: Tables
     panels: dict[VehicleState, Panel] = field(default_factory=dict)
     looks: dict[Setup, Panel] = field(default_factory=dict)
     values: dict[Test, Floats] = field(default_factory=dict)
@@ -64,7 +64,7 @@ class Shown:
         self.sayable, self.predictor, self.changes = sayable, sayable.predictor, changes
         self.active: Ints = np.arange(len(changes), dtype=np.intp)
         self._before = before
-        self._table = self.predictor.table(changes) if before is None else before.table
+        self._tables = Tables(self.predictor, changes) if before is None else before.tables
         self._panels: dict[VehicleState, tuple[Ints, Panel]] = {}
         self._looks: dict[Setup, tuple[Ints, Panel]] = {}
         self._values: dict[Test, tuple[Ints, Floats]] = {}
@@ -99,7 +99,7 @@ class Shown:
         return found
 
     def _solve(self, state: VehicleState) -> Panel:
-        return self.predictor.looks([(self.predictor.setup(state), self._table.rows(self.active))])[0]
+        return self._tables.look(self.predictor.setup(state), self.active)
 
     def blows(self, fuse: str, state: VehicleState, once: bool = False) -> Floats:
         """(A,) probability that a fuse is told to blow in a state: it does, or it is blown and a new one does. One

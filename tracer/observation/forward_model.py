@@ -34,6 +34,7 @@ from tracer.observation.meter_readings import readings
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
+_ENTRIES_AT_ONCE = 3_000_000  # … or fewer of them, where each has hundreds of lamps or of changes
 _LIGHTS_AT_ONCE = 60_000
 _LN_10 = np.log(10.0)
 FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
@@ -194,10 +195,11 @@ class Predictor:
         flashing = []
         for k, (setup, table) in enumerate(asked):
             _ = table.odd_ports  # found once for all set-ups: its parts know their own by it
-            for first in range(0, len(table), _ROWS_AT_ONCE):
-                some = slice(first, first + _ROWS_AT_ONCE)
-                its = table.rows(some) if len(table) > _ROWS_AT_ONCE else table
-                if sum(len(x.table) for x in waiting) + len(its) > _ROWS_AT_ONCE:
+            at_once = _rows_at_once(table)
+            for first in range(0, len(table), at_once):
+                some = slice(first, first + at_once)
+                its = table.rows(some) if len(table) > at_once else table
+                if sum(len(x.table) for x in waiting) + len(its) > at_once:
                     flashing += self._fill(waiting)
                     waiting = []
                 waiting.append(_Part(k, first, out[k].rows(some), setup, its))
@@ -210,7 +212,8 @@ class Predictor:
         healthy vehicle."""
         rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
         new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
-        many = [len(some) > _ROWS_AT_ONCE for some in rows]  # they are put where they belong part by part
+        # Many are put where they belong part by part.
+        many = [len(some) > _rows_at_once(table) for some, (_, table) in zip(rows, asked, strict=True)]
         few = [some[:0] if m else some for some, m in zip(rows, many, strict=True)]
         found = self.panels([
             *((s, table.rows(some)) for (s, table), some in zip(asked, few, strict=True)), *((s, sound) for s in new)
@@ -220,8 +223,9 @@ class Predictor:
         for (setup, table), some, m, panel in zip(asked, rows, many, found[:len(asked)], strict=True):
             if m or len(some) < len(table):
                 whole = self._healthy[setup].rows(np.zeros(len(table), dtype=np.intp))
-                for first in range(0, len(some) if m else 0, _ROWS_AT_ONCE):
-                    part = some[first:first + _ROWS_AT_ONCE]
+                at_once = _rows_at_once(table)
+                for first in range(0, len(some) if m else 0, at_once):
+                    part = some[first:first + at_once]
                     whole = whole.with_rows(part, self.panel(setup, table.rows(part)))
                 panel = whole if m else whole.with_rows(some, panel)
             out.append(panel)
@@ -379,3 +383,9 @@ class Predictor:
             its = self.table(changes, done) if done.remakes else table
             asked.append((test, self.setup(test.state, done), its))
         return readings(self.settler, asked)
+
+
+def _rows_at_once(table: ChangeTable) -> int:
+    """How many rows of a table are solved together at most."""
+    each = int(table.branch.shape[1]) + int(table.port_factor.shape[1])
+    return min(_ROWS_AT_ONCE, _ENTRIES_AT_ONCE // (each + 1))

@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import accumulate
 from typing import Final, Literal, NamedTuple
 
 from tracer.checking.chart import Chart
@@ -42,17 +44,18 @@ class Cause(NamedTuple):
 
 @dataclass
 class Sight:
-    """What is seen in one vehicle state, with all that looks so there; shares are of all faults of the harness."""
+    """What is seen in one vehicle state, with all that looks so there; shares are of all faults of the harness. What
+    follows from the shares is worked out once, when all are there."""
 
     state: str
     seen: str
     shares: dict[str, float] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def share(self) -> float:
         return sum(self.shares.values())
 
-    @property
+    @cached_property
     def causes(self) -> list[Cause]:
         """The likeliest first, the rest together."""
         order = sorted(self.shares.items(), key=lambda x: (-x[1], x[0]))
@@ -62,7 +65,7 @@ class Sight:
         left = 1 - sum(s for _, s in shown) / self.share
         return [*causes, *([Cause("something else", percent(left))] if left > 0.005 else [])]
 
-    @property
+    @cached_property
     def height_mm(self) -> float:
         lines = math.ceil(len(self.seen) / _SEEN_SIGNS) * _SEEN_MM
         return lines + sum(math.ceil(len(c.repair) / _CAUSE_SIGNS) for c in self.causes) * _CAUSE_MM + _GAP_MM
@@ -116,7 +119,8 @@ def sights_of(chart: Chart) -> list[Sight]:
 
 def _fitting(end: str, sights: Sequence[Sight], whole: float) -> list[Sheet]:
     """The sheets of one end, with as many of its likeliest rows as they hold."""
-    most = len(sights)
+    heights = accumulate(min(s.height_mm, _ROOM_MM) for s in sights)
+    most = sum(h <= _SHEETS * _COLUMNS * _ROOM_MM for h in heights)  # more do not go in however they are laid
     while len(sheets := _laid(end, sights[:most])) > _SHEETS:
         most -= 1
     if rest := sights[most:]:
