@@ -6,7 +6,7 @@ a floating one. What still floats is tied to the reference by `LEAK_S` and reads
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
@@ -63,6 +63,31 @@ class Rows:
         return Rows(
             self.d[chosen], self.a[chosen], self.b[chosen], self.on[chosen], self.base_s[chosen], self.emf[chosen]
         )
+
+
+@dataclass(frozen=True)
+class Moves:
+    """H rows as what they change in a network.
+
+    Attributes:
+        d, a, b: (H, K) conductance differences and the nodes between which they are.
+        factor: (H, P) on each port's current.
+        emf: (H,) factor on what the network's batteries supply.
+        meter: (H, 2) nodes between which an ohmmeter is, −1 where there is none that the network does not have.
+    """
+
+    d: Floats
+    a: Ints
+    b: Ints
+    factor: Floats
+    emf: Floats
+    meter: Ints
+
+    def __len__(self) -> int:
+        return len(self.emf)
+
+    def rows(self, chosen: Ints | slice) -> Moves:
+        return Moves(*(getattr(self, f.name)[chosen] for f in fields(self)))
 
 
 @dataclass(frozen=True)

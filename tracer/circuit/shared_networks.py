@@ -26,9 +26,9 @@ from tracer.circuit.model import (
     TestLamp,
     conductance_of,
 )
-from tracer.circuit.network import Network
+from tracer.circuit.network import Moves, Network
 from tracer.circuit.solution import Solution
-from tracer.circuit.solver import VERY_LARGE, Moves, Solver
+from tracer.circuit.solver import VERY_LARGE, Solver
 
 _FEW_ROWS = 400
 _LARGE = 100  # nodes; networks of fewer are quickly inverted
@@ -66,6 +66,7 @@ class SharingSolver(Solver):
         with self._blas.limit(limits=1, user_api="blas"):
             found: dict[int, Solution] = {}
             together: dict[Key, list[int]] = {}
+            alone = list[int]()
             asked = [_without_swaps(one) for one in asked]
             lamps = tuple(dict.fromkeys(lamp for one in asked for lamp in one.setup.done.lamps))
             for k, one in enumerate(asked):
@@ -75,9 +76,10 @@ class SharingSolver(Solver):
                     done = replace(like[0].done, lamps=lamps)
                     like = replace(like[0], done=done), like[1]
                 if like is None:
-                    found[k] = self._solve_alone(one)
+                    alone.append(k)
                 else:
                     together.setdefault(like, []).append(k)
+            found |= zip(alone, self._solve_alone([asked[k] for k in alone]), strict=True)
             for like, several in together.items():
                 found |= zip(several, self._solve_like(like, [asked[k] for k in several]), strict=True)
         return [found[k] for k in range(len(asked))]
@@ -85,12 +87,13 @@ class SharingSolver(Solver):
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:
         return self.solve_several([Asked(setup, table, pulled_in, of)])[0]
 
-    def _solve_alone(self, one: Asked) -> Solution:
-        """Rows solved with the network of their own set-up."""
-        if len(one.table) and one.setup == plain_of(one.setup):
-            # Few rows go the same way whether many were asked for before or not.
-            self._tangent(one.setup, one.pulled_in, self.base(one.setup, one.pulled_in))
-        return super()._solve(one.setup, one.table, one.pulled_in, max(one.of, len(one.table)))
+    def _solve_alone(self, asked: Sequence[Asked]) -> list[Solution]:
+        """Rows solved with the networks of their own set-ups."""
+        # Few rows go the same way whether many were asked for before or not.
+        return self._solve_each([
+            (one.setup, one.table, one.pulled_in, bool(len(one.table)) and one.setup == plain_of(one.setup))
+            for one in asked
+        ])
 
     def _solve_like(self, like: Key, asked: Sequence[Asked]) -> list[Solution]:
         """Rows of several set-ups, solved with the network `like`."""
@@ -112,7 +115,7 @@ class SharingSolver(Solver):
                 given = base.rows(its.d, its.a, its.b, its.factor, emf)
                 if in_order or len(self.circuit.nodes) >= VERY_LARGE:
                     volts = out.volts_at(np.arange(len(self.circuit.nodes)), rows)
-                    exact = self._of_volts(base, given, *self._all_nodes(base, given, volts))
+                    exact = self._of_volts(base, given, *self._all_nodes_of([(base, given, volts)])[0])
                 else:
                     exact = self._solve_rows(base, given)
                 out.put(rows, exact)

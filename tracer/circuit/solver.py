@@ -12,8 +12,8 @@ moves; this is the way of the healthy row itself and of those that are left.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from threadpoolctl import ThreadpoolController
 
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import PortLaws
-from tracer.circuit.full_newton import LAST_STEP_V, solve_all_nodes
+from tracer.circuit.full_newton import LAST_STEP_V, Part, solve_all_nodes, solve_together
 from tracer.circuit.linearised import Changes, Found, Tangent
 from tracer.circuit.low_rank import CUT_OFF, LowRank
 from tracer.circuit.model import (
@@ -34,7 +34,7 @@ from tracer.circuit.model import (
     Ints,
     Setup,
 )
-from tracer.circuit.network import Network, Networks, Rows
+from tracer.circuit.network import Moves, Network, Networks, Rows
 from tracer.circuit.solution import GivenVolts, Solution
 
 PORT_TOLERANCE_V = 1e-9
@@ -48,6 +48,7 @@ _NEAR_AT_ONCE = 4096  # of those near the healthy vehicle: with fewer, calls tak
 _NEAR_LIGHTS = 250_000  # … or fewer: of rows times ports …
 _NEAR_ENTRIES = 4_000_000  # … and of the matrices (rows, changes, changes or ports) that go with them
 _FINISHED_AT_ONCE = 400
+_FINISHED_ENTRIES = 1_000_000  # of their node voltages, of several set-ups together
 # numbers of changes in rows that go together …
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 16), (17, 32), (33, 64), (65, 128), (129, 10**9))
 _FEW_TOGETHER = 150  # … if there are more rows than this
@@ -55,29 +56,16 @@ VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
 
-@dataclass(frozen=True)
-class Moves:
-    """H rows as what they change in a network.
+@dataclass
+class _Begun:
+    """Rows of a set-up, of which some are `left` to be solved; `healthy` (n,) voltages to begin from."""
 
-    Attributes:
-        d, a, b: (H, K) conductance differences and the nodes between which they are.
-        factor: (H, P) on each port's current.
-        emf: (H,) factor on what the network's batteries supply.
-        meter: (H, 2) nodes between which an ohmmeter is, −1 where there is none that the network does not have.
-    """
-
-    d: Floats
-    a: Ints
-    b: Ints
-    factor: Floats
-    emf: Floats
-    meter: Ints
-
-    def __len__(self) -> int:
-        return len(self.emf)
-
-    def rows(self, chosen: Ints | slice) -> Moves:
-        return Moves(*(getattr(self, f.name)[chosen] for f in fields(self)))
+    setup: Setup
+    table: ChangeTable
+    base: Network
+    out: Solution
+    left: Ints
+    healthy: Floats | None = None
 
 
 class Solver:
@@ -102,28 +90,35 @@ class Solver:
             return self._solve(setup, table, pulled_in, max(of, len(table)))
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:
-        base = self.base(setup, pulled_in)
-        out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
-        left = np.arange(len(table))
-        if len(table) >= _FEW_ROWS or (setup, pulled_in) in self._tangents:
-            left = self._near(setup, table, pulled_in, base, out)
-        at_once = max(min(_ROWS_AT_ONCE, _SQUARES_AT_ONCE // max(len(base.laws), 1) ** 2), 1)
-        for first in range(0, len(left), at_once):
-            rows = left[first:first + at_once]
-            self._far(setup, table, base, out, rows)
-        return out
+        return self._solve_each([(setup, table, pulled_in, False)])[0]
 
-    def _near(
-        self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], base: Network, out: Solution
-    ) -> Ints:
-        """Solve what the tangent network of the healthy vehicle can; the rows that it cannot."""
-        moves = Moves(
-            *self._deltas(setup, base, table), table.port_factor, table.emf_in(setup.state.engine_running),
-            np.full((len(table), 2), -1, dtype=np.intp),
-        )
-        left = self._by_tangent(setup, pulled_in, base, moves, out)
-        tangent = self._tangents.get((setup, pulled_in))
-        return left if tangent is None else self._finished(setup, base, table, left, out, tangent.volts)
+    def _solve_each(self, asked: Sequence[tuple[Setup, ChangeTable, frozenset[str], bool]]) -> list[Solution]:
+        """Rows of several set-ups, each with the network of its own, by its tangents even if they are few where that
+        is asked; what takes all nodes is solved together."""
+        begun = [self._begun(*one) for one in asked]
+        self._finish(begun)
+        for x in begun:
+            at_once = max(min(_ROWS_AT_ONCE, _SQUARES_AT_ONCE // max(len(x.base.laws), 1) ** 2), 1)
+            for first in range(0, len(x.left), at_once):
+                self._far(x.setup, x.table, x.base, x.out, x.left[first:first + at_once])
+        return [x.out for x in begun]
+
+    def _begun(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], by_tangents: bool) -> _Begun:
+        """Solve what the tangent network of the healthy vehicle can."""
+        base = self.base(setup, pulled_in)
+        if by_tangents:
+            self._tangent(setup, pulled_in, base)
+        out = Solution.empty(len(table), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
+        begun = _Begun(setup, table, base, out, np.arange(len(table)))
+        if len(table) >= _FEW_ROWS or (setup, pulled_in) in self._tangents:
+            moves = Moves(
+                *self._deltas(setup, base, table), table.port_factor, table.emf_in(setup.state.engine_running),
+                np.full((len(table), 2), -1, dtype=np.intp),
+            )
+            begun.left = self._by_tangent(setup, pulled_in, base, moves, out)
+            tangent = self._tangents.get((setup, pulled_in))
+            begun.healthy = None if tangent is None else tangent.volts
+        return begun
 
     def _by_tangent(
         self, setup: Setup, pulled_in: frozenset[str], base: Network, moves: Moves, out: Solution
@@ -174,22 +169,32 @@ class Solver:
                     left.append(rows[~accepted])
         return np.sort(np.concatenate(left))
 
-    def _finished(
-        self, setup: Setup, base: Network, table: ChangeTable, rows: Ints, out: Solution, healthy: Floats
-    ) -> Ints:
-        """Solve rows that the tangent network left nearly so, or as on the `healthy` vehicle (n,), by Newton on all
-        nodes; those that resist it."""
-        left = []
-        for first in range(0, len(rows), _FINISHED_AT_ONCE):
-            some = rows[first:first + _FINISHED_AT_ONCE]
-            given = self._given(setup, base, table.rows(some))
-            near = np.tile(healthy, (len(some), 1))
-            at = np.flatnonzero(out.converged[some])
-            near[at] = out.volts_at(np.arange(len(self.circuit.nodes)), some[at])
-            exact = self._of_volts(base, given, *self._all_nodes(base, given, near))
-            out.put(some, exact)
-            left.append(some[~exact.converged])
-        return np.concatenate([np.zeros(0, dtype=np.intp), *left])
+    def _finish(self, begun: Sequence[_Begun]) -> None:
+        """Solve rows that the tangent networks left nearly so, or as on the healthy vehicle, by Newton on all nodes;
+        those that resist it are left."""
+        waiting: list[tuple[_Begun, Ints, Rows, Floats]] = []
+        nodes = np.arange(len(self.circuit.nodes))
+        for x in begun:
+            if x.healthy is None:
+                continue
+            rows, x.left = x.left, x.left[:0]
+            for first in range(0, len(rows), _FINISHED_AT_ONCE):
+                some = rows[first:first + _FINISHED_AT_ONCE]
+                near = np.tile(x.healthy, (len(some), 1))
+                at = np.flatnonzero(x.out.converged[some])
+                near[at] = x.out.volts_at(nodes, some[at])
+                if sum(len(w[1]) for w in waiting) * len(nodes) > _FINISHED_ENTRIES:
+                    self._make_exact(waiting)
+                    waiting = []
+                waiting.append((x, some, self._given(x.setup, x.base, x.table.rows(some)), near))
+        self._make_exact(waiting)
+
+    def _make_exact(self, waiting: Sequence[tuple[_Begun, Ints, Rows, Floats]]) -> None:
+        found = self._all_nodes_of([(x.base, given, near) for x, _, given, near in waiting])
+        for (x, some, given, _), (volts, done) in zip(waiting, found, strict=True):
+            exact = self._of_volts(x.base, given, volts, done)
+            x.out.put(some, exact)
+            x.left = np.concatenate([x.left, some[~exact.converged]])
 
     def _deltas(self, setup: Setup, base: Network, part: ChangeTable) -> tuple[Floats, Ints, Ints]:
         return part.deltas(base.g, base.pinned, setup.done.gone, setup.state), part.a, part.b
@@ -199,19 +204,27 @@ class Solver:
         emf = part.emf_in(running) * setup.done.emf_in(running)
         return base.rows(*self._deltas(setup, base, part), part.port_factor, emf)
 
-    def _all_nodes(self, base: Network, given: Rows, near: Floats) -> tuple[Floats, Bools]:
-        """Rows by Newton on all nodes, first from `near` (H, n), which is almost there, then from nothing."""
-        order = self._networks.order_with(base, given)
+    def _all_nodes_of(self, asked: Sequence[tuple[Network, Rows, Floats]]) -> list[tuple[Floats, Bools]]:
+        """Rows of several networks by Newton on all nodes, first from voltages (H, n) that are almost there, and then
+        from nothing."""
+        orders = [self._networks.order_with(base, given) for base, given, _ in asked]
         # No node is further from another than all batteries in series, which charging makes a little more.
         most = 1.25 * sum(s.volts for s in self.circuit.sources) + OHMMETER_V
-        near = np.clip(near, -most, most)
-        volts, done = near.copy(), np.zeros(len(given), dtype=bool)
-        rows = np.flatnonzero(np.isfinite(near).all(axis=1))
-        volts[rows], done[rows] = solve_all_nodes(base, order, given.rows(rows), near[rows])
-        rows = np.flatnonzero(~done)
-        if len(rows):
-            volts[rows], done[rows] = solve_all_nodes(base, order, given.rows(rows))
-        return volts, done
+        out = [(np.clip(near, -most, most), np.zeros(len(given), dtype=bool)) for _, given, near in asked]
+        for nearly in (True, False):
+            together: dict[tuple[int, int], list[tuple[int, Ints]]] = {}
+            for k, ((base, _, near), (_, done)) in enumerate(zip(asked, out, strict=True)):
+                rows = np.flatnonzero(np.isfinite(near).all(axis=1) if nearly else ~done)
+                plain = len(base.laws) == len(self.circuit.ports)  # else it has test lamps of its own
+                if len(rows):
+                    together.setdefault((id(orders[k]), -1 if plain else id(base)), []).append((k, rows))
+            for several in together.values():
+                parts = [Part(asked[k][0], asked[k][1].rows(rows), out[k][0][rows] if nearly else None)
+                         for k, rows in several]
+                found = solve_together(orders[several[0][0]], parts)
+                for (k, rows), (volts, done) in zip(several, found, strict=True):
+                    out[k][0][rows], out[k][1][rows] = volts, done
+        return out
 
     def _of_volts(self, base: Network, given: Rows, volts: Floats, done: Bools) -> Solution:
         """Node voltages (H, n) as a solution; rows that were not `done` are not to be used."""
@@ -302,7 +315,7 @@ class Solver:
         at = np.flatnonzero(slow)
         if len(at):
             its = given.rows(at)
-            out.put(at, self._of_volts(base, its, *self._all_nodes(base, its, volts[at])))
+            out.put(at, self._of_volts(base, its, *self._all_nodes_of([(base, its, volts[at])])[0]))
         return out
 
 
