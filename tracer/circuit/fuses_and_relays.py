@@ -42,7 +42,7 @@ class _Case:
         pulled, was_in: (H, coils) relays as they stand, and those that have held before.
         held, inverts: (H, contacts) that the fault itself holds, and those that work the other way round.
         of: How many rows began.
-        before: The relays as they stood in earlier passes.
+        before: The relays as they stood in earlier passes, as `_noted`.
         overloaded: (H,) in which of these passes a fuse carried too much.
     """
 
@@ -54,7 +54,7 @@ class _Case:
     held: Bools
     inverts: Bools
     of: int
-    before: Sequence[NDArray[np.int8]] = ()
+    before: Sequence[NDArray[np.uint8]] = ()
     overloaded: Sequence[Bools] = ()
 
 
@@ -217,7 +217,7 @@ class Settler:
             return out, None
         fuse, amps, over = self._fuses.overloaded(solution, table, setup)
         coil, moves = self._relays.misplaced(solution, table, pulled, was_in)
-        now = np.hstack([pulled, was_in]).astype(np.int8)
+        now = _noted(pulled, was_in)
         # Where relays go round in a circle the last pass can be told: all between would come out as before. A fuse
         # that carries too much somewhere on the way round will blow.
         ends, round_again, doomed = np.zeros((3, len(table)), dtype=bool)
@@ -252,7 +252,7 @@ class Settler:
             sub_pulled[move_only, chosen[move_only]] ^= True
             sub = self._relays.moved(sub, move_only, chosen, sub_pulled, held[rows], case.inverts[rows])
         # A fuse that blows makes another network, in which nothing has happened yet.
-        earlier = [np.where(blows[rows, None], np.int8(-1), x[rows]) for x in (*case.before, now)]
+        earlier = [np.where(blows[rows, None], np.uint8(0), x[rows]) for x in (*case.before, now)]
         left = replace(
             case, table=sub, pulled=sub_pulled, was_in=sub_was, held=held[rows], inverts=case.inverts[rows],
             before=earlier, overloaded=[x[rows] for x in (*case.overloaded, over)],
@@ -278,3 +278,9 @@ class Settler:
             out.blown[gone, k] = True
             out.blow_s[gone, k] = blowing_time_s(link.kind, again.amps[again.fuse == k] / link.rating_a)
         out.pulled_in[rows], out.restless[rows] = later.pulled_in, later.restless
+
+
+def _noted(pulled: Bools, was_in: Bools) -> NDArray[np.uint8]:
+    """How relays stand (H, bytes), eight in a byte, to be compared with how they stood; nothing is as all zeros."""
+    some = np.ones((len(pulled), 1), dtype=bool)
+    return np.packbits(np.hstack([some, pulled, was_in]), axis=1)
