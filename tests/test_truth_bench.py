@@ -193,6 +193,39 @@ def test_a_repair_is_right_only_where_it_names_the_place() -> None:
     assert right("part and repair F1.in – S1 and S3 – C1.2", cures)
 
 
+def test_an_eyelet_is_mended_by_its_earth_point_by_itself_and_by_its_wire() -> None:
+    net, rng = _vehicle("glass_fibre"), random.Random(3)
+    faults = [m(rng) for m in makers(net)["eyelet bad"]]
+    own = next(f for f in faults if "C1.8" in f.says)
+    assert right("clean or renew the eyelet of the B wire from C1.8 on earth point E1", own.cures)
+    assert right("clean and remake earth point E1", own.cures)
+    assert right("repair the B wire C1.8 – E1", own.cures)
+    assert not right("clean or renew the eyelet of the B wire from G5 on earth point E1", own.cures)
+
+
+def test_ways_crossed_are_undone_at_the_two_lamps_as_well() -> None:
+    """One wire leads from each of the two ways to another lamp: their feeds changed over again are as at first."""
+    found = [m(random.Random(1)) for name in ("pickup", "saloon_1970s", "estate_1990s")
+             for m in makers(_vehicle(name))["ways crossed"]]
+    own = next(f for f in found if any(k[0] == "feeds" for k in f.cures))
+    one, two = next(k[1:] for k in own.cures if k[0] == "feeds")
+    assert one.rpartition(".")[0] != two.rpartition(".")[0]
+    assert right(f"change the wires on {two} and {one} back", own.cures)
+
+
+def test_bullets_are_numbered_as_the_tool_numbers_them() -> None:
+    """Each is a contact of its own, and all of a block meet in it."""
+    net, harness = _vehicle("bullets_1960s"), load_harness(MODELS / "bullets_1960s.yaml")
+    assert {r.a for r in net.resistances.values() if r.kind == "bullet"} == {
+        j.a for j in harness.joints if j.kind == "bullet"}
+    assert {frozenset((r.a, r.b)) for r in net.resistances.values() if r.kind == "wire"} == {
+        frozenset((s.a, s.b)) for w in harness.wires for s in w.segments}
+    out = Edit(ohm=(("bullet B2.2", math.inf),))
+    point = settle(net, out, net.vehicle.state({"lighting switch": "side"}))
+    dark = {n for n in ("left rear tail", "right rear tail", "number-plate lamp") if abs(point.lamp_v[n]) < 0.1}
+    assert dark == {"left rear tail"}
+
+
 def test_random_vehicles_are_sound_and_every_class_of_fault_is_found_on_some() -> None:
     kinds: set[str] = set()
     for n in range(6):

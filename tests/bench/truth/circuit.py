@@ -45,7 +45,7 @@ class Resistance:
     b: str
     ohm: float
     contact: Contact | None = None
-    kind: str = "joint"  # wire, way, clip, fuse, holder, shell, mounting, earth, switch, relay, coil, flasher, load
+    kind: str = "joint"  # wire, way, bullet, clip, fuse, holder, shell, mounting, earth, switch, relay, coil, …
 
 
 @dataclass(frozen=True)
@@ -151,6 +151,9 @@ class Netlist:
         for connector, ways in self.vehicle.ways.items():
             for w in ways:
                 self.put(f"way {connector}.{w}", f"{connector}.{w}", f"{connector}.{w}'", WAY_OHM, kind="way")
+        for block, bullets in self.vehicle.bullets.items():
+            for n in bullets:
+                self.put(f"bullet {block}.{n}", f"{block}.{n}", block, WAY_OHM, kind="bullet")
         for point, body in self.vehicle.bodies.items():
             if body is not None:
                 self.put(f"earth {point}", point, body, EYELET_OHM, kind="earth")

@@ -64,6 +64,8 @@ class Electrician:
                 case "unplug":
                     ways = tuple((f"way {i.target}.{w}", INF) for w in net.vehicle.ways.get(i.target, ()))
                     out = out | Edit(ohm=ways, gone=(f"unplug {i.target}",))
+                case "pull bullet":
+                    out = out | Edit(ohm=((f"bullet {i.target}", INF),))
                 case "pull fuse":
                     out = out | Edit(ohm=((i.target, INF),))
                 case "new fuse":

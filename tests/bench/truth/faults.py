@@ -4,12 +4,13 @@ Severities are continuous (log-uniform resistances). The weights of the classes 
 that rare classes turn up; the ideal observer knows them.
 
 Which repairs are right ("keys"): those that name the element in which the fault sits. A wire's own damage: that wire.
-A contact: its way, clip, holder, mounting or switch. Whoever renews a wire remakes both its ends: a leg of a splice
-is cured by remaking the splice or by that wire, an eyelet by its earth point or that wire, a push-on terminal by
-itself, by that wire or by the part it came off. Anything in a holder also by the whole unit dried and cleaned; bad
+A contact: its way, bullet, clip, holder, mounting or switch. Whoever renews a wire remakes both its ends: a leg of a
+splice is cured by remaking the splice or by that wire, an eyelet by itself, by its earth point or by that wire, a
+push-on terminal by itself, by that wire or by the part it came off. Nothing of that holds the other way round: no
+remade splice cures a wire. Anything in a holder also by the whole unit dried and cleaned; bad
 contact or crust in a plug also by the whole plug cleaned. Two wires rubbed together: by parting these two, or by
-either of them. Ways or feeds exchanged: by changing back that pair, in the plug or at the unit, wherever that undoes
-the exchange.
+either of them. Ways or feeds exchanged: by changing back that pair, in the plug, at the unit or at two
+lamps, wherever that undoes the exchange.
 """
 
 from __future__ import annotations
@@ -178,6 +179,8 @@ def _plug_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         connector = r.a.rpartition(".")[0]
         keys: tuple[Key, ...] = (("way", r.a), ("connector", connector))
         yield "way bad", _worse(r, "way bad", keys, 0.3, (("connector", connector),))
+    for r in _of(net, "bullet"):
+        yield "bullet bad", _worse(r, "bullet bad", (("bullet", r.a),), 0.4, (("connector", r.b),))
     for c in net.vehicle.ways:
         for i, j in net.vehicle.neighbours(c):
             one, two = f"way {c}.{i}", f"way {c}.{j}"
@@ -202,7 +205,8 @@ def _plug_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
 
 
 def _same_exchange(net: Netlist, c: str, i: int, j: int) -> Iterator[Key]:
-    """Exchanges at the next part that undo crossed ways, because one wire leads from each way to it."""
+    """Exchanges at the next part, or at the next two, that undo crossed ways, because one wire leads from each way to
+    it."""
     for prime in ("", "'"):
         ends = []
         for w in (i, j):
@@ -214,6 +218,8 @@ def _same_exchange(net: Netlist, c: str, i: int, j: int) -> Iterator[Key]:
                 q, _, u = two.rpartition(".")
                 if p == q and p in net.vehicle.parts:
                     yield ("swap", p, *sorted((t, u)))
+                elif {p, q} <= net.vehicle.parts.keys():
+                    yield ("feeds", *sorted((one, two)))
 
 
 def _joint_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
@@ -228,7 +234,8 @@ def _joint_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
             yield "earth point bad", _several("earth point bad", at, keys, f"{point}, every eyelet")
         if len(at) + len(hung) > 1:
             for r in at:
-                yield "eyelet bad", _worse(r, "eyelet bad", (*keys, wire_key(r.a, r.b)), 0.2)
+                eyelet: Key = ("eyelet", point, (r.b if r.a == point else r.a).rstrip("'"))
+                yield "eyelet bad", _worse(r, "eyelet bad", (*keys, eyelet, wire_key(r.a, r.b)), 0.2)
     for splice in net.vehicle.splices:
         at = [r for r in wires if splice in (r.a, r.b)]
         keys = (("splice", splice),)
@@ -295,7 +302,7 @@ def _exchanged(net: Netlist, part: str) -> Iterator[tuple[str, Maker]]:
 
 WEIGHTS = {
     "filament broken": 15, "wrong wattage": 4, "filaments bridged": 4, "holder corroded": 7, "wire broken": 6,
-    "wire resistance": 6, "terminal off": 5, "rubbed to earth": 6, "wires joined": 4, "way bad": 9,
+    "wire resistance": 6, "terminal off": 5, "rubbed to earth": 6, "wires joined": 4, "way bad": 9, "bullet bad": 12,
     "leak between ways": 7, "ways crossed": 4, "earth point bad": 10, "eyelet bad": 4, "splice leg bad": 5,
     "splice bad": 3, "switch bad": 7, "switch welded": 2, "relay contact stuck": 3, "relay coil open": 2,
     "flasher dead": 2, "fuse clip bad": 4, "fuse blown once": 5, "feeds exchanged": 3, "battery flat": 5,

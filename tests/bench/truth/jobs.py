@@ -26,6 +26,7 @@ from tracer import Job, Limits, TracerError
 MOST_STEPS = 25
 BURNS_A = 80.0  # 4 mm² melts its insulation within seconds (judgement)
 PROVE_MIN = 2.0
+CONFIRM_MIN = 3.0  # a meter across what is about to be repaired (judgement)
 _UNEXPECTED = "no leading suspect predicts"
 
 
@@ -46,7 +47,7 @@ class Outcome:
     wrong: list[str] = field(default_factory=list)  # renewed or remade in vain
     vain: list[str] = field(default_factory=list)  # cleaned, set or changed back in vain
     again: list[str] = field(default_factory=list)  # made in vain, and then once more
-    stated: list[tuple[float, bool]] = field(default_factory=list)  # share at the moment of repair, and whether right
+    stated: list[tuple[float, bool]] = field(default_factory=list)  # how sure a repair was said to be, whether right
     readings: int = 0
     unexplained: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
@@ -176,11 +177,12 @@ class _Run:
             self.out.end = "given up"
             return True
         if step.test is not None:
-            self.out.minutes += step.cost
+            # What a repair is said to take is that of the repair, which is counted when it is made.
+            self.out.minutes += step.cost if step.kind == "test" else CONFIRM_MIN
             self._test(job, step)
             return False
         assert step.suspect is not None
-        return self._repair(job, step.suspect)
+        return self._repair(job, step.suspect, float(step.sure))
 
     def _test(self, job: Job, step: Any) -> None:
         test, thing = step.test, ()
@@ -213,18 +215,18 @@ class _Run:
         if _UNEXPECTED in recorded.remark:
             self.out.unexplained.append(f"{recorded.understood} ({recorded.remark[:160]})")
 
-    def _repair(self, job: Job, suspect: Any) -> bool:
+    def _repair(self, job: Job, suspect: Any, sure: float) -> bool:
         good = right(suspect.repair, self.fault.cures)
-        self.out.stated.append((float(suspect.share), good))
+        self.out.stated.append((sure, good))
         self.out.minutes += suspect.best.repair_min + PROVE_MIN
-        self.calls.append(f"repaired {suspect.repair} ({suspect.share:.4f}) {'right' if good else 'WRONG'}")
+        self.calls.append(f"repaired {suspect.repair} ({sure:.4f}) {'right' if good else 'WRONG'}")
         if good:
             self.person.fault = None
         else:
             if any(x.startswith(f"{suspect.repair} at ") for x in (*self.out.wrong, *self.out.vain)):
                 self.out.again.append(suspect.repair)
             made = self.out.wrong if renews(suspect.repair) else self.out.vain
-            made.append(f"{suspect.repair} at {suspect.share:.4f}")
+            made.append(f"{suspect.repair} at {sure:.4f}")
         proof = job.repaired(suspect.repair)
         results = {c.number: self._checked(c) for c in proof.checks}
         self.calls.append(f"proof {results}")

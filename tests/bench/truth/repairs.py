@@ -17,6 +17,8 @@ _FORMS: tuple[tuple[str, Callable[[re.Match[str]], Key]], ...] = (
     (r"put the (?:charging|regulator) right", lambda m: ("charging",)),
     (r"clean the clamp on (.+)", lambda m: ("clamp", m[1])),
     (r"clean or renew way (\S+)", lambda m: ("way", m[1].rstrip("'"))),
+    (r"clean or renew the eyelet of the (?:\S+ )?wire from (.+) on earth point (.+)",
+     lambda m: ("eyelet", m[2], m[1].rstrip("'"))),
     (r"clean the clips of (.+)", lambda m: ("clip", m[1])),
     (r"new fuse (.+)", lambda m: ("fuse", m[1])),
     (r"clean the holder of (.+)", lambda m: ("holder", m[1])),

@@ -78,7 +78,8 @@ class Part:
 @dataclass
 class Vehicle:
     """A harness as read here. `ways`: connector → its ways in use; `flipped`: ways whose incoming side is on the
-    other half of the plug than most of its neighbours'."""
+    other half of the plug than most of its neighbours'; `bullets`: block → its bullets in use (`B1.2`), each of which
+    meets the others in the block (`B1`)."""
 
     title: str
     volts: float
@@ -91,6 +92,7 @@ class Vehicle:
     ways: dict[str, list[int]]
     rows: dict[str, tuple[int, int]] = field(default_factory=dict)  # connector → ways, rows
     flipped: set[tuple[str, int]] = field(default_factory=set)
+    bullets: dict[str, list[int]] = field(default_factory=dict)
 
     @property
     def reference(self) -> str:
@@ -121,6 +123,8 @@ class Vehicle:
                 beside.append(str(self.parts[owner].given.get("earth at", at)))
             elif owner in self.ways:
                 beside.append(at.rstrip("'") if at.endswith("'") else f"{at}'")
+            elif owner in self.bullets:
+                beside += [f"{owner}.{n}" for n in self.bullets[owner]]
             reached += [x for x in dict.fromkeys(beside) if x not in reached]
         return next(b for b in self.bodies.values() if b is not None)
 
@@ -174,8 +178,11 @@ def read_vehicle(text: str) -> Vehicle:
     for name, given in earths.items():
         body = str(given.get("body", "body")) if isinstance(given, Mapping) else "body"
         bodies[name] = None if body == "none" else body
-    rows = {}
+    rows, bullets = {}, dict[str, list[int]]()
     for name, given in _names(data.get("connectors")).items():
+        if (given.get("kind") if isinstance(given, Mapping) else given) == "bullets":
+            bullets[name] = _numbered(name, data["wires"])
+            continue
         standard = str(given.get("standard", "")) if isinstance(given, Mapping) else ""
         count = {"ISO 1724": 7, "ISO 11446": 13, "ISO 3732": 7, "ISO 1185": 7}.get(standard, 0)
         entry = given if isinstance(given, Mapping) else {"ways": given}
@@ -183,6 +190,7 @@ def read_vehicle(text: str) -> Vehicle:
     vehicle = Vehicle(
         str(data["harness"]), float(system.split()[0]), "positive" in system, _controls(data.get("controls")), parts,
         [], {n: str(v) for n, v in _names(data.get("splices")).items()}, bodies, {n: [] for n in rows}, rows,
+        bullets=bullets,
     )
     usual = data.get("usual") or {}
     used: dict[str, set[int]] = {n: set() for n in rows}
@@ -192,6 +200,19 @@ def read_vehicle(text: str) -> Vehicle:
     vehicle.ways = {n: sorted(w) for n, w in used.items() if w}
     _find_halves(vehicle)
     return vehicle
+
+
+def _numbered(block: str, wires: Any) -> list[int]:
+    """The bullets of a block that runs call by their number."""
+    runs = [str(w["run"] if isinstance(w, Mapping) else w) for w in wires]
+    points = [p.strip().replace("/", ".") for r in runs for p in r.split(">")]
+    return sorted({int(p.rpartition(".")[2]) for p in points if p.rpartition(".")[0] == block})
+
+
+def _next_bullet(block: str, taken: list[int]) -> str:
+    number = next(n for n in range(1, len(taken) + 2) if n not in taken)
+    taken.append(number)
+    return f"{block}.{number}"
 
 
 def _run(entry: Any, usual: Mapping[str, Any], vehicle: Vehicle, used: dict[str, set[int]]) -> list[Segment]:
@@ -210,6 +231,11 @@ def _run(entry: Any, usual: Mapping[str, Any], vehicle: Vehicle, used: dict[str,
             ends.append((f"{owner}.{way}", f"{owner}.{way}'"))
             if i == 0:
                 ends[-1] = (f"{owner}.{way}'",) * 2
+        elif point in vehicle.bullets:  # a run through a block has a bullet on each side
+            own = vehicle.bullets[point]
+            arriving = _next_bullet(point, own) if i > 0 else ""
+            leaving = _next_bullet(point, own) if i < pieces else ""
+            ends.append((arriving or leaving, leaving or arriving))
         else:
             ends.append((point, point))
     earth = points[-1] in vehicle.bodies or points[0].endswith((".earth", ".31", ".85"))
@@ -284,6 +310,8 @@ def _islands(vehicle: Vehicle, without: str) -> dict[str, int]:
             owner = node.rstrip("'").rpartition(".")[0]
             if owner in vehicle.parts and vehicle.parts[owner].kind != "battery":
                 parent[root(node)] = root(f"part {owner}")
+            elif owner in vehicle.bullets:
+                parent[root(node)] = root(f"block {owner}")
             elif owner in vehicle.ways and owner != without:
                 parent[root(f"{node.rstrip(chr(39))}")] = root(f"{node.rstrip(chr(39))}'")
     numbers: dict[str, int] = {}
