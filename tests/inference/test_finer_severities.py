@@ -42,6 +42,23 @@ def test_a_fault_far_behind_stays_as_it_is(job: Job) -> None:
     assert found.old == (0, 1, 2, 3, 4)
 
 
+def test_a_short_is_weighed_between_its_severities_where_its_fuse_is_whole(job: Job) -> None:
+    """Metal on metal blows the fuse, crust of 1.5 Ω does not: between them the fuse holds or blows with the state.
+    With the fuse gone nobody sees how bad the short was."""
+    own = job.investigator
+    fault = next(f for f in own.faults if f.kind == "wire to body" and any(
+        h.variants[0].severity is None for h in own.singles if h.faults == (f,)))
+    rows = [h for h in own.singles if h.faults == (fault,)]
+    whole = [i for i, h in enumerate(rows) if h.variants[0].severity is not None]
+    assert len(whole) == 2 < len(rows)
+    found = finer(rows, np.full(len(rows), -1.0))
+
+    at = [h.variants[0].severity or 0.0 for h in found.rows]
+    assert found.old == tuple(whole)
+    assert at == sorted(at) and {0.05, 1.5} < {*at} and sum(0.05 < x < 1.5 for x in at) >= 4
+    assert sum(h.prior for h in found.rows) == pytest.approx(sum(rows[i].prior for i in whole))
+
+
 def test_looks_alone_find_a_leak_between_two_severities(job: Job) -> None:
     """2.2 Ω between the tail feed and the stop feed of the pick-up: neither 1 nor 5. Every lamp of the two nets
     looked at in two states, and nothing measured."""

@@ -52,17 +52,15 @@ def finer(rows: Sequence[Hypothesis], loglik: Floats) -> Finer:
 
 
 def _groups(rows: Sequence[Hypothesis], names: set[str]) -> dict[tuple[str, float], list[int]]:
-    """The rows of each fault that has a scale, those that come and go apart; a short that has blown its fuse at one
-    of its severities has two rows there, and stays as it is."""
+    """The rows of each fault that has a scale, those that come and go apart. Where a short has left its fuse blown
+    the lamps do not say how bad it is: that row stays as it is, beside those in which the fuse is whole."""
     found: dict[tuple[str, float], list[int]] = {}
-    split = set()
     for i, h in enumerate(rows):
         if len(h.faults) != 1 or h.mended or h.faults[0].name not in names or h.faults[0].scale is None:
             continue  # deviations of the wiring have no scale
-        if h.variants[0].severity is None:
-            split.add(h.faults[0].name)
-        found.setdefault((h.faults[0].name, h.awake), []).append(i)
-    return {k: g for k, g in found.items() if len(g) > 1 and k[0] not in split}
+        if h.variants[0].severity is not None:
+            found.setdefault((h.faults[0].name, h.awake), []).append(i)
+    return {k: g for k, g in found.items() if len(g) > 1}
 
 
 def _spread(rows: Sequence[Hypothesis], level: Floats) -> list[Hypothesis]:
