@@ -10,6 +10,7 @@ import numpy as np
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
 from tracer.faults import list_deviations, list_faults
+from tracer.faults.mending import mended_by
 from tracer.faults.runs import Runs
 from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
@@ -27,7 +28,7 @@ from tracer.inference.hypotheses import (
 from tracer.inference.likelihood import as_meant, contradicted, undescribed_loglik
 from tracer.inference.meter_model import Steps
 from tracer.inference.multiple_faults import Several, key_of, worth_keeping
-from tracer.inference.repaired_in_vain import chastened, left_behind
+from tracer.inference.repaired_in_vain import chastened, left_behind, left_of
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.searches import with_suspects
 from tracer.inference.shown import Shown, SolvedBefore
@@ -94,6 +95,7 @@ class Investigator:
         self._silence: Silence | None = None
         self.faults = list_faults(harness)
         self.runs = Runs(harness)
+        self._mends = mended_by(self.faults)
         self.deviations = list_deviations(harness)
         self._several = Several(self.predictor.circuit, self.faults)
         self._singles: tuple[Hypothesis, ...] | None = None
@@ -149,7 +151,7 @@ class Investigator:
             left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
             rows += left
             loglik = np.hstack([loglik, weighed])
-        factor = np.array([(discount or {}).get(h.repair, 1.0) for h in rows])
+        factor = self.left_of(rows, discount or {})
         prior = np.array([h.prior for h in rows])
         unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0))
         result = posterior(prior, np.vstack([loglik, unsaid]), self.undescribed, np.append(beyond, 0.0))
@@ -203,13 +205,17 @@ class Investigator:
             done, end = end, end_of(known + np.log(_NEGLIGIBLE))
         return out
 
+    def left_of(self, rows: Sequence[Hypothesis], discount: Mapping[str, float]) -> Floats:
+        """What repairs that were made and did not help leave of each hypothesis (H,), as a factor."""
+        return np.array([left_of(h, discount, self._mends) for h in rows]) if discount else np.ones(len(rows))
+
     def unsaid_of(
         self, d: Diagnosis, items: Sequence[int], story: Story, discount: Mapping[str, float]
     ) -> Floats:
         """ln of the factor (H,) for what was not mentioned, had only these pieces of the evidence been told: of the
         rows that mattered then, which are others than those that matter in the end."""
         meant = [as_meant(d.evidence[e], self.predictor) for e in items]
-        prior = np.array([h.prior * discount.get(h.repair, 1.0) for h in d.hypotheses])
+        prior = np.array([h.prior for h in d.hypotheses]) * self.left_of(d.hypotheses, discount)
         level = np.log(np.maximum(prior, 1e-300)) + d.loglik[list(items)].sum(axis=0)
         return self._unsaid(d.hypotheses, [meant[e] for e in first_said(meant)], story, level)
 

@@ -31,6 +31,14 @@ Weigh = Callable[[Sequence[Hypothesis], int, int], Floats]  # rows, first and en
 Both = Callable[[Hypothesis, Hypothesis], Hypothesis | None]
 
 
+def left_of(h: Hypothesis, discount: Mapping[str, float], mends: Mapping[str, tuple[str, ...]]) -> float:
+    """What the repairs made leave of a hypothesis, as a factor. One fault is mended by whatever holds it, too: an
+    eyelet by its earth point that was remade (`mends`: as `faults.mending.mended_by`)."""
+    faults = h.defects
+    own = mends.get(faults[0].name, (h.repair,)) if len({f.repair for f in faults}) == 1 else (h.repair,)
+    return float(np.prod([discount.get(r, 1.0) for r in own]))
+
+
 def chastened(result: Posterior, factor: Floats, failed: bool) -> tuple[Floats, float]:
     """Shares (H,) and that of "not described" once repairs have failed.
 

@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
-from tracer.circuit.model import Floats
+from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.circuit.settled import Settled
 from tracer.harness.devices import FilamentLaw, FuseLink, Joint
 from tracer.harness.model import Part, VehicleState
@@ -75,8 +75,21 @@ class Measurements:
         bodies = {*self.harness.bodies(), self.harness.reference}
         for a, b in sorted(p for p in pairs if not {*p} & bodies):  # against the body: measured above
             across = settled.solution.volts[:, circuit.node(a)] - settled.solution.volts[:, circuit.node(b)]
+            across[self._adrift(a) | self._adrift(b)] = 0.0
             if not self._measured(a, b, across):
                 yield from self._binned(Test("drop", state, a, b), across)
+
+    def _adrift(self, node: str) -> Bools:
+        """(changes,) whether all that meets in a splice or on an earth point has come off it: to a meter at it the
+        other probe is the only path, and it shows nothing, whatever the circuit has there."""
+        harness = self.harness
+        out = np.zeros(len(self.living.changes), dtype=bool)
+        if node in harness.splices or node in harness.earths:
+            meeting = {s.name for s in harness.legs(node)} | {j.name for j in harness.joints if node in (j.a, j.b)}
+            for k, change in enumerate(self.living.changes):
+                off = {name for name, ohm in change.set_ohm if ohm >= OPEN_OHM}
+                out[k] = bool(meeting) and meeting <= off
+        return out
 
     def _over_splices(self, settled: Settled) -> Iterator[tuple[str, str]]:
         """For each suspect that has nothing across it, the pair of terminals with the largest drop between."""

@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from tracer.circuit.model import Floats
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
@@ -34,10 +33,6 @@ def expected_then(job: Job, repaired: Suspect | None, test: Test, number: int) -
     return tuple(e for s in shown for e in expectations(replace(then, suspects=(s,)), test, 1))
 
 
-def _prior(d: Diagnosis, discount: Mapping[str, float]) -> Floats:
-    return np.array([h.prior * discount.get(h.repair, 1.0) for h in d.hypotheses])
-
-
 def ruled_out(
     diagnosis: Diagnosis, suspect: Suspect, discount: Mapping[str, float], labels: Sequence[str], job: Job
 ) -> list[dict[str, Any]]:
@@ -45,7 +40,7 @@ def ruled_out(
     d = diagnosis
     symptoms = [e for e, item in enumerate(d.evidence) if isinstance(item, Symptom)]
     tests = [e for e in range(len(d.evidence)) if e not in symptoms]
-    prior = _prior(d, discount)
+    prior = np.array([h.prior for h in d.hypotheses]) * job.investigator.left_of(d.hypotheses, discount)
     unsaid = job.investigator.unsaid_of(d, symptoms, job.story, discount)
     told = np.vstack([unsaid[None], d.loglik[symptoms]])
     first = posterior(prior, told, job.investigator.undescribed, np.append(0.0, d.beyond[symptoms])).share
