@@ -11,8 +11,10 @@ import pytest
 
 from tests.bench.truth import laws
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
+from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import Electrician
 from tests.bench.truth.faults import draw, makers
+from tests.bench.truth.jobs import _burns
 from tests.bench.truth.person import SHAPES, SLIP, Statement, chances, events, likelihood, speak
 from tests.bench.truth.picture import Known, know, walk
 from tests.bench.truth.random_vehicles import random_vehicle
@@ -224,6 +226,15 @@ def test_bullets_are_numbered_as_the_tool_numbers_them() -> None:
     point = settle(net, out, net.vehicle.state({"lighting switch": "side"}))
     dark = {n for n in ("left rear tail", "right rear tail", "number-plate lamp") if abs(point.lamp_v[n]) < 0.1}
     assert dark == {"left rear tail"}
+
+
+def test_a_wire_that_burns_when_it_is_switched_on_is_no_job() -> None:
+    """The side lamps of the car on bullets have no fuse. By hand 12 V over 0.1 Ω of battery, wires and switch is more
+    than any wire of a lamp carries; half an ohm more leaves some 20 A; and behind a fuse nothing lasts."""
+    known = know(_vehicle("bullets_1960s"))
+    unfused, fused = (Edit(add=(Path_(n, "body", 0.01),)) for n in ("lighting switch.R", "brake switch.out"))
+    assert _burns(known, unfused) and not _burns(known, fused)
+    assert not _burns(known, Edit(add=(Path_("lighting switch.R", "body", 0.5),)))
 
 
 def test_random_vehicles_are_sound_and_every_class_of_fault_is_found_on_some() -> None:

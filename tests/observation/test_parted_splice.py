@@ -127,6 +127,26 @@ def test_a_wire_between_two_splices_has_no_end_of_its_own() -> None:
     assert parted(find_fault(faults, "wire open: switch.out – S1"), harness) is None
 
 
+def test_where_no_body_conducts_a_feed_is_rubbed_through_on_an_earth_wire() -> None:
+    """Which of the feeds of a splice it is, the meter shows at each of them when the splice is parted: by hand the
+    path of 0.2 Ω, some copper and the leads, and beside the cold filament it would be no more than doubtful, so that
+    the lamp is out. The other feeds show open (common practice, no source)."""
+    harness = load_harness(MODELS / "glass_fibre.yaml")
+    own = Investigator(harness)
+    found = {f.name: t for f in own.faults if f.kind == "wires joined" and (t := parted(f, harness)) is not None}
+    assert found and all({t.plus} < {*harness.splices} and t.minus == harness.reference for t in found.values())
+    faults = {f.name: f for f in own.faults}
+    lamps = [n for n, t in found.items() if any(i.action == "take out lamp" for i in t.done)]
+    assert lamps
+    for name in lamps:
+        test, change = found[name], faults[name].variants[0].change
+        shown, sound = own.predictor.observed(test, [change, NO_CHANGE])
+        assert 0.2 < shown < 0.5 and sound > 1e5, name
+        beside = [n for n, t in found.items() if t.plus == test.plus and t.done[0] != test.done[0]]
+        assert all(own.predictor.observed(found[n], [change])[0] > 1e5 for n in beside)
+    assert parted(next(f for f in trailer().faults if f.kind == "wires joined"), trailer().harness) is None
+
+
 # --- what it costs, and what goes with it
 
 

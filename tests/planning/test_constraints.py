@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
 from tracer.observation.evidence import Test
 from tracer.observation.test_kinds import EYES, INSTRUMENTS
 from tracer.observation.words.readings import parse_test
+from tracer.observation.words.symptoms import parse_symptom
+from tracer.planning.candidates import Candidates
+from tracer.planning.confirmation import confirmation
 from tracer.planning.constraints import Limits, allowed
+from tracer.planning.costs import Standing
+from tracer.planning.cures import rows_to_plan_with
+from tracer.planning.live_hypotheses import Living
 
 HARNESS = load_harness(Path(__file__).parents[2] / "harness_models" / "pickup.yaml")
 EARTH, SWITCH = (HARNESS.place_of(n)[0] for n in ("E4", "lamp switch.56"))
@@ -66,6 +74,25 @@ def test_who_is_alone_cannot_hold_a_pedal_and_a_probe() -> None:
     assert allowed(made("volts left rear.stop when brake pedal pressed"), HARNESS, Limits())
     assert allowed(made("volts left rear.stop when brake pedal released"), HARNESS, limits)
     assert allowed(made("look left rear stop when brake pedal pressed"), HARNESS, limits)
+
+
+def test_who_is_alone_measures_an_earth_where_no_pedal_has_to_be_held() -> None:
+    """Complained of is a lamp with the brake pressed; its earth carries the tail lamp as well, and
+    the switch of that stays where it is put (common practice, no source)."""
+    own = Investigator(HARNESS)
+    found = own.diagnose([parse_symptom("left rear stop dim when brake pressed", HARNESS)], pairs=False)
+    rows, _ = rows_to_plan_with(found)
+    earth = next(f for f in own.faults if f.name == "earth open: E4")
+    held, free = (
+        [c.test for c in Candidates(found, rows, alone).all() if allowed(c.test, HARNESS, Limits(alone=True))
+         and c.test.kind in ("volts", "drop")] for alone in (False, True)
+    )
+    assert not held and free
+    assert all(t.state["brake pedal"] == "released" for t in free)
+    states = Living(found, rows, alone=True).work_states()
+    may = partial(allowed, harness=HARNESS, limits=Limits(alone=True))
+    test = confirmation(own.predictor, [earth], earth.variants[0].change, states, Standing(states[0]), (), may=may)
+    assert test is not None and may(test) and test.kind == "drop" and "E4" in (test.plus, test.minus)
 
 
 def test_with_the_engine_off_nothing_asks_for_it() -> None:

@@ -291,14 +291,15 @@ class Harness:
             yield from wire.segments
 
     @cached_property
-    def copper(self) -> Mapping[str, Sequence[tuple[str, str]]]:
-        """Node → what copper alone joins to it: the node, and the connector whose way it is, empty for none."""
-        found: dict[str, list[tuple[str, str]]] = {}
+    def copper(self) -> Mapping[str, Sequence[tuple[str, str, str]]]:
+        """Node → what copper alone joins to it: the node, the connector whose way it is, empty for none, and the name
+        of the wire or joint."""
+        found: dict[str, list[tuple[str, str, str]]] = {}
         for d in self.devices():
             if isinstance(d, (Conductor, Joint)):
                 way = node_of(d.a).owner if isinstance(d, Joint) and d.kind == "way" else ""
-                found.setdefault(d.a, []).append((d.b, way))
-                found.setdefault(d.b, []).append((d.a, way))
+                found.setdefault(d.a, []).append((d.b, way, d.name))
+                found.setdefault(d.b, []).append((d.a, way, d.name))
         return found
 
     def lamps(self) -> tuple[Filament, ...]:

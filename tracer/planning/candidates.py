@@ -21,10 +21,10 @@ _WORTH_A_STATE = 0.02  # of the suspects' share
 
 
 class Candidates:
-    """Generates candidates for the living hypotheses, `rows` of a diagnosis."""
+    """Generates candidates for the living hypotheses, `rows` of a diagnosis; `alone` as of `Living`."""
 
-    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int]) -> None:
-        self.living = Living(diagnosis, rows)
+    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int], alone: bool = False) -> None:
+        self.living = Living(diagnosis, rows, alone)
 
     def all(self) -> Iterator[Candidate]:
         """Every candidate: looks first, then voltages, drops, continuity, test lamp, interventions."""

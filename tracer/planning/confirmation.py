@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from itertools import combinations
 
 import numpy as np
 
 from tracer.circuit.model import NO_CHANGE, Change, Floats
 from tracer.faults import Fault
+from tracer.faults.copper import Nets
 from tracer.harness.devices import FilamentLaw, Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
@@ -30,6 +31,7 @@ _AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quicke
 _MOST_LAMPS_OUT = 4
 _CHEAP_MIN = 3.0  # a repair this short is its own quickest test (fitting a lamp or a fuse)
 _TRIED = 4  # volt drops worked out with the meter connected
+May = Callable[[Test], bool]
 
 
 def spans(fault: Fault, harness: Harness) -> tuple[tuple[str, str], ...]:
@@ -70,7 +72,7 @@ def _outside(node: str, raised: Collection[str], harness: Harness) -> list[str]:
 
 def confirmation(
     predictor: Predictor, faults: Sequence[Fault], change: Change, states: Sequence[VehicleState], standing: Standing,
-    done: Collection[Test], doubt: float = 1.0, shorts: Shorts | None = None,
+    done: Collection[Test], doubt: float = 1.0, shorts: Shorts | None = None, may: May = lambda test: True,
 ) -> Test | None:
     """A direct measurement across what would be repaired; None where the repair is itself the quickest test or it was
     measured already.
@@ -81,21 +83,22 @@ def confirmation(
         done: Tests made since the repair was last tried.
         doubt: How likely it is something else.
         shorts: Feeds without a fuse that may lie on the body: then nothing is measured live.
+        may: Whether a test can be made as things are; another one is looked for in place of what cannot.
     """
-    found = (_confirmation(predictor, f, change, states, standing, done, doubt, shorts) for f in faults)
+    found = (_confirmation(predictor, f, change, states, standing, done, doubt, shorts, may) for f in faults)
     return next((t for t in found if t is not None), None)
 
 
 def _confirmation(
     predictor: Predictor, fault: Fault, change: Change, states: Sequence[VehicleState], standing: Standing,
-    done: Collection[Test], doubt: float, shorts: Shorts | None,
+    done: Collection[Test], doubt: float, shorts: Shorts | None, may: May,
 ) -> Test | None:
     harness = predictor.harness
     if fault.kind in ADDED:
         # The likeliest of what was added is found by what it does; whether anything was added at all, by looking.
         seen = [inspection(harness, thing) for thing in where_seen(fault, harness)]
         found = seen and not {(t.kind, t.plus) for t in done} & {(t.kind, t.plus) for t in seen}
-        return seen[0] if found else None
+        return seen[0] if found and may(seen[0]) else None
     if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
         return None
     pairs = spans(fault, harness)
@@ -104,26 +107,28 @@ def _confirmation(
         alone = parted(fault, harness)
         if alone in done:
             return None
-        if alone and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness):
+        if alone and may(alone) and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness):
             return alone if _told_ohms(predictor, alone, change) else None
         touching = [] if fault.across is not None else [isolated(fault, harness, out) for out in (False, True)]
         if {*touching} & {*done}:
             return None
-        return next((t for t in touching if t is not None and _told_ohms(predictor, t, change)), None)
+        return next((t for t in touching if t is not None and may(t) and _told_ohms(predictor, t, change)), None)
     told = _drops(predictor, pairs, change, states)
+    told *= [[may(Test("drop", s, a, b)) for s in states] for a, b in pairs]
     most = float(told.max(initial=0.0))
     near = [(pairs[k], states[s]) for k, s in np.argwhere((told > _TOLD_V) & (told >= _AS_GOOD * most)).tolist()]
     if any(_measured(pair, done, harness) for pair, _ in near) or (not near and _measured(pairs[0], done, harness)):
         return None
     drops = [Test("drop", state, a, b) for (a, b), state in near]
     drops.sort(key=lambda t: minutes_of(t, standing, harness))
-    drops = [t for t in drops[:_TRIED] if not forbidden(t, harness, shorts)]
+    drops = [t for t in drops[:_TRIED] if may(t) and not forbidden(t, harness, shorts)]
     for test in drops:
         shown, sound = predictor.observed(test, [change, NO_CHANGE])
         if abs(shown - sound) > _TOLD_V:
             return test
-    ohms = [Test("ohms", states[0], a, b) for a, b in pairs[:_TRIED]]
-    ohms = [t for t in ohms if t not in done and not forbidden(t, harness, shorts)]
+    held = next((s for s in states if may(Test("ohms", s, *pairs[0]))), states[0])
+    ohms = [Test("ohms", held, a, b) for a, b in pairs[:_TRIED]]
+    ohms = [t for t in ohms if t not in done and may(t) and not forbidden(t, harness, shorts)]
     return next((t for t in ohms if _told_ohms(predictor, t, change)), None)
 
 
@@ -200,13 +205,14 @@ def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | 
     return Test("ohms", harness.at_rest(), joined.a, joined.b, done=done)
 
 
-def _bulbs_at(node: str, harness: Harness, pulled: Collection[str]) -> list[str] | None:
-    """The filament lamps that copper alone joins a node to, these plugs being pulled; None where that is earth."""
+def _bulbs_at(node: str, harness: Harness, pulled: Collection[str], but: str = "") -> list[str] | None:
+    """The filament lamps that copper alone, without the wire `but`, joins a node to, these plugs being pulled; None
+    where that is earth."""
     metal, ahead, reached = {*harness.bodies(), *harness.earths}, [node], {node}
     while ahead:
         at = ahead.pop()
         if at not in metal:
-            new = {n for n, way in harness.copper.get(at, ()) if way not in pulled} - reached
+            new = {n for n, way, name in harness.copper.get(at, ()) if way not in pulled and name != but} - reached
             ahead += new
             reached |= new
     own = [f for f in harness.lamps() if isinstance(f.law, FilamentLaw) and not reached.isdisjoint((f.a, f.b))]
@@ -214,20 +220,33 @@ def _bulbs_at(node: str, harness: Harness, pulled: Collection[str]) -> list[str]
 
 
 def parted(fault: Fault, harness: Harness) -> Test | None:
-    """Ohms from a wire that is rubbed through to the body, at its end in a splice which is parted, so that the other
-    wires of it say nothing (common practice, no source); None for other faults, and between two splices."""
-    change, wires = fault.variants[0].change, set(fault.elements)
-    if len(change.added) != 1 or change.set_ohm or change.scaled or change.added[0].b not in harness.bodies():
+    """Ohms to earth from a wire rubbed through to the body, or where no body conducts to an earth wire: at its
+    end in a splice which is parted, its lamps out and its plug pulled, so that neither the other wires nor cold
+    filaments say anything (common practice, no source); None for other faults, and between two splices."""
+    change = fault.variants[0].change
+    if len(change.added) != 1 or change.set_ohm or change.scaled:
         return None
-    far, body = change.added[0].a, change.added[0].b
-    own = next((s for s in harness.legs(far) if s.name in wires), None)
-    if own is None or far in harness.splices:
+    rubbed = change.added[0].a, change.added[0].b
+    if rubbed[1] in harness.bodies():
+        feeds, earth = set(fault.elements), rubbed[1]
+    elif fault.kind == "wires joined" and all(e.body is None for e in harness.earths.values()):
+        nets = Nets(harness)
+        if nets.earth(rubbed[0]) == nets.earth(rubbed[1]):
+            return None
+        live = rubbed[0] if nets.earth(rubbed[1]) else rubbed[1]
+        feeds = {s.name for w in harness.wires for s in w.segments if nets.same(s.a, live)} & {*fault.elements}
+        earth = harness.reference
+    else:
         return None
-    splice = own.b if own.a == far else own.a
-    if splice not in harness.splices or len(harness.legs(splice)) < 2:
-        return None
-    alone = Intervention("part splice", splice, far)
-    return Test("ohms", harness.at_rest(), splice, body, done=(alone, *unplugged([far], harness)))
+    for s in (s for w in harness.wires for s in w.segments if s.name in feeds):
+        for splice, far in ((s.a, s.b), (s.b, s.a)):
+            if splice in harness.splices and far not in harness.splices and len(harness.legs(splice)) > 1:
+                pulled = unplugged([far], harness)
+                bulbs = _bulbs_at(far, harness, {i.target for i in pulled}, s.name) or []
+                out = [Intervention("take out lamp", b) for b in bulbs[:_MOST_LAMPS_OUT]]
+                alone = Intervention("part splice", splice, far)
+                return Test("ohms", harness.at_rest(), splice, earth, done=(alone, *pulled, *out))
+    return None
 
 
 def unplugged(nodes: Iterable[str], harness: Harness, but: str = "") -> tuple[Intervention, ...]:

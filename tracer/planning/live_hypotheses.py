@@ -29,10 +29,11 @@ class Living:
         hypotheses: Those of the rows, in order.
         changes, one_of: As `by_change` of them; all that is predicted here goes by `changes`.
         nodes: Terminals at the suspects' faults.
+        alone: Whether nobody holds a control for who has a meter in his hands.
     """
 
-    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int]) -> None:
-        self.diagnosis = diagnosis
+    def __init__(self, diagnosis: Diagnosis, rows: Sequence[int], alone: bool = False) -> None:
+        self.diagnosis, self.alone = diagnosis, alone
         self.predictor: Predictor = diagnosis.predictor
         self.harness: Harness = diagnosis.predictor.harness
         self.rows = list(rows)
@@ -62,7 +63,20 @@ class Living:
             wrong = float(np.max(self.diagnosis.loglik[e]) - self.diagnosis.healthy[e])
             found[state] = max(wrong, found.get(state, 0.0))
         order = safe_states(sorted(found, key=lambda s: -found[s]), self.harness)
-        return self._engine_off(order)[:3] or permitted_states(basic_states(self.harness), self.harness)[:3]
+        basic = permitted_states(basic_states(self.harness), self.harness)
+        states = self._engine_off(order)[:3] or basic[:3]
+        if self.alone and all(self._held(s) for s in states):
+            states += self._most_stirred([s for s in basic if not self._held(s) and s not in states])
+        return states
+
+    def _held(self, state: VehicleState) -> bool:
+        return any(c.needs_holding(state[n]) for n, c in self.harness.controls.items())
+
+    def _most_stirred(self, states: Sequence[VehicleState]) -> list[VehicleState]:
+        """The one of some states in which most of the suspects show."""
+        rows = self.predictor.disturbed([(self.predictor.setup(s), self.table) for s in states])
+        stirred = [float(self.shares[own[self.one_of]].sum()) for own in rows]
+        return [states[int(np.argmax(stirred))]] if max(stirred, default=0.0) > 0 else []
 
     def _engine_off(self, states: Sequence[VehicleState]) -> list[VehicleState]:
         """The states with the engine stopped wherever every suspect then lights every lamp as before: the higher

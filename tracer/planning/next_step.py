@@ -98,7 +98,7 @@ def propose(
     where = _Where(diagnosis, standing, limits or Limits(), frozenset(skipped), tried or {},
                    Now(standing.state, standing.battery_off, said), Shorts(diagnosis))
     rows, shares = rows_to_plan_with(diagnosis)
-    maker = Candidates(diagnosis, rows)
+    maker = Candidates(diagnosis, rows, where.limits.alone)
     made = {_bare(t) for t in where.done}
     every = [c for c in maker.all() if _bare(c.test) not in made and where.may_be_made(c.test)]
     plan = _planned(where, every, rows, shares, maker.living)
@@ -238,10 +238,8 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     own, since = suspect.best, where.since.get(suspect.repair, where.done)
     confirm = confirmation(
         diagnosis.predictor, own.defects, own.change, living.work_states(), where.standing, since, 1 - held,
-        where.shorts,
+        where.shorts, where.may_be_made,
     )
-    if confirm is not None and not where.may_be_made(confirm):
-        confirm = None
     if confirm is None and index in plan.again:
         return _give_up(where, plan)
     cured = [diagnosis.hypotheses[r].repair for r, k in zip(plan.rows, plan.labels, strict=True) if k == index]

@@ -157,9 +157,10 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
                 where, to = f"earth wire {other.a} – {other.b}", other.b
             else:
                 cures, where, to = key, "body", net.vehicle.metal_near(r.a)
+            seen = (*key, cures[-1]) if cures is not key else key  # of two wires both are rubbed
             path = Path(rng.choice(_along(net, s)), to, ohm)
             return Fault("rubbed to earth", f"{r.name} rubbed through to {where}, {_ohms(ohm)}", Edit(add=(path,)),
-                         cures, key)
+                         cures, seen)
         yield "rubbed to earth", short
     live = [x for x in mates if not x.earthwards]
     if not s.earthwards and live:

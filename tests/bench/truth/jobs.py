@@ -90,13 +90,12 @@ def drawn(known: Known, rng: random.Random, kinds: Collection[str] = ()) -> tupl
 
 
 def _burns(known: Known, edit: Edit) -> bool:
-    """Whether a path that should not be there carries for good what no wire of a lamp lasts under, and no fuse ends
-    it: such a vehicle burns, and does not come to be looked at by its lamps."""
+    """Whether a path that should not be there carries in any state what no wire of a lamp lasts under, and no fuse
+    ends it: such a vehicle burns as soon as that is switched on, and does not come to be looked at by its lamps."""
     paths = {f"path {p.a} – {p.b}" for p in edit.add}
-    if not paths:
-        return False
-    amps = settle(known.net, edit, known.states[0]).amps
-    return any(abs(a) > BURNS_A for n, a in amps.items() if n in paths)
+    return bool(paths) and any(
+        abs(a) > BURNS_A for s in known.states for n, a in settle(known.net, edit, s).amps.items() if n in paths
+    )
 
 
 def play(
