@@ -251,8 +251,8 @@ def test_cleaning_in_vain_costs_less_than_a_part_bought_in_vain() -> None:
 
 
 def test_one_repair_stands_for_what_no_current_tells_apart() -> None:
-    """A wire and its leg in a splice are one conductor, and the new wire mends both. Where the splice as a whole is in
-    question too, its leg is mended with whichever comes first, and never a third repair (common practice, no
+    """A wire and its leg in a splice are one conductor, and the new wire mends both. Where the splice as a whole is
+    in question too, its leg is mended with whichever comes first, and never a third repair (common practice, no
     source)."""
     own = Investigator(load_harness(MODEL.with_stem("pickup")))
     state = own.harness.state({"lamp switch": "side"})
