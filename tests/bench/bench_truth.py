@@ -17,7 +17,9 @@ How it counts, where that was changed: a repair's stated share is what the propo
 (`Proposal.sure`), with what is mended on the way, since `right` counts that too; before, it was the share of the
 suspect alone. An eyelet that is cleaned or renewed by itself, and feeds changed back at two lamps that undo two
 crossed ways, were counted wrong and are right. Wires that end in bullets had no name here: every repair of one was
-counted wrong. The confirmation before a repair takes three minutes; before, the repair's own were counted twice.
+counted wrong. A lamp that shines and should be dark was told as "normal", which in a sentence means as it should be;
+it is "lit normal". What burns in any state is no job, not only what burns at rest. The confirmation before a repair
+takes three minutes; before, the repair's own were counted twice.
 """
 
 from __future__ import annotations

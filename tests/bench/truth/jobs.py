@@ -53,6 +53,7 @@ class Outcome:
     refused: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
     minutes: float = 0.0
+    lost: float = 0.0  # of them by repairs made in vain
     seconds: float = 0.0
     error: str = ""
 
@@ -197,7 +198,7 @@ class _Run:
         if step.also:
             here, _ = self.person.shown(dict(test.state.positions), bool(test.state.engine_running),
                                         self.person.done(test.done))
-            words = ", ".join(f"{x} {self.person.look(x, here, ())}" for x in step.also)
+            words = ", ".join(f"{x} {_told(self.person.look(x, here, ()))}" for x in step.also)
             state = ", ".join(f"{c} {p}" for c, p in test.state.positions)
             if not test.done:
                 self._tell(job, f"{words} when {state}" + (", engine running" if test.state.engine_running else ""))
@@ -217,7 +218,9 @@ class _Run:
     def _repair(self, job: Job, suspect: Any, sure: float) -> bool:
         good = right(suspect.repair, self.fault.cures)
         self.out.stated.append((sure, good))
-        self.out.minutes += suspect.best.repair_min + PROVE_MIN
+        minutes = suspect.best.repair_min + PROVE_MIN
+        self.out.minutes += minutes
+        self.out.lost += 0.0 if good else minutes
         self.calls.append(f"repaired {suspect.repair} ({sure:.4f}) {'right' if good else 'WRONG'}")
         if good:
             self.person.fault = None
@@ -251,8 +254,13 @@ class _Run:
             lit = then > -2.0
             expected = "normal" if lit else "dark"
             if word.partition(",")[0] != expected or here.flash.get(lamp) != sound.flash.get(lamp):
-                odd.append(f"{lamp} {word}")
+                odd.append(f"{lamp} {_told(word)}")
         return ", ".join(odd[:3]) if odd else "ok"
+
+
+def _told(look: str) -> str:
+    """A look as it is told in a sentence, where "normal" of a lamp that should be dark means that it is dark."""
+    return f"lit {look}" if look.startswith("normal") else look
 
 
 def _key(job: Job, test: Any) -> str:

@@ -29,14 +29,16 @@ def _row(name: str, own: Sequence[Outcome], width: int) -> str:
         _share(bool(o.vain) for o in own), _share(o.end == "closed wrong" for o in own),
         _share(o.end in ("given up", "steps") for o in own),
         f"{sum(o.end == 'time' for o in own):4}", f"{sum(o.end == 'crash' for o in own):5}",
-        f"{mean(o.minutes for o in own):7.1f}", f"{odd:4}/{readings:<4}",
+        f"{mean(o.minutes for o in own):7.1f}", f"{mean(o.lost for o in own):4.1f}", f"{odd:4}/{readings:<4}",
     ])
 
 
-HEAD = ("jobs | 1st  | in 3 | i1st | i in3| prvn | wrng | vain | clsw | gvup | time | crash | minutes | unexplained\n"
+HEAD = ("jobs | 1st  | in 3 | i1st | i in3| prvn | wrng | vain | clsw | gvup | time | crash | minutes | lost | "
+        "unexplained\n"
         "(1st, in 3: true repair first / among the first three after the complaint; i…: the ideal observer on the "
         "same words;\n wrng: something renewed or remade in vain; vain: something cleaned, set or changed back in "
-        "vain;\n clsw: closed with the fault still there; unexplained: readings that no suspect predicts)")
+        "vain;\n lost: minutes of a job that repairs in vain took; clsw: closed with the fault still there; "
+        "unexplained: readings\n that no suspect predicts)")
 
 
 def table(outcomes: Sequence[Outcome], by: Callable[[Outcome], str], title: str) -> str:
