@@ -58,6 +58,7 @@ DARK_IS_CALLED_DIMMER = 0.3
 COMPARED_SLIP = 0.015
 FLASH_SLIP, RATE_SLIP = 0.02, 0.03
 DARK_FLUX = -2.5
+PULSES, STILL_BURNS = 0.3, -2.0  # decades between more and less that are seen; log10 of light of the least phase
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
 # A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
@@ -105,6 +106,13 @@ def flash_probabilities(
     return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
 
 
+def pulsing(panel: Panel, lamp: int, healthy: Panel) -> Bools:
+    """(H,) whether a lamp that should burn steadily burns now more and now less, without ever going dark: a side lamp
+    whose earth the indicator shares. People call it by the one or by the other as often. (Judgement.)"""
+    here, usual = (x.flux[:, lamp] - x.least[:, lamp] for x in (panel, healthy))
+    return np.asarray((here > PULSES) & (panel.least[:, lamp] > STILL_BURNS) & (usual[0] < PULSES))
+
+
 def slip_of(seen: LampSeen, usual: float | None) -> float:
     """How often a look is wrong altogether; `usual` is the lamp's log10 flux on a sound vehicle, if that counts."""
     if seen.doubtful:
@@ -121,7 +129,11 @@ def lamp_loglik(
     lamp = predictor.lamp_index[seen.lamp]
     usual = None if healthy is None else float(healthy.flux[0, lamp])
     again = None if before is None or seen.doubtful else before[:, lamp]
-    p = eye.calls(panel.flux[:, lamp], seen.words, slip_of(seen, usual if complaint else None), usual, again)
+    slip, light = slip_of(seen, usual if complaint else None), panel.flux[:, lamp]
+    p = eye.calls(light, seen.words, slip, usual, again)
+    if healthy is not None and (pulses := pulsing(panel, lamp, healthy)).any():
+        least = np.where(pulses, panel.least[:, lamp], light)
+        p = np.where(pulses, 0.5 * (p + eye.calls(least, seen.words, slip, usual, again)), p)
     if seen.flash is not None and predictor.flasher is not None:
         p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
     # A hypothesis whose circuit could not be solved predicts nothing.
