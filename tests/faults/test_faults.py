@@ -19,6 +19,7 @@ from tracer.harness.base_rates import RATES
 from tracer.harness.devices import FilamentLaw, LedLaw, RelayContact, Resistor
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Control, Harness, Part
+from tracer.harness.node import node_of
 from tracer.inference.diagnose import Investigator
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.symptoms import parse_symptom
@@ -446,3 +447,23 @@ def test_where_no_body_conducts_every_feed_may_lie_on_the_earth_wires_of_its_loo
         if earths and not any({feed.a, feed.b} & {s.a, s.b} for s in segments if s.name in earths):
             assert any(feed.name in own and own & earths for own in joined), feed.name
     assert not any(earth_mates(pickup()))
+
+
+@pytest.mark.parametrize("model", ["pickup", "tractor", "glass_fibre"])
+def test_wires_of_one_loom_that_end_at_one_place_may_be_rubbed_together(model: str) -> None:
+    """Two switches on one column share no terminal, and their wires lie side by side all the same (common practice,
+    no source): some pair of wires stands for each two live pieces of copper."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    nets, segments = Nets(harness), {s.name: s for w in harness.wires for s in w.segments}
+    joined = [[segments[e] for e in f.elements] for f in list_faults(harness) if f.kind == "wires joined"]
+    found = {(one.loom, frozenset((nets.of(one.a), nets.of(two.a)))) for one, two in joined}
+    beside = 0
+    for one in segments.values():
+        for two in segments.values():
+            apart = nets.of(one.a) != nets.of(two.a) and not nets.earth(one.a) and not nets.earth(two.a)
+            places = [{harness.parts[o].place for n in (s.a, s.b) if (o := node_of(n).owner) in harness.parts}
+                      for s in (one, two)]
+            if one.loom and one.loom == two.loom and apart and places[0] & places[1] - {""}:
+                beside += 1
+                assert (one.loom, frozenset((nets.of(one.a), nets.of(two.a)))) in found
+    assert beside > 20

@@ -19,7 +19,15 @@ from tracer.faults.handiwork import handiwork
 from tracer.faults.lamps import aged_alike, lamp_faults, several_shorted
 from tracer.faults.making import Fault, Rewired, Variant
 from tracer.faults.parts import joint_pair, part_faults
-from tracer.faults.wires import changed_over, earth_mates, joined_wires, loom_mates, splice_faults, wire_faults
+from tracer.faults.wires import (
+    changed_over,
+    earth_mates,
+    joined_wires,
+    loom_mates,
+    place_mates,
+    splice_faults,
+    wire_faults,
+)
 from tracer.harness.base_rates import (
     BENDING_BREAKS,
     FLEXES_LOOSE,
@@ -56,6 +64,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
     found += joined_wires(harness)
     found += loom_mates(harness)
     found += earth_mates(harness)
+    found += place_mates(harness, tuple(found))
     found += additions(harness)
     found += handiwork(harness)
     found += aged_alike(harness)

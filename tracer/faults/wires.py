@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import combinations
 
@@ -129,6 +129,33 @@ def loom_mates(harness: Harness) -> Iterator[Fault]:
         for one, two in combinations(trunk, 2):
             if not _owners(one) & _owners(two):
                 yield _joined(one, two)
+
+
+def place_mates(harness: Harness, found: Iterable[Fault]) -> Iterator[Fault]:
+    """Wires of one loom that have no part in common and end at one place, as at a steering column or behind a dash:
+    there they lie side by side, however short they are. Of two pieces of copper of which no pair is `found` yet the
+    longest such pair stands for the rest."""
+    nets, segments = Nets(harness), {s.name: s for w in harness.wires for s in w.segments}
+    pairs = [tuple(segments[e] for e in f.elements) for f in found if f.kind == "wires joined"]
+    known = {(one.loom, frozenset((nets.of(one.a), nets.of(two.a)))) for one, two in pairs}
+    looms: dict[str, dict[str, list[tuple[Conductor, set[str]]]]] = {}
+    for s in segments.values():
+        places = {_place(n, harness) for n in (s.a, s.b)} - {""}
+        if s.loom and places and not nets.earth(s.a):
+            looms.setdefault(s.loom, {}).setdefault(nets.of(s.a), []).append((s, places))
+    for loom, by_net in looms.items():
+        for one, two in combinations(by_net, 2):
+            if (loom, frozenset((one, two))) in known:
+                continue
+            beside = [(s, t) for s, here in by_net[one] for t, there in by_net[two] if here & there]
+            if beside:
+                yield _joined(*max(beside, key=lambda p: p[0].length_m + p[1].length_m))
+
+
+def _place(node: str, harness: Harness) -> str:
+    owner = node_of(node).owner
+    thing = harness.splices.get(node) or harness.parts.get(owner) or harness.connectors.get(owner)
+    return (thing.place if thing is not None else None) or ""
 
 
 def earth_mates(harness: Harness) -> Iterator[Fault]:
