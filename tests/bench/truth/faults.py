@@ -141,10 +141,24 @@ def _along(net: Netlist, s: Segment) -> list[str]:
     return [n for n in (s.a, s.b) if n not in net.vehicle.splices] or [s.a, s.b]
 
 
+def _side_by_side(net: Netlist, s: Segment, t: Segment) -> bool:
+    """Whether two wires of one loom lie beside each other: where both end at one thing or place, or along the loom,
+    if both are as long as half a metre."""
+    v = net.vehicle
+    if {s.a, s.b} & {t.a, t.b}:
+        return False
+
+    def ends(x: Segment) -> set[str]:
+        owners = {n.rstrip("'").rpartition(".")[0] or n for n in (x.a, x.b)}
+        return owners | {f"at {v.places[o]}" for o in owners if v.places.get(o)}
+
+    return bool(ends(s) & ends(t)) or min(s.metres, t.metres) >= 0.5
+
+
 def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment]) -> Iterator[tuple[str, Maker]]:
     key: tuple[Key, ...] = (wire_key(r.a, r.b),)
     metal = [b for b in net.vehicle.bodies.values() if b is not None]
-    mates = [x for x in segments.values() if x.loom == s.loom and not {x.a, x.b} & {s.a, s.b}]
+    mates = [x for x in segments.values() if x.loom == s.loom and _side_by_side(net, s, x)]
     earths = [x for x in mates if x.earthwards]
     if not s.earthwards and (metal or earths):
 

@@ -60,6 +60,7 @@ class Segment:
     loom: str
     colour: str
     earthwards: bool
+    metres: float = 1.0
 
     @property
     def name(self) -> str:
@@ -93,6 +94,7 @@ class Vehicle:
     rows: dict[str, tuple[int, int]] = field(default_factory=dict)  # connector → ways, rows
     flipped: set[tuple[str, int]] = field(default_factory=set)
     bullets: dict[str, list[int]] = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)  # of parts, plugs and splices, as far as they are written
 
     @property
     def reference(self) -> str:
@@ -190,7 +192,7 @@ def read_vehicle(text: str) -> Vehicle:
     vehicle = Vehicle(
         str(data["harness"]), float(system.split()[0]), "positive" in system, _controls(data.get("controls")), parts,
         [], {n: str(v) for n, v in _names(data.get("splices")).items()}, bodies, {n: [] for n in rows}, rows,
-        bullets=bullets,
+        bullets=bullets, places=_places(data),
     )
     usual = data.get("usual") or {}
     used: dict[str, set[int]] = {n: set() for n in rows}
@@ -200,6 +202,16 @@ def read_vehicle(text: str) -> Vehicle:
     vehicle.ways = {n: sorted(w) for n, w in used.items() if w}
     _find_halves(vehicle)
     return vehicle
+
+
+def _places(data: Mapping[str, Any]) -> dict[str, str]:
+    """Where parts, plugs and splices are; of a splice the place may be all that is written."""
+    out = {}
+    for section in ("parts", "connectors", "splices"):
+        for name, given in _names(data.get(section)).items():
+            place = given.get("place", "") if isinstance(given, Mapping) else given if section == "splices" else ""
+            out[name] = str(place or "")
+    return out
 
 
 def _numbered(block: str, wires: Any) -> list[int]:
@@ -244,7 +256,7 @@ def _run(entry: Any, usual: Mapping[str, Any], vehicle: Vehicle, used: dict[str,
         ohm = max(COPPER_OHM_MM2_PER_M * warmth * length / mm2, 1e-4)
         out.append(Segment(
             one[1], two[0], ohm, mm2, str(given.get("loom", usual.get("loom", ""))),
-            str(given.get("colour", usual.get("colour", ""))), earth,
+            str(given.get("colour", usual.get("colour", ""))), earth, length,
         ))
     return out
 
