@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.patterns.test_from_nothing import worked
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import find_fault, list_faults
 from tracer.harness.file.text import load_harness
@@ -17,7 +18,8 @@ from tracer.observation.words.probes import parse_test
 from tracer.planning.confirmation import unplugged
 from tracer.safety.advice import cautions_of, of_repair, of_test
 
-CAR = load_harness(Path(__file__).parents[2] / "harness_models" / "bullets_1960s.yaml")
+MODEL = Path(__file__).parents[2] / "harness_models" / "bullets_1960s.yaml"
+CAR = load_harness(MODEL)
 FAULTS = list_faults(CAR)
 PREDICTOR = Predictor(CAR)
 
@@ -71,3 +73,51 @@ def test_bare_ends_are_warned_of() -> None:
     assert "insulate" in said.lower() or "battery" in said.lower()
     live = parse_test("ohms B1.2 to lighting switch.A with bullet B1.2 pulled", CAR)
     assert any("bare" in c.text.lower() or "insulate" in c.text.lower() for c in cautions_of(of_test(live, CAR)))
+
+
+# --- in another block than its own
+
+
+def test_two_bullets_changed_over_swap_what_their_wires_carry() -> None:
+    """The left tail's wire is in the block of the stop lamps and the other way round: with the side lights the stop
+    filament shines and the tail does not. 21 W in place of 5 W cost another tenth of a volt on 3.5 m."""
+    fault = "bullets changed over: B2.2 and B3.2"
+    assert volts("left rear.tail", fault) == pytest.approx(0, abs=0.02)  # what the unit’s earth rises by
+    assert volts("left rear.stop", fault) == pytest.approx(-12.4, abs=0.15)
+    assert volts("left rear.stop", None) == pytest.approx(0, abs=0.02)
+    assert volts("right rear.tail", fault) == pytest.approx(-12.4, abs=0.15)
+
+
+def test_a_bullet_in_the_free_hole_of_the_block_beside_it() -> None:
+    """B3 takes four and has three. What was fed by the side lights has the voltage of the stop lamps’ block; by
+    hand 42 W and 5 W over 5 m of 1 mm² (0.018 Ω/m), some 4 A, cost 0.35 V of 12.5 V,
+    and the fuse and contacts more."""
+    fault = "bullet in the wrong block: B2.2 in B3"
+    assert volts("left rear.tail", fault) == pytest.approx(0, abs=0.02)
+    pressed = CAR.state({"brake pedal": "pressed"})
+    change = find_fault(FAULTS, fault).variants[0].change
+    shown = PREDICTOR.observed(Test("volts", pressed, "left rear.tail", CAR.reference), [change])
+    block = PREDICTOR.observed(Test("volts", pressed, "B3", CAR.reference), [NO_CHANGE])
+    assert float(shown[0]) == pytest.approx(float(block[0]), abs=0.1)
+    assert -12.3 < float(shown[0]) < -11.9
+
+
+def test_only_neighbours_of_one_loom_are_mistaken_for_each_other() -> None:
+    moved = [f for f in FAULTS if f.kind in ("bullets changed over", "bullet in the wrong block")]
+    assert moved and not any("B1" in f.name or "B6" in f.name for f in moved)  # bulkhead and lid: alone there
+    sleeves = [f.name for f in moved if "B4." in f.name and "B5." in f.name]
+    assert len(sleeves) == 2  # four pairs of ends, two by two the same
+    into = {f.name.rpartition(" in ")[2] for f in moved if f.kind == "bullet in the wrong block"}
+    assert into == {"B3"}  # the only one with a free hole
+    assert {f.repair_min for f in moved} == {3.0} and not any(f.renews for f in moved)
+
+
+@pytest.mark.parametrize(("planted", "state", "lamps"), [
+    ("bullets changed over: B2.2 and B3.2", "lighting switch side", ("left rear tail", "left rear stop")),
+    ("bullet in the wrong block: B2.3 in B3", "brake pedal pressed", ("right rear tail",)),
+])
+def test_a_job_leads_to_the_bullet_in_the_wrong_block(
+    planted: str, state: str, lamps: tuple[str, ...], tmp_path: Path
+) -> None:
+    _, wrong = worked(tmp_path, MODEL.read_text(encoding="utf-8"), planted, state, *lamps)
+    assert wrong == 0

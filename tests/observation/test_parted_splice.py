@@ -168,7 +168,7 @@ def test_the_splice_is_parted_once_for_all_its_wires() -> None:
 
 def test_words_and_cautions() -> None:
     test = alone("light switch.30")
-    assert ("part splice S1 (to be remade afterwards) and take the wire to way 30 of light switch alone"
+    assert ("part splice S1 (to be remade afterwards) and take the wire to terminal 30 of light switch alone"
             in test.says(trailer().harness))
     assert "ohmmeter between its end at S1 and clean body metal" in test.says(trailer().harness)
     facts = of_test(test, trailer().harness)

@@ -101,7 +101,9 @@ def worked(path: Path, text: str, planted: str, state: str, *lamps: str) -> tupl
     supply_v = 0.99 * 1.05 * job.harness.system_v  # a little less than a charged battery has: the tool is not told
     vehicle = PracticeVehicle(job.harness, fault.variants[0].change, supply_v, [fault])
     looks = vehicle.looks(parse_state(state, job.harness))
-    assert any(looks[lamp] != "normal" for lamp in lamps)
+    sound = PracticeVehicle(job.harness, NO_CHANGE, supply_v).looks(parse_state(state, job.harness))
+    assert any(looks[lamp] != sound[lamp] for lamp in lamps)
+    looks = {lamp: "lit" if sound[lamp] == "dark" and look == "normal" else look for lamp, look in looks.items()}
     job.symptom(", ".join(f"{lamp} {looks[lamp]}" for lamp in lamps) + f" when {state}")
     wrong, cured = 0, False
     for _ in range(20):

@@ -58,8 +58,8 @@ def test_a_splice_is_measured_from_leg_to_leg() -> None:
     assert abs(shown) == pytest.approx(3.0 * amps + abs(sound) * amps / 3.6, abs=0.05)
     assert abs(sound) < 0.1
     assert parse_test(f"volt drop {test.plus} to {test.minus} when brake pedal pressed", harness) == test
-    assert "volt drop across splice S4: voltmeter from terminal out of F3 to way 15 of brake switch" in test.says(
-        harness)
+    said = test.says(harness)
+    assert "volt drop across splice S4: voltmeter from terminal out of F3 to terminal 15 of brake switch" in said
     assert test_key(test).startswith("D-")
 
 

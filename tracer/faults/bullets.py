@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import product
+from typing import Final
 
-from tracer.faults.making import Fault, fault, in_common, opened, resistive
+from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
+from tracer.faults.copper import Nets
+from tracer.faults.making import Fault, fault, in_common, opened, resistive, sure
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.harness.terminal_words import say_node
 
+_MOST_BESIDE: Final = 6  # blocks at one place with which one block is mistaken
+
 
 def bullet_faults(harness: Harness) -> Iterator[Fault]:
-    """Every bullet dirty or loose, or out; and the block of three and more corroded inside."""
+    """Every bullet dirty or loose, or out; in another block than its own; and the block of three and more corroded
+    inside."""
     blocks: dict[str, list[Joint]] = {}
     for joint in harness.joints:
         if joint.kind == "bullet":
@@ -24,6 +31,58 @@ def bullet_faults(harness: Harness) -> Iterator[Fault]:
             names = tuple(d.name for d in joints)
             yield fault("block bad", block, f"block {block} is corroded inside", f"renew block {block}",
                         in_common(names), block, None, names)
+    yield from _in_the_wrong_block(blocks, harness)
+
+
+def _in_the_wrong_block(blocks: Mapping[str, Sequence[Joint]], harness: Harness) -> Iterator[Fault]:
+    """A bullet pushed into the free hole of a block beside its own, or two changed over. Of wires of one loom: the
+    hand that mistakes them holds both. Black is never taken for a feed, so earths are left out."""
+    nets, beside = Nets(harness), dict[str, list[str]]()
+    for block in blocks:
+        if not nets.earth(block):
+            beside.setdefault(harness.connectors[block].place, []).append(block)
+    for names in beside.values():
+        for k, one in enumerate(names):
+            for other in names[k + 1 : k + 1 + _MOST_BESIDE]:
+                if not nets.same(one, other):
+                    yield from _changed_over(blocks[one], blocks[other], harness)
+                    yield from _misplaced(blocks[one], other, blocks[other], harness)
+                    yield from _misplaced(blocks[other], one, blocks[one], harness)
+
+
+def _changed_over(one: Sequence[Joint], other: Sequence[Joint], harness: Harness) -> Iterator[Fault]:
+    """Two bullets, each in the block of the other. With two sleeves of two it is the same whichever ends are changed
+    over, and one of the two stands for both."""
+    known: set[frozenset[str]] = set()
+    for a, b in product(one, other):
+        if _loom(a, harness) != _loom(b, harness):
+            continue
+        rest = [d.a for d in (*one, *other) if d not in (a, b)]
+        if len(rest) == 2 and frozenset(rest) in known:
+            continue
+        known.add(frozenset((a.a, b.a)))
+        change = Change(set_ohm=((a.name, OPEN_OHM), (b.name, OPEN_OHM)),
+                        added=(AddedBranch(a.a, b.b, b.ohm), AddedBranch(b.a, a.b, a.ohm)))
+        yield fault("bullets changed over", f"{a.a} and {b.a}", f"bullets {a.a} and {b.a} are in each other’s blocks",
+                    f"change bullets {a.a} ({wire_on(harness, a.a)}) and {b.a} ({wire_on(harness, b.a)}) back",
+                    sure(change), a.a, None, (a.name, b.name))
+
+
+def _misplaced(own: Sequence[Joint], to: str, there: Sequence[Joint], harness: Harness) -> Iterator[Fault]:
+    """A bullet in the free hole of another block."""
+    if harness.connectors[to].ways <= len(there):
+        return
+    looms = {_loom(d, harness) for d in there}
+    for d in own:
+        if _loom(d, harness) in looms:
+            change = Change.of(((d.name, OPEN_OHM),), (AddedBranch(d.a, to, d.ohm),))
+            wire = wire_on(harness, d.a)
+            yield fault("bullet in the wrong block", f"{d.a} in {to}", f"the bullet {d.a} of the {wire} is in {to}",
+                        f"put bullet {d.a} ({wire}) back into {d.b}", sure(change), d.a, None, (d.name,))
+
+
+def _loom(d: Joint, harness: Harness) -> str:
+    return next((s.loom or "" for s in harness.legs(d.a)), "")
 
 
 def _bullet(d: Joint, harness: Harness) -> Iterator[Fault]:

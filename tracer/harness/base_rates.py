@@ -76,6 +76,8 @@ RATES: Final[Mapping[str, Rate]] = {
     # A bullet has no lock and no seal: on the vehicles that have them it is the commonest fault after the lamps.
     "bullet bad": Rate(0.9, 2.0, "fine abrasive, contact grease, pliers to close the sleeve", PRACTICE, 0.4),
     "bullet out": Rate(0.6, 2.0, "nothing", PRACTICE, 0.3),
+    "bullet in the wrong block": Rate(0.02, 3.0, "nothing"),
+    "bullets changed over": Rate(0.04, 3.0, "nothing"),
     "block bad": Rate(0.1, 6.0, "a block or sleeves", PRACTICE, 0.3),
     "ways crossed": Rate(0.10, 8.0, "terminal extractor"),
     "feeds exchanged": Rate(0.04, 6.0, "nothing"),
@@ -152,6 +154,7 @@ RENEWS_NOTHING: Final = frozenset({
     "connector wet", "clip bad", "switch out of adjustment", "battery terminal bad", "buzzer reversed",
     "diode reversed", "added load", "added joint", "added feed", "feeds exchanged", "holder corroded",
     "holder shorted", "stray live end", "bullet bad", "bullet out", "switch bypassed",
+    "bullet in the wrong block", "bullets changed over",
 })
 
 # A length of wire that bends with a lid, a door, the handlebars or the column: how much oftener it breaks or chafes,

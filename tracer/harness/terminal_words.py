@@ -14,13 +14,13 @@ def parts_wired(harness: Harness) -> tuple[str, ...]:
 
 def say_node(node: str, harness: Harness | None = None) -> str:
     """A terminal in words: "terminal stop of left rear", "way 3 of C1, lamp side". Only the harness knows which are
-    bullets."""
+    bullets, and which numbers are terminals of parts."""
     of = node_of(node)
     if harness is not None and harness.block_of(node) is not None:
         return f"bullet {of.terminal} of {of.owner}" if of.terminal else f"block {node}"
     if of.inner:
         return f"{of.inner} in {of.owner}"
-    if of.is_way:
+    if of.is_way and (harness is None or of.owner not in harness.parts):
         return f"way {of.terminal} of {of.owner} ({'outgoing' if of.far else 'incoming'} half)"
     return f"terminal {of.terminal} of {of.owner}" if of.terminal else node
 
@@ -34,8 +34,8 @@ def say_terminal(harness: Harness, node: str) -> str:
     if harness.block_of(node) is not None:
         lead_to = [f", on the wire to {say_node(node_of(n).near, harness)}" for n in harness.far_ends(node)[:1]]
         return say_node(node, harness) + "".join(lead_to)
-    if not of.is_way:
-        return say_node(node)
+    if not of.is_way or of.owner in harness.parts:
+        return say_node(node, harness)
     ends = [s.b if s.a == node else s.a for w in harness.wires for s in w.segments if node in (s.a, s.b)]
     if not ends:
         return f"way {of.terminal} of {of.owner}, the side without a wire"

@@ -57,6 +57,9 @@ VISIBLE: Final[Mapping[str, tuple[tuple[ThingKind, ...], float]]] = {
     "bullet out": (("connector",), 0.8),  # one that only came half out looks well
     "bullet bad": (("connector",), 0.6),
     "block bad": (("connector",), 0.6),
+    # Colours against those of the other wires in the block.
+    "bullet in the wrong block": (("connector",), 0.6),
+    "bullets changed over": (("connector",), 0.6),
     "ways crossed": (("connector",), 0.6),  # colours that change from one half to the other
     "ways joined": (("connector",), 0.8),
     "connector wet": (("connector",), 0.9),

@@ -134,6 +134,8 @@ TOLD: Final[Mapping[str, Told]] = {
     "load open": Told("The {part} was dead.", _RENEWED),
     "block bad": Told("A block that joins several wires was corroded and starved {lamps}.", "It was renewed."),
     "bullet bad": Told("A push-in connector in a wire was corroded and starved {lamps}.", "It was cleaned."),
+    "bullet in the wrong block": Told("A wire of {lamps} was pushed into a neighbouring connector.", _BACK),
+    "bullets changed over": Told("Two wires had changed places in their push-in connectors: {lamps}.", _BACK),
     "bullet out": Told("A push-in connector had come apart and cut off {lamps}.", "It was put together again."),
     "earth cut": Told("The earth wire of {lamps} had been cut.", "The wire was joined again."),
     "switch bypassed": Told("A wire led past the {part}, so that it no longer switched.", "The wire was taken out."),
