@@ -87,6 +87,18 @@ def test_a_part_bolted_to_one_point_may_sit_on_another() -> None:
     assert moved.rewired is not None and (moved.rewired.line, moved.rewired.earth) == ("right tail", "E2")
 
 
+def test_where_else_a_part_may_be_bolted_shares_the_doubt_of_its_line() -> None:
+    """By what the file names, each once; where nobody saw the bolt either, the other points stand beside them."""
+    beside = SMALL.replace("place: right rear, earth at: E3", "place: right rear, earth at: E3, or: [E1, E2]")
+    found = {n: f for n, f in of(beside).items() if f.elements == ("right tail mounting",)}
+    assert {n: f.rate for n, f in found.items()} == {
+        "alternative run: right tail at E1": 0.5, "alternative run: right tail at E2": 0.5}
+    assert all(f.rewired is not None and f.rewired.line == "right tail" for f in found.values())
+    unseen = {n for n, f in of(beside.replace("or: [E1, E2]", "or: E1, traced: no")).items()
+              if f.elements == ("right tail mounting",)}
+    assert unseen == {"alternative run: right tail at E1", "earthed elsewhere: right tail at E2"}
+
+
 def test_a_wire_at_a_fuse_may_be_fed_from_another() -> None:
     found = of(untraced("{run: F1.out > switch.30, name: fed}"))
     other = found["fed elsewhere: switch.30 at F2.out"]

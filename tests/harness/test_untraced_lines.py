@@ -50,6 +50,29 @@ def test_a_file_reads_back_as_it_was_written() -> None:
     assert read(dump_harness(h)) == h
 
 
+def test_a_part_may_name_where_else_it_may_be_bolted() -> None:
+    text = HEAD.replace("earth at: E2}", "earth at: E2, or: [E3, E1], traced: yes}") + LAST
+    h = read(text)
+    assert h.parts["left tail"].others == ("E3", "E1") and h.unsure
+    assert read(dump_harness(h)) == h and "or: [E3, E1]" in dump_harness(h)
+    one = read(text.replace("or: [E3, E1]", "or: E3"))
+    assert one.parts["left tail"].others == ("E3",)
+    for over in ("{earth at: E3}", "{or: []}"):  # seen since, or measured
+        laid = read_harness(text, "f", [(f"overlay: found\nparts:\n  left tail: {over}\n", "o")])
+        assert not laid.parts["left tail"].others
+
+
+@pytest.mark.parametrize(("entry", "said"), [
+    ("lamp: R5W, earth at: E2, or: E9}", "f:9:56: left tail, or: no earth “E9”"),
+    ("lamp: R5W, earth at: E2, or: E2}", "f:9:56: left tail, or: “E2” is where “earth at” has it"),
+    ("lamp: R5W, or: E3}", "f:9:42: left tail, or: goes with “earth at”"),
+])
+def test_what_is_wrong_with_where_else_it_may_be_bolted(entry: str, said: str) -> None:
+    with pytest.raises(ProblemsError) as error:
+        read(HEAD.replace("lamp: R5W, earth at: E2}", entry) + LAST)
+    assert said in str(error.value)
+
+
 def test_a_wire_list_loses_nothing_of_it() -> None:
     h = read(HEAD + LAST)
     listed = wire_list_text(h)
@@ -114,6 +137,8 @@ def test_the_schema_takes_it() -> None:
 
     data = yaml.safe_load(HEAD + LAST)
     data["controls"] = {"lights": ["off", "side"]}
+    jsonschema.validate(data, schema())
+    data["parts"]["left tail"]["or"] = ["E3"]
     jsonschema.validate(data, schema())
     data["wires"][0]["traced"] = "perhaps"
     with pytest.raises(jsonschema.ValidationError):

@@ -28,6 +28,14 @@ def test_a_wire_that_nobody_followed_has_a_question_mark() -> None:
     assert perhaps.count("mm² ?") == 1
 
 
+def test_a_mounting_that_nobody_saw_has_one_too() -> None:
+    unseen = "mounting ?: nobody has seen"  # where it is bolted, on the next line
+    assert unseen not in lettering(read_harness(SMALL))
+    for known in ("traced: no", "or: E2"):
+        page = lettering(read_harness(SMALL.replace("earth at: E3}", f"earth at: E3, {known}}}")))
+        assert page.count(">mounting ?<") == 1 and unseen in page
+
+
 def test_bullets_are_named_and_explained() -> None:
     page = lettering(load_harness(MODELS / "bullets_1960s.yaml"))
     assert "B2/2" in page and ">B2<" in page

@@ -32,8 +32,7 @@ def list_deviations(harness: Harness) -> tuple[Fault, ...]:
         if not wire.traced:
             found |= {f.name: f for f in _untraced(wire, harness, nets)}
     for part in harness.parts.values():
-        if not part.traced:
-            found |= {f.name: f for f in _bolted(part, harness)}
+        found |= {f.name: f for f in _bolted(part, harness)}
         found |= {f.name: f for f in _added_earth(part, harness)}
     return tuple(found.values())
 
@@ -195,16 +194,18 @@ def _next_joints(wire: Wire, end: str, harness: Harness, nets: Nets) -> list[str
 
 
 def _bolted(part: Part, harness: Harness) -> Iterator[Fault]:
-    """A part that the file bolts to one earth point, and that may sit on another."""
+    """A part that the file bolts to one earth point, and that may sit on another: on those that the file names beside
+    it, or, where nobody saw it, on any."""
     own = next((d for d in part.devices if isinstance(d, Joint) and d.kind == "stud"), None)
     if own is None:
         return
-    others = [e for e in harness.earths if e != own.b][:_MOST_EARTHS]
-    for other in others:
-        change = Change.of(((own.name, OPEN_OHM),), (AddedBranch(own.a, other, own.ohm),))
-        yield _deviation("earthed elsewhere", f"{part.name} at {other}",
-                         f"{part.name} is bolted at {other}, not at {own.b}", change, 1 / len(others),
-                         (own.a, other), Rewired(part.name, earth=other), (own.name,))
+    named = [e for e in part.others if e != own.b]
+    unseen = [] if part.traced else [e for e in harness.earths if e != own.b and e not in named][:_MOST_EARTHS]
+    for kind, others in (("alternative run", named), ("earthed elsewhere", unseen)):
+        for other in others:
+            change = Change.of(((own.name, OPEN_OHM),), (AddedBranch(own.a, other, own.ohm),))
+            yield _deviation(kind, f"{part.name} at {other}", f"{part.name} is bolted at {other}, not at {own.b}",
+                             change, 1 / len(others), (own.a, other), Rewired(part.name, earth=other), (own.name,))
 
 
 def _added_earth(part: Part, harness: Harness) -> Iterator[Fault]:

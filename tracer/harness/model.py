@@ -65,6 +65,11 @@ class Part:
     mark: Mark | None = field(default=None, compare=False)
     traced: bool = True
 
+    @property
+    def others(self) -> tuple[str, ...]:
+        """The earth points to which it may be bolted instead."""
+        return tuple(self.settings.get("or", ()))
+
     @cached_property
     def lamps(self) -> tuple[Filament, ...]:
         return tuple(d for d in self.devices if isinstance(d, Filament))
@@ -349,7 +354,8 @@ class Harness:
     @cached_property
     def unsure(self) -> bool:
         """Whether there are lines that nobody followed on the vehicle, or that may run otherwise."""
-        return any(not w.traced or w.others for w in self.wires) or not all(p.traced for p in self.parts.values())
+        return (any(not w.traced or w.others for w in self.wires)
+                or any(not p.traced or p.others for p in self.parts.values()))
 
     def plugs(self) -> tuple[Connector, ...]:
         """The connectors that have two halves."""

@@ -32,11 +32,10 @@ from tracer.standards.terminals import RELAY_CONTACTS
 
 @dataclass(frozen=True)
 class Setting:
-    """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control,
-    contacts (position → list of "a-b"), steps (position → resistance), lamps (lamp name or
-    "stop + tail" → category or watts), lamp (category or watts), earth (name of an earth point),
-    terminals (one name or several), yes or no, purposes (of one lamp), lamp purposes (lamp name →
-    purposes), lamp terminals (lamp name → terminal), outputs (output → input)."""
+    """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control, contacts (position → list
+    of "a-b"), steps (position → resistance), lamps (lamp name or "stop + tail" → category or watts), lamp (category
+    or watts), earth (name of an earth point), earths and terminals (one name or several), yes or no, purposes (of one
+    lamp), lamp purposes (lamp name → purposes), lamp terminals (lamp → terminal), outputs (output → input)."""
 
     type: str
     required: bool = False
@@ -278,7 +277,8 @@ def _build_dimmer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 
 _BUZZER_THRESHOLD = 0.15  # of system voltage: its transistor and its coil; common practice, no source
 _MEANT = "what it is meant for, where its name does not say it: " + ", ".join(PURPOSES)
-_EARTH_AT = Setting("earth", means="earth point its holder is bolted to, if it has no earth wire")
+_BOLTED = {"earth at": Setting("earth", means="earth point it is bolted to, if it has no earth wire (a switch’s 31)"),
+           "or": Setting("earths", default=(), means="earth points to which it may be bolted instead")}
 
 KINDS: dict[str, Kind] = {
     "battery": Kind(
@@ -297,7 +297,7 @@ KINDS: dict[str, Kind] = {
             "contacts": Setting("contacts", required=True, means="position: list of pairs like 30-58"),
             "make before break": Setting("yes or no", default=False,
                                          means="between two positions it joins what either of them joins"),
-            "earth at": Setting("earth", means="earth point its case is bolted to, where it earths its terminal 31"),
+            **_BOLTED,
         },
         _build_switch,
     ),
@@ -316,7 +316,7 @@ KINDS: dict[str, Kind] = {
         {
             "lamp": Setting("lamp", required=True, means="UN R37 category, watts, or LED 2 W"),
             "for": Setting("purposes", means=_MEANT),
-            "earth at": _EARTH_AT,
+            **_BOLTED,
         },
         _build_lamp,
     ),
@@ -328,7 +328,7 @@ KINDS: dict[str, Kind] = {
             "own earth": Setting("lamp terminals", means="by lamp, where it has an earth terminal of its own, like "
                                                          "{indicator: earth 2}; the others share “earth”"),
             "for": Setting("lamp purposes", means=f"by lamp, like {{left: [stop, indicator left]}}: {_MEANT}"),
-            "earth at": _EARTH_AT,
+            **_BOLTED,
         },
         _build_lamp_unit,
     ),
@@ -390,7 +390,7 @@ KINDS: dict[str, Kind] = {
         "an electronic buzzer; sounds only with plus on its feed (minus in a positive-earth vehicle)",
         {
             "current": Setting("current", required=True, means="at system voltage, like 0.1 A"),
-            "earth at": _EARTH_AT,
+            **_BOLTED,
         },
         _build_buzzer,
     ),
@@ -398,7 +398,7 @@ KINDS: dict[str, Kind] = {
         "a motor under its usual load",
         {
             "power": Setting("power", required=True, means="at system voltage, like 40 W"),
-            "earth at": _EARTH_AT,
+            **_BOLTED,
         },
         _build_motor,
     ),
@@ -406,7 +406,7 @@ KINDS: dict[str, Kind] = {
         "an ohmic consumer: horn, heater",
         {
             "power": Setting("power", required=True, means="at system voltage, like 40 W"),
-            "earth at": _EARTH_AT,
+            **_BOLTED,
         },
         _build_load,
     ),

@@ -46,7 +46,8 @@ def overlay_text(harness: Harness, found: Sequence[SettledLine]) -> str:
             runs.append(dump_wire(_rerun(wire, new.run) if new is not None else _traced(wire), 0, {"traced": ""}))
         elif line.line in harness.parts:
             earth = f"earth at: {plain_or_quoted(new.earth)}, " if new is not None else ""
-            parts.append(f"  {plain_or_quoted(line.line)}: {{{earth}traced: yes}}")
+            known = "or: [], " if harness.parts[line.line].others else ""
+            parts.append(f"  {plain_or_quoted(line.line)}: {{{earth}{known}traced: yes}}")
         elif new is not None:
             runs.append(f"{{run: {' > '.join(new.run)}, traced: yes}}")
     lines = ["overlay: what readings told of the wiring"]

@@ -116,6 +116,23 @@ def _earth_name(node: Node, setting: Setting, what: str, ctx: Context, fields: F
     return None
 
 
+def _earth_names(
+    node: Node, setting: Setting, what: str, ctx: Context, fields: Fields
+) -> tuple[str, ...] | None:
+    """The earth points to which a part may be bolted instead of that which its file gives; an overlay that knows
+    better writes an empty list."""
+    filed = fields.node("earth at")
+    texts = texts_of(node, what, ctx.notes)
+    if texts and filed is None:
+        ctx.notes.add(node.mark, f"{what}: goes with “earth at”", "write it like {earth at: E2, or: E5}")
+        return None
+    names = [_earth_name(t, setting, what, ctx, fields) for t in texts]
+    for text in texts:
+        if isinstance(filed, TextNode) and tidy(text.text) == tidy(filed.text):
+            ctx.notes.add(text.mark, f"{what}: “{clip(text.text)}” is where “earth at” has it", "name another")
+    return tuple(dict.fromkeys(n for n in names if n is not None))
+
+
 def lamp_problem(lamp: str, names: int, system_v: float) -> tuple[str, str | None] | None:
     """What is wrong with a lamp given as category or watts for that many lamp names."""
     number, unit = lamp[:-1].strip(), lamp[-1:]
@@ -330,8 +347,8 @@ def _yes_no(node: Node, setting: Setting, what: str, ctx: Context, fields: Field
 
 
 _READERS: Final[dict[str, Callable[[Node, Setting, str, Context, Fields], Any]]] = {
-    "choice": _choice, "control": _control_name, "earth": _earth_name, "lamp": _lamp, "lamps": _lamps,
-    "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes,
+    "choice": _choice, "control": _control_name, "earth": _earth_name, "earths": _earth_names,
+    "lamp": _lamp, "lamps": _lamps, "contacts": _contacts, "purposes": _purposes, "lamp purposes": _lamp_purposes,
     "lamp terminals": _lamp_terminals, "outputs": _outputs, "steps": _steps,
     "terminals": _terminals, "yes or no": _yes_no,
 }

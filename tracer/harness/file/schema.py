@@ -98,7 +98,7 @@ def _setting(setting: Setting) -> Schema:
     if setting.type == "steps":
         step = _quantity("resistance", "resistance in that position")
         return {"type": "object", "minProperties": 1, "additionalProperties": step, "description": means}
-    if setting.type == "terminals":
+    if setting.type in ("terminals", "earths"):
         return _texts(means)
     if setting.type == "yes or no":
         return {"enum": _YES_NO, "description": means}

@@ -208,6 +208,8 @@ def _laid_over(
     if not isinstance(node, TableNode) or not isinstance(old, TableNode) or "kind" in node.entries:
         return entry
     kept = {**old.entries, **node.entries}
+    if "earth at" in node.entries and "or" not in node.entries:  # who says where it is bolted has seen it
+        kept.pop("or", None)
     lamps, before = (t.entries.get("lamps", (key, key))[1] for t in (node, old))
     if isinstance(lamps, TableNode) and isinstance(before, TableNode):  # lamps not named stay too
         named = {lamp for lamps_of_one in lamps.entries for lamp in _each(lamps_of_one)}

@@ -66,8 +66,11 @@ class Picture:
 
     @cached_property
     def untraced(self) -> frozenset[str]:
-        """Names of the wires that nobody followed on the vehicle, or that may run otherwise."""
-        return frozenset(w.name for w in self.harness.wires if not w.traced or w.others)
+        """Names of the wires that nobody followed on the vehicle, or that may run otherwise, and of the mountings
+        that nobody saw."""
+        parts = (p for p in self.harness.parts.values() if not p.traced or p.others)
+        mountings = (d.name for p in parts for d in p.devices if isinstance(d, Joint) and d.kind == "stud")
+        return frozenset((*(w.name for w in self.harness.wires if not w.traced or w.others), *mountings))
 
     def names(self) -> set[str]:
         """Every name under which something in the picture can be marked."""

@@ -34,7 +34,7 @@ from tracer.present.drawing.signs import (
 
 PORT = 8.0  # of the line from the left of its block
 GAP = 7.5  # from the line to the lettering
-UNTRACED = " ?"  # after the letters of a wire that nobody followed on the vehicle
+UNTRACED = " ?"  # after the letters of a wire that nobody followed on the vehicle, or a mounting that nobody saw
 SAME_V = 0.1  # volts that differ by less are written once
 _WAY = re.compile(r"^(.*)\.(\d+)'?$")
 
@@ -200,7 +200,8 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
                 out.append(Item("node", index, f"crossed to {way_text(device.b)}"))
         else:
             text = "mounting" if isinstance(device, Joint) and device.kind == "stud" else device.name
-            out.append(Item("joint", index, shorten(clean(text), 100.0, SIZE), ranks))
+            text = shorten(clean(text), 100.0, SIZE) + (UNTRACED if device.name in picture.untraced else "")
+            out.append(Item("joint", index, text, ranks))
     volts = look.volts.get(run.nodes[-1])
     if run.devices and volts is not None and lower.kind not in ("dot", "earth") and _differs(volts, last_v):
         out.append(Item("node", len(run.devices), volts_text(volts)))

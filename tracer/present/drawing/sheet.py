@@ -254,8 +254,7 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
             "measured there", width - beside, SIZE, 3, stretch=1.0))))
     if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
         out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
-    if any(isinstance(d, Conductor) and d.wire in picture.untraced for d in devices):
-        out.append(_words("?: nobody has followed this wire on the vehicle", width))
+    out += [_words(words, width) for words in _unseen_words(picture, devices)]
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
     if words:
         out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))
@@ -268,6 +267,14 @@ def _contact_words(devices: list[Device]) -> Iterator[str]:
         one = next((node_of(d.a) for d in devices if isinstance(d, Joint) and d.kind == kind), None)
         if one is not None:
             yield f"{one.owner}/{one.terminal}: {says.format(one.owner, one.terminal)}"
+
+
+def _unseen_words(picture: Picture, devices: list[Device]) -> Iterator[str]:
+    """What the question marks stand for."""
+    if any(isinstance(d, Conductor) and d.wire in picture.untraced for d in devices):
+        yield "?: nobody has followed this wire on the vehicle"
+    if any(isinstance(d, Joint) and d.name in picture.untraced for d in devices):
+        yield "mounting ?: nobody has seen where it is bolted"
 
 
 def _words(text: str, width: float) -> Entry:
