@@ -11,7 +11,7 @@ import pytest
 
 from tests.library import MODELS
 from tests.long import large_long
-from tests.patterns.vehicles import answers_met, chosen
+from tests.patterns.vehicles import answers_met, at_random, chosen
 from tracer.checking.rules import check
 from tracer.circuit.model import NO_CHANGE
 from tracer.harness.file.text import load_harness, read_harness
@@ -148,12 +148,25 @@ def test_what_nobody_said_is_not_traced_and_what_was_said_is() -> None:
     assert {w.traced for w in harness_of(Answers()).wires} == {False}
     all_said = Answers({q.id: a for q in QUESTIONS if q.choices and (a := Answers().known()[q.id]) in q.choices
                         and holds(q.when, Answers().known())})
-    left = {w.run[-1] for w in harness_of(all_said).wires if not w.traced}
-    assert left == {"B1.1", "ignition switch.30"}, "no question tells how the ignition switch is fed"
+    assert all(w.traced for w in harness_of(all_said).wires)
+    fuses = harness_of(Answers({k: v for k, v in all_said.said.items() if k != "fuses"}))
+    assert {"ignition switch.30", "F1.in"} <= {w.run[-1] for w in fuses.wires if not w.traced}
     some = harness_of(Answers({k: v for k, v in all_said.said.items() if k not in ("horn", "rear earths")}))
     untraced = {w.run[0] for w in some.wires if not w.traced} | {w.run[-1] for w in some.wires if not w.traced}
     assert {"horn.feed", "horn button.31", "left rear.earth"} <= untraced
     assert "lighting switch.56" not in untraced
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_where_every_question_was_answered_every_line_was_told(seed: int) -> None:
+    """But a motorcycle's headlamp: all of them have one, and nobody is asked how it is switched."""
+    harness = harness_of(at_random(seed))
+    of_the_headlamp = {"lighting switch.30", "lighting switch.56", "lighting switch.57", "dip switch.56a",
+                       "dip switch.56b", "dip switch.56"}
+    left = [w.run for w in harness.wires if not w.traced and not of_the_headlamp & {w.run[0], w.run[-1]}]
+    assert left == [] and all(p.traced for p in harness.parts.values())
+    if "motorcycle" not in harness.vehicle:
+        assert not harness.unsure
 
 
 def test_holders_bolted_on_are_not_traced_where_nobody_said_so() -> None:

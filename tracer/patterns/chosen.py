@@ -107,7 +107,7 @@ def _parts(row: PartRow, known: Mapping[str, str], words: Mapping[str, str]) -> 
         if row.lamps and not lamps:
             continue
         takes = {said(t): said(line) for t, line in row.takes.items()}
-        asked = set(questions_asked(row.when)) | {q for r in lamps for q in questions_asked(r.when)}
+        asked = {*row.told, *questions_asked(row.when)} | {q for r in lamps for q in questions_asked(r.when)}
         settings = {k: each_text(v, said) for k, v in row.settings.items()}
         for key in ("lamp", "power"):
             if key in settings:

@@ -39,7 +39,8 @@ class LampRow:
 
 @dataclass(frozen=True)
 class PartRow:
-    """One part. `zone`: where it sits (a zone of looms.yaml); `earthed`: the question that says how."""
+    """One part. `zone`: where it sits (a zone of looms.yaml); `earthed`: the question that says how; `told`: further
+    questions whose answers tell how it is wired, of what every vehicle of its kind has."""
 
     name: str
     kind: str
@@ -55,6 +56,7 @@ class PartRow:
     sides: bool = False
     when: Condition = field(default_factory=dict)
     pattern: str = ""
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -114,11 +116,12 @@ def trade() -> Trade:
     controls: list[ControlRow] = []
     for name in PATTERNS:
         root = _root(name)
-        _known(root, ("pattern", "when", "parts", "controls"), name)
-        common = _condition(root.get("when", {}), name)
+        _known(root, ("pattern", "when", "told", "parts", "controls"), name)
+        common, told = _condition(root.get("when", {}), name), tuple(root.get("told", ()))
         for row in root.get("parts", []):
             made = _part(row, name)
-            parts.append(replace(made, when={**common, **made.when}, pattern=str(root["pattern"])))
+            parts.append(replace(made, when={**common, **made.when}, pattern=str(root["pattern"]),
+                                 told=_questions((*told, *made.told), name)))
         for row in root.get("controls", []):
             _known(row, ("name", "set", "when"), name)
             controls.append(ControlRow(row["name"], row["set"], {**common, **_condition(row.get("when", {}), name)}))
@@ -145,13 +148,21 @@ def each_text(value: Settings, change: Callable[[str], str]) -> Settings:
 
 
 def _part(row: Mapping[str, Any], file: str) -> PartRow:
-    _known(row, ("name", "kind", "at", "set", "takes", "gives", "lamps", "also", "earthed", "sides", "when"), file)
+    _known(row, ("name", "kind", "at", "set", "takes", "gives", "lamps", "also", "earthed", "sides", "when", "told"),
+           file)
     zone, place, access = row["at"]
     return PartRow(
         row["name"], row["kind"], zone, place, access, row.get("set", {}), row.get("takes", {}), row.get("gives", {}),
         tuple(_lamp(r, file) for r in row.get("lamps", [])), tuple(row.get("also", [])), row.get("earthed", ""),
-        row.get("sides") == "yes", _condition(row.get("when", {}), file),
+        row.get("sides") == "yes", _condition(row.get("when", {}), file), told=tuple(row.get("told", ())),
     )
+
+
+def _questions(names: tuple[str, ...], file: str) -> tuple[str, ...]:
+    wrong = [n for n in names if n not in BY_ID]
+    if wrong:
+        raise TracerError(f"patterns/{file}.yaml: there is no question “{wrong[0]}”")
+    return names
 
 
 def _lamp(row: Mapping[str, Any], file: str) -> LampRow:

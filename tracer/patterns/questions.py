@@ -181,7 +181,7 @@ _INSIDE: Final = (
 _SUPPLY: Final = (
     Question("fuses", "How many fuses?", {
         "none": "", "one": "for everything, at the battery",
-        "two": "one for what the ignition feeds, one for the rest",
+        "two": "one for what the ignition switch feeds, one for the rest; the switch itself has none",
         "four": "and one for the lamps of each side", "each": "a fuse for each circuit",
     }, "two", "supply", (({"vehicle": FOUR_WHEELS, "built": ("1970 to 1984",)}, "four"),
                          ({"vehicle": FOUR_WHEELS, "built": _LATER}, "each"), (_MOTORCYCLE, "one")),
