@@ -4,9 +4,11 @@ A vehicle is drawn from a typed file by changing one to three of its wires (eart
 fed from another fuse, branching off another joint) so that it works as before, and by one fault. ngspice answers for
 it and knows only the truth (`spice_vehicle.py`). The same job is done twice: with the typed file, every wire of which
 says `traced: no`, and with the true diagram. A second job on the vehicle, another fault, is done with what the first
-one settled and without.
+one settled and without. The typed file is one of the models given, or, with `--made`, one that the patterns make of
+random answers, half of the questions answered and half “don't know”: each vehicle its own.
 
     python tests/bench/bench_no_diagram.py [FILE ...] [--cases N] [--first N] [--seed N] [--second] [--out FILE]
+    python tests/bench/bench_no_diagram.py --made 40 [--first N] [--seed N] [--second] [--out FILE]
 
 Each job is written to FILE as a line of JSON as it ends; what stands there is not done again (`--report` prints the
 table alone).
@@ -19,7 +21,7 @@ import json
 import random
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
@@ -46,6 +48,8 @@ from tracer.job.history import IN_VAIN
 from tracer.job.wiring import overlay_text
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test
 from tracer.observation.words.readings import parse_value
+from tracer.patterns.answers import Answers
+from tracer.patterns.file_text import harness_from_answers
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import propose
 
@@ -80,9 +84,19 @@ class Case:
     otherwise: list[str]
     fault: str
     jobs: dict[str, Played] = field(default_factory=dict)
+    there: dict[str, bool] = field(default_factory=dict)  # job: whether its fault lies where a line is otherwise
 
 
 # --- vehicles
+
+
+def made(number: int, seed: int) -> Harness:
+    """A vehicle of the patterns of which somebody could answer half of the questions."""
+    rng, answers = random.Random(f"{seed} made {number}"), Answers()
+    while (question := answers.due()) is not None:
+        said = rng.choice(list(question.choices)) if question.choices else f"Invented vehicle {number}"
+        answers = answers.with_answer(question.id, said if rng.random() < 0.5 else "?")
+    return read_harness(harness_from_answers(answers))
 
 
 def untraced(harness: Harness) -> Harness:
@@ -176,18 +190,26 @@ def vehicle_of(typed: Harness, rng: random.Random) -> tuple[Harness, list[str]] 
     return None
 
 
-def fault_of(typed: Harness, true: Harness, said: Sequence[str], rng: random.Random) -> tuple[Fault, int]:
-    """A fault of the vehicle that the typed file knows by the same repair: half of them at a point that a line
+def fault_of(
+    typed: Harness, true: Harness, said: Sequence[str], rng: random.Random, share: float
+) -> tuple[Fault, int]:
+    """A fault of the vehicle that the typed file knows by the same repair: a share of them at a point that a line
     really leads to, or by the file does."""
     known = {f.repair for f in list_faults(typed)}
     moved = {s.partition(":")[0] for s in said}
     own = {x.name for w in true.wires if w.name in moved for x in w.segments}
     every = [f for f in list_faults(true) if f.repair in known and not own.intersection(f.elements)]
-    points = {node_of(n).owner for w in (*typed.wires, *true.wires) if w.name in moved for n in w.run}
+    points = where_otherwise(typed, true, said)
     there = [f for f in every if node_of(f.node).owner in points]
-    pool = there if there and rng.random() < 0.5 else every
+    pool = there if there and rng.random() < share else every
     fault = rng.choices(pool, [f.rate for f in pool])[0]
     return fault, rng.choices(range(len(fault.variants)), [v.weight for v in fault.variants])[0]
+
+
+def where_otherwise(typed: Harness, true: Harness, said: Sequence[str]) -> set[str]:
+    """The points that a line really leads to, or by the file does."""
+    moved = {s.partition(":")[0] for s in said}
+    return {node_of(n).owner for w in (*typed.wires, *true.wires) if w.name in moved for n in w.run}
 
 
 class NoDiagram(SpiceVehicle):
@@ -263,12 +285,26 @@ def is_so(line: SettledLine, typed: Harness, true: Harness) -> bool:
     return wire.run == (filed.run if new is None else new.run)
 
 
+def brought(
+    job: str, typed: Harness, truth: Harness, said: Sequence[str], tool: Investigator, rng: random.Random,
+    args: argparse.Namespace,
+) -> tuple[Fault, NoDiagram, list[Evidence]] | None:
+    """A fault, the vehicle that has it, and what is told of it; one that shows nowhere is not brought. None where
+    eight draws show nothing."""
+    for draw in range(8):
+        fault, severity = fault_of(typed, truth, said, rng, args.there)
+        dice = random.Random(f"{args.seed} {typed.title} {job} {draw} {fault.name}")
+        vehicle = NoDiagram(truth, fault.variants[severity].change, dice, fault=fault)
+        if evidence := symptoms_of(vehicle, tool, rng):
+            return fault, vehicle, list(evidence)
+    return None
+
+
 def one_case(
-    model: str, path: Path, number: int, seed: int, second: bool, investigators: dict[str, Investigator]
+    model: str, typed: Harness, number: int, args: argparse.Namespace, investigators: dict[str, Investigator]
 ) -> Case | None:
     """One vehicle; None where its fault shows nowhere."""
-    rng = random.Random(f"{seed} {model} {number}")
-    typed = untraced(load_harness(path))
+    rng = random.Random(f"{args.seed} {model} {number}")
     drawn = vehicle_of(typed, rng)
     if drawn is None:
         return None
@@ -280,16 +316,15 @@ def one_case(
     with_file = investigators[model]
     case: Case | None = None
     learned: tuple[SettledLine, ...] = ()
-    for job in ("first", "second") if second else ("first",):
-        fault, severity = fault_of(typed, true, said, rng)
-        dice = random.Random(f"{seed} {model} {number} {job}")
-        vehicle = NoDiagram(truth, fault.variants[severity].change, dice, fault=fault)
-        with_truth = Investigator(truth)
+    with_truth = Investigator(truth)
+    for job in ("first", "second") if args.second else ("first",):
         try:
-            evidence = symptoms_of(vehicle, with_truth, rng)
-            if not evidence:
+            drawn_job = brought(job, typed, truth, said, with_truth, rng, args)
+            if drawn_job is None:
                 return case
+            fault, vehicle, evidence = drawn_job
             case = case or Case(model, number, said, fault.name)
+            case.there[job] = node_of(fault.node).owner in where_otherwise(typed, true, said)
             case.jobs[f"{job}, true diagram"], _ = play(with_truth, vehicle.copy(), fault, evidence, true)
             case.jobs[f"{job}, no diagram"], lines = play(with_file, vehicle.copy(), fault, evidence, true)
             if job == "first":
@@ -326,12 +361,23 @@ def report(cases: Sequence[Case]) -> None:
         if both:
             a, b = np.array(both).T
             print(f"{job} job: {a.sum() / b.sum():.2f} times the minutes of the true diagram")
-    both = [(c.jobs["second, learned"].minutes, c.jobs["second, no diagram"].minutes) for c in cases
-            if "second, learned" in c.jobs]
-    if both:
-        a, b = np.array(both).T
-        print(f"second job with what the first one settled: {a.sum() / b.sum():.2f} times the minutes without "
-              f"({len(both)} vehicles)")
+    learned = [c for c in cases if "second, learned" in c.jobs]
+    report_learned("", learned)
+    report_learned(", its fault where a line is otherwise", [c for c in learned if c.there.get("second")])
+
+
+def report_learned(words: str, cases: Sequence[Case]) -> None:
+    """Second jobs with what the first one settled, beside the same without."""
+    both = [(c.jobs["second, learned"], c.jobs["second, no diagram"]) for c in cases]
+    if not both:
+        return
+    minutes, tests, seconds = (
+        (sum(getattr(p, name) for p, _ in both), sum(getattr(q, name) for _, q in both))
+        for name in ("minutes", "tests", "seconds"))
+    print(f"second job with what the first one settled{words}: {minutes[0] / minutes[1]:.3f} times the minutes "
+          f"without, {tests[0]} tests for {tests[1]}, {seconds[0] / seconds[1]:.2f} times the seconds of work; "
+          f"faster on {sum(p.minutes < q.minutes for p, q in both)}, "
+          f"slower on {sum(p.minutes > q.minutes for p, q in both)} of {len(both)} vehicles")
 
 
 def read(path: Path) -> list[Case]:
@@ -341,36 +387,49 @@ def read(path: Path) -> list[Case]:
     return [Case(**{**r, "jobs": {n: Played(**p) for n, p in r["jobs"].items()}}) for r in rows]
 
 
+def vehicles(args: argparse.Namespace) -> Iterator[tuple[str, int, Callable[[], Harness]]]:
+    """What is to be done: name and number of each vehicle, and its typed file."""
+    for number in range(args.first, args.first + (args.made or args.cases)):
+        if args.made:
+            yield "made", number, lambda n=number: made(n, args.seed)  # type: ignore[misc]
+        else:
+            for path in args.files:
+                yield path.stem, number, lambda p=path: untraced(load_harness(p))  # type: ignore[misc]
+
+
 def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("files", nargs="*", type=Path, default=[MODELS / f"{m}.yaml" for m in SMALL])
     parser.add_argument("--cases", type=int, default=15, help="of each file")
+    parser.add_argument("--made", type=int, default=0, help="vehicles of the patterns, instead of the files")
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--second", action="store_true")
+    parser.add_argument("--there", type=float, default=0.5, help="share of faults where a line is otherwise")
     parser.add_argument("--out", type=Path, default=Path("no_diagram.jsonl"))
     parser.add_argument("--minutes", type=float, default=15.0, help="after which no new vehicle is begun")
     parser.add_argument("--report", action="store_true")
     args = parser.parse_args()
     cases, begun, known = read(args.out), time.monotonic(), dict[str, Investigator]()
     done = {(c.model, c.number) for c in cases}
-    for number in range(args.first, args.first + args.cases) if not args.report else ():
-        for path in args.files:
-            late = time.monotonic() - begun > 60 * args.minutes
-            if (path.stem, number) in done or late:
-                continue
-            case = one_case(path.stem, path, number, args.seed, args.second, known)
-            if case is None or not case.jobs:
-                print(f"{path.stem} {number}: shows nowhere", flush=True)
-                continue
-            cases.append(case)
-            with args.out.open("a", encoding="utf-8") as file:
-                file.write(json.dumps(asdict(case), ensure_ascii=False) + "\n")
-            said = "; ".join(f"{n}: {'proven' if p.proven else 'NOT PROVEN'} {p.minutes:.0f} min, {p.tests} tests"
-                             + (f", wrong {p.wrong}" if p.wrong else "") + f" ({p.seconds:.0f} s)"
-                             for n, p in case.jobs.items())
-            print(f"{path.stem} {number} [{'; '.join(case.otherwise)}] {case.fault}: {said}", flush=True)
+    for name, number, typed in vehicles(args) if not args.report else ():
+        late = time.monotonic() - begun > 60 * args.minutes
+        if (name, number) in done or late:
+            continue
+        if args.made:
+            known.clear()
+        case = one_case(name, typed(), number, args, known)
+        if case is None or not case.jobs:
+            print(f"{name} {number}: shows nowhere", flush=True)
+            continue
+        cases.append(case)
+        with args.out.open("a", encoding="utf-8") as file:
+            file.write(json.dumps(asdict(case), ensure_ascii=False) + "\n")
+        said = "; ".join(f"{n}: {'proven' if p.proven else 'NOT PROVEN'} {p.minutes:.0f} min, {p.tests} tests"
+                         + (f", wrong {p.wrong}" if p.wrong else "") + f" ({p.seconds:.0f} s)"
+                         for n, p in case.jobs.items())
+        print(f"{name} {number} [{'; '.join(case.otherwise)}] {case.fault}: {said}", flush=True)
     report(cases)
 
 

@@ -14,6 +14,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.hypotheses import Hypothesis, deviating, together
 from tracer.inference.settled_lines import settled_lines
+from tracer.job.wiring import overlay_text
 from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
@@ -131,3 +132,50 @@ def test_a_fault_between_two_severities_moves_no_line() -> None:
     d = found(text, f"left tail dim {SIDE}", (words, f"{(shown[low] + shown[low + 1]) / 2:.2f} V"))
     for h in bad[low : low + 2]:
         assert not [x.says for x in settled_lines(own, d.evidence, h) if x.deviation is not None]
+
+
+def test_a_part_that_may_be_bolted_elsewhere_is_found_there() -> None:
+    """By the file the right lamp sits on E3. With E2 off the body both are dead and it stands at the battery's
+    voltage; the next job reads where the right one sits."""
+    text = SMALL.replace("place: right rear, earth at: E3", "place: right rear, earth at: E3, or: E2")
+    d = found(text, f"left tail dark, right tail dark {SIDE}", (f"volts at E2 {SIDE}", "12.4 V"),
+              (f"volts at right tail.earth {SIDE}", "12.4 V"))
+    assert d.suspects[0].repair == "clean and remake earth point E2"
+    lines = settled_lines(investigator(text), d.evidence, d.suspects[0].best)
+    assert "right tail is bolted at E2, not at E3" in [x.says for x in lines]
+    harness = investigator(text).harness
+    laid = read_harness(text, "f", [(overlay_text(harness, lines), "learned")])
+    own = laid.parts["right tail"]
+    assert own.settings["earth at"] == "E2" and not own.others and own.traced
+    assert not [f.name for f in list_deviations(laid) if "right tail at" in f.name]
+
+
+def test_a_point_that_one_lamp_has_to_itself_is_told_from_that_lamps_own_mounting() -> None:
+    """By the file the plate lamp is earthed at E3 too; truly it is not, and works. The right lamp's bolt, or E3, has
+    12 Ω: between two severities of either. At the lamp both read the same; E3 itself tells."""
+    text = untraced(SHARED, "plate").replace("plate lamp.earth > E2", "plate lamp.earth > E3").replace(
+        "right tail: {kind: lamp, lamp: R5W, place: right rear}",
+        "right tail: {kind: lamp, lamp: R5W, place: right rear, earth at: E3}").replace(
+        "  - {run: right tail.earth > E2, name: right}\n", "").replace("  - {run: E3 > E1, name: spare}\n", "")
+    own = investigator(text)
+    moved = next(f for f in own.deviations if f.name == "earthed elsewhere: plate lamp.earth at E1")
+    bad = next(f for f in own.faults if f.name == "earth bad: E3")
+    change = moved.variants[0].change | bad.at(12.0).change
+    words = [f"volts at {n} {SIDE}" for n in ("right tail.earth", "E3")]
+    shown = (float(own.predictor.observed(parse_test(w, own.harness), [change])[0]) for w in words)
+    at_lamp, at_point = ((w, f"{v:.2f} V") for w, v in zip(words, shown, strict=True))
+    said = f"right tail faint, plate lamp normal, left tail normal {SIDE}"
+    d = found(text, said, at_lamp)
+    mounting = [k for k, h in enumerate(d.hypotheses) if h.repair == "clean the mounting of right tail" and h.prior
+                and len(h.faults) == 1 and h.faults[0].kind == "mounting bad"]
+    beside = [k for k, h in enumerate(d.hypotheses) if h.faults[0] == bad and h.prior
+              and h.one_defect and h.deviations]
+    bolt, point = ({round(d.hypotheses[k].variants[0].severity or 0.0, 1): k for k in rows}
+                   for rows in (mounting, beside))
+    assert 14.1 in bolt and 14.1 in point, "a severity that neither grid has"
+    assert d.loglik[:, point[14.1]] == pytest.approx(d.loglik[:, bolt[14.1]], abs=0.02)
+    # By hand: rates 3.0 and 2.4, odds 0.15 / 0.85 that the line leads elsewhere: 0.141 times as likely.
+    assert float(d.share[beside].sum() / d.share[mounting].sum()) == pytest.approx(0.141, rel=0.3)
+    d = found(text, said, at_lamp, at_point)
+    assert d.suspects[0].repair == "clean and remake earth point E3" and d.suspects[0].share > 0.6
+    assert all("E3" in s.repair for s in d.suspects if s.share > 0.05), "alone, or with a holder beside it"

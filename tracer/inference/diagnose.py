@@ -145,7 +145,7 @@ class Investigator:
             together = self._together(rows, told, loglik, parts, _Sound(healthy, random), triples)
             rows += together.rows
             loglik = np.hstack([loglik, together.loglik])
-            rows, loglik = self._closer(rows, singly, told, loglik, healthy)
+            rows, loglik = self._closer(rows, told, loglik, healthy)
         stood = {r: sum(e < n for e in fresh) for r, n in (since or {}).items()}
         if any(stood.values()):
             left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
@@ -167,11 +167,10 @@ class Investigator:
         ), self.runs)
 
     def _closer(
-        self, rows: Sequence[Hypothesis], singly: int, told: Sequence[Evidence], loglik: Floats, healthy: Floats
+        self, rows: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, healthy: Floats
     ) -> tuple[list[Hypothesis], Floats]:
-        """The rows, of which `singly` have one fault, and after them what leads at more severities; what they stand
-        for has no prior left."""
-        closer = finer(rows[:singly], loglik[:, :singly].sum(axis=0))
+        """The rows, and after them what leads at more severities; what they stand for has no prior left."""
+        closer = finer(rows, loglik.sum(axis=0))
         old = set(closer.old)
         out = [replace(h, prior=0.0) if i in old else h for i, h in enumerate(rows)] + [*closer.rows]
         return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])

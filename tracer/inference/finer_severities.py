@@ -38,28 +38,37 @@ class Finer:
 
 
 def finer(rows: Sequence[Hypothesis], loglik: Floats) -> Finer:
-    """The faults that have come near to the best, at more severities. `loglik` (H,) of all evidence."""
+    """The faults that have come near to the best, alone or beside deviations of the wiring, at more severities.
+    `loglik` (H,) of all evidence."""
     if not len(rows):
         return Finer()
     prior = np.array([h.prior for h in rows])
     level = np.log(np.maximum(prior, 1e-300)) + loglik
     near = np.flatnonzero(level > level.max() - _NEAR)
-    names = {rows[i].faults[0].name for i in near.tolist() if len(rows[i].faults) == 1}
+    names = {_names(rows[i]) for i in near.tolist() if rows[i].one_defect}
     groups = {k: g for k, g in _groups(rows, names).items() if level[g].max() > level.max() - _NEAR}
     best = sorted(groups.values(), key=lambda g: -float(level[g].max()))[:_MOST_FAULTS]
     old = [i for g in best for i in g]
     return Finer(tuple(old), tuple(h for g in best for h in _spread([rows[i] for i in g], level[g])))
 
 
-def _groups(rows: Sequence[Hypothesis], names: set[str]) -> dict[tuple[str, float], list[int]]:
-    """The rows of each fault that has a scale, those that come and go apart. Where a short has left its fuse blown
-    the lamps do not say how bad it is: that row stays as it is, beside those in which the fuse is whole."""
-    found: dict[tuple[str, float], list[int]] = {}
+def _names(h: Hypothesis) -> tuple[str, ...]:
+    return tuple(f.name for f in h.faults)
+
+
+def _groups(
+    rows: Sequence[Hypothesis], names: set[tuple[str, ...]]
+) -> dict[tuple[tuple[str, ...], float], list[int]]:
+    """The rows of each fault that has a scale, each set of deviations beside it and those that come and go apart.
+    Where a short has left its fuse blown the lamps do not say how bad it is: that row stays as it is, beside those in
+    which the fuse is whole."""
+    found: dict[tuple[tuple[str, ...], float], list[int]] = {}
     for i, h in enumerate(rows):
-        if len(h.faults) != 1 or h.mended or h.faults[0].name not in names or h.faults[0].scale is None:
+        own = _names(h)
+        if not h.one_defect or h.mended or own not in names or h.faults[0].scale is None:
             continue  # deviations of the wiring have no scale
         if h.variants[0].severity is not None:
-            found.setdefault((h.faults[0].name, h.awake), []).append(i)
+            found.setdefault((own, h.awake), []).append(i)
     return {k: g for k, g in found.items() if len(g) > 1}
 
 
@@ -79,7 +88,7 @@ def _spread(rows: Sequence[Hypothesis], level: Floats) -> list[Hypothesis]:
     weight *= sum(h.prior for h in rows) / weight.sum()
     out = []
     for x, prior in zip(points, weight.tolist(), strict=True):
-        out.append(replace(rows[0], variants=(severity_of(fault, x),), prior=prior))
+        out.append(replace(rows[0], variants=(severity_of(fault, x), *rows[0].variants[1:]), prior=prior))
     return out
 
 

@@ -55,6 +55,11 @@ class Hypothesis:
         return tuple(f for f in self.faults if f.rewired is not None)
 
     @property
+    def one_defect(self) -> bool:
+        """Whether its first fault is all that is wrong, and nothing follows, or lines that lead elsewhere."""
+        return bool(self.faults) and all(f.rewired is not None and f.rewired.line for f in self.faults[1:])
+
+    @property
     def repair(self) -> str:
         return self.faults[0].repair if len(self.faults) == 1 else self._repairs
 

@@ -16,6 +16,8 @@ from tracer.inference.shown import Shown
 from tracer.inference.told import Told
 from tracer.observation.evidence import Reading, Test, Value
 
+_FINER_STEP = 1.8  # more than the finer grid has from one severity to the next, and less than the coarse one
+
 Steps = dict[Test, dict[Variant, tuple[float, float]]]  # test → severity → what it shows, and at the next severity
 
 
@@ -119,11 +121,20 @@ def _neighbours(rows: Sequence[Hypothesis], one_of: Ints) -> tuple[Ints, Ints]:
     count = int(one_of.max(initial=-1)) + 1
     prev, following = np.arange(count), np.arange(count)
     for i in range(1, len(rows)):
-        same = len(rows[i].faults) == 1 and rows[i].faults == rows[i - 1].faults
+        same = rows[i].faults == rows[i - 1].faults and (len(rows[i].faults) == 1 or _next_to(rows[i - 1], rows[i]))
         # Two severities of a scale have what lies between them; two ways to fail have not.
         if same and (len(rows[i].faults[0].variants) > 2 or rows[i].faults[0].scale is not None):
             prev[one_of[i]], following[one_of[i - 1]] = one_of[i - 1], one_of[i]
     return prev, following
+
+
+def _next_to(one: Hypothesis, two: Hypothesis) -> bool:
+    """Whether these are two severities of one fault beside the same deviations, so near to each other that they are
+    of the finer grid. Of the coarse one only some are tried beside a deviation, and the gaps may be wide."""
+    a, b = one.variants[0].severity, two.variants[0].severity
+    if not one.one_defect or one.variants[1:] != two.variants[1:] or not a or not b:
+        return False
+    return 1 / _FINER_STEP < b / a < _FINER_STEP
 
 
 def _among(active: Ints, neighbour: Ints) -> Ints:

@@ -25,6 +25,7 @@ _MOST_PAIRS = 700
 _FEW_PAIRS = 200  # where one fault alone explains everything
 _NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
 _NEAR_JOINTS = 3
+_LEADING_SINGLES, _EACH_SEVERITY, _MOST_LEFT = 8, 2, 80  # for what lies near them without one of its lines
 _BESIDE = float(np.log(DIFFERENCE_ALONE * FURTHER_FAULTS))  # ln of what a deviation's prior lacks beside a fault
 _PAIRS_EXTENDED, _THIRDS = 40, 15  # pairs to which a third fault is added, and how many thirds each
 
@@ -55,7 +56,11 @@ class Several:
         chosen = candidate_pairs(gain, log_prior, [h.faults[0].name for h in rows], alive, most)
         first = [h for i, j in chosen if (h := self.both(rows[i], rows[j]))]
         known = {key_of(h) for h in first}
-        first += [h for h in wiring_pairs(rows, gain, alive, self.around, thorough) if key_of(h) not in known]
+        wiring = [*wiring_pairs(rows, gain, alive, self.around, thorough), *self._without_a_line(rows, gain, alive)]
+        for h in wiring:
+            if key_of(h) not in known:
+                known.add(key_of(h))
+                first.append(h)
         weighed = weigh(first)
         if thorough:
             further = with_second_deviation(first, _score(first, weighed), rows, gain, alive)
@@ -65,11 +70,53 @@ class Several:
         for h in rows:
             severities.setdefault(h.faults[0].name, []).append(h)
         # What one fault hides from the other no estimate sees; but the leading pairs are near such a pair.
-        for nearby in (self._with_neighbours, self._at_all_severities) if thorough else ():
-            more = nearby(_leading(first, weighed), severities, {key_of(h) for h in first})
+        for nearby in (self._with_neighbours, self._at_all_severities) if thorough else (self._at_all_severities,):
+            leading = _leading(first, weighed)
+            if not thorough:  # how bad a fault is beside a line that leads elsewhere the fault alone does not tell
+                leading = [pair for pair in leading if pair[-1].rewired is not None and self._left_by(pair[-1])]
+            more = nearby(leading, severities, {key_of(h) for h in first})
             weighed = np.hstack([weighed, weigh(more)])
             first += more
         return first, weighed
+
+    def _without_a_line(self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools) -> list[Hypothesis]:
+        """What lies next to the leading single faults, as the point on which they are earthed, where a line that the
+        file has there leads elsewhere: a fault of what it then feeds alone. A lamp bolted to an earth point from
+        which its neighbour was taken off shows the same whether its own bolt is bad or the point."""
+        lines: dict[str, list[int]] = {}
+        for k, h in enumerate(rows):
+            if h.deviations and (left := self._left_by(h.faults[0])):
+                lines.setdefault(left, []).append(k)
+        if not lines or not len(gain):
+            return []
+        plain = alive & np.array([not h.deviations for h in rows])
+        level = np.where(plain, np.log(np.maximum([h.prior for h in rows], 1e-300)), -np.inf)
+        best = falling(level + gain.sum(axis=0), _LEADING_SINGLES).tolist()
+        lead = [rows[k].faults[0] for k in best]
+        around = self._reached({n for f in lead for n in (f.node, *(f.across or ()))})
+        near = {f.name for f in around if f.node in lines}
+        found: dict[str, list[int]] = {}
+        severe = {rows[k].variants[0].severity for k in best}
+        alike = np.array([h.variants[0].severity in severe for h in rows])
+        for k in np.lexsort((-np.where(plain, gain.sum(axis=0), -np.inf), ~alike)).tolist():
+            own = found.setdefault(rows[k].faults[0].name, [])
+            if plain[k] and rows[k].faults[0].name in near and len(own) < _EACH_SEVERITY:
+                own.append(k)
+        pairs = [(k, d) for own in found.values() for k in own for d in lines[rows[k].faults[0].node]]
+        pairs.sort(key=lambda x: -round(float(level[x[0]]) + float(np.log(rows[x[1]].prior)), 6))
+        made = (together(rows[k], rows[d]) for k, d in pairs[:_MOST_LEFT])
+        return [h for h in made if h is not None]
+
+    def _left_by(self, deviation: Fault) -> str:
+        """The point to which a line does not lead, though the file says so; "" where it says nothing of a line."""
+        change = deviation.variants[0].change
+        if not change.set_ohm or not change.added:
+            return ""
+        at = self._circuit.branch_index.get(change.set_ohm[0][0])
+        if at is None:
+            return ""
+        device = self._circuit.linear[at]
+        return device.b if device.a == change.added[0].a else device.a
 
     def both(self, one: Hypothesis, two: Hypothesis) -> Hypothesis | None:
         """Two single faults at once, with how likely the second is once there is the first: in one branch, or the
