@@ -207,9 +207,12 @@ def fault_of(
 
 
 def where_otherwise(typed: Harness, true: Harness, said: Sequence[str]) -> set[str]:
-    """The points that a line really leads to, or by the file does."""
-    moved = {s.partition(":")[0] for s in said}
-    return {node_of(n).owner for w in (*typed.wires, *true.wires) if w.name in moved for n in w.run}
+    """The points that a line really leads to where the file has it elsewhere, and those that it has there by the
+    file: not what hangs on its other end, whose lamps would be most of all faults."""
+    filed = {w.name: w.run for w in typed.wires}
+    moved = [({w.run[0], w.run[-1]}, {filed[w.name][0], filed[w.name][-1]}) for w in true.wires
+             if w.name in {s.partition(":")[0] for s in said}]
+    return {node_of(n).owner for one, two in moved for n in one ^ two}
 
 
 class NoDiagram(SpiceVehicle):

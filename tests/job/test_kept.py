@@ -15,17 +15,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.inference.test_wiring_pairs import own_point
 from tests.library import JOBS, MODELS
 from tests.long import large_long
 from tracer import cache as kept
 from tracer.cache import FOLDER_VARIABLE, Arrays, Kept, own_folder, usual_folder
-from tracer.harness.file.text import load_harness
+from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.hypotheses import basic_states
 from tracer.job.job import Job
+from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.forward_model import Predictor
+from tracer.observation.words.probes import parse_test
+from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom
 
 
@@ -207,6 +211,24 @@ def test_a_diagnosis_is_the_same_when_found_again(folder: Path, name: str, tripl
         assert other.undescribed == fresh.undescribed and other.search == fresh.search
         assert other.hypotheses == fresh.hypotheses
         assert other.suspects == fresh.suspects
+
+
+def test_a_fault_beside_a_line_that_leads_elsewhere_is_found_again(folder: Path) -> None:
+    """At severities that its grid has not."""
+    harness = read_harness(own_point())
+    test = parse_test("volts at right tail.earth when lights side", harness)
+    evidence: list[Evidence] = [parse_symptom("right tail faint, plate lamp normal when lights side", harness),
+                Reading(test, parse_value("6 V", test.kind, test.lamp))]
+
+    def found(store: Kept) -> Diagnosis:
+        return diagnosed(Investigator(harness, None, store), evidence, {}, False, store)
+
+    fresh, first, again = found(Kept()), found(Kept(folder)), found(Kept(folder))
+    beside = [h for h in fresh.hypotheses if h.deviations and h.faults[0].scale is not None
+              and h.variants[0] not in h.faults[0].variants]
+    assert beside
+    assert first.hypotheses == again.hypotheses == fresh.hypotheses
+    np.testing.assert_array_equal(again.share, fresh.share)
 
 
 @pytest.mark.parametrize("model", large_long(["pickup", "saloon_led"]))

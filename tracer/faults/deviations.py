@@ -7,32 +7,34 @@ where it is bad, and "old repair" stands for it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.copper import Nets
 from tracer.faults.making import Fault, Rewired, sure
 from tracer.harness.base_rates import DEVIATION_CHANCE, PRACTICE
-from tracer.harness.devices import Conductor, FuseLink, Joint, Source
+from tracer.harness.devices import Conductor, FuseLink, Joint, Source, ends
 from tracer.harness.model import Harness, Part, Wire
 from tracer.harness.node import far_side, node_of, terminal_at
 
 _BOLT_OHM = 0.01  # a bracket or a short wire of its own, clean
-_MOST_EARTHS, _MOST_FUSES, _MOST_FEEDS, _MOST_BRANCHES, _MOST_UNITS = 6, 5, 2, 2, 2
+_MOST_EARTHS, _MOST_FUSES, _MOST_FEEDS, _MOST_BRANCHES, _MOST_UNITS = 8, 5, 2, 2, 2
+_NEAREST, _NEARER = 3, 2.0  # so many earth points are so many times as likely as those further off
+_WORD = 2  # ways through wires that a word common to both places is worth
 
 
 def list_deviations(harness: Harness) -> tuple[Fault, ...]:
     """All deviations of the wiring from its file; `rate` is the odds of each against the line as it is written."""
-    nets = Nets(harness)
+    nets, places = Nets(harness), _Places(harness)
     found: dict[str, Fault] = {}
     for wire in harness.wires:
         if not wire.segments:
             continue
         found |= {f.name: f for f in _alternatives(wire, harness)}
         if not wire.traced:
-            found |= {f.name: f for f in _untraced(wire, harness, nets)}
+            found |= {f.name: f for f in _untraced(wire, harness, nets, places)}
     for part in harness.parts.values():
-        found |= {f.name: f for f in _bolted(part, harness)}
+        found |= {f.name: f for f in _bolted(part, places)}
         found |= {f.name: f for f in _added_earth(part, harness)}
     return tuple(found.values())
 
@@ -93,7 +95,7 @@ def _moved(wire: Wire, last: bool, to: str) -> tuple[Change, Conductor]:
     return Change.of(((seg.name, OPEN_OHM),), (AddedBranch(kept, to, seg.ohm),)), seg
 
 
-def _untraced(wire: Wire, harness: Harness, nets: Nets) -> Iterator[Fault]:
+def _untraced(wire: Wire, harness: Harness, nets: Nets, places: _Places) -> Iterator[Fault]:
     """What a wire may be otherwise at either end. A strap between earth points is in sight."""
     if {wire.run[0], wire.run[-1]} <= harness.earths.keys():
         return
@@ -102,7 +104,7 @@ def _untraced(wire: Wire, harness: Harness, nets: Nets) -> Iterator[Fault]:
         if end in harness.earths:
             if _holds(harness, wire.run[0] if last else wire.run[-1], Source):
                 continue  # its earthed pole has a strap of its own, in sight
-            yield from _at_end(wire, last, "earthed elsewhere", _other_earths(wire, last, harness))
+            yield from _at_end(wire, last, "earthed elsewhere", _other_earths(wire, last, places))
             yield from _own_bolt(wire, last, harness)
             continue
         if _holds(harness, end, FuseLink):
@@ -118,15 +120,17 @@ def _holds(harness: Harness, node: str, what: type[FuseLink] | type[Source]) -> 
     return part is not None and any(isinstance(d, what) for d in part.devices)
 
 
-def _at_end(wire: Wire, last: bool, kind: str, others: Sequence[str]) -> Iterator[Fault]:
+def _at_end(wire: Wire, last: bool, kind: str, others: Mapping[str, float] | Sequence[str]) -> Iterator[Fault]:
     # Where its own bolt is one more possibility it takes a third.
     whole = 2 / 3 if kind == "earthed elsewhere" else 1.0
     old, kept = (wire.run[-1], wire.run[0]) if last else (wire.run[0], wire.run[-1])
-    for other in others:
+    weight = others if isinstance(others, Mapping) else dict.fromkeys(others, 1.0)
+    for other, own in weight.items():
         change, seg = _moved(wire, last, other)
         run = (*wire.run[:-1], other) if last else (other, *wire.run[1:])
         yield _deviation(kind, f"{kept} at {other}", f"{kept} leads to {other}, not to {old}", change,
-                         whole / len(others), (seg.a if last else seg.b, other), Rewired(wire.name, run), (seg.name,))
+                         whole * own / sum(weight.values()), (seg.a if last else seg.b, other),
+                         Rewired(wire.name, run), (seg.name,))
 
 
 def _own_bolt(wire: Wire, last: bool, harness: Harness) -> Iterator[Fault]:
@@ -142,21 +146,58 @@ def _own_bolt(wire: Wire, last: bool, harness: Harness) -> Iterator[Fault]:
                      change, 1 / 3, (seg.a if last else seg.b, ""), Rewired(wire.name, run, bolt=bolt), (seg.name,))
 
 
-def _other_earths(wire: Wire, last: bool, harness: Harness) -> list[str]:
-    """Other earth points, nearest by the words of their places first, and the earth terminals of units there."""
+class _Places:
+    """Which earth points are near to something: by the words of their places, and by what hangs together."""
+
+    def __init__(self, harness: Harness) -> None:
+        self.harness = harness
+        bodies, poles = {*harness.bodies()}, {*harness.poles()}
+        self._beside: dict[str, set[str]] = {}
+        for d in harness.devices():
+            a, b = ends(d)
+            if not {a, b} & (bodies | poles):
+                self._beside.setdefault(a, set()).add(b)
+                self._beside.setdefault(b, set()).add(a)
+
+    def common(self, node: str, name: str) -> int:
+        """How many words a terminal and its part have in common with the place of a part or an earth point."""
+        words = set(f"{self.harness.place_of(node)[0]} {node_of(node).owner}".casefold().split())
+        return len(words & set(self.harness.place_of(name)[0].casefold().split()))
+
+    def earths(self, node: str, but: str) -> list[str]:
+        """The earth points other than its own, nearest first: so many wires, plugs and parts away, less what their
+        places have in common. Behind the tail lamp's feed hangs the number-plate lamp, and behind that its bolt."""
+        ways, seen, reached = 0, {node, but}, dict[str, int]()
+        ahead = {n for t in self._terminals(node) for n in (t, *self._beside.get(t, ()))} - {but}
+        while ahead:
+            ways += 1
+            seen |= ahead
+            reached |= dict.fromkeys(ahead & self.harness.earths.keys(), ways)
+            ahead = {n for at in ahead for n in self._beside.get(at, ())} - seen
+        others = [e for e in self.harness.earths if e != but]
+        return sorted(others, key=lambda e: reached.get(e, ways + 1) - _WORD * self.common(node, e))
+
+    def _terminals(self, node: str) -> list[str]:
+        owner = self.harness.parts.get(node_of(node).owner)
+        return [node] if owner is None else [terminal_at(owner.name, t) for t in owner.terminals]
+
+
+def _weighed(earths: Sequence[str]) -> dict[str, float]:
+    return {e: _NEARER if k < _NEAREST else 1.0 for k, e in enumerate(earths)}
+
+
+def _other_earths(wire: Wire, last: bool, places: _Places) -> dict[str, float]:
+    """Other earth points, and the earth terminals of units at the same place, each with its weight."""
     end, kept = (wire.run[-1], wire.run[0]) if last else (wire.run[0], wire.run[-1])
-    words = set(f"{harness.place_of(kept)[0]} {node_of(kept).owner}".casefold().split())
-
-    def near(name: str) -> int:
-        return -len(words & set(harness.place_of(name)[0].casefold().split()))
-
-    earths = sorted((e for e in harness.earths if e != end), key=near)[:_MOST_EARTHS]
+    harness = places.harness
+    near = {p.name: places.common(kept, p.name) for p in harness.parts.values()}
     units = [
-        terminal_at(p.name, "earth") for p in harness.parts.values()
-        if p.lamps and "earth" in p.terminals and p.name != node_of(kept).owner and near(p.name) < 0
-        and harness.legs(terminal_at(p.name, "earth"))
+        terminal_at(n, "earth") for n, common in near.items()
+        if harness.parts[n].lamps and "earth" in harness.parts[n].terminals and n != node_of(kept).owner and common
+        and harness.legs(terminal_at(n, "earth"))
     ]
-    return [*earths, *sorted(units, key=near)[:_MOST_UNITS]]
+    units.sort(key=lambda node: -near[node_of(node).owner])
+    return _weighed(places.earths(kept, end)[:_MOST_EARTHS]) | dict.fromkeys(units[:_MOST_UNITS], 1.0)
 
 
 def _other_fuses(end: str, harness: Harness, nets: Nets) -> list[str]:
@@ -193,19 +234,21 @@ def _next_joints(wire: Wire, end: str, harness: Harness, nets: Nets) -> list[str
     return joints
 
 
-def _bolted(part: Part, harness: Harness) -> Iterator[Fault]:
+def _bolted(part: Part, places: _Places) -> Iterator[Fault]:
     """A part that the file bolts to one earth point, and that may sit on another: on those that the file names beside
     it, or, where nobody saw it, on any."""
     own = next((d for d in part.devices if isinstance(d, Joint) and d.kind == "stud"), None)
     if own is None:
         return
     named = [e for e in part.others if e != own.b]
-    unseen = [] if part.traced else [e for e in harness.earths if e != own.b and e not in named][:_MOST_EARTHS]
-    for kind, others in (("alternative run", named), ("earthed elsewhere", unseen)):
-        for other in others:
+    near = [] if part.traced else [e for e in places.earths(own.a, own.b) if e not in named]
+    for kind, others in (("alternative run", dict.fromkeys(named, 1.0)),
+                         ("earthed elsewhere", _weighed(near[:_MOST_EARTHS]))):
+        for other, weight in others.items():
             change = Change.of(((own.name, OPEN_OHM),), (AddedBranch(own.a, other, own.ohm),))
             yield _deviation(kind, f"{part.name} at {other}", f"{part.name} is bolted at {other}, not at {own.b}",
-                             change, 1 / len(others), (own.a, other), Rewired(part.name, earth=other), (own.name,))
+                             change, weight / sum(others.values()), (own.a, other),
+                             Rewired(part.name, earth=other), (own.name,))
 
 
 def _added_earth(part: Part, harness: Harness) -> Iterator[Fault]:

@@ -47,11 +47,14 @@ def diagnosed(
 def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
     own = {id(h.variants[0]): k for k, h in enumerate(investigator.singles)}
     fault = {f.name: k for k, f in enumerate(investigator.faults)}
-    several = [h for h in d.hypotheses if len(h.variants) > 1]
+    finer = [h for h in d.hypotheses if id(h.variants[0]) not in own]
+    several = [h for h in d.hypotheses if len(h.variants) > 1 and id(h.variants[0]) in own]
     members = np.full((len(several), _MOST_TOGETHER), -1)
     for row, h in zip(members, several, strict=True):
         row[:len(h.variants)] = [own[id(v)] for v in h.variants]
-    finer = [h for h in d.hypotheses if len(h.variants) == 1 and id(h.variants[0]) not in own]
+    beside = np.full((len(finer), _MOST_TOGETHER - 1), -1)  # lines that lead elsewhere
+    for row, h in zip(beside, finer, strict=True):
+        row[:len(h.variants) - 1] = [own[id(v)] for v in h.variants[1:]]
     left = [h for h in d.hypotheses if h.mended]
     most = max((len(h.mended) for h in left), default=0)
     mended = np.full((len(left), 1 + most), -1)
@@ -60,7 +63,7 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
     return {
         "finer": np.array([
             (fault[h.faults[0].name], h.variants[0].severity, h.prior, h.awake) for h in finer
-        ], dtype=float).reshape(-1, 4),
+        ], dtype=float).reshape(-1, 4), "beside": beside,
         "coarse": np.array([
             i for i, h in enumerate(d.hypotheses)
             if finer and h.prior == 0.0 and len(h.variants) == 1 and not h.mended and id(h.variants[0]) in own
@@ -109,7 +112,11 @@ def _known(mended: NDArray[Any], left: NDArray[Any], investigator: Investigator)
 
 def _severities(found: Arrays, singles: int, investigator: Investigator) -> bool:
     """Whether the rows of severities between the grid's name faults of this harness that have such severities."""
-    finer, coarse = found["finer"], found["coarse"]
+    finer, coarse, beside = found["finer"], found["coarse"], found["beside"]
+    if beside.shape != (len(finer), _MOST_TOGETHER - 1) or beside.dtype.kind != "i":
+        return False
+    if ((beside < -1) | (beside >= len(investigator.singles))).any():
+        return False
     if finer.ndim != 2 or finer.shape[1] != 4 or coarse.dtype.kind != "i" or coarse.ndim != 1:
         return False
     if ((coarse < 0) | (coarse >= singles)).any() or ((finer[:, 2:] < 0) | (finer[:, 2:] > 1)).any():
@@ -142,9 +149,10 @@ def _of_arrays(
         rows.append(Hypothesis(faults, variants, prior, awake))
     for k in found["coarse"].tolist():
         rows[k] = replace(rows[k], prior=0.0)
-    for number, severity, prior, awake in found["finer"].tolist():
-        own = investigator.faults[int(number)]
-        rows.append(Hypothesis((own,), (severity_of(own, severity),), prior, awake))
+    for (number, severity, prior, awake), lines in zip(found["finer"].tolist(), found["beside"], strict=True):
+        own, also = investigator.faults[int(number)], [singles[k] for k in lines[lines >= 0].tolist()]
+        rows.append(Hypothesis((own, *(h.faults[0] for h in also)),
+                               (severity_of(own, severity), *(h.variants[0] for h in also)), prior, awake))
     for numbers, (prior, awake) in zip(found["mended"].tolist(), found["left"].tolist(), strict=True):
         was = tuple(investigator.faults[k] for k in numbers[1:] if k >= 0)
         rows.append(replace(singles[numbers[0]], prior=prior, awake=awake, mended=was))

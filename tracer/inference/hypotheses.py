@@ -151,8 +151,11 @@ def together(*several: Hypothesis, likelier: float = 1.0) -> Hypothesis | None:
     single = sum(len(h.faults) == 1 and h.faults[0].rewired is not None for h in several)
     faulty = len(several) - single
     prior *= FURTHER_FAULTS ** max(faulty - 1, 0) / DIFFERENCE_ALONE ** (single if faulty else single - 1)
-    faults, variants = ([x for h in several for x in getattr(h, n)] for n in ("faults", "variants"))
-    return Hypothesis(tuple(faults), tuple(variants), prior, min(h.awake for h in several))
+    faults, variants = [f for h in several for f in h.faults], [v for h in several for v in h.variants]
+    # What is to be mended stands first, however the two were found.
+    order = sorted(range(len(faults)), key=lambda k: faults[k].rewired is not None)
+    return Hypothesis(tuple(faults[k] for k in order), tuple(variants[k] for k in order), prior,
+                      min(h.awake for h in several))
 
 
 def basic_states(harness: Harness) -> list[VehicleState]:

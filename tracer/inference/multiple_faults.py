@@ -122,6 +122,8 @@ class Several:
         """Two single faults at once, with how likely the second is once there is the first: in one branch, or the
         same on the other side of the vehicle, likelier than anywhere."""
         a, b = one.faults[0], two.faults[0]
+        if a.rewired is not None or b.rewired is not None:  # which was there all along, wherever it lies
+            return together(one, two)
         likelier = IN_ONE_BRANCH if a.repair != b.repair and b.name in self._beside(a) else 1.0
         if a.kind == b.kind in BOTH_SIDES and other_side(a.name) == b.name and _alike(one, two):
             likelier = max(likelier, BOTH_SIDES[a.kind] / (FURTHER_FAULTS * max(one.prior, two.prior)))
@@ -233,14 +235,19 @@ class Several:
 
 
 def key_of(h: Hypothesis) -> Key:
-    return h.variants, h.awake
+    """The same for the same faults, whichever was found first."""
+    if len(h.faults) < 2:
+        return h.variants, h.awake
+    order = sorted(range(len(h.faults)), key=lambda k: h.faults[k].name)
+    return tuple(h.variants[k] for k in order), h.awake
 
 
 def worth_keeping(extra: Sequence[Hypothesis], weighed: Floats, known: Mapping[Key, float]) -> list[int]:
     """Which of several faults together explain more than some of them do: the others add nothing but a guess."""
     out = []
     for k, (h, ll) in enumerate(zip(extra, weighed.sum(axis=0), strict=True)):
-        fewer = [v for size in range(1, len(h.variants)) for v in combinations(h.variants, size)]
+        own = key_of(h)[0]
+        fewer = [v for size in range(1, len(own)) for v in combinations(own, size)]
         best = max((known[key] for v in fewer for key in ((v, h.awake), (v, 1.0)) if key in known), default=-np.inf)
         if ll > best + PAIR_MUST_GAIN:
             out.append(k)
