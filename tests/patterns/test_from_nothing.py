@@ -219,3 +219,13 @@ def test_back_wrong_and_stop_at_the_terminal() -> None:
     assert any("at every question" in line.casefold() for line in said)
     assert sum(line == "What kind of vehicle is it?" for line in said) == 2
     assert shown[-1] == "[12 V] > "
+
+
+def test_what_is_usual_can_be_confirmed_with_one_key() -> None:
+    """Enter takes the usual and does not say that it is so; “=” does, and its lines count as followed."""
+    confirmed, _ = described({q.text: "=" for q in QUESTIONS if q.id != "title"} | {"What is it called": "Mine"})
+    passed, _ = described({"What is it called": "Mine"})
+    assert {k: v for k, v in confirmed.known().items() if k != "title"} == {
+        k: v for k, v in passed.known().items() if k != "title"}
+    assert not read_harness(harness_from_answers(confirmed)).unsure
+    assert read_harness(harness_from_answers(passed)).unsure

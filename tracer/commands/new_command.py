@@ -94,8 +94,16 @@ def new_command(
 
         say_unread(unread)
     show(as_json, lambda: {"written": file, **({"ends": found} if found else {})},
-         lambda: f"{more}written: {file}\nnext: edit it, then  tracer check {file}")
+         lambda: f"{more}written: {file}\nnext: {_then(file, bool(more or like or answers_file))}")
     return 0
+
+
+def _then(file: str, whole: bool) -> str:
+    """What can be done with it; a harness that is `whole` can be worked with as it is."""
+    if not whole:
+        return f"edit it, then  tracer check {file}"
+    return (f"tracer open job.yaml --harness {file}\n"
+            f"It is whole as it is. What differs can be changed, then  tracer check {file}")
 
 
 def _one_way(given: Mapping[str, str | None]) -> None:

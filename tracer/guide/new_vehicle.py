@@ -12,11 +12,11 @@ from tracer.present.text_lines import clip, wrap
 
 HELP: Final = (
     "A number, a word or its beginning answers. Enter takes what stands in [brackets] and counts as not known: the "
-    "lines that follow from it are marked as not traced. At every question:",
-    "  ?  not known either: what is usual is taken", "  b  back to the question before", "  h  this help",
-    "  d  stop; nothing is written",
+    "lines that follow from it are marked as not traced. Who knows that it is so types “=”.",
+    "At every question:", "  =  what stands in [brackets], and it is known", "  ?  not known: the usual is taken",
+    "  b  back to the question before", "  h  this help", "  d  stop; nothing is written",
 )
-KEYS: Final = "Enter usual, not known · b back · d stop · h help"
+KEYS: Final = "Enter: the usual, not known · = the usual, known · b back · d stop · h help"
 
 
 class StoppedError(TracerError):
@@ -70,6 +70,8 @@ def _ask_one(question: Question, answers: Answers, ask: Ask, say: Say, width: in
             raise StoppedError("stopped; nothing was written", "--answers FILE takes answers from a file")
         if key == "b":
             return None
+        if key == "=":
+            return default
         if key in ("h", "help"):
             for text in HELP:
                 for line in wrap(text.strip(), width, "  " if text.startswith("  ") else ""):

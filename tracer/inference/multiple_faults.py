@@ -16,7 +16,7 @@ from tracer.harness.node import node_of
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import candidate_pairs, falling
 from tracer.inference.search_bound import PAIR_MUST_GAIN
-from tracer.inference.wiring_pairs import wiring_pairs, with_second_deviation
+from tracer.inference.wiring_pairs import relieved, wiring_pairs, with_second_deviation
 
 Key = tuple[tuple[Variant, ...], float]  # of a hypothesis: its severities and how much of the time it shows
 Weigh = Callable[[Sequence[Hypothesis]], Floats]
@@ -25,7 +25,7 @@ _MOST_PAIRS = 700
 _FEW_PAIRS = 200  # where one fault alone explains everything
 _NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
 _NEAR_JOINTS = 3
-_LEADING_SINGLES, _EACH_SEVERITY, _MOST_LEFT = 8, 2, 80  # for what lies near them without one of its lines
+_LEADING_SINGLES, _EACH_SEVERITY, _MOST_LEFT = 8, 2, 120  # for what lies near them without one of its lines
 _BESIDE = float(np.log(DIFFERENCE_ALONE * FURTHER_FAULTS))  # ln of what a deviation's prior lacks beside a fault
 _PAIRS_EXTENDED, _THIRDS = 40, 15  # pairs to which a third fault is added, and how many thirds each
 
@@ -81,12 +81,13 @@ class Several:
 
     def _without_a_line(self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools) -> list[Hypothesis]:
         """What lies next to the leading single faults, as the point on which they are earthed, where a line that the
-        file has there leads elsewhere: a fault of what it then feeds alone. A lamp bolted to an earth point from
-        which its neighbour was taken off shows the same whether its own bolt is bad or the point."""
+        file has there leads elsewhere, or one leads there that the file has elsewhere. A lamp bolted to an earth
+        point from which its neighbour was taken off shows the same whether its own bolt is bad or the point."""
         lines: dict[str, list[int]] = {}
         for k, h in enumerate(rows):
             if h.deviations and (left := self._left_by(h.faults[0])):
                 lines.setdefault(left, []).append(k)
+                lines.setdefault(h.variants[0].change.added[0].b, []).append(k)
         if not lines or not len(gain):
             return []
         plain = alive & np.array([not h.deviations for h in rows])
@@ -105,7 +106,7 @@ class Several:
         pairs = [(k, d) for own in found.values() for k in own for d in lines[rows[k].faults[0].node]]
         pairs.sort(key=lambda x: -round(float(level[x[0]]) + float(np.log(rows[x[1]].prior)), 6))
         made = (together(rows[k], rows[d]) for k, d in pairs[:_MOST_LEFT])
-        return [h for h in made if h is not None]
+        return [*(h for h in made if h is not None), *relieved(rows, gain, alive, lines)]
 
     def _left_by(self, deviation: Fault) -> str:
         """The point to which a line does not lead, though the file says so; "" where it says nothing of a line."""

@@ -23,6 +23,7 @@ _MOST_PAIRS: Final = 260
 _RARE: Final = 0.02  # odds up to which a deviation is tried only where nothing else explains what was seen
 _EACH: Final = 2  # severities of one fault beside one deviation
 _HOPE: Final = 14.0  # ln by which a pair may promise less than the best single fault has
+_MOST_LINES, _MOST_RELIEVED = 2, 40  # deviations beside one fault, and how many such faults are tried
 _LEADING, _FURTHER = 8, 30  # pairs to which a second deviation is added, and how many
 
 
@@ -113,6 +114,51 @@ def _distinct(found: list[tuple[float, int, int]], rows: Sequence[Hypothesis]) -
         if len(out) == _MOST_PAIRS:
             break
     return out
+
+
+def relieved(
+    rows: Sequence[Hypothesis], gain: Floats, alive: Bools, lines: Mapping[str, Sequence[int]]
+) -> list[Hypothesis]:
+    """Faults of a point with the lines that leave it, or lead there, which take away what speaks against the fault:
+    one after the other, as long as each takes away more than it costs. With both rear lamps on another bolt, that
+    the file's point is open hurts neither.
+
+    Args:
+        rows, gain, alive: As in `Several.pairs`.
+        lines: The deviations by the points that they leave or lead to.
+    """
+    every = {d: _lines_of(rows[d].faults[0]) for own in lines.values() for d in own}
+    suffers = _suffering(rows, gain, alive, {e for lengths in every.values() for e in lengths})
+    met = {
+        d: np.abs(np.max([suffers[e] for e in lengths if e in suffers] or [gain[:, d]], axis=0)) > _TOUCHES
+        for d, lengths in every.items()
+    }
+    found: list[tuple[float, int, list[int]]] = []
+    for k, h in enumerate(rows):
+        if not alive[k] or h.deviations or not (gain[:, k] < -_TOUCHES).any():
+            continue
+        chosen, left, promise = list[int](), gain[:, k].copy(), float(np.log(max(h.prior, 1e-300)))
+        open_ones = list(lines.get(h.faults[0].node, ()))
+        while open_ones and len(chosen) < _MOST_LINES:
+            worth = {d: float(np.maximum(-left[met[d]], 0.0).sum() + np.log(odds_of(rows[d]))) for d in open_ones}
+            best = max(open_ones, key=lambda d: round(worth[d], 6))
+            if worth[best] <= 0:
+                break
+            chosen.append(best)
+            left = np.where(met[best], np.maximum(left, 0.0), left)
+            promise += float(np.log(odds_of(rows[best])))
+            taken = _line_of(rows[best])
+            open_ones = [d for d in open_ones if _line_of(rows[d]) != taken]
+        if chosen:
+            found.append((promise + float(left.sum()), k, chosen))
+    found.sort(key=lambda x: -round(x[0], 6))
+    made = (together(rows[k], *(rows[d] for d in chosen)) for _, k, chosen in found[:_MOST_RELIEVED])
+    return [h for h in made if h is not None]
+
+
+def _line_of(h: Hypothesis) -> str:
+    own = h.faults[0].rewired
+    return own.line if own is not None else ""
 
 
 def with_second_deviation(

@@ -276,6 +276,8 @@ def _sure(suspect: Suspect, held: float, diagnosis: Diagnosis, cured: Collection
     if held - suspect.share >= _SAID_APART:
         others = [s.repair for s in diagnosis.suspects if s.repair in cured and s.repair != suspect.repair]
         said += f", {percent(held)} with what is mended on the way ({'; '.join(others[:2])})"
+    if suspect.best.deviations:  # else nobody understands why that point and not the one in the file
+        said += f"; then {' and '.join(f.says for f in suspect.best.deviations)}"
     return f"{said}; trying it is cheaper than any further test"
 
 
