@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import segno
 
 from tests.library import Ticks
 from tests.page.browser import CHROMIUM, Browser, browsing, served
@@ -83,6 +84,65 @@ def test_a_range_that_is_tapped_comes_back_too(browser: Browser, tmp_path: Path)
     browser.until(f"{SHOWN}[0] == 'end'")
     done = record_line(Job(job.path), browser.js("document.getElementById('line').value"))
     assert done.said and "above" in done.said[0]
+
+
+DRAWN = """(() => { const svg = document.querySelector('#code svg'); if (!svg) return null;
+    const size = +svg.getAttribute('viewBox').split(' ')[2] - 8;
+    const rows = Array.from({length: size}, () => new Array(size).fill(0));
+    for (const [, x, y] of svg.querySelector('path').getAttribute('d').matchAll(/M(\\d+) (\\d+)/g)) {
+        rows[y - 4][x - 4] = 1; }
+    return rows; })()"""
+# What fills a version to the last byte at level L (ISO/IEC 18004, table 7): there no padding is needed, which segno
+# 1.6 does not write as the standard has it.
+FULL = {2: 32, 5: 106, 6: 134, 7: 154, 9: 230, 10: 271, 14: 458, 20: 858, 25: 1273}
+
+
+def with_a_line(browser: Browser, file: Path, length: int) -> str:
+    """The line of a sheet on which something long was answered, so that it has that many signs."""
+    browser.go(file.as_uri())
+    head = browser.js("document.body.dataset.head")
+    field = "r V-1=" + "2" * (length - len(f"{head};r V-1=;00000000"))
+    taken = json.dumps([{"title": "t", "says": "s", "field": field, "to": "0", "end": ""}])
+    browser.js(f"localStorage.setItem('tracer sheet {head}', {taken!r})")
+    browser.go(file.as_uri())
+    line = browser.js("document.getElementById('line').value")
+    assert len(line) == length
+    return str(line)
+
+
+@pytest.mark.parametrize("version", FULL)
+def test_the_line_stands_there_as_a_code_to_scan(
+    browser: Browser, made: tuple[Path, Sheet, Path], version: int
+) -> None:
+    """The same modules as segno draws for that line, from small versions to such of many blocks."""
+    line = with_a_line(browser, made[0], FULL[version])
+    own = segno.make(line, mode="byte", error="l", mask=0, boost_error=False, micro=False)
+    assert own.version == version
+    assert browser.js(DRAWN) == [list(row) for row in own.matrix]
+    width = browser.js("document.querySelector('#code svg').getBoundingClientRect().width")
+    assert width >= 300, "too small for the camera of another phone"
+    browser.js("localStorage.clear()")
+
+
+def test_one_sign_less_takes_the_same_version_and_one_more_the_next(
+    browser: Browser, made: tuple[Path, Sheet, Path]
+) -> None:
+    sizes = []
+    for more in (-1, 0, 1):
+        with_a_line(browser, made[0], FULL[7] + more)
+        sizes.append(len(browser.js(DRAWN)))
+    assert sizes == [17 + 4 * 7, 17 + 4 * 7, 17 + 4 * 8]
+    browser.js("localStorage.clear()")
+
+
+def test_a_line_too_long_for_a_code_has_none(browser: Browser, made: tuple[Path, Sheet, Path]) -> None:
+    browser.go(made[0].as_uri())
+    browser.js("localStorage.clear()")
+    browser.go(made[0].as_uri())
+    assert browser.js("document.getElementById('code').hidden"), "nothing was answered yet"
+    with_a_line(browser, made[0], FULL[25] + 1)
+    assert browser.js("document.getElementById('code').hidden")
+    browser.js("localStorage.clear()")
 
 
 def test_a_number_between_all_that_is_expected_leads_to_the_end(
