@@ -122,6 +122,7 @@ def test_a_deviation_is_no_likelier_for_lying_in_the_branch_of_the_fault() -> No
     assert one.prior == pytest.approx(faulty.prior * 0.05 / 0.85)
     both, turned = several.both(faulty, dead), several.both(dead, faulty)
     assert both is not None and turned is not None and key_of(both) == key_of(turned)
+    assert both.prior == turned.prior
 
 
 def test_two_lines_may_be_otherwise_beside_a_fault() -> None:

@@ -125,7 +125,8 @@ class Several:
         a, b = one.faults[0], two.faults[0]
         if a.rewired is not None or b.rewired is not None:  # which was there all along, wherever it lies
             return together(one, two)
-        likelier = IN_ONE_BRANCH if a.repair != b.repair and b.name in self._beside(a) else 1.0
+        in_one = b.name in self._beside(a) or a.name in self._beside(b)  # whichever was found first
+        likelier = IN_ONE_BRANCH if a.repair != b.repair and in_one else 1.0
         if a.kind == b.kind in BOTH_SIDES and other_side(a.name) == b.name and _alike(one, two):
             likelier = max(likelier, BOTH_SIDES[a.kind] / (FURTHER_FAULTS * max(one.prior, two.prior)))
         return together(one, two, likelier=likelier)
