@@ -239,7 +239,7 @@ def test_open_job_names_suspects_and_next_step(tmp_path: Path, lost_earth: Job) 
     proposal = job.next()
     assert proposal.test is not None
     data = report_data(job)
-    assert data["open"]["suspects"][0]["repair"] == job.suspects()[0].repair
+    assert data["open"]["suspects"][0]["repair"] == job.diagnosis.listed[0].repair
     assert data["open"]["next_step"]["says"] == proposal.test.says(job.harness)
     assert data["open"]["next_step"]["label"] == "T1"
     assert data["reasoning"]["of"] == "likeliest"
@@ -385,7 +385,7 @@ def test_view_of_a_lost_earth(lost_earth: Job) -> None:
     with pytest.raises(UnknownNameError):
         view_of_job(job, suspect=100_000)
     second = view_of_job(job, suspect=2)
-    assert 2 in [m.rank for m in second.suspects] and job.suspects()[1].best.says() in second.subtitle
+    assert 2 in [m.rank for m in second.suspects] and job.diagnosis.listed[1].best.says() in second.subtitle
     job.repaired("1")
     after = view_of_job(job)
     assert after.suspects[0].elements == ("E4 earth joint",) and after.subtitle.startswith("as found")
@@ -412,7 +412,7 @@ def test_crossed_ways_are_not_called_back_feed(tmp_path: Path, lost_earth: Job) 
     job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml", clock=Clock())
     job.take_over(lost_earth)
     job.symptom("left rear reversing dark and left rear indicator normal, steady when gear reverse")
-    rank = 1 + [s.repair for s in job.suspects()].index("change ways 3 and 4 of C2 back")
+    rank = 1 + [s.repair for s in job.diagnosis.listed].index("change ways 3 and 4 of C2 back")
     assert view_of_job(job, suspect=rank).back_feed == frozenset()
 
 

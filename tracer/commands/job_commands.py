@@ -219,7 +219,7 @@ def suspects_command(
     search = found.search
     shown = ranked(found, whole)
     if why is not None:
-        shown = [(n, s) for n, s in enumerate(found.suspects, 1) if n == why]
+        shown = [(n, s) for n, s in enumerate(found.listed, 1) if n == why]
         if not shown:
             raise click.UsageError(f"no suspect {why}: there are {len(found.suspects)}")
 

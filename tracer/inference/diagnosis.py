@@ -91,6 +91,27 @@ class Diagnosis:
         return tuple(sorted((s for s in self.suspects if s.leads), key=lambda s: -s.search_share))
 
     @cached_property
+    def listed(self) -> tuple[Suspect, ...]:
+        """The suspects as a list of them is numbered, from 1: one for each search or group that no test parts, the
+        likeliest such first; then those that stand with one of these, which have a number and no line."""
+        heads, standing = [], set[str]()
+        for s in self.searches:
+            if s.repair not in standing:
+                heads.append(s)
+                standing |= {*self.standing_together(s)[1]}
+        heads.sort(key=lambda s: -self.standing_together(s)[0])
+        led = {s.repair for s in heads}
+        return (*heads, *(s for s in self.suspects if s.repair not in led))
+
+    def standing_together(self, suspect: Suspect) -> tuple[float, tuple[str, ...]]:
+        """Share of a suspect with the other places of its search, else with those that no test parts from it, and
+        the repairs of these others."""
+        if suspect.search:
+            return suspect.search_share, suspect.along
+        others = [s for s in self.suspects if s.repair in suspect.inseparable and not s.search]
+        return suspect.share + sum(s.share for s in others), tuple(s.repair for s in others)
+
+    @cached_property
     def nothing_fits(self) -> bool:
         """No described hypothesis explains the evidence better than no explanation at all, or those that lead explain
         nothing of what is odd: they lead then because they fail often, whatever was said."""

@@ -24,7 +24,7 @@ def chosen_repair(what: str, job: Understanding) -> str:
     """
     repair, repairs = what.strip(), job.history.repairs
     if repair.isdecimal():
-        rank, suspects = whole_number(repair), job.diagnosis.suspects
+        rank, suspects = whole_number(repair), job.diagnosis.listed
         if repairs and not any(e.number > repairs[-1].number for e in job.history.entries):
             raise ReadingError(
                 f"“{repairs[-1].data['repair']}” stands as repaired, and the ranks have moved since",

@@ -47,7 +47,7 @@ from tracer.present.drawing.selection import numbered_tests, view_of_job
 from tracer.present.drawing.targets import targets
 from tracer.present.job_words import say_event
 from tracer.present.report import report_html
-from tracer.present.suspects_screen import explained_lines, ranked, share_with
+from tracer.present.suspects_screen import explained_lines, ranked
 from tracer.present.text import plain
 
 MOST_BODY: Final = 64_000  # bytes of a form
@@ -257,12 +257,10 @@ class Pages:
 
     def suspects(self, name: str) -> str:
         with self.opened(name) as opened:
-            job, standing, rows = opened.job, set[str](), []
+            job, rows = opened.job, []
             for n, s in ranked(job.diagnosis):
-                if s.repair not in standing:
-                    standing |= {*s.inseparable, *s.along}
-                    share, others = share_with(s, job.suspects())
-                    rows.append((n, s, share, others, explained_lines(job, job.diagnosis, [(n, s)], 60, True)))
+                share, others = job.diagnosis.standing_together(s)
+                rows.append((n, s, share, others, explained_lines(job, job.diagnosis, [(n, s)], 60, True)))
             return self.page("suspects.html", opened, name, rows=rows, found=job.diagnosis)
 
     def circuit(self, name: str) -> str:

@@ -14,6 +14,7 @@ from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import ProofCheck
+from tracer.present.suspects_screen import ranked
 from tracer.present.text_lines import clip, plural, wrap
 from tracer.safety.advice import Caution, Step, of_test, steps_of
 from tracer.safety.lines import above, notes
@@ -53,12 +54,11 @@ def overview(job: Job, width: int, expected: Mapping[str, str] | None = None) ->
         return lines
     lines.append("Suspects" + (", and what each would show:" if expected else ":"))
     left = 1.0
-    ranks = {s.repair: n for n, s in enumerate(job.suspects(), 1)}
-    for s in job.diagnosis.searches[:3]:
-        n = ranks[s.repair]
-        left -= s.search_share
+    for n, s in ranked(job.diagnosis)[:3]:
+        share, _ = job.diagnosis.standing_together(s)
+        left -= share
         said = s.search or s.repair
-        lines += _suspect(f"{n:>2} {percent(s.search_share):>6}  ", said, (expected or {}).get(s.repair, ""), width)
+        lines += _suspect(f"{n:>2} {percent(share):>6}  ", said, (expected or {}).get(s.repair, ""), width)
     unknown, own = job.diagnosis.undescribed, "something the harness file does not describe"
     what = "all others" if unknown < 0.05 else f"all others ({percent(unknown)}: {own})"
     if percent(left) == percent(unknown):
@@ -219,7 +219,7 @@ def shares(job: Job) -> dict[str, float]:
 
 def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> list[str]:
     """Why suspect `rank` is one, where the current goes, and why this test and not another."""
-    suspects = job.suspects()
+    suspects = job.diagnosis.listed
     s = suspects[rank - 1]
     lines = wrap(f"Suspect {rank}, {percent(s.share)}: {s.repair}.", width)
     lines += wrap(s.best.says(), width, "  fault: ")

@@ -26,18 +26,24 @@ _LINES = 20  # one screen at the vehicle
 
 
 def ranked(found: Diagnosis, whole: bool = False) -> list[tuple[int, Suspect]]:
-    """The suspects worth a line, with their ranks by repair, those that are one search at its likeliest place;
-    `whole` down to one in a thousand, and every place."""
-    rank = {s.repair: n for n, s in enumerate(found.suspects, 1)}
-    if whole:
-        return [(n, s) for n, s in enumerate(found.suspects, 1) if s.share >= 0.001 or n <= REASONED]
-    shown = [s for k, s in enumerate(found.searches, 1) if s.search_share >= LEAST_SHARE or k <= REASONED]
-    return [(rank[s.repair], s) for s in shown[:SHOWN]]
+    """The suspects worth a line, with their numbers; `whole` down to one in a thousand. What stands with one further
+    up (`Diagnosis.listed`) has no line of its own."""
+    least, out, standing = 0.001 if whole else LEAST_SHARE, list[tuple[int, Suspect]](), set[str]()
+    for n, s in enumerate(found.listed, 1):
+        if s.repair in standing:
+            continue
+        share, others = found.standing_together(s)
+        standing |= {*others}
+        if share >= least or n <= REASONED:
+            out.append((n, s))
+    return out if whole else out[:SHOWN]
 
 
 def leading_line(job: Job, width: int = 80) -> str:
     """The first three suspects; if none of them explains what was seen, that first."""
-    leading = "; ".join(f"{s.search or s.repair} {percent(s.search_share)}" for s in job.diagnosis.searches[:3])
+    found = job.diagnosis
+    first = [(s.search or s.repair, found.standing_together(s)[0]) for _, s in ranked(found)[:3]]
+    leading = "; ".join(f"{said} {percent(share)}" for said, share in first)
     if job.diagnosis.nothing_fits:
         unknown = percent(job.diagnosis.undescribed)
         leading = f"“not described by the harness file” {unknown}; least bad of what is: {leading}"
@@ -49,13 +55,9 @@ def suspects_lines(job: Job, found: Diagnosis, width: int) -> list[str]:
     lines = _notes(job, found, width)
     shown = ranked(found)
     body: list[str] = []
-    standing: set[str] = set()
     for n, s in shown:
         first = alike_before(s, shown)
-        if s.repair in standing:
-            continue  # stands with one further up
-        standing |= {*s.inseparable, *s.along}
-        whole, others = share_with(s, found.suspects)
+        whole, others = found.standing_together(s)
         repair = s.search or " or ".join([s.repair, *others])
         body += wrap(repair, width, f"{n:>2}. {percent(whole):>5}  ", " " * 11)[:2]
         if s.search:
@@ -63,7 +65,7 @@ def suspects_lines(job: Job, found: Diagnosis, width: int) -> list[str]:
         if s is shown[0][1] and found.evidence:
             body += _why_first(job, found, s, width)
         elif first is not None:
-            told = split_words(s, found.suspects[first - 1].repair, job.harness)
+            told = split_words(s, found.listed[first - 1].repair, job.harness)
             body += [clip(line, width) for line in wrap(f"looks like no. {first}, but {told}", width, " " * 11)[:2]]
         elif found.evidence and (slips := would_be_wrong(found, s)):
             body.append(clip(wrap(f"fits only if this is wrong: {'; '.join(slips)}", width, " " * 11)[0], width))
@@ -127,13 +129,9 @@ def explained_lines(
     lines = _notes(job, found, width)
     reasoned = SHOWN if one else REASONED
     reasons = {n: job.reason(s, found) for n, s in shown[:reasoned]} if found.evidence else {}
-    standing: set[str] = set()
     for n, s in shown:
         first = alike_before(s, shown)
-        if s.repair in standing and not one:
-            continue  # stands with one further up
-        standing |= {*s.inseparable, *s.along}
-        whole, others = share_with(s, found.suspects)
+        whole, others = found.standing_together(s)
         lines += wrap(s.search or s.repair, width, f"{n:>2}. {percent(whole):>5}  ")
         if s.search:
             lines += wrap(places_words(s), width, " " * 11)
@@ -145,7 +143,7 @@ def explained_lines(
         if margins and job.learned.rates is not None:
             lines += wrap(seen_words(job.learned.rates, s), width, *_POINT)
         if first is not None:
-            told = split_words(s, found.suspects[first - 1].repair, job.harness)
+            told = split_words(s, found.listed[first - 1].repair, job.harness)
             lines += wrap(f"looks the same as no. {first} in every vehicle state: {told}", width, *_POINT)
         elif n in reasons:
             lines += reason_lines(reasons[n], width)
@@ -177,15 +175,6 @@ def alike_before(suspect: Suspect, ranked: Ranked) -> int | None:
         if other.repair in suspect.alike:
             return n
     return None
-
-
-def share_with(suspect: Suspect, suspects: Sequence[Suspect]) -> tuple[float, list[str]]:
-    """Share of a suspect with the other places of its search, else with those that no test splits from it, and their
-    repairs."""
-    if suspect.search:
-        return suspect.search_share, list(suspect.along)
-    others = [s for s in suspects if s.repair in suspect.inseparable and not s.search]
-    return suspect.share + sum(s.share for s in others), [s.repair for s in others]
 
 
 def places_words(suspect: Suspect) -> str:

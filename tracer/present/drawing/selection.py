@@ -224,7 +224,7 @@ def _chosen(job: Job, rank: int | None) -> tuple[Diagnosis, list[tuple[int, Susp
         raise UnknownNameError(f"no suspect {rank}", f"suspects 1 to {len(diagnosis.suspects)}")
     if not diagnosis.evidence and rank is None:
         return diagnosis, [], None
-    ranked = list(enumerate(diagnosis.suspects, 1))
+    ranked = list(enumerate(diagnosis.listed, 1))
     marked = [(n, s) for n, s in ranked if s.share >= LIVING][:MOST_MARKS] or ranked[:1]
     if rank is None:
         return diagnosis, marked, marked[0][1]

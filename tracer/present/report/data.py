@@ -342,7 +342,7 @@ def _open(job: Job) -> dict[str, Any]:
             "rank": n, "repair": s.repair, "probability": round(s.share, 4), "what_would_be_wrong": s.best.says(),
             "path": _path_data(current_path(diagnosis, s)),
         }
-        for n, s in enumerate(diagnosis.suspects[:MOST_MARKS], 1) if s.share >= LIVING or n == 1
+        for n, s in enumerate(diagnosis.listed[:MOST_MARKS], 1) if s.share >= LIVING or n == 1
     ]
     step: dict[str, Any]
     if waiting:
