@@ -1,27 +1,38 @@
 """How well complaints are heard: ranks after one to three statements, beside the ideal observer on the same words.
 
     python tests/bench/bench_hearing.py [--models FILE …] [--cases N] [--observer N] [--seed N]
+                                        [--rates own|told|drawn] [--terms]
 
 Faults, vehicles and people are those of `bench_truth.py`, which share nothing with the tool; nothing is measured. A
 case prints a line where the ideal observer, who knows how all was drawn, has the true repair among its first three
 and the tool has not. `--observer` is the number of its draws (each place gets at least one; with few it is worse than
-an ideal one). Calibration error: of the share stated for the first repair, in ten bins.
+an ideal one). Calibration error: of the share stated for the first repair, in ten bins;
+in brackets what chance alone makes of it on so many cases if every share is right.
+
+The bench draws rare classes of fault more often than life has them, which the ideal observer knows. `--rates told`
+tells the tool too, as base rates of the vehicle; `--rates drawn` draws each class as often as the tool holds it. What
+is left between the two then is hearing, and not priors. `--terms` prints for each such case what decides: ln of
+prior, statements and silence of the true repair's best hypothesis less those of the leader's.
 """
 
 from __future__ import annotations
 
 import argparse
+import math
 import random
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from tests.bench.truth.as_rated import rates_told, weights_by_rates
 from tests.bench.truth.circuit import netlist_of
+from tests.bench.truth.faults import WEIGHTS, Key
 from tests.bench.truth.jobs import drawn
 from tests.bench.truth.observer import Observer
 from tests.bench.truth.person import sentence, speak
@@ -29,15 +40,55 @@ from tests.bench.truth.picture import know
 from tests.bench.truth.repairs import right
 from tests.bench.truth.vehicle import read_vehicle
 from tracer import Job, TracerError
+from tracer.circuit.model import Floats
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 Case = tuple[int, int, int, float]  # rank by repair, by search, of the ideal observer; share stated for the first
 
 
-def case(path: Path, observer: Observer, number: int, seed: str, folder: Path) -> Case:
+@dataclass(frozen=True)
+class Setting:
+    """What is heard: the vehicle, who judges it beside the tool, and how often each class of fault is drawn."""
+
+    path: Path
+    observer: Observer
+    weights: Mapping[str, float]
+    seed: str
+    terms: bool
+
+
+def setting(path: Path, args: argparse.Namespace, folder: Path) -> Setting:
+    text = path.read_text(encoding="utf-8")
+    known = know(netlist_of(read_vehicle(text)))
+    harness = Job.create(folder / f"{path.stem}.yaml", path, "bench").harness
+    weights: Mapping[str, float] = WEIGHTS
+    if args.rates == "told":
+        rates = "".join(f"  {kind}: {rate:.6f}\n" for kind, rate in rates_told(harness, known).items())
+        path = folder / path.name.replace(".yaml", ".told.yaml")
+        path.write_text(f"{text}\nbase rates:\n{rates}", encoding="utf-8")
+    elif args.rates == "drawn":
+        weights = weights_by_rates(harness, known)
+    observer = Observer.of(known, args.observer, int(args.seed), weights)
+    return Setting(path, observer, weights, args.seed, args.terms)
+
+
+def terms(job: Job, cures: Sequence[Key]) -> str:
+    """ln of each term of the weighing, of the true repair's best hypothesis less those of the leader's."""
+    d = job.diagnosis
+    true = next((s for s in d.suspects if right(s.repair, cures)), None)
+    if true is None:
+        return "    the true repair is none of the suspects"
+    (a, b), told = (true.rows[0], d.suspects[0].rows[0]), d.loglik.sum(axis=0)
+    prior = math.log(d.hypotheses[a].prior / d.hypotheses[b].prior)
+    apart = f"prior {prior:+.1f}, told {told[a] - told[b]:+.1f}, silence {d.unsaid[a] - d.unsaid[b]:+.1f}"
+    return f"    {true.share:.1%} {d.hypotheses[a].faults[0].name}: {apart} against {d.hypotheses[b].faults[0].name}"
+
+
+def case(at: Setting, number: int, folder: Path) -> Case:
     """One vehicle with a fault, and what somebody says of it."""
-    rng = random.Random(f"{seed} {path.stem} {number}")
-    fault, _, found = drawn(observer.known, rng)
+    path, observer = at.path, at.observer
+    rng = random.Random(f"{at.seed} {path.stem.removesuffix('.told')} {number}")
+    fault, _, found = drawn(observer.known, rng, (), at.weights)
     said = speak(observer.known, found, rng)
     job = Job.create(folder / f"{path.stem}-{number}.yaml", path, "bench")
     for statement in said:
@@ -54,6 +105,8 @@ def case(path: Path, observer: Observer, number: int, seed: str, folder: Path) -
         words = "; ".join(sentence(observer.known, s) for s in said)
         print(f"  {number}: {fault.kind}, {fault.says}: {rank} ({by_search}), ideal {ideal}; “{words}”, led by "
               f"{by_repair[0].repair} {by_repair[0].share:.0%}", flush=True)
+        if at.terms:
+            print(terms(job, fault.cures), flush=True)
     return rank, by_search, ideal, by_repair[0].share
 
 
@@ -61,13 +114,21 @@ def summary(name: str, cases: Sequence[Case]) -> str:
     ranks = np.array([c[:3] for c in cases])
     first, three = (ranks == 1).mean(axis=0), ((ranks >= 1) & (ranks <= 3)).mean(axis=0)
     shares = [f"{a:4.0%} {b:4.0%}" for a, b in zip(first, three, strict=True)]
-    return f"{name:14} | {len(cases):5} | {shares[0]} | {shares[1]} | {shares[2]} | {calibration(cases):.3f}"
+    error, by_chance = calibration(cases)
+    return f"{name:14} | {len(cases):5} | {shares[0]} | {shares[1]} | {shares[2]} | {error:.3f} ({by_chance:.3f})"
 
 
-def calibration(cases: Sequence[Case]) -> float:
+def calibration(cases: Sequence[Case]) -> tuple[float, float]:
+    """The error, and what it would be on so many cases if each share were exactly the chance of being right."""
     stated, hit = np.array([c[3] for c in cases]), np.array([c[0] == 1 for c in cases], dtype=float)
     which = np.minimum((10 * stated).astype(int), 9)
-    return float(np.abs(np.bincount(which, weights=stated - hit, minlength=10)).sum() / len(cases))
+
+    def error(came_true: Floats) -> float:
+        return float(np.abs(np.bincount(which, weights=stated - came_true, minlength=10)).sum() / len(cases))
+
+    chance = np.random.default_rng(0)
+    by_chance = [error((chance.random(len(stated)) < stated).astype(float)) for _ in range(400)]
+    return error(hit), float(np.mean(by_chance))
 
 
 def main() -> int:
@@ -76,15 +137,16 @@ def main() -> int:
     parser.add_argument("--cases", type=int, default=40)
     parser.add_argument("--observer", type=int, default=600)
     parser.add_argument("--seed", default="1")
+    parser.add_argument("--rates", choices=("own", "told", "drawn"), default="own")
+    parser.add_argument("--terms", action="store_true")
     args = parser.parse_args()
     every: list[Case] = []
     lines = []
     with tempfile.TemporaryDirectory() as folder:
         for path in args.models:
-            known = know(netlist_of(read_vehicle(path.read_text(encoding="utf-8"))))
-            observer = Observer.of(known, args.observer, int(args.seed))
-            print(f"{path.stem}: ideal observer of {len(observer.draws)} draws", flush=True)
-            own = [case(path, observer, n, args.seed, Path(folder)) for n in range(args.cases)]
+            at = setting(path, args, Path(folder))
+            print(f"{path.stem}: ideal observer of {len(at.observer.draws)} draws", flush=True)
+            own = [case(at, n, Path(folder)) for n in range(args.cases)]
             every += own
             lines.append(summary(path.stem, own))
     print("vehicle        | cases | by repair | by search | ideal     | calibration error")

@@ -18,14 +18,14 @@ from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.lookalikes import with_groups
+from tracer.inference.word_model import GLOW_BORDER_BY_DAY
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
 
 CARS = ("car_1950s", "estate_1990s", "glass_fibre", "pickup", "saloon_1970s", "saloon_led")
 BATTERY = ("battery low", "battery terminal bad", "not charging", "strap open", "strap bad")
 SHORTS = ("wire to body", "wires joined", "ways joined", "lamp unit wet", "connector wet", "filaments bridged",
           "added joint", "added load", "relay coil shorted", "single lamp for twin", "twin lamp for single")
-CONTRAST = "a lamp said to work in another state is taken for a slip as often as any, and its filament leads"
-MISLED = ("estate_1990s", "glass_fibre", "saloon_led")
 DARK, DIM, FAINT = (frozenset({w}) for w in ("dark", "dim", "faint"))
 
 
@@ -62,8 +62,8 @@ def told(state: VehicleState, words: frozenset[str], *lamps: str) -> Symptom:
 
 
 def leads(d: Diagnosis) -> tuple[set[str], float]:
-    """Kinds of the first suspect's faults, and ln probability of all that was told under it."""
-    first = d.suspects[0]
+    """Kinds of the first suspect's faults, as the list has it, and ln probability of all that was told under it."""
+    first = d.listed[0]
     return {f.kind for f in first.best.faults}, float(d.loglik[:, first.rows[0]].sum())
 
 
@@ -193,13 +193,11 @@ def test_indicators_fast_on_one_side(model: str) -> None:
     assert kinds <= {"filament open", "lamp missing", "holder open", "holder bad", "LED fitted", "wrong lamp"}
 
 
-@pytest.mark.parametrize("model", [
-    pytest.param(*p.values, marks=[*p.marks, pytest.mark.xfail(p.values[0] in MISLED, reason=CONTRAST, strict=True)])
-    for p in large_long(CARS)
-])
+@pytest.mark.parametrize("model", large_long(CARS))
 def test_works_until_another_is_switched_on(model: str) -> None:
     """A tail lamp that goes out when braking: its unit has lost its earth, or its two feeds share what they should
-    not (common practice, no source)."""
+    not (common practice, no source). On the estate no single fault does that but what dims the whole car: a lost
+    earth leaves the tail lamp a tenth of its light there, which nobody calls out."""
     side, braking = state_for(model, "side"), dict(state_for(model, "side").positions)
     braking |= {c: p for c, p in state_for(model, "stop").positions if p != own(model).harness.state({})[c]}
     both = own(model).harness.state(braking)
@@ -207,6 +205,12 @@ def test_works_until_another_is_switched_on(model: str) -> None:
     units = [p for p in own(model).harness.parts.values() if tail in {f.lamp for f in p.lamps} and len(p.lamps) > 1]
     if not units:
         pytest.skip(f"{model}: the left tail lamp has no other lamp beside it")
+    lamp, rows = own(model).predictor.lamp_index[str(tail)], own(model).singles
+    table = own(model).predictor.table([h.change for h in rows])
+    lit, out = (own(model).predictor.panel(own(model).predictor.setup(s), table).flux[:, lamp] for s in (side, both))
+    if not ((lit > -0.5) & (out < np.log10(GLOW_BORDER_BY_DAY))).any():
+        assert model == "estate_1990s"
+        pytest.skip(f"{model}: no single fault does that")
     said = [told(both, DARK, str(tail)), Symptom(side, (LampSeen(str(tail), FAINT | DIM | LIT),))]
-    kinds = explained(own(model).diagnose(said), most=6.0)
-    assert not kinds & {"filament open", "switch never makes", "fuse blown", *BATTERY}, kinds
+    found = with_groups(own(model).diagnose(said))  # what no test parts stands together, as in the list
+    assert not explained(found, most=6.0) & {"filament open", "switch never makes", "fuse blown", *BATTERY}

@@ -21,13 +21,14 @@ from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
-from tracer.inference.said_model import complaints_in
+from tracer.inference.same_lamp import complaints_in
 from tracer.inference.silence import DEAD_UNMENTIONED, MOST_SILENCE, ONE_SIDE, UNMENTIONED
 from tracer.inference.statement_model import BESIDE, LENS_NAME, NEAR_WORD, OTHER_SIDE, OTHER_STATE, REST
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.word_model import (
     CARELESS_SHARE,
     CARELESS_SLIP,
+    GLOW_BORDER_BY_DAY,
     KNOWN_WITHIN,
     SHIFT_WEIGHTS,
     SHIFTS,
@@ -113,8 +114,9 @@ def word_table(flux: Floats, usual: float, word: frozenset[str], shift: float) -
     """P(a lamp of log10 flux (H,) is called so), slips apart; its own reckoning of the eye."""
     edges = np.concatenate([[-np.inf], WORD_BORDERS, [np.inf]])
     soft = np.concatenate([[1.0], WORD_SOFTNESS, [1.0]])
-    below = norm.cdf((edges[:, None] - (flux + shift)[None]) / soft[:, None])
-    sure = np.diff(np.maximum.accumulate(below, axis=0), axis=0)
+    by_day = np.concatenate([[-np.inf, np.log10(GLOW_BORDER_BY_DAY)], WORD_BORDERS[1:], [np.inf]])
+    below = [norm.cdf((e[:, None] - (flux + shift)[None]) / soft[:, None]) for e in (edges, by_day)]
+    sure = np.mean([np.diff(np.maximum.accumulate(b, axis=0), axis=0) for b in below], axis=0)
     own = int(np.diff(norm.cdf((edges - usual) / soft)).argmax())
     known = np.exp(-0.5 * ((np.maximum(flux, -4.0) - max(usual, -4.0)) / KNOWN_WITHIN) ** 2)
     sure = (1 - known) * sure + known * np.eye(5)[own][:, None]
@@ -140,7 +142,7 @@ def reckoned(own: Investigator, lamp: str, word: str, state: VehicleState, mista
     near = np.zeros(len(own.singles))
     for k, other in enumerate(WORDS):
         beside = [WORDS[n] for n in (k - 1, k + 1) if 0 <= n < 5]
-        if other != "dark" and other not in words and any(w in words for w in beside):
+        if other not in words and any(w in words for w in beside):
             near += sum(w in words for w in beside) / len(beside) * called(lamp, state, frozenset({other}), 0.0)
     slips = NEAR_WORD * near + OTHER_SIDE * called(f"{side[where]} {what}", state, words, 0.0)
     slips += BESIDE * called(f"{where} {unit[what]}", state, words, 0.0)

@@ -122,14 +122,15 @@ def slip_of(seen: LampSeen, usual: float | None) -> float:
 
 def lamp_loglik(
     panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
-    before: Masks | None = None, complaint: bool = True,
+    before: Masks | None = None, complaint: bool = True, slip: float | None = None,
 ) -> Floats:
     """ln probability (H,) of one lamp's look; `healthy` says how it usually looks, `before` (H, lamps) what the
-    lamps were called when they shone alike. `complaint`: somebody came with it, and was not sent to look."""
+    lamps were called when they shone alike. `complaint`: somebody came with it, and was not sent to look; `slip`: how
+    often it is wrong altogether, if that is another than usual."""
     lamp = predictor.lamp_index[seen.lamp]
     usual = None if healthy is None else float(healthy.flux[0, lamp])
     again = None if before is None or seen.doubtful else before[:, lamp]
-    slip, light = slip_of(seen, usual if complaint else None), panel.flux[:, lamp]
+    slip, light = slip_of(seen, usual if complaint else None) if slip is None else slip, panel.flux[:, lamp]
     p = eye.calls(light, seen.words, slip, usual, again)
     if healthy is not None and (pulses := pulsing(panel, lamp, healthy)).any():
         least = np.where(pulses, panel.least[:, lamp], light)

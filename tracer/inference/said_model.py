@@ -14,6 +14,7 @@ from tracer.circuit.model import Floats
 from tracer.harness.model import VehicleState
 from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
+from tracer.inference.same_lamp import NO_COMPLAINTS, Complaints, complaints_in, contrasts
 from tracer.inference.shown import Shown
 from tracer.inference.statement_model import Sayable, Volunteer
 from tracer.inference.told import Memory, Told
@@ -21,14 +22,18 @@ from tracer.inference.word_model import SHIFTS, UNSHIFTED
 from tracer.observation.evidence import Symptom
 
 
-def hear(item: Symptom, shown: Shown, memory: Memory, sayable: Sayable) -> Told:
-    """What a symptom says of the active hypotheses, given what was said before."""
+def hear(
+    item: Symptom, shown: Shown, memory: Memory, sayable: Sayable, complained: Complaints = NO_COMPLAINTS
+) -> Told:
+    """What a symptom says of the active hypotheses, given what was said before. `complained`: what all symptoms
+    complain of, by lamp."""
     predictor = shown.predictor
     cells, sound = cells_of(shown.panel(item.state).flux), predictor.healthy(item.state)
     before, usually = memory.recall(shown, cells, item.light), memory.recall_usual(sound, item.light)
     complaints = complaints_in(item, sayable)
     ours, theirs = (
-        _unasked(item, complaints, Volunteer(sayable, item, *of))
+        {**_unasked(item, complaints, Volunteer(sayable, item, *of)),
+         **dict(contrasts(item, complained, sayable, *of))}
         for of in ((shown.panel, shown.blows), (predictor.healthy, _never))
     )
     said = [symptom_parts(predictor, item, shown.panel, before, by, ours) for by in SHIFTS]
@@ -38,13 +43,6 @@ def hear(item: Symptom, shown: Shown, memory: Memory, sayable: Sayable) -> Told:
     for each in (said, usual):
         each.append(carelessly(each[UNSHIFTED], item, predictor, at_random))
     return Told(tuple(said), tuple(usual), UNSHIFTED)
-
-
-def complaints_in(item: Symptom, sayable: Sayable) -> list[int]:
-    """Which of the things said are complaints that nobody asked for."""
-    if item.asked:
-        return []
-    return [k for k, seen in enumerate(item.seen) if sayable.complains(seen, item.state)]
 
 
 def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:

@@ -15,8 +15,8 @@ The shares of slips are judgement: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -30,6 +30,7 @@ from tracer.inference.likelihood import LOAD_WORKS, compared_loglik, flash_proba
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
 from tracer.observation.evidence import (
+    LIT,
     WORDS,
     Compared,
     FuseSeen,
@@ -54,6 +55,8 @@ FUSE_IMAGINED: Final = 0.03  # that a fuse blew, so many times as seldom as that
 # Which filament behind one lens shines where none should is a guess: so often it is called by the name of another.
 LENS_NAME: Final = 0.3
 _ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "main", "side"}))  # red, and white
+# "Lit", "comes on", "stays on" of a lamp that should be dark: whoever sees it glow or burn dimly mostly says just so.
+LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2
@@ -212,6 +215,11 @@ class Sayable:
         return best[1]
 
 
+def _coarse(words: frozenset[str], usual: str) -> Sequence[tuple[frozenset[str], float]]:
+    """Sets of words that what was said stands for, and how often each of them is put so."""
+    return LIT_SAID if words == LIT and usual == "dark" else ((words, 1.0),)
+
+
 def _with(state: VehicleState, control: str, position: str) -> VehicleState:
     return VehicleState(tuple((dict(state.positions) | {control: position}).items()), state.engine_running)
 
@@ -283,7 +291,12 @@ class Volunteer:
             return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        p = eye.calls(panel.flux[:, lamp], seen.words, 0.0, usual, before)
+        # Nobody said by what light he saw it: half of what is told was seen by day, where a glow is missed.
+        eyes = (eye,) if eye.light else (eye, replace(eye, light="day"))
+        p = np.zeros(len(panel.flux))
+        for words, share in _coarse(seen.words, likely_word(usual)):
+            for own in eyes:
+                p = p + share / len(eyes) * own.calls(panel.flux[:, lamp], words, 0.0, usual, before)
         if seen.flash is not None and self._predictor.flasher is not None:
             p = p * self._flashes_oddly(panel, healthy, lamp, seen)
         return p
@@ -309,16 +322,21 @@ class Volunteer:
             return np.zeros(len(self._panel_of(state).flux))
         lamp = self._predictor.lamp_index[seen.lamp]
         p = NEAR_WORD * self._near(seen, lamp, eye)
-        other, beside = self._sayable.mirror(lamp), self._sayable.beside(lamp)
-        if other is not None and not self._told(other, seen):
-            p = p + OTHER_SIDE * self._called(seen, other, state, eye)
-        for k in beside:
-            if not self._told(k, seen):
-                p = p + BESIDE / len(beside) * self._called(seen, k, state, eye)
+        for _, meant in self.of_another(seen):
+            p = p + meant
         states = self._sayable.mistaken_states(state)
         for s in states:
             p = p + OTHER_STATE / len(states) * self._called(seen, lamp, s, eye)
         return np.asarray(p)
+
+    def of_another(self, seen: LampSeen) -> list[tuple[int, Floats]]:
+        """Each other lamp that may be meant, its like on the other side and those beside it in the unit, with the
+        probability (A,) that this is said of it."""
+        eye, state = Eye(0.0, self._item.light), self._item.state
+        lamp = self._predictor.lamp_index[seen.lamp]
+        other, beside = self._sayable.mirror(lamp), self._sayable.beside(lamp)
+        shares = ([] if other is None else [(other, OTHER_SIDE)]) + [(k, BESIDE / len(beside)) for k in beside]
+        return [(k, x * self._called(seen, k, state, eye)) for k, x in shares if not self._told(k, seen)]
 
     def _told(self, lamp: int, seen: LampSeen) -> bool:
         """Whether the same was told of that lamp itself: what is odd there gave rise to one statement, not to two."""
@@ -332,7 +350,7 @@ class Volunteer:
         for k, word in enumerate(WORDS):
             beside = [WORDS[n] for n in (k - 1, k + 1) if 0 <= n < len(WORDS)]
             share = sum(w in seen.words for w in beside) / len(beside)
-            if word in (usual, "dark") or word in seen.words or not share:
+            if word == usual or word in seen.words or not share:
                 continue
             about = LampSeen(seen.lamp, frozenset({word}), seen.flash)
             total = total + share * self._called(about, lamp, self._item.state, eye)

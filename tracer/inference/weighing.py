@@ -18,6 +18,7 @@ from tracer.inference.likelihood import by_permanence, undescribed_loglik
 from tracer.inference.look_model import see
 from tracer.inference.meter_model import Meter, Steps
 from tracer.inference.said_model import hear
+from tracer.inference.same_lamp import complaints_of
 from tracer.inference.shown import Shown
 from tracer.inference.told import OBSERVERS, Memory, Told
 from tracer.observation.evidence import Evidence, Reading, Symptom, by_hand
@@ -39,10 +40,10 @@ class Weighing:
     """
 
     def __init__(
-        self, shown: Shown, rows: Sequence[Hypothesis], one_of: Ints, steps: Steps, count: int,
+        self, shown: Shown, rows: Sequence[Hypothesis], one_of: Ints, steps: Steps, evidence: Sequence[Evidence],
         parts: Parts | None = None,
     ) -> None:
-        """`one_of` (H,): the change of each row; `count`: how much evidence comes; `parts` as in `weigh`."""
+        """`one_of` (H,): the change of each row; `evidence`: all that comes; `parts` as in `weigh`."""
         self._sayable = shown.sayable
         self._shown, self._rows, self._one_of, self._parts = shown, rows, one_of, parts
         self._total = np.log(np.maximum([h.prior for h in rows], 1e-300))
@@ -55,7 +56,8 @@ class Weighing:
         shown.keep(active)
         self._memory = Memory(len(shown.changes), len(shown.predictor.lamps))
         self._meter = Meter(shown, rows, one_of, steps)
-        self.out = np.zeros((count, len(rows)))
+        self._complained = complaints_of(evidence, shown.sayable)
+        self.out = np.zeros((len(evidence), len(rows)))
 
     def take(self, e: int, item: Evidence, of_sound: float) -> None:
         """Weigh one piece of evidence, of those that go by what the circuit shows."""
@@ -77,7 +79,7 @@ class Weighing:
 
     def _told(self, item: Evidence, of_sound: float) -> Told:
         if isinstance(item, Symptom):
-            return hear(item, self._shown, self._memory, self._sayable)
+            return hear(item, self._shown, self._memory, self._sayable, self._complained)
         if item.test.row.of_lamps:
             return see(item, self._shown, self._memory, of_sound)
         return self._meter.read(item, of_sound)
@@ -125,7 +127,7 @@ def weigh(
         parts: Is filled with the rows still simulated, their gain over the healthy vehicle (N, rows), thing by thing,
             and how likely all that is on a healthy vehicle.
     """
-    state = Weighing(shown, rows, one_of, steps, len(evidence), parts)
+    state = Weighing(shown, rows, one_of, steps, evidence, parts)
     of_sound = np.zeros(len(evidence)) if healthy is None else healthy
     for e in _order(evidence, healthy):
         if not by_hand(evidence[e]):

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import INF, Edit, Netlist, Path, Resistance
@@ -333,8 +333,10 @@ def makers(net: Netlist) -> dict[str, list[Maker]]:
     return out
 
 
-def draw(net: Netlist, rng: random.Random, kinds: Collection[str] = ()) -> Fault:
+def draw(
+    net: Netlist, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS
+) -> Fault:
     """One fault of the vehicle under the bench's laws; of some classes only, if they are named."""
     found = {k: m for k, m in makers(net).items() if not kinds or k in kinds}
-    kind = rng.choices(sorted(found), [WEIGHTS[k] for k in sorted(found)])[0]
+    kind = rng.choices(sorted(found), [weights[k] for k in sorted(found)])[0]
     return rng.choice(found[kind])(rng)

@@ -6,7 +6,7 @@ import random
 import signal
 import time
 import traceback
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -15,7 +15,7 @@ from typing import Any
 
 from tests.bench.truth.circuit import Edit
 from tests.bench.truth.electrician import Electrician, UnknownPointError, thing_key
-from tests.bench.truth.faults import Fault, draw
+from tests.bench.truth.faults import WEIGHTS, Fault, draw
 from tests.bench.truth.observer import BY_DAY, Observer
 from tests.bench.truth.person import Event, Statement, events, sentence, speak
 from tests.bench.truth.picture import Known, tolerances, walk
@@ -79,10 +79,12 @@ def _at_most(seconds: float) -> Iterator[None]:
         signal.signal(signal.SIGALRM, before)
 
 
-def drawn(known: Known, rng: random.Random, kinds: Collection[str] = ()) -> tuple[Fault, Electrician, list[Event]]:
+def drawn(
+    known: Known, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS
+) -> tuple[Fault, Electrician, list[Event]]:
     """A vehicle with a fault that strikes somebody, and who looks at it."""
     while True:
-        fault, tolerance = draw(known.net, rng, kinds), tolerances(known.net, rng)
+        fault, tolerance = draw(known.net, rng, kinds, weights), tolerances(known.net, rng)
         when = "day" if rng.random() < BY_DAY else "night"
         shown = walk(known, tolerance | fault.edit)
         found = events(known, shown, when) if shown is not None and not _burns(known, tolerance | fault.edit) else []

@@ -9,7 +9,7 @@ and more makes that small; the ranks printed with fewer are a lower bound of wha
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tests.bench.truth.faults import WEIGHTS, Fault, Key, Maker, makers
@@ -43,21 +43,20 @@ class Observer:
     draws: list[Draw]
 
     @classmethod
-    def of(cls, known: Known, most: int, seed: int, told: Callable[[str], None] = lambda _: None) -> Observer:
+    def of(cls, known: Known, most: int, seed: int, weights: Mapping[str, float] = WEIGHTS) -> Observer:
         rng = random.Random(seed)
         found = makers(known.net)
-        total = sum(WEIGHTS[k] for k in found)
-        per_class = {k: max(most * WEIGHTS[k] / total, len(own) * _EACH.get(k, 1.0)) for k, own in found.items()}
+        total = sum(weights[k] for k in found)
+        per_class = {k: max(most * weights[k] / total, len(own) * _EACH.get(k, 1.0)) for k, own in found.items()}
         draws: list[Draw] = []
         sound = [walk_round(known, tolerances(known.net, rng)) for _ in range(_VEHICLES)]
         for kind, own in found.items():
             chosen = _spread(own, round(per_class[kind]), rng)
             for maker in chosen:
                 fault = maker(rng)
-                draw = _shown(known, rng.choice(sound), fault, WEIGHTS[kind] / len(chosen))
+                draw = _shown(known, rng.choice(sound), fault, weights[kind] / len(chosen))
                 if draw is not None and (draw.day or draw.night):
                     draws.append(draw)
-            told(kind)
         return cls(known, draws)
 
     def ranking(self, said: Sequence[Statement]) -> list[tuple[tuple[Key, ...], float]]:

@@ -1,0 +1,65 @@
+"""The classes of faults drawn here beside the kinds that the tool knows, so that priors can be told from hearing.
+
+The classes are drawn flatter than life (`faults.WEIGHTS`), which an ideal observer knows and the tool does not. Two
+ways to take that away: the tool is told the bench's classes as the vehicle's base rates, or the bench draws each
+class as often as the tool holds it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from tests.bench.truth.faults import WEIGHTS, makers
+from tests.bench.truth.picture import Known
+from tracer.faults import list_faults
+from tracer.harness.base_rates import RATES
+from tracer.harness.model import Harness
+
+CLASS_OF: Mapping[str, str] = {
+    "filament open": "filament broken", "wrong lamp": "wrong wattage", "filaments bridged": "filaments bridged",
+    "holder bad": "holder corroded", "holder open": "holder corroded", "mounting bad": "holder corroded",
+    "mounting open": "holder corroded", "wire open": "wire broken", "wire bad": "wire resistance",
+    "terminal off": "terminal off", "wire to body": "rubbed to earth", "wires joined": "wires joined",
+    "way bad": "way bad", "way open": "way bad", "ways joined": "leak between ways", "ways crossed": "ways crossed",
+    "earth bad": "earth point bad", "earth open": "earth point bad", "eyelet bad": "eyelet bad",
+    "eyelet open": "eyelet bad", "splice leg bad": "splice leg bad", "splice leg open": "splice leg bad",
+    "splice bad": "splice bad", "splice open": "splice bad", "switch never makes": "switch bad",
+    "switch bad": "switch bad", "switch never breaks": "switch welded", "relay stuck open": "relay contact stuck",
+    "relay stuck closed": "relay contact stuck", "relay coil open": "relay coil open", "flasher dead": "flasher dead",
+    "clip bad": "fuse clip bad", "fuse blown": "fuse blown once", "feeds exchanged": "feeds exchanged",
+    "wires changed over": "feeds exchanged",
+    "battery low": "battery flat",
+}
+_NEVER_DRAWN = 1e-3  # of its shipped rate, for a kind that the bench has no class of
+
+
+def rates_told(harness: Harness, known: Known) -> dict[str, float]:
+    """Base rates by kind under which the tool holds each class as often as the bench draws it on this vehicle."""
+    drawn = [c for c in WEIGHTS if c in makers(known.net)]
+    # As a file's own rates count: without what the tool adds for shared earths or what nobody followed.
+    plain = replace(harness, base_rates={k: r.rate for k, r in RATES.items()})
+    held = _held(plain)
+    out = {}
+    for kind, rate in RATES.items():
+        name = CLASS_OF.get(kind, "")
+        if name in drawn and held.get(name):
+            out[kind] = rate.rate * WEIGHTS[name] / held[name]
+        else:
+            out[kind] = rate.rate * _NEVER_DRAWN
+    return out
+
+
+def weights_by_rates(harness: Harness, known: Known) -> dict[str, float]:
+    """Weight of each class of the bench on this vehicle by the tool's own base rates."""
+    held = _held(harness)
+    return {c: held.get(c, 0.0) for c in makers(known.net)}
+
+
+def _held(harness: Harness) -> dict[str, float]:
+    out: dict[str, float] = {}
+    for fault in list_faults(harness):
+        name = CLASS_OF.get(fault.kind)
+        if name:
+            out[name] = out.get(name, 0.0) + fault.rate
+    return out

@@ -1,0 +1,123 @@
+"""Two things told of one lamp, and words that say less than they might: by hand, on a small vehicle of two units."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.inference.test_ranking_inference import LAMPS
+from tracer.harness.file.text import read_harness
+from tracer.harness.model import VehicleState
+from tracer.inference.diagnose import Investigator
+from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.statement_model import LIT_SAID, NEAR_WORD, OTHER_SIDE, REST
+from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, COMPLAINT_SLIP, WORD_SLIP
+from tracer.observation.evidence import LIT, WORDS, LampSeen, Symptom
+
+DARK, NORMAL = frozenset({"dark"}), frozenset({"normal"})
+
+
+@cache
+def own() -> Investigator:
+    return Investigator(read_harness(LAMPS, "two lamps"))
+
+
+def at(**controls: str) -> VehicleState:
+    return own().harness.state(controls)
+
+
+BOTH, SIDE = {"lights": "on", "brake": "pressed"}, {"lights": "on"}
+FAILS = "left tail dark with the lights on and the brake pressed"
+
+
+def told(words: frozenset[str], lamp: str = "left tail", **controls: str) -> Symptom:
+    return Symptom(at(**controls), (LampSeen(lamp, words),))
+
+
+def single(name: str) -> Hypothesis:
+    return next(h for h in own().singles if h.faults[0].name == name)
+
+
+def works(hypothesis: Hypothesis, *before: Symptom, fine: Symptom | None = None) -> float:
+    """P(the left tail is as it should be with the lights on | what else was told)."""
+    fine = fine or told(NORMAL, **SIDE)
+    return float(np.exp(own().weigh([hypothesis], [*before, fine])[-1, 0]))
+
+
+def test_a_lamp_complained_of_is_not_passed_over_as_normal() -> None:
+    """The left tail is dead. That it is normal, told of it as of one among many, is a slip of 0.02, one word of five:
+    0.004, and 0.02 of the careless, a tenth of whose words mean nothing. Told of the lamp that fails elsewhere it is
+    as rare as a false complaint: 0.005 / 5."""
+    dead, careless = single("filament open: left tail"), CARELESS_SLIP / len(WORDS)
+    for slip, before in ((WORD_SLIP, ()), (COMPLAINT_SLIP, (told(DARK, **BOTH),))):
+        careful = slip / len(WORDS)
+        by_hand = (1 - CARELESS_SHARE) * careful + CARELESS_SHARE * ((1 - CARELESS_SLIP) * careful + careless)
+        assert works(dead, *before) == pytest.approx(by_hand, rel=0.05)
+
+
+def test_who_says_left_for_right_does_so_twice() -> None:
+    """The right tail is dead, and "left" was said: 0.02. Then "the left works" is said of the right one as well."""
+    right, fails = single("filament open: right tail"), told(DARK, **BOTH)
+    assert np.exp(own().loglik_of([right], fails)[0]) == pytest.approx(OTHER_SIDE, rel=0.1)
+    assert works(right) > 0.95
+    assert works(right, fails) < 0.02
+
+
+def test_what_explains_both_is_believed() -> None:
+    """The earth of the left unit lost: the tail burns through the stop filament until that is fed as well."""
+    found = own().diagnose([told(DARK, **BOTH), told(NORMAL, **SIDE)])
+    assert "earth" in found.suspects[0].best.faults[0].kind, found.suspects[0].repair
+    dead = next(s.share for s in found.suspects if s.repair == single("filament open: left tail").repair)
+    assert dead < found.suspects[0].share / 3
+
+
+def test_the_order_in_which_it_is_told_changes_nothing() -> None:
+    said = [told(DARK, **BOTH), told(NORMAL, **SIDE)]
+    one, other = (own().diagnose(x) for x in (said, said[::-1]))
+    first = {s.repair: s.share for s in one.suspects}
+    assert all(s.share == pytest.approx(first[s.repair], abs=1e-9) for s in other.suspects)
+
+
+def test_answers_are_no_remarks() -> None:
+    """Who is sent to look says what he sees there, and not what he had in mind."""
+    dead, fails = single("filament open: left tail"), told(DARK, **BOTH)
+    asked = replace(told(NORMAL, **SIDE), asked=True)
+    assert works(dead, fails, fine=asked) == pytest.approx(works(dead, fine=asked), rel=0.05)
+    assert works(dead, replace(fails, asked=True)) == pytest.approx(works(dead), rel=0.05)
+
+
+def test_lit_is_said_of_what_glows_less_often_than_glows() -> None:
+    """The left stop with the lights on, which should be dark. Where it burns in full, "lit" is what is said of it;
+    where it glows, most would say that it glows."""
+    predictor, said = own().predictor, Symptom(at(**SIDE), (LampSeen("left stop", LIT),))
+    rows = [h for h in own().singles if h.awake == 1]
+    panel = predictor.panel(predictor.setup(said.state), predictor.table([h.change for h in rows]))
+    flux, chance = panel.flux[:, predictor.lamp_index["left stop"]], np.exp(own().loglik_of(rows, said))
+    glows, full = chance[(flux > -2.2) & (flux < -1.5)], chance[flux > -0.1]
+    assert len(glows) and len(full)
+    shares = {next(iter(words)): share for words, share in LIT_SAID[1:]}
+    assert glows.max() < 1.2 * shares["faint"] * full.max()
+    assert shares["faint"] < shares["dim"] < 1
+
+
+def test_by_day_a_glow_is_told_as_dark() -> None:
+    """A tail lamp at a fiftieth of its light: dark by day, a glow in the dark; unsaid, one of both."""
+    lamp = own().predictor.lamp_index["left tail"]
+    near = min(own().singles, key=lambda h: abs(float(own().predictor.panel(
+        own().predictor.setup(at(**SIDE)), own().predictor.table([h.change])).flux[0, lamp]) + 1.9))
+    said = told(DARK, **SIDE)
+    by_light = [float(np.exp(own().loglik_of([near], replace(said, light=light))[0]))
+                for light in ("night", "", "day")]
+    assert by_light[0] < by_light[1] < by_light[2]
+    assert by_light[1] == pytest.approx(by_light[2] / 2, rel=0.15)
+
+
+def test_a_dead_lamp_is_called_faint_as_any_word_is_slipped() -> None:
+    """Its neighbouring word, 0.03; no other word of light is."""
+    dead = single("filament open: left tail")
+    faint, dim = (float(np.exp(own().loglik_of([dead], told(frozenset({w}), **SIDE))[0])) for w in ("faint", "dim"))
+    assert faint == pytest.approx(NEAR_WORD, rel=0.1)
+    assert dim < 3 * REST / own().sayable.count + 1e-3

@@ -1,0 +1,97 @@
+"""One lamp of which two things are told unasked: that it fails in one state, and is as it should be in another.
+
+"The left tail lamp works until I brake" is a remark about that lamp. It was not passed over at a glance as one among
+many that are as they should be, so that it is false no oftener than a complaint. And it is the same lamp both times:
+whoever says left for right in one half of the sentence does so in the other. So with c the complaint, o that the
+lamp named is as it should be and o_m the same of a lamp m that may have been meant,
+
+    P(o | c, h) = P(o | h) + Σ over m: P(c, of m | h) / P(c | h) · (P(o_m | h) − P(o | h))
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+
+from tracer.circuit.model import Floats
+from tracer.inference.likelihood import lamp_loglik
+from tracer.inference.repeated_judgements import Masks
+from tracer.inference.statement_model import Blows, PanelOf, Sayable, Volunteer
+from tracer.inference.word_model import COMPLAINT_SLIP, Eye
+from tracer.observation.evidence import Evidence, LampSeen, Symptom
+
+Contrast = Callable[[Eye, "Masks | None"], Floats]
+
+
+@dataclass(frozen=True)
+class Complaint:
+    """What somebody complained of: the lamp's look, in the sentence that has it."""
+
+    item: Symptom
+    seen: LampSeen
+
+
+Complaints = Mapping[str, tuple[Complaint, ...]]  # by the name of the lamp
+NO_COMPLAINTS: Final[Complaints] = MappingProxyType({})
+
+
+def complaints_in(item: Symptom, sayable: Sayable) -> list[int]:
+    """Which of the things said are complaints that nobody asked for."""
+    if item.asked:
+        return []
+    return [k for k, seen in enumerate(item.seen) if sayable.complains(seen, item.state)]
+
+
+def complaints_of(evidence: Sequence[Evidence], sayable: Sayable) -> Complaints:
+    """Lamps that somebody complained of, unasked and without a doubt, and how."""
+    found: dict[str, list[Complaint]] = {}
+    for item in evidence:
+        if isinstance(item, Symptom):
+            for seen in (item.seen[k] for k in complaints_in(item, sayable)):
+                if isinstance(seen, LampSeen) and _plain(seen):
+                    found.setdefault(seen.lamp, []).append(Complaint(item, seen))
+    return {lamp: tuple(sorted(own, key=lambda c: (str(c.item.state), c.seen.says()))) for lamp, own in found.items()}
+
+
+def contrasts(
+    item: Symptom, complaints: Complaints, sayable: Sayable, panel_of: PanelOf, blows: Blows
+) -> Iterator[tuple[int, Contrast]]:
+    """Which of the things said are that a lamp complained of elsewhere is as it should be here, and how likely each
+    is, (A,), to an eye and with what was said before."""
+    own = complaints_in(item, sayable)
+    for k, seen in enumerate(item.seen):
+        if item.asked or k in own or not isinstance(seen, LampSeen) or not _plain(seen):
+            continue
+        other = next((c for c in complaints.get(seen.lamp, ()) if c.item.state != item.state), None)
+        if other is not None:
+            told = Volunteer(sayable, other.item, panel_of, blows)
+            yield k, partial(_loglik, item, seen, other, told, sayable, panel_of)
+
+
+def _loglik(
+    item: Symptom, seen: LampSeen, complaint: Complaint, told: Volunteer, sayable: Sayable, panel_of: PanelOf,
+    eye: Eye, before: Masks | None,
+) -> Floats:
+    predictor = sayable.predictor
+    panel, healthy = panel_of(item.state), predictor.healthy(item.state)
+
+    def fine(lamp: str, before: Masks | None) -> Floats:
+        look = replace(seen, lamp=lamp)
+        return np.exp(lamp_loglik(panel, predictor, look, healthy, eye, before, slip=COMPLAINT_SLIP))
+
+    own = fine(seen.lamp, before)
+    whole, solved = np.exp(told.loglik(complaint.seen, eye, None)), panel_of(complaint.item.state).usable
+    p = own
+    for lamp, meant in told.of_another(complaint.seen):
+        share = np.where(solved, meant / whole, 0.0)
+        p = p + share * (fine(predictor.lamps[lamp].lamp, None) - own)
+    return np.asarray(np.log(p))
+
+
+def _plain(seen: LampSeen) -> bool:
+    return not (seen.sometimes or seen.doubtful or seen.moved)
