@@ -9,7 +9,7 @@ from functools import cached_property
 
 from tracer.errors import JobFileError, ReadingError, TracerError
 from tracer.harness.devices import Source
-from tracer.harness.model import Harness
+from tracer.harness.model import Harness, VehicleState
 from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
 from tracer.observation.story import Story
@@ -220,8 +220,9 @@ class History:
         standing = Standing(self.harness.state({}))
         for entry in self.told:
             if isinstance(entry.item, Symptom):
-                # Whoever saw the lamps so had the battery on.
-                standing = replace(standing, state=entry.item.state, battery_off=False)
+                # Whoever saw the lamps so had the battery on, and has let go of what springs back.
+                state = _let_go(entry.item.state, standing.propped, self.harness)
+                standing = replace(standing, state=state, battery_off=False)
             else:
                 standing = after_test(entry.item.test, standing, self.harness)
         return standing
@@ -247,6 +248,17 @@ class History:
             starts += state.engine_running and not running
             running = state.engine_running
         return starts
+
+
+def _let_go(state: VehicleState, propped: frozenset[str], harness: Harness) -> VehicleState:
+    """A state as it stands when nobody holds anything any more; what is propped stays."""
+    def left(name: str, position: str) -> str:
+        control = harness.controls[name]
+        if name in propped or not control.needs_holding(position):
+            return position
+        return control.positions[0] if control.needs_holding(control.assumed) else control.assumed
+
+    return replace(state, positions=tuple((n, left(n, p)) for n, p in state.positions))
 
 
 def told_nothing(item: Evidence) -> bool:

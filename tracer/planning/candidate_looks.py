@@ -13,7 +13,7 @@ from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import as_meant, flash_probabilities, note_said
 from tracer.inference.repeated_judgements import SaidBefore, cells_of
 from tracer.inference.word_model import WORD_SLIP, Eye
-from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.evidence import LampSeen, LensSeen, Reading, Symptom, Test
 from tracer.observation.forward_model import Panel
 from tracer.planning.live_hypotheses import SAME_LOOK, UNSEEN, Living
 from tracer.planning.outcomes import Candidate
@@ -35,15 +35,8 @@ class Looks:
     def candidates(self) -> Iterator[Candidate]:
         """Looks at lamps of the undisturbed vehicle, where the suspects differ in what one sees and it was not seen
         before."""
-        seen = {
-            (i.state, s.lamp) for i in self.living.diagnosis.evidence if isinstance(i, Symptom)
-            for s in i.seen if isinstance(s, LampSeen)
-        } | {
-            (i.test.state, i.test.lamp) for i in self.living.diagnosis.evidence
-            if isinstance(i, Reading) and i.test.row.of_lamps and not i.test.done
-        }
         known: dict[str, list[Floats]] = {}
-        for state, lamp in seen:
+        for state, lamp in self._seen():
             known.setdefault(lamp, []).append(self._light(self.living.panel(state), lamp))
         states = self.states()
         stirred = self.predictor.disturbed([(self.predictor.setup(state), self.living.table) for state in states])
@@ -64,6 +57,20 @@ class Looks:
                     yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table, again=lamp in again)
             new = zip(lamps, tables, strict=True)
             yield from self._looks_round(state, {x: t for x, t in new if x not in again and telling(t)})
+
+    def _seen(self) -> dict[tuple[VehicleState, str], None]:
+        """Which lamps were told of in which state, in order; of "everything else normal" all others."""
+        out: dict[tuple[VehicleState, str], None] = {}
+        for item in self.living.diagnosis.evidence:
+            if isinstance(item, Reading):
+                if item.test.row.of_lamps and not item.test.done:
+                    out[item.test.state, item.test.lamp] = None
+                continue
+            looks = [s for s in item.seen if isinstance(s, (LampSeen, LensSeen))]
+            named = [lamp for s in looks for lamp in (s.lamps if isinstance(s, LensSeen) else (s.lamp,))]
+            lamps = list(self.predictor.lamp_index) if item.others_normal else named
+            out |= dict.fromkeys((item.state, lamp) for lamp in lamps)
+        return out
 
     @cached_property
     def _shares(self) -> Floats:

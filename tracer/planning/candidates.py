@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -32,7 +33,7 @@ class Candidates:
             if c.test.row.by_hand:  # eyes and hands part what no current tells apart
                 yield c
             else:
-                yield Candidate(c.test, c.outcomes, c.likelihood[:, self.living.one_of], c.also)
+                yield replace(c, likelihood=c.likelihood[:, self.living.one_of])
 
     def _of_changes(self) -> Iterator[Candidate]:
         """The same, with likelihoods by `changes`; those of what is done by hand by `rows`."""
