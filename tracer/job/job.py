@@ -29,6 +29,7 @@ from tracer.job.wiring import learned
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.fuse_parted import parted_fuse
+from tracer.observation.words.heat_said import heat_said
 from tracer.observation.words.readings import test_as_data, test_key
 from tracer.observation.words.symptoms import symptoms_as_data, understand
 from tracer.planning.constraints import Limits
@@ -152,9 +153,11 @@ class Job(JobAsItStands):
             TracerError: It cannot be understood, `choices` are the nearest ready sentences; nothing was recorded.
         """
         parted = parted_fuse(text, self.harness, self.evidence, lambda fuse: self.investigator.sayable.used_in(fuse))
-        if parted is not None:
-            return self.reading(*parted)
-        told = understand(text, self.harness, healthy_states(self.harness, self.investigator.predictor))
+        healthy = healthy_states(self.harness, self.investigator.predictor)
+        found = parted or heat_said(text, self.harness, healthy)
+        if found is not None:
+            return self.reading(*found)
+        told = understand(text, self.harness, healthy)
         (event,) = self._append(("symptom", symptoms_as_data(told.symptoms)))
         return said_of(told, event.number, self._understood)
 

@@ -14,7 +14,7 @@ from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed
-from tracer.observation.words.speech_lamps import Meant, Unclear
+from tracer.observation.words.speech_lamps import Meant, Unclear, Who
 from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Lexicon, hear
 from tracer.observation.words.speech_states import NotUnderstood
@@ -121,7 +121,11 @@ class _Reader(ThingReader):
         elif kind == "relay":
             self._relay(clause, name)
         elif any(s.sound for s in clause.says):
-            self._relay(clause, self._ticking(clause))
+            rate = [s for s in clause.says if not s.sound]
+            if clause.whos and any(s.flash in ("fast", "slow") for s in rate):  # "left flasher ticks fast"
+                self._lamps(replace(clause, says=rate))
+            else:
+                self._relay(clause, self._ticking(clause))
         elif any(s.blown is not None for s in clause.says) and clause.whos:
             self._clause(replace(clause, says=[DARK if s.blown else s for s in clause.says]))  # "left tail blown"
         else:
@@ -156,7 +160,7 @@ class _Reader(ThingReader):
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
         whos = completed(clause.whos)
         try:
-            parts = [self.lexicon.lamps.meant(w, self.before) for w in whos]
+            parts = self._parts(whos)
         except Unclear as unclear:
             states = told or Verdict(frozenset({"dark"}))
             ready = [self._ready(option, states) for option in unclear.options]
@@ -166,10 +170,25 @@ class _Reader(ThingReader):
             raise NotUnderstood(f"this vehicle has no “{error.args[0]}”", self.guesses([clause])) from None
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
         purposes = {p.purpose for p in parts}
-        either = clause.either or any(p.any_of for p in parts)
+        none = any(w.quantity in NONE for w in whos)  # "no stop or tail lights": neither
+        either = (clause.either and not none) or any(p.any_of for p in parts)
         return Meant(lamps, either and len(lamps) > 1, purposes.pop() if len(purposes) == 1 else None,
                      tuple(a for p in parts for a in p.assumed), any(p.whole for p in parts),
                      any(p.lens for p in parts))
+
+    def _parts(self, whos: Sequence[Who]) -> list[Meant]:
+        """What each part of a clause means; a side that it leaves open is that of which was spoken before: "left stop
+        out but the tail is fine"."""
+        try:
+            return [self.lexicon.lamps.meant(w, self.before) for w in whos]
+        except Unclear:
+            sides = {s for n in self.before for s in ("left", "right") if s in n.split()}
+            plain = all(w.functions and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
+            if len(sides) != 1 or not plain:
+                raise
+            parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
+            self.assumed.append(f"the {sides.pop()} one, as before")
+            return parts
 
     def _ready(self, meant: Meant, told: Verdict) -> tuple[Symptom, ...]:
         """The symptoms if these lamps were meant."""
@@ -187,7 +206,8 @@ class _Reader(ThingReader):
         """What was said of the lamps, put into the states in which it means something."""
         each: dict[VehicleState, list[str]] = {}
         far_apart = len({self.lexicon.lamps.end[n] for n in meant.lamps}) > 1
-        if meant.lens and meant.any_of and (far_apart or (self.around.trivial and not told.on)):
+        if meant.lens and meant.any_of and (
+                far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):
             options = [Meant((n,)) for n in sorted(meant.lamps, key=self._seldom)]
             raise NotUnderstood("it is not said which lamp of the cluster",
                                 [self._ready(o, told) for o in options])
@@ -253,7 +273,7 @@ class _Reader(ThingReader):
                 return []  # it cannot go out with what puts it on
             if told.went and meant.whole and not purposes & LIGHTING:
                 return []
-            if not lit_there and needs_light:
+            if not lit_there and (needs_light or told.works):
                 return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
             return said
         if (told.on or told.stays) and not flashes and not told.sometimes:

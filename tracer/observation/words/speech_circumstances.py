@@ -32,9 +32,21 @@ _LAMPS = r"(?:lights?|lamps?|beams?)"
 _SET = r"(?: is| are)?(?: on| lit| switched on| turned on| going| flashing| working)?"
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
+_NEXT = r"(?:(?<=, )|(?<=and )|(?<=but ))"  # told beside the complaint
+_WORKED_ON = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
+
 # What is done, in the order in which it is looked for. A position that is reached by lighting lamps goes by what they
 # are for, so that it needs no name of a control.
 _TABLE: Final[tuple[tuple[str, str], ...]] = (
+    ("since", rf"(?:\A|{_NEXT})(?:(?:i|we|he|she|they|have|has|had|already|just|i've|even) )*"
+              rf"(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned) (?:(?:in|to|with|for|the|a|"
+              rf"all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+"),
+    ("since", rf"{_NEXT}(?:(?:with|even with|a|the|all|both) )*new (?:bulbs?|globes?)"
+              r"(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*"),
+    ("since", rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
+              r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)"),
+    ("since", rf"{_NEXT}(?:no|still no|makes no|made no) (?:change|difference|better|joy)|"
+              r"still the same"),
     ("since", r"(?:ever )?since .*?(?=,|\||$)"),
     ("since", r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|"
               r"while))(?! few)"
@@ -98,6 +110,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|going|started|revved|"
                 r"revving)"),
     ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:when )?ticking over"),
+    ("running", rf"{_WHEN}rev(?:s|ving|ved)?(?: (?:it|her|{_THE}engine))?(?: up)?(?= |$)"),
+    ("running", r"(?:at|with) (?:high |low )?revs"),
     ("stopped", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:off|stopped|not running|switched off)"),
     ("stopped", r"(?:with no|without the) engine(?: running)?"),
     ("ignition off", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:off|out|switched off)"),
@@ -123,13 +137,15 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
 )
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.
 _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
-    "since": ("since", "after"), "brake": ("brak",), "reverse": ("revers", "back"), "hazard": ("hazard", "four"),
+    "since": ("since", "after", "checked", "changed", "replaced", "swapped", "renewed", "tested", "tried", "fitted",
+              "cleaned", "new", "bulb", "globe", "holder", "contact", "connection", "no ", "still"),
+    "brake": ("brak",), "reverse": ("revers", "back"), "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),
     "both ways": ("indic", "wink", "flash", "blink", "signal", "traffic", "turn"),
     "main": ("main", "full", "high"), "dipped": ("dip", "low"), "fog": ("fog",),
     "side": ("side", "park", "posit", "tail"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
-    "running": ("engine", "idle", "tick"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
+    "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
     "ignition on": ("ignition", "key"), "door": ("door",), "trailer": ("trailer", "caravan"), "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",

@@ -35,8 +35,10 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
         telling[-1].who and telling[-1].who.place_only and any(c.who and not c.who.place_only for c in telling[:-1]))
     out: list[Clause] = [Clause()]
     parted = ""
-    for chunk in chunks:
+    for n, chunk in enumerate(chunks):
         now = out[-1]
+        if chunk.who and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
+            out.append(now := Clause())  # "no dip on the left, main beam OK"
         if chunk.kind in _SEPARATORS:
             parted = chunk.kind
             continue
@@ -67,6 +69,9 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> Non
     told = any(not s.beside for s in now.says)
     if now.bare and (look_first or not told):
         now.whos.append(who)
+    elif now.says and parted and now.whos and _elsewhere(who, now.whos[-1]):  # "left tail works, right does not"
+        last = now.whos[-1]
+        out.append(Clause([replace(last, sides=who.sides, ends=who.ends or last.ends, exact=(), said=who.said)]))
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides
@@ -84,6 +89,17 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> Non
     else:
         now.either |= parted == "or"
         now.whos.append(who)
+
+
+def _denied_alone(clause: Clause) -> bool:
+    """Whether it says that there is none of some lamps, and no more."""
+    return bool(clause.whos) and clause.whos[0].quantity in ("no", "neither") and not clause.says
+
+
+def _elsewhere(who: Who, last: Who) -> bool:
+    """Whether only another side is named than that of which something was said."""
+    return (who.place_only and not who.other and bool(who.sides) and bool(last.sides) and not last.exact
+            and not {*who.sides} & {*last.sides})
 
 
 def completed(whos: Sequence[Who]) -> list[Who]:

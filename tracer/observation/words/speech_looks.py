@@ -19,12 +19,14 @@ class Say:
         on: Light, however much.
         went: It was on and ceased, or became so: it was on before.
         stays: On where it should be off.
+        works: It does its work, so that it was switched on for that.
         weak: Gives way to another word ("glows dimly" is dim).
     """
 
     words: frozenset[str] | None = None
     flash: Flash | None = None
     usual: bool = False
+    works: bool = False
     on: bool = False
     went: bool = False
     stays: bool = False
@@ -74,7 +76,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                            "weaker|"
                            "gets dimmer|goes down|go weak|go dull|get dim|get dimmer|fade"),
     (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim"),
-    (USUAL, "ok|okay|fine|good|all right|alright|works|work|working|normal|normally|perfect|perfectly|properly|"
+    (Say(_NORMAL, usual=True, works=True), "works|work|working|works ok|work ok|works fine|work fine|working fine"),
+    (USUAL, "ok|okay|fine|good|all right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
             "correctly|healthy|as it should|as they should|as usual|is good|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
@@ -144,6 +147,10 @@ PHRASES: Final[Mapping[tuple[str, ...], Say]] = _table()
 LONGEST: Final = max(len(p) for p in PHRASES)
 # "on" before these is "the indicator on the left", not a look.
 _AFTER_ON: Final = word_set("the left right rear front my its both one that this a all")
+# "The hazards work but the indicators do not": of what the first half says of the others.
+_SHORT: Final = frozenset(tuple(p.split()) for p in (
+    "does not", "do not", "did not", "is not", "are not", "will not", "won't"))
+_ENDS: Final = frozenset({"", ",", "|", "but", "and", "either", "though"})
 _AFTER_LIGHT: Final = frozenset({"beam", "beams"})
 
 
@@ -151,10 +158,10 @@ def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
     """What is said from `at` on, and how many words that takes; (None, 0) if nothing is."""
     for size in range(min(LONGEST, len(words) - at), 0, -1):
         phrase = tuple(words[at : at + size])
-        say = PHRASES.get(phrase)
+        following = words[at + size] if at + size < len(words) else ""
+        say = PHRASES.get(phrase) or (DARK if phrase in _SHORT and following in _ENDS else None)
         if say is None:
             continue
-        following = words[at + size] if at + size < len(words) else ""
         if phrase in (("lights",), ("light",)) or (phrase == ("on",) and following in _AFTER_ON):
             return None, 0
         if phrase[-1] in ("full", "low") and following in _AFTER_LIGHT:
@@ -170,6 +177,7 @@ class Verdict:
     words: frozenset[str]
     flash: Flash | None = None
     usual: bool = False
+    works: bool = False
     on: bool = False
     went: bool = False
     stays: bool = False
@@ -206,9 +214,9 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     if at_times and (usual or (moved and all(k.on for k in firm))) and not any(k.stays for k in telling):
         return Verdict(_DARK, sometimes=True, moved=moved)  # what works now and then is dark in between
     return Verdict(
-        words, flash, usual, bool(firm) and all(k.on for k in firm), any(k.went for k in telling),
-        any(k.stays for k in telling) and flash is None, flicker, at_times or flicker, moved,
-        bool(firm) and all(k.weak for k in firm),
+        words, flash, usual, usual and any(k.works for k in firm), bool(firm) and all(k.on for k in firm),
+        any(k.went for k in telling), any(k.stays for k in telling) and flash is None, flicker, at_times or flicker,
+        moved, bool(firm) and all(k.weak for k in firm),
     )
 
 

@@ -40,10 +40,22 @@ _ENGLISH: Final = word_set(
     "engaged pressing touch touching hitting pushing stepping applying switch switched turning turned turn signal "
     "signalling "
     "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
+    "change checked replaced swapped renewed tested tried cleaned difference joy new globe globes bulb bulbs "
+    "holder holders contact contacts connection connections rev revs revved revving "
     "away immediately because changed bought never always nearside offside driver passenger"
 )
+_SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
+_FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
+_FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
 _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
+    *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
+      for x in ("nearside", "offside") for y in ("front", "rear")),
+    (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
+    (r"\bat all\b", " "), (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
+    (r"\bfuse (?:no\.?|nr\.?|number|#) ?(?=\d)", "fuse "),
+    (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",
+     r"\1"),
     (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
     (r"\bl\s*/\s*h(?:\s*/\s*s)?\b|\bl\.h\.|\blh\b|\blhs\b", "left"), (r"\br\s*/\s*h(?:\s*/\s*s)?\b|\brh\b|"
                                                                       r"\brhs\b", "right"),
@@ -106,7 +118,7 @@ class Lexicon:
         out: dict[tuple[str, ...], tuple[str, str]] = {}
         for kind, known in (("relay", self.relays), ("load", self.loads), ("fuse", self.fuses)):
             for name, also in known.items():
-                for called in (name, *also):
+                for called in (name, *also, *(_numbered(name) if kind == "fuse" else ())):
                     out[tuple(plain(called).split())] = kind, name
         for lamp in self.lamps.purposes:
             out[tuple(plain(lamp).split())] = "lamp", lamp
@@ -148,8 +160,17 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     words = [_side(w, lexicon.harness, kerb) for w in words]
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
     heard = Heard([], around, slips, kerb=kerb)
+    if "one side" in left and not _SIDED.search(left):
+        heard.inside.append("one side")
+    heard.inside += [f"fuse {n[1]}" for n in _FUSE_NUMBER.finditer(said) if ("fuse", n[1]) not in lexicon.spelled]
     _chunks(left.split(), lexicon, heard)
     return heard
+
+
+def _numbered(fuse: str) -> list[str]:
+    """How the fuse F2 is called by its number alone."""
+    number = _FUSE_NAME.fullmatch(fuse)
+    return [f"fuse {number[1]}"] if number else []
 
 
 def _side(word: str, harness: Harness, kerb: list[str]) -> str:

@@ -28,6 +28,7 @@ from tracer.observation.words.symptom_data import (
     symptoms_as_data,
     symptoms_from_data,
 )
+from tracer.observation.words.turned import turned
 from tracer.observation.words.words import check_length
 from tracer.observation.words.written import EXAMPLE, Written, read_written
 
@@ -75,14 +76,14 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own = healthy or healthy_states(harness)
-    sentences = [s for s in _SENTENCES.split(text) if s.strip()]
+    sentences = [s for s in _SENTENCES.split(turned(text)) if s.strip()]
     if len(sentences) > 1:
         each = [_one_sentence(s, text, harness, own) for s in sentences]
         return Understood(
             tuple(s for u in each for s in u.symptoms), tuple(a for u in each for a in u.assumed),
             tuple(w for u in each for w in u.unused),
         )
-    return _one_sentence(text, text, harness, own)
+    return _one_sentence(sentences[0] if sentences else text, text, harness, own)
 
 
 def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:

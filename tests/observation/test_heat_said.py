@@ -1,0 +1,88 @@
+"""Heat, smell, melted plastic and sparks as they are told (the sentences are invented)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.library import MODELS
+from tracer import Job
+from tracer.errors import SymptomError
+from tracer.harness.file.text import load_harness
+from tracer.observation.evidence import Reading
+from tracer.observation.healthy_states import HealthyStates, healthy_states
+from tracer.observation.words.heat_said import heat_said
+from tracer.observation.words.readings import parse_test, parse_value
+
+PICKUP: HealthyStates = healthy_states(load_harness(MODELS / "pickup.yaml"))
+SALOON: HealthyStates = healthy_states(load_harness(MODELS / "saloon_1970s.yaml"))
+
+SAID = (
+    ("offside rear lamp gets hot and smells of burning", "inspect right rear", "hot, smells burnt"),
+    ("melted plastic round the left tail bulb", "inspect left rear", "melted"),
+    ("sparks from the headlight switch when I turn the lights on", "inspect lamp switch",
+     "sparks (when i turn the lights on)"),
+    ("dip switch gets hot", "inspect dip switch", "hot"),
+    ("light switch gets very warm", "inspect lamp switch", "hot"),
+    ("stop light switch sparks", "inspect brake switch", "sparks"),
+    ("plug C1 melted", "inspect C1", "melted"),
+    ("fuse box melted round fuse 3", "inspect F3", "melted"),
+    ("earth E2 gets hot", "inspect E2", "hot"),
+    ("o/s tail light holder scorched", "inspect holder right rear stop + right rear tail", "scorched"),
+    ("nearside headlight holder melted", "inspect holder left headlamp main + left headlamp dip", "melted"),
+    ("indicator stalk smokes", "inspect indicator stalk", "burnt, it smoked"),
+)
+
+
+@pytest.mark.parametrize(("said", "test", "found"), SAID)
+def test_what_got_hot_is_found_there(said: str, test: str, found: str) -> None:
+    told = heat_said(said, PICKUP.harness, PICKUP)
+    assert told == (test, found)
+    looked = parse_test(test, PICKUP.harness)
+    assert parse_value(found, looked.kind, looked.lamp).found is True
+
+
+@pytest.mark.parametrize("said", [
+    "left tail dim when hot", "left headlight goes out when it gets hot", "left tail works fine when cold",
+    "left tail burnt out", "left tail burning dimly", "F3 melted", "fuse 2 melts when I brake",
+    "the holder is not hot", "no smell of burning", "left tail bright", "brake lights stay on",
+])
+def test_what_tells_of_no_heat_is_left_to_others(said: str) -> None:
+    assert heat_said(said, PICKUP.harness, PICKUP) is None
+
+
+@pytest.mark.parametrize(("said", "why"), [
+    ("smell of burning when the headlights are on", "does not say what got hot"),
+    ("smoke from behind the dash", "could be"),
+    ("left rear bulb holder burnt", "could be the holder of"),
+    ("the wire to the left rear lamp gets hot", "nothing of this vehicle"),
+])
+def test_where_is_asked_and_each_choice_is_understood(said: str, why: str) -> None:
+    for own in (PICKUP, SALOON):
+        with pytest.raises(SymptomError, match=why) as raised:
+            heat_said(said, own.harness, own)
+        assert raised.value.choices
+        for choice in raised.value.choices:
+            assert heat_said(choice, own.harness, own) is not None, choice
+
+
+def test_heat_is_not_heard_in_the_place_of_a_look() -> None:
+    """Nothing of a sentence is dropped: what tells of both is asked for one by one."""
+    with pytest.raises(SymptomError, match="something else"):
+        heat_said("left tail dim and the holder gets hot", PICKUP.harness, PICKUP)
+
+
+def test_it_is_believed(tmp_path: Path) -> None:
+    """A dim lamp whose holder is scorched: the holder, which drops volts under load and was one of many."""
+    job = Job.create(tmp_path / "job.yaml", MODELS / "saloon_1970s.yaml", "")
+    job.symptom("right tail light dim")
+    before = job.shares
+    told = job.symptom("o/s tail light holder scorched")
+    assert "scorched" in told.understood
+    assert isinstance(job.evidence[-1], Reading)
+    repair = "clean the holder of right rear stop + right rear tail"
+    assert job.shares[repair] > max(0.8, before[repair])
+    assert job.suspects()[0].repair == repair
+    job.undo()
+    assert job.shares[repair] == pytest.approx(before[repair])

@@ -1,0 +1,182 @@
+"""Sentences by a stranger's habits: trade words, wrong spelling, two clauses, work told beside it (all invented).
+
+What is understood otherwise than it was meant is worse than what is not, so each is held to everything it says.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from tests.library import MODELS
+from tracer.errors import TracerError
+from tracer.harness.file.text import load_harness
+from tracer.observation.healthy_states import HealthyStates, healthy_states
+from tracer.observation.words.symptoms import understand
+
+
+@cache
+def own(model: str) -> HealthyStates:
+    return healthy_states(load_harness(MODELS / f"{model}.yaml"))
+
+
+def heard(said: str, model: str = "pickup") -> str:
+    """All that was understood, state by state."""
+    healthy, base = own(model), own(model).harness.state({})
+    out = []
+    for s in understand(said, healthy.harness, healthy).symptoms:
+        moved = [f"{c} {p}" for c, p in s.state.positions if p != base[c]]
+        moved += ["engine running"] * s.state.engine_running
+        looks = [x.says() for x in s.seen] + ["everything else normal"] * s.others_normal
+        only = "".join(f", only with {c}" for c in s.only)
+        out.append(f"{'; '.join(looks)}{only} when {', '.join(moved) or 'at rest'}")
+    return " / ".join(out)
+
+
+UNDERSTOOD = (
+    ("N/S/R indicator dead",
+     "left rear indicator dark when indicator stalk left"),
+    ("os tail lite dead",
+     "right rear tail dark when lamp switch side"),
+    ("os brake lite not working but the tail is fine",
+     "right rear stop dark when brake pedal pressed / right rear tail normal when lamp switch side"),
+    ("n/s tail intermittant, o/s fine",
+     "left rear tail sometimes dark; right rear tail normal when lamp switch side"),
+    ("left tail works, right doesnt",
+     "left rear tail normal; right rear tail dark when lamp switch side"),
+    ("left reverse light out, right is good",
+     "left rear reversing dark; right rear reversing normal when gear reverse"),
+    ("left tail works until I brake",
+     "left rear tail normal when lamp switch side / left rear tail dark when lamp switch side, brake pedal "
+     "pressed"),
+    ("left tail light goes out when I brake, works otherwise",
+     "left rear tail normal when lamp switch side / left rear tail dark when lamp switch side, brake pedal "
+     "pressed"),
+    ("left rear stop dark when brake pressed, everything else normal",
+     "left rear stop dark; everything else normal when brake pedal pressed"),
+    ("no dip on the left, main beam OK both sides",
+     "left headlamp dip dark when lamp switch head / left headlamp main normal; right headlamp main normal when "
+     "lamp switch head, dip switch main"),
+    ("no tail light on the left, brake light works",
+     "left rear tail dark when lamp switch side / left rear stop normal when brake pedal pressed"),
+    ("no brake or tail lights",
+     "left rear stop dark; right rear stop dark when brake pedal pressed / left rear tail dark; right rear tail "
+     "dark when lamp switch side"),
+    ("tail lights OK, no brake lights either side",
+     "left rear tail normal; right rear tail normal when lamp switch side / left rear stop dark; right rear stop "
+     "dark when brake pedal pressed"),
+    ("both tails out but the brake lights work",
+     "left rear tail dark; right rear tail dark when lamp switch side / left rear stop normal; right rear stop "
+     "normal when brake pedal pressed"),
+    ("hazards work but indicators dont",
+     "left rear indicator normal; right rear indicator normal; left front indicator normal; right front "
+     "indicator normal; left repeater normal; right repeater normal when hazard switch on / left rear indicator "
+     "dark; left front indicator dark; left repeater dark when indicator stalk left / right rear indicator dark; "
+     "right front indicator dark; right repeater dark when indicator stalk right"),
+    ("hazards dont work at all",
+     "left rear indicator dark; right rear indicator dark; left front indicator dark; right front indicator "
+     "dark; left repeater dark; right repeater dark when hazard switch on"),
+    ("left flasher ticks twice as fast as the right",
+     "left rear indicator or left front indicator or left repeater lit, fast when indicator stalk left"),
+    ("offside front winker wont flash",
+     "right front indicator does not flash when indicator stalk right"),
+    ("indicators come on but dont blink",
+     "left rear indicator lit, steady; left front indicator lit, steady; left repeater lit, steady when "
+     "indicator stalk left / right rear indicator lit, steady; right front indicator lit, steady; right repeater "
+     "lit, steady when indicator stalk right"),
+    ("brake lights work only with the lights on",
+     "left rear stop normal; right rear stop normal, only with lamp switch when lamp switch side, brake pedal "
+     "pressed"),
+    ("brake lights work with the lights on",
+     "left rear stop normal; right rear stop normal when lamp switch side, brake pedal pressed"),
+    ("brake light on the left goes dim when I switch the lights on",
+     "left rear stop dim when lamp switch side, brake pedal pressed"),
+    ("the left rear lights up very faintly when braking",
+     "left rear stop faint when brake pedal pressed"),
+    ("when I press the brake both indicators light up at the back",
+     "left rear indicator lit; right rear indicator lit when brake pedal pressed"),
+    ("rear number plate light on all the time",
+     "left number-plate lamp lit; right number-plate lamp lit when at rest"),
+    ("nearside brake light stays on, offside OK",
+     "left rear stop lit when at rest / right rear stop normal when brake pedal pressed"),
+    ("brake lights stuck on",
+     "left rear stop lit; right rear stop lit when at rest"),
+    ("lights go bright when I rev it",
+     "left rear tail bright; right rear tail bright; left front side bright; right front side bright when lamp "
+     "switch side, engine running / left headlamp dip bright; right headlamp dip bright when lamp switch head, "
+     "engine running"),
+    ("headlamps go dim at tickover",
+     "left headlamp dip dim; right headlamp dip dim when lamp switch head, engine running"),
+    ("headlights dim when I brake",
+     "left headlamp dip dim; right headlamp dip dim when lamp switch head, brake pedal pressed"),
+    ("headlights flicker when I go over bumps",
+     "left headlamp dip sometimes dark or faint or dim, as it is moved; right headlamp dip sometimes dark or "
+     "faint or dim, as it is moved when lamp switch head"),
+    ("left side light only works when I hit it",
+     "left front side sometimes dark, as it is moved when lamp switch side"),
+    ("fuse number 3 blows",
+     "fuse F3 blows when lamp switch side"),
+    ("fuse 1 keeps poping when I brake",
+     "fuse F1 blows when brake pedal pressed"),
+    ("fuse no. 1 blows when I put it in reverse",
+     "fuse F1 blows when gear reverse"),
+    ("no brake lights, checked the bulbs",
+     "left rear stop dark; right rear stop dark when brake pedal pressed"),
+    ("left headlight out, new bulb fitted no change",
+     "left headlamp dip dark when lamp switch head"),
+    ("right brake light dead, changed the bulb, no difference",
+     "right rear stop dark when brake pedal pressed"),
+    ("main beam warning light not coming on",
+     "main beam tell-tale dark when lamp switch head, dip switch main"),
+    ("back left brake light isnt working",
+     "left rear stop dark when brake pedal pressed"),
+    ("the right hand indicator at the rear doesnt come on",
+     "right rear indicator dark when indicator stalk right"),
+    ("sidelights work, headlights dead",
+     "left front side normal; right front side normal when lamp switch side / left headlamp dip dark; right "
+     "headlamp dip dark when lamp switch head"),
+    ("passenger side headlight out",
+     "left headlamp dip dark when lamp switch head"),
+)
+
+
+@pytest.mark.parametrize(("said", "meant"), UNDERSTOOD)
+def test_it_is_understood_as_it_was_meant(said: str, meant: str) -> None:
+    assert heard(said) == meant
+
+
+@pytest.mark.parametrize("model", ["estate_1990s", "lorry_24v", "saloon_1970s"])
+@pytest.mark.parametrize("said", [s for s, meant in UNDERSTOOD if "fuse" not in s and "hazard" not in s])
+def test_on_other_vehicles_it_means_the_same(said: str, model: str) -> None:
+    """The looks are the same, lamp for lamp, of the lamps that both have; where it is not understood, it is asked."""
+    try:
+        there = heard(said, model)
+    except TracerError as error:
+        assert error.choices or "has no" in str(error) or "do not have" in str(error), error
+        return
+    words = {"dark", "faint", "dim", "normal", "bright", "lit", "fast", "steady", "sometimes"}
+    assert {w.strip(",;") for w in there.split()} & words == {w.strip(",;") for w in heard(said).split()} & words
+
+
+@pytest.mark.parametrize("said", [
+    "fuse 49 blows", "side lights and number plate out on one side", "left rear lamp flashes when I indicate right",
+    "left tail tested dead",
+])
+def test_rather_not_understood_than_wrongly(said: str) -> None:
+    for model in ("pickup", "estate_1990s", "saloon_1970s"):
+        with pytest.raises(TracerError):
+            heard(said, model)
+
+
+def test_a_fuse_is_the_one_with_that_number() -> None:
+    """On the pick-up a panel lamp has the number 2 as well, and hangs on another fuse."""
+    with pytest.raises(TracerError) as asked:
+        heard("fuse 2 keeps popping")
+    assert asked.value.choices and all("F2" in c for c in asked.value.choices)
+
+
+def test_what_was_done_is_said_back_as_not_used() -> None:
+    healthy = own("pickup")
+    told = understand("no brake lights, checked the bulbs", healthy.harness, healthy)
+    assert "checked the bulbs" in told.remark()
