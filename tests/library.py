@@ -395,7 +395,7 @@ JOBS: dict[str, Job] = {
         "glass_fibre", corroded("C1 way 8", 1.0),
         ("left headlamp dip dim, right headlamp dip dim, left front side dim, right front side dim, left rear tail "
          "normal when lamp switch head",), "clean or renew way C1.8", 2,
-        missed="the plug wet, the bolt and its eyelet come before it: in one row with it, all look alike"),
+        missed="the splice, the plug wet and the eyelet come before it: in one row with it, all look alike"),
     # The rear's last earth wire broken: the reversing lamp keeps 9 V before what leads forward, the stop lamps 6 V.
     # Its eyelet on the bolt and the splice at its other end are the same to the current.
     "glass fibre: earth wire of the rear": Job(

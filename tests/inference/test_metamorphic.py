@@ -196,10 +196,13 @@ parts:
 
 
 def explaining(text: str, job: tuple[str, ...]) -> dict[str, float]:
-    """Shares of the suspects that explain all that was told. Where some of it would be a slip it is one of all that
-    can be said of the vehicle, and of a larger one more can be said."""
+    """Shares of the suspects that explain all that was told, at the severities at which they do. Where some of it
+    would be a slip it is one of all that can be said of the vehicle, and of a larger one more can be said."""
     found = diagnose(text, job, pairs=False)
-    return {s.repair: s.share for s in found.suspects if s.share > 1e-5 and found.loglik[:, s.rows[0]].sum() > -2.5}
+    explains = found.loglik.sum(axis=0) > -2.5
+    own = {s.repair: float(sum(found.share[i] for i in s.rows if explains[i])) for s in found.suspects
+           if explains[s.rows[0]]}
+    return {repair: share for repair, share in own.items() if share > 1e-5}
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -292,7 +292,9 @@ class Volunteer:
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
         # Nobody said by what light he saw it: half of what is told was seen by day, where a glow is missed.
-        eyes = (eye,) if eye.light else (eye, replace(eye, light="day"))
+        # All other borders are the same by day.
+        by_day = not eye.light and ("dark" in seen.words) != ("faint" in seen.words)
+        eyes = (eye, replace(eye, light="day")) if by_day else (eye,)
         p = np.zeros(len(panel.flux))
         for words, share in _coarse(seen.words, likely_word(usual)):
             for own in eyes:
