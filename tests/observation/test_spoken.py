@@ -14,7 +14,7 @@ from tests.library import MODELS
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import Harness
-from tracer.observation.evidence import Symptom
+from tracer.observation.evidence import FuseSeen, Symptom
 from tracer.observation.words.symptoms import example_sentence, parse_symptom, understand, written_as
 
 _loaded: dict[str, Harness] = {}
@@ -110,6 +110,15 @@ def test_a_tradesmans_sentence_is_understood_as_spoken(text: str, meant: dict[st
     assert meaning(text, model("saloon_1970s")) == meant
 
 
+def test_a_fuse_that_feeds_several_things_is_heard_without_a_state() -> None:
+    """Who finds it blown each time cannot say what blew it; nothing is guessed, and that is said."""
+    heard = understand("F1 keeps blowing", model("saloon_1970s"))
+    assert [s.says() for s in heard.symptoms] == ["fuse F1 blows"]
+    assert heard.symptoms[0].state == model("saloon_1970s").state({})
+    assert heard.symptoms[0].seen == (FuseSeen("F1", True, whenever=True),)
+    assert "not said when F1 blows, which feeds several things" in heard.remark()
+
+
 def test_trailer_lights_on_a_vehicle_that_has_a_trailer() -> None:
     assert meaning("trailer lights go out when I brake", model("tow_7pin")) == {
         f"{SIDE}, {BRAKE}": "trailer left tail dark; trailer right tail dark; trailer plate lamp dark",
@@ -161,7 +170,6 @@ def test_the_near_side_is_on_the_right_where_traffic_keeps_right() -> None:
     ("left rear light out", ("left rear tail dark when lamp switch side", "left rear stop dark when brake pedal "
                                                                           "pressed",
                              "left rear indicator dark when indicator stalk left")),
-    ("F1 keeps blowing", ("fuse F1 blows when door open", "fuse F1 blows when horn button pressed")),
     ("left indicator stays on",
      ("left rear indicator or left front indicator lit, steady when indicator stalk left",
       "left rear indicator lit, left front indicator lit when ignition on")),

@@ -51,6 +51,7 @@ OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as w
 OTHER_FUSE: Final = 0.03  # … another fuse's number
 FUSE_TOLD: Final = 1 - OTHER_FUSE - OTHER_STATE
 REST: Final = 0.01  # and so many statements have nothing behind them at all
+BLOWN_EARLIER: Final = 0.1  # … a fuse that blows at rest already is told to blow with what is switched on
 FUSE_IMAGINED: Final = 0.03  # that a fuse blew, so many times as seldom as that a lamp looks wrong
 # Which filament behind one lens shines where none should is a guess: so often it is called by the name of another.
 LENS_NAME: Final = 0.3
@@ -164,6 +165,17 @@ class Sayable:
             )
         return self._fed[fuse]
 
+    def uses(self, fuse: str) -> list[VehicleState]:
+        """The fewest basic states in which every lamp that hangs on a fuse is lit, each once."""
+        left = {self.predictor.lamp_index[lamp] for lamp in self.fed_by(fuse)}
+        found = []
+        for state in self.states:
+            lit = {k for k in left if self.predictor.healthy(state).flux[0, k] > LIT_ABOVE}
+            if lit:
+                found.append(state)
+                left -= lit
+        return found
+
     def used_in(self, fuse: str) -> VehicleState | None:
         """The first basic state in which a lamp that hangs on a fuse is lit."""
         own = [self.predictor.lamp_index[lamp] for lamp in self.fed_by(fuse)]
@@ -255,7 +267,7 @@ class Volunteer:
                 again = None if before is None or seen.doubtful else before[:, lamp]
                 return self._through_lens(seen, lamp, eye, again)
             case FuseSeen():
-                return self._blows(seen.fuse, self._item.state, seen.once)
+                return self._blowing(seen.fuse, self._item.state, seen)
             case LensSeen():
                 own = [self._true(look, eye, before) for look in seen.looks]
                 return np.asarray(1 - np.prod([1 - p for p in own], axis=0))
@@ -358,14 +370,25 @@ class Volunteer:
             total = total + share * self._called(about, lamp, self._item.state, eye)
         return total
 
+    def _blowing(self, fuse: str, state: VehicleState, seen: FuseSeen) -> Floats:
+        """(A,) probability that a fuse is told to blow in a state. What blows it as soon as it is fitted, with
+        nothing else switched on, is seldom told as "when I brake"; where nobody said when, it does in any use."""
+        p, rest = self._blows(fuse, state, seen.once), self._sayable.harness.state({}, state.engine_running)
+        if seen.whenever and not seen.once:
+            used = [self._blows(fuse, s, False) for s in self._sayable.uses(fuse)]
+            return np.maximum.reduce([p, *used])
+        if seen.once or not seen.blown or state == rest:
+            return p
+        return np.asarray(p * (1 - (1 - BLOWN_EARLIER) * self._blows(fuse, rest, False)))
+
     def _other_fuse(self, seen: FuseSeen) -> Floats:
         state, others = self._item.state, [f for f in self._predictor.fuses if f != seen.fuse]
         p = np.zeros(len(self._panel_of(state).flux))
         for f in others:
-            p = p + OTHER_FUSE / len(others) * self._blows(f, state, seen.once)
+            p = p + OTHER_FUSE / len(others) * self._blowing(f, state, seen)
         states = self._sayable.mistaken_states(state)
         for s in states:
-            p = p + OTHER_STATE / len(states) * self._blows(seen.fuse, s, seen.once)
+            p = p + OTHER_STATE / len(states) * self._blowing(seen.fuse, s, seen)
         return np.asarray(p, dtype=np.float64)
 
 

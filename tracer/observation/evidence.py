@@ -71,13 +71,15 @@ class FuseSeen:
     """A fuse was found blown or whole after the state was set.
 
     `when`: how soon it blew, or that it blows only sometimes; "" where that was not said. `once`: it was found
-    blown, and nobody has said that a new one blows too.
+    blown, and nobody has said that a new one blows too. `whenever`: nobody said in which state; it is taken to be
+    one in which something hangs on it.
     """
 
     fuse: str
     blown: bool
     when: FuseTime = ""
     once: bool = False
+    whenever: bool = False
 
     def says(self) -> str:
         if not self.blown:

@@ -17,7 +17,7 @@ from tracer.observation.words.speech_clauses import Clause, clauses_of, complete
 from tracer.observation.words.speech_lamps import Meant, Unclear, Who
 from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Lexicon, hear
-from tracer.observation.words.speech_states import NotUnderstood
+from tracer.observation.words.speech_states import NotHere, NotUnderstood
 from tracer.observation.words.speech_things import NONE, ThingReader
 
 _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
@@ -62,6 +62,7 @@ class _Reader(ThingReader):
     def read(self, clauses: Sequence[Clause]) -> Spoken:
         """The symptoms that the clauses tell."""
         clauses = self._scene(clauses)
+        self.several = len(clauses) > 1  # what was said of the state is said of one of them
         for clause in clauses:
             self._clause(clause)
         self._as_before()
@@ -149,7 +150,13 @@ class _Reader(ThingReader):
         if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
             self.others_normal = True
             return
-        meant = self._meant(clause, told)
+        try:
+            meant = self._meant(clause, told)
+        except NotHere:
+            if not told.usual or any(w.sides or w.ends for w in clause.whos):
+                raise
+            self.around.unused.append(" ".join(w.words for w in clause.whos))  # what is not there is "fine"
+            return
         self.assumed += meant.assumed
         self.before = meant.lamps
         head = any("head" in w.functions for w in clause.whos)
@@ -167,7 +174,7 @@ class _Reader(ThingReader):
             said = " and ".join(w.words for w in whos)
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
-            raise NotUnderstood(f"this vehicle has no “{error.args[0]}”", self.guesses([clause])) from None
+            raise NotHere(f"this vehicle has no “{error.args[0]}”", self.guesses([clause])) from None
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
         purposes = {p.purpose for p in parts}
         none = any(w.quantity in NONE for w in whos)  # "no stop or tail lights": neither
@@ -267,6 +274,8 @@ class _Reader(ThingReader):
             if head and not lit_there and not told.on:  # they were on
                 return [] if "main" in purposes else [
                     self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+            if told.usual and not lit_there and self.several:
+                return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
             if told.went and (meant.whole or meant.lens) and lit_there and any(
                     self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves):

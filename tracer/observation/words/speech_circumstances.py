@@ -60,6 +60,10 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
               r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)(?! (?:the )?(?:foot ?)?brake)"
               r"(?: (?:on |at )?(?:it|them|that|the (?:\w+ )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|"
               r"cluster|wire|wires|wiring|loom|plug|connector|holder|bumper|wing|bulb)))?)"),
+    ("moved", rf"{_PRE} (?:the |my )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|cluster|wire|wires|"
+              r"wiring|loom|plug|connector|holder|bumper|wing|bulb)(?: lid)? (?:is |are |gets |being )(?:tapped|"
+              r"wiggled|slammed|thumped|hit|knocked|banged|shaken|moved|touched|kicked|jiggled|pushed|shut|"
+              r"closed)(?: (?:shut|hard))?"),
     ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) "
               r"(?:the |a |"
               r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
@@ -71,6 +75,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right)| "
               rf"pressed| "
               r"applied| down| depressed| held)"),
+    ("brake", rf"{_PRE} {_THE}(?:foot ?)?brakes?(?= |$)(?! {_LAMPS}| pedal| switch| fluid)"),
     ("brake", r"(?:under|on|during|while|whilst|when) (?:heavy |hard )?braking"),
     ("reverse", rf"{_WHEN}(?:put|putting|select|selecting|selected|engage|engaging|go|going|stick|shift|get|pull|"
                 rf"drop|"

@@ -71,7 +71,8 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> Non
         now.whos.append(who)
     elif now.says and parted and now.whos and _elsewhere(who, now.whos[-1]):  # "left tail works, right does not"
         last = now.whos[-1]
-        out.append(Clause([replace(last, sides=who.sides, ends=who.ends or last.ends, exact=(), said=who.said)]))
+        out.append(Clause([replace(last, sides=who.sides or last.sides, ends=who.ends or last.ends, exact=(),
+                                   said=who.said)]))
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides
@@ -97,7 +98,11 @@ def _denied_alone(clause: Clause) -> bool:
 
 
 def _elsewhere(who: Who, last: Who) -> bool:
-    """Whether only another side is named than that of which something was said."""
+    """Whether only another side or end is named than that of which something was said."""
+    if who.ends and not (who.functions or who.names or who.exact or who.whole or last.exact):
+        plural = {"fronts", "rears"} & {*who.said}
+        if plural or (who.place_only and last.ends):
+            return bool(last.functions) and not {*who.ends} & {*last.ends}
     return (who.place_only and not who.other and bool(who.sides) and bool(last.sides) and not last.exact
             and not {*who.sides} & {*last.sides})
 

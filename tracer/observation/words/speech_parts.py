@@ -295,7 +295,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     elif one in FUNCTIONS and one not in ("full", "low", "inside") and not (
             one in ("turn", "direction") and singular(following) not in (*NOUNS, "indicator")):
         who.functions = [FUNCTIONS[one]]
-        who.plural = one != word and word not in ("brakes",)
+        who.plural = one != word
     elif one in lexicon.names:
         who.names = [one]
         who.plural = one != word

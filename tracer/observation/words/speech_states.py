@@ -20,6 +20,10 @@ class NotUnderstood(Exception):  # noqa: N818 - caught and answered with choices
         self.why, self.ready = why, tuple(tuple(s) for s in ready)
 
 
+class NotHere(NotUnderstood):
+    """The vehicle has no such lamp."""
+
+
 class StateReader:
     """The states of one sentence, and what is put into them."""
 
@@ -31,7 +35,7 @@ class StateReader:
         self.assumed += [f"“{typed}” is {taken}" for typed, taken in heard.slips]
         self.found: dict[VehicleState, dict[str, Seen]] = {}
         self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
-        self.others_normal = False
+        self.others_normal = self.several = False
         self.before: tuple[str, ...] = ()
         self.taken: dict[str, None] = {}
 

@@ -28,7 +28,7 @@ class ThingReader(StateReader):
             raise NotUnderstood("it is not said whether the fuse blows or holds")
         fuses = [name] if name else self._fuses_meant(clause)
         when = "sometimes" if any(s.sometimes for s in says) else self.around.when
-        seen = FuseSeen(fuses[0], blown.pop(), when, any(s.once for s in says))
+        seen = FuseSeen(fuses[0], blown.pop(), when, any(s.once for s in says), self.around.trivial)
         if not seen.blown:
             seen = replace(seen, when="")
         if len(fuses) > 1:
@@ -38,8 +38,8 @@ class ThingReader(StateReader):
         if seen.once and self.around.trivial:  # found blown, whenever that was
             states = self._states_said()[:1]
         if len(states) > 1:
-            ready = [(Symptom(s, (seen,), False, ""),) for s in states]
-            raise NotUnderstood(f"{fuses[0]} feeds several things; it is not said when it blows", ready)
+            states = self._states_said()[:1]
+            self.assumed.append(f"not said when {fuses[0]} blows, which feeds several things")
         self._put(states[0], seen)
 
     def _fuse_ready(self, seen: FuseSeen) -> tuple[Symptom, ...]:

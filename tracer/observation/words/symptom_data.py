@@ -76,7 +76,8 @@ def _seen_as_data(one: Seen) -> dict[str, Any]:
     match one:
         case FuseSeen():
             told = {"when": one.when} if one.when else {}
-            return {"fuse": one.fuse, "blown": one.blown, **told, **({"once": True} if one.once else {})}
+            marks = {k: True for k in ("once", "whenever") if getattr(one, k)}
+            return {"fuse": one.fuse, "blown": one.blown, **told, **marks}
         case RelaySeen():
             return {"relay": one.relay, "does": one.does}
         case LoadSeen():
@@ -124,13 +125,15 @@ def lamp_from_data(data: Any) -> LampSeen:
 
 
 def _fuse_from_data(data: Mapping[str, Any], harness: Harness) -> FuseSeen:
-    fuse, blown, when, once = data["fuse"], data.get("blown"), data.get("when", ""), data.get("once", False)
+    fuse, blown, when = data["fuse"], data.get("blown"), data.get("when", "")
+    once, whenever = data.get("once", False), data.get("whenever", False)
     times: tuple[FuseTime, ...] = get_args(FuseTime)
-    if not isinstance(fuse, str) or not isinstance(blown, bool) or when not in times or not isinstance(once, bool):
+    if not isinstance(fuse, str) or not isinstance(blown, bool) or when not in times or type(once) is not bool or (
+            type(whenever) is not bool):
         raise SymptomError("a fuse is not recorded as fuse and blown", "{fuse: F3, blown: true}")
     if fuse not in fuses(harness):
         raise UnknownNameError(f"no fuse “{fuse}”", did_you_mean(fuse, fuses(harness)))
-    return FuseSeen(fuse, blown, next(t for t in times if t == when), once)
+    return FuseSeen(fuse, blown, next(t for t in times if t == when), once, whenever)
 
 
 def _load_from_data(data: Mapping[str, Any], harness: Harness) -> LoadSeen:

@@ -1,0 +1,52 @@
+"""When a fuse is said to blow: what is switched on then has blown it, what was on already would have before."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.harness.model import VehicleState
+from tracer.inference.diagnose import Investigator
+from tracer.inference.statement_model import BLOWN_EARLIER, LIT_ABOVE, OTHER_FUSE, OTHER_STATE, REST
+from tracer.observation.evidence import FuseSeen, Symptom
+
+TOOL = Investigator(load_harness(MODELS / "pickup.yaml"))
+AT_REST, BRAKING = TOOL.harness.state({}), TOOL.harness.state({"brake pedal": "pressed"})
+FUSE = "F1"
+
+
+def blown_in(state: VehicleState) -> np.ndarray:
+    """Which single faults blow the fuse in a state."""
+    predictor = TOOL.predictor
+    panel = predictor.panel(predictor.setup(state), predictor.table([h.change for h in TOOL.singles]))
+    return np.asarray(panel.blown[:, predictor.fuses.index(FUSE)], dtype=bool)
+
+
+def odds(state: VehicleState, seen: FuseSeen) -> float:
+    """Of what blows it by braking alone, against what blows it at rest already."""
+    found = TOOL.diagnose([Symptom(state, (seen,))])
+    share = {h: float(s) for h, s in zip(found.hypotheses, found.share, strict=True)}
+    rest, brake = blown_in(AT_REST), blown_in(BRAKING)
+    by_braking = sum(share.get(h, 0.0) for h, a, b in zip(TOOL.singles, rest, brake, strict=True) if b and not a)
+    at_rest = sum(share.get(h, 0.0) for h, a in zip(TOOL.singles, rest, strict=True) if a)
+    assert by_braking > 0 and at_rest > 0
+    return by_braking / at_rest
+
+
+def test_what_blows_it_at_rest_is_seldom_told_as_blown_by_the_brakes() -> None:
+    """Bayes: one in so many of those who have it blown at rest say "when I brake", and those who slip; else the odds
+    stand."""
+    slips = OTHER_FUSE + OTHER_STATE + REST
+    told, unsaid = odds(BRAKING, FuseSeen(FUSE, True)), odds(AT_REST, FuseSeen(FUSE, True, whenever=True))
+
+    assert (1 - slips) / (BLOWN_EARLIER + slips) < told / unsaid < 1 / BLOWN_EARLIER
+
+
+def test_without_a_word_of_when_it_may_be_blown_by_any_of_its_uses() -> None:
+    """Each lamp that hangs on it is lit in one of the states that are tried, and few are."""
+    uses, fed = TOOL.sayable.uses(FUSE), TOOL.sayable.fed_by(FUSE)
+    tool = TOOL.predictor
+    lit = {tool.lamps[k].lamp for s in uses for k in np.flatnonzero(tool.healthy(s).flux[0] > LIT_ABOVE)}
+
+    assert fed <= lit and 1 < len(uses) <= 5
