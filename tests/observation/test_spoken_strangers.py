@@ -91,7 +91,8 @@ UNDERSTOOD = (
     ("brake lights work with the lights on",
      "left rear stop normal; right rear stop normal when lamp switch side, brake pedal pressed"),
     ("brake light on the left goes dim when I switch the lights on",
-     "left rear stop dim when lamp switch side, brake pedal pressed"),
+     "left rear stop dim when lamp switch side, brake pedal pressed / left rear stop normal when brake pedal "
+     "pressed"),
     ("the left rear lights up very faintly when braking",
      "left rear stop faint when brake pedal pressed"),
     ("when I press the brake both indicators light up at the back",
@@ -136,6 +137,19 @@ UNDERSTOOD = (
     ("sidelights work, headlights dead",
      "left front side normal; right front side normal when lamp switch side / left headlamp dip dark; right "
      "headlamp dip dark when lamp switch head"),
+    ("tail lights dead, brakes fine",
+     "left rear tail dark; right rear tail dark when lamp switch side / left rear stop normal; right rear stop "
+     "normal when brake pedal pressed"),
+    ("both rear indicators dead, fronts flash fast",
+     "left rear indicator dark; left front indicator or left repeater lit, fast when indicator stalk left / right "
+     "rear indicator dark; right front indicator or right repeater lit, fast when indicator stalk right"),
+    ("left brake light only works with the lights off",
+     "left rear stop dark when lamp switch side, brake pedal pressed / left rear stop lit when brake pedal pressed"),
+    ("left tail dark when the lights are on, the brake lights are fine",
+     "left rear tail dark when lamp switch side / left rear stop normal; right rear stop normal when brake pedal "
+     "pressed"),
+    ("left tail flickers when the tailgate is slammed",
+     "left rear tail sometimes dark or faint or dim, as it is moved when lamp switch side"),
     ("passenger side headlight out",
      "left headlamp dip dark when lamp switch head"),
 )

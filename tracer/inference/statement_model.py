@@ -376,7 +376,7 @@ class Volunteer:
         p, rest = self._blows(fuse, state, seen.once), self._sayable.harness.state({}, state.engine_running)
         if seen.whenever and not seen.once:
             used = [self._blows(fuse, s, False) for s in self._sayable.uses(fuse)]
-            return np.maximum.reduce([p, *used])
+            return np.asarray(np.maximum.reduce([p, *used]))
         if seen.once or not seen.blown or state == rest:
             return p
         return np.asarray(p * (1 - (1 - BLOWN_EARLIER) * self._blows(fuse, rest, False)))

@@ -8,8 +8,8 @@ from typing import Final
 
 from tracer.errors import SymptomError, TracerError
 from tracer.harness.file.nodes import clip
-from tracer.harness.model import Harness
-from tracer.observation.evidence import LampSeen, Symptom
+from tracer.harness.model import Harness, VehicleState
+from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.words.circumstances import light_said
 from tracer.observation.words.patterns import Pattern
@@ -80,10 +80,26 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     if len(sentences) > 1:
         each = [_one_sentence(s, text, harness, own) for s in sentences]
         return Understood(
-            tuple(s for u in each for s in u.symptoms), tuple(a for u in each for a in u.assumed),
+            _told_once([s for u in each for s in u.symptoms]), tuple(a for u in each for a in u.assumed),
             tuple(w for u in each for w in u.unused),
         )
     return _one_sentence(sentences[0] if sentences else text, text, harness, own)
+
+
+def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
+    """Without looks that say of a lamp less than was said of it before: it is lit, after it works."""
+    told: dict[tuple[VehicleState, str], LampSeen] = {}
+    out = []
+    for symptom in symptoms:
+        new: list[Seen] = []
+        for seen in symptom.seen:
+            before = told.setdefault((symptom.state, seen.lamp), seen) if isinstance(seen, LampSeen) else seen
+            if before is seen or not (isinstance(before, LampSeen) and isinstance(seen, LampSeen)
+                                      and before == replace(seen, words=before.words) and before.words < seen.words):
+                new.append(seen)
+        if new or not symptom.seen:
+            out.append(replace(symptom, seen=tuple(new)))
+    return tuple(out)
 
 
 def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:
