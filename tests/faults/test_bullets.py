@@ -113,11 +113,12 @@ def test_only_neighbours_of_one_loom_are_mistaken_for_each_other() -> None:
 
 
 @pytest.mark.parametrize(("planted", "state", "lamps"), [
-    ("bullets changed over: B2.2 and B3.2", "lighting switch side", ("left rear tail", "left rear stop")),
+    ("bullets changed over: B2.3 and B3.2", "lighting switch side", ("right rear tail", "left rear stop")),
     ("bullet in the wrong block: B2.3 in B3", "brake pedal pressed", ("right rear tail",)),
 ])
 def test_a_job_leads_to_the_bullet_in_the_wrong_block(
     planted: str, state: str, lamps: tuple[str, ...], tmp_path: Path
 ) -> None:
+    """Two of one lamp unit would be sought at the unit first, where its wires are changed over oftener."""
     _, wrong = worked(tmp_path, MODEL.read_text(encoding="utf-8"), planted, state, *lamps)
     assert wrong == 0

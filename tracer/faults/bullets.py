@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import product
 from typing import Final
 
@@ -41,13 +43,18 @@ def _in_the_wrong_block(blocks: Mapping[str, Sequence[Joint]], harness: Harness)
     for block in blocks:
         if not nets.earth(block):
             beside.setdefault(harness.connectors[block].place, []).append(block)
+    made: list[Fault] = []
     for names in beside.values():
         for k, one in enumerate(names):
             for other in names[k + 1 : k + 1 + _MOST_BESIDE]:
                 if not nets.same(one, other):
-                    yield from _changed_over(blocks[one], blocks[other], harness)
-                    yield from _misplaced(blocks[one], other, blocks[other], harness)
-                    yield from _misplaced(blocks[other], one, blocks[one], harness)
+                    made += _changed_over(blocks[one], blocks[other], harness)
+                    made += _misplaced(blocks[one], other, blocks[other], harness)
+                    made += _misplaced(blocks[other], one, blocks[one], harness)
+    # The rate is a bullet's, however many holes and bullets there are in which it may have gone.
+    ways = Counter((f.kind, bullet) for f in made for bullet in f.elements)
+    for f in made:
+        yield replace(f, rate=f.rate * sum(1 / ways[f.kind, b] for b in f.elements) / len(f.elements))
 
 
 def _changed_over(one: Sequence[Joint], other: Sequence[Joint], harness: Harness) -> Iterator[Fault]:

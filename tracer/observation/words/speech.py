@@ -6,9 +6,8 @@ is looked at where the healthy vehicle lights it, what is lit without a word of 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
 
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
@@ -19,8 +18,6 @@ from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, ver
 from tracer.observation.words.speech_parts import Lexicon, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood
 from tracer.observation.words.speech_things import NONE, ThingReader
-
-_FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 
 
 @dataclass
@@ -81,20 +78,6 @@ class _Reader(ThingReader):
 
     def _only(self, state: VehicleState) -> tuple[str, ...]:
         return tuple(c for c in self.healthy.moves(state) if c in self.around.only)
-
-    def _as_before(self) -> None:
-        """What "goes out" or "goes dim" when something is switched on burns as it should without it."""
-        for state, lamps in self.ceased.items():
-            moves = self.healthy.moves(state)
-            for lamp, seen in [*self.found[state].items()]:
-                if lamp not in lamps or not isinstance(seen, LampSeen):
-                    continue
-                cause = {c for c in moves if c in self.around.told and lamp in self.healthy.on(
-                    self.healthy.state({k: p for k, p in moves.items() if k != c}))}
-                before = self.healthy.state({k: p for k, p in moves.items() if k not in cause})
-                if cause and lamp in self.healthy.on(before):
-                    words = LIT if "dark" in seen.words else frozenset({"normal"})
-                    self.found.setdefault(before, {}).setdefault(lamp, LampSeen(lamp, words))
 
     def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
         """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
@@ -251,14 +234,6 @@ class _Reader(ThingReader):
                 for lamp in lamps:
                     self._put(state, self._seen(lamp, state, told))
 
-    def _seldom(self, lamp: str) -> int:
-        """How seldom a lamp is meant by "the rear light"."""
-        order = ("side", "stop", "dipped", "main", "indicator left", "indicator right", "reversing")
-        return min((order.index(p) for p in self.healthy.purposes[lamp] if p in order), default=len(order))
-
-    def _one_glass(self, lamps: Iterable[str]) -> bool:
-        return len({self.lexicon.lamps.names.parts[n] for n in lamps}) == 1
-
     def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
         """The states in which something said of a lamp means something."""
         said = self._states_said()
@@ -303,14 +278,6 @@ class _Reader(ThingReader):
         at_rest = [Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, "") for s in self._states_said()]
         return NotUnderstood(f"“stays on” of {lamp} leaves open whether it does not flash or does not go out",
                              [steady, at_rest])
-
-    def _seen(self, lamp: str, state: VehicleState, told: Verdict) -> LampSeen:
-        words, lit = told.words, lamp in self.healthy.on(state)
-        if told.usual and not lit:
-            words = frozenset({"dark"})
-        if told.flicker and not lit:
-            words = _FLICKER_WHERE_DARK
-        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved)
 
     # --- what may have been meant
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LampSeen, Seen, Symptom
+from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.speech_lamps import Meant
+from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_parts import Heard, Lexicon
+
+_FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 
 
 class NotUnderstood(Exception):  # noqa: N818 - caught and answered with choices
@@ -80,3 +84,33 @@ class StateReader:
         if key in there and there[key] != seen:
             raise NotUnderstood(f"{there[key].says()} and {seen.says()} cannot both be")
         there[key] = seen
+
+    def _as_before(self) -> None:
+        """What "goes out" or "goes dim" when something is switched on burns as it should without it."""
+        for state, lamps in self.ceased.items():
+            moves = self.healthy.moves(state)
+            for lamp, seen in [*self.found[state].items()]:
+                if lamp not in lamps or not isinstance(seen, LampSeen):
+                    continue
+                cause = {c for c in moves if c in self.around.told and lamp in self.healthy.on(
+                    self.healthy.state({k: p for k, p in moves.items() if k != c}))}
+                before = self.healthy.state({k: p for k, p in moves.items() if k not in cause})
+                if cause and lamp in self.healthy.on(before):
+                    words = LIT if "dark" in seen.words else frozenset({"normal"})
+                    self.found.setdefault(before, {}).setdefault(lamp, LampSeen(lamp, words))
+
+    def _seldom(self, lamp: str) -> int:
+        """How seldom a lamp is meant by "the rear light"."""
+        order = ("side", "stop", "dipped", "main", "indicator left", "indicator right", "reversing")
+        return min((order.index(p) for p in self.healthy.purposes[lamp] if p in order), default=len(order))
+
+    def _one_glass(self, lamps: Iterable[str]) -> bool:
+        return len({self.lexicon.lamps.names.parts[n] for n in lamps}) == 1
+
+    def _seen(self, lamp: str, state: VehicleState, told: Verdict) -> LampSeen:
+        words, lit = told.words, lamp in self.healthy.on(state)
+        if told.usual and not lit:
+            words = frozenset({"dark"})
+        if told.flicker and not lit:
+            words = _FLICKER_WHERE_DARK
+        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved)
