@@ -92,8 +92,11 @@ class Browser:
         raise TimeoutError(f"{expression} in {self.js('document.body.innerText')!r}")
 
     def go(self, url: str) -> None:
+        """Open a page and wait until it is there: not the one before, though it has the same address."""
+        self.js("window.left = true")
         self.call("Page.navigate", url=url)
-        self.until(f"document.readyState == 'complete' && location.href.startsWith({json.dumps(url.split('?')[0])})")
+        there = f"location.href.startsWith({json.dumps(url.split('?')[0])})"
+        self.until(f"!window.left && document.readyState == 'complete' && {there}")
 
     def size(self, width: int, height: int) -> None:
         self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=True)
