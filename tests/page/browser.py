@@ -81,10 +81,11 @@ class Browser:
         return said["result"].get("value")
 
     def until(self, expression: str, seconds: float = 20.0) -> Any:
+        """The value of an expression once it is true of a page that is whole."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             try:
-                if found := self.js(expression):
+                if found := self.js(f"document.readyState == 'complete' && ({expression})"):
                     return found
             except RuntimeError:  # between two pages
                 pass

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -103,13 +104,12 @@ def with_a_line(browser: Browser, file: Path, length: int) -> str:
     head = browser.js("document.body.dataset.head")
     field = "r V-1=" + "2" * (length - len(f"{head};r V-1=;00000000"))
     taken = json.dumps([{"title": "t", "says": "s", "field": field, "to": "0", "end": ""}])
-    browser.js(f"localStorage.setItem('tracer sheet {head}', {taken!r})")
-    line = ""
-    for _ in range(20):  # what was kept reaches the page that comes up after a moment: a file may get a new process
+    line, end = "", time.monotonic() + 30
+    while len(line) != length and time.monotonic() < end:  # a browser that has just begun loses what it is to keep
+        browser.js(f"localStorage.setItem('tracer sheet {head}', {taken!r})")
+        time.sleep(0.1)
         browser.go(file.as_uri())
         line = browser.js("document.getElementById('line').value")
-        if len(line) == length:
-            break
     assert len(line) == length
     return str(line)
 
@@ -234,5 +234,5 @@ def test_a_sheet_made_by_the_page_is_kept_and_opened(tmp_path: Path, monkeypatch
         tab.go(f"{url}/job/{name}/plan")
         tab.js(f"document.querySelector('[name=line]').value = {json.dumps(line)}; 0")
         tab.tap_through("button", "Record its answers")
-        assert "1 answer of the sheet" in tab.js("document.body.innerText")
+        tab.until("document.body.innerText.includes('1 answer of the sheet')", 30)
     assert [e.kind for e in Job(tmp_path / f"{name}.yaml").record.living][-1] == "reading"
