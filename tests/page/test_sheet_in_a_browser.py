@@ -62,8 +62,12 @@ def test_it_is_answered_to_the_end_in_flight_mode_and_its_line_is_recorded(
     browser.tap("#b1 .pad button", "go on")
     browser.until(f"{SHOWN}[0] != 'b1'")
     assert browser.js(MEASURE) == []
-    browser.go(file.as_uri())  # closed and opened again: what was answered is still there
-    assert "Repair: clean and remake earth point E4" in browser.js("document.querySelector('.now h2').innerText")
+    end, heading = time.monotonic() + 30, ""  # closed and opened again: what was answered is still there, as soon as
+    while "Repair" not in heading and time.monotonic() < end:  # the browser has written it down
+        time.sleep(0.2)
+        browser.go(file.as_uri())
+        heading = browser.js("document.querySelector('.now h2').innerText")
+    assert "Repair: clean and remake earth point E4" in heading
     browser.tap(".now .ways a", "repaired, and every check")
     browser.until(f"{SHOWN}[0] == 'end'")
     line = browser.js("document.getElementById('line').value")
