@@ -282,6 +282,13 @@ def test_a_kind_of_fault_misspelt_under_a_repair_is_named(
     assert "did you mean “filament open”" in capsys.readouterr().err
 
 
+def test_a_number_of_hundreds_of_digits_is_named(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    Job(job).reading("volts at left rear.tail when lamp switch side", "0.3 V")
+    edited(job, "low: 0.3", f"low: {'3' * 400}")
+    assert run("next", "job.yaml") == 2
+    assert "low: a number or inf belongs here" in capsys.readouterr().err
+
+
 def test_a_job_cut_anywhere_is_refused_or_read_but_never_a_crash(job: Path, tmp_path: Path) -> None:
     opened = Job(job)
     opened.next()

@@ -19,6 +19,7 @@ from tracer.job import file as job_file
 from tracer.job.earlier_jobs import EARLIER
 from tracer.job.text import WITHDRAWN, Event, JobRecord, place_of
 
+_MOST: Final = 10**15
 _Where = tuple[str | int, ...]
 _Found = tuple[_Where, str, str | None]  # where in the entry, what is wrong, what would be right
 
@@ -37,7 +38,9 @@ class Row:
 
 
 def _number(value: Any) -> bool:
-    return not isinstance(value, bool) and isinstance(value, (int, float)) and math.isfinite(value)
+    if isinstance(value, int):
+        return not isinstance(value, bool) and abs(value) < _MOST  # some hundred digits fit no float
+    return isinstance(value, float) and math.isfinite(value)
 
 
 _BELONGS: Final[Mapping[str, Callable[[Any], bool]]] = {
