@@ -97,7 +97,7 @@ class Browser:
         self.js("window.left = true")
         self.call("Page.navigate", url=url)
         there = f"location.href.startsWith({json.dumps(url.split('?')[0])})"
-        self.until(f"!window.left && document.readyState == 'complete' && {there}")
+        self.until(f"!window.left && {there}")
 
     def size(self, width: int, height: int) -> None:
         self.call("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=True)
@@ -124,7 +124,7 @@ class Browser:
         """Tap what leads to another page, and wait for that."""
         self.js("window.before = true")
         self.tap(selector, text)
-        self.until("!window.before && document.readyState == 'complete'", 60)
+        self.until("!window.before", 60)
 
     def picture(self, path: Path, whole: bool = False) -> None:
         taken = self.call("Page.captureScreenshot", format="png", captureBeyondViewport=whole)

@@ -60,9 +60,7 @@ class Rows:
         return len(self.emf)
 
     def rows(self, chosen: Ints | slice) -> Rows:
-        return Rows(
-            self.d[chosen], self.a[chosen], self.b[chosen], self.on[chosen], self.base_s[chosen], self.emf[chosen]
-        )
+        return Rows(*(getattr(self, f.name)[chosen] for f in fields(self)))
 
 
 @dataclass(frozen=True)

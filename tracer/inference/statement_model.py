@@ -178,9 +178,7 @@ class Sayable:
 
     def used_in(self, fuse: str) -> VehicleState | None:
         """The first basic state in which a lamp that hangs on a fuse is lit."""
-        own = [self.predictor.lamp_index[lamp] for lamp in self.fed_by(fuse)]
-        lit = (s for s in self.states if (self.predictor.healthy(s).flux[0, own] > LIT_ABOVE).any())
-        return next(lit, None) if own else None
+        return next(iter(self.uses(fuse)), None)
 
     def complains(self, seen: Seen, state: VehicleState) -> bool:
         """Whether it says that something is not as it should be."""

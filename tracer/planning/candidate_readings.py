@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import cached_property, partial
 from itertools import combinations
 
 import numpy as np
@@ -86,10 +86,14 @@ class Measurements:
         out = np.zeros(len(self.living.changes), dtype=bool)
         if node in harness.splices or node in harness.earths:
             meeting = {s.name for s in harness.legs(node)} | {j.name for j in harness.joints if node in (j.a, j.b)}
-            for k, change in enumerate(self.living.changes):
-                off = {name for name, ohm in change.set_ohm if ohm >= OPEN_OHM}
-                out[k] = bool(meeting) and meeting <= off
+            if meeting:
+                out[:] = [meeting <= off for off in self._opened]
         return out
+
+    @cached_property
+    def _opened(self) -> list[frozenset[str]]:
+        """Of each change what is open by it."""
+        return [frozenset(name for name, ohm in c.set_ohm if ohm >= OPEN_OHM) for c in self.living.changes]
 
     def _over_splices(self, settled: Settled) -> Iterator[tuple[str, str]]:
         """For each suspect that has nothing across it, the pair of terminals with the largest drop between."""

@@ -19,7 +19,7 @@ from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech
 from tracer.observation.words.speech_looks import say_at
-from tracer.observation.words.speech_parts import Lexicon
+from tracer.observation.words.speech_parts import Lexicon, called_by_number
 from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.words import listed
 
@@ -47,7 +47,6 @@ _BESIDE: Final = Pattern(
     r"little|also|got|number|no)\b|[,.;:!?]")
 _HOLDER: Final = Pattern(r"\b(?:(?:bulb|lamp|light)? ?(?:holder|socket))\b")
 _SWITCH: Final = Pattern(r"\b(.*?) ?switch\b")
-_FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 
 
 def heat_said(text: str, harness: Harness, healthy: HealthyStates) -> tuple[str, str] | None:
@@ -132,9 +131,8 @@ def _by_name(where: str, harness: Harness) -> Thing | None:
     for part in harness.parts.values():
         fuse = any(isinstance(d, FuseLink) for d in part.devices)
         called = {part.name.lower(), *(a.lower() for a in part.also)}
-        number = _FUSE_NAME.fullmatch(part.name)
-        if fuse and number:
-            called |= {f"fuse {number[1]}", f"fuse {part.name.lower()}", f"box fuse {number[1]}"}
+        if fuse and (numbers := called_by_number(part.name)):
+            called |= {*numbers, *(f"box {n}" for n in numbers), f"fuse {part.name.lower()}"}
         if where in called or plain in called:
             return Thing("fuse" if fuse else "part", part.name)
     return None

@@ -53,7 +53,6 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
       for x in ("nearside", "offside") for y in ("front", "rear")),
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bat all\b", " "), (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
-    (r"\bfuse (?:no\.?|nr\.?|number|#) ?(?=\d)", "fuse "),
     (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",
      r"\1"),
     (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
@@ -118,7 +117,7 @@ class Lexicon:
         out: dict[tuple[str, ...], tuple[str, str]] = {}
         for kind, known in (("relay", self.relays), ("load", self.loads), ("fuse", self.fuses)):
             for name, also in known.items():
-                for called in (name, *also, *(_numbered(name) if kind == "fuse" else ())):
+                for called in (name, *also, *(called_by_number(name) if kind == "fuse" else ())):
                     out[tuple(plain(called).split())] = kind, name
         for lamp in self.lamps.purposes:
             out[tuple(plain(lamp).split())] = "lamp", lamp
@@ -167,7 +166,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     return heard
 
 
-def _numbered(fuse: str) -> list[str]:
+def called_by_number(fuse: str) -> list[str]:
     """How the fuse F2 is called by its number alone."""
     number = _FUSE_NAME.fullmatch(fuse)
     return [f"fuse {number[1]}"] if number else []

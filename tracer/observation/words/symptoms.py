@@ -93,10 +93,11 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
     for symptom in symptoms:
         new: list[Seen] = []
         for seen in symptom.seen:
-            before = told.setdefault((symptom.state, seen.lamp), seen) if isinstance(seen, LampSeen) else seen
-            if before is seen or not (isinstance(before, LampSeen) and isinstance(seen, LampSeen)
-                                      and before == replace(seen, words=before.words) and before.words < seen.words):
-                new.append(seen)
+            if isinstance(seen, LampSeen):
+                before = told.setdefault((symptom.state, seen.lamp), seen)
+                if before.words < seen.words and before == replace(seen, words=before.words):
+                    continue
+            new.append(seen)
         if new or not symptom.seen:
             out.append(replace(symptom, seen=tuple(new)))
     return tuple(out)

@@ -21,7 +21,7 @@ _VERB: Final = (
 _OTHERWISE: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>{_VERB}\b.*?) (?P<when>(?:when|whenever|if|with|as soon as) .+?),? (?:but |and )?"
     rf"(?:it )?(?:{_GOOD} (?:otherwise|apart from that|the rest of the time)|otherwise (?:it )?{_GOOD})", 2)
-_NUMBER: Final = Pattern(r"\b(fuse) n(?:o|r|umber)\.? ?(?=\d)", 2)
+_NUMBER: Final = Pattern(r"\b(fuse) (?:n(?:o|r)\.?|number|#) ?(?=\d)", 2)  # before a full stop parts sentences
 _UNTIL: Final = Pattern(rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+)", 2)
 _ONLY_OFF: Final = Pattern(
     r"(?P<who>.+?) only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit) (?:when|with|while|if) "
