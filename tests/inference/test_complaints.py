@@ -21,6 +21,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.lookalikes import with_groups
 from tracer.inference.word_model import GLOW_BORDER_BY_DAY
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
+from tracer.observation.words.symptoms import understand
 
 CARS = ("car_1950s", "estate_1990s", "glass_fibre", "pickup", "saloon_1970s", "saloon_led")
 BATTERY = ("battery low", "battery terminal bad", "not charging", "strap open", "strap bad")
@@ -214,3 +215,16 @@ def test_works_until_another_is_switched_on(model: str) -> None:
     said = [told(both, DARK, str(tail)), Symptom(side, (LampSeen(str(tail), FAINT | DIM | LIT),))]
     found = with_groups(own(model).diagnose(said))  # what no test parts stands together, as in the list
     assert not explained(found, most=6.0) & {"filament open", "switch never makes", "fuse blown", *BATTERY}
+
+
+@pytest.mark.parametrize(("model", "words", "repair"), [
+    ("tow_13pin", "caravan lights go dim when I indicate left", "clean and remake earth point E2"),
+    ("tow_7pin", "trailer lights go dim when I brake", "clean and remake earth point E5"),
+])
+def test_the_lights_of_the_trailer_go_dim_when_another_is_switched_on(model: str, words: str, repair: str) -> None:
+    """The trailer's earth (common practice, no source). One remark about six lamps, of which each is somewhat weak
+    before that as well, leaves nothing strange that no fault could explain."""
+    investigator = own(model)
+    found = investigator.diagnose(understand(words, investigator.harness).symptoms)
+    assert found.listed[0].repair == repair
+    assert found.undescribed < 0.05

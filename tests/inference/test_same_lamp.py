@@ -13,6 +13,7 @@ from tracer.harness.file.text import read_harness
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.same_lamp import WELL_ENOUGH
 from tracer.inference.statement_model import LIT_SAID, NEAR_WORD, OTHER_SIDE, REST
 from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, COMPLAINT_SLIP, WORD_SLIP
 from tracer.observation.evidence import LIT, WORDS, LampSeen, Symptom
@@ -79,6 +80,41 @@ def test_the_order_in_which_it_is_told_changes_nothing() -> None:
     one, other = (own().diagnose(x) for x in (said, said[::-1]))
     first = {s.repair: s.share for s in one.suspects}
     assert all(s.share == pytest.approx(first[s.repair], abs=1e-9) for s in other.suspects)
+
+
+def test_one_remark_about_two_lamps_can_be_false_once() -> None:
+    """Both tails dark with the brake pressed and both lit without, in one breath; one open joint feeds both always.
+    False of both is one false remark, 0.005 / 5, not the square of it."""
+    both = ("left tail", "right tail")
+    fails, fine = (Symptom(at(**state), tuple(LampSeen(lamp, words) for lamp in both))
+                   for state, words in ((BOTH, DARK), (SIDE, NORMAL)))
+    panel = own().predictor.panel(own().predictor.setup(fine.state), own().predictor.table(
+        [h.change for h in own().singles]))
+    dark = (panel.flux[:, [own().predictor.lamp_index[lamp] for lamp in both]] < -4).all(axis=1) & panel.usable
+    neither = own().singles[int(np.flatnonzero(dark)[0])]
+    assert 0.5 < works(neither, fails, fine=fine) / (COMPLAINT_SLIP / len(WORDS)) < 2
+
+
+def dims(lamp: str, name: str, **state: str) -> tuple[Hypothesis, float]:
+    """The hypothesis of that name that leaves the lamp weak in the state, at a third of its light or less, and the
+    light there."""
+    predictor, rows = own().predictor, [h for h in own().singles if h.faults[0].name == name]
+    panel = predictor.panel(predictor.setup(at(**state)), predictor.table([h.change for h in rows]))
+    light = panel.flux[:, predictor.lamp_index[lamp]]
+    nearest = int(np.abs(light + 0.7).argmin())
+    assert -1.0 < light[nearest] < -0.35, light
+    return rows[nearest], float(light[nearest])
+
+
+def test_weaker_still_is_a_remark_about_a_change() -> None:
+    """Two faults leave the left tail weak with the lights alone. The earth of the battery dims it further when the
+    stop lamps draw their current through it too, and that is what "goes dim when I brake" tells of; the lamp's own
+    wire does not, and leaves a false remark."""
+    own_wire, _ = dims("left tail", "wire bad: S2 – left.tail", **SIDE)
+    earth, _ = dims("left tail", "earth bad: E1", **SIDE)
+    complaint = told(frozenset({"dim"}), **BOTH)
+    assert works(own_wire, complaint) < 0.1 < 0.3 < works(earth, complaint) < WELL_ENOUGH + 0.02
+    assert works(earth) < 0.01  # by itself, that it works is false
 
 
 def test_answers_are_no_remarks() -> None:

@@ -158,11 +158,16 @@ def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
     return np.asarray(np.where(blown == seen.blown, np.log(0.97), np.log(0.03)))
 
 
+def told_apart(one: Floats, two: Floats, slip: float = 0.0) -> Floats:
+    """Probability (H, 3) that one of two lights, both log10 flux, is called dimmer, alike or brighter."""
+    apart = np.maximum(one, DARK_FLUX) - np.maximum(two, DARK_FLUX)
+    return ordered_word_probabilities(apart, [-COMPARED_BORDER, COMPARED_BORDER], COMPARED_SOFTNESS, slip)
+
+
 def compared_loglik(panel: Panel, predictor: Predictor, seen: Compared) -> Floats:
     """ln probability (H,) of a comparison of two lamps."""
     one, two = (np.maximum(panel.flux[:, predictor.lamp_index[x]], DARK_FLUX) for x in (seen.lamp, seen.other))
-    slip = DOUBT_SLIP if seen.doubtful else COMPARED_SLIP
-    words = ordered_word_probabilities(one - two, [-COMPARED_BORDER, COMPARED_BORDER], COMPARED_SOFTNESS, slip)
+    words = told_apart(one, two, DOUBT_SLIP if seen.doubtful else COMPARED_SLIP)
     p = words[..., ("dimmer", "alike", "brighter").index(seen.how)]
     dark_one, dark_two = (word_probability(x, frozenset({"dark"}), 0.0) for x in (one, two))
     p = p * (1 - (1 - DARK_IS_CALLED_DIMMER) * np.abs(dark_one - dark_two))

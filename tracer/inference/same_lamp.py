@@ -6,10 +6,17 @@ whoever says left for right in one half of the sentence does so in the other. So
 lamp named is as it should be and o_m the same of a lamp m that may have been meant,
 
     P(o | c, h) = P(o | h) + Σ over m: P(c, of m | h) / P(c | h) · (P(o_m | h) − P(o | h))
+
+"The caravan lights go dim when I indicate" is one remark about six lamps, not six remarks: who is mistaken in it is
+mistaken in all. Lamps that share one complaint and one such word therefore share one remark, each a part of it.
+
+And it is a remark about what changes. A lamp at half of its light, that somebody sees fall to a quarter when he
+indicates, was well enough to him before that.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -19,11 +26,17 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit.model import Floats
-from tracer.inference.likelihood import lamp_loglik
+from tracer.inference.likelihood import lamp_loglik, told_apart
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.statement_model import Blows, PanelOf, Sayable, Volunteer
 from tracer.inference.word_model import COMPLAINT_SLIP, Eye
-from tracer.observation.evidence import Evidence, LampSeen, Symptom
+from tracer.observation.evidence import WORDS, Evidence, LampSeen, Symptom
+from tracer.observation.forward_model import Panel
+
+# Of those who call a lamp well enough where it is weak already, because it gets weaker still in the other state they
+# speak of, as against those who would have complained of it there too. (Judgement, no source.)
+WELL_ENOUGH: Final = 0.4
+_WEAKER: Final = frozenset(WORDS[: WORDS.index("normal")])
 
 Contrast = Callable[[Eye, "Masks | None"], Floats]
 
@@ -64,33 +77,53 @@ def contrasts(
     """Which of the things said are that a lamp complained of elsewhere is as it should be here, and how likely each
     is, (A,), to an eye and with what was said before."""
     own = complaints_in(item, sayable)
+    found: dict[int, tuple[LampSeen, Complaint]] = {}
     for k, seen in enumerate(item.seen):
         if item.asked or k in own or not isinstance(seen, LampSeen) or not _plain(seen):
             continue
         other = next((c for c in complaints.get(seen.lamp, ()) if c.item.state != item.state), None)
         if other is not None:
-            told = Volunteer(sayable, other.item, panel_of, blows)
-            yield k, partial(_loglik, item, seen, other, told, sayable, panel_of)
+            found[k] = seen, other
+    remarks = Counter(_remark(*pair) for pair in found.values())
+    for k, (seen, other) in found.items():
+        told = Volunteer(sayable, other.item, panel_of, blows)
+        yield k, partial(_loglik, item, seen, other, told, sayable, panel_of, 1 / remarks[_remark(seen, other)])
+
+
+def _remark(seen: LampSeen, complaint: Complaint) -> tuple[object, ...]:
+    """What two lamps have in common of which one breath says the same: how they look here, and elsewhere."""
+    return seen.words, seen.flash, complaint.item.state, complaint.seen.words, complaint.seen.flash
 
 
 def _loglik(
     item: Symptom, seen: LampSeen, complaint: Complaint, told: Volunteer, sayable: Sayable, panel_of: PanelOf,
-    eye: Eye, before: Masks | None,
+    part: float, eye: Eye, before: Masks | None,
 ) -> Floats:
     predictor = sayable.predictor
     panel, healthy = panel_of(item.state), predictor.healthy(item.state)
 
     def fine(lamp: str, before: Masks | None) -> Floats:
         look = replace(seen, lamp=lamp)
-        return np.exp(lamp_loglik(panel, predictor, look, healthy, eye, before, slip=COMPLAINT_SLIP))
+        well = np.exp(lamp_loglik(panel, predictor, look, healthy, eye, before, slip=COMPLAINT_SLIP))
+        return np.maximum(well, _well_enough(predictor.lamp_index[lamp], complaint.seen, panel, there, eye))
 
+    there = panel_of(complaint.item.state)
     own = fine(seen.lamp, before)
-    whole, solved = np.exp(told.loglik(complaint.seen, eye, None)), panel_of(complaint.item.state).usable
+    whole, solved = np.exp(told.loglik(complaint.seen, eye, None)), there.usable
     p = own
     for lamp, meant in told.of_another(complaint.seen):
         share = np.where(solved, meant / whole, 0.0)
         p = p + share * (fine(predictor.lamps[lamp].lamp, None) - own)
-    return np.asarray(np.log(p))
+    return np.asarray(part * np.log(p))
+
+
+def _well_enough(lamp: int, complaint: LampSeen, panel: Panel, there: Panel, eye: Eye) -> Floats:
+    """(A,) probability that a lamp weak here too is well enough here, since it is weaker still `there`."""
+    if not complaint.words <= _WEAKER:
+        return np.zeros(len(panel.flux))
+    weak = eye.calls(panel.flux[:, lamp], frozenset({"dim"}), 0.0)
+    brighter = told_apart(panel.flux[:, lamp], np.fmin(there.least, there.flux)[:, lamp])[..., -1]
+    return np.asarray(WELL_ENOUGH * weak * brighter * there.usable)
 
 
 def _plain(seen: LampSeen) -> bool:
