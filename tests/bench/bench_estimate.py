@@ -23,7 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.bench.bench_jobs import play, symptoms
+from tests.bench.bench_jobs import play, resting_v, symptoms
 from tracer.errors import ReadingError
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -46,7 +46,7 @@ def foreseen(investigator: Investigator, seed: int, number: int) -> tuple[list[E
     fault = dice.choices(faults, [f.rate for f in faults])[0]
     variant = dice.choices(fault.variants, [v.weight for v in fault.variants])[0]
     eyes = random.Random(number)
-    vehicle = PracticeVehicle(investigator.harness, variant.change, eyes.uniform(11.9, 12.7), [fault])
+    vehicle = PracticeVehicle(investigator.harness, variant.change, resting_v(investigator.harness, eyes), [fault])
     try:
         evidence = symptoms(investigator, vehicle, eyes)
     except ReadingError:  # a look for which nobody has one word

@@ -19,7 +19,9 @@ from pathlib import Path
 import numpy as np
 
 from tracer.faults import Fault, Variant
+from tracer.faults.mending import mended_by
 from tracer.harness.file.text import load_harness
+from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom
@@ -67,10 +69,15 @@ def symptoms(investigator: Investigator, vehicle: PracticeVehicle, rng: random.R
     return found
 
 
+def resting_v(harness: Harness, rng: random.Random) -> float:
+    """A battery at rest, between half charged and full (V)."""
+    return rng.uniform(11.9, 12.7) * harness.system_v / 12
+
+
 def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random.Random) -> Outcome | None:
     """One job from symptoms to proof; None if the fault shows nowhere."""
     begun = time.monotonic()
-    vehicle = PracticeVehicle(investigator.harness, variant.change, rng.uniform(11.9, 12.7), [fault])
+    vehicle = PracticeVehicle(investigator.harness, variant.change, resting_v(investigator.harness, rng), [fault])
     evidence = symptoms(investigator, vehicle, rng)
     if not evidence:
         return None
@@ -80,6 +87,7 @@ def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random
     standing, minutes, tests, starts, wrong = Standing(first.state), 0.0, 0, 0, 0
     tried: dict[str, float] = {}
     diagnosis = investigator.diagnose(evidence)
+    mends = mended_by(investigator.faults)[fault.name]
     rank = next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == fault.repair), 10**6)
     for _ in range(25):
         step = propose(diagnosis, standing)
@@ -93,7 +101,7 @@ def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random
             evidence.append(Reading(test, parse_value(vehicle.answer(test), test.kind, test.lamp)))
         elif step.kind == "repair" and step.suspect is not None:
             minutes += step.suspect.best.repair_min + PROVE_MIN
-            if step.suspect.repair == fault.repair:
+            if step.suspect.repair in mends:  # whoever renews a wire renews its terminals
                 return Outcome(fault.name, rank, True, wrong, tests, minutes, starts, time.monotonic() - begun)
             wrong += 1
             tried[step.suspect.repair] = 1e-6

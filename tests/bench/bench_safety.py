@@ -20,6 +20,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from tests.bench.bench_jobs import resting_v
 from tracer.circuit.model import Change
 from tracer.faults import Fault
 from tracer.harness.file.text import load_harness
@@ -119,7 +120,7 @@ def job(tool: Investigator, fault: Fault, rng: random.Random, count: Count, most
     """One job, counted step by step."""
     variant = rng.choices(fault.variants, [v.weight for v in fault.variants])[0]
     alone = sum(p.kind == "battery" for p in tool.harness.parts.values()) == 1
-    supply_v = rng.uniform(11.9, 12.7) * tool.harness.system_v / 12 if alone else None
+    supply_v = resting_v(tool.harness, rng) if alone else None
     vehicle = PracticeVehicle(tool.harness, variant.change, supply_v, [fault])
     evidence = symptoms(tool, vehicle, rng)
     if not evidence:
