@@ -547,9 +547,7 @@ JOBS: dict[str, Job] = {
         "motorcycle_6v", exchanged("C2", 3, 4),
         ("left rear indicator dark, right rear indicator flashing, left front indicator flashing "
          "when indicators left",),
-        "change ways 3 and 4 of C2 back", 2,
-        missed="by day a glow is told as dark, and with no word of how bright the right one flashes two lost earths, "
-        "ten times as common, come before it"),
+        "change ways 3 and 4 of C2 back", 2),
     # Both stop lamps of the trailer (7.4 A at full voltage) return through whatever leads forward from the
     # trailer: three pairs of 21 W lamps in series (indicators and fog, trailer and car) and some 5 W ones. By
     # I ~ V^0.55 the stop lamps keep half their voltage (a seventh of the light), the 21 W lamps get a quarter.

@@ -222,9 +222,9 @@ def test_works_until_another_is_switched_on(model: str) -> None:
     ("tow_7pin", "trailer lights go dim when I brake", "clean and remake earth point E5"),
 ])
 def test_the_lights_of_the_trailer_go_dim_when_another_is_switched_on(model: str, words: str, repair: str) -> None:
-    """The trailer's earth (common practice, no source). One remark about six lamps, of which each is somewhat weak
-    before that as well, leaves nothing strange that no fault could explain."""
+    """The trailer's earth, or water in its plug (common practice, no source). One remark about six lamps, each
+    somewhat weak before that as well, leaves nothing strange that no fault could explain."""
     investigator = own(model)
     found = investigator.diagnose(understand(words, investigator.harness).symptoms)
-    assert found.listed[0].repair == repair
+    assert repair in [s.repair for s in found.suspects[:2]]
     assert found.undescribed < 0.05

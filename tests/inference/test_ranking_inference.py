@@ -192,21 +192,31 @@ def vocabulary(usual: int) -> Floats:
 
 
 def said_after(
-    sure: Floats, slip: float, own: Floats, now: Floats, others: Sequence[tuple[Floats, Floats]]
+    sure: Floats, slip: float, own: Floats, now: Floats, others: Sequence[tuple[Floats, Floats]],
+    beside: tuple[Floats, Floats] | None = None,
 ) -> Floats:
     """P(word | cause, eye, words of earlier looks at that lamp …) from the eye's P(one of WORDS | cause, eye) and its
     slips. What was said last of a light within a tenth of a decade is said again, as far as the eye had said it; of
-    a word that stands for two, the one it had in mind. `now` is the vocabulary; `others` have flux and theirs."""
+    a word that stands for two, the one it had in mind. `now` is the vocabulary; `others` have flux and theirs.
+    `beside` is the like lamp of the other side, named a moment ago: a light that differs from it by less than an
+    eighth is called the same again, a brighter one that or a word of more light, a darker one that or of less."""
+    of_others = [*others] if beside is None else [*others, beside]
     share = 1 / len(now)
     each = (now / now.sum(axis=1, keepdims=True)).sum(axis=0) * share  # of WORDS, by a slip
     said = (1 - slip) * np.tensordot(now, sure, 1) + slip * share
-    shape = (*said.shape, *[len(then) for _, then in others])
-    out = np.broadcast_to(said.reshape(*said.shape, *[1] * len(others)), shape).copy()
+    shape = (*said.shape, *[len(then) for _, then in of_others])
+    out = np.broadcast_to(said.reshape(*said.shape, *[1] * len(of_others)), shape).copy()
     last = np.full(len(own), -1)
     for n, (other, _) in enumerate(others):
         last[np.abs(np.rint(tenths(own)) - tenths(other)) < 1] = n
-    for n, (_, then) in enumerate(others):
-        rows = np.flatnonzero(last == n)
+    groups = [(n, np.flatnonzero(last == n), then) for n, (_, then) in enumerate(others)]
+    if beside is not None:
+        more = own - beside[0]
+        upward = (np.cumsum(beside[1], axis=1) > 0).astype(float)
+        downward = (np.cumsum(beside[1][:, ::-1], axis=1)[:, ::-1] > 0).astype(float)
+        for which, then in ((np.abs(more) < 0.05, beside[1]), (more >= 0.05, upward), (more <= -0.05, downward)):
+            groups.append((len(others), np.flatnonzero(which & (last == -1)), then))
+    for n, rows, then in groups:
         for v, stood_for in enumerate(then):
             in_mind = stood_for[:, None, None] * sure[:, rows]
             of_these = in_mind.sum(axis=0)
@@ -215,7 +225,7 @@ def said_after(
             one_of = np.tensordot(now, in_mind, 1) / np.maximum(of_these, 1e-300)
             again = said[:, rows] + sticks * ((1 - slip) * one_of + slip * share - said[:, rows])
             part = np.moveaxis(out, 3 + n, 0)[v]  # a view: everything after that word was said there
-            part[:, rows] = again.reshape(*again.shape, *[1] * (len(others) - 1))
+            part[:, rows] = again.reshape(*again.shape, *[1] * (len(of_others) - 1))
     return out
 
 
@@ -275,6 +285,7 @@ def test_a_lamp_circuit(seed: int) -> None:
         symptom = symptoms[e]
         panel = predictor.panel(predictor.setup(symptom.state), table)
         healthy = predictor.healthy(symptom.state)
+        at_once: dict[int, tuple[str, Floats, Floats]] = {}
         for look in symptom.seen:
             assert isinstance(look, LampSeen)
             lamp = predictor.lamp_index[look.lamp]
@@ -291,11 +302,14 @@ def test_a_lamp_circuit(seed: int) -> None:
             apart = np.maximum(own, -4.0) - max(float(healthy.flux[0, lamp]), -4.0)
             known = np.exp(-0.5 * (apart / KNOWN_WITHIN) ** 2)[:, None]
             sure = (1 - known) * sure + known * np.eye(5)[usual][:, None, None]
-            said = said_after(sure, slip, own, words, [(f, w) for _, f, w in earlier.get(lamp, [])])
+            other = investigator.sayable.mirror(lamp)
+            like = at_once.get(other) if other is not None else None
+            others = [(f, w) for _, f, w in earlier.get(lamp, [])]
+            said = said_after(sure, slip, own, words, others, like and like[1:])
             anything = 1 / len(words)
             said[:, :, -1] = (1 - CARELESS_SLIP) * said[:, :, -1] + CARELESS_SLIP * anything
             name = f"{look.lamp} in {symptom.state}"
-            before = [n for n, _, _ in earlier.get(lamp, [])]
+            before = [n for n, _, _ in earlier.get(lamp, [])] + ([like[0]] if like else [])
             # If the cause is not described, an untouched lamp is as ever, by both kinds of people.
             sound = (1 - slip) * words[:, usual] + slip * anything
             careless = (1 - CARELESS_SLIP) * sound + CARELESS_SLIP * anything
@@ -307,6 +321,7 @@ def test_a_lamp_circuit(seed: int) -> None:
             tables[name] = (("cause", "eye", *before, f"{look.lamp} touched"), np.hstack([described, beyond]))
             seen[name] = word
             earlier.setdefault(lamp, []).append((name, own, words))
+            at_once[lamp] = name, own, words
 
     expected = infer(tables, "repair", seen)
     shares = {s.repair: s.share for s in found.suspects}

@@ -16,6 +16,7 @@ from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
 from tracer.inference.same_lamp import NO_COMPLAINTS, Complaints, complaints_in, contrasts
 from tracer.inference.shown import Shown
+from tracer.inference.side_by_side import side_by_side
 from tracer.inference.statement_model import Sayable, Volunteer
 from tracer.inference.told import Memory, Told
 from tracer.inference.word_model import SHIFTS, UNSHIFTED
@@ -28,8 +29,13 @@ def hear(
     """What a symptom says of the active hypotheses, given what was said before. `complained`: what all symptoms
     complain of, by lamp."""
     predictor = shown.predictor
-    cells, sound = cells_of(shown.panel(item.state).flux), predictor.healthy(item.state)
-    before, usually = memory.recall(shown, cells, item.light), memory.recall_usual(sound, item.light)
+    panel, sound = shown.panel(item.state), predictor.healthy(item.state)
+    cells = cells_of(panel.flux)
+    before, usually = (
+        side_by_side(item, own.flux, recalled, predictor.lamp_index, sayable.mirror)
+        for own, recalled in ((panel, memory.recall(shown, cells, item.light)),
+                              (sound, memory.recall_usual(sound, item.light)))
+    )
     complaints = complaints_in(item, sayable)
     ours, theirs = (
         {**_unasked(item, complaints, Volunteer(sayable, item, *of)),
