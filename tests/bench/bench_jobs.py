@@ -62,7 +62,9 @@ def symptoms(investigator: Investigator, vehicle: PracticeVehicle, rng: random.R
         for lamp in odd[:3]:
             value = parse_value(bad[lamp], "look", lamp).seen
             assert value is not None
-            seen.append(LampSeen(lamp, value.words, value.flash))
+            # A lamp that flashes on a sound vehicle and is merely lit now is not called normal: it does not flash.
+            still = "flash" in good[lamp] and value.flash is None and "dark" not in value.words
+            seen.append(LampSeen(lamp, value.words, "steady" if still else value.flash))
         found.append(Symptom(state, tuple(seen)))
         if len(found) == 2:
             break
