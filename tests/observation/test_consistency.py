@@ -35,3 +35,11 @@ def test_ten_thousand_of_a_few_kinds_are_compared_once() -> None:
     harness = load_harness(MODELS / "pickup.yaml")
     kinds = [parse_symptom(f"{s} when lamp switch side", harness) for s in (SAID[0], SAID[3])]
     assert contradictions(kinds * 5000) == ()
+
+
+def test_flashing_contradicts_steady_and_nothing_that_says_neither() -> None:
+    lit = frozenset({"normal"})
+    flashing, steady, unsaid = (LampSeen("tail", lit, flash) for flash in ("flashing", "steady", None))
+    assert _exclude(flashing, steady) and _exclude(steady, LampSeen("tail", lit, "fast"))
+    assert not _exclude(flashing, LampSeen("tail", lit, "fast"))
+    assert not any(_exclude(a, unsaid) or _exclude(unsaid, a) for a in (flashing, steady, unsaid))
