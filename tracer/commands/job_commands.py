@@ -362,6 +362,7 @@ def repaired_command(
                     "state": dict(c.state.positions),
                     "because": c.because,
                     "expected": [{"lamp": lamp, "look": look} for lamp, look in c.expected],
+                    "measure": c.measured(opened.harness) or None,
                     "cautions": cautions_data(c.cautions),
                     "result": opened.proof_results[c.number].found if c.number in opened.proof_results else None,
                 }

@@ -219,11 +219,28 @@ class Guide:
             self.sitting.passed.clear()
             return
         self.talk.show(check_lines(self.job, screen.check, screen.count, self.talk.width))
+        if screen.measure:
+            self._measured(screen)
+            return
         try:
             if self.talk.choose("What do they show?", ["all exactly so", "something is different"]) == 1:
                 self.sitting.reply(Checked(screen.check.number, screen.of_repair, "ok"))
             else:
                 self._inside(lambda: self._disprove(screen))
+        except Skip:
+            self.sitting.passed.add(screen.check.number)
+            self.talk.write("Left open for now.")
+
+    def _measured(self, screen: Prove) -> None:
+        again = screen.check.again
+        assert again is not None
+
+        def understand(typed: str) -> None:
+            shown = f"{typed} {unit_of(again.test)}" if typed[-1:].isdigit() else typed
+            self.sitting.reply(Checked(screen.check.number, screen.of_repair, shown))
+
+        try:
+            self.talk.question(again.test.row.question, understand)
         except Skip:
             self.sitting.passed.add(screen.check.number)
             self.talk.write("Left open for now.")

@@ -21,6 +21,7 @@ from tracer.planning.costs import Standing, after_test, minutes_of
 # Share of its voltage by the harness file that a charged battery has when something else is looked for, lamps lit or
 # not: of 12.6 V down to 11.8 V (common practice, no source). Outside it the battery is a suspect.
 CHARGED = 0.935, 1.08
+_SAME_SHARE, _SAME_V = 0.05, 0.05  # by which a reading made again differs where nothing has changed
 IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
 
 
@@ -142,9 +143,9 @@ class History:
         return tuple(e.item for e in self.told if e.number > since)
 
     def _complaint_stayed(self, repair: int, first: Entry) -> bool:
-        """Whether the first thing seen after a repair is what was seen before it in the same state."""
+        """Whether the first thing seen or measured after a repair is what it was before it in the same state."""
         if not isinstance(first.item, Symptom):
-            return False
+            return any(_same_again(first.item, e.item) for e in self.entries if e.number < repair)
         before = [e.item for e in self.entries if e.number < repair and isinstance(e.item, Symptom)]
         old = {s.lamp: s for i in before if i.state == first.item.state for s in i.seen if isinstance(s, LampSeen)}
         seen = [s for s in first.item.seen if isinstance(s, LampSeen)]
@@ -259,6 +260,15 @@ def _let_go(state: VehicleState, propped: frozenset[str], harness: Harness) -> V
         return control.positions[0] if control.needs_holding(control.assumed) else control.assumed
 
     return replace(state, positions=tuple((n, left(n, p)) for n, p in state.positions))
+
+
+def _same_again(now: Reading, before: Evidence) -> bool:
+    """Whether a volt drop or voltage was measured before and has hardly changed."""
+    if not isinstance(before, Reading) or now.test != before.test or not now.test.row.of_supply:
+        return False
+    if told_nothing(now) or told_nothing(before):
+        return False
+    return abs(abs(now.value.low) - abs(before.value.low)) <= _SAME_SHARE * abs(before.value.low) + _SAME_V
 
 
 def told_nothing(item: Evidence) -> bool:

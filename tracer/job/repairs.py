@@ -11,6 +11,8 @@ from tracer.harness.model import Harness
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.job.log import NewEntry
 from tracer.job.understanding import Understanding
+from tracer.observation.evidence import Symptom
+from tracer.observation.words.readings import test_as_data, value_as_data
 from tracer.observation.words.symptoms import symptom_as_data
 from tracer.planning.repair_proof import Proof
 from tracer.units import whole_number
@@ -71,7 +73,7 @@ def _kinds(suspect: Suspect, found: Diagnosis) -> dict[str, float]:
 
 
 def proof_entries(proof: Proof, results: Mapping[int, str], harness: Harness) -> Iterator[NewEntry]:
-    """What is recorded of results: for each whether it was as expected, and what was seen instead.
+    """What is recorded of results: for each whether it was as expected, and what was seen or measured instead.
 
     Raises:
         TracerError: No such check, or words that cannot be understood.
@@ -80,7 +82,9 @@ def proof_entries(proof: Proof, results: Mapping[int, str], harness: Harness) ->
         check = next((c for c in proof.checks if c.number == number), None)
         if check is None:
             raise UnknownNameError(f"no proof check {number}", f"checks 1 to {len(proof.checks)}")
-        symptom = check.seen_instead(result, harness)
-        yield "proof", {"check": number, "good": symptom is None, "found": result.strip()}
-        if symptom is not None:
-            yield "symptom", symptom_as_data(symptom)
+        instead = check.seen_instead(result, harness)
+        yield "proof", {"check": number, "good": instead is None, "found": result.strip()}
+        if isinstance(instead, Symptom):
+            yield "symptom", symptom_as_data(instead)
+        elif instead is not None:
+            yield "reading", {"test": test_as_data(instead.test), "value": value_as_data(instead.value)}

@@ -102,6 +102,8 @@ def _checked(form: Form, job: Job) -> Checked:
     number, of_repair = _number(form, "check"), _number(form, "repair")
     if form.get("result") == "ok":
         return Checked(number, of_repair, "ok")
+    if "shows" in form:
+        return Checked(number, of_repair, _need(form, "shows", "write what the meter shows"))
     return Checked(number, of_repair, marks_from(form, job, state_of_check(job, number)).words())
 
 

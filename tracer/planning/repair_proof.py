@@ -15,10 +15,20 @@ from tracer.inference.explanation import say_lamp
 from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
-from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, LensSeen, LoadSeen, Symptom
+from tracer.observation.evidence import (
+    Compared,
+    Evidence,
+    FuseSeen,
+    LampSeen,
+    LensSeen,
+    LoadSeen,
+    Reading,
+    Symptom,
+)
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.symptoms import parse_symptom
-from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, said_by, steps_of
+from tracer.planning.proof_reading import Remeasured, to_measure_again
+from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, of_test, said_by, steps_of
 from tracer.safety.facts import UNKNOWN
 from tracer.safety.permitted import permitted_states, safe_states
 
@@ -29,7 +39,8 @@ _WORTH = 0.0005  # probability of a further fault that one more state must uncov
 
 @dataclass(frozen=True)
 class ProofCheck:
-    """One vehicle state to be set after the repair, and the lamps that must then look so."""
+    """One vehicle state to be set after the repair, and the lamps that must then look so; or the reading that must be
+    made `again`."""
 
     number: int
     state: VehicleState
@@ -37,15 +48,22 @@ class ProofCheck:
     because: str
     cautions: tuple[Caution, ...] = ()
     steps: tuple[Step, ...] = ()
+    again: Remeasured | None = None
 
-    def seen_instead(self, result: str, harness: Harness) -> Symptom | None:
-        """What somebody saw in place of what is expected, in words; None for "ok".
+    def measured(self, harness: Harness) -> str:
+        """What is measured once more and what it must show, in words; "" for a look at the lamps."""
+        return f"{self.again.test.says(harness)}: {self.again.reads}" if self.again is not None else ""
+
+    def seen_instead(self, result: str, harness: Harness) -> Symptom | Reading | None:
+        """What somebody saw or measured in place of what is expected, in words; None for "ok".
 
         Raises:
             TracerError: The words cannot be understood.
         """
         if result.strip().casefold() in ("ok", "good", "as expected", "yes", "normal"):
             return None
+        if self.again is not None:
+            return self.again.seen_instead(result)
         said = ", ".join(f"{c} {p}" for c, p in self.state.positions)
         return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", harness)
 
@@ -60,7 +78,8 @@ class Proof:
 
 
 def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: Now = UNKNOWN) -> Proof:
-    """Looks that show every symptom gone, and then those that uncover most of what else could be wrong.
+    """Looks that show every symptom gone, and then those that uncover most of what else could be wrong; last the
+    reading that was furthest from right, where a look is not sure to tell.
 
     A fault counts as uncovered by a state when some lamp would get another word, or flash otherwise,
     than on a healthy vehicle. Faults weigh by base rate. `now`: how things stand before the first check.
@@ -97,7 +116,21 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
         )
         for (n, state), told in zip(enumerate(chosen, 1), _told(chosen, harness, now), strict=True)
     )
-    return Proof(checks, float(weight.sum()), float(weight[hidden].sum()))
+    return Proof((*checks, *_measured_again(investigator, evidence, odd, checks, now)), float(weight.sum()),
+                 float(weight[hidden].sum()))
+
+
+def _measured_again(
+    investigator: Investigator, evidence: Sequence[Evidence], odd: Sequence[Evidence], checks: Sequence[ProofCheck],
+    now: Now,
+) -> Iterator[ProofCheck]:
+    """The check with a meter that follows the looks, if there is one."""
+    again = to_measure_again(investigator, evidence, odd)
+    if again is not None:
+        state = checks[-1].state if checks else now.state
+        facts = of_test(again.test, investigator.harness, Now(state, False, now.said))
+        yield ProofCheck(len(checks) + 1, again.test.state, (), "what was measured", cautions_of(facts),
+                         steps_of(facts), again)
 
 
 def _uncovered(predictor: Predictor, changes: Sequence[Change], states: Sequence[VehicleState]) -> Bools:

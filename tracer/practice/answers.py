@@ -53,6 +53,10 @@ class LearnersVehicle:
         """Every lamp's look in a state by whoever waits for what comes and goes, and moves it."""
         return self._bad.looks(state)
 
+    def lasting_reading(self, test: Test) -> str:
+        """What a test shows to him."""
+        return _as_shown(self._bad.answer(test), random.Random(f"{self.seed} {test.says(self.harness)}").gauss)
+
     def sound_looks(self, state: VehicleState) -> dict[str, str]:
         """Every lamp's look in a state with nothing wrong."""
         return self._good.looks(state)

@@ -261,6 +261,9 @@ def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str
     proof = job.proof.checks if job.proof else ()
     now = next((c.state for c in proof if made and c.number == made[-1]), job.standing.state)
     lines += wrap(set_up(job.harness, now, check.state), width, " 1. ")
+    if check.again is not None:
+        lines += wrap(f"Measure once more: {check.measured(job.harness)}", width, " 2. ", "    ")
+        return lines
     by_look: dict[str, list[str]] = {}
     for lamp, look in check.expected:
         by_look.setdefault(look, []).append(lamp)

@@ -130,7 +130,7 @@ def proof_lines(job: Job, proof: Proof, path: str, width: int) -> list[str]:
         looks = ", ".join(f"{lamp} {look}" for lamp, look in c.expected) or "every lamp dark"
         lines += caution_lines(c.cautions, width)
         lines += [line for s in c.steps if s.phase == "safe" for line in wrap(s.text, width)]
-        said = f"{job.harness.say_state(c.state)} ({c.because}): {looks}"
+        said = c.measured(job.harness) or f"{job.harness.say_state(c.state)} ({c.because}): {looks}"
         lines += wrap(said, width, f" {c.number}. [{mark:>2}] ", " " * 9)
     lines += wrap(
         f"Chance of a further fault: {percent(proof.risk_before)} before these checks, "

@@ -244,7 +244,12 @@ class _Run:
         return False
 
     def _checked(self, check: Any) -> str:
-        """What one proof check shows: "ok", or the first things that are not as they should be."""
+        """What one proof check shows: what the meter says, or "ok", or the first things that are not as they should
+        be."""
+        if check.again is not None:
+            read = next(x for x in iter(lambda: self.person.answer(check.again.test), None) if x != "could not")
+            self.out.minutes += CONFIRM_MIN
+            return read
         here, _ = self.person.shown(dict(check.state.positions), bool(check.state.engine_running))
         sound, _ = self.sound.shown(dict(check.state.positions), bool(check.state.engine_running))
         odd = [f"{f} blows" for f in sorted(here.blown - sound.blown)]

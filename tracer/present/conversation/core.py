@@ -92,6 +92,7 @@ def _proof(job: Job, passed: Collection[int]) -> Prove:
         len(made), proof.risk_before, proof.risk_after, warned_of(check.cautions),
         tuple(s.text for s in check.steps if s.phase == "safe"),
         tuple(s.text for s in check.steps if s.phase == "back"), check.number in passed, len(left) > 1,
+        check.measured(job.harness),
     )
 
 

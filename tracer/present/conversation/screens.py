@@ -129,7 +129,8 @@ class Mend:
 class Prove:
     """A proof check. `looks`: (look, lamps); every other lamp is dark. `of_repair`: number of the repair's entry;
     `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back; `put_off`: it was put
-    off, and all others are done; `others`: others are left beside it."""
+    off, and all others are done; `others`: others are left beside it; `measure`: what is measured once more, in place
+    of looking at the lamps, and what it must show."""
 
     check: ProofCheck
     count: int
@@ -145,6 +146,7 @@ class Prove:
     after: tuple[str, ...] = ()
     put_off: bool = False
     others: bool = False
+    measure: str = ""
     kind: ClassVar[str] = "proof"
 
 

@@ -245,7 +245,8 @@ def _checks(job: Job, repair: Event, until: int) -> list[dict[str, Any]]:
     told: dict[int, list[dict[str, Any]]] = {}
     if job.proof is not None and repair.number == job.repairs[-1].number:
         checks = [(c.number, job.harness.say_state(c.state), c.because) for c in job.proof.checks]
-        looks = {c.number: [f"{lamp} {look}" for lamp, look in c.expected] for c in job.proof.checks}
+        looks = {c.number: [c.measured(job.harness)] if c.again else [f"{lamp} {look}" for lamp, look in c.expected]
+                 for c in job.proof.checks}
         told = {c.number: [x for x in as_data(c.cautions) if x["grade"] != "note"] for c in job.proof.checks}
     else:
         checks = [

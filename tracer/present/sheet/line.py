@@ -44,8 +44,8 @@ def check_field(check: ProofCheck) -> str:
 
 
 def _mark_of(check: ProofCheck) -> str:
-    """Six signs that stand for what is set and how the lamps must look."""
-    return checksum(repr((check.state, check.expected)))[:6]
+    """Six signs that stand for what is set and how the lamps must look, or what must be measured."""
+    return checksum(repr((check.state, check.expected, check.again)))[:6]
 
 
 def line_of(mark: str, fields: Sequence[str]) -> str:
