@@ -1,6 +1,7 @@
 """A random walk over a job: entries of every kind and every command in any order, as a person could type them.
 
-Whatever is typed may be refused in words; nothing may end a command in any other way.
+Whatever is typed may be refused in words; nothing may end a command in any other way. After every entry the shares
+are numbers and sum to one, and what an `undo` leaves is what stood before.
 """
 
 from __future__ import annotations
@@ -13,10 +14,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+
 from tracer import load_harness
 from tracer.commands import main
 from tracer.harness.model import Harness
 from tracer.harness.node import terminal_at
+from tracer.job.job import Job
+from tracer.job.values import WORK
 from tracer.observation.actions import ACTIONS
 from tracer.observation.evidence import WORDS
 from tracer.observation.test_kinds import INSTRUMENTS, KINDS, TestKind
@@ -25,6 +30,8 @@ STATUSES = (0, 1, 2)  # documented: done, bad news, wrong use
 NUMBERS = ("0 V", "0.02 V", "-0.3 V", "4.4 V", "9.95 V", "12.4 V", "11.2 to 12 V", "27 V", "59 V", "-59 V",
            "0.1 ohm", "6 ohm", "150 ohm", "2 megohm", "open", "beeps", "0 A", "1.8 A", "120 A", "could not",
            "0 to 12 V wiggling", "flickers", "lead fuse blew", "banana", "", "1e400 V", "nan", "±3")
+ENTRIES = ("symptom", "reading", "repaired", "proof", "overlay", "story")  # what says something of the vehicle
+SAME = 1e-6  # of a share that was worked out in another order
 TAILS = ("", "", "", ", everything else normal", ", by day", ", in the dark", " sometimes", " perhaps")
 
 
@@ -39,6 +46,7 @@ class Walk:
     steps: list[list[str]] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
     refused: int = 0
+    compared: int = 0  # how often what an undo left was held against what stood before
 
     def __post_init__(self) -> None:
         self.harness: Harness = load_harness(self.path)
@@ -50,7 +58,9 @@ class Walk:
             *(s.a for w in self.harness.wires for s in w.segments), "body", "nowhere.9",
         })
         self.lamps = [*(f.lamp for f in self.harness.lamps()), "no such lamp"]
-        self.call("open", str(self.job), "--harness", str(self.path))
+        self.stood: dict[tuple[int, ...], tuple[str, dict[str, float]]] = {}
+        self.call("open", str(self.job), "--harness", str(self.path), *self.story())
+        self.live = Job(self.job)
 
     def walk(self, count: int) -> None:
         """Take steps until something is wrong."""
@@ -59,6 +69,40 @@ class Walk:
                 return
             name = self.rng.choices(list(MOVES), [w for w, _ in MOVES.values()])[0]
             MOVES[name][1](self)
+            if not self.wrong and name not in ("suspects", "next", "written"):
+                self.holds()
+
+    def holds(self) -> None:
+        """Note as wrong what does not hold of the job as it stands."""
+        try:
+            if not self.live.refresh():
+                self.live = Job(self.job)
+            found = self.live.diagnosis
+            whole = float(found.share.sum() + found.undescribed)
+            if not np.isfinite(found.share).all() or (found.share < 0).any() or abs(whole - 1) > 1e-9:
+                self.wrong.append(f"{self.said()}\nthe shares sum to {whole}")
+            if np.isnan(found.loglik).any() or (found.loglik == np.inf).any():
+                self.wrong.append(f"{self.said()}\na likelihood is no number")
+            key = tuple(e.number for e in self.live.record.living if e.kind in ENTRIES)
+            now = self.live.status(), dict(self.live.shares)
+            if key in self.stood:
+                self.compared += 1
+                before, shares = self.stood[key]
+                off = max((abs(now[1].get(r, 0.0) - shares.get(r, 0.0)) for r in {*now[1], *shares}), default=0.0)
+                if now[0] != before or off > SAME:
+                    self.wrong.append(f"{self.said()}\n“{before}” became “{now[0]}”, shares off by {off:.2g}")
+            self.stood.setdefault(key, now)
+        except Exception:  # nor may reading the job end in any way
+            self.wrong.append(f"{self.said()}\n{traceback.format_exc()}")
+
+    def story(self) -> list[str]:
+        """What may be told when a job is opened."""
+        out: list[str] = []
+        for flags in (("--runs", "--does-not-run"), ("--driven-here", "--brought-here"), ("--always", "--sometimes")):
+            out += [self.rng.choice(flags)] * (self.rng.random() < 0.2)
+        if self.rng.random() < 0.3:
+            out += ["--work", self.rng.choice(WORK), "--where", self.rng.choice([*self.harness.parts, "the boot"])]
+        return out
 
     def call(self, *args: str) -> None:
         """One command as it is typed."""

@@ -32,13 +32,14 @@ def main() -> None:
     parser.add_argument("--models", nargs="*", default=sorted(p.stem for p in MODELS.glob("*.yaml")))
     parser.add_argument("--light", action="store_true")
     args = parser.parse_args()
-    begun, wrong, refused, commands = time.process_time(), 0, 0, Counter[str]()
+    begun, wrong, refused, compared, commands = time.process_time(), 0, 0, 0, Counter[str]()
     for number in range(args.first, args.first + args.jobs):
         rng = random.Random(f"walk {number}")
         with tempfile.TemporaryDirectory() as folder:
             walk = Walk(MODELS / f"{rng.choice(args.models)}.yaml", Path(folder), rng, not args.light)
             walk.walk(args.steps)
         refused += walk.refused
+        compared += walk.compared
         commands.update(step[0] for step in walk.steps)
         for said in walk.wrong:
             wrong += 1
@@ -46,7 +47,8 @@ def main() -> None:
     took = time.process_time() - begun
     each = ", ".join(f"{k} {n}" for k, n in commands.most_common())
     print(f"{args.jobs} jobs, {commands.total()} commands ({each}), "
-          f"{refused} refused in words, {took:.0f} s of processor time: {wrong} ended as they may not")
+          f"{refused} refused in words, {compared} compared with what stood before, {took:.0f} s of processor time: "
+          f"{wrong} ended as they may not")
 
 
 if __name__ == "__main__":

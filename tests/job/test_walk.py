@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.library import MODELS
@@ -22,6 +23,34 @@ def test_a_walk_at_random_ends_no_command_otherwise_than_it_may(number: int, tmp
     walk.walk(14)
     assert not walk.wrong, walk.wrong[0]
     assert walk.refused < len(walk.steps) - 3, "hardly anything typed is understood: the walk tries nothing"
+
+
+def test_what_is_taken_back_leaves_the_job_as_it_stood(tmp_path: Path) -> None:
+    """Entries of every kind, each taken back at once: status and shares are those before it."""
+    walk = Walk(TRAILER, tmp_path, random.Random("taken back"), heavy=False)
+    walk.call("symptom", str(walk.job), "left lamp unit stop dim when brake pedal pressed")
+    walk.holds()
+    for enter in (Walk.symptom, Walk.reading, Walk.repaired, Walk.reading):
+        stands = len(walk.live.record.living)
+        while len(walk.live.record.living) == stands:  # until it is understood
+            enter(walk)
+            walk.live.refresh()
+        if len(walk.live.record.living) == stands + 1:
+            Walk.undo(walk)
+            walk.holds()
+    assert not walk.wrong, walk.wrong[0]
+    assert walk.compared == 4
+
+
+def test_a_walk_tells_when_a_share_is_no_number(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """That it would see what it looks for."""
+    walk = Walk(TRAILER, tmp_path, random.Random("not a number"), heavy=False)
+    walk.call("symptom", str(walk.job), "left lamp unit stop dim when brake pedal pressed")
+    monkeypatch.setattr("tracer.inference.diagnose.chastened",
+                        lambda result, factor, failed: (np.full(len(factor), np.nan), 0.0))
+    monkeypatch.setenv("TRACER_CACHE", "off")
+    walk.holds()
+    assert walk.wrong
 
 
 def test_a_repair_is_recorded_beside_a_test_lamp_at_a_sound_lamp(tmp_path: Path) -> None:
