@@ -13,10 +13,8 @@ from tracer.circuit.model import Floats, Ints
 from tracer.harness.model import Harness
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
-from tracer.inference.explanation import say_evidence
-from tracer.inference.likelihood import contradicted
 from tracer.observation.consistency import comes_and_goes
-from tracer.observation.evidence import Evidence, Reading, Test, by_hand
+from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.planning.candidates import Candidates
 from tracer.planning.confirmation import confirmation, measured, shared_points
 from tracer.planning.constraints import Limits, allowed
@@ -27,6 +25,7 @@ from tracer.planning.engine import Option as PlanOption
 from tracer.planning.estimate import Planned
 from tracer.planning.first_steps import moved_first, not_again, preferred
 from tracer.planning.live_hypotheses import Living
+from tracer.planning.look_again import complaints_to_look_at, said_against, still_stands
 from tracer.planning.outcomes import Candidate
 from tracer.planning.screening import screened
 from tracer.planning.told import told_of_repair
@@ -106,7 +105,7 @@ def propose(
         return _test(where, plan)
     if plan.choice.kind == "repair":
         return _repair_first(where, plan, maker.living)
-    return _give_up(where, plan)
+    return _give_up(where, plan, maker.living)
 
 
 @dataclass(frozen=True)
@@ -170,6 +169,23 @@ class _Plan:
         """With the undescribed cause, which no repair cures, as the last."""
         return np.append(self.labels, -1)
 
+    @property
+    def weights(self) -> Floats:
+        """Shares of the hypotheses, without the undescribed cause, together one."""
+        return np.asarray(self.prior[:-1] / self.prior[:-1].sum())
+
+    def begun_with(self, check: Check, candidate: Candidate, where: _Where) -> _Plan:
+        """The same after one more test, that is made first."""
+        cost, own = candidate.minutes(where.standing, where.harness), len(self.problem.checks)
+        chances = tuple((candidate.likelihood @ self.weights).tolist())
+        first = PlanOption("check", own, self.choice.minutes + cost, cost, chances)
+        choice = replace(self.choice, kind="check", index=own, minutes=first.minutes,
+                         options=(first, *self.choice.options))
+        if len(check.likelihood[0]) != len(self.problem.prior):  # planned without the undescribed cause
+            check = _without_last([check])[0]
+        problem = replace(self.problem, checks=[*self.problem.checks, check])
+        return replace(self, checks=[*self.checks, candidate], problem=problem, choice=choice)
+
     def options(self, harness: Harness) -> tuple[Option, ...]:
         """The best three in words."""
         return tuple(
@@ -205,7 +221,7 @@ def _planned(
     checks = [_check(c, diagnosis, prior[:-1] / prior[:-1].sum()) for c in best]
     problem = Problem(prior, label, checks, mends, GIVE_UP_MIN)
     choice = choose(problem, standing, time_limit_s=0.25)
-    if choice.kind == "give up" and _still_stands(diagnosis):
+    if choice.kind == "give up" and still_stands(diagnosis):
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
         problem = Problem(prior[:-1], label[:-1], _without_last(checks), mends)
         choice = choose(problem, standing, time_limit_s=0.25)
@@ -241,7 +257,7 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
         where.shorts, where.may_be_made,
     )
     if confirm is None and index in plan.again:
-        return _give_up(where, plan)
+        return _give_up(where, plan, living)
     cured = [diagnosis.hypotheses[r].repair for r, k in zip(plan.rows, plan.labels, strict=True) if k == index]
     common = plan.common(where.harness)
     return Proposal(
@@ -251,9 +267,12 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     )
 
 
-def _give_up(where: _Where, plan: _Plan) -> Proposal:
+def _give_up(where: _Where, plan: _Plan, living: Living) -> Proposal:
+    for c in complaints_to_look_at(where.diagnosis, living, where.done):
+        if where.may_be_made(c.test):
+            return _test(where, plan.begun_with(_check(c, where.diagnosis, plan.weights), c, where))
     return Proposal(
-        "give up", _look_again(where.diagnosis) + "no fault that the harness file describes is worth more tests: "
+        "give up", said_against(where.diagnosis) + "no fault that the harness file describes is worth more tests: "
         "check the harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN,
         cautions=cautions_of(of_tracing(where.harness, where.now, where.shorts)), **plan.common(where.harness),
     )
@@ -296,31 +315,9 @@ def _bare(test: Test) -> Test:
     return replace(test, state=replace(test.state, positions=(), engine_running=False)) if test.in_hand else test
 
 
-def _still_stands(diagnosis: Diagnosis) -> bool:
-    """Whether nothing that was seen or measured speaks against the likeliest suspect. To have looked along a wire or
-    moved it in vain excludes nothing."""
-    if not diagnosis.suspects:
-        return False
-    row = diagnosis.suspects[0].rows[0]
-    against = contradicted(diagnosis.loglik[:, row], diagnosis.random)
-    return not any(against[e] for e, i in enumerate(diagnosis.evidence) if not by_hand(i))
-
-
 def _without_last(checks: list[Check]) -> list[Check]:
     """The checks for a problem without its last hypothesis."""
     return [replace(c, likelihood=np.asarray(c.likelihood)[:, :-1]) for c in checks]
-
-
-def _look_again(diagnosis: Diagnosis) -> str:
-    """What would have to be wrong for the least bad suspect: worth a second look before giving up."""
-    if not diagnosis.evidence or not diagnosis.suspects:
-        return ""
-    row = diagnosis.suspects[0].rows[0]
-    wrong = np.flatnonzero(contradicted(diagnosis.loglik[:, row], diagnosis.random))
-    if not 0 < len(wrong) <= 2:
-        return ""
-    said = "; ".join(say_evidence(diagnosis.evidence[int(e)], diagnosis) for e in wrong)
-    return f"look again at this, which alone speaks against “{diagnosis.suspects[0].repair}”: {said}. If it stands, "
 
 
 def _outcomes(o: PlanOption, best: list[Candidate]) -> tuple[str, ...]:
