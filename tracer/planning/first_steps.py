@@ -6,6 +6,8 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
+
 from tracer.circuit.model import Floats, Ints
 from tracer.planning.engine import Choice, Option, information_gain
 from tracer.planning.live_hypotheses import Living
@@ -13,6 +15,9 @@ from tracer.planning.outcomes import Candidate
 
 _AS_GOOD: Final = 1.01  # nearer than that no rollout tells the minutes of two plans apart
 _AS_TELLING: Final = 0.7  # share of the most bits told by such a step that a plainer one must tell to take its place
+_SURE: Final = 0.97  # of what a repair cures, above which it is made without one test more
+_HARDLY_DEARER: Final = 1.04  # times the minutes of a repair, up to which a test goes before it
+_TELLS_OF_IT: Final = 0.05  # bits about that repair, being the right one or not, that such a test tells at least
 _WORTH_MOVING: Final = 1.25  # times the minutes of the best step
 
 
@@ -26,6 +31,20 @@ def not_again(choice: Choice, again: Collection[int]) -> Choice:
         return choice
     others = [o for o in choice.options if o not in rest]
     return replace(choice, kind=rest[0].kind, index=rest[0].index, minutes=rest[0].minutes, options=(*rest, *others))
+
+
+def rather_tested(choice: Choice, best: list[Candidate], prior: Floats, label: Ints) -> Choice:
+    """A repair that may well be in vain waits for a test that tells of it and is hardly dearer by the plan: minutes
+    that near to each other are not told apart, and a sound thing taken apart costs more than they say."""
+    if choice.kind != "repair" or prior[label == choice.index].sum() >= _SURE * prior.sum():
+        return choice
+    ours = (label == choice.index)[:-1].astype(np.intp)
+    near = [o for o in choice.options if o.kind == "check" and o.minutes <= _HARDLY_DEARER * choice.minutes
+            and information_gain(prior[:-1], ours, best[o.index].likelihood) >= _TELLS_OF_IT]
+    if not near:
+        return choice
+    rest = [o for o in choice.options if o is not near[0]]
+    return replace(choice, kind="check", index=near[0].index, minutes=near[0].minutes, options=(near[0], *rest))
 
 
 def preferred(choice: Choice, best: list[Candidate], living: Living, prior: Floats, label: Ints) -> Choice:

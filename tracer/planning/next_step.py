@@ -23,7 +23,7 @@ from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.engine import Check, Choice, Problem, Repair, choose, information_gain
 from tracer.planning.engine import Option as PlanOption
 from tracer.planning.estimate import Planned
-from tracer.planning.first_steps import moved_first, not_again, preferred
+from tracer.planning.first_steps import moved_first, not_again, preferred, rather_tested
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.look_again import complaints_to_look_at, said_against, still_stands
 from tracer.planning.outcomes import Candidate
@@ -230,7 +230,7 @@ def _planned(
     if comes_and_goes(diagnosis.evidence):
         choice = moved_first(choice, best, lambda own: choose(
             Problem(prior, label, [checks[k] for k in own], mends, GIVE_UP_MIN), standing, time_limit_s=0.05))
-    choice = not_again(choice, again)
+    choice = not_again(rather_tested(choice, best, prior, label), again)
     return _Plan(best, repairs, problem, rows, shares, labels, prior, choice, again)
 
 
