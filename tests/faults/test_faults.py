@@ -418,6 +418,19 @@ def test_wires_of_a_switch_with_two_terminals_are_not_changed_over() -> None:
     assert not any("ignition switch" in name or "lamp switch" in name or "module" in name for name in over)
 
 
+def test_one_of_two_wires_on_a_terminal_of_a_lamp_unit_is_changed_over() -> None:
+    """The LED saloon: from the left rear indicator a wire goes on to its load resistor. By the drawing: the wire to
+    the tail lamp has changed places with the feed (C2.3) or with the wire to the resistor."""
+    saloon = list_faults(load_harness(MODELS / "saloon_led.yaml"))
+    crossed = next(f for f in saloon if f.name == "wires changed over: left rear indicator and tail")
+    assert crossed.repair == "change the wires indicator and tail at left rear back"
+    assert [v.weight for v in crossed.variants] == [0.5, 0.5]
+    assert [{(x.a, x.b) for x in v.change.added} for v in crossed.variants] == [
+        {("C2.3'", "left rear.tail"), ("C2.1'", "left rear.indicator")},
+        {("left rear load resistor.a", "left rear.tail"), ("C2.1'", "left rear.indicator")},
+    ]
+
+
 def test_a_wire_rubs_through_to_the_metal_that_it_lies_in() -> None:
     """The 1950s car: E10 and E11 are bolts on the rear wings, which are bodies of their own; the tractor's cab, the
     trailer behind its socket. By the drawings."""

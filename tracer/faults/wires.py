@@ -8,7 +8,7 @@ from itertools import combinations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.copper import Nets, bodies_near
-from tracer.faults.making import Fault, fault, in_common, leak, opened, resistive, sure
+from tracer.faults.making import Fault, Variant, fault, in_common, leak, opened, resistive
 from tracer.harness.base_rates import JOINED_OHM, SHORT_OHM, UNFUSED_SHORT
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
@@ -180,7 +180,8 @@ def _owners(s: Conductor) -> set[str]:
 
 
 def changed_over(harness: Harness) -> Iterator[Fault]:
-    """Two wires put on each other's terminals at a part, after a repair."""
+    """Two wires put on each other's terminals at a part, after a repair. Of two on one terminal of a lamp unit, which
+    go on from there to another thing, it is the one or the other."""
     for part in harness.parts.values():
         if len(part.terminals) < 3 or part.electronic:  # an electronic unit has a plug, whose ways cross
             continue
@@ -191,16 +192,22 @@ def changed_over(harness: Harness) -> Iterator[Fault]:
                 for node in (s.a, s.b):
                     if node in nodes:
                         ends.setdefault(node, []).append(s)
-        single = [(n, s[0]) for n, s in ends.items() if len(s) == 1]
-        for (n1, s1), (n2, s2) in combinations(single, 2):
-            if "earth" in (nodes[n1], nodes[n2]) or s1.name == s2.name:
+        for (n1, on1), (n2, on2) in combinations(ends.items(), 2):
+            ways = [(s1, s2) for s1 in on1 for s2 in on2 if s1.name != s2.name]
+            if "earth" in (nodes[n1], nodes[n2]) or not ways or len(on1) * len(on2) > (2 if part.lamps else 1):
                 continue
-            far1, far2 = (s.b if s.a == n else s.a for n, s in ((n1, s1), (n2, s2)))
-            change = Change(
-                set_ohm=((s1.name, OPEN_OHM), (s2.name, OPEN_OHM)),
-                added=(AddedBranch(far1, n2, s1.ohm), AddedBranch(far2, n1, s2.ohm)),
-            )
+            variants = [Variant(1 / len(ways), _swapped(n1, s1, n2, s2)) for s1, s2 in ways]
             pair = f"{nodes[n1]} and {nodes[n2]}"
             yield fault("wires changed over", f"{part.name} {pair}",
                         f"the wires on {pair} of {part.name} are swapped",
-                        f"change the wires {pair} at {part.name} back", sure(change), n1, None, (s1.name, s2.name))
+                        f"change the wires {pair} at {part.name} back", variants, n1, None,
+                        tuple(dict.fromkeys(s.name for way in ways for s in way)))
+
+
+def _swapped(n1: str, s1: Conductor, n2: str, s2: Conductor) -> Change:
+    """The wires `s1` on `n1` and `s2` on `n2`, each on the other's terminal."""
+    far1, far2 = (s.b if s.a == n else s.a for n, s in ((n1, s1), (n2, s2)))
+    return Change(
+        set_ohm=((s1.name, OPEN_OHM), (s2.name, OPEN_OHM)),
+        added=(AddedBranch(far1, n2, s1.ohm), AddedBranch(far2, n1, s2.ohm)),
+    )
