@@ -66,6 +66,20 @@ def test_nothing_is_measured_again_where_it_would_tell_nothing(
     assert [c.again for c in proof.checks if c.again is not None] == []
 
 
+def test_what_was_only_measured_is_only_measured_again(tmp_path: Path) -> None:
+    """Nobody complained of a lamp: looks alone would say nothing of what was found."""
+    job = Job.create(tmp_path / "job.yaml", TRAILER)
+    job.reading("volts at left lamp unit.stop when brake switch pressed", "9.4 V")
+    assert job.repaired("1").checks[-1].again is not None
+
+
+def test_a_lamp_that_was_dimmer_than_its_like_is_measured_again(tmp_path: Path) -> None:
+    job = Job.create(tmp_path / "job.yaml", TRAILER)
+    job.symptom("left lamp unit stop dimmer than right lamp unit stop when brake pedal pressed")
+    job.reading("volts at left lamp unit.stop when brake switch pressed", "9.4 V")
+    assert job.repaired("1").checks[-1].again is not None
+
+
 def test_of_several_readings_the_one_furthest_from_right_is_made_again(tmp_path: Path) -> None:
     job = _job(tmp_path, "dim", ("volts at left lamp unit.stop when brake switch pressed", "9.6 V"),
                ("volt drop left lamp unit.earth to body when brake switch pressed", "2.6 V"))

@@ -18,7 +18,7 @@ from tracer.inference.explanation import say_value
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.likelihood import undescribed_loglik
 from tracer.inference.reading_likelihood import reading_sigma
-from tracer.observation.evidence import Evidence, LampSeen, LensSeen, Reading, Seen, Symptom, Test
+from tracer.observation.evidence import Compared, Evidence, LampSeen, LensSeen, Reading, Seen, Symptom, Test
 from tracer.observation.words.readings import parse_value
 from tracer.safety.permitted import forbidden
 
@@ -59,12 +59,12 @@ def to_measure_again(
     investigator: Investigator, evidence: Sequence[Evidence], complaints: Sequence[Evidence]
 ) -> Remeasured | None:
     """The voltage, measured with everything connected, that was furthest from what a sound vehicle has; None where
-    nothing of that kind was measured, or where a lamp that was dark or shone unasked says it all.
+    nothing of that kind was measured, or where lamps that were dark or shone unasked say it all.
 
     Args:
         complaints: What of the evidence was seen to be wrong by eye.
     """
-    if not any(s.words <= _SOFT for item in complaints for s in _lamps(item)):
+    if complaints and not any(_soft(s) for item in complaints for s in _seen(item)):
         return None
     predictor, harness = investigator.predictor, investigator.harness
     sound, found = [Hypothesis((), (), 1.0)], list[tuple[float, Remeasured]]()
@@ -84,7 +84,10 @@ def to_measure_again(
     return max(found, key=lambda x: x[0])[1] if found else None
 
 
-def _lamps(item: Evidence) -> list[LampSeen]:
+def _seen(item: Evidence) -> list[Seen]:
     seen: list[Seen] = list(item.seen) if isinstance(item, Symptom) else [item.value.seen] if item.value.seen else []
-    whole = [one for s in seen for one in (s.looks if isinstance(s, LensSeen) else (s,))]
-    return [s for s in whole if isinstance(s, LampSeen)]
+    return [one for s in seen for one in (s.looks if isinstance(s, LensSeen) else (s,))]
+
+
+def _soft(seen: Seen) -> bool:
+    return isinstance(seen, Compared) or (isinstance(seen, LampSeen) and seen.words <= _SOFT)
