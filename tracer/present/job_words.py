@@ -13,6 +13,7 @@ from tracer.job.text import Event
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
+from tracer.planning.proof_reading import Remeasured
 from tracer.planning.repair_proof import ProofCheck
 from tracer.present.suspects_screen import ranked
 from tracer.present.text_lines import clip, plural, wrap
@@ -256,14 +257,13 @@ def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str
     """One proof check: what to set and how every lamp must look."""
     lines = wrap(f"PROOF CHECK {check.number} of {count} ({check.because})", width)
     lines += caution_lines(check.cautions, width)
+    if check.again is not None:
+        return lines + _measured_lines(job, check.again, width)
     lines += [line for s in check.steps if s.phase == "safe" for line in wrap(s.text, width, "    ")]
     made = [e.data["check"] for e in job.record.living if e.kind == "proof" and e.number > job.repairs[-1].number]
     proof = job.proof.checks if job.proof else ()
     now = next((c.state for c in proof if made and c.number == made[-1]), job.standing.state)
     lines += wrap(set_up(job.harness, now, check.state), width, " 1. ")
-    if check.again is not None:
-        lines += wrap(f"Measure once more: {check.measured(job.harness)}", width, " 2. ", "    ")
-        return lines
     by_look: dict[str, list[str]] = {}
     for lamp, look in check.expected:
         by_look.setdefault(look, []).append(lamp)
@@ -273,6 +273,13 @@ def check_lines(job: Job, check: ProofCheck, count: int, width: int) -> list[str
     lines.append("    dark: every other lamp" if by_look else "    dark: every lamp")
     lines += [line for s in check.steps if s.phase == "back" for line in wrap(s.text, width, " 3. ")]
     return lines
+
+
+def _measured_lines(job: Job, again: Remeasured, width: int) -> list[str]:
+    lines = ["Measure once more what was wrong before the repair:"]
+    for n, step in enumerate(test_steps(job, again.test), 1):
+        lines += wrap(step, width, f" {n}. ")
+    return lines + wrap(f"It must show {again.reads}.", width, "    ")
 
 
 # --- safety
