@@ -28,6 +28,7 @@ from tracer.harness.devices import (
     Source,
     SwitchContact,
 )
+from tracer.harness.inspectable import is_linked
 from tracer.harness.model import Control, Harness, Part
 from tracer.harness.node import terminal_at
 
@@ -122,9 +123,7 @@ def _contact_faults(part: Part, d: SwitchContact, control: Control) -> Iterator[
     yield fault("switch never breaks", d.name, f"contact {d.name} never opens", repair, sure(closed), d.b,
                 (d.a, d.b))
     wrong = misplaced(d.closed_in, control)
-    # A pedal or lever works a switch that is set to it; a knob of several positions carries its contacts itself.
-    linked = not part.name.startswith(control.name) and (
-        len(control.positions) == 2 or control.sprung or bool(control.drives))
+    linked = is_linked(part, control)
     yield fault("switch leaking", d.name, f"contact {d.name} leaks when it is open (wet, dirty, burnt)", repair,
                 leak(d.a, d.b, SWITCH_LEAK_OHM), d.b, (d.a, d.b), (d.name,))
     if wrong and (linked or len(control.positions) > 2):

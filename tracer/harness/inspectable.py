@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from tracer.harness.devices import Filament, FuseLink
-from tracer.harness.model import Harness, Part
+from tracer.harness.devices import Filament, FuseLink, SwitchContact
+from tracer.harness.model import Control, Harness, Part
 from tracer.harness.node import node_of
 
 ThingKind = Literal["wire", "splice", "earth point", "connector", "lamp", "holder", "fuse", "part"]
@@ -129,7 +129,21 @@ def say_moved(harness: Harness, thing: Thing, a: str, b: str) -> str:
             return f"fuse {thing.name} in its clips"
         case "earth point":
             return f"the eyelets at earth point {thing.name}"
-    return f"{thing.name} and the wires at it"
+    lever = ", work its plunger or lever by hand" if _set_to_a_lever(harness, thing.name) else ""
+    return f"{thing.name} and the wires at it{lever}"
+
+
+def is_linked(part: Part, control: Control) -> bool:
+    """Whether a pedal or lever works a switch that is set to it; a knob of several positions carries its contacts
+    itself."""
+    return not part.name.startswith(control.name) and (
+        len(control.positions) == 2 or control.sprung or bool(control.drives))
+
+
+def _set_to_a_lever(harness: Harness, name: str) -> bool:
+    part = harness.parts.get(name)
+    contacts = [d for d in part.devices if isinstance(d, SwitchContact)] if part is not None else []
+    return part is not None and any(is_linked(part, harness.controls[d.control]) for d in contacts)
 
 
 def _is_strap(harness: Harness, thing: Thing) -> bool:

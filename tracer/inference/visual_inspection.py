@@ -108,6 +108,9 @@ OF_LOOSE: Final = 0.6
 # A lamp that is watched while a thing is moved changes if what is loose lies there and shows in that lamp. What is
 # bad for good is sometimes moved into contact as well; anywhere else another wire was moved with it.
 MOVES_LOOSE, MOVES_LASTING, MOVES_ELSE = 0.7, 0.15, 0.04
+# A switch that its pedal does not reach, or does not let go of, is worked at its plunger by hand, and the lamp obeys;
+# one that is worn through or welded does not.
+MOVES_WORKED = 0.9
 MOVES_UNDESCRIBED = 0.2
 _SHOWS = 0.3  # decades of light between a lamp with the fault and without, that are seen to come and go
 _MOST_WIGGLES = 6
@@ -183,6 +186,13 @@ def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
     return found | {Thing("part", o) for o in owners if o in harness.parts}
 
 
+def _worked_at(fault: Fault) -> Thing | None:
+    """The switch that is worked by hand to see whether it is set wrong; one that is renewed for it is a knob."""
+    if fault.kind != "switch out of adjustment" or fault.renews:
+        return None
+    return Thing("part", node_of(fault.node).owner)
+
+
 def shows_in(panel: Panel, predictor: Predictor, test: Test) -> Bools:
     """(H,) whether the lamp that is watched looks otherwise under a hypothesis than on a sound vehicle.
 
@@ -203,7 +213,9 @@ def move_chances(hypotheses: Sequence[Hypothesis], thing: Thing, shows: Bools, h
         for f in h.faults if shows[k] else ():
             if f.name not in there:
                 there[f.name] = thing in where_moved(f, harness)
-            if there[f.name]:
+            if thing == _worked_at(f):
+                missed[k] = min(missed[k], 1 - MOVES_WORKED)
+            elif there[f.name]:
                 missed[k] = min(missed[k], 1 - (MOVES_LOOSE if h.awake < 1 else MOVES_LASTING))
     return np.asarray(1 - missed * (1 - MOVES_ELSE))
 
@@ -222,10 +234,12 @@ def hand_chances(
 
 
 def worth_moving(hypotheses: Sequence[Hypothesis], shares: Floats, harness: Harness) -> list[Thing]:
-    """The things at which suspects that come and go may be loose, the likeliest first."""
+    """The things at which suspects that come and go may be loose, and the switches that may be out of adjustment, the
+    likeliest first."""
     weight: dict[Thing, float] = {}
     for h, share in zip(hypotheses, shares.tolist(), strict=True):
-        for thing in {t for f in h.faults for t in where_moved(f, harness)} if h.awake < 1 else ():
+        worked = {t for f in h.faults if (t := _worked_at(f)) is not None}
+        for thing in worked | {t for f in h.faults for t in where_moved(f, harness) if h.awake < 1}:
             weight[thing] = weight.get(thing, 0.0) + share
     likely = [t for t, w in weight.items() if w > _LEAST_FOUND]
     return sorted(likely, key=lambda t: (-round(weight[t], 6), t.kind, t.name, t.other))[:_MOST_WIGGLES]
