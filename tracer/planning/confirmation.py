@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -19,7 +20,7 @@ from tracer.inference.visual_inspection import where_seen
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test, inspection
 from tracer.observation.forward_model import Predictor
-from tracer.planning.costs import WRONG_PART_MIN, Standing, minutes_of
+from tracer.planning.costs import WRONG_PART_MIN, Standing, after_test, minutes_of
 from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
 
@@ -99,6 +100,12 @@ def _confirmation(
         seen = [inspection(harness, thing) for thing in where_seen(fault, harness)]
         found = seen and not {(t.kind, t.plus) for t in done} & {(t.kind, t.plus) for t in seen}
         return seen[0] if found and may(seen[0]) else None
+    glass = lamp_in_hand(fault, harness, states[0]) if states else None
+    if glass is not None:
+        known = any(t.in_hand == glass.in_hand and {t.plus, t.minus} == {glass.plus, glass.minus} for t in done)
+        opened = after_test(glass, standing, harness).opened  # as for the repair
+        worth = doubt * WRONG_PART_MIN > minutes_of(glass, replace(standing, opened=opened), harness)
+        return glass if worth and not known and may(glass) else None
     if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
         return None
     pairs = spans(fault, harness)
@@ -167,6 +174,15 @@ def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -
     ends = [{t.plus for t in done if t.row.one_point and t.row.of_supply and t.state == s and not t.done}
             | {harness.reference} for s in {t.state for t in done}]
     return any({*pair} <= e for e in ends)
+
+
+def lamp_in_hand(fault: Fault, harness: Harness, state: VehicleState) -> Test | None:
+    """A lamp that is said to be broken, taken out, looked at and measured: it comes out for the new one anyhow. None
+    for other faults, and for LEDs, which an ohmmeter does not light."""
+    own = next((f for f in harness.lamps() if fault.kind == "filament open" and f.name in fault.elements), None)
+    if own is None or not isinstance(own.law, FilamentLaw):
+        return None
+    return Test("ohms", state, own.a, own.b, done=(Intervention("take out lamp", own.bulb),))
 
 
 def shared_points(repairs: Sequence[Sequence[Fault]], harness: Harness) -> list[set[str]]:
