@@ -26,6 +26,9 @@ CONTACT_SHARE, CONTACT_V = 0.8, 0.4
 STRAY_SHARE = 0.03  # slipped probe, wrong pin, dirty contact
 OHM_DECADES = 0.06
 OHM_LEADS = 0.15  # Ω: how far leads differ, and whether their own resistance was taken off the reading
+# Above 100 kΩ nothing in a lighting harness is meant: what shows there is damp, dirt, fingers and the meter itself,
+# and no two of them show the same. (Common practice, no source.)
+INSULATION_DECADES, INSULATION_FROM = 0.7, 5.0
 CLAMP_GAIN = 0.03  # 2 to 3 % of reading for direct current, and …
 CLAMP_OFFSET_A = 0.03  # … its zero, which drifts with every magnet near by (common practice, no source)
 CURRENT_SHARE = 0.08  # model: lamps of one name differ by 10 % in current (a lamp maker's terminology page)
@@ -80,7 +83,8 @@ def value_loglik(
         mu = ohm_scale(predicted)
         gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
         leads = OHM_LEADS / (10**mu * np.log(10))
-        sigma = np.sqrt(OHM_DECADES**2 + leads**2 + (BETWEEN_SEVERITIES * gap) ** 2)
+        insulation = np.where(mu > INSULATION_FROM, INSULATION_DECADES, 0.0)
+        sigma = np.sqrt(OHM_DECADES**2 + leads**2 + insulation**2 + (BETWEEN_SEVERITIES * gap) ** 2)
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
         if not value.is_range:
             low, high = low - 0.02, high + 0.02
