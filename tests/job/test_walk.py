@@ -11,6 +11,7 @@ import pytest
 from tests.library import MODELS
 from tests.long import rest_long
 from tests.walk import Walk
+from tracer.errors import TracerError
 from tracer.job.job import Job
 
 TRAILER = MODELS / "trailer_7pin.yaml"
@@ -60,6 +61,15 @@ def test_a_repair_is_recorded_beside_a_test_lamp_at_a_sound_lamp(tmp_path: Path)
     job.reading("test lamp at left lamp unit.stop when brake switch pressed", "normal")
     proof = job.repaired("1")
     assert [c.because for c in proof.checks].count("the complaint") == 1
+
+
+@pytest.mark.parametrize("said", ["left stop whole when brake pedal pressed", "left stop holds and is whole"])
+def test_a_lamp_that_is_whole_is_no_look(said: str, tmp_path: Path) -> None:
+    """It is said of fuses; of a lamp it does not say how it looks, and the reader went round in a circle."""
+    job = Job.create(tmp_path / "job.yaml", TRAILER)
+    with pytest.raises(TracerError, match=r"how it looks|fuses blow"):
+        job.symptom(said)
+    assert job.evidence == ()
 
 
 def test_readings_that_cannot_be_leave_something_to_weigh(tmp_path: Path) -> None:

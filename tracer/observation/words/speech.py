@@ -111,7 +111,8 @@ class _Reader(ThingReader):
             else:
                 self._relay(clause, self._ticking(clause))
         elif any(s.blown is not None for s in clause.says) and clause.whos:
-            self._clause(replace(clause, says=[DARK if s.blown else s for s in clause.says]))  # "left tail blown"
+            seen = [DARK if s.blown else s for s in clause.says if s.blown is not False]  # "left tail blown"
+            self._clause(replace(clause, says=seen))
         else:
             self._lamps(clause)
 
