@@ -32,12 +32,32 @@ def test_a_whole_job_by_forms_alone(tmp_path: Path) -> None:
     for turn in range(10):
         if "Repaired and proven" in page:
             break
-        page = client.get(sent(client, name, what="checked", check=hidden(page, "check"), result="ok",
+        measured = "Measure once more" in page
+        shown = {"shows": "0.04"} if measured else {"result": "ok"}
+        page = client.get(sent(client, name, what="checked", check=hidden(page, "check"), **shown,
                                repair=hidden(page, "repair"), mark=f"d{turn}").headers["Location"]).text
     assert heading(page) == "Repaired and proven"
+    assert measured, "what the voltmeter found on a dim lamp is measured again, last"
     job = Job(tmp_path / f"{name}.yaml")
     assert job.closed
     assert job.repairs[0].data["parts"] == ["ring terminal"] and job.repairs[0].data["minutes"] == 12
+
+
+def test_what_is_measured_again_and_is_as_bad_as_before_opens_the_job(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    sent(client, name, what="words", words="left rear reversing lamp dim, left rear tail faint when gear reverse")
+    job = Job(tmp_path / f"{name}.yaml")
+    job.reading("volts E4 when gear reverse", "3.4 V")
+    proof = job.repaired("1")
+    job.prove_all({c.number: "ok" for c in proof.checks[:-1]})
+    page = client.get(f"/job/{name}").text
+    assert "Measure once more" in page and "Something is different" not in page
+    kept = sent(client, name, what="checked", check=hidden(page, "check"), repair=hidden(page, "repair"),
+                shows="3.3 V", mark="a")
+    assert "check" not in heading(client.get(kept.headers["Location"]).text), "the next step, and no proof"
+    assert not Job(job.path).closed
 
 
 def test_each_further_screen_shows_what_it_is_for(tmp_path: Path) -> None:
