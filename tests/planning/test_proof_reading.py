@@ -53,6 +53,15 @@ def test_a_reading_that_became_another_starts_afresh(tmp_path: Path) -> None:
     assert len(job.evidence) == 1
 
 
+def test_a_sound_reading_made_again_says_nothing_of_the_complaint(tmp_path: Path) -> None:
+    """Twelve volts before and after, by somebody who skips the checks: the repair may well have helped."""
+    fine = ("volts at right lamp unit.stop when brake switch pressed", "12.1 V")
+    job = _job(tmp_path, "dim", fine)
+    job.repaired("1")
+    job.reading(*fine)
+    assert len(job.evidence) == 1
+
+
 @pytest.mark.parametrize("look, readings", [
     ("dark", [("volts at left lamp unit.stop when brake switch pressed", "0 V")]),  # nobody takes dark for lit
     ("dim", []),  # nothing was measured

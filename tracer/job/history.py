@@ -143,9 +143,11 @@ class History:
         return tuple(e.item for e in self.told if e.number > since)
 
     def _complaint_stayed(self, repair: int, first: Entry) -> bool:
-        """Whether the first thing seen or measured after a repair is what it was before it in the same state."""
+        """Whether the first thing seen after a repair is what was seen before it in the same state; or the reading
+        that a proof check asked for, which was wrong before, is what it was."""
         if not isinstance(first.item, Symptom):
-            return any(_same_again(first.item, e.item) for e in self.entries if e.number < repair)
+            failed = any(e.kind == "proof" and e.number == first.number - 1 for e in self.living)
+            return failed and any(_same_again(first.item, e.item) for e in self.entries if e.number < repair)
         before = [e.item for e in self.entries if e.number < repair and isinstance(e.item, Symptom)]
         old = {s.lamp: s for i in before if i.state == first.item.state for s in i.seen if isinstance(s, LampSeen)}
         seen = [s for s in first.item.seen if isinstance(s, LampSeen)]
