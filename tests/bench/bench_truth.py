@@ -19,7 +19,8 @@ suspect alone. An eyelet that is cleaned or renewed by itself, and feeds changed
 crossed ways, were counted wrong and are right. Wires that end in bullets had no name here: every repair of one was
 counted wrong. A lamp that shines and should be dark was told as "normal", which in a sentence means as it should be;
 it is "lit normal". What burns in any state is no job, not only what burns at rest. The confirmation before a repair
-takes three minutes; before, the repair's own were counted twice.
+takes three minutes; before, the repair's own were counted twice. A reading that the proof asks for once more is made
+on the vehicle as it is, and takes as long.
 """
 
 from __future__ import annotations

@@ -23,6 +23,7 @@ from tracer.observation.words.readings import parse_value
 from tracer.safety.permitted import forbidden
 
 _SOFT = frozenset({"faint", "dim", "bright"})  # words for a light of which the next eye may say that it is normal
+_MOST_READINGS = 40  # the last of a job, that are looked through
 _SIGMAS = 2.5  # about what a sound vehicle shows, within which a reading counts as right
 
 
@@ -68,10 +69,9 @@ def to_measure_again(
         return None
     predictor, harness = investigator.predictor, investigator.harness
     sound, found = [Hypothesis((), (), 1.0)], list[tuple[float, Remeasured]]()
-    for item in evidence:
-        if not isinstance(item, Reading) or not item.test.row.of_supply or item.value.told_nothing:
-            continue
-        if item.test.done or item.value.wiggled or forbidden(item.test, harness):
+    latest = {i.test: i for i in evidence if isinstance(i, Reading) and _as_it_works(i)}
+    for item in list(latest.values())[-_MOST_READINGS:]:
+        if forbidden(item.test, harness):
             continue
         if investigator.loglik_of(sound, item)[0] >= undescribed_loglik(item, predictor):
             continue  # a sound vehicle may show it
@@ -82,6 +82,11 @@ def to_measure_again(
         off = abs(abs(item.value.low) - abs(shown)) / near
         found.append((off, Remeasured(item.test, shown, max(abs(shown) - near, 0.0), abs(shown) + near)))
     return max(found, key=lambda x: x[0])[1] if found else None
+
+
+def _as_it_works(item: Reading) -> bool:
+    """Whether it is a voltage with everything connected."""
+    return item.test.row.of_supply and not (item.value.told_nothing or item.test.done or item.value.wiggled)
 
 
 def _seen(item: Evidence) -> list[Seen]:
