@@ -265,3 +265,12 @@ def test_the_power_law_is_the_one_that_the_tool_has() -> None:
     assert without == pytest.approx(x**0.55, rel=0.06)
     assert with_gas[0] > 1.6 * without[0] and with_gas[2] == pytest.approx(without[2], rel=0.02)
     assert laws.tungsten_current(x)[0] == pytest.approx(with_gas)
+
+
+def test_a_switch_that_is_set_wrong_obeys_the_hand_and_is_set_right_or_renewed(rear: Known) -> None:
+    own = makers(rear.net)["switch set wrong"]
+    assert own and all("brake switch" in m(random.Random(0)).says for m in own), "a pedal works it, a knob does not"
+    fault = own[0](random.Random(1))
+    assert right("adjust brake switch", fault.cures) and right("repair or renew brake switch", fault.cures)
+    person = Electrician(rear, Edit(), fault, random.Random(2), "day")
+    assert person._moves(("part", "brake switch")) > 0.5 > person._moves(("part", "lamp switch"))

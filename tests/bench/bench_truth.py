@@ -20,7 +20,8 @@ crossed ways, were counted wrong and are right. Wires that end in bullets had no
 counted wrong. A lamp that shines and should be dark was told as "normal", which in a sentence means as it should be;
 it is "lit normal". What burns in any state is no job, not only what burns at rest. The confirmation before a repair
 takes three minutes; before, the repair's own were counted twice. A reading that the proof asks for once more is made
-on the vehicle as it is, and takes as long.
+on the vehicle as it is, and takes as long. A switch that a pedal works may be set wrong; before, to adjust one was
+always in vain.
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ from tests.bench.truth.solve import OHMMETER_OHM, OHMMETER_V, Point, settle
 LEAD_OHM, LEAD_FUSE_A = 0.04, 10.0
 TEST_LAMP = {6.0: Lamp(6.75, 5 / 6.75), 12.0: Lamp(13.5, 5 / 13.5), 24.0: Lamp(28.0, 5 / 28.0)}
 LED_TESTER = Lamp(3.1, 1.3 / 680, True)  # 1.8 V and 680 Ω (common practice, no source)
-_FINDS, _FALSE_FIND, _WIGGLES = 0.75, 0.05, 0.1
+_FINDS, _FALSE_FIND, _WIGGLES, _WORKED = 0.75, 0.05, 0.1, 0.9
 
 
 class UnknownPointError(Exception):
@@ -164,7 +164,7 @@ class Electrician:
             case "inspect":
                 return self._over(thing)
             case "wiggle":
-                return "changes" if self.rng.random() < (_WIGGLES if self._at(thing) else 0.02) else "does not"
+                return "changes" if self.rng.random() < self._moves(thing) else "does not"
         raise UnknownPointError(test.kind)
 
     def _lead_blew(self, test: Any, point: Point) -> bool:
@@ -250,6 +250,12 @@ class Electrician:
             return False
         return any(k == thing or (k[0] == "way" and thing == ("connector", k[1].rpartition(".")[0]))
                    for k in self.fault.seen)
+
+    def _moves(self, thing: Key) -> float:
+        """How often a lamp changes while a thing is moved; a switch is worked by hand."""
+        if self.fault is None or not self._at(thing):
+            return 0.02
+        return _WORKED if self.fault.kind == "switch set wrong" else _WIGGLES
 
     def _over(self, thing: Key) -> str:
         found = self.rng.random() < (_FINDS if self._at(thing) else _FALSE_FIND)

@@ -268,6 +268,8 @@ def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
             yield "switch bad", _worse(r, "switch bad", keys, 0.4)
             if r.contact is not None and r.contact.kind == "switch":
                 yield "switch welded", _stuck(r, "switch welded", keys, True)
+                if net.vehicle.controls[r.contact.by].sprung and not part.startswith(r.contact.by):
+                    yield "switch set wrong", _set_wrong(r, part)
         elif r.kind == "relay":
             yield "relay contact stuck", _stuck(r, "relay contact stuck", keys, True)
             yield "relay contact stuck", _stuck(r, "relay contact stuck", keys, False)
@@ -299,6 +301,16 @@ def _stuck(r: Resistance, kind: str, cures: tuple[Key, ...], closed: bool) -> Ma
     return lambda _: Fault(kind, says, Edit(stuck=((r.name, closed),)), cures, ())
 
 
+def _set_wrong(r: Resistance, part: str) -> Maker:
+    """A switch that its pedal does not reach, or does not let go of; a new one is set when it is fitted."""
+    def make(rng: random.Random) -> Fault:
+        closed = rng.random() < 0.5
+        says = f"{r.name} is set wrong and stays {'closed' if closed else 'open'}"
+        return Fault("switch set wrong", says, Edit(stuck=((r.name, closed),)), (("adjusted", part), ("part", part)),
+                     (("part", part),))
+    return make
+
+
 def _exchanged(net: Netlist, part: str) -> Iterator[tuple[str, Maker]]:
     feeds = [r for r in _of(net, "wire") if r.b.rpartition(".")[0] == part and not r.b.endswith(".earth")]
     for k, one in enumerate(feeds):
@@ -319,8 +331,9 @@ WEIGHTS = {
     "filament broken": 15, "wrong wattage": 4, "filaments bridged": 4, "holder corroded": 7, "wire broken": 6,
     "wire resistance": 6, "terminal off": 5, "rubbed to earth": 6, "wires joined": 4, "way bad": 9, "bullet bad": 12,
     "leak between ways": 7, "ways crossed": 4, "earth point bad": 10, "eyelet bad": 4, "splice leg bad": 5,
-    "splice bad": 3, "switch bad": 7, "switch welded": 2, "relay contact stuck": 3, "relay coil open": 2,
-    "flasher dead": 2, "fuse clip bad": 4, "fuse blown once": 5, "feeds exchanged": 3, "battery flat": 5,
+    "splice bad": 3, "switch bad": 7, "switch welded": 2, "switch set wrong": 2, "relay contact stuck": 3,
+    "relay coil open": 2, "flasher dead": 2, "fuse clip bad": 4, "fuse blown once": 5, "feeds exchanged": 3,
+    "battery flat": 5,
 }
 
 
