@@ -21,7 +21,7 @@ def _asked(doubt: float, *done: Test) -> Test | None:
     return confirmation(Predictor(HARNESS), [DEAD], DEAD.variants[0].change, [STATE], Standing(STATE), done, doubt)
 
 
-@pytest.mark.parametrize("doubt, asked", [(0.2, True), (0.03, True), (0.002, False)])
+@pytest.mark.parametrize("doubt, asked", [(0.2, True), (0.02, True), (0.01, False)])
 def test_it_is_measured_in_the_hand_where_the_doubt_is_worth_a_minute(doubt: float, asked: bool) -> None:
     """A lamp in vain counts an hour: a minute is worth its while down to a doubt of one in sixty."""
     test = _asked(doubt)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -20,7 +19,7 @@ from tracer.inference.visual_inspection import where_seen
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test, inspection
 from tracer.observation.forward_model import Predictor
-from tracer.planning.costs import WRONG_PART_MIN, Standing, after_test, minutes_of
+from tracer.planning.costs import IN_HAND_MIN, WRONG_PART_MIN, Standing, minutes_of
 from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
 
@@ -103,8 +102,7 @@ def _confirmation(
     glass = lamp_in_hand(fault, harness, states[0]) if states else None
     if glass is not None:
         known = any(t.in_hand == glass.in_hand and {t.plus, t.minus} == {glass.plus, glass.minus} for t in done)
-        opened = after_test(glass, standing, harness).opened  # as for the repair
-        worth = doubt * WRONG_PART_MIN > minutes_of(glass, replace(standing, opened=opened), harness)
+        worth = doubt * WRONG_PART_MIN > IN_HAND_MIN  # to get it out is part of the repair
         return glass if worth and not known and may(glass) else None
     if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
         return None
