@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.explanation import chances_by_hand, say_lamp, say_value
@@ -49,11 +51,16 @@ def expectations(
     return tuple(out)
 
 
+def fits(reading: Reading, diagnosis: Diagnosis, investigator: Investigator) -> float:
+    """ln probability of a reading under the leading suspect to which it is likeliest."""
+    rows = sorted(i for s in diagnosis.suspects[:12] for i in s.rows[:8])
+    return float(investigator.loglik_of([diagnosis.hypotheses[i] for i in rows], reading).max(initial=-np.inf))
+
+
 def unexpected(reading: Reading, diagnosis: Diagnosis, investigator: Investigator) -> str:
     """What to say at once of a reading that no leading suspect expected; "" if one did."""
-    rows = sorted(i for s in diagnosis.suspects[:12] for i in s.rows[:8])
-    own = investigator.loglik_of([diagnosis.hypotheses[i] for i in rows], reading)
-    if float(own.max()) >= undescribed_loglik(as_meant(reading, diagnosis.predictor), diagnosis.predictor):
+    anything = undescribed_loglik(as_meant(reading, diagnosis.predictor), diagnosis.predictor)
+    if fits(reading, diagnosis, investigator) >= anything:
         return ""
     if reading.test.at_rest:
         said = "no leading suspect lies there: an old mark that does no harm, or a second fault. It is kept."

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tracer.errors import ReadingError
 from tracer.harness.model import Harness
-from tracer.inference.expected_results import unexpected
+from tracer.inference.expected_results import fits, unexpected
 from tracer.inference.likelihood import as_meant
 from tracer.job.log import NewEntry
 from tracer.job.understanding import Understanding
@@ -22,6 +22,7 @@ from tracer.safety.permitted import forbidden, refused
 # A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
 # is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
 LEADS_TURNED_V = 1.0
+_PLAINLY = 1.0  # natural log by which what leads speaks for a sign that is nowhere met on a sound vehicle
 
 
 @dataclass(frozen=True)
@@ -81,8 +82,12 @@ def take_in(test: Test, value_text: str, job: Understanding) -> TakenIn:
                            "a fuse of the vehicle is told as a symptom: “F3 blows when …”")
     if value.told_nothing:
         return TakenIn(_entry(test, value), f"{test.says(harness)}: not done")
-    value, remark = _leads_as_they_were(test, value, "+" in value_text, harness)
     evidence = job.history.evidence
+    turned, remark = _leads_as_they_were(test, value, "+" in value_text, harness)
+    if remark and evidence and fits(Reading(test, value), job.diagnosis, job.investigator) > fits(
+            Reading(test, turned), job.diagnosis, job.investigator) + _PLAINLY:
+        remark = ""  # the battery's earth is off, and all that hangs on it lies beyond the body
+    value = turned if remark else value
     strange, danger = "", forbidden(test, harness, job.shorts if evidence and is_live(test) else None)
     if evidence or test.row.of_lamps:
         strange = unexpected(Reading(test, value), job.diagnosis, job.investigator)
