@@ -16,7 +16,7 @@ from tests.bench.truth.electrician import Electrician
 from tests.bench.truth.faults import draw, makers
 from tests.bench.truth.jobs import _burns
 from tests.bench.truth.person import SHAPES, SLIP, Statement, chances, events, likelihood, speak
-from tests.bench.truth.picture import Known, know, walk
+from tests.bench.truth.picture import Known, know, show, walk
 from tests.bench.truth.random_vehicles import random_vehicle
 from tests.bench.truth.repairs import keys_of, right
 from tests.bench.truth.solve import settle, wired
@@ -274,3 +274,18 @@ def test_a_switch_that_is_set_wrong_obeys_the_hand_and_is_set_right_or_renewed(r
     assert right("adjust brake switch", fault.cures) and right("repair or renew brake switch", fault.cures)
     person = Electrician(rear, Edit(), fault, random.Random(2), "day")
     assert person._moves(("part", "brake switch")) > 0.5 > person._moves(("part", "lamp switch"))
+
+
+def test_a_lamp_that_burns_between_the_flashes_is_seen_to_flash() -> None:
+    """A trailer whose earth is on the way of the right indicator: its tail lamps get their earth through the car's
+    indicators, while the flasher unit feeds nothing."""
+    net = _vehicle("tow_7pin")
+    state = net.vehicle.state({"lamp switch": "side", "indicator stalk": "right"})
+    seen = set[str]()
+    for maker in makers(net)["ways crossed"]:
+        edit = maker(random.Random(0)).edit
+        here, on = show(net, edit, state)
+        for lamp, rate in here.flash.items():
+            if on.light.get(lamp, -9.0) < -3.0 < -1.0 < here.light[lamp] and rate:
+                seen.add(lamp)
+    assert any("tail" in lamp or "side" in lamp for lamp in seen), seen

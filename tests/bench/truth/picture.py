@@ -44,7 +44,8 @@ def tolerances(net: Netlist, rng: random.Random) -> Edit:
 def show(
     net: Netlist, edit: Edit, state: Mapping[str, str], engine: bool = False, rest: Point | None = None
 ) -> tuple[Shown, Point]:
-    """The lamps in a state, in both phases of the flasher unit where it works."""
+    """The lamps in a state, in both phases of the flasher unit where it works; of one that flashes the brighter one,
+    which is that in which the unit rests where its current goes the wrong way."""
     lit = settle(net, edit, state, engine, rest=rest)
     flash: dict[str, str] = {}
     load = max((abs(lit.amps.get(r.name, 0.0)) for r in net.resistances.values()
@@ -56,8 +57,9 @@ def show(
             dark = settle(net, edit, state, engine, flasher=False, rest=rest)
             rate = _rate(net, load, unit.given)
             for n, one in light.items():
-                if one - max(dark.light.get(n, NO_LIGHT), -4.0) > _FLASHES and one > -4.0:
-                    flash[n] = rate
+                between = dark.light.get(n, NO_LIGHT)
+                if abs(max(one, -4.0) - max(between, -4.0)) > _FLASHES:
+                    flash[n], light[n] = rate, max(one, between)
     return Shown(light, flash, lit.blown, lit.pulled, lit.chatters), lit
 
 
