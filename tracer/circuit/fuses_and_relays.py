@@ -101,6 +101,7 @@ class Settler:
         for setup in assumed:
             self.solver.hold(setup, self._healthy_pulled_in(setup))
         self.know(setup for setup, table in asked if table.is_healthy() or self._may_pull_in(setup))
+        self.know_resting(setup for setup, table in asked if not table.is_healthy())
         cases: list[_Case] = []
         of: list[tuple[int, Ints]] = []
         for k, (setup, table) in enumerate(asked):
@@ -125,6 +126,14 @@ class Settler:
         if not pulled_in:
             return np.zeros(len(table), dtype=bool)
         return self._resting.doubtful(plain, table, pulled_in, self.healthy(plain).solution.volts[0])
+
+    def know_resting(self, setups: Iterable[Setup]) -> None:
+        """Find what `doubtful` and `disturbed` will need of the relays at rest in several set-ups."""
+        if not self._resting.any:
+            return
+        plain = dict.fromkeys(replace(s, done=NO_CHANGE) for s in setups)
+        self.know(s for s in plain if self._may_pull_in(s))
+        self._resting.know([(s, self._healthy_pulled_in(s)) for s in plain])
 
     def know(self, setups: Iterable[Setup]) -> None:
         """Find what the healthy vehicle does in set-ups that will be asked for."""

@@ -18,6 +18,7 @@ from tracer.circuit.change_table import ChangeTable, pinned_open, tabulate
 from tracer.circuit.device_laws import warm_s
 from tracer.circuit.model import NO_CHANGE, Bools, Circuit, Floats, Ints, Setup
 from tracer.circuit.shared_networks import Asked, SharingSolver
+from tracer.circuit.solution import Solution
 from tracer.harness.devices import RelayContact
 
 # A coil with less than this share of its pick-up voltage to spare, by the estimate, is in doubt.
@@ -68,8 +69,7 @@ class RestingStates:
         breaking = pulled_in.intersection(self._pick_up)
         if not breaking or not len(table):
             return none
-        if (setup, breaking) not in self._known:
-            self._known[setup, breaking] = self._at_rest(setup, sorted(breaking))
+        self.know([(setup, pulled_in)])
         rest = self._known[setup, breaking]
         if rest is None:
             return none
@@ -92,9 +92,20 @@ class RestingStates:
         short = (rest.coil_v - moved < _SPARE * rest.pick_up_v) & (moved > _LEAST_MOVED_V)
         return np.asarray(short.any(axis=1))
 
-    def _at_rest(self, setup: Setup, coils: Sequence[str]) -> _AtRest | None:
+    def know(self, asked: Sequence[tuple[Setup, frozenset[str]]]) -> None:
+        """Find what `doubtful` needs of several set-ups and the coils that hold there, which takes far less time
+        together."""
+        breaking = dict.fromkeys((setup, held.intersection(self._pick_up)) for setup, held in asked)
+        new = [(setup, coils) for setup, coils in breaking if coils and (setup, coils) not in self._known]
+        if new:
+            sound = tabulate(self._circuit, [NO_CHANGE])
+            alone = self._solver.solve_several([Asked(setup, sound) for setup, _ in new])
+            for (setup, coils), solution in zip(new, alone, strict=True):
+                self._known[setup, coils] = self._at_rest(setup, sorted(coils), solution)
+
+    def _at_rest(self, setup: Setup, coils: Sequence[str], alone: Solution) -> _AtRest | None:
+        """`alone`: the healthy vehicle there, all relays held at rest."""
         circuit = self._circuit
-        alone = self._solver.solve_several([Asked(setup, tabulate(circuit, [NO_CHANGE]))])[0]
         if not alone.converged[0]:
             return None
         z, _, _, delta, a, b = self._solver.linear_like(setup, frozenset(), warm_s)

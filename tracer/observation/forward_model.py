@@ -239,6 +239,7 @@ class Predictor:
         # closed: a contact that sticks, a path across it.
         dark = {s: s.dark_phase() for s in setups if self._flashes(s, sound)}
         self.settler.know(dark.values())
+        self.settler.know_resting([*setups, *dark.values()])
         out = []
         for setup, table in asked:
             rows = self.settler.disturbed(setup, table)
