@@ -32,6 +32,7 @@ LEAK_S = 1e-9
 # Parts that float in the healthy network are tied to the reference at one node by this, S, or else their
 # resistances would be small differences of gigaohms. Changes that reach such a part take the tie away.
 TIE_S = 0.01
+_CHECKED_AT_ONCE = 128  # rows: what is worked with stays at hand
 _KEPT_ORDERS = 24
 
 _Ends = tuple[int, int]
@@ -179,25 +180,44 @@ class Network:
         strays from it by a tenth of a microampere moves its own ends by less than 0.1 mV, and nothing else.
         `meter` (H, 2): the nodes between which a row has an ohmmeter that the network has not, −1 for none.
         """
-        v = volts[:, self.pa] - volts[:, self.pb]
-        i = self.laws.current_and_slope(v)[0] * rows.on
-        if carried is not None:
-            i = np.where(self.laws.is_filament, carried, i)
+        out = np.empty(len(volts))
+        for first in range(0, len(volts), _CHECKED_AT_ONCE):
+            part = slice(first, first + _CHECKED_AT_ONCE)
+            here, its = volts[part], rows.rows(part)
+            v = here[:, self.pa] - here[:, self.pb]
+            if carried is None:
+                i = self.laws.current_and_slope(v)[0] * its.on
+            else:
+                i, diodes = carried[part].copy(), np.flatnonzero(~self.laws.is_filament)
+                law = self.laws.pick(diodes)
+                i[:, diodes] = law.current_and_slope(v[:, diodes])[0] * its.on[:, diodes]
+            i += (self.base_s - its.base_s) * v
+            out[part] = self._breach(here, its, i, None if meter is None else meter[part])
+        return out
+
+    def _breach(self, volts: Floats, rows: Rows, port_i: Floats, meter: Ints | None) -> Floats:
+        """As `residual` of few rows, whose ports carry `port_i` (H, P) beyond their base conductances."""
         ends_a, ends_b, conductances, order, nodes, starts = self._meeting
-        through = conductances * (volts[:, ends_a] - volts[:, ends_b])
-        through = np.hstack([through, i + (self.base_s - rows.base_s) * v])
-        net = LEAK_S * volts - self.injected * rows.emf[:, None] - self.meter
-        net[:, nodes] += np.add.reduceat(np.hstack([through, -through])[:, order], starts, axis=1)
+        # One row a node from here on: what is gathered and added up lies together then.
+        by_node = np.ascontiguousarray(volts.T)
+        through = np.empty((2 * (len(ends_a) + len(self.pa)), len(volts)))
+        there, back = through[:len(through) // 2], through[len(through) // 2:]
+        np.subtract(by_node[ends_a], by_node[ends_b], out=there[:len(ends_a)])
+        there[:len(ends_a)] *= conductances[:, None]
+        there[len(ends_a):] = port_i.T
+        np.negative(there, out=back)
+        net: Floats = LEAK_S * by_node - self.injected[:, None] * rows.emf - self.meter[:, None]
+        net[nodes] += np.add.reduceat(through[order], starts, axis=0)
         row = np.arange(len(volts))[:, None]
         flow = rows.d * (np.take_along_axis(volts, rows.a, 1) - np.take_along_axis(volts, rows.b, 1))
-        np.add.at(net, (row, rows.a), flow)
-        np.add.at(net, (row, rows.b), -flow)
+        np.add.at(net, (rows.a, row), flow)
+        np.add.at(net, (rows.b, row), -flow)
         if meter is not None:
             at = np.flatnonzero(meter[:, 0] >= 0)
-            net[at, meter[at, 0]] -= OHMMETER_V / OHMMETER_OHM
-            net[at, meter[at, 1]] += OHMMETER_V / OHMMETER_OHM
-        net[:, 0] = 0.0  # the reference takes whatever the rest leaves
-        return np.asarray(np.abs(net).max(axis=1))
+            net[meter[at, 0], at] -= OHMMETER_V / OHMMETER_OHM
+            net[meter[at, 1], at] += OHMMETER_V / OHMMETER_OHM
+        net[0] = 0.0  # the reference takes whatever the rest leaves
+        return np.asarray(np.abs(net, out=net).max(axis=0))
 
 
 class Networks:

@@ -35,9 +35,10 @@ def expectations(
     if test.row.of_lamps:
         done = test.change(predictor.circuit)
         setup = predictor.setup(test.state, done)
-        for s, change in zip(leading, changes, strict=True):
-            panel = predictor.panel(setup, predictor.table([change], done))
-            looks = tuple((x, say_lamp(panel, predictor, x)) for x in (test.lamp, *also))
+        panel = predictor.panel(setup, predictor.table(changes, done))
+        for k, s in enumerate(leading):
+            own = panel.rows(np.array([k]))
+            looks = tuple((x, say_lamp(own, predictor, x)) for x in (test.lamp, *also))
             shows = ", ".join(f"{x} {look}" for x, look in looks) if also else looks[0][1]
             out.append(Expectation(s.repair, s.share, shows, looks if also else ()))
     elif test.row.by_hand:

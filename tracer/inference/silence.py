@@ -10,7 +10,7 @@ The factors are judgement: common practice, no source; a trial on published case
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -115,10 +115,12 @@ class Silence:
         spoken = spoken_of(evidence, self._sayable)
         if not spoken.volunteered or not changes:
             return np.zeros(len(changes))
-        table = self.predictor.table(changes)
-        panels = self.predictor.looks([(self.predictor.setup(s), table) for s in self._states])
+        table, also = self.predictor.table(changes), {state for state, _ in spoken.dimmed}.difference(self._states)
+        states = [*self._states, *sorted(also, key=repr)]  # in one order: what is solved together shares last digits
+        found = self.predictor.looks([(self.predictor.setup(s), table) for s in states])
+        panels = found[:len(self._states)]
         silent = np.zeros(len(changes))
-        odd = self._odd(panels, self._least(changes, spoken))
+        odd = self._odd(panels, self._least(dict(zip(states, found, strict=True)), spoken, len(changes)))
         for group, factor in self._unspoken(panels, spoken, odd):
             silent += group * np.log(factor)
         silent = np.maximum(silent, np.log(MOST_SILENCE))
@@ -156,14 +158,12 @@ class Silence:
         apart = [_apart(p.flux, u) for p, u in zip(panels, usual, strict=True)]
         return np.asarray(np.array(apart) > least[:, None])
 
-    def _least(self, changes: Sequence[Change], spoken: Spoken) -> Floats:
-        """(A,) how far a lamp must differ to strike somebody who complained of what he did."""
-        least = np.full(len(changes), _ODD)
-        states = list(dict.fromkeys(state for state, _ in spoken.dimmed))
-        table = self.predictor.table(changes) if states else None
-        panels = [] if table is None else self.predictor.looks([(self.predictor.setup(s), table) for s in states])
-        for state, panel in zip(states, panels, strict=True):
-            usual = self.predictor.healthy(state).flux[0]
+    def _least(self, panels: Mapping[VehicleState, Panel], spoken: Spoken, count: int) -> Floats:
+        """(A,) how far a lamp must differ to strike somebody who complained of what he did; `count`: how many are
+        asked for."""
+        least = np.full(count, _ODD)
+        for state in dict.fromkeys(state for state, _ in spoken.dimmed):
+            panel, usual = panels[state], self.predictor.healthy(state).flux[0]
             for lamp in (self.predictor.lamp_index[n] for s, n in spoken.dimmed if s == state):
                 if usual[lamp] > _SHOULD_BE_DARK:
                     least = np.minimum(least, _apart(panel.flux[:, lamp], usual[lamp]))
