@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 
 
@@ -13,6 +14,9 @@ def main() -> None:
         run()
     except KeyboardInterrupt:
         sys.exit(130)
+    finally:
+        # All goes with the process: to look through it for circles first takes a tenth of a second.
+        gc.freeze()
 
 
 if __name__ == "__main__":

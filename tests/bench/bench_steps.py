@@ -102,12 +102,13 @@ def child(args: Sequence[str]) -> None:
                 for m in known:
                     if getattr(m, last, None) is call:
                         setattr(m, last, ours)
-    from tracer.commands import main
+    from tracer.__main__ import main
 
     clock.turn("rest")
     out = io.StringIO()
+    sys.argv = ["tracer", *args]
     with contextlib.redirect_stdout(out), contextlib.suppress(SystemExit):
-        main(list(args))
+        main()
     clock.turn(None)
     print(json.dumps(clock.spent | {"proposed": json.loads(out.getvalue())}))
 
