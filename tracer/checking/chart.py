@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.checking.survey import states_up_to_pairs
+from tracer.circuit.model import Ints
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
@@ -163,8 +164,8 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     # One row of numbers a change: −1 where a lamp looks as it should.
     odd = [np.where(code == healthy, np.int16(-1), code) for code, healthy, _ in looks]
     signature = np.hstack([np.hstack([o, b.astype(np.int16)]) for o, (_, _, b) in zip(odd, looks, strict=True)])
-    unique, group_of = np.unique(signature, axis=0, return_inverse=True)
-    member = group_of.reshape(-1)[one_of]
+    groups, group_of = _alike(signature)
+    member = group_of[one_of]
     prior = np.array([h.prior for h in hypotheses])
     prior = prior / prior.sum() if len(prior) else prior
     keep = _different(odd, [b for _, _, b in looks])
@@ -172,8 +173,8 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     rows: list[Row] = []
     unseen: Row | None = None
     sorted_by_group = np.argsort(member, kind="stable")
-    ends = np.searchsorted(member[sorted_by_group], np.arange(1, len(unique)))
-    for index in np.split(sorted_by_group, ends) if len(unique) else ():
+    ends = np.searchsorted(member[sorted_by_group], np.arange(1, groups))
+    for index in np.split(sorted_by_group, ends) if groups else ():
         first = one_of[index[0]]
         cells = tuple(_cell(odd[s][first], looks[s][2][first], lamps, predictor.fuses) for s in keep)
         causes = _causes([hypotheses[i] for i in index], prior[index])
@@ -221,6 +222,18 @@ def _codes(panel: Panel, predictor: Predictor) -> Codes:
             flashes = np.where(flashing, rate, np.where(held, 4, 0))
         out[:, lamp] = np.where(words == 0, 0, words * len(_FLASHES) + flashes)
     return out
+
+
+def _alike(rows: Codes) -> tuple[int, Ints]:
+    """How many different rows there are, and the number of each one's kind, as `np.unique` has them; that sorts all
+    rows, which takes seconds where they are many and long."""
+    kinds: dict[bytes, int] = {}
+    which = np.array([kinds.setdefault(row.tobytes(), len(kinds)) for row in rows], dtype=np.intp)
+    firsts = np.zeros(len(kinds), dtype=np.intp)
+    firsts[which[::-1]] = np.arange(len(rows))[::-1]
+    place = np.empty(len(kinds), dtype=np.intp)
+    place[np.lexsort(rows[firsts].T[::-1]) if rows.shape[1] else slice(None)] = np.arange(len(kinds))
+    return len(kinds), place[which]
 
 
 def _different(odd: Sequence[Codes], blown: Sequence[Any]) -> list[int]:
