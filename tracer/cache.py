@@ -22,6 +22,7 @@ import zipfile
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -108,8 +109,9 @@ def own_folder(folder: Path) -> Path:
     return folder / (f"kept-{os.getuid()}" if ONLY_OWNER else "kept")
 
 
+@cache
 def code_mark() -> str:
-    """Says which code would work it out: another one may come to another result."""
+    """Says which code works it out, that of this process: another one may come to another result."""
     files = [f"{__version__} {np.__version__} {sys.version}"]
     for folder, folders, names in os.walk(Path(__file__).parent):
         folders[:] = sorted(f for f in folders if f != "__pycache__")

@@ -313,7 +313,11 @@ def _mean_and_spread(
 
 
 def _normal_cdf(z: Array) -> Array:
-    return 0.5 * np.asarray(_erfc(-z / math.sqrt(2.0)), dtype=float)
+    x = np.asarray(-z / math.sqrt(2.0), dtype=float)
+    out = np.where(x < 0, 2.0, 0.0)  # as `math.erfc` has it far out, where half of a grid lies
+    near = ~((x < -6.0) | (x > 28.0))
+    out[near] = _erfc(x[near])
+    return 0.5 * out
 
 
 def _safe_log(value: Array) -> Array:

@@ -108,8 +108,19 @@ class Diagnosis:
         the repairs of these others."""
         if suspect.search:
             return suspect.search_share, suspect.along
-        others = [s for s in self.suspects if s.repair in suspect.inseparable and not s.search]
+        near = {r for r in suspect.inseparable if r in self._alone}
+        others = [self._alone[r] for r in sorted(near, key=self._order.__getitem__)]
         return suspect.share + sum(s.share for s in others), tuple(s.repair for s in others)
+
+    @cached_property
+    def _alone(self) -> Mapping[str, Suspect]:
+        """The suspects that are part of no search, by repair."""
+        return {s.repair: s for s in self.suspects if not s.search}
+
+    @cached_property
+    def _order(self) -> Mapping[str, int]:
+        """Which place each repair has among the suspects."""
+        return {s.repair: k for k, s in enumerate(self.suspects)}
 
     @cached_property
     def nothing_fits(self) -> bool:
