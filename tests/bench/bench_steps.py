@@ -115,9 +115,12 @@ def child(args: Sequence[str]) -> None:
 
 def step(job: Path, cache: str) -> dict[str, Any]:
     """What `next` takes on a job: by part, as a whole, and what it proposes."""
-    from tracer.cache import FOLDER_VARIABLE
+    from tracer.cache import FOLDER_VARIABLE, NOWHERE
+    from tracer.memory.store import MEMORY_VARIABLE
 
-    env = os.environ | {FOLDER_VARIABLE: cache, "OPENBLAS_NUM_THREADS": "1", "PYTHONPATH": str(ROOT)}
+    # What this user's workshop has learned would make another job of it.
+    env = os.environ | {MEMORY_VARIABLE: NOWHERE, FOLDER_VARIABLE: cache, "OPENBLAS_NUM_THREADS": "1"}
+    env["PYTHONPATH"] = str(ROOT)
     begun = time.perf_counter()
     run = subprocess.Popen([sys.executable, __file__, "--child", "next", str(job), "--json"], env=env,
                            stdout=subprocess.PIPE, text=True)

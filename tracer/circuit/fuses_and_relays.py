@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from tracer.cache import Kept
 from tracer.circuit.blown_together import solved
 from tracer.circuit.change_table import ChangeTable, pinned_open, set_branch, tabulate
 from tracer.circuit.fuses import Fuses, with_fuse
@@ -89,6 +90,7 @@ class Settler:
         self._resting = RestingStates(circuit, self.contacts, self.solver)
         self.known: OrderedDict[Setup, Settled] = OrderedDict()
         self._still: dict[Setup, bool] = {}
+        self.kept: Kept | None = None  # what is kept of it between commands, see `kept_healthy`
 
     def solve(self, setup: Setup, table: ChangeTable) -> Settled:
         """Solve every row of `table` in `setup`, fuses and relays included."""

@@ -20,6 +20,7 @@ _OF_SETTLED = ("blown", "blow_s", "pulled_in", "restless", "lead_blown")
 def remember(settler: Settler, setups: Sequence[Setup], kept: Kept, what: str, key: object) -> None:
     """Find what the healthy vehicle does in set-ups of which every job on it asks, from what is kept under a name and
     a key. It is put together from arrays whether they were found or just worked out: the last digits are the same."""
+    settler.kept = kept
     if not setups:
         return
 
@@ -32,6 +33,14 @@ def remember(settler: Settler, setups: Sequence[Setup], kept: Kept, what: str, k
     for setup, settled in zip(setups, of_arrays(found, len(settler.circuit.nodes)), strict=True):
         if settled is not None:
             settler.known[setup] = settled
+
+
+def remember_asked(settler: Settler, setups: Sequence[Setup], key: object) -> None:
+    """The same in set-ups that a step of a job asks for: those after it mostly ask for the same. What is known by now
+    is left alone; where nothing is kept, all is left to whoever asks."""
+    new = [s for s in dict.fromkeys(setups) if s not in settler.known]
+    if settler.kept is not None and new:
+        remember(settler, new, settler.kept, "healthy, as asked for", (key, tuple(new)))
 
 
 def as_arrays(found: Sequence[Settled]) -> Arrays:

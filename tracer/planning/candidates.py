@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tracer.circuit.kept_healthy import remember_asked
 from tracer.circuit.model import Bools
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnosis import Diagnosis
@@ -40,9 +41,11 @@ class Candidates:
         living, looks, meters = self.living, Looks(self.living), Measurements(self.living)
         states = living.work_states()
         acting = self._acting(states)
+        predictor, looked_at = living.predictor, looks.states()
+        remember_asked(predictor.settler, [predictor.setup(s) for s in looked_at], predictor.supply_v)
         # What is solved together takes far less time than one after the other.
         living.solve([
-            *((state, ()) for state in looks.states()),
+            *((state, ()) for state in looked_at),
             *((state, (done,)) for state in acting for done in things_to_do(living)),
         ])
         yield from looks.candidates()
