@@ -14,7 +14,7 @@ from tracer.circuit.model import Floats
 from tracer.harness.model import VehicleState
 from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
-from tracer.inference.same_lamp import NO_COMPLAINTS, Complaints, complaints_in, contrasts
+from tracer.inference.same_lamp import NO_COMPLAINTS, Complaints, complaints_in, contrasts, lit_again
 from tracer.inference.shown import Shown
 from tracer.inference.side_by_side import side_by_side
 from tracer.inference.statement_model import Sayable, Volunteer
@@ -37,8 +37,9 @@ def hear(
                               (sound, memory.recall_usual(sound, item.light)))
     )
     complaints = complaints_in(item, sayable)
+    again = lit_again(item, complained)
     ours, theirs = (
-        {**_unasked(item, complaints, Volunteer(sayable, item, *of)),
+        {**_unasked(item, complaints, Volunteer(sayable, item, *of, again)),
          **dict(contrasts(item, complained, sayable, *of))}
         for of in ((shown.panel, shown.blows), (predictor.healthy, _never))
     )

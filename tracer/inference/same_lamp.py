@@ -30,7 +30,7 @@ from tracer.inference.likelihood import lamp_loglik, told_apart
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.statement_model import Blows, PanelOf, Sayable, Volunteer
 from tracer.inference.word_model import COMPLAINT_SLIP, Eye
-from tracer.observation.evidence import WORDS, Evidence, LampSeen, Symptom
+from tracer.observation.evidence import LIT, WORDS, Evidence, LampSeen, Symptom
 from tracer.observation.forward_model import Panel
 
 # Of those who call a lamp well enough where it is weak already, because it gets weaker still in the other state they
@@ -69,6 +69,14 @@ def complaints_of(evidence: Sequence[Evidence], sayable: Sayable) -> Complaints:
                 if isinstance(seen, LampSeen) and _plain(seen):
                     found.setdefault(seen.lamp, []).append(Complaint(item, seen))
     return {lamp: tuple(sorted(own, key=lambda c: (str(c.item.state), c.seen.says()))) for lamp, own in found.items()}
+
+
+def lit_again(item: Symptom, complaints: Complaints) -> frozenset[str]:
+    """Lamps of a symptom of which it is said that they are lit, after the same was said of another in one sentence.
+    Whether "come on" is said of a glow is the choice of one word, for all lamps and states that it speaks of."""
+    own = [(str(c.item.state), lamp, c.item) for lamp, told in complaints.items() for c in told
+           if c.seen.words == LIT and (c.item == item or (item.text and c.item.text == item.text))]
+    return frozenset(lamp for _, lamp, of in sorted(own, key=lambda c: c[:2])[1:] if of == item)
 
 
 def contrasts(

@@ -3,7 +3,11 @@
 Each striking group that a hypothesis makes and that nobody spoke of costs a factor, all together never more than
 MOST_SILENCE: a function wrong on both sides, a whole corner, a blown fuse, a lamp that shines unasked. That the whole
 vehicle is dead, or everything dim, costs another. One lamp alone costs nothing, nor do plate lamps, tell-tales and
-instrument lamps: nobody looks at them. What was asked about is spoken of, whatever the answer.
+instrument lamps: nobody looks at them, until one of them is complained of. What was asked about is spoken of,
+whatever the answer.
+
+What is odd already with fewer controls moved is seldom told as of more: nobody who finds the stop lamps lit all the
+time says that they come on with the indicators.
 
 The factors are judgement: common practice, no source; a trial on published cases chose the half between 0.2 and 0.5.
 """
@@ -21,13 +25,16 @@ from tracer.circuit.model import Bools, Change, Floats
 from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.same_lamp import complaints_in
-from tracer.inference.statement_model import LIT_ABOVE, Sayable
+from tracer.inference.statement_model import BEAMS, LIT_ABOVE, Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
 from tracer.observation.forward_model import Panel
 
 UNMENTIONED: Final = 0.4  # each striking group
 ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one lamp was told: who sees both says both
 MOST_SILENCE: Final = 1 / 50  # all of them together
+# Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
+SHONE_EARLIER: Final = 0.1
+MET_EARLIER: Final = 0.4
 DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
 DEAD_DENIED: Final = 1 / 200  # and somebody said that it cranks and runs
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
@@ -47,12 +54,17 @@ class Spoken:
     lamps: frozenset[tuple[VehicleState, str]]
     dimmed: frozenset[tuple[VehicleState, str]]  # complained of, and neither dark nor lit where they should be dark
     fuses: bool
-    volunteered: bool
+    told: tuple[tuple[VehicleState, frozenset[str]], ...]  # lamps complained of unasked, symptom by symptom
+
+    @property
+    def volunteered(self) -> bool:
+        """Whether somebody complained of a lamp unasked, or of anything else."""
+        return bool(self.told)
 
 
 def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
-    """What the evidence speaks of; `volunteered`: somebody complained of something unasked."""
-    lamps, dimmed, blown, volunteered = set(), set(), set(), False
+    """What the evidence speaks of; `told`: what somebody complained of unasked."""
+    lamps, dimmed, blown, told = set(), set(), set(), []
     for item in evidence:
         if isinstance(item, Reading):
             if item.test.lamp and not item.test.at_rest:
@@ -66,16 +78,18 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
         blown |= {s.fuse for s in item.seen if isinstance(s, FuseSeen)}
         odd = [item.seen[k] for k in complaints_in(item, sayable)]
         looks = [s for s in odd if isinstance(s, LampSeen)]
-        # What shines through the lens that was complained of, in that state, is no further group; nor are both beams
-        # of one headlamp. That the stop lamp fails as well is, for who complained of the tail lamp beside it.
+        # What shines through the lens that was complained of, in that state, is no further group; nor is the main
+        # beam for who complained of the dipped one. That the stop lamp fails as well is, for who complained of the
+        # tail lamp beside it.
         lamps |= {(item.state, mate) for s in looks for mate in sayable.behind_one_lens(s.lamp)}
-        beams = {mate for s in looks for mate in sayable.other_beams(s.lamp)}
+        beams = {mate for s in looks for mate in sayable.beams_meant_by(s.lamp)}
         lamps |= {(state, mate) for state in sayable.states for mate in beams}
         dimmed |= {(item.state, s.lamp) for s in looks if "dark" not in s.words}
-        volunteered |= bool(odd)
+        if odd:
+            told.append((item.state, frozenset(s.lamp for s in looks)))
     # Whoever says that a fuse is blown has said what hangs on it.
     lamps |= {(state, lamp) for fuse in blown for state in sayable.states for lamp in sayable.fed_by(fuse)}
-    return Spoken(frozenset(lamps), frozenset(dimmed), bool(blown), volunteered)
+    return Spoken(frozenset(lamps), frozenset(dimmed), bool(blown), tuple(told))
 
 
 class Silence:
@@ -87,21 +101,29 @@ class Silence:
         self._names = [f.lamp for f in self.predictor.lamps]
 
     @cached_property
-    def _functions(self) -> list[list[int]]:
+    def _purposes(self) -> Mapping[str, list[int]]:
         """Lamps of each function that has two or more: a side of indicators is a function."""
         found: dict[str, list[int]] = {}
         for lamp, purposes in lamp_purposes(self.predictor.harness).items():
             if lamp in self.predictor.lamp_index:
-                for p in purposes - _NOBODY_LOOKS:
+                for p in purposes:
                     found.setdefault(p, []).append(self.predictor.lamp_index[lamp])
-        return [lamps for lamps in found.values() if len(lamps) > 1]
+        return {p: lamps for p, lamps in found.items() if len(lamps) > 1}
+
+    def _functions(self, spoken: Spoken) -> list[list[int]]:
+        """The lamps of each function that would be noticed: who complains of a plate lamp has looked at both."""
+        named = {self.predictor.lamp_index[n] for _, lamps in spoken.told for n in lamps}
+        return [lamps for p, lamps in self._purposes.items()
+                if p not in _NOBODY_LOOKS or (p != "tell-tale" and named & {*lamps})]
 
     @cached_property
     def _corners(self) -> list[list[int]]:
-        """Lamps of each unit that has two or more."""
-        index = self.predictor.lamp_index
+        """Lamps of each unit that has two or more, and the beams of each headlamp."""
+        index, purposes = self.predictor.lamp_index, lamp_purposes(self.predictor.harness)
         own = [[index[f.lamp] for f in p.lamps if f.lamp in index] for p in self.predictor.harness.parts.values()]
-        return [lamps for lamps in own if len(lamps) > 1]
+        beams = [[i for i in lamps if purposes.get(self._names[i], frozenset()) & BEAMS] for lamps in own]
+        return [lamps for lamps in [*own, *(b for b, whole in zip(beams, own, strict=True) if b != whole)]
+                if len(lamps) > 1]
 
     @cached_property
     def _looked_at(self) -> Bools:
@@ -130,7 +152,7 @@ class Silence:
         """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out. `odd`
         as in `_odd`."""
         lit = ~self._dark
-        for lamps in self._functions:
+        for lamps in self._functions(spoken):
             named = self._named(lamps, spoken, lit)
             if named < 2:
                 wanted = [[i for i in lamps if lit[k, i]] for k in range(len(self._states))]
@@ -141,11 +163,48 @@ class Silence:
             some = [i for i in lamps if lit[:, i].any()]
             if len(some) > 1 and self._named(some, spoken, lit) < 2:
                 yield np.array(ever[:, some].all(axis=1)), UNMENTIONED
+        shines = np.array([p.flux > LIT_ABOVE for p in panels]) & odd & self._dark[:, None]
         if not self._unasked_named(spoken):
-            shines = np.array([p.flux > LIT_ABOVE for p in panels]) & odd
-            yield np.array((shines & self._dark[:, None] & self._looked_at).any(axis=(0, 2))), UNMENTIONED
+            yield np.array((shines & self._looked_at).any(axis=(0, 2))), UNMENTIONED
+        yield from ((both, ONE_SIDE) for both in self._shines_beside(shines, spoken))
+        yield self._met_earlier(odd, spoken, True), SHONE_EARLIER
+        yield self._met_earlier(odd, spoken, False), MET_EARLIER
         if not spoken.fuses:
             yield _any(np.array([p.blown.any(axis=1) for p in panels])), UNMENTIONED
+
+    def _shines_beside(self, shines: Bools, spoken: Spoken) -> Iterator[Bools]:
+        """(A,) for each lamp that was told to shine where it should be dark, whether its like on the other side does
+        so as well in that state, of which nothing was said."""
+        place = {state: k for k, state in enumerate(self._states)}
+        for state, lamps in spoken.told:
+            for name in lamps if state in place else ():
+                other = self._sayable.mirror(self.predictor.lamp_index[name])
+                if other is not None and (state, self._names[other]) not in spoken.lamps and (
+                        self._dark[place[state], self.predictor.lamp_index[name]]):
+                    yield np.array(shines[place[state]][:, other])
+
+    def _met_earlier(self, odd: Bools, spoken: Spoken, unasked: bool) -> Bools:
+        """(A,) whether all that was told together of a state is odd with fewer controls moved as well, where the
+        lamps should do the same, and nobody spoke of that. Whoever says left for right has met it as early.
+        `unasked`: of what shines where it should be dark."""
+        rest, index = self.predictor.harness.state({}), self.predictor.lamp_index
+        out = np.zeros(odd.shape[1], dtype=bool)
+        for state, names in spoken.told:
+            lamps, moved = [index[n] for n in names], _moved(state, rest)
+            dark = self.predictor.healthy(state).flux[0] < _SHOULD_BE_DARK
+            if not names or dark[lamps].any() != unasked:
+                continue
+            others = [i if (k := self._sayable.mirror(i)) is None else k for i in lamps]
+            for k, earlier in enumerate(self._states):
+                alike = self._alike_fed(earlier, state) and (self._dark[k, lamps] == dark[lamps]).all()
+                if alike and _moved(earlier, rest) < moved and not any((earlier, n) in spoken.lamps for n in names):
+                    out |= odd[k][:, lamps].all(axis=1) | odd[k][:, others].all(axis=1)
+        return out
+
+    def _alike_fed(self, one: VehicleState, two: VehicleState) -> bool:
+        """Whether all that is taken to be on (the ignition) stands alike: nobody says of it when it was on."""
+        controls = self.predictor.harness.controls.items()
+        return all(one[n] == two[n] for n, c in controls if c.assumed != c.positions[0])
 
     @cached_property
     def _dark(self) -> Bools:
@@ -185,11 +244,17 @@ class Silence:
     def _dead(self, odd: Bools, spoken: Spoken) -> Bools:
         """(A,) whether nothing works as it should, unless lamps of two functions were spoken of as one complaint."""
         lit = ~self._dark
-        functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in self._functions)
+        functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in self._functions(spoken))
         count = int(lit.sum())
         if functions > 1 or not count:
             return np.zeros(odd.shape[1], dtype=bool)
         return np.asarray((odd & lit[:, None]).sum(axis=(0, 2)) > _NEARLY_ALL * count)
+
+
+def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]]:
+    """What of a state is otherwise than at rest."""
+    return frozenset(set(state.positions) - set(rest.positions)) | (
+        {("engine", "running")} if state.engine_running else frozenset())
 
 
 def _apart(flux: Floats, usual: Floats) -> Floats:

@@ -58,6 +58,7 @@ LENS_NAME: Final = 0.3
 _ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "main", "side"}))  # red, and white
 # "Lit", "comes on", "stays on" of a lamp that should be dark: whoever sees it glow or burn dimly mostly says just so.
 LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
+BEAMS: Final = frozenset({"dipped", "main"})
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2
@@ -145,12 +146,12 @@ class Sayable:
         own = self.predictor.lamp_index.get(lamp)
         return [] if own is None else [self.predictor.lamps[k].lamp for k in self.lens(own)]
 
-    def other_beams(self, lamp: str) -> list[str]:
-        """Names of the other beams of a headlamp: who says that it is dim has said it of main and dip."""
+    def beams_meant_by(self, lamp: str) -> list[str]:
+        """Names of the other beams of a headlamp whose dipped beam is complained of: "the headlamp" is taken to speak
+        of that, and may mean both. Whoever speaks of the main beam means just that."""
         purposes = lamp_purposes(self.harness)
-        beams = {"dipped", "main"}
-        mates = self.behind_one_lens(lamp) if purposes.get(lamp, frozenset()) & beams else []
-        return [m for m in mates if purposes[m] & beams]
+        mates = self.behind_one_lens(lamp) if "dipped" in purposes.get(lamp, frozenset()) else []
+        return [m for m in mates if purposes[m] & BEAMS]
 
     def fed_by(self, fuse: str) -> frozenset[str]:
         """The lamps that are dark without a fuse and should be lit, in any of the basic states."""
@@ -225,9 +226,9 @@ class Sayable:
         return best[1]
 
 
-def _coarse(words: frozenset[str], usual: str) -> Sequence[tuple[frozenset[str], float]]:
-    """Sets of words that what was said stands for, and how often each of them is put so."""
-    return LIT_SAID if words == LIT and usual == "dark" else ((words, 1.0),)
+def _coarse(words: frozenset[str], usual: str, again: bool) -> Sequence[tuple[frozenset[str], float]]:
+    """Sets of words that what was said stands for, and how often each is put so; `again`: by who did so before."""
+    return LIT_SAID if words == LIT and usual == "dark" and not again else ((words, 1.0),)
 
 
 def _with(state: VehicleState, control: str, position: str) -> VehicleState:
@@ -240,8 +241,12 @@ class Volunteer:
     Asked of hypotheses by their panels, (A,) each.
     """
 
-    def __init__(self, sayable: Sayable, item: Symptom, panel_of: PanelOf, blows: Blows) -> None:
-        """`blows`: probability (A,) that a fuse is told to blow in a state, as in `Shown.blows`."""
+    def __init__(
+        self, sayable: Sayable, item: Symptom, panel_of: PanelOf, blows: Blows, again: frozenset[str] = frozenset()
+    ) -> None:
+        """`blows`: probability (A,) that a fuse is told to blow in a state, as in `Shown.blows`. `again`: lamps of
+        which it is said that they are lit in the words in which that was said of others."""
+        self._again = again
         self._sayable, self._item, self._panel_of, self._blows = sayable, item, panel_of, blows
         self._predictor = sayable.predictor
         self._slips: dict[Seen, Floats] = {}
@@ -306,7 +311,7 @@ class Volunteer:
         by_day = not eye.light and ("dark" in seen.words) != ("faint" in seen.words)
         eyes = (eye, replace(eye, light="day")) if by_day else (eye,)
         p = np.zeros(len(panel.flux))
-        for words, share in _coarse(seen.words, likely_word(usual)):
+        for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
             for own in eyes:
                 p = p + share / len(eyes) * own.calls(panel.flux[:, lamp], words, 0.0, usual, before)
         if seen.flash is not None and self._predictor.flasher is not None:

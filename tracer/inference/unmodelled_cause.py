@@ -4,7 +4,9 @@ Nobody knows what such a cause does. But it stands in the same vehicle and is se
 of the lamps, nobody knows which or how many, and those show anything now and then; all other lamps are as on a sound
 vehicle, and what is said of them otherwise is a slip, as it is under every described fault. So the share of "not
 described" grows with each thing that no described fault explains; but to have one lamp after the other at odds, each
-once, is no better an explanation than a person who errs now and then.
+once, is no better an explanation than a person who errs now and then. And who comes unasked is as silent on it as on
+what is described (`silence`): if it touched twice as many lamps as he spoke of, and twice as many again, that would
+have struck him each time.
 """
 
 from __future__ import annotations
@@ -24,6 +26,7 @@ from tracer.inference.likelihood import (
     undescribed_loglik,
     undescribed_seen,
 )
+from tracer.inference.silence import MOST_SILENCE, UNMENTIONED
 from tracer.inference.statement_model import REST, Sayable
 from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, at_random, usual_word
 from tracer.observation.evidence import Evidence, LampSeen, LensSeen, Light, Symptom
@@ -52,6 +55,7 @@ class Undescribed:
         # lamps), and if it is touched, at each of AT_ODDS (2, lamps); of what no lamp has to do with, (2,).
         self._sound, self._touched = np.zeros((2, lamps)), np.zeros((len(AT_ODDS), lamps))
         self._else = np.zeros(2)
+        self._complained: set[str] = set()  # lamps that somebody complained of unasked
         self._others: dict[tuple[VehicleState, Light], Floats] = {}
         self._level = 0.0
 
@@ -62,6 +66,8 @@ class Undescribed:
                 unasked = not item.asked and self._sayable.complains(seen, item.state)
                 look = seen.looks[0] if unasked and isinstance(seen, LensSeen) else seen
                 if isinstance(look, LampSeen):
+                    if unasked and look.flash is None:  # a rate is the flasher's, and there is one of it
+                        self._complained.add(look.lamp)
                     self._look(look, item.state, item.light, unasked)
                 elif unasked:
                     self._else += np.log(ELSE_COMPLAINED / self._others_sayable())
@@ -117,6 +123,13 @@ class Undescribed:
         with np.errstate(divide="ignore"):
             left = np.log(1 - TOUCHED)[:, None, None] + self._sound
         lamps = np.logaddexp(left, np.log(TOUCHED)[:, None, None] + touched).sum(axis=2)
-        return float(np.logaddexp.reduce(
-            (np.log(TOUCHED_WEIGHTS)[:, None] + lamps + (_OBSERVERS + self._else)[None]).ravel()
-        ))
+        weight = np.log(TOUCHED_WEIGHTS) + self._unsaid()
+        return float(np.logaddexp.reduce((weight[:, None] + lamps + (_OBSERVERS + self._else)[None]).ravel()))
+
+    def _unsaid(self) -> Floats:
+        """ln of what it costs, at each of TOUCHED, that no more lamps were spoken of."""
+        if not self._complained:
+            return np.zeros(len(TOUCHED))
+        times = TOUCHED * len(self._predictor.lamps) / (2 * len(self._complained))
+        doublings = np.log2(np.maximum(times, 1.0))
+        return np.asarray(np.maximum(doublings * np.log(UNMENTIONED), np.log(MOST_SILENCE)))

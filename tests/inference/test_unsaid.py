@@ -1,0 +1,107 @@
+"""What is left unsaid tells as well: what shines or is dark elsewhere too, and what was odd before that.
+
+The hypotheses are single faults of the models, what each shows was read off the circuit by hand; the factors are
+those of `silence`.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.same_lamp import complaints_of, lit_again
+from tracer.inference.silence import MET_EARLIER, ONE_SIDE, SHONE_EARLIER, UNMENTIONED
+from tracer.observation.evidence import LIT, LampSeen, Symptom
+
+DARK = frozenset({"dark"})
+
+
+@cache
+def own(model: str) -> Investigator:
+    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+
+
+def told(model: str, words: frozenset[str], lamps: tuple[str, ...], text: str = "", **controls: str) -> Symptom:
+    state = own(model).harness.state({name.replace("_", " "): position for name, position in controls.items()})
+    return Symptom(state, tuple(LampSeen(x, words) for x in lamps), False, text)
+
+
+def unsaid(model: str, fault: str, *said: Symptom) -> float:
+    """The factor for what a fault makes striking and nobody spoke of."""
+    found = next(h for h in own(model).singles if h.faults[0].name == fault)
+    return float(np.exp(own(model).silence.loglik([found.change], said)[0]))
+
+
+def shares(model: str, *said: Symptom) -> dict[str, float]:
+    return {s.repair: s.share for s in own(model).diagnose(said).suspects}
+
+
+STUCK = "switch never breaks: brake switch 15-54"
+
+
+def test_what_shines_at_rest_is_not_told_as_of_the_side_lights() -> None:
+    """A brake switch that never breaks lights both stop lamps all the time. Told of the left one with the side lights
+    on, the right one and the time before are unsaid."""
+    seen = told("pickup", LIT, ("left rear stop",), lamp_switch="side")
+    assert unsaid("pickup", STUCK, seen) == pytest.approx(ONE_SIDE * SHONE_EARLIER)
+    both = told("pickup", LIT, ("left rear stop", "right rear stop"), lamp_switch="side")
+    assert unsaid("pickup", STUCK, both) == pytest.approx(SHONE_EARLIER)
+    at_rest = told("pickup", LIT, ("left rear stop", "right rear stop"))
+    assert unsaid("pickup", STUCK, at_rest) == pytest.approx(1.0)
+    also = told("pickup", LIT, ("left rear stop", "right rear stop"), ignition="off")
+    assert unsaid("pickup", STUCK, also) == pytest.approx(1.0)  # nobody says of the ignition that it was on
+
+
+@pytest.mark.parametrize("model", ["pickup", "glass_fibre", "saloon_1970s"])
+def test_a_stop_lamp_that_comes_on_with_the_side_lights_is_no_brake_switch(model: str) -> None:
+    found = shares(model, told(model, LIT, ("left rear stop",), lamp_switch="side"))
+    switch = sum(share for repair, share in found.items() if "brake switch" in repair)
+    assert switch < 0.05
+    assert "brake switch" not in next(iter(found))
+
+
+def test_a_lamp_that_is_dead_before_another_is_switched_on() -> None:
+    """Dark with the foot brake alone as well; told of the wrong side, that side is none the later."""
+    seen = told("pickup", DARK, ("left rear stop",), lamp_switch="side", brake_pedal="pressed")
+    for side in ("left", "right"):
+        assert unsaid("pickup", f"filament open: {side} rear stop", seen) == pytest.approx(MET_EARLIER)
+    before = told("pickup", DARK, ("left rear stop",), brake_pedal="pressed")
+    assert unsaid("pickup", "filament open: left rear stop", seen, before) == pytest.approx(1.0)
+    assert unsaid("pickup", "filament open: left rear stop", before) == pytest.approx(1.0)
+
+
+def test_who_complains_of_one_instrument_lamp_has_looked_at_them() -> None:
+    """E3 is the earth of all four; that nobody speaks of instrument lamps is nothing strange in itself."""
+    one = told("pickup", DARK, ("panel lamp 4",), lamp_switch="side")
+    assert unsaid("pickup", "earth open: E3", one) == pytest.approx(ONE_SIDE)
+    stop = told("pickup", DARK, ("left rear stop",), brake_pedal="pressed")
+    assert unsaid("pickup", "earth open: E3", stop) == pytest.approx(1.0)
+
+
+def test_the_main_beam_alone_is_told_of_the_main_beam() -> None:
+    """Without contact 30-56 of the lamp switch both beams of the motorcycle are dark: who has no headlamp at all does
+    not speak of the main beam. "The headlamp is dead" is taken to speak of the dipped one, and may mean both."""
+    fault = next(h.faults[0].name for h in own("motorcycle_6v").singles
+                 if h.faults[0].kind == "switch never makes" and "30-56" in h.faults[0].name)
+    main = told("motorcycle_6v", DARK, ("headlamp main",), lamp_switch="head", dip_switch="main")
+    assert unsaid("motorcycle_6v", fault, main) == pytest.approx(UNMENTIONED)
+    dip = told("motorcycle_6v", DARK, ("headlamp dip",), lamp_switch="head")
+    assert unsaid("motorcycle_6v", fault, dip) == pytest.approx(1.0)
+
+
+def test_one_word_for_several_glows_is_chosen_once() -> None:
+    """"The stop lamps come on with the lights": of the second it is the same choice of a word."""
+    both = ("left rear stop", "right rear stop")
+    seen = told("pickup", LIT, both, "stop lamps come on with the side lights", lamp_switch="side")
+    again = told("pickup", LIT, both, seen.text, lamp_switch="head")
+    other = told("pickup", LIT, both, "they come on with the indicators", indicator_stalk="left")
+    found = complaints_of([seen, again, other], own("pickup").sayable)
+    told_again = [lit_again(s, found) for s in (seen, again, other)]
+    assert sum(len(x) for x in told_again[:2]) == 3  # of four
+    assert told_again[2] == {"right rear stop"}
+    assert not lit_again(told("pickup", DARK, both, brake_pedal="pressed"), found)
