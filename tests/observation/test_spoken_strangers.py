@@ -141,8 +141,8 @@ UNDERSTOOD = (
      "left rear tail dark; right rear tail dark when lamp switch side / left rear stop normal; right rear stop "
      "normal when brake pedal pressed"),
     ("both rear indicators dead, fronts flash fast",
-     "left rear indicator dark; left front indicator or left repeater lit, fast when indicator stalk left / right "
-     "rear indicator dark; right front indicator or right repeater lit, fast when indicator stalk right"),
+     "left rear indicator dark; left front indicator or left repeater lit, fast when indicator stalk left / "
+     "right rear indicator dark; right front indicator or right repeater lit, fast when indicator stalk right"),
     ("left brake light only works with the lights off",
      "left rear stop dark when lamp switch side, brake pedal pressed / left rear stop lit when brake pedal pressed"),
     ("left tail dark when the lights are on, the brake lights are fine",
@@ -152,7 +152,68 @@ UNDERSTOOD = (
      "left rear tail sometimes dark or faint or dim, as it is moved when lamp switch side"),
     ("passenger side headlight out",
      "left headlamp dip dark when lamp switch head"),
+    ("winkers work on the left but nowt on the right",
+     "left rear indicator normal; left front indicator normal; left repeater normal when indicator stalk left / "
+     "right rear indicator dark; right front indicator dark; right repeater dark when indicator stalk right"),
+    ("hazards flash the left side only",
+     "left rear indicator normal; left front indicator normal; left repeater normal when hazard switch on / right "
+     "rear indicator dark; right front indicator dark; right repeater dark when hazard switch on"),
+    ("dip beam only on the o/s",
+     "right headlamp dip normal when lamp switch head / left headlamp dip dark when lamp switch head"),
+    ("both head lamps only work on full beam",
+     "left headlamp main normal; right headlamp main normal when lamp switch head, dip switch main / left headlamp "
+     "dip dark; right headlamp dip dark when lamp switch head"),
+    ("tailights dont work but number plate lights do",
+     "left rear tail dark; right rear tail dark; left number-plate lamp normal; right number-plate lamp normal when "
+     "lamp switch side"),
+    ("when I switch on the headlights the left tail goes out",
+     "left rear tail dark when lamp switch head / left rear tail lit when lamp switch side"),
+    ("left headlight goes out when I switch to full beam",
+     "left headlamp main dark when lamp switch head, dip switch main / left headlamp dip lit when lamp switch head"),
+    ("right rear indicator blinks dimly when I press the brake and the lights are on",
+     "right rear indicator dim, flashing when lamp switch side, brake pedal pressed, indicator stalk right"),
+    ("n/s tail light dimmer than the offside one",
+     "left rear tail dim; left rear tail dimmer than right rear tail when lamp switch side"),
+    ("left rear brake light half as bright as right",
+     "left rear stop dim; left rear stop dimmer than right rear stop when brake pedal pressed"),
+    ("left headlight glows dimly when right indicator is flashing",
+     "left headlamp main or left headlamp dip dim when indicator stalk right"),
+    ("brake lights permanently on even with pedal up",
+     "left rear stop lit; right rear stop lit when at rest"),
+    ("left indicator makes the sidelights flash",
+     "left front side lit, flashing; right front side lit, flashing when indicator stalk left"),
+    ("fuse F4 keeps going every few days",
+     "fuse F4 sometimes blows when lamp switch head, dip switch main"),
 )
+# On models that have what they speak of.
+ELSEWHERE = (
+    ("saloon_1970s", "heater blower stops when I put the headlights on",
+     "heater blower does not work when lamp switch head"),
+    ("saloon_1970s", "brake lights work with ignition off but not on",
+     "left rear stop lit; right rear stop lit when ignition off, brake pedal pressed / left rear stop dark; right "
+     "rear stop dark when brake pedal pressed"),
+    ("glass_fibre", "horn blows when I turn the lights on", "horn works when lamp switch side"),
+    ("motorcycle_6v", "horn wont honk", "horn does not work when horn button pressed"),
+    ("motorcycle_6v", "brake light works with the front brake but not the foot brake",
+     "rear lamp stop normal when brake lever pulled / rear lamp stop dark when brake pedal pressed"),
+    ("car_1950s", "trafficators dead both sides",
+     "left rear stop dark; left front indicator dark when indicator stalk left / right rear stop dark; right front "
+     "indicator dark when indicator stalk right"),
+    ("lorry_24v", "n/s marker lights out front and rear",
+     "left front marker dark; left rear marker dark when lamp switch side"),
+    ("tractor", "near side work light at the back dead", "left rear work lamp dark when rear work switch on"),
+    ("tractor", "rear work lamps go off when i use the wipers",
+     "left rear work lamp dark; right rear work lamp dark when rear work switch on, wiper switch on / left rear work "
+     "lamp lit; right rear work lamp lit when rear work switch on"),
+    ("tow_13pin", "caravan left tail dead, right fine",
+     "caravan left tail dark; caravan right tail normal when lamp switch side"),
+    ("tow_13pin", "fridge doesn't work when towing", "refrigerator does not work when refrigerator switch on"),
+)
+
+
+@pytest.mark.parametrize(("model", "said", "meant"), ELSEWHERE)
+def test_on_a_vehicle_that_has_it(model: str, said: str, meant: str) -> None:
+    assert heard(said, model) == meant
 
 
 @pytest.mark.parametrize(("said", "meant"), UNDERSTOOD)
@@ -175,7 +236,8 @@ def test_on_other_vehicles_it_means_the_same(said: str, model: str) -> None:
 
 @pytest.mark.parametrize("said", [
     "fuse 49 blows", "side lights and number plate out on one side", "left rear lamp flashes when I indicate right",
-    "left tail tested dead",
+    "left tail tested dead", "headlight flasher does nothing", "repeaters don't flash on the left, front and rear ok",
+    "left stoplight and left indicator come on together when braking", "indicators wont cancel",
 ])
 def test_rather_not_understood_than_wrongly(said: str) -> None:
     for model in ("pickup", "estate_1990s", "saloon_1970s"):

@@ -93,6 +93,8 @@ class HealthyStates:
         most lamps of it."""
         states = self.own(name)
         mine = self.purposes.get(name, frozenset())
+        if purpose == "indicator":  # on either side
+            purpose = next((p for p in sorted(mine) if p.startswith("indicator")), None)
         wanted = purpose or (next(iter(mine)) if len(mine) == 1 else None)
         if len(states) < 2 or wanted is None or "tell-tale" in mine:
             return states

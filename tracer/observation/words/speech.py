@@ -13,11 +13,13 @@ from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed
-from tracer.observation.words.speech_lamps import Meant, Unclear, Who
+from tracer.observation.words.speech_lamps import Meant, Unclear, Who, half_known
 from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Lexicon, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood
 from tracer.observation.words.speech_things import NONE, ThingReader
+
+_AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
 @dataclass
@@ -127,7 +129,7 @@ class _Reader(ThingReader):
             says = [ON]  # the verb: "left tail lights when I brake"
             for who in clause.whos:
                 who.plural = len(set(who.sides)) > 1
-        told = verdict(says) if says else None
+        told, than = verdict(says) if says else None, next((s.compared for s in says if s.compared), None)
         if told is None:
             words = " ".join(w.words for w in clause.whos)
             raise NotUnderstood(f"“{words}” does not say how it looks", self.guesses([clause]))
@@ -146,6 +148,8 @@ class _Reader(ThingReader):
         head = any("head" in w.functions for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
         self._say(meant, told, head, hazard)
+        if than is not None and not meant.any_of:
+            self._compare(meant.lamps, than)
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
@@ -153,12 +157,13 @@ class _Reader(ThingReader):
         try:
             parts = self._parts(whos)
         except Unclear as unclear:
-            states = told or Verdict(frozenset({"dark"}))
-            ready = [self._ready(option, states) for option in unclear.options]
+            ready = [self._ready(option, told or _AS_DARK) for option in unclear.options]
             said = " and ".join(w.words for w in whos)
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
             raise NotHere(f"this vehicle has no “{error.args[0]}”", self.guesses([clause])) from None
+        if not clause.either and (open_ := half_known(parts)):
+            raise NotUnderstood("it is not said which lamp", [self._ready(o, told or _AS_DARK) for o in open_])
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
         purposes = {p.purpose for p in parts}
         none = any(w.quantity in NONE for w in whos)  # "no stop or tail lights": neither
@@ -210,7 +215,7 @@ class _Reader(ThingReader):
         for state, lamps in each.items():
             if told.went and not told.sometimes and not told.moved:
                 self.ceased.setdefault(state, set()).update(lamps)
-            if head and told.on and not meant.any_of:  # which filament, nobody can see
+            if head and (told.on or told.glows) and not meant.any_of:  # which filament, nobody can see
                 bulbs = self.lexicon.lamps.names.bulbs
                 for glass in dict.fromkeys(bulbs[n] for n in lamps):
                     both = tuple(self._seen(n, state, told) for n in lamps if bulbs[n] == glass)
@@ -247,7 +252,7 @@ class _Reader(ThingReader):
             beside = self._glass(lamp) if head and not lit_there else ()
             if any(other in self.healthy.on(s) for other in beside for s in said):
                 return []  # the other filament of the headlamp is meant
-            if head and not lit_there and not told.on:  # they were on
+            if head and not lit_there and not told.on and not told.glows:  # they were on
                 return [] if "main" in purposes else [
                     self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
             if told.usual and not lit_there and self.several:

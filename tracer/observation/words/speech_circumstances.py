@@ -13,6 +13,7 @@ from tracer.observation.evidence import FuseTime
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.states import parse_state
+from tracer.observation.words.words import word_set
 
 CUT: Final = " | "  # stands where a circumstance was taken out: it parts clauses
 # "§s" and "§m" stay in the sentence for "sometimes" and for "as it is moved": they belong to one clause.
@@ -55,6 +56,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("side", rf"{_WHEN}{_THE}(?:side|parking|position|tail) {_LAMPS} (?:is|are) (?:on|lit)"),
     ("head", rf"{_WHEN}{_THE}head {_LAMPS} (?:is|are) (?:on|lit)"),
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
+    ("brake off", r"(?:(?:even )?with |when )?(?:the |my )?(?:(?:brake )?pedal (?:is )?(?:up|released|not pressed|"
+                  r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
     ("moved", rf"(?:{_PRE} {_PERSON}(?:tap|wiggle|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|jiggle|push|"
               r"tapp?ing|wiggling|slamming|thumping|hitting|knocking|banging|shaking|moving|touching|jiggling|tapped|"
               r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)(?! (?:the )?(?:foot ?)?brake)"
@@ -125,6 +128,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
              r"(?: is| are)?(?: open| opened)?(?= |$)"),
     ("door", r"(?:left|right|front|rear|any|the) doors?(?: open)?(?= *(?:,|\||$))"),
+    ("trailer", rf"{_WHEN}towing"),
+    ("lights", r"(?:(?<=\| )|(?<=\|  ))and (?:the |my )?lights (?:are )?(?:on|lit)(?= |$)"),
     ("trailer", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| coupled| "
                 rf"hitched(?: "
                 r"up)?)"),
@@ -133,7 +138,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
     ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
-                  r"off and on|on and off|some of the time|not always|most of the time not|every so often)"),
+                  r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
+                  r"hours?)|some of the time|not always|most of the time not|every so often)"),
     ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
                       r"miles?|bit)"),
@@ -151,7 +157,8 @@ _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "side": ("side", "park", "posit", "tail"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
-    "ignition on": ("ignition", "key"), "door": ("door",), "trailer": ("trailer", "caravan"), "weather": (
+    "ignition on": ("ignition", "key"), "door": ("door",), "trailer": ("trailer", "caravan", "towing"),
+    "brake off": ("pedal", "foot"), "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",
         "push",
@@ -163,6 +170,7 @@ _PATTERNS: Final = tuple((kind, Pattern(rf"(?:(?<=\s)|\A){p}(?=\s|\Z)")) for kin
 _REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|while|whilst|with|if|as soon as) ([^,|"
                        r"]+?)"
                        r"(?=,|\||$)")
+_DOES: Final = word_set("i you he she use uses using put puts switch turn press pull is are on the my a")
 _PURPOSES: Final = {
     "brake": ("stop",), "reverse": ("reversing",), "left": ("indicator left",), "right": ("indicator right",),
     "main": ("main",), "dipped": ("dipped",), "head": ("dipped",), "fog": ("fog",), "side": ("side", "number plate"),
@@ -172,6 +180,7 @@ _POSITIONS: Final = {
     "hazard": ("hazards on", "hazard switch on"), "door": ("door open",), "ignition off": ("ignition off",),
     "ignition on": ("ignition on",), "lights off": ("lamp switch off", "lights off", "side lights off"),
     "reverse": ("gear reverse",), "brake": ("brake pedal pressed", "brake pressed"),
+    "brake off": ("brake pedal released", "brake released"),
 }
 
 
@@ -230,7 +239,7 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
 
 def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates) -> str:
     """Takes a circumstance told by the harness's own names; gives back what words of it belong to what follows."""
-    words = match.group(1).split()
+    words = _with_position(match.group(1).split(), healthy.harness)
     for count in range(len(words), 0, -1):
         try:
             state = parse_state(" ".join(words[:count]), healthy.harness)
@@ -247,6 +256,18 @@ def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates)
         return " ".join(words[count:])
     found.failed.append(match.group().strip())
     return ""
+
+
+def _with_position(words: list[str], harness: Harness) -> list[str]:
+    """"With the front brake", "when I use the wipers": of a control with two positions the one that it does not stand
+    in is meant."""
+    plain = [w for w in words if w not in _DOES]
+    for name, control in harness.controls.items():
+        called = {n.casefold() for n in (name, *control.also)}
+        called |= {n.removesuffix(" switch") for n in called} | {f"{n.removesuffix(' switch')}s" for n in called}
+        if " ".join(plain) in called and len(control.positions) == 2:
+            return [*name.casefold().split(), next(p for p in control.positions if p != control.assumed)]
+    return words
 
 
 def _only(said: str, before: list[dict[str, str]], found: Circumstances) -> None:
@@ -286,7 +307,7 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
 
 def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -> None:
     """A control that was moved."""
-    options = list(_moves(kind, healthy))
+    options = _by_own_name(kind, said, healthy.harness) or list(_moves(kind, healthy))
     if not options:
         found.failed.append(said)
         return
@@ -302,7 +323,8 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
     for moves in options:
         found.told |= set(moves)
     if kind in ("lights off", "ignition on") and positions:
-        found.told |= {c for c in healthy.harness.controls if c in ("lamp switch", "ignition", "side lights")}
+        named = ("ignition",) if kind == "ignition on" else ("lamp switch", "side lights")
+        found.told |= {c for c in healthy.harness.controls if c in named}
     if kind == "lights":
         found.assumed.append("side lights, of “lights on”")
     if kind == "both ways":
@@ -311,6 +333,16 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
         found.assumed.append("dipped beam")
     if kind == "door" and {"left", "right"} & {*said.split()}:
         found.unused += [w for w in said.split() if w in ("left", "right")]
+
+
+def _by_own_name(kind: str, said: str, harness: Harness) -> list[dict[str, str]]:
+    """The brake that was named, where there are several: "the foot brake", "the front brake"."""
+    found = [
+        {name: next(p for p in c.positions if p != c.assumed)} for name, c in harness.controls.items()
+        if kind == "brake" and len(c.positions) == 2 and "brake" in name
+        and any(f" {n} " in f" {said} " for n in (name, *c.also) if " " in n)
+    ]
+    return found if len(found) == 1 else []
 
 
 def _moves(kind: str, healthy: HealthyStates) -> Iterator[dict[str, str]]:

@@ -69,10 +69,11 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> Non
     told = any(not s.beside for s in now.says)
     if now.bare and (look_first or not told):
         now.whos.append(who)
-    elif now.says and parted and now.whos and _elsewhere(who, now.whos[-1]):  # "left tail works, right does not"
-        last = now.whos[-1]
-        out.append(Clause([replace(last, sides=who.sides or last.sides, ends=who.ends or last.ends, exact=(),
-                                   said=who.said)]))
+    elif now.says and parted and now.whos and any(_elsewhere(who, w) for w in now.whos):
+        out.append(Clause([replace(w, sides=who.sides or w.sides, ends=who.ends or w.ends, exact=(),  # "left tail
+                                   said=who.said) for w in now.whos]))  # works, right does not"
+    elif now.says and parted and who.place_only and who.sides and any(_named_across(w, who.sides) for w in now.whos):
+        out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides
@@ -90,6 +91,12 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> Non
     else:
         now.either |= parted == "or"
         now.whos.append(who)
+
+
+def _named_across(who: Who, sides: Sequence[str]) -> bool:
+    """Whether it is a lamp by its own name, on the other side than one of `sides`."""
+    opposite = {"left": "right", "right": "left"}
+    return bool(who.exact) and any(opposite[s] in who.exact[0].split() for s in sides if s in opposite)
 
 
 def _denied_alone(clause: Clause) -> bool:

@@ -85,6 +85,15 @@ class Meant:
     lens: bool = False
 
 
+def half_known(parts: Sequence[Meant]) -> list[Meant]:
+    """Of "left stop and left indicator" one is known, and the other may be one of several: all that could be meant;
+    none where everything is known, or nothing."""
+    if all(p.any_of for p in parts) or not any(p.any_of for p in parts):
+        return []
+    fixed = tuple(n for p in parts if not p.any_of for n in p.lamps)
+    return [Meant((*fixed, n)) for p in parts if p.any_of for n in p.lamps]
+
+
 class Unclear(Exception):  # noqa: N818 - a question, not an error
     """Several are possible and nothing tells which. `options`: what could be meant, likeliest first."""
 
@@ -192,7 +201,7 @@ class Lamps:
                 pool = [n for n in pool if "head" in tokens(n)] or pool
             chosen = self._placed([n for n in pool if self._named(n, who.names)], who)
             found.update(dict.fromkeys(chosen))
-            if function in ("stop", "reversing", "fog", "main", "dipped"):
+            if function in ("stop", "reversing", "fog", "main", "dipped", "indicator"):
                 purpose = function
         lamps = self._own_vehicle(list(found), who)
         if not lamps:
@@ -284,7 +293,7 @@ class Lamps:
     def _counted(self, lamps: list[str], who: Who, purpose: str | None) -> Meant:
         """As many lamps as were meant, of those that fit."""
         plural = who.plural or who.quantity in ("all", "both", "every", "each", "no", "none", "neither", "any") or (
-            len(set(who.sides)) > 1 or len(set(who.functions)) > 1)
+            len(set(who.sides)) > 1 or len(set(who.ends)) > 1 or len(set(who.functions)) > 1)
         if who.quantity in ("both", "neither") and not who.sides:
             pairs = [n for n in lamps if self.side[n]] or lamps
             parts = {self.parts[n].name for n in pairs if self.side[n] == "left"}

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from tracer.observation.evidence import ALL_WORDS, LIT, Flash, FuseTime
+from tracer.observation.evidence import ALL_WORDS, LIT, Comparison, Flash, FuseTime
 from tracer.observation.words.words import word_set
 
 
@@ -39,15 +39,18 @@ class Say:
     when: FuseTime = ""
     sound: str = ""
     denied: bool = False  # "does not flash", which leaves open whether it is lit
+    compared: Comparison | None = None  # … than the other side's
 
     @property
     def beside(self) -> bool:
         """Whether it only says how often or when."""
-        return self in (SOMETIMES, MOVED)
+        return self in (SOMETIMES, MOVED, DIMMER_THAN, BRIGHTER_THAN)
 
 
 SOMETIMES: Final = Say(sometimes=True)
 MOVED: Final = Say(moved=True)
+DIMMER_THAN: Final = Say(compared="dimmer")  # … than its like on the other side
+BRIGHTER_THAN: Final = Say(compared="brighter")
 _DARK, _FAINT, _DIM, _NORMAL, _BRIGHT = (frozenset({w}) for w in ("dark", "faint", "dim", "normal", "bright"))
 DARK: Final = Say(_DARK)
 OUT: Final = Say(_DARK, went=True)
@@ -64,6 +67,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
            "packed up|packed in|given up|not there|has gone|conked out|burnt out|had it"),
     (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
           "cuts off|"
+          "stop working|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
                   "barely glows|"
@@ -114,15 +118,16 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
 )
 _NEGATIONS: Final = (
     "not", "no longer", "never", "does not", "do not", "did not", "is not", "are not", "will not", "won't", "was not",
-    "can not", "would not", "has not", "have not", "not even", "stopped", "refuses to", "refuse to", "fails to",
-    "fail to",
+    "can not", "would not", "has not", "have not", "not even", "stopped", "stops", "refuses to", "refuse to",
+    "fails to", "fail to",
 )
 _LIGHTING: Final = (
     "work", "working", "works", "worked", "come on", "coming on", "comes on", "come up", "light", "lighting",
     "lights",
     "lit",
     "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
-    "play", "operate", "operating", "show", "showing", "turn on", "switch on", "sound", "blow its horn",
+    "play", "honk", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on", "sound",
+    "blow its horn",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")
 
@@ -152,6 +157,7 @@ _SHORT: Final = frozenset(tuple(p.split()) for p in (
     "does not", "do not", "did not", "is not", "are not", "will not", "won't"))
 _ENDS: Final = frozenset({"", ",", "|", "but", "and", "either", "though"})
 _AFTER_LIGHT: Final = frozenset({"beam", "beams"})
+_WORK_LAMP: Final = word_set("light lights lamp lamps")
 
 
 def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
@@ -165,6 +171,8 @@ def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
         if phrase in (("lights",), ("light",)) or (phrase == ("on",) and following in _AFTER_ON):
             return None, 0
         if phrase[-1] in ("full", "low") and following in _AFTER_LIGHT:
+            return None, 0
+        if phrase == ("work",) and following in _WORK_LAMP:
             return None, 0
         return say, size
     return None, 0
@@ -185,6 +193,7 @@ class Verdict:
     sometimes: bool = False
     moved: bool = False
     glow: bool = False
+    glows: bool = False  # "glows dimly" too: light where none is looked for
 
 
 def verdict(looks: Sequence[Say]) -> Verdict | None:
@@ -198,6 +207,8 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     if len(flashes) > 1:
         return None
     flash = next(iter(flashes), None)
+    if any(k.denied for k in telling) and any(k.usual for k in telling):
+        return None  # "do not flash, the others are fine": not of the same
     firm = [k for k in telling if k.words is not None and not k.weak] or [k for k in telling if k.words is not None]
     if not telling:
         words = _DARK if sometimes or moved else frozenset[str]()
@@ -216,7 +227,7 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     return Verdict(
         words, flash, usual, usual and any(k.works for k in firm), bool(firm) and all(k.on for k in firm),
         any(k.went for k in telling), any(k.stays for k in telling) and flash is None, flicker, at_times or flicker,
-        moved, bool(firm) and all(k.weak for k in firm),
+        moved, bool(firm) and all(k.weak for k in firm), any(k.weak for k in telling),
     )
 
 

@@ -12,7 +12,17 @@ from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words import speech_circumstances as circumstances
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps, Who
-from tracer.observation.words.speech_looks import MOVED, ON, PHRASES, SOMETIMES, Say, say_at
+from tracer.observation.words.speech_looks import (
+    BRIGHTER_THAN,
+    DARK,
+    DIMMER_THAN,
+    MOVED,
+    ON,
+    PHRASES,
+    SOMETIMES,
+    Say,
+    say_at,
+)
 from tracer.observation.words.spelling import put_right
 from tracer.observation.words.symptom_data import fuses, loads, relays
 from tracer.observation.words.words import singular, word_set
@@ -28,7 +38,8 @@ FILLERS: Final = word_set(
     "keeps well please mate so this these those one ones set again ever always completely totally either too as than "
     "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
     "whole "
-    "circuit what whats what's about problem fault faulty pair and"
+    "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
+    "fully"
 )
 _ENGLISH: Final = word_set(
     "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
@@ -44,6 +55,10 @@ _ENGLISH: Final = word_set(
     "holder holders contact contacts connection connections rev revs revved revving "
     "away immediately because changed bought never always nearside offside driver passenger"
 )
+_MARKS: Final = {"§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
+# Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
+_TURNS: Final = word_set("not won't never neither nor without nobody don't doesn't isn't aren't can't")
+_FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
@@ -52,7 +67,17 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
       for x in ("nearside", "offside") for y in ("front", "rear")),
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
-    (r"\bat all\b", " "), (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
+    (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
+    (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
+    (r"\bhigh[ -]level\b", "high"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
+    (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
+    (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?"
+     r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b", "dim §d"),
+    (r"\b(?:dimmer|duller|weaker|fainter|less bright) (?:than|to) (?:on )?(?:the )?"
+     r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b", "dim §d"),
+    (r"\bbrighter (?:than|to) (?:on )?(?:the )?"
+     r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b", "bright §b"),
+ (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
     (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",
      r"\1"),
     (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
@@ -121,7 +146,16 @@ class Lexicon:
                     out[tuple(plain(called).split())] = kind, name
         for lamp in self.lamps.purposes:
             out[tuple(plain(lamp).split())] = "lamp", lamp
+        for name in self.loads:  # "fridge" is written down for its switch
+            switch = self.harness.controls.get(f"{name} switch")
+            for called in switch.also if switch else ():
+                out.setdefault(tuple(plain(called).removesuffix(" switch").split()), ("load", name))
         return out
+
+    @cached_property
+    def last_of_loads(self) -> frozenset[tuple[str, ...]]:
+        """Last words of the names of loads."""
+        return frozenset(words[-1:] for words, (kind, _) in self.spelled.items() if kind == "load")
 
     @cached_property
     def names(self) -> frozenset[str]:
@@ -161,6 +195,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     heard = Heard([], around, slips, kerb=kerb)
     if "one side" in left and not _SIDED.search(left):
         heard.inside.append("one side")
+    heard.inside += [m.group() for m in _FLASHER.finditer(said)]
     heard.inside += [f"fuse {n[1]}" for n in _FUSE_NUMBER.finditer(said) if ("fuse", n[1]) not in lexicon.spelled]
     _chunks(left.split(), lexicon, heard)
     return heard
@@ -197,8 +232,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             heard.chunks.append(Chunk(word))
             at += 1
             continue
-        if word in ("§s", "§m"):
-            heard.chunks.append(Chunk("say", say=SOMETIMES if word == "§s" else MOVED))
+        if word in _MARKS:
+            heard.chunks.append(Chunk("say", say=_MARKS[word]))
             at += 1
             continue
         shown = heard.chunks[-1].who if heard.chunks and not last else None
@@ -208,6 +243,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             continue
         chunk, length = _chunk_at(words, at, lexicon)
         if chunk is None:
+            if word in _TURNS:
+                heard.inside.append(word)
             if word not in FILLERS:
                 heard.unknown.append(word)
                 strange.append(word)
@@ -246,6 +283,8 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
     if words[at] in ("fuse", "fuses"):
         return Chunk("fuse"), 1
     say, size = say_at(words, at)
+    if words[at] == "stops" and say is None and at and tuple(words[at - 1 : at]) in lexicon.last_of_loads:
+        return Chunk("say", say=DARK), 1  # "the blower stops": no lamp is meant
     if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
         return Chunk("say", say=say), size
     who = _who_word(words, at, lexicon)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
+from tracer.observation.evidence import LIT, Compared, Comparison, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
@@ -95,9 +95,35 @@ class StateReader:
                 cause = {c for c in moves if c in self.around.told and lamp in self.healthy.on(
                     self.healthy.state({k: p for k, p in moves.items() if k != c}))}
                 before = self.healthy.state({k: p for k, p in moves.items() if k not in cause})
+                words = LIT if "dark" in seen.words else frozenset({"normal"})
                 if cause and lamp in self.healthy.on(before):
-                    words = LIT if "dark" in seen.words else frozenset({"normal"})
                     self.found.setdefault(before, {}).setdefault(lamp, LampSeen(lamp, words))
+                elif not cause:
+                    self._burned_before(lamp, state, words)
+
+    def _burned_before(self, lamp: str, state: VehicleState, words: frozenset[str]) -> None:
+        """What goes out as the light switch goes on to the next position burned in the one before: the lamp itself,
+        or the other beam of the headlamp."""
+        told = {c for c in self.healthy.moves(state) if c in self.around.told}
+        rest = self.healthy.base
+        for other in (lamp, *self._glass(lamp)):
+            for before in self.healthy.own(other):
+                apart = {c for c, p in before.positions if p != state[c]}
+                if apart and apart <= told and any(before[c] != rest[c] for c in told) and (
+                        other != lamp or lamp in self.healthy.on(before)):
+                    self.found.setdefault(before, {}).setdefault(other, LampSeen(other, words))
+                    return
+
+    def _compare(self, lamps: Sequence[str], than: Comparison) -> None:
+        """What is dimmer than its like on the other side."""
+        swap = {"left": "right", "right": "left"}
+        for state, seen in self.found.items():
+            for lamp in lamps:
+                other = " ".join(swap.get(w, w) for w in lamp.split())
+                if other == lamp or other not in self.healthy.purposes:
+                    raise NotUnderstood(f"{lamp} has no other side in the harness")
+                if lamp in seen and other in self.healthy.on(state):
+                    self._put(state, Compared(lamp, other, than))
 
     def _seldom(self, lamp: str) -> int:
         """How seldom a lamp is meant by "the rear light"."""
@@ -109,8 +135,10 @@ class StateReader:
 
     def _seen(self, lamp: str, state: VehicleState, told: Verdict) -> LampSeen:
         words, lit = told.words, lamp in self.healthy.on(state)
-        if told.usual and not lit:
-            words = frozenset({"dark"})
+        if told.usual and not lit:  # where all is switched on for it, who says that it works has seen it lit
+            moves, own = self.healthy.moves(state), map(self.healthy.moves, self.healthy.own(lamp))
+            on = told.works and any(o.items() <= moves.items() for o in own)
+            words = LIT if on else frozenset({"dark"})
         if told.flicker and not lit:
             words = _FLICKER_WHERE_DARK
         return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved)

@@ -40,6 +40,7 @@ __all__ = [
 MOST_CHOICES: Final = 3
 # Complaints of the written form about when it was; where speech knew that, its own complaint is to the point.
 _WHERE: Final = ("too long for one control", "in which positions", "tells only where", "does not say which position")
+_SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
 _SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 
 
@@ -107,6 +108,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
     try:
         written = read_written(text, harness)
         symptom = replace(_as_should(written, own), text=whole)
+        if _SWITCHED_ON.search(text) and not any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named()):
+            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
         note = (f"dark, as it should be here: {', '.join(dark)} (else say “lit”)",) if dark else ()

@@ -2,7 +2,7 @@
 
 "The left tail works until I brake" is "left tail works. left tail goes out when I brake", and so is "left stop only
 works with the lights off"; "…, works otherwise" and "…, everything else normal" after the state are put where they
-are read.
+are read. "Only" on one side, or on one beam, says that the other is dead; so does "but not".
 """
 
 from __future__ import annotations
@@ -33,10 +33,65 @@ _REST: Final = Pattern(
     r"(?:normal|ok|okay|fine|works?|good)", 2)
 
 
+_SIDE: Final = (
+    r"(?P<side>left|right|near ?side|off ?side|n/s|o/s|nearside|offside|driver'?s side|passenger'?s side)"
+    r"(?:[ -]hand)?(?: side| one)?"
+)
+_OPPOSITE: Final = {
+    "left": "right", "right": "left", "nearside": "offside", "offside": "nearside", "n/s": "o/s", "o/s": "n/s",
+    "driver's side": "passenger's side", "passenger's side": "driver's side",
+}
+_SHINES: Final = (
+    r"(?:works?|working|flash(?:es)?|flashing|blinks?|lights?(?: up)?|lit|comes? on|burns?|shines?|on|go)"
+)
+_ONE_SIDE: Final = (
+    Pattern(rf"(?P<who>.+?) (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the )?{_SIDE}", 2),
+    Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only", 2),
+)
+_ONE_BEAM: Final = Pattern(
+    r"(?P<all>(?:both |the |my )*)(?P<who>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
+    r"head ?(?:light|lamp)s? (?:is |are )?(?:only (?:works?|lit|burns?|comes? on|on)|(?:works?|lit|on) only) "
+    r"(?:on |in |with )?(?:the )?(?P<beam>full|main|high|dip|dipped|low)(?:ped)?(?: beam)?", 2)
+_BUT_NOT: Final = Pattern(
+    rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?),? (?:but|and) not (?:(?:when|with|on) )?(?P<two>.+)", 2)
+_BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
+_DO: Final = Pattern(
+    r"(?P<said>.*(?:n'?t|\bnot|\bno|\bdead|\bout|\bdim)\b.*?,? \b(?:but|though|yet) .+?) (?:do|does)", 2)
+_NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
+_MAKES: Final = Pattern(
+    r"(?:the |putting |switching |turning |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?(?:indicators?|"
+    r"winkers?|blinkers?|hazards?|brakes?|(?:head|side|fog)? ?lights?)(?: on)?) "
+    r"(?:makes?|sets?|causes?) (?P<rest>.+)", 2)
+
+
+def _one_side(who: str, side: str) -> str:
+    """Both halves of "only on that side"."""
+    plain = side.lower().replace("r side", "rside").replace("f side", "fside").replace("rs side", "r's side")
+    return f"{plain} {who} works. {_OPPOSITE[plain]} {who} dead"
+
+
+def _only(plain: str) -> str:
+    """What "only" on one side or beam, or "but not", says of the other; "" if there is none."""
+    if found := _ONE_BEAM.fullmatch(plain):
+        main = found["beam"].lower() in ("full", "main", "high")
+        good, bad = ("main", "dipped") if main else ("dipped", "main")
+        return f"{found['who']}{good} beam works. {found['who']}{bad} beam dead"
+    for pattern in _ONE_SIDE:
+        if found := pattern.fullmatch(plain):
+            who = found["who"].strip()
+            return _one_side(who[4:] if who.lower().startswith("the ") else who, found["side"])
+    if found := _BUT_NOT.fullmatch(plain):
+        two = found["two"]
+        if two.lower() in _BARE:
+            two = f"{found['one'].rsplit(' ', 1)[0]} {two}"
+        return f"{found['who']} do work with {found['one']}. {found['who']} won't work with {two}"
+    return ""
+
+
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
     text = _NUMBER.sub(r"\1 ", text)
-    plain = " ".join(text.strip().rstrip(".!").split())
+    plain = _NOR.sub(r", \g<side> does not", " ".join(text.strip().rstrip(".!").split()))
     if found := _REST.fullmatch(plain):
         return f"{found['said']}, everything else normal {found['when']}"
     if found := _OTHERWISE.fullmatch(plain):
@@ -45,4 +100,8 @@ def turned(text: str) -> str:
         return f"{found['who']} goes out when {found['what']} are on"
     if found := _UNTIL.fullmatch(plain):
         return f"{found['who']} {found['good']}. {found['who']} goes out when {found['when']}"
-    return text
+    if found := _MAKES.fullmatch(plain):
+        return f"{found['rest']} when {found['what']} on"
+    if found := _DO.fullmatch(plain):
+        return f"{found['said']} works"
+    return _only(plain) or (plain if plain != " ".join(text.strip().rstrip(".!").split()) else text)
