@@ -188,7 +188,8 @@ UNDERSTOOD = (
 # On models that have what they speak of.
 ELSEWHERE = (
     ("saloon_1970s", "heater blower stops when I put the headlights on",
-     "heater blower does not work when lamp switch head"),
+     "heater blower works when blower switch on / heater blower does not work when lamp switch head, blower switch "
+     "on"),
     ("saloon_1970s", "brake lights work with ignition off but not on",
      "left rear stop lit; right rear stop lit when ignition off, brake pedal pressed / left rear stop dark; right "
      "rear stop dark when brake pedal pressed"),
@@ -243,6 +244,14 @@ def test_rather_not_understood_than_wrongly(said: str) -> None:
     for model in ("pickup", "estate_1990s", "saloon_1970s"):
         with pytest.raises(TracerError):
             heard(said, model)
+
+
+def test_it_is_asked_which_side_lamp_flashes_with_which_indicator() -> None:
+    with pytest.raises(TracerError) as error:
+        heard("sidelights flash when I use the indicators", "saloon_1970s")
+    assert error.value.choices[:2] == (
+        "left front side lit, flashing when indicator stalk left. right front side lit, flashing when indicator "
+        "stalk right", "left front side lit, flashing when indicator stalk left")
 
 
 def test_a_fuse_is_the_one_with_that_number() -> None:

@@ -34,7 +34,7 @@ ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one lamp was told:
 MOST_SILENCE: Final = 1 / 50  # all of them together
 # Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
 SHONE_EARLIER: Final = 0.1
-MET_EARLIER: Final = 0.4
+MET_EARLIER: Final = 0.2
 DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
 DEAD_DENIED: Final = 1 / 200  # and somebody said that it cranks and runs
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
@@ -185,7 +185,8 @@ class Silence:
 
     def _met_earlier(self, odd: Bools, spoken: Spoken, unasked: bool) -> Bools:
         """(A,) whether all that was told together of a state is odd with fewer controls moved as well, where the
-        lamps should do the same, and nobody spoke of that. Whoever says left for right has met it as early.
+        lamps should do the same, and nobody spoke of that. Whoever says left for right has met it as early, and
+        so has who names the wrong filament behind a lens.
         `unasked`: of what shines where it should be dark."""
         rest, index = self.predictor.harness.state({}), self.predictor.lamp_index
         out = np.zeros(odd.shape[1], dtype=bool)
@@ -194,11 +195,14 @@ class Silence:
             dark = self.predictor.healthy(state).flux[0] < _SHOULD_BE_DARK
             if not names or dark[lamps].any() != unasked:
                 continue
-            others = [i if (k := self._sayable.mirror(i)) is None else k for i in lamps]
+            others = [{i, *([] if (k := self._sayable.mirror(i)) is None else [k])} for i in lamps]
+            if unasked:  # which filament shines behind a lens is a guess
+                others = [own | {*self._sayable.lens(i)} for own, i in zip(others, lamps, strict=True)]
             for k, earlier in enumerate(self._states):
                 alike = self._alike_fed(earlier, state) and (self._dark[k, lamps] == dark[lamps]).all()
                 if alike and _moved(earlier, rest) < moved and not any((earlier, n) in spoken.lamps for n in names):
-                    out |= odd[k][:, lamps].all(axis=1) | odd[k][:, others].all(axis=1)
+                    early = [odd[k][:, [n for n in own if self._dark[k, n] == unasked]].any(axis=1) for own in others]
+                    out |= np.array(early).all(axis=0)
         return out
 
     def _alike_fed(self, one: VehicleState, two: VehicleState) -> bool:

@@ -212,6 +212,7 @@ class _Reader(ThingReader):
                 each.setdefault(state, []).append(lamp)
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
+        self._which_way(each, meant, told)
         for state, lamps in each.items():
             if told.went and not told.sometimes and not told.moved:
                 self.ceased.setdefault(state, set()).update(lamps)
@@ -248,7 +249,7 @@ class _Reader(ThingReader):
         indicator = bool(purposes & INDICATORS)
         if not self.around.trivial:
             lit_there = any(lamp in self.healthy.on(s) for s in said)
-            needs_light = told.went or flashes or (told.sometimes and told.words == frozenset({"dark"}))
+            needs_light = told.went or (flashes and indicator) or (told.sometimes and told.words == _AS_DARK.words)
             beside = self._glass(lamp) if head and not lit_there else ()
             if any(other in self.healthy.on(s) for other in beside for s in said):
                 return []  # the other filament of the headlamp is meant

@@ -203,6 +203,7 @@ class Circumstances:
     when: FuseTime = ""
     always: bool = False
     hazard: bool = False
+    both_ways: bool = False  # "with the indicators": to the left and to the right
     at_rest: set[str] = field(default_factory=set)  # controls said to stand at rest
     only: set[str] = field(default_factory=set)  # controls of "only when …"
     assumed: list[str] = field(default_factory=list)
@@ -328,6 +329,7 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
     if kind == "lights":
         found.assumed.append("side lights, of “lights on”")
     if kind == "both ways":
+        found.both_ways = True
         found.assumed.append("indicators to the left and to the right")
     if kind == "head":
         found.assumed.append("dipped beam")

@@ -14,10 +14,10 @@ from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps, Who
 from tracer.observation.words.speech_looks import (
     BRIGHTER_THAN,
-    DARK,
     DIMMER_THAN,
     MOVED,
     ON,
+    OUT,
     PHRASES,
     SOMETIMES,
     Say,
@@ -284,7 +284,7 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return Chunk("fuse"), 1
     say, size = say_at(words, at)
     if words[at] == "stops" and say is None and at and tuple(words[at - 1 : at]) in lexicon.last_of_loads:
-        return Chunk("say", say=DARK), 1  # "the blower stops": no lamp is meant
+        return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
     if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
         return Chunk("say", say=say), size
     who = _who_word(words, at, lexicon)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from tracer.harness.model import VehicleState
@@ -124,6 +124,19 @@ class StateReader:
                     raise NotUnderstood(f"{lamp} has no other side in the harness")
                 if lamp in seen and other in self.healthy.on(state):
                     self._put(state, Compared(lamp, other, than))
+
+    def _which_way(self, each: Mapping[VehicleState, Sequence[str]], meant: Meant, told: Verdict) -> None:
+        """"The side lights flash with the indicators" leaves open whether each does so with its own side's or both
+        with either: that is asked back."""
+        side = self.lexicon.lamps.side
+        shine = self.around.both_ways and not meant.any_of and {side[n] for n in meant.lamps} >= {"left", "right"}
+        if not shine or any({*lamps} & self.healthy.on(state) for state, lamps in each.items()):
+            return
+        turns = [next((s for p, s in state.positions if s in ("left", "right")), "") for state in each]
+        own = [Symptom(state, tuple(self._seen(n, state, told) for n in lamps if side[n] == turn), False, "")
+               for (state, lamps), turn in zip(each.items(), turns, strict=True)]
+        both = [Symptom(s, tuple(self._seen(n, s, told) for n in lamps), False, "") for s, lamps in each.items()]
+        raise NotUnderstood("it is not said which with which indicator", [own, own[:1], own[1:], both])
 
     def _seldom(self, lamp: str) -> int:
         """How seldom a lamp is meant by "the rear light"."""

@@ -82,6 +82,14 @@ class ThingReader(StateReader):
         if not states:
             raise NotUnderstood(f"{name}: this vehicle never runs that")
         for state in states:
+            runs = name in self.healthy.on(state)
+            if not self.around.trivial and not runs and not told.on and self.healthy.own(name):
+                # It was switched on: "the blower stops when I put the headlights on".
+                own = self.healthy.own(name)[0]
+                self._take(own)
+                state = self._merged(own, self.healthy.moves(state))
+                if told.went:
+                    self._put(own, LoadSeen(name, True))
             self._take(state)
             self._put(state, LoadSeen(name, not dark, told.sometimes))
 

@@ -80,10 +80,9 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     sentences = [s for s in _SENTENCES.split(turned(text)) if s.strip()]
     if len(sentences) > 1:
         each = [_one_sentence(s, text, harness, own) for s in sentences]
-        return Understood(
-            _told_once([s for u in each for s in u.symptoms]), tuple(a for u in each for a in u.assumed),
-            tuple(w for u in each for w in u.unused),
-        )
+        told = _told_once([s for u in each for s in u.symptoms])
+        assumed, unused = [a for u in each for a in u.assumed], [w for u in each for w in u.unused]
+        return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)))
     return _one_sentence(sentences[0] if sentences else text, text, harness, own)
 
 
