@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from _pytest.mark import ParameterSet
 
-LARGE = frozenset({"estate_1990s", "lorry_24v", "saloon_led"})
+LARGE = frozenset({"estate_1990s", "lorry_24v", "saloon_led", "generated"})
 
 
 def large_long(models: Iterable[str | Path], large: frozenset[str] = LARGE) -> list[ParameterSet]:

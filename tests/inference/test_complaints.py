@@ -1,4 +1,4 @@
-"""Everyday complaints on every car model that has the parts: what must lead, and what must not.
+"""Everyday complaints on every model that has the parts, and on made vehicles: what must lead, and what must not.
 
 Which kinds of fault explain a complaint is common practice, no source; that the first suspect explains it, and that
 no part leads which would have left the vehicle dead, is the law.
@@ -11,19 +11,44 @@ from functools import cache
 import numpy as np
 import pytest
 
+from tests.bench.generated import harness_text
 from tests.library import MODELS
 from tests.long import large_long
-from tracer.harness.file.text import load_harness
+from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.lookalikes import with_groups
+from tracer.inference.silence import MOST_SILENCE
 from tracer.inference.word_model import GLOW_BORDER_BY_DAY
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
 from tracer.observation.words.symptoms import understand
+from tracer.patterns.answers import Answers
+from tracer.patterns.file_text import harness_from_answers
 
 CARS = ("car_1950s", "estate_1990s", "glass_fibre", "pickup", "saloon_1970s", "saloon_led")
+# Of every sort: a trailer alone, a motorcycle, a lorry, vehicles made from answers to questions or by a generator.
+EVERY = (*CARS, "bullets_1960s", "lorry_24v", "motorcycle_6v", "rear_end", "tow_7pin", "tow_13pin", "tractor",
+         "trailer_7pin", "made tractor", "made car", "generated")
+# What some lack: two lamps for a purpose, a rear unit with a side, a flasher unit that tells of a dead lamp.
+LACKING = {
+    "stop": {"motorcycle_6v"},
+    "dipped": {"bullets_1960s", "motorcycle_6v", "rear_end", "tow_7pin", "tow_13pin", "trailer_7pin"},
+    "reversing": {"car_1950s", "glass_fibre", "bullets_1960s", "motorcycle_6v", "rear_end", "tow_7pin", "tractor",
+                  "trailer_7pin", "made tractor", "made car"},
+    "number plate": {"car_1950s", "glass_fibre", "bullets_1960s", "motorcycle_6v", "rear_end", "tractor",
+                     "trailer_7pin", "made tractor", "made car"},
+    "indicator left": {"bullets_1960s", "rear_end", "trailer_7pin"},
+    "fast": {"car_1950s", "glass_fibre", "pickup", "saloon_1970s", "motorcycle_6v", "made tractor", "made car"},
+}
+
+
+def having(*purposes: str) -> list[str]:
+    """The models that have two lamps for each of these purposes."""
+    return [m for m in EVERY if not any(m in LACKING[p] for p in purposes)]
+
+
 BATTERY = ("battery low", "battery terminal bad", "not charging", "strap open", "strap bad")
 SHORTS = ("wire to body", "wires joined", "ways joined", "lamp unit wet", "connector wet", "filaments bridged",
           "added joint", "added load", "relay coil shorted", "single lamp for twin", "twin lamp for single")
@@ -32,6 +57,11 @@ DARK, DIM, FAINT = (frozenset({w}) for w in ("dark", "dim", "faint"))
 
 @cache
 def own(model: str) -> Investigator:
+    if model == "generated":
+        return Investigator(read_harness(harness_text(), model))
+    if model.startswith("made "):
+        answers = Answers({"vehicle": model.removeprefix("made ")})
+        return Investigator(read_harness(harness_from_answers(answers), model))
     return Investigator(load_harness(MODELS / f"{model}.yaml"))
 
 
@@ -76,8 +106,8 @@ def explained(d: Diagnosis, most: float = 3.0) -> set[str]:
     return kinds
 
 
-def battery_earth(model: str) -> set[str]:
-    """Repairs of the earth that the battery stands on: without it nothing works."""
+def deadly(model: str) -> set[str]:
+    """Faults without whose repair nothing works, such as the earth that the battery stands on."""
     predictor = own(model).predictor
     state = state_for(model, "stop")
     chosen = [predictor.lamp_index[x] for x in lamps_for(model, "stop")]
@@ -86,19 +116,24 @@ def battery_earth(model: str) -> set[str]:
     table = predictor.table([h.change for h in own(model).singles])
     both = [predictor.panel(predictor.setup(s), table).flux[:, c] for s, c in ((state, chosen), (side, others))]
     dead = np.hstack(both).max(axis=1) < -2.5
-    return {h.repair for h, d in zip(own(model).singles, dead, strict=True) if d}
+    return {h.faults[0].name for h, d in zip(own(model).singles, dead, strict=True) if d}
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+def faults(d: Diagnosis, most: int) -> set[str]:
+    """Names of the likeliest fault of each of the first suspects."""
+    return {s.best.faults[0].name for s in d.suspects[:most]}
+
+
+@pytest.mark.parametrize("model", large_long(having("stop")))
 def test_both_stop_lamps_dark(model: str) -> None:
     found = own(model).diagnose([told(state_for(model, "stop"), DARK, *lamps_for(model, "stop"))])
     explained(found)
     first = [s.repair for s in found.suspects[:3]]
     assert any("brake" in r or "stop" in r for r in first), first
-    assert not {s.repair for s in found.suspects[:6]} & battery_earth(model)
+    assert not faults(found, 6) & deadly(model)
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("stop")))
 def test_stop_lamps_stay_on(model: str) -> None:
     state = own(model).harness.state({})
     state_for(model, "stop")
@@ -110,7 +145,7 @@ def test_stop_lamps_stay_on(model: str) -> None:
     assert {"switch never breaks", "switch out of adjustment"} & set(first), first
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("stop")))
 def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
     lamp = next((x for x in lamps_for(model, "stop") if "left" in x), None)
     if lamp is None:
@@ -120,7 +155,7 @@ def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
     assert not kinds & {"filament open", *BATTERY}
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("stop")))
 def test_the_fuse_blows_when_braking(model: str) -> None:
     """A short on the stop lamps' circuit leads, and no broken filament is among the first."""
     predictor, state = own(model).predictor, state_for(model, "stop")
@@ -139,15 +174,24 @@ def test_the_fuse_blows_when_braking(model: str) -> None:
     assert all(s.best.faults[0].kind != "filament open" for s in found.suspects[:8])
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
-@pytest.mark.parametrize("purpose", ["dipped", "reversing", "number plate", "indicator left"])
+@pytest.mark.parametrize(("model", "purpose"), [
+    pytest.param(*m.values, p, marks=m.marks) for p in ("dipped", "reversing", "number plate", "indicator left")
+    for m in large_long(having(p))
+])
 def test_all_of_one_function_dark(model: str, purpose: str) -> None:
-    found = own(model).diagnose([told(state_for(model, purpose), DARK, *lamps_for(model, purpose))])
+    state, lamps = state_for(model, purpose), lamps_for(model, purpose)
+    predictor, rows = own(model).predictor, own(model).singles
+    panel = predictor.panel(predictor.setup(state), predictor.table([h.change for h in rows]))
+    dark = panel.flux[:, [predictor.lamp_index[x] for x in lamps]].max(axis=1) < -2.5
+    if {h.faults[0].name for h, d in zip(rows, dark, strict=True) if d} <= deadly(model):
+        assert model == "generated"
+        pytest.skip("two circuits of plate lamps, which have nothing in common but the battery")
+    found = own(model).diagnose([told(state, DARK, *lamps)])
     explained(found)
-    assert not {s.repair for s in found.suspects[:3]} & battery_earth(model)
+    assert not faults(found, 3) & deadly(model)
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("stop")))
 def test_one_corner_dark(model: str) -> None:
     """Tail and stop of the left rear unit dark, each told: what is common to both and to nothing else leads."""
     lamps = {p: next((x for x in lamps_for(model, p) if "left" in x and ("rear" in x or "tail" in x)), None)
@@ -159,7 +203,7 @@ def test_one_corner_dark(model: str) -> None:
     assert not kinds & {"switch never makes", "fuse blown", *BATTERY}
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("stop", "dipped")))
 def test_everything_dim(model: str) -> None:
     said = [told(state_for(model, p), DIM, *lamps_for(model, p)) for p in ("side", "stop", "dipped")]
     found = own(model).diagnose(said)
@@ -167,7 +211,7 @@ def test_everything_dim(model: str) -> None:
     assert kinds & {*BATTERY, "earth bad"}, found.suspects[0].repair
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("reversing")))
 def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
     """And the reversing lamp beside it is dim: what they share, the unit's earth, leads."""
     state = state_for(model, "reversing")
@@ -177,28 +221,33 @@ def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
     if not units:
         pytest.skip(f"{model}: the reversing lamp has its own unit")
     said = Symptom(state, (LampSeen(str(tail), FAINT | DIM), LampSeen(str(reversing), DIM | FAINT | DARK)))
-    kinds = explained(own(model).diagnose([said]))
+    found = own(model).diagnose([said])
+    if max(float(found.loglik[:, k].sum()) for k, h in enumerate(found.hypotheses) if len(h.faults) == 1) < -3:
+        assert model == "generated"
+        pytest.skip("without its earth the tail lamp glows too faintly to be seen")
+    kinds = explained(found)
     assert kinds <= {"earth open", "earth bad", "mounting open", "mounting bad", "way open", "way bad", "wire open",
-                     "wire bad", "holder open", "holder bad", "splice leg open"}
+                     "wire bad", "holder open", "holder bad", "splice leg open", "eyelet open"}
 
 
-@pytest.mark.parametrize("model", large_long(CARS, frozenset({"saloon_led"})))  # none smaller has such a flasher unit
+@pytest.mark.parametrize("model", large_long(  # the smaller ones that have such a flasher unit: estate, lorry
+    having("indicator left", "fast"), frozenset({"saloon_led", "generated"})))
 def test_indicators_fast_on_one_side(model: str) -> None:
     """The lamp-out indication of the electronic unit: one lamp of that side is out, by itself or its holder, earth or
     feed. A thermal unit has none, and slows down instead (common practice, no source)."""
     state = state_for(model, "indicator left")
-    if not own(model).predictor.electronic:
-        pytest.skip(f"{model}: a thermal flasher unit")
+    assert own(model).predictor.electronic
     seen = tuple(LampSeen(x, frozenset({"normal"}), "fast") for x in lamps_for(model, "indicator left")[:1])
     kinds = explained(own(model).diagnose([Symptom(state, seen)]))
     assert kinds <= {"filament open", "lamp missing", "holder open", "holder bad", "LED fitted", "wrong lamp"}
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", large_long(having("stop")))
 def test_works_until_another_is_switched_on(model: str) -> None:
     """A tail lamp that goes out when braking: its unit has lost its earth, or its two feeds share what they should
     not (common practice, no source). On the estate no single fault does that but what dims the whole car: a lost
-    earth leaves the tail lamp a tenth of its light there, which nobody calls out."""
+    earth leaves the tail lamp a tenth of its light there, which nobody calls out. On the car with the
+    caravan that earth is the caravan's as well, whose lamps would have struck."""
     side, braking = state_for(model, "side"), dict(state_for(model, "side").positions)
     braking |= {c: p for c, p in state_for(model, "stop").positions if p != own(model).harness.state({})[c]}
     both = own(model).harness.state(braking)
@@ -209,10 +258,12 @@ def test_works_until_another_is_switched_on(model: str) -> None:
     lamp, rows = own(model).predictor.lamp_index[str(tail)], own(model).singles
     table = own(model).predictor.table([h.change for h in rows])
     lit, out = (own(model).predictor.panel(own(model).predictor.setup(s), table).flux[:, lamp] for s in (side, both))
-    if not ((lit > -0.5) & (out < np.log10(GLOW_BORDER_BY_DAY))).any():
-        assert model == "estate_1990s"
-        pytest.skip(f"{model}: no single fault does that")
     said = [told(both, DARK, str(tail)), Symptom(side, (LampSeen(str(tail), FAINT | DIM | LIT),))]
+    does = np.flatnonzero((lit > -0.5) & (out < np.log10(GLOW_BORDER_BY_DAY)))
+    unsaid = own(model).silence.loglik([rows[k].change for k in does], said)
+    if not (unsaid > np.log(2 * MOST_SILENCE)).any():
+        assert model in ("estate_1990s", "tow_13pin")
+        pytest.skip(f"{model}: no single fault does just that")
     found = with_groups(own(model).diagnose(said))  # what no test parts stands together, as in the list
     assert not explained(found, most=6.0) & {"filament open", "switch never makes", "fuse blown", *BATTERY}
 
