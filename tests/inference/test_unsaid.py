@@ -11,8 +11,9 @@ from functools import cache
 import numpy as np
 import pytest
 
+from tests.inference.test_ranking_inference import LAMPS
 from tests.library import MODELS
-from tracer.harness.file.text import load_harness
+from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.same_lamp import complaints_of, lit_again
 from tracer.inference.silence import MET_EARLIER, ONE_SIDE, SHONE_EARLIER, UNMENTIONED
@@ -105,3 +106,17 @@ def test_one_word_for_several_glows_is_chosen_once() -> None:
     assert sum(len(x) for x in told_again[:2]) == 3  # of four
     assert told_again[2] == {"right rear stop"}
     assert not lit_again(told("pickup", DARK, both, brake_pedal="pressed"), found)
+
+
+def test_what_one_joint_dims_on_both_sides_is_as_odd_on_either() -> None:
+    """A wire that feeds both tails alike, at every resistance that dims them: the same ohms, the same light. Told of
+    the left one, the right one is unsaid, whatever the last digit of either."""
+    investigator = Investigator(read_harness(LAMPS, "two lamps"))
+    predictor, state = investigator.predictor, investigator.harness.state({"lights": "on"})
+    rows = [h for h in investigator.singles if h.faults[0].name == "wire bad: light switch.58 – S2"]
+    light = predictor.panel(predictor.setup(state), predictor.table([h.change for h in rows])).flux[
+        :, predictor.lamp_index["left tail"]]
+    dim = [h.change for h, x in zip(rows, light, strict=True) if -1.5 < x < -0.15]
+    assert len(dim) > 1
+    said = Symptom(state, (LampSeen("left tail", frozenset({"dim"})),))
+    assert np.exp(investigator.silence.loglik(dim, [said])) == pytest.approx([ONE_SIDE] * len(dim))

@@ -41,6 +41,7 @@ _ODD: Final = 0.3  # decades of light: half of it, or twice as much
 # … or as much as somebody complained of at another lamp, if that is less: who calls one lamp dim at three quarters of
 # its light sees the others that have lost as much.
 _LEAST_ODD: Final = 0.12
+_AS_MUCH: Final = 0.01  # decades: two lamps that one fault dims alike are as odd as each other, whatever the rounding
 _NEVER_SEEN: Final = -3.0  # light below which nobody sees a difference
 _SHOULD_BE_DARK: Final = -2.5
 _NEARLY_ALL: Final = 0.9
@@ -219,7 +220,7 @@ class Silence:
         """(states, A, lamps) which lamps look otherwise than usual, by `least` (A,) decades."""
         usual = [self.predictor.healthy(s).flux[0] for s in self._states]
         apart = [_apart(p.flux, u) for p, u in zip(panels, usual, strict=True)]
-        return np.asarray(np.array(apart) > least[:, None])
+        return np.asarray(np.array(apart) > least[:, None] - _AS_MUCH)
 
     def _least(self, panels: Mapping[VehicleState, Panel], spoken: Spoken, count: int) -> Floats:
         """(A,) how far a lamp must differ to strike somebody who complained of what he did; `count`: how many are
