@@ -31,7 +31,8 @@ from tests.page.test_server import Server, kill_while_writing  # noqa: E402
 from tracer.job.job import Job  # noqa: E402
 
 SEEN = "left rear stop dark when brake pedal pressed"
-SCREENS = ("", "/seen", "/suspects", "/circuit", "/record", "/other", "/plan", "/at?point=E4", "/understood")
+SCREENS = ("", "/seen", "/suspects", "/estimate", "/circuit", "/record", "/other", "/plan", "/at?point=E4",
+           "/understood")
 
 
 def taps(folder: Path) -> int:

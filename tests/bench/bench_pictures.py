@@ -66,6 +66,7 @@ def prepared(folder: Path) -> dict[str, str]:
         "jobs": "/", "new": "/new", "seen": f"/job/{fresh}", "step": f"/job/{step}?said=1", "open": f"/job/{step}",
         "trailer-step": f"/job/{trailer}?said=2", "trailer-seen": f"/job/{trailer}/seen", "repair": f"/job/{mend}",
         "proof": f"/job/{proof}", "closed": f"/job/{closed}", "suspects": f"/job/{step}/suspects",
+        "estimate": f"/job/{step}/estimate",
         "circuit": f"/job/{step}/circuit", "record": f"/job/{mend}/record", "other": f"/job/{step}/other",
         "thing": f"/job/{step}/at?point=E4", "plan": f"/job/{step}/plan",
         "different": f"/job/{proof}/seen?check=1", "error": "/job/none",

@@ -135,7 +135,7 @@ def job(tmp_path: Path) -> str:
     return name
 
 
-PAGES = ("", "/seen", "/suspects", "/circuit", "/record", "/other", "/at?point=E4", "/plan")
+PAGES = ("", "/seen", "/suspects", "/estimate", "/circuit", "/record", "/other", "/at?point=E4", "/plan")
 # Luminance and contrast as WCAG 2.1 defines them ("relative luminance", "contrast ratio").
 MEASURE = """(() => {
   const lum = c => { const [r, g, b] = c.match(/[\\d.]+/g).map(Number).map(x => x / 255)

@@ -10,6 +10,7 @@ from tracer.guide.sitting import Sitting
 from tracer.guide.start_and_end import close, farewell, greet
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines
 from tracer.guide.told import by_numbers, other, own_words, repaired, seen_with
+from tracer.job.estimating import estimate_of
 from tracer.job.job import Job
 from tracer.job.typed import parse_value, test_key
 from tracer.job.values import Proposal, Step, Test
@@ -25,6 +26,7 @@ from tracer.present.conversation.screens import (
     Screen,
     Seen,
 )
+from tracer.present.estimate_words import estimate_lines
 from tracer.present.job_words import caution_lines, check_lines, note_lines, overview, test_steps, unit_of, why_lines
 
 
@@ -33,7 +35,7 @@ class Guide:
 
     def __init__(self, job: Job, ask: Ask, say: Say, width: int) -> None:
         self.job = job
-        self.talk = Talk(ask, say, width, self._why)
+        self.talk = Talk(ask, say, width, self._why, self._estimate)
         self.sitting = Sitting(job, self.talk)
 
     def run(self) -> int:
@@ -113,6 +115,13 @@ class Guide:
             self.talk.say(f"There are {len(self.job.suspects())} suspects.")
             return
         self.talk.show(why_lines(self.job, rank, self.sitting.current, self.talk.width))
+
+    def _estimate(self) -> None:
+        self.talk.working()
+        try:
+            self.talk.show(estimate_lines(estimate_of(self.job, self.sitting.current), self.talk.width))
+        except TracerError as error:
+            self.talk.write(f"{error}.")
 
     # --- what was seen
 

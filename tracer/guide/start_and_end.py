@@ -21,6 +21,8 @@ def greet(sitting: Sitting) -> None:
     if job.other_names:
         talk.write("Note: the job file has another name too (a hard link), which does not show what is recorded "
                    "here.")
+    if job.learned.note:
+        talk.write(f"Note: {job.learned.note}")
     for e in job.earlier_jobs:
         done = f": {'; '.join(e.repairs)}" if e.repairs else ", nothing repaired"
         talk.write(f"Earlier job on this vehicle, {e.started[:10]}{done}")

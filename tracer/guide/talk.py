@@ -24,10 +24,11 @@ HELP: Final = (
     "  s  skip: could not do it, show the next best; elsewhere the same as Enter",
     "  o  other: something else that was seen or measured, or a note",
     "  w  why: the reasons for suspect 1 and the path of the current; w 2: suspect 2",
+    "  e  estimate: minutes and parts to expect, with a range and the dearest plausible case",
     "  d  stop: all that was recorded is saved already; the guide goes on there",
     "  ?  this help",
 )
-KEYS: Final = "b back · s skip · o other · w why · d stop · ? help"
+KEYS: Final = "b back · s skip · o other · w why · e estimate · d stop · ? help"
 
 
 class Key(Exception):  # noqa: N818 - not an error
@@ -64,10 +65,12 @@ def _indent(text: str) -> tuple[str, str]:
 
 
 class Talk:
-    """Asks until an answer is understood. `why` shows the reasons for a suspect."""
+    """Asks until an answer is understood. `why` shows the reasons for a suspect, `estimate` what it will take."""
 
-    def __init__(self, ask: Ask, say: Say, width: int, why: Callable[[int], None]) -> None:
-        self._ask, self.say, self.width, self._why = ask, say, width, why
+    def __init__(
+        self, ask: Ask, say: Say, width: int, why: Callable[[int], None], estimate: Callable[[], None],
+    ) -> None:
+        self._ask, self.say, self.width, self._why, self._estimate = ask, say, width, why, estimate
 
     def write(self, *texts: str, first: str = "") -> None:
         for text in texts:
@@ -106,6 +109,9 @@ class Talk:
                 self.show(above_it)
             elif re.fullmatch(r"w ?[0-9]{0,3}", key):
                 self._why(int(key[1:] or 1))
+                self.show(above_it)
+            elif key == "e":
+                self._estimate()
                 self.show(above_it)
             else:
                 try:

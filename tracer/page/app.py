@@ -15,6 +15,7 @@ from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
 from tracer.errors import DrawingError, TracerError
+from tracer.job.estimating import estimate_of
 from tracer.job.job import Job
 from tracer.job.photos import about, notes_of, photos_of
 from tracer.job.typed import INSTRUMENTS
@@ -46,6 +47,7 @@ from tracer.present.drawing.draw import draw
 from tracer.present.drawing.selection import numbered_tests, view_of_job
 from tracer.present.drawing.targets import targets
 from tracer.present.job_words import say_event
+from tracer.present.memory_words import memory_words
 from tracer.present.report import report_html
 from tracer.present.suspects_screen import explained_lines, ranked
 from tracer.present.text import plain
@@ -118,7 +120,8 @@ class Pages:
             ("/job/<name>", self.now, get), ("/job/<name>/entry", self.entry, post),
             ("/job/<name>/seen", self.seen, get), ("/job/<name>/understood", self.understood, post),
             ("/job/<name>/usual", self.usual, get), ("/job/<name>/other", self.other, get),
-            ("/job/<name>/suspects", self.suspects, get), ("/job/<name>/circuit", self.circuit, get),
+            ("/job/<name>/suspects", self.suspects, get), ("/job/<name>/estimate", self.estimate, get),
+            ("/job/<name>/circuit", self.circuit, get),
             ("/job/<name>/circuit.svg", self.circuit_svg, get), ("/job/<name>/record", self.record, get),
             ("/job/<name>/report", self.report, get), ("/job/<name>/stand", self.stand, get),
         ]
@@ -261,7 +264,16 @@ class Pages:
             for n, s in ranked(job.diagnosis):
                 share, others = job.diagnosis.standing_together(s)
                 rows.append((n, s, share, others, explained_lines(job, job.diagnosis, [(n, s)], 60, True)))
-            return self.page("suspects.html", opened, name, rows=rows, found=job.diagnosis)
+            rates = job.learned.rates
+            return self.page("suspects.html", opened, name, rows=rows, found=job.diagnosis, proving=proving(job),
+                             memory=memory_words(rates) if rates else "", memory_note=job.learned.note)
+
+    def estimate(self, name: str) -> str:
+        """What the job will take from where it stands."""
+        with self.opened(name) as opened:
+            job = opened.job
+            step = opened.proposal() if job.evidence and not job.closed and not proving(job) else None
+            return self.page("estimate.html", opened, name, estimate=estimate_of(job, step))
 
     def circuit(self, name: str) -> str:
         with self.opened(name) as opened:

@@ -15,6 +15,7 @@ from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.proof_reading import Remeasured
 from tracer.planning.repair_proof import ProofCheck
+from tracer.present.memory_words import seen_words
 from tracer.present.suspects_screen import ranked
 from tracer.present.text_lines import clip, plural, wrap
 from tracer.safety.advice import Caution, Step, of_test, steps_of
@@ -226,6 +227,8 @@ def why_lines(job: Job, rank: int, proposal: Proposal | None, width: int) -> lis
     lines += wrap(s.best.says(), width, "  fault: ")
     if s.search:
         lines += wrap(f"One place of a search ({percent(s.search_share)}): {s.search}.", width, "  ")
+    if job.learned.rates is not None:
+        lines += wrap(seen_words(job.learned.rates, s), width, "  ", "    ")
     if not job.evidence:
         return [*lines, "  Nothing was recorded yet: this is how often such faults happen."]
     why = job.reason(s)

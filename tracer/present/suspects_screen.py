@@ -140,7 +140,7 @@ def explained_lines(
             lines += wrap(words, width, " " * 11)
         if s.best.says():
             lines += wrap(s.best.says(), width, " " * 11)
-        if margins and job.learned.rates is not None:
+        if (margins or one) and job.learned.rates is not None:
             lines += wrap(seen_words(job.learned.rates, s), width, *_POINT)
         if first is not None:
             told = split_words(s, found.listed[first - 1].repair, job.harness)
