@@ -16,7 +16,7 @@ from tracer.harness.node import node_of
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import candidate_pairs, falling
 from tracer.inference.search_bound import PAIR_MUST_GAIN
-from tracer.inference.wiring_pairs import relieved, wiring_pairs, with_second_deviation
+from tracer.inference.wiring_pairs import fed_there, relieved, wiring_pairs, with_second_deviation
 
 Key = tuple[tuple[Variant, ...], float]  # of a hypothesis: its severities and how much of the time it shows
 Weigh = Callable[[Sequence[Hypothesis]], Floats]
@@ -57,6 +57,8 @@ class Several:
         first = [h for i, j in chosen if (h := self.both(rows[i], rows[j]))]
         known = {key_of(h) for h in first}
         wiring = [*wiring_pairs(rows, gain, alive, self.around, thorough), *self._without_a_line(rows, gain, alive)]
+        if thorough:
+            wiring += fed_there(rows, alive, self._lines_at(rows), self._circuit.harness.earths)
         for h in wiring:
             if key_of(h) not in known:
                 known.add(key_of(h))
@@ -83,11 +85,7 @@ class Several:
         """What lies next to the leading single faults, as the point on which they are earthed, where a line that the
         file has there leads elsewhere, or one leads there that the file has elsewhere. A lamp bolted to an earth
         point from which its neighbour was taken off shows the same whether its own bolt is bad or the point."""
-        lines: dict[str, list[int]] = {}
-        for k, h in enumerate(rows):
-            if h.deviations and (left := self._left_by(h.faults[0])):
-                lines.setdefault(left, []).append(k)
-                lines.setdefault(h.variants[0].change.added[0].b, []).append(k)
+        lines = self._lines_at(rows)
         if not lines or not len(gain):
             return []
         plain = alive & np.array([not h.deviations for h in rows])
@@ -107,6 +105,15 @@ class Several:
         pairs.sort(key=lambda x: -round(float(level[x[0]]) + float(np.log(rows[x[1]].prior)), 6))
         made = (together(rows[k], rows[d]) for k, d in pairs[:_MOST_LEFT])
         return [*(h for h in made if h is not None), *relieved(rows, gain, alive, lines)]
+
+    def _lines_at(self, rows: Sequence[Hypothesis]) -> dict[str, list[int]]:
+        """The deviations by the points that they leave, and that they lead to."""
+        lines: dict[str, list[int]] = {}
+        for k, h in enumerate(rows):
+            if h.deviations and (left := self._left_by(h.faults[0])):
+                lines.setdefault(left, []).append(k)
+                lines.setdefault(h.variants[0].change.added[0].b, []).append(k)
+        return lines
 
     def _left_by(self, deviation: Fault) -> str:
         """The point to which a line does not lead, though the file says so; "" where it says nothing of a line."""

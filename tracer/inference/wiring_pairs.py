@@ -7,7 +7,7 @@ line, and the line does not suffer; or it lies where the line truly leads, and t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.faults import Fault
 from tracer.harness.base_rates import DIFFERENCE_ALONE
+from tracer.harness.node import node_of
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import falling
 
@@ -24,6 +25,8 @@ _RARE: Final = 0.02  # odds up to which a deviation is tried only where nothing 
 _EACH: Final = 2  # severities of one fault beside one deviation
 _HOPE: Final = 14.0  # ln by which a pair may promise less than the best single fault has
 _MOST_LINES, _MOST_RELIEVED = 2, 40  # deviations beside one fault, and how many such faults are tried
+_DEAD_LAMP: Final = ("filament open", "lamp missing")
+_MOST_FED: Final = 240  # earth points with a line that leads there
 _LEADING, _FURTHER = 8, 30  # pairs to which a second deviation is added, and how many
 
 
@@ -129,9 +132,10 @@ def relieved(
     """
     every = {d: _lines_of(rows[d].faults[0]) for own in lines.values() for d in own}
     suffers = _suffering(rows, gain, alive, {e for lengths in every.values() for e in lengths})
+    spoken = _spoken_of(rows, gain, alive, {node_of(rows[d].faults[0].node).owner for d in every})
     met = {
-        d: np.abs(np.max([suffers[e] for e in lengths if e in suffers] or [gain[:, d]], axis=0)) > _TOUCHES
-        for d, lengths in every.items()
+        d: (np.abs(np.max([suffers[e] for e in lengths if e in suffers] or [gain[:, d]], axis=0)) > _TOUCHES)
+        | spoken[node_of(rows[d].faults[0].node).owner] for d, lengths in every.items()
     }
     found: list[tuple[float, int, list[int]]] = []
     for k, h in enumerate(rows):
@@ -153,6 +157,38 @@ def relieved(
             found.append((promise + float(left.sum()), k, chosen))
     found.sort(key=lambda x: -round(x[0], 6))
     made = (together(rows[k], *(rows[d] for d in chosen)) for _, k, chosen in found[:_MOST_RELIEVED])
+    return [h for h in made if h is not None]
+
+
+def _spoken_of(
+    rows: Sequence[Hypothesis], gain: Floats, alive: Bools, owners: set[str]
+) -> Mapping[str, Bools]:
+    """What was told that the lamps of a part matter to. One may burn through its neighbours while the earth wire is
+    off, so that the wire alone does not say that the lamp hangs on it; a dead lamp does."""
+    out = {owner: np.zeros(len(gain), dtype=bool) for owner in owners}
+    for k, h in enumerate(rows):
+        owner = node_of(h.faults[0].node).owner
+        if alive[k] and owner in out and h.faults[0].kind in _DEAD_LAMP:
+            out[owner] |= np.abs(gain[:, k]) > _TOUCHES
+    return out
+
+
+def fed_there(
+    rows: Sequence[Hypothesis], alive: Bools, lines: Mapping[str, Sequence[int]], earths: Container[str]
+) -> list[Hypothesis]:
+    """Earth points that are bad with a line that leads there though the file has it elsewhere: what comes along it
+    feeds all that hangs on the point. Neither shows that alone, so that nothing is to be estimated from."""
+    found: list[tuple[float, int, int]] = []
+    taken: dict[str, int] = {}
+    for k in np.lexsort((-np.array([h.prior for h in rows]),)).tolist():
+        own = rows[k].faults[0]
+        if not alive[k] or rows[k].deviations or own.node not in earths or taken.get(own.name, 0) == _EACH:
+            continue
+        taken[own.name] = taken.get(own.name, 0) + 1
+        found += [(rows[k].prior * odds_of(rows[d]), k, d) for d in lines.get(own.node, ())
+                  if rows[d].variants[0].change.added[0].b == own.node]
+    found.sort(key=lambda x: -x[0])
+    made = (together(rows[k], rows[d]) for _, k, d in found[:_MOST_FED])
     return [h for h in made if h is not None]
 
 
