@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
@@ -10,7 +11,8 @@ import pytest
 
 from tracer.errors import JobFileError, TracerError
 from tracer.job.job import Job
-from tracer.present.conversation.core import answer, screen_of
+from tracer.planning.told import told_of_repair
+from tracer.present.conversation.core import answer, screen_of, screen_of_proposal
 from tracer.present.conversation.screens import (
     Checked,
     Closed,
@@ -138,3 +140,43 @@ def test_a_lamp_that_should_be_dark_is_not_called_normal_when_it_shines(job: Job
             break
         assert all(not re.search(r"(?<!lit )\bnormal\b", a.shows) for a in step.answers), step.answers
         answer(job, NotDone(step.name))
+
+
+def test_answers_of_a_look_name_only_what_is_otherwise(tmp_path: Path) -> None:
+    """What is right is said once, with every lamp by name; what is recorded are the looks of all."""
+    job = Job.create(tmp_path / "tow.yaml", MODEL.with_name("tow_7pin.yaml"), "Invented estate car with trailer")
+    answer(job, Told("trailer left stop dark, trailer right stop dark when brake pedal pressed"))
+    step = screen_of(job)
+    assert isinstance(step, Step) and step.also
+    (look,) = (line.text for line in step.lines if line.text.startswith("Look at"))
+    usual = dict(job.usual_looks(job.find_test(step.name).state, (step.lamp, *step.also)))
+    right = look.partition("right is: ")[2]
+    assert set(usual.values()) == {"normal", "dark"} and "lit" in right and right.endswith("dark.")
+    for lamp in usual:
+        assert set(lamp.split()) - {"car", "left", "right"} <= set(right.replace(";", "").split()), (lamp, right)
+    for shown in step.answers:
+        looks = {step.lamp: shown.value, **dict(shown.also)}
+        assert looks.keys() == usual.keys()
+        odd = {lamp for lamp in usual if looks[lamp] != usual[lamp]}
+        assert (shown.shows == "all as they should be") == (not odd)
+    answer(job, Read(step.name, step.answers[0].value, step.answers[0].also))
+    told = {s.lamp: s.words for e in job.entries for s in getattr(e.item, "seen", ())}
+    assert told.keys() >= set(step.also)
+
+
+def test_a_confirmation_is_shown_with_its_own_cautions_and_the_repair_with_its_own(job: Job) -> None:
+    """Solder and flame belong to the repair, which has its own screen; the volts before it are read with the battery
+    on."""
+    answer(job, Told("left rear stop dark when brake pedal pressed"))
+    wire = next(s for s in job.diagnosis.listed if s.repair.startswith("repair the ") and "wire" in s.repair)
+    test = job.find_test("volts at left rear.stop when brake pedal pressed")
+    told = told_of_repair(wire, test, job.standing, job.now, job.shorts, job.harness)
+    alone = told_of_repair(wire, None, job.standing, job.now, job.shorts, job.harness)
+    own = {c.head for c in told["test_cautions"]}
+    of_repair = {c.head for c in alone["cautions"] if c.grade == "danger"}
+    assert of_repair and not of_repair & own
+    p = replace(job.next(), kind="repair", suspect=wire, test=test, says=wire.repair, also=(), **told)
+    step = screen_of_proposal(job, p)
+    assert isinstance(step, Step) and step.confirms == wire.repair
+    assert {w.head for w in step.warned} <= own
+    assert {c.head for c in p.cautions} >= of_repair | own  # where both are shown at once, both are said

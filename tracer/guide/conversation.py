@@ -149,12 +149,12 @@ class Guide:
             self.talk.write(f"CONFIRM before anything is taken apart: {p.says}")
         else:
             self.talk.write(f"NEXT TEST, {p.cost:.0f} min" if p.cost >= 1 else "NEXT TEST, less than a minute")
-        self.talk.show(caution_lines(p.cautions, self.talk.width))
+        self.talk.show(caution_lines(p.cautions_of_test, self.talk.width))
         for n, step in enumerate(test_steps(self.job, test), 1):
             self.talk.write(step, first=f" {n}. ")
         if p.also:
             self.talk.write(f"Look from there also at: {', '.join(p.also)}.", first="    ")
-        self.talk.show(note_lines(p.cautions, self.talk.width))
+        self.talk.show(note_lines(p.cautions_of_test, self.talk.width))
         looks = test.row.choices
         unit, name, sitting = unit_of(test), test_key(test), self.sitting
 

@@ -59,7 +59,8 @@ class Proposal:
         sure: Share of the cases that a proposed repair cures, as planned with; 0 for a test.
         expectations: For the test, by suspect.
         options: The best three candidates; `planned`: what they were chosen with, for an estimate.
-        cautions: What must be said before it, gravest first.
+        cautions: What must be said before it, gravest first; `test_cautions`: of those the ones of the test that
+            confirms a repair, for a face that shows the repair afterwards.
         steps: The lines of the test in order, from making it safe to putting back; `repair_steps`: of the repair.
         also: For a look, further lamps that are seen from the same place and tell something too; what they show is
             told as something seen.
@@ -76,12 +77,18 @@ class Proposal:
     sure: float = 0.0
     expectations: tuple[Expectation, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    test_cautions: tuple[Caution, ...] = ()
     options: tuple[Option, ...] = field(default=())
     why: str = ""
     also: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     repair_steps: tuple[Step, ...] = ()
     planned: Planned | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def cautions_of_test(self) -> tuple[Caution, ...]:
+        """What must be said before the test alone."""
+        return self.test_cautions if self.kind == "repair" and self.test is not None else self.cautions
 
 
 def propose(

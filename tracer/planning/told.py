@@ -25,6 +25,6 @@ def told_of_repair(
     facts = of_repair(suspect.best.defects, harness, then, shorts)
     new = [c for c in cautions_of(facts) if not c.again or c.head not in {x.head for x in cautions_of(test)}]
     return {
-        "cautions": merged(cautions_of(test), new), "steps": steps_of(test),
+        "cautions": merged(cautions_of(test), new), "test_cautions": cautions_of(test), "steps": steps_of(test),
         "repair_steps": steps_of(facts, suspect.repair),
     }

@@ -85,7 +85,6 @@ class Step:
         instead: Other good steps in words.
         place: Where the first probe goes.
         lamp: The lamp looked at.
-        also_said: Those of `also` in few words.
         after: What is put back when it is answered.
     """
 
@@ -105,7 +104,6 @@ class Step:
     instead: tuple[str, ...]
     place: str = ""
     lamp: str = ""
-    also_said: str = ""
     after: tuple[str, ...] = ()
     kind: ClassVar[str] = "step"
 

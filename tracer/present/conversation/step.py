@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from tracer import standards
 from tracer.harness.model import Harness
@@ -18,6 +18,8 @@ from tracer.present.job_words import ordered_steps, probe
 from tracer.safety.advice import Caution
 
 _ANSWERS = 4
+_ALL_RIGHT = "all as they should be"
+_SHORT_LOOK = {"normal": "lit", "normal, flashing": "flashing"}
 _FLASHES = ("flashing", "slow", "fast", "steady")
 _GRADES = ("danger", "caution", "note")
 # What a tapped number stands for: outcomes nearer than this are one (`expected_results.by_outcome`).
@@ -36,9 +38,9 @@ def step_of(job: Job, p: Proposal, test: Test) -> Step:
     title = row.short(test.spot(job.harness))
     return Step(
         test_key(test), title[0].upper() + title[1:], p.suspect.repair if p.suspect and p.kind == "repair" else "",
-        warned_of(p.cautions), tuple(lines_of(job, test)), row.question, expected, more, row.unit, p.also,
-        p.cost, p.minutes, p.why, tuple(f"{o.says} (about {o.minutes:.0f} min in all)" for o in p.options[1:3]),
-        place, test.lamp, together(p.also),
+        warned_of(p.cautions_of_test), tuple(_with_right(job, test, p.also)), row.question, expected, more, row.unit,
+        p.also, p.cost, p.minutes, p.why,
+        tuple(f"{o.says} (about {o.minutes:.0f} min in all)" for o in p.options[1:3]), place, test.lamp,
         tuple(s.text for s in ordered_steps(job, test) if s.phase == "back"),
     )
 
@@ -61,6 +63,14 @@ def lines_of(job: Job, test: Test) -> list[Line]:
                 wires, place = wires_at(harness, node), _place(harness, node, text)
         lines.append(Line(text, wires, place))
     return lines
+
+
+def _with_right(job: Job, test: Test, also: Sequence[str]) -> Iterator[Line]:
+    """The lines; of a look at several lamps with how they all are when nothing is wrong, since the answers name only
+    those that are otherwise."""
+    for line in lines_of(job, test):
+        seen = also and line.text.startswith("Look at: ")
+        yield Line(f"{line.text} Seen from there, right is: {right_looks(job, test, also)}.") if seen else line
 
 
 def _place(harness: Harness, node: str, said: str) -> str:
@@ -97,29 +107,45 @@ def answers_of(job: Job, p: Proposal, test: Test) -> tuple[Answer, ...]:
 
 
 def _looks(job: Job, expected: Sequence[Expectation], test: Test, also: Sequence[str]) -> tuple[Answer, ...]:
-    """Looks at several lamps at once, and the usual one if no leading suspect shows it."""
+    """Looks at several lamps at once, each by what is otherwise than it should be; and the usual one, if no leading
+    suspect shows it."""
     groups: dict[tuple[tuple[str, str], ...], list[Expectation]] = {}
     for e in expected:
         if e.looks:
             groups.setdefault(tuple((lamp, typed_look(look)) for lamp, look in e.looks), []).append(e)
     ordered = sorted(groups.items(), key=lambda g: -sum(e.share for e in g[1]))[:_ANSWERS]
+    usual = tuple((x, typed_look(look)) for x, look in job.usual_looks(test.state, (test.lamp, *also)))
     found = [
-        Answer(_by_look(looks), looks[0][1], tuple(e.repair for e in es), sum(e.share for e in es), looks[1:])
+        Answer(_otherwise(looks, usual), looks[0][1], tuple(e.repair for e in es), sum(e.share for e in es),
+               looks[1:])
         for looks, es in ordered
     ]
-    usual = tuple((x, typed_look(look)) for x, look in job.usual_looks(test.state, (test.lamp, *also)))
     if usual not in groups:
-        found.append(Answer("all as they should be", usual[0][1], (_by_look(usual),), None, usual[1:]))
+        found.append(Answer(_ALL_RIGHT, usual[0][1], (), None, usual[1:]))
     return tuple(found)
 
 
-def _by_look(looks: Sequence[tuple[str, str]]) -> str:
+def _otherwise(looks: Sequence[tuple[str, str]], usual: Sequence[tuple[str, str]]) -> str:
+    """The lamps that are not as they should be, by how they look; those that are dark with what is said of a lamp."""
     by: dict[str, list[str]] = {}
-    for lamp, look in looks:
-        by.setdefault(look, []).append(lamp)
-    if len(by) == 1:
+    for (lamp, look), (_, right) in zip(looks, usual, strict=True):
+        if look != right:
+            by.setdefault(look, []).append(lamp)
+    if not by:
+        return _ALL_RIGHT
+    every = [x for x, _ in looks]
+    if len({look for _, look in looks}) == 1:
         return f"all {_lit(next(iter(by)))}"
-    return " · ".join(f"{_lit(look)}: {together(lamps, [x for x, _ in looks])}" for look, lamps in by.items())
+    return " · ".join(f"{together(lamps, every)} {_lit(look)}" for look, lamps in by.items())
+
+
+def right_looks(job: Job, test: Test, also: Sequence[str]) -> str:
+    """How the lamps of a look are when nothing is wrong: "both tail lit; left stop dark"."""
+    by: dict[str, list[str]] = {}
+    every = (test.lamp, *also)
+    for lamp, look in job.usual_looks(test.state, every):
+        by.setdefault(_SHORT_LOOK.get(typed_look(look), typed_look(look)), []).append(lamp)
+    return "; ".join(f"{together(by[look], every)} {look}" for look in sorted(by, key="dark".__eq__))
 
 
 def together(lamps: Sequence[str], among: Sequence[str] = ()) -> str:
