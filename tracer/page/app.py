@@ -48,7 +48,7 @@ from tracer.present.drawing.selection import numbered_tests, view_of_job
 from tracer.present.drawing.targets import targets
 from tracer.present.job_words import say_event
 from tracer.present.memory_words import memory_words
-from tracer.present.report import report_html
+from tracer.present.report import Bill, customer_html, report_html
 from tracer.present.suspects_screen import explained_lines, ranked
 from tracer.present.text import plain
 
@@ -123,7 +123,8 @@ class Pages:
             ("/job/<name>/suspects", self.suspects, get), ("/job/<name>/estimate", self.estimate, get),
             ("/job/<name>/circuit", self.circuit, get),
             ("/job/<name>/circuit.svg", self.circuit_svg, get), ("/job/<name>/record", self.record, get),
-            ("/job/<name>/report", self.report, get), ("/job/<name>/stand", self.stand, get),
+            ("/job/<name>/report", self.report, get), ("/job/<name>/customer", self.customer, get),
+            ("/job/<name>/stand", self.stand, get),
         ]
 
     @contextmanager
@@ -315,6 +316,13 @@ class Pages:
                 picture = None
             page = report_html(opened.job, picture, "photos" in request.args)
             answered = Response(page, mimetype="text/html")
+        answered.headers["Content-Security-Policy"] = DRAWING_POLICY
+        return answered
+
+    def customer(self, name: str) -> Response:
+        """The page for the customer, without a price: what a workshop charges stands in no job."""
+        with self.opened(name) as opened:
+            answered = Response(customer_html(opened.job, Bill()), mimetype="text/html")
         answered.headers["Content-Security-Policy"] = DRAWING_POLICY
         return answered
 

@@ -34,7 +34,7 @@ from tracer.present.conversation.screens import (
     TakeBack,
     Told,
 )
-from tracer.present.conversation.step import step_of, warned_of
+from tracer.present.conversation.step import step_of, together, warned_of
 from tracer.present.job_words import failed, say_event, set_up
 from tracer.units import percent
 
@@ -84,11 +84,13 @@ def _proof(job: Job, passed: Collection[int]) -> Prove:
     made = [c for c in proof.checks if c.number in results]
     now = made[-1].state if made else job.standing.state
     by_look: dict[str, list[str]] = {}
+    every = [f.lamp for f in job.harness.lamps()]
     for lamp, look in check.expected:
         by_look.setdefault(look, []).append(lamp)
     return Prove(
         check, len(proof.checks), job.repairs[-1].number, str(job.repairs[-1].data.get("repair", "")),
-        set_up(job.harness, now, check.state), tuple((look, tuple(lamps)) for look, lamps in by_look.items()),
+        set_up(job.harness, now, check.state),
+        tuple((look, together(lamps, every)) for look, lamps in by_look.items()),
         len(made), proof.risk_before, proof.risk_after, warned_of(check.cautions),
         tuple(s.text for s in check.steps if s.phase == "safe"),
         tuple(s.text for s in check.steps if s.phase == "back"), check.number in passed, len(left) > 1,

@@ -18,6 +18,7 @@ from tracer.present.job_words import ordered_steps, probe
 from tracer.safety.advice import Caution
 
 _ANSWERS = 4
+_SIDE_WORDS = r"\b(left|right)\b"
 _ALL_RIGHT = "all as they should be"
 _SHORT_LOOK = {"normal": "lit", "normal, flashing": "flashing"}
 _FLASHES = ("flashing", "slow", "fast", "steady")
@@ -149,12 +150,13 @@ def right_looks(job: Job, test: Test, also: Sequence[str]) -> str:
 
 
 def together(lamps: Sequence[str], among: Sequence[str] = ()) -> str:
-    """Lamps in few words: without the words that all of them have at the front, left and right in one."""
-    split = [name.split() for name in (among or lamps)]
-    same = next((k for k, words in enumerate(zip(*split, strict=False)) if len(set(words)) > 1), 0)
-    if len(split) < 2:
-        same = 0
-    short = [" ".join(name.split()[same:]) or name for name in lamps]
+    """Lamps in few words: without the words that all of them have, left and right in one."""
+    every = among or lamps
+    same = set.intersection(*(set(name.split()) for name in every)) if len(every) > 1 else set()
+    bare = {name: " ".join(w for w in name.split() if w not in same) for name in every}
+    named = all(re.search("[^\\W\\d]", re.sub(_SIDE_WORDS, "", own)) for own in bare.values())  # more than a side
+    told = named and len({*bare.values()}) == len({*every})
+    short = [bare[name] if told else name for name in lamps]
     out: list[str] = []
     for name in short:
         pair = name.replace("left", "right") if "left" in name else ""
