@@ -9,9 +9,15 @@ import pytest
 
 from tests.library import MODELS
 from tracer.faults import find_fault
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
 from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import Hypothesis
 from tracer.job.job import Job
+from tracer.observation.evidence import Evidence, Reading
+from tracer.observation.words.probes import parse_test
+from tracer.observation.words.readings import parse_value
+from tracer.observation.words.symptoms import parse_symptom
 from tracer.practice.simulated_vehicle import PracticeVehicle
 
 
@@ -79,3 +85,28 @@ def test_looks_alone_find_a_leak_between_two_severities(job: Job) -> None:
     assert [(s.repair, round(s.share, 9)) for s in again.suspects[:5]] == [
         (s.repair, round(s.share, 9)) for s in found.suspects[:5]]
     assert again.suspects[0].best == leading
+
+
+def test_what_a_coarse_grid_makes_unlikely_is_looked_at_too() -> None:
+    """The right indicators' wire has 0.05 Ω to the body behind the switch, and F1 blows when they are switched on.
+    Its grid has 1.5 Ω next, which would show 11.5 V. Each 0 V was judged as anywhere between the two, so that after
+    four of them wires changed over stood at 95 %, which would be odd in other ways, and the short at 1 in 10,000."""
+    own = Investigator(load_harness(MODELS / "bullets_1960s.yaml"))
+    right = "when indicator switch right"
+    told: list[Evidence] = [parse_symptom(f"right rear indicator dark {right}", own.harness)]
+    for words, value in (
+        ("ohms right rear indicator/right rear indicator live to right rear indicator/right rear indicator shell "
+         f"{right}, lamp right rear indicator out", "0.7 ohm"),
+        (f"volts at right rear indicator.feed {right}", "0.00 V"),
+        ("look left rear indicator when indicator switch left", "flashing"),
+        (f"volts at B5 {right}", "0.00 V"), (f"volts at B5.1 {right}", "0.00 V"),
+        (f"volt drop indicator switch.49a to indicator switch.R {right}", "0.00 V"),
+        (f"volts at indicator switch.R {right}", "0.00 V"),
+    ):
+        test = parse_test(words, own.harness)
+        told.append(Reading(test, parse_value(value, test.kind, test.lamp)))
+    found = own.diagnose(told)
+    short = [share for h, share in zip(found.hypotheses, found.share.tolist(), strict=True)
+             if [f.name for f in h.faults] == ["wire to body: indicator switch.R – B5.1"]]
+    assert sum(short) > 0.02
+    assert found.suspects[0].share < 0.9

@@ -38,7 +38,7 @@ from tracer.inference.story_weights import weights
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.weighing import Parts, weigh
 from tracer.observation.consistency import comes_and_goes, first_said
-from tracer.observation.evidence import Evidence
+from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 from tracer.observation.tables import Tables
@@ -170,7 +170,8 @@ class Investigator:
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, healthy: Floats
     ) -> tuple[list[Hypothesis], Floats]:
         """The rows, and after them what leads at more severities; what they stand for has no prior left."""
-        closer = finer(rows, loglik.sum(axis=0))
+        readings = sum(isinstance(e, Reading) and bool(e.test.row.unit) for e in told)
+        closer = finer(rows, loglik.sum(axis=0), readings)
         old = set(closer.old)
         out = [replace(h, prior=0.0) if i in old else h for i, h in enumerate(rows)] + [*closer.rows]
         return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])

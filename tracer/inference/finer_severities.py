@@ -19,6 +19,10 @@ from tracer.inference.hypotheses import Hypothesis
 
 _NEAR = 16.0  # natural log behind the best, within which a fault is looked at more closely
 _MOST_FAULTS = 14
+# A reading that lies between what two severities of a grid show is judged as wide as they are apart: of a short that
+# shows 0 or 11.5 V, each 0.00 V costs ln(11.5 / 0.05) too much. So many faults that would be near but for that are
+# looked at as well.
+_COARSE, _MOST_COARSE = 5.5, 4
 _STEP = 1.5  # from one severity to the next, as a factor
 _MOST_BETWEEN = 6
 _BEYOND = 1.7  # past an end of the grid, as a factor
@@ -37,17 +41,18 @@ class Finer:
     rows: tuple[Hypothesis, ...] = ()
 
 
-def finer(rows: Sequence[Hypothesis], loglik: Floats) -> Finer:
+def finer(rows: Sequence[Hypothesis], loglik: Floats, readings: int = 0) -> Finer:
     """The faults that have come near to the best, alone or beside deviations of the wiring, at more severities.
-    `loglik` (H,) of all evidence."""
+    `loglik` (H,) of all evidence, in which there are so many `readings` of a meter."""
     if not len(rows):
         return Finer()
     prior = np.array([h.prior for h in rows])
     level = np.log(np.maximum(prior, 1e-300)) + loglik
-    near = np.flatnonzero(level > level.max() - _NEAR)
+    near = np.flatnonzero(level > level.max() - _NEAR - _COARSE * readings)
     names = {_names(rows[i]) for i in near.tolist() if rows[i].one_defect}
-    groups = {k: g for k, g in _groups(rows, names).items() if level[g].max() > level.max() - _NEAR}
-    best = sorted(groups.values(), key=lambda g: -float(level[g].max()))[:_MOST_FAULTS]
+    groups = sorted(_groups(rows, names).values(), key=lambda g: -float(level[g].max()))
+    count = sum(float(level[g].max()) > level.max() - _NEAR for g in groups)
+    best = groups[: min(count, _MOST_FAULTS)] + groups[count : count + _MOST_COARSE]
     old = [i for g in best for i in g]
     return Finer(tuple(old), tuple(h for g in best for h in _spread([rows[i] for i in g], level[g])))
 
