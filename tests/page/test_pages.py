@@ -177,3 +177,32 @@ def test_jobs_stand_open_first_with_vehicle_and_state(tmp_path: Path, model: str
     assert page.index(f"/job/{name}") < page.index("cannot be opened")
 
 
+
+
+def test_the_complaint_that_was_typed_stands_ready_to_be_understood(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    where = client.post("/new", headers=ORIGIN, data={
+        "vehicle_file": "harness:pickup.yaml", "vehicle": "A 1", "complaint": "left brake light dead"})
+    page = client.get(where.headers["Location"]).text
+    assert '<details class="fold" open><summary>say it in a sentence' in page
+    assert 'name="words" value="left brake light dead"' in page
+    sent(client, "a-1", what="words", words="left rear stop dark when brake pedal pressed", mark="a")
+    again = client.get("/job/a-1/seen").text  # the second time it is something else that was seen
+    assert 'name="words" value=""' in again and '<details class="fold"><summary>say it in a sentence' in again
+
+
+def test_a_closed_job_offers_one_page_for_the_customer_and_the_full_record(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    seen = "left rear reversing lamp dim, left rear tail faint when gear reverse"
+    sent(client, name, what="words", mark="a", words=seen)
+    job = Job(tmp_path / f"{name}.yaml")
+    job.prove_all({c.number: "ok" for c in job.repaired("clean and remake earth point E4").checks})
+    page = client_of(tmp_path).get(f"/job/{name}").text
+    assert f"/job/{name}/customer" in page and f"/job/{name}/report" in page
+    told = client.get(f"/job/{name}/customer")
+    assert told.status_code == 200 and "What was wrong" in told.text
+    assert "E4" not in re.sub("<[^>]*>", "", told.text.split("What was wrong")[1].split("What was done")[0])
+    assert "script" not in told.headers["Content-Security-Policy"].replace("script-src 'none'", "")
