@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from pathlib import Path
 
@@ -206,3 +207,34 @@ def test_a_closed_job_offers_one_page_for_the_customer_and_the_full_record(tmp_p
     assert told.status_code == 200 and "What was wrong" in told.text
     assert "E4" not in re.sub("<[^>]*>", "", told.text.split("What was wrong")[1].split("What was done")[0])
     assert "script" not in told.headers["Content-Security-Policy"].replace("script-src 'none'", "")
+
+
+def test_the_page_understands_every_sentence_that_the_terminal_does(tmp_path: Path) -> None:
+    """Of two states of the controls, and of a fuse that needs a reading: said back whole, and kept whole."""
+    vehicle(tmp_path, "tow_7pin")
+    client = client_of(tmp_path)
+    name = started(client, "tow_7pin", "Invented estate car")
+    words = "trailer lights all go dim when I brake"
+    page = client.post(f"/job/{name}/understood", headers=ORIGIN, data={"words": words})
+    assert page.status_code == 200
+    said = html.unescape(page.text.split("Understood:</b>")[1].split("</p>")[0])
+    assert said.count("trailer left tail") == 2 and "brake pedal pressed" in said
+    assert 'name="look:trailer left tail" value="dim" checked' not in page.text  # the plan shows one state at a time
+    sent(client, name, what="words", words=hidden(page.text, "words"), mark="a")
+    job, own = Job(tmp_path / f"{name}.yaml"), Job.create(tmp_path / "own.yaml", tmp_path / "tow_7pin.yaml")
+    own.symptom(words)
+    assert [e.item for e in job.entries] == [e.item for e in own.entries]
+
+
+def test_what_is_not_understood_is_offered_in_ready_sentences(tmp_path: Path) -> None:
+    vehicle(tmp_path, "tow_7pin")
+    client = client_of(tmp_path)
+    name = started(client, "tow_7pin", "Invented estate car")
+    page = client.post(f"/job/{name}/understood", headers=ORIGIN, data={"words": "left brake light dead"})
+    assert page.status_code == 422 and 'role="alert"' in page.text
+    ready = [html.unescape(w) for w in re.findall(r'class="stack"><input type="hidden" name="words" value="([^"]*)"',
+                                                  page.text)]
+    assert len(ready) >= 2
+    for words in ready:
+        answer = client.post(f"/job/{name}/understood", headers=ORIGIN, data={"words": words})
+        assert answer.status_code == 200 and "Understood:" in answer.text

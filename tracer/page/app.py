@@ -223,17 +223,22 @@ class Pages:
                 return self._seen_page(opened, name, marks_from(request.args, job))
             return self._seen_page(opened, name, Marks(job.standing.state))
 
-    def understood(self, name: str) -> str:
+    def understood(self, name: str) -> str | tuple[str, int]:
         """What words would be taken for, shown on the plan; or the plan again after controls were set."""
         with self.opened(name) as opened:
             if request.form.get("words", "").strip():
-                says, marks = marks_of_words(opened.job, request.form["words"])
-                return self._seen_page(opened, name, marks, says=says, words=request.form["words"])
+                words = request.form["words"]
+                try:
+                    says, marks = marks_of_words(opened.job, words)
+                except TracerError as error:
+                    marks = Marks(opened.job.standing.state)
+                    return self._seen_page(opened, name, marks, words=words, wrong=error), 422
+                return self._seen_page(opened, name, marks, says=says, words=words)
             return self._seen_page(opened, name, marks_from(request.form, opened.job))
 
     def _seen_page(self, opened: OpenJob, name: str, marks: Marks, **values: Any) -> str:
         plan, spots = spots_of(opened.job, marks)
-        fixed = {"check": 0, "says": "", "words": ""} | values
+        fixed = {"check": 0, "says": "", "words": "", "wrong": None} | values
         repair = opened.job.repairs[-1].number if opened.job.repairs else 0
         return self.page(
             "seen.html", opened, name, plan=plan, spots=spots, chips=chips_of(opened.job, marks.state), marks=marks,

@@ -103,13 +103,14 @@ def marks_from(form: MultiDict[str, str], job: Job, state: VehicleState | None =
 
 
 def marks_of_words(job: Job, text: str) -> tuple[str, Marks]:
-    """Words said back, and the marks that they put on the plan.
+    """Words said back, and the marks that they put on the plan; of several states none, since the plan shows one.
 
     Raises:
         TracerError: Not understood.
     """
     found = understand(job, text)
-    return found.says, Marks(found.state, {k: v for k, v in found.looks.items() if v[0] or v[1]})
+    looks = found.looks if found.states == 1 else {}
+    return found.says, Marks(found.state, {k: v for k, v in looks.items() if v[0] or v[1]})
 
 
 def parts_heard(job: Job) -> Mapping[str, tuple[tuple[str, str], ...]]:

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from tracer.errors import JobFileError, TracerError
 from tracer.harness.model import VehicleState
 from tracer.job.job import Job
-from tracer.observation.evidence import LampSeen
+from tracer.job.what_if import WhatIf
+from tracer.observation.evidence import LampSeen, Symptom
 from tracer.observation.words.states import state_words
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.constraints import Limits
@@ -197,9 +198,11 @@ def changed(before: Mapping[str, float], after: Mapping[str, float]) -> str:
 
 @dataclass(frozen=True)
 class Understood:
-    """Words as they would be recorded: said back, the state of the vehicle, and the looks lamp by lamp."""
+    """Words as they would be recorded: said back with what was assumed, of how many states of the vehicle they speak,
+    and the first of these with its looks lamp by lamp."""
 
     says: str
+    states: int
     state: VehicleState
     looks: Mapping[str, tuple[str, str, bool]]  # lamp → (brightness, flash, sometimes); "" where nothing was said
 
@@ -208,14 +211,17 @@ def understand(job: Job, text: str) -> Understood:
     """What would be recorded of what was seen; nothing is.
 
     Raises:
-        TracerError: It cannot be understood.
+        TracerError: It cannot be understood; `choices` are the nearest ready sentences.
     """
-    symptom = parse_symptom(text, job.harness)
+    trial = WhatIf(job)  # so that it is taken here as it will be
+    done = trial.symptom(text)
+    told = [e.item for e in trial.entries if e.number == done.number and isinstance(e.item, Symptom)]
     looks = {
         s.lamp: (next(iter(s.words)) if len(s.words) == 1 else "", s.flash or "", s.sometimes)
-        for s in symptom.seen if isinstance(s, LampSeen)
+        for s in (told[0].seen if told else ()) if isinstance(s, LampSeen)
     }
-    return Understood(f"{symptom.says()} — with {job.harness.say_state(symptom.state)}", symptom.state, looks)
+    says = f"{done.understood} ({done.remark})" if done.remark else done.understood
+    return Understood(says, len(told), told[0].state if told else job.standing.state, looks)
 
 
 def seen_words(state: VehicleState, looks: Mapping[str, str], others_normal: bool = False) -> str:
