@@ -156,6 +156,18 @@ def test_repairing_what_is_wrong_ends_it_and_anything_else_does_not(begun: Exerc
         over.ask("look anything")
 
 
+def test_a_wire_renewed_with_its_bad_terminal_is_not_renewed_in_vain(tmp_path: Path) -> None:
+    """No current tells the terminal from its wire; who renews the wire has made the terminal anew as well."""
+    begun = Exercise.begin(tmp_path / "lesson.yaml", MODELS / "bullets_1960s.yaml", 2, 26681)
+    hidden = draw(begun.job.harness, 2, 26681).faults[0]
+    assert hidden.kind == "terminal bad"
+    wire = next(f for f in list_faults(begun.job.harness)
+                if f.kind == "wire bad" and {*f.elements} & {*hidden.elements})
+    assert begun.repair(wire.repair).helped
+    over = Exercise(begun.path)
+    assert over.over and over.parts_in_vain() == ()
+
+
 def test_a_repair_is_known_by_some_of_its_words_and_offered_where_several_hold_them(begun: Exercise) -> None:
     with pytest.raises(UnknownNameError) as several:
         begun.repair("new lamp:")

@@ -194,16 +194,21 @@ class Exercise:
                                "by its number in the list of suspects, or in its own words", near)
 
     def _left(self) -> Hidden:
-        """What has not been repaired yet. A repair cures what it is made for, and what is the same to the current in
-        the same thing: whoever opens a splice has the leg of the wire in his hands as well."""
-        done = {r for e in self.job.repairs for r in self._single(str(e.data.get("repair", "")))}
-        made = [f for f in self._all if f.repair in done]
-        cured = {
+        """What has not been repaired yet."""
+        return self.hidden.without(frozenset(name for r in self._made() for name in self._cured_by(r)))
+
+    def _cured_by(self, repair: str) -> frozenset[str]:
+        """The hidden faults that a repair cures: what it is made for, and what is the same to the current in the same
+        thing. Whoever opens a splice has the leg of the wire in his hands as well."""
+        made = [f for f in self._all if f.repair == repair]
+        return frozenset(
             hidden.name for hidden, v in zip(self.hidden.faults, self.hidden.variants, strict=True)
-            if hidden.repair in done or any(
-                {*f.elements} & {*hidden.elements} and any(w.change == v.change for w in f.variants) for f in made)
-        }
-        return self.hidden.without(frozenset(cured))
+            if hidden.repair == repair or any(
+                {*f.elements} & {*hidden.elements} and any(w.change == v.change for w in f.variants) for f in made))
+
+    def _made(self) -> dict[str, None]:
+        """Every repair that was made, each once."""
+        return dict.fromkeys(r for e in self.job.repairs for r in self._single(str(e.data.get("repair", ""))))
 
     def _single(self, repair: str) -> frozenset[str]:
         """The repairs of which one of several faults at once consists."""
@@ -244,10 +249,10 @@ class Exercise:
 
     def parts_in_vain(self) -> tuple[str, ...]:
         """Repairs made that renewed something sound (errors as `answer`)."""
-        needed = set(self.repairs_needed)
+        if not self.answer:
+            return ()
         renews = {f.repair for f in self._all if f.renews}
-        made = dict.fromkeys(r for e in self.job.repairs for r in self._single(str(e.data.get("repair", ""))))
-        return tuple(r for r in made if r in renews and r not in needed)
+        return tuple(r for r in self._made() if r in renews and not self._cured_by(r))
 
     def count(self) -> None:
         """Remember that the result stands in the learner's progress."""
