@@ -91,7 +91,7 @@ def _proof(job: Job, passed: Collection[int]) -> Prove:
     return Prove(
         check, len(proof.checks), job.repairs[-1].number, str(job.repairs[-1].data.get("repair", "")),
         set_up(job.harness, now, check.state),
-        tuple((look, together(lamps, every)) for look, lamps in by_look.items()),
+        tuple((look, (together(lamps, every),)) for look, lamps in by_look.items()),
         len(made), proof.risk_before, proof.risk_after, warned_of(check.cautions),
         tuple(s.text for s in check.steps if s.phase == "safe"),
         tuple(s.text for s in check.steps if s.phase == "back"), check.number in passed, len(left) > 1,

@@ -125,8 +125,8 @@ class Mend:
 
 @dataclass(frozen=True)
 class Prove:
-    """A proof check. `looks`: (look, lamps in few words); every other lamp is dark. `of_repair`: number of the
-    repair's entry; `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back; `put_off`: it was put
+    """A proof check. `looks`: (look, lamps); every other lamp is dark. `of_repair`: number of the repair's entry;
+    `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back; `put_off`: it was put
     off, and all others are done; `others`: others are left beside it; `measure`: what is measured once more, in place
     of looking at the lamps, and what it must show."""
 
@@ -135,7 +135,7 @@ class Prove:
     of_repair: int
     repair: str
     setting: str
-    looks: tuple[tuple[str, str], ...]
+    looks: tuple[tuple[str, tuple[str, ...]], ...]
     done: int
     risk_before: float
     risk_after: float
