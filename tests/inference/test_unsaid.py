@@ -58,6 +58,14 @@ def test_what_shines_at_rest_is_not_told_as_of_the_side_lights() -> None:
     assert unsaid("pickup", STUCK, also) == pytest.approx(1.0)  # nobody says of the ignition that it was on
 
 
+def test_that_the_engine_ran_is_no_further_control() -> None:
+    """A stop lamp that is dark with the engine running is dark without it as well: nobody tells that apart."""
+    dead = "filament open: left rear stop"
+    for running in (False, True):
+        state = own("pickup").harness.state({"brake pedal": "pressed"}, running)
+        assert unsaid("pickup", dead, Symptom(state, (LampSeen("left rear stop", DARK),))) == pytest.approx(1.0)
+
+
 @pytest.mark.parametrize("model", ["pickup", "glass_fibre", "saloon_1970s"])
 def test_a_stop_lamp_that_comes_on_with_the_side_lights_is_no_brake_switch(model: str) -> None:
     found = shares(model, told(model, LIT, ("left rear stop",), lamp_switch="side"))

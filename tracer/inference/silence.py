@@ -257,9 +257,8 @@ class Silence:
 
 
 def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]]:
-    """What of a state is otherwise than at rest."""
-    return frozenset(set(state.positions) - set(rest.positions)) | (
-        {("engine", "running")} if state.engine_running else frozenset())
+    """The controls that stand otherwise than at rest. That the engine ran is said of the whole, and not of when."""
+    return frozenset(set(state.positions) - set(rest.positions))
 
 
 def _apart(flux: Floats, usual: Floats) -> Floats:

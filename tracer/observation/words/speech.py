@@ -205,8 +205,7 @@ class _Reader(ThingReader):
         if meant.lens and meant.any_of and (
                 far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):
             options = [Meant((n,)) for n in sorted(meant.lamps, key=self._seldom)]
-            raise NotUnderstood("it is not said which lamp of the cluster",
-                                [self._ready(o, told) for o in options])
+            raise NotUnderstood("it is not said which lamp of the cluster", [self._ready(o, told) for o in options])
         for lamp in meant.lamps:
             for state in self._states(lamp, meant, told, head, hazard):
                 each.setdefault(state, []).append(lamp)
