@@ -13,6 +13,11 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
+from tracer.harness.model import Harness
+from tracer.observation.evidence import Reading, Symptom
+from tracer.observation.words.probes import parse_test
+from tracer.observation.words.readings import parse_value
+from tracer.observation.words.symptoms import parse_symptom
 
 MODELS = Path(__file__).parents[1] / "harness_models"
 
@@ -66,6 +71,18 @@ class Job:
     share: float = 0.5
     # Why the repair is not among these yet, where it is known not to be.
     missed: str = ""
+
+
+def evidence_from(harness: Harness, *told: str | tuple[str, str]) -> list[Symptom | Reading]:
+    """What a job would hold of symptoms (text) and readings (test, value), in their order."""
+    out: list[Symptom | Reading] = []
+    for said in told:
+        if isinstance(said, str):
+            out.append(parse_symptom(said, harness))
+        else:
+            test = parse_test(said[0], harness)
+            out.append(Reading(test, parse_value(said[1], test.kind, test.lamp)))
+    return out
 
 
 def opened(*joints: str) -> Change:

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.library import JOBS, MODELS, WORKS, Job
+from tests.library import JOBS, MODELS, WORKS, Job, evidence_from
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
 from tracer.faults import list_faults
 from tracer.harness.base_rates import RATES
@@ -18,9 +18,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.forward_model import Predictor
-from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.states import parse_state
-from tracer.observation.words.symptoms import parse_symptom
 from tracer.practice.simulated_vehicle import PracticeVehicle
 
 
@@ -57,12 +55,7 @@ def test_each_lamp_does_what_it_is_for(model: str) -> None:
 
 
 def evidence_of(job: Job, readings: tuple[tuple[str, str], ...]) -> list[Symptom | Reading]:
-    harness = harness_of(job.model)
-    out: list[Symptom | Reading] = [parse_symptom(s, harness) for s in job.symptoms]
-    for words, value in readings:
-        test = parse_test(words, harness)
-        out.append(Reading(test, parse_value(value, test.kind, test.lamp)))
-    return out
+    return evidence_from(harness_of(job.model), *job.symptoms, *readings)
 
 
 def place(diagnosis: Diagnosis, repair: str) -> int:

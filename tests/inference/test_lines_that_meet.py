@@ -9,14 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
-from tests.library import MODELS
+from tests.library import MODELS, evidence_from
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
-from tracer.observation.evidence import Evidence, Reading
-from tracer.observation.words.probes import parse_test
-from tracer.observation.words.readings import parse_value
-from tracer.observation.words.symptoms import parse_symptom
 
 
 @cache
@@ -30,14 +26,8 @@ def untraced(model: str) -> Investigator:
 
 
 def found(model: str, *told: str | tuple[str, str]) -> Diagnosis:
-    own, evidence = untraced(model), list[Evidence]()
-    for said in told:
-        if isinstance(said, str):
-            evidence.append(parse_symptom(said, own.harness))
-        else:
-            test = parse_test(said[0], own.harness)
-            evidence.append(Reading(test, parse_value(said[1], test.kind, test.lamp)))
-    return own.diagnose(evidence)
+    own = untraced(model)
+    return own.diagnose(evidence_from(own.harness, *told))
 
 
 CAR = ("left rear stop faint, right rear stop faint, right rear tail dim when ignition on, lamp switch head",

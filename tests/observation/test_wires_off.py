@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, evidence_from
 from tests.ngspice import needs_ngspice, node_volts, run_ngspice
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM
 from tracer.circuit.spice import netlist
@@ -19,7 +19,6 @@ from tracer.observation.actions import ACTIONS, Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data
-from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
 from tracer.planning.costs import LOOK_MIN, Standing, after_test, minutes_of
 from tracer.planning.cures import rows_to_plan_with
@@ -38,12 +37,7 @@ def planted(model: str, name: str) -> Fault:
 
 
 def told(model: str, symptoms: tuple[str, ...], *readings: tuple[str, str]) -> list[Symptom | Reading]:
-    harness = tool(model).harness
-    out: list[Symptom | Reading] = [parse_symptom(words, harness) for words in symptoms]
-    for words, value in readings:
-        test = parse_test(words, harness)
-        out.append(Reading(test, parse_value(value, test.kind, test.lamp)))
-    return out
+    return evidence_from(tool(model).harness, *symptoms, *readings)
 
 
 # --- what it does

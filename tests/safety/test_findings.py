@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.faces.test_commands import run as run
+from tests.library import evidence_from
 from tests.long import large_long
 from tracer.checking.chart import chart
 from tracer.checking.rules import check
@@ -19,7 +20,7 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.job.job import Job
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test
+from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.words.readings import parse_test, parse_value, test_key
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidates import Candidates
@@ -45,15 +46,11 @@ def model(name: str) -> Harness:
 def step_after(name: str, *evidence: str | tuple[str, str]) -> tuple[Investigator, Proposal]:
     """The proposal after symptoms (text) and readings (test, value)."""
     tool = Investigator(model(name))
-    found: list[Evidence] = []
+    found = evidence_from(tool.harness, *evidence)
     standing = Standing(tool.harness.state({}))
-    for item in evidence:
-        if isinstance(item, str):
-            found.append(parse_symptom(item, tool.harness))
-        else:
-            test = parse_test(item[0], tool.harness)
-            found.append(Reading(test, parse_value(item[1], test.kind, test.lamp)))
-            standing = after_test(test, standing, tool.harness)
+    for item in found:
+        if isinstance(item, Reading):
+            standing = after_test(item.test, standing, tool.harness)
     return tool, propose(tool.diagnose(found), standing)
 
 

@@ -66,7 +66,7 @@ def complaints_of(evidence: Sequence[Evidence], sayable: Sayable) -> Complaints:
     for item in evidence:
         if isinstance(item, Symptom):
             for seen in (item.seen[k] for k in complaints_in(item, sayable)):
-                if isinstance(seen, LampSeen) and _plain(seen):
+                if isinstance(seen, LampSeen) and seen.plain:
                     found.setdefault(seen.lamp, []).append(Complaint(item, seen))
     return {lamp: tuple(sorted(own, key=lambda c: (str(c.item.state), c.seen.says()))) for lamp, own in found.items()}
 
@@ -87,7 +87,7 @@ def contrasts(
     own = complaints_in(item, sayable)
     found: dict[int, tuple[LampSeen, Complaint]] = {}
     for k, seen in enumerate(item.seen):
-        if item.asked or k in own or not isinstance(seen, LampSeen) or not _plain(seen):
+        if item.asked or k in own or not isinstance(seen, LampSeen) or not seen.plain:
             continue
         other = next((c for c in complaints.get(seen.lamp, ()) if c.item.state != item.state), None)
         if other is not None:
@@ -132,7 +132,3 @@ def _well_enough(lamp: int, complaint: LampSeen, panel: Panel, there: Panel, eye
     weak = eye.calls(panel.flux[:, lamp], frozenset({"dim"}), 0.0)
     brighter = told_apart(panel.flux[:, lamp], np.fmin(there.least, there.flux)[:, lamp])[..., -1]
     return np.asarray(WELL_ENOUGH * weak * brighter * there.usable)
-
-
-def _plain(seen: LampSeen) -> bool:
-    return not (seen.sometimes or seen.doubtful or seen.moved)

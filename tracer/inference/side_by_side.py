@@ -36,7 +36,7 @@ def side_by_side(
     told: dict[int, frozenset[str]] = {}
     out = before
     for seen in item.seen:
-        if not isinstance(seen, LampSeen) or seen.doubtful or seen.sometimes or seen.moved:
+        if not isinstance(seen, LampSeen) or not seen.plain:
             continue
         lamp = lamp_index[seen.lamp]
         other = mirror(lamp)
@@ -44,14 +44,18 @@ def side_by_side(
             out = np.zeros(flux.shape, dtype=np.uint8) if out is None else out
             brighter, words = flux[:, lamp] - flux[:, other], told[other]
             parted = [brighter <= -ALIKE, brighter >= ALIKE]
-            again = np.select(parted, [_mask_up_to(words, of_less=True), _mask_up_to(words)], mask_of(words))
+            again = np.select(parted, [mask_of(_or_less(words)), mask_of(_or_more(words))], mask_of(words))
             none = out[:, lamp] == 0
             out[none, lamp] = again[none]
         told[lamp] = seen.words
     return out
 
 
-def _mask_up_to(words: frozenset[str], of_less: bool = False) -> int:
-    """Bits of the words and of all that say more light; or less."""
-    ranks = [WORDS.index(w) for w in words]
-    return mask_of(frozenset(WORDS[: max(ranks) + 1] if of_less else WORDS[min(ranks):]))
+def _or_more(words: frozenset[str]) -> frozenset[str]:
+    """The words, and all that say more light."""
+    return frozenset(WORDS[min(map(WORDS.index, words)):])
+
+
+def _or_less(words: frozenset[str]) -> frozenset[str]:
+    """The words, and all that say less light."""
+    return frozenset(WORDS[: max(map(WORDS.index, words)) + 1])

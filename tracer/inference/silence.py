@@ -258,7 +258,7 @@ class Silence:
 
 def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]]:
     """The controls that stand otherwise than at rest. That the engine ran is said of the whole, and not of when."""
-    return frozenset(set(state.positions) - set(rest.positions))
+    return frozenset(state.positions) - frozenset(rest.positions)
 
 
 def _apart(flux: Floats, usual: Floats) -> Floats:

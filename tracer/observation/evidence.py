@@ -39,6 +39,11 @@ class LampSeen:
     doubtful: bool = False
     moved: bool = False
 
+    @property
+    def plain(self) -> bool:
+        """Whether it was said for certain, and of all the time."""
+        return not (self.sometimes or self.doubtful or self.moved)
+
     def look(self) -> str:
         """The look without the lamp, in words."""
         word = "lit" if self.words == LIT else " or ".join(w for w in WORDS if w in self.words)

@@ -62,6 +62,7 @@ _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash 
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
+_THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b"
 _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
@@ -71,13 +72,10 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
     (r"\bhigh[ -]level\b", "high"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
     (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
-    (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?"
-     r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b", "dim §d"),
-    (r"\b(?:dimmer|duller|weaker|fainter|less bright) (?:than|to) (?:on )?(?:the )?"
-     r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b", "dim §d"),
-    (r"\bbrighter (?:than|to) (?:on )?(?:the )?"
-     r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b", "bright §b"),
- (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
+    (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
+    (r"\b(?:dimmer|duller|weaker|fainter|less bright) (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
+    (r"\bbrighter (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "bright §b"),
+    (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
     (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",
      r"\1"),
     (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),

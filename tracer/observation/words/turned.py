@@ -91,7 +91,8 @@ def _only(plain: str) -> str:
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
     text = _NUMBER.sub(r"\1 ", text)
-    plain = _NOR.sub(r", \g<side> does not", " ".join(text.strip().rstrip(".!").split()))
+    bare = " ".join(text.strip().rstrip(".!").split())
+    plain = _NOR.sub(r", \g<side> does not", bare)
     if found := _REST.fullmatch(plain):
         return f"{found['said']}, everything else normal {found['when']}"
     if found := _OTHERWISE.fullmatch(plain):
@@ -104,4 +105,4 @@ def turned(text: str) -> str:
         return f"{found['rest']} when {found['what']} on"
     if found := _DO.fullmatch(plain):
         return f"{found['said']} works"
-    return _only(plain) or (plain if plain != " ".join(text.strip().rstrip(".!").split()) else text)
+    return _only(plain) or (plain if plain != bare else text)
