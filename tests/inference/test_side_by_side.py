@@ -6,6 +6,9 @@ import numpy as np
 import pytest
 
 from tests.inference.test_same_lamp import at, own
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.repeated_judgements import mask_of
 from tracer.inference.side_by_side import side_by_side
@@ -81,3 +84,20 @@ def test_what_is_doubtful_or_has_no_like_is_left_as_it_was() -> None:
     index, mirror = {"left tail": 0, "right tail": 1}, {0: 1, 1: 0}
     assert side_by_side(told(DARK, DARK, doubtful=True), flux, None, index, mirror.get) is None
     assert side_by_side(told(DARK, DARK), flux, None, index, lambda lamp: None) is None
+
+
+def test_three_like_lamps_in_a_row_have_a_third_of_the_voltage_each() -> None:
+    """The motorcycle's rear indicators have lost their earth: the left one is fed, and its current goes on through
+    the right one and the right front one to E6. Three equal filaments carry one current (Kirchhoff) and share what
+    the left front lamp has alone; light ~ V^3.4 (lamp-rerating tables, as quoted at `FLUX_EXPONENT`). The leads of
+    three lamps leave the rest of 2 % of the voltage."""
+    investigator = Investigator(load_harness(MODELS / "motorcycle_6v.yaml"))
+    predictor = investigator.predictor
+    lost = next(h for h in investigator.singles if h.faults[0].name == "earth open: E7")
+    setup = predictor.setup(investigator.harness.state({"indicator switch": "left"}))
+    flux = predictor.panel(setup, predictor.table([lost.change])).flux[0]
+    front, *row = (float(flux[predictor.lamp_index[f"{x} indicator"]])
+                   for x in ("left front", "left rear", "right rear", "right front"))
+    assert row == pytest.approx([row[0]] * 3, abs=1e-3)
+    by_hand = front + 3.4 * np.log10(1 / 3)
+    assert by_hand + 3.4 * np.log10(0.97) < row[0] < by_hand
