@@ -107,7 +107,8 @@ def test_a_full_disk_leaves_what_was_there(job: Path, words: str) -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
 
     done = subprocess.run([sys.executable, "-m", "tracer", *words.split()], text=True, capture_output=True,
-                          preexec_fn=little_room, env=os.environ | {"PYTHONPATH": str(ROOT), "TRACER_CACHE": "off"})
+                          preexec_fn=little_room, env=os.environ | {
+                              "PYTHONPATH": str(ROOT), "TRACER_CACHE": "off", "PYTHONDONTWRITEBYTECODE": "1"})
     assert done.returncode == 2 and f"{out} cannot be written: file too large" in done.stderr, done.stderr
     assert out.read_text() == "older" and not list(Path().glob(".out*"))
 
