@@ -116,6 +116,19 @@ def test_one_word_for_several_glows_is_chosen_once() -> None:
     assert not lit_again(told("pickup", DARK, both, brake_pedal="pressed"), found)
 
 
+def test_several_lamps_of_one_side_are_told_of_that_side() -> None:
+    """The earth of the lorry's body carries the markers of both sides: who finds all four out names no side. Told of
+    all four, or with something said of the right ones, nothing is unsaid."""
+    left, right = (tuple(f"{side} {end} marker" for end in ("front", "rear")) for side in ("left", "right"))
+    body, own_side = "earth open: E8", "earth open: E6"
+    dark = told("lorry_24v", DARK, left, lamp_switch="side")
+    all_four = told("lorry_24v", DARK, left + right, lamp_switch="side")
+    beside = told("lorry_24v", frozenset({"normal"}), right, lamp_switch="side")
+    assert unsaid("lorry_24v", body, dark) / unsaid("lorry_24v", body, all_four) == pytest.approx(ONE_SIDE)
+    assert unsaid("lorry_24v", body, dark, beside) == pytest.approx(unsaid("lorry_24v", body, all_four))
+    assert unsaid("lorry_24v", own_side, dark) == pytest.approx(1.0)
+
+
 def test_what_one_joint_dims_on_both_sides_is_as_odd_on_either() -> None:
     """A wire that feeds both tails alike, at every resistance that dims them: the same ohms, the same light. Told of
     the left one, the right one is unsaid, whatever the last digit of either."""

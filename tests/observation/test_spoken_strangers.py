@@ -209,6 +209,8 @@ ELSEWHERE = (
     ("tow_13pin", "caravan left tail dead, right fine",
      "caravan left tail dark; caravan right tail normal when lamp switch side"),
     ("tow_13pin", "fridge doesn't work when towing", "refrigerator does not work when refrigerator switch on"),
+    ("lorry_24v", "all the markers down the nearside are out",
+     "left front marker dark; left rear marker dark when lamp switch side"),
 )
 
 
@@ -239,6 +241,7 @@ def test_on_other_vehicles_it_means_the_same(said: str, model: str) -> None:
     "fuse 49 blows", "side lights and number plate out on one side", "left rear lamp flashes when I indicate right",
     "left tail tested dead", "headlight flasher does nothing", "repeaters don't flash on the left, front and rear ok",
     "left stoplight and left indicator come on together when braking", "indicators wont cancel",
+    "rear lights go funny when I indicate left", "left rear lights play up when braking",
 ])
 def test_rather_not_understood_than_wrongly(said: str) -> None:
     for model in ("pickup", "estate_1990s", "saloon_1970s"):

@@ -30,7 +30,7 @@ from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, 
 from tracer.observation.forward_model import Panel
 
 UNMENTIONED: Final = 0.4  # each striking group
-ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one lamp was told: who sees both says both
+ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one side was told: who sees both says both
 MOST_SILENCE: Final = 1 / 50  # all of them together
 # Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
 SHONE_EARLIER: Final = 0.1
@@ -159,6 +159,7 @@ class Silence:
                 wanted = [[i for i in lamps if lit[k, i]] for k in range(len(self._states))]
                 both = [odd[k][:, w].all(axis=1) for k, w in enumerate(wanted) if len(w) > 1]
                 yield _any(np.array(both, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE if named else UNMENTIONED
+            yield from ((both, ONE_SIDE) for both in self._across(lamps, odd, spoken))
         ever = np.array((odd & lit[:, None]).any(axis=0))
         for lamps in self._corners:
             some = [i for i in lamps if lit[:, i].any()]
@@ -183,6 +184,17 @@ class Silence:
                 if other is not None and (state, self._names[other]) not in spoken.lamps and (
                         self._dark[place[state], self.predictor.lamp_index[name]]):
                     yield np.array(shines[place[state]][:, other])
+
+    def _across(self, lamps: Sequence[int], odd: Bools, spoken: Spoken) -> Iterator[Bools]:
+        """(A,) for each symptom that tells of several `lamps`, all on one side, whether their likes on the other side
+        are as odd in that state, of which nothing was said: who finds both sides out names no side."""
+        place, index = {state: k for k, state in enumerate(self._states)}, self.predictor.lamp_index
+        for state, names in spoken.told:
+            own = {index[n] for n in names if index.get(n) in lamps}
+            likes = {k for i in own if (k := self._sayable.mirror(i)) is not None}
+            unsaid = not any((state, self._names[k]) in spoken.lamps for k in likes)
+            if state in place and len(own) > 1 and len(likes) == len(own) and not likes & own and unsaid:
+                yield np.array(odd[place[state]][:, sorted(likes)].all(axis=1))
 
     def _met_earlier(self, odd: Bools, spoken: Spoken, unasked: bool) -> Bools:
         """(A,) whether all that was told together of a state is odd with fewer controls moved as well, where the

@@ -125,8 +125,8 @@ class _Reader(ThingReader):
         if any(w.quantity in NONE for w in clause.whos):
             telling = [s for s in says if not s.beside]
             says = [s for s in says if s.beside] + denied(telling)
-        if not says and not self.around.trivial and any("lights" in w.said for w in clause.whos):
-            says = [ON]  # the verb: "left tail lights when I brake"
+        if not (says or self.around.trivial or self.heard.unknown) and any("lights" in w.said for w in clause.whos):
+            says = [ON]  # the verb: "left tail lights when I brake"; none in "rear lights go funny when I brake"
             for who in clause.whos:
                 who.plural = len(set(who.sides)) > 1
         told, than = verdict(says) if says else None, next((s.compared for s in says if s.compared), None)

@@ -85,6 +85,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\b(left|right)[ -]hand(?:[ -]side(?! (?:light|lamp)))?\b", r"\1"), (r"\b(left|right)[ -]?most\b", r"\1"),
     (r"\bdriver'?s'?(?: side)?\b|\bdriver side\b", "driverside"),
     (r"\bpassenger'?s'?(?: side)?\b|\bpassenger side\b", "passengerside"),
+    (r"\b(?:all )?(?:down|along) (?:the )?(?=(?:whole )?(?:left|right|(?:near|off|driver|passenger)side)\b)", "on "),
     (r"\btell[ -]?tales?\b", "telltale"), (r"\bnumber[ -]?plates?\b", "number plate"), (r"\bsemi[ -]", ""),
     (r"\b(head|side|tail|fog|spot|brake|stop|park|parking|reverse|reversing|rear|plate|dash|dip|main)"
      r"(lamps?|lights?|lites?|beams?)\b", r"\1 \2"),
