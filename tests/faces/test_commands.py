@@ -51,6 +51,17 @@ def job(run: Any, tmp_path: Path) -> Path:
     return path
 
 
+def test_the_harness_may_stand_after_the_job(run: Any, tmp_path: Path) -> None:
+    """With or without the option it is the same vehicle; two files are one too many, and nothing is begun."""
+    job, other = tmp_path / "job.yaml", tmp_path / "other.yaml"
+    assert run("open", job, MODEL).status == 0
+    assert run("open", other, "--harness", MODEL).status == 0
+    assert Job(job).harness.title == Job(other).harness.title
+    refused = run("open", tmp_path / "third.yaml", MODEL, "--harness", SMALL)
+    assert refused.status == 2 and "two harness files" in refused.err
+    assert not (tmp_path / "third.yaml").exists()
+
+
 @pytest.mark.parametrize("name", list(COMMANDS))
 def test_every_command_has_help_with_an_example_and_json(run: Any, name: str) -> None:
     shown = run(name, "--help")

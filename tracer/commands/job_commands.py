@@ -37,7 +37,8 @@ def _job(path: str) -> Job:
 
 @click.command("open")
 @click.argument("job", type=click.Path())
-@click.option("--harness", help="The harness file of the vehicle.")
+@click.argument("file", metavar="[HARNESS]", required=False)
+@click.option("--harness", help="The harness file of the vehicle, if it is not put after JOB.")
 @click.option("--same-vehicle-as", "earlier", metavar="JOB", help="An earlier job on this vehicle: in what it "
               "differs from the harness file comes along, and what was repaired, opened and noted.")
 @click.option("--vehicle", default="", help="Which vehicle, as the customer's papers say.")
@@ -50,19 +51,24 @@ def _job(path: str) -> Job:
 @click.option("--always/--sometimes", default=None, help="Whether it shows always.")
 @json_option
 def open_command(
-    job: str, harness: str | None, earlier: str | None, vehicle: str, complaint: str, runs: bool | None,
-    driven_here: bool | None, work: tuple[str, ...], where: str, since: str, always: bool | None, as_json: bool,
+    job: str, file: str | None, harness: str | None, earlier: str | None, vehicle: str, complaint: str,
+    runs: bool | None, driven_here: bool | None, work: tuple[str, ...], where: str, since: str, always: bool | None,
+    as_json: bool,
 ) -> None:
-    """Start the job file JOB; refuses to overwrite.
+    """Start the job file JOB of the vehicle in the file HARNESS; refuses to overwrite.
 
     \b
     Examples:
+      tracer open job.yaml harness_models/pickup.yaml
       tracer open job.yaml --harness harness_models/pickup.yaml --complaint "no reversing lamp"
       tracer open may.yaml --same-vehicle-as march.yaml --complaint "no brake lamps"
       tracer open job.yaml --harness harness_models/pickup.yaml --runs --work "lamp changed" --where "left rear"
     """
     from tracer.job.harnesses import check, folded
 
+    if file and harness:
+        raise click.UsageError(f"two harness files, “{file}” and “{harness}”: say one")
+    harness = file or harness
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
     story = Story(runs, driven_here, work, where, since, always)
