@@ -168,6 +168,19 @@ def test_a_wire_renewed_with_its_bad_terminal_is_not_renewed_in_vain(tmp_path: P
     assert over.over and over.parts_in_vain() == ()
 
 
+def test_an_earth_point_remade_has_its_eyelets_clean(tmp_path: Path) -> None:
+    """Every eyelet is off the point that is remade, and none of another's (common practice, no source)."""
+    pickup = MODELS / "pickup.yaml"
+    harness = load_harness(pickup)
+    seed = next(s for s in range(200) if draw(harness, 2, s).faults[0].kind in ("eyelet bad", "eyelet open"))
+    exercise = Exercise.begin(tmp_path / "lesson.yaml", pickup, 2, seed)
+    points = {f.node: f.repair for f in list_faults(harness) if f.kind == "earth bad"}
+    own = points.pop(exercise.hidden.faults[0].node)
+    assert not exercise.repair(next(iter(points.values()))).helped
+    assert exercise.repair(own).helped
+    assert not exercise.vehicle.hidden.faults
+
+
 def test_a_repair_is_known_by_some_of_its_words_and_offered_where_several_hold_them(begun: Exercise) -> None:
     with pytest.raises(UnknownNameError) as several:
         begun.repair("new lamp:")

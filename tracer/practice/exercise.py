@@ -12,6 +12,7 @@ from typing import Final
 
 from tracer.errors import JobFileError, UnknownNameError, nearest
 from tracer.faults import list_faults
+from tracer.faults.mending import mended_by
 from tracer.harness.file.nodes import clip
 from tracer.harness.file.text import load_harness
 from tracer.job.job import Job, Recorded
@@ -198,12 +199,13 @@ class Exercise:
         return self.hidden.without(frozenset(name for r in self._made() for name in self._cured_by(r)))
 
     def _cured_by(self, repair: str) -> frozenset[str]:
-        """The hidden faults that a repair cures: what it is made for, and what is the same to the current in the same
-        thing. Whoever opens a splice has the leg of the wire in his hands as well."""
+        """The hidden faults that a repair cures: what it is made for, what it mends besides, and what is the same to
+        the current in the same thing. Whoever opens a splice has the leg of the wire in his hands as well."""
         made = [f for f in self._all if f.repair == repair]
+        mends = mended_by(self._all)
         return frozenset(
             hidden.name for hidden, v in zip(self.hidden.faults, self.hidden.variants, strict=True)
-            if hidden.repair == repair or any(
+            if repair == hidden.repair or repair in mends[hidden.name] or any(
                 {*f.elements} & {*hidden.elements} and any(w.change == v.change for w in f.variants) for f in made))
 
     def _made(self) -> dict[str, None]:
