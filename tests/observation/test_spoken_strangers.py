@@ -211,6 +211,12 @@ ELSEWHERE = (
     ("tow_13pin", "fridge doesn't work when towing", "refrigerator does not work when refrigerator switch on"),
     ("lorry_24v", "all the markers down the nearside are out",
      "left front marker dark; left rear marker dark when lamp switch side"),
+    ("estate_1990s", "high level brake light out, the other two ok",
+     "high stop lamp dark; left rear stop normal; right rear stop normal when brake pedal pressed"),
+    ("saloon_1970s", "interior lamp stays on with the door shut", "interior lamp lit when at rest"),
+    ("lorry_24v", "no lights down the left hand side",
+     "left headlamp dip dark when lamp switch head / left front side dark; left front marker dark; left rear marker "
+     "dark; left rear tail dark when lamp switch side"),
 )
 
 

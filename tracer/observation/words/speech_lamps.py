@@ -179,6 +179,8 @@ class Lamps:
         """
         if who.exact:
             return Meant(who.exact)
+        if "others" in who.said and before and not (who.functions or who.sides or who.ends):
+            return self._others(before)
         if who.other and before:
             return self._mirrored(who, before)
         if who.that and not who.sides and before:
@@ -220,7 +222,7 @@ class Lamps:
             outside = [n for n in found if "tell-tale" not in self.purposes[n]]
             return outside or found
         return [n for n, p in self.purposes.items()
-                if not p & {"tell-tale", "panel", "number plate"} and self.end[n] and p]
+                if not p & {"tell-tale", "panel", "number plate"} and (self.end[n] or self.side[n]) and p]
 
     def _lighting(self, lamps: list[str], who: Who) -> Meant:
         """"The lights", "rear lights": those of the light switch, unless the trailer's are meant."""
@@ -288,6 +290,15 @@ class Lamps:
         found = tuple(n for n in other if n in pool and n not in before)
         if not found:
             raise LookupError(who.words)
+        return Meant(found)
+
+    def _others(self, before: Sequence[str]) -> Meant:
+        """"The other two": what serves the same purpose, on whichever side."""
+        own = {p for n in before for p in self.purposes[n]}
+        own |= INDICATORS if own & INDICATORS else set()
+        found = tuple(n for n, p in self.purposes.items() if p & own and "tell-tale" not in p and n not in before)
+        if not found:
+            raise LookupError("others")
         return Meant(found)
 
     def _counted(self, lamps: list[str], who: Who, purpose: str | None) -> Meant:

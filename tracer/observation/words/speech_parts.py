@@ -70,6 +70,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
+    (r"\bother (?:two|three|four|five|six|ones)\b", "others"),
     (r"\bhigh[ -]level\b", "high"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
     (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
     (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
@@ -168,7 +169,7 @@ class Lexicon:
         words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
         nouns = {*FUNCTIONS, *NOUNS, *self.names}
         words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH
-        words |= {"left", "right", "front", "rear", "back", "other"}
+        words |= {"left", "right", "front", "rear", "back", "other", "others"}
         for control in self.harness.controls.values():
             words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}
         return frozenset(words)
@@ -315,7 +316,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     elif word in ("front", "rear", "back", "rears", "fronts", "tail") and (word != "tail" or following == "end"):
         who.ends = ["front" if word.startswith("front") else "rear"]
         who.noun = word in ("rears", "fronts")
-    elif word in ("other", "opposite"):
+    elif word in ("other", "others", "opposite"):
         who.other = True
     elif word in ("that", "same"):
         who.that = True
@@ -323,7 +324,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
         who.quantity = "none"
     elif word == "nothing" or (word == "everything"):
         who.quantity = word
-    elif word in ("else", "rest", "others"):
+    elif word in ("else", "rest"):
         who.quantity = "everything"
     elif word in QUANTITIES:
         who.quantity = word

@@ -25,7 +25,7 @@ _SOFT: Final = frozenset({"light", "lamp", "switch", "pedal", "lever", "stalk", 
 _LIGHT: Final = frozenset({"light", "lamp", "beam"})
 # Words that tell one position, whichever of them the harness uses.
 _SAME: Final = tuple(map(word_set, ("side pilot parking position tail marker", "dip dipped low", "main high full",
-                                     "reverse reversing backward", "head headlamp headlight")))
+                                     "reverse reversing backward", "head headlamp headlight", "closed shut")))
 _MAX_WORDS: Final = 12  # in one item; nobody needs more, and runs of words are tried in every split
 
 
