@@ -88,6 +88,26 @@ class Prices:
     def in_turn(self, share: Mapping[int, float], context: Hashable) -> tuple[float, tuple[int, ...]]:
         """`ladder` for one belief, in plain floats, where attempts may change what the next one costs: minutes, and
         the repairs in their order."""
+        order, paid = self._in_order(share, context)
+        return self._climbed(share, order, paid), tuple(order)
+
+    def in_turn_each(self, share: Mapping[int, float], context: Hashable) -> Array:
+        """(repairs + 1,) minutes of the same by what is wrong: nothing that a repair cures first, then repair 0, 1, …
+        What is not in question counts as found last."""
+        order, paid = self._in_order(share, context)
+        give_up, spent = self.problem.give_up_cost, 0.0
+        each = np.full(len(self._finishes) + 1, np.nan)
+        for k, (r, cost) in enumerate(zip(order, paid, strict=True)):
+            rest = sum(share[x] for x in order[k:]) + share.get(-1, 0.0)
+            if give_up is not None and self._climbed(share, order[k:], paid[k:]) >= give_up * rest * (1 - 1e-12):
+                break
+            spent += cost
+            each[r + 1] = spent + self._finishes[r]
+        each[np.isnan(each)] = spent + (give_up or 0.0)
+        return each
+
+    def _in_order(self, share: Mapping[int, float], context: Hashable) -> tuple[list[int], list[float]]:
+        """Repairs in turn, and the minutes of each attempt."""
         prices = self.list_of("repair", context)
         order, paid = _falling(share, prices, share), list[float]()
         for k, best in enumerate(order, 1):
@@ -96,7 +116,7 @@ class Prices:
                 context, prices, moved = self._turn(best, context)
                 if moved and not moved.isdisjoint(order[k:]):
                     order[k:] = _falling(share, prices, order[k:])
-        return self._climbed(share, order, paid), tuple(order)
+        return order, paid
 
     def in_turn_at_least(self, share: Array, names: Ints, whose: Ints, beliefs: int) -> Array:
         """(beliefs,) minutes that repairs in turn do not stay below, wherever the job stands. The shares of all
