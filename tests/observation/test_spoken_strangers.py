@@ -86,8 +86,8 @@ UNDERSTOOD = (
      "indicator stalk left / right rear indicator lit, steady; right front indicator lit, steady; right repeater "
      "lit, steady when indicator stalk right"),
     ("brake lights work only with the lights on",
-     "left rear stop normal; right rear stop normal, only with lamp switch when lamp switch side, brake pedal "
-     "pressed"),
+     "left rear stop normal; right rear stop normal when lamp switch side, brake pedal pressed / left rear stop "
+     "dark; right rear stop dark when brake pedal pressed"),
     ("brake lights work with the lights on",
      "left rear stop normal; right rear stop normal when lamp switch side, brake pedal pressed"),
     ("brake light on the left goes dim when I switch the lights on",
@@ -217,6 +217,20 @@ ELSEWHERE = (
     ("lorry_24v", "no lights down the left hand side",
      "left headlamp dip dark when lamp switch head / left front side dark; left front marker dark; left rear marker "
      "dark; left rear tail dark when lamp switch side"),
+    ("saloon_1970s", "the reversing lights only work with the side lights on",
+     "left reversing lamp normal; right reversing lamp normal when lamp switch side, gear reverse / left reversing "
+     "lamp dark; right reversing lamp dark when gear reverse"),
+    ("pickup", "left tail will only come on when I brake",
+     "left rear tail normal when lamp switch side, brake pedal pressed / left rear tail dark when lamp switch side"),
+    ("motorcycle_6v", "brake light only works with the front brake",
+     "rear lamp stop normal when brake lever pulled / rear lamp stop dark when brake pedal pressed"),
+    ("motorcycle_6v", "brake light works only when I use the brake pedal",
+     "rear lamp stop normal when brake pedal pressed / rear lamp stop dark when brake lever pulled"),
+    ("tractor", "horn only works with the lights on",
+     "horn works when lamp switch side, horn button pressed / horn does not work when horn button pressed"),
+    ("saloon_1970s", "both sidelights dim, brighten when engine is revved",
+     "left front side dim; right front side dim when lamp switch side / left front side normal; right front side "
+     "normal when lamp switch side, engine running"),
 )
 
 
@@ -248,6 +262,7 @@ def test_on_other_vehicles_it_means_the_same(said: str, model: str) -> None:
     "left tail tested dead", "headlight flasher does nothing", "repeaters don't flash on the left, front and rear ok",
     "left stoplight and left indicator come on together when braking", "indicators wont cancel",
     "rear lights go funny when I indicate left", "left rear lights play up when braking",
+    "one headlamp brighter than the other on dip",
 ])
 def test_rather_not_understood_than_wrongly(said: str) -> None:
     for model in ("pickup", "estate_1990s", "saloon_1970s"):

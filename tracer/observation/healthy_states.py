@@ -88,6 +88,12 @@ class HealthyStates:
                 return tuple(found)
         return ()
 
+    def by_another_control(self, name: str, state: VehicleState) -> VehicleState | None:
+        """The first state of one move, by another control than in `state`, in which a lamp lights or a load runs."""
+        moved = self.moves(state)
+        others = (self.state({c: p}) for c, p in self._single if c not in moved)
+        return next((s for s in others if name in self.on(s)), None)
+
     def own_for(self, name: str, purpose: str | None = None) -> tuple[VehicleState, ...]:
         """The same for a lamp of several purposes, or one by which another purpose is meant: the state that lights
         most lamps of it."""

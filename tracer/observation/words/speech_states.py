@@ -122,6 +122,10 @@ class StateReader:
                 other = " ".join(swap.get(w, w) for w in lamp.split())
                 if other == lamp or other not in self.healthy.purposes:
                     raise NotUnderstood(f"{lamp} has no other side in the harness")
+                if lamp in seen and other in lamps:
+                    pairs = [(n, Compared(n, o, than)) for n, o in ((lamp, other), (other, lamp))]
+                    raise NotUnderstood("it is not said which of the two",
+                                        [(Symptom(state, (seen[n], against), False, ""),) for n, against in pairs])
                 if lamp in seen and other in self.healthy.on(state):
                     self._put(state, Compared(lamp, other, than))
 

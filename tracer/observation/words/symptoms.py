@@ -28,7 +28,7 @@ from tracer.observation.words.symptom_data import (
     symptoms_as_data,
     symptoms_from_data,
 )
-from tracer.observation.words.turned import turned
+from tracer.observation.words.turned import turned, works_only_there
 from tracer.observation.words.words import check_length
 from tracer.observation.words.written import EXAMPLE, Written, read_written
 
@@ -80,10 +80,25 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     sentences = [s for s in _SENTENCES.split(turned(text)) if s.strip()]
     if len(sentences) > 1:
         each = [_one_sentence(s, text, harness, own) for s in sentences]
+        if works_only_there(text):
+            each[1:] = [replace(u, symptoms=_elsewhere(u.symptoms, each[0].symptoms, own)) for u in each[1:]]
         told = _told_once([s for u in each for s in u.symptoms])
         assumed, unused = [a for u in each for a in u.assumed], [w for u in each for w in u.unused]
         return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)))
     return _one_sentence(sentences[0] if sentences else text, text, harness, own)
+
+
+def _elsewhere(
+    symptoms: Sequence[Symptom], there: Sequence[Symptom], healthy: HealthyStates
+) -> tuple[Symptom, ...]:
+    """The symptoms in other states than those of which something was said: "only with the front brake" is dark with
+    the foot brake."""
+    said, out = {s.state for s in there}, []
+    for symptom in symptoms:
+        own = symptom.state
+        ways = [own] if own not in said else [healthy.by_another_control(n, own) for n in symptom.lamps_named()]
+        out += [replace(symptom, state=way) for way in ways[:1] if way is not None]
+    return tuple(out)
 
 
 def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
@@ -111,6 +126,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
+        if dark and symptom.only:  # what should be dark there does not work "only" there
+            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         note = (f"dark, as it should be here: {', '.join(dark)} (else say “lit”)",) if dark else ()
         return Understood((symptom,), note)
     except TracerError as not_written:

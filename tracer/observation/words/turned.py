@@ -2,7 +2,8 @@
 
 "The left tail works until I brake" is "left tail works. left tail goes out when I brake", and so is "left stop only
 works with the lights off"; "…, works otherwise" and "…, everything else normal" after the state are put where they
-are read. "Only" on one side, or on one beam, says that the other is dead; so does "but not".
+are read. "Only" on one side, or on one beam, says that the other is dead; so does "but not", and "only works with the
+lights on" that it is dead without.
 """
 
 from __future__ import annotations
@@ -27,6 +28,18 @@ _ONLY_OFF: Final = Pattern(
     r"(?P<who>.+?) only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit) (?:when|with|while|if) "
     r"(?P<what>(?:the |all )*(?:\w+ )?(?:lights|lamps|indicators|hazards|headlights|headlamps|sidelights))"
     r"(?: are)?(?: switched| turned)? off", 2)
+_CONTROL: Final = (
+    r"(?:\w+ ){0,3}?(?:\w*lights?|\w*lamps?|\w*brakes?|indicators?|winkers?|blinkers?|hazards?|beams?|ignition|key|"
+    r"reverse|gear|engine|lever|pedal|switch|horn|wipers?|blower|fogs?|dip|main)\b"
+)
+_ONLY_ON: Final = Pattern(
+    r"(?P<who>.+?) (?:will |would )?(?:only (?:ever )?(?:works?|lights?(?: up)?|comes? on|burns?|shines?|goes on)|"
+    r"(?:works?|lights?(?: up)?|comes? on|burns?|shines?) only) "
+    rf"(?P<when>(?:when|whenever|with|while|if|as long as) {_CONTROL}(?!.*\boff\b).*)", 2)
+_BETTER: Final = Pattern(
+    r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
+    r",? (?:(?:but|and|then|they|it|which) )*(?:brightens?(?: up)?|gets? (?:brighter|better)|improves?|picks? up|"
+    r"comes? (?:good|right|up)) (?P<when>(?:when|whenever|with|while|if|once|as soon as) .+)", 2)
 _REST: Final = Pattern(
     r"(?P<said>.+?),? (?P<when>(?:when|with|while|if) [^,]+?),? (?:and |but )?"
     r"(?:everything else|all the rest|the rest|all (?:the )?others?) (?:is |are )?"
@@ -88,6 +101,11 @@ def _only(plain: str) -> str:
     return ""
 
 
+def works_only_there(text: str) -> bool:
+    """Whether it says of something that it works in one state only: in all others that should do it is dead."""
+    return _ONLY_ON.fullmatch(" ".join(text.strip().rstrip(".!").split())) is not None
+
+
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
     text = _NUMBER.sub(r"\1 ", text)
@@ -99,6 +117,10 @@ def turned(text: str) -> str:
         return f"{found['who']} works. {found['who']} {found['does']} {found['when']}"
     if found := _ONLY_OFF.fullmatch(plain):
         return f"{found['who']} goes out when {found['what']} are on"
+    if found := _ONLY_ON.fullmatch(plain):
+        return f"{found['who']} do work {found['when']}. {found['who']} dead"
+    if found := _BETTER.fullmatch(plain):
+        return f"{found['said']}. {found['who']} do work {found['when']}"
     if found := _UNTIL.fullmatch(plain):
         return f"{found['who']} {found['good']}. {found['who']} goes out when {found['when']}"
     if found := _MAKES.fullmatch(plain):
