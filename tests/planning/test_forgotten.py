@@ -46,11 +46,11 @@ def test_what_is_left_out_costs_repairs_in_turn_up_to_it() -> None:
     attempt: 64 + 70 + 150."""
     problem = Problem(np.array([0.6, 0.3, 0.04, 0.06]), np.array([0, 1, 2, -1]), [],
                       [Repair(64.0, finish=-60.0), Repair(70.0, finish=-60.0), Repair(100.0, finish=-60.0)], 150.0)
-    share = {-1: 0.06, 0: 0.6, 1: 0.3, 2: 0.04}
-    prices = Prices(problem, None)
-    each = prices.in_turn_each(share, None)
-    assert each.tolist() == pytest.approx([284.0, 4.0, 74.0, 284.0])
-    assert sum(share[r] * each[r + 1] for r in share) == pytest.approx(prices.in_turn(share, None)[0])
+    prices, share = Prices(problem, None), np.array([[0.06, 0.6, 0.3, 0.04]])
+    each = prices.in_turn_each(share, [None])
+    assert each[0].tolist() == pytest.approx([284.0, 4.0, 74.0, 284.0])
+    together = prices.in_turn(dict(zip(range(-1, 3), share[0].tolist(), strict=True)), None)[0]
+    assert each[0] @ share[0] == pytest.approx(together)
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -61,5 +61,5 @@ def test_together_they_cost_what_repairs_in_turn_cost(seed: int) -> None:
     mends = [Repair(float(dice.uniform(61, 90)), finish=-float(dice.uniform(0, 60))) for _ in range(count)]
     problem = Problem(prior, np.array([*range(count), -1]), [], mends, float(dice.uniform(20, 200)))
     tree = Tree(problem)
-    each = tree.prices.in_turn_each(tree.root.share, None)
-    assert sum(p * each[r + 1] for r, p in tree.root.share.items()) == pytest.approx(tree.ladder(tree.root))
+    each = tree.prices.in_turn_each(np.array([[prior[-1], *prior[:-1]]]), [None])
+    assert sum(p * each[0, r + 1] for r, p in tree.root.share.items()) == pytest.approx(tree.ladder(tree.root))

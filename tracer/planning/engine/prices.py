@@ -91,19 +91,29 @@ class Prices:
         order, paid = self._in_order(share, context)
         return self._climbed(share, order, paid), tuple(order)
 
-    def in_turn_each(self, share: Mapping[int, float], context: Hashable) -> Array:
-        """(repairs + 1,) minutes of the same by what is wrong: nothing that a repair cures first, then repair 0, 1, …
-        What is not in question counts as found last."""
-        order, paid = self._in_order(share, context)
-        give_up, spent = self.problem.give_up_cost, 0.0
-        each = np.full(len(self._finishes) + 1, np.nan)
-        for k, (r, cost) in enumerate(zip(order, paid, strict=True)):
-            rest = sum(share[x] for x in order[k:]) + share.get(-1, 0.0)
-            if give_up is not None and self._climbed(share, order[k:], paid[k:]) >= give_up * rest * (1 - 1e-12):
-                break
-            spent += cost
-            each[r + 1] = spent + self._finishes[r]
-        each[np.isnan(each)] = spent + (give_up or 0.0)
+    def in_turn_each(self, share: Array, contexts: Sequence[Hashable]) -> Array:
+        """(B, repairs + 1) minutes of repairs in turn by what is wrong: first what none cures, then repair 0, 1, …
+        `share` the same: the shares of B beliefs, each in its context (what an attempt changes for the next is left
+        out)."""
+        give_up, cures = self.problem.give_up_cost, share[:, 1:].T
+        costs = np.stack([self.costs("repair", context) for context in contexts], axis=1)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            order = np.argsort(np.where(cures > 0, costs / cures, np.inf), axis=0, kind="stable")
+        p, cost = np.take_along_axis(cures, order, axis=0), np.take_along_axis(costs, order, axis=0)
+        given_up = np.zeros(p.shape, dtype=bool)
+        if give_up is not None:
+            mass, minutes = share[:, 0].copy(), share[:, 0] * give_up
+            for k in range(len(p) - 1, -1, -1):
+                mass += p[k]
+                minutes += p[k] * self._finish[order[k]] + cost[k] * mass
+                given_up[k] = minutes >= give_up * mass
+                np.minimum(minutes, give_up * mass, out=minutes)
+            given_up = np.logical_or.accumulate(given_up, axis=0)
+        spent = np.cumsum(np.where(given_up | (p <= 0), 0.0, cost), axis=0)
+        last = spent[-1] + (give_up or 0.0)
+        each = np.empty(share.shape)
+        each[:, 0] = last
+        np.put_along_axis(each[:, 1:].T, order, np.where(given_up, last, spent + self._finish[order]), axis=0)
         return each
 
     def _in_order(self, share: Mapping[int, float], context: Hashable) -> tuple[list[int], list[float]]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from functools import cached_property
 from itertools import islice
 from typing import Final, NamedTuple
 
@@ -69,11 +68,6 @@ class Tree:
         size = len(self.problem.repairs) + 1
         return np.bincount(self.label[alive] + 1, weights=belief, minlength=size).astype(float)
 
-    @cached_property
-    def _started_over(self) -> Array:
-        """(repairs + 1,) minutes of repairs in turn from the beginning, by what is wrong."""
-        return self.prices.in_turn_each(self.root.share, self.root.context)
-
     def states(self) -> int:
         """How many nodes exist so far."""
         return self._count
@@ -120,10 +114,10 @@ class Tree:
         weights = self._shows[(row * self.label.size)[whose] + alive] * laid.belief[at]
         whole = np.add.reduceat(weights, begins)
         # What is too unlikely is left out, and charged for.
-        charged = weights * self._started_over[self.label[alive] + 1]
-        lost = np.bincount(whose, charged, branches)
-        kept = np.flatnonzero(weights > (self.forget * whole)[whose])
-        left = lost - np.bincount(whose[kept], charged[kept], branches)
+        stays = weights > (self.forget * whole)[whose]
+        kept = np.flatnonzero(stays)
+        there = [after[a] for a in action.tolist()]
+        lost = self._forgotten(np.flatnonzero(~stays), weights, alive, whose, whole, there)
         weights, alive, whose = weights[kept], alive[kept], whose[kept]
         mass = np.bincount(whose, weights, branches)
         belief = weights / mass[whose]
@@ -132,7 +126,7 @@ class Tree:
         share = np.add.reduceat(weights, parts) / mass[of] if parts.size else np.zeros(0)
         known = np.stack([self.prices.with_finish(there) for there in after])[action[of], names + 1]
         branched = _Branches(
-            whole.tolist(), mass.tolist(), lost.tolist(), left.tolist(),
+            whole.tolist(), mass.tolist(), lost.tolist(),
             np.bincount(whose, minlength=branches).cumsum().tolist(), alive, belief,
             (np.rint(belief * 1e10).astype(np.int64) + (alive << 34)).tobytes(),
             np.bincount(of, minlength=branches).cumsum().tolist(), names.tolist(), share.tolist(),
@@ -143,22 +137,40 @@ class Tree:
         )
         return self._joined(actions, after, many, branched)
 
+    def _forgotten(
+        self, gone: Ints, weights: Array, alive: Ints, whose: Ints, whole: Array, contexts: Sequence[Hashable]
+    ) -> Array:
+        """(branches,) minutes, times their probability, of what is left out of each: repairs in turn up to it, where
+        what is unlikely comes late. Charged with what they take on average, a test that tells nothing would be worth
+        its minutes by what is forgotten after it."""
+        out = np.zeros(whole.size)
+        if gone.size and self.forget > _EPS:
+            some = np.unique(whose[gone])
+            at = np.full(whole.size, -1)
+            at[some] = np.arange(some.size)
+            size = len(self.problem.repairs) + 1
+            in_some = np.flatnonzero(at[whose] >= 0)
+            cell = at[whose[in_some]] * size + self.label[alive[in_some]] + 1
+            share = np.bincount(cell, weights[in_some], some.size * size).reshape(some.size, size)
+            each = self.prices.in_turn_each(share / share.sum(axis=1)[:, None], [contexts[b] for b in some.tolist()])
+            minutes = each[at[whose[gone]], self.label[alive[gone]] + 1]
+            out += np.bincount(whose[gone], weights[gone] * minutes, whole.size)
+        return out
+
     def _joined(
         self, actions: Sequence[tuple[Node, Kind, int]], after: Sequence[Hashable], many: Sequence[int], b: _Branches
     ) -> list[Step]:
-        """The steps of which these are the branches. What was left out is charged for: should it be true after all,
-        repairs in turn are started over, and what is unlikely comes late. Charged with what they cost on average, a
-        test that tells nothing would pay by what is forgotten after it."""
+        """The steps of which these are the branches."""
         steps: list[Step] = []
         i = k = 0
-        every = zip(b.whole, b.mass, b.lost, b.left, b.ends, b.last, b.at_least, b.guess, strict=True)
+        every = zip(b.whole, b.mass, b.lost, b.ends, b.last, b.at_least, b.guess, strict=True)
         for (node, kind, index), there, size in zip(actions, after, many, strict=True):
             used = node.used
             if kind == "check" and (self._always_doubtful[index] or self._doubtful[node.alive, index].any()):
                 used |= 1 << index
             met = self._nodes.setdefault((id(there), used), {})
             outcomes, branches, done = [], list[tuple[float, Node]](), 0.0
-            for whole, mass, lost, left, j, m, at_least, guess in islice(every, size):
+            for whole, mass, lost, j, m, at_least, guess in islice(every, size):
                 outcomes.append(whole)
                 if mass > self.forget:
                     key = b.code[8 * i:8 * j]
@@ -168,9 +180,9 @@ class Tree:
                         child = met[key] = Node(b.alive[i:j], b.belief[i:j], there, used, share, at_least, guess)
                         self._count += 1
                     branches.append((mass, child))
-                    done += left if whole > mass else 0.0
-                else:
                     done += lost
+                else:  # nothing of it is followed
+                    done += whole * self.ladder(self.root)
                 i, k = j, m
             cost = self.prices.list_of(kind, node.context)[index]
             if kind == "repair":
@@ -183,14 +195,13 @@ class Tree:
 
 class _Branches(NamedTuple):
     """What many actions may lead to, branch by branch: probability, and that of what is not left out; minutes, times
-    their probability, if all of it were left out, and of what was; where its hypotheses end in `alive`, `belief` and
+    their probability, of what is; where its hypotheses end in `alive`, `belief` and
     (8 bytes each) `code`, which says of each the hypothesis and its probability rounded at 1e-10, so that paths meet
     again; where its repairs end in `names` and `share`; the rest as in `Node`."""
 
     whole: list[float]
     mass: list[float]
     lost: list[float]
-    left: list[float]
     ends: list[int]
     alive: Ints
     belief: Array
