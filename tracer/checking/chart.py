@@ -198,8 +198,11 @@ def chart_states(predictor: Predictor) -> list[VehicleState]:
     def lit(state: VehicleState) -> set[int]:
         return set(np.flatnonzero(predictor.healthy(state).flux[0] > WORD_BORDERS[2]))
 
+    predictor.know(states)
     missing = set(range(len(predictor.lamps))) - {i for s in states for i in lit(s)}
-    for state in permitted_states(states_up_to_pairs(predictor.harness), predictor.harness) if missing else ():
+    further = permitted_states(states_up_to_pairs(predictor.harness), predictor.harness) if missing else []
+    predictor.know(further)
+    for state in further:
         new = missing & lit(state)
         if new:
             states.append(state)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations, islice, product
 from typing import Final
@@ -111,6 +111,14 @@ class Survey:
             self._known[state] = self._solve(state)
         return self._known[state]
 
+    def together(self, states: Iterable[VehicleState]) -> list[Healthy]:
+        """The same in several states, which takes far less time than one after the other."""
+        states, p = list(states), self.predictor
+        new = [s for s in states if s not in self._known]
+        p.know(new)
+        p.settler.know(p.setup(s).dark_phase() for s in new if not np.isnan(p.healthy(s).load[0]))
+        return [self.at(s) for s in states]
+
     def _solve(self, state: VehicleState) -> Healthy:
         p = self.predictor
         table = p.table([NO_CHANGE])
@@ -140,13 +148,13 @@ class Survey:
         names that no state can help, because a wire is missing.
         """
         states = states_up_to_pairs(self.harness)
-        seen = [self.at(s) for s in states]
+        seen = self.together(states)
         near = self._controls_near(set(self.idle(seen)) - set(hopeless))
         further = (s for count in (2, 3) for s in moved_states(self.harness, count, near) if s not in self._known)
         while len(seen) < most and not any(h.blown for h in seen):
             if set(self.idle(seen)) <= set(hopeless):
                 break
-            more = [self.at(s) for s in islice(further, 40)]
+            more = self.together(islice(further, 40))
             if not more:
                 break
             seen += more

@@ -99,7 +99,7 @@ def truth_table(harness: Harness, survey: Survey | None = None) -> TruthTable:
     and each lamp in every combination of the controls that it hangs on."""
     survey = survey or Survey(harness)
     states = [*states_up_to_pairs(harness, 2 * MOST_STATES), *_around(lighting_states(harness), harness)]
-    tried = {s: survey.at(s).looks for s in states}
+    tried = {s: h.looks for s, h in zip(states, survey.together(states), strict=True)}
     lamps = [f.lamp for f in harness.lamps()]
     controls = {lamp: _controls_of(lamp, tried, harness) for lamp in lamps}
     full: dict[str, dict[tuple[str, ...], str]] = {}
@@ -110,10 +110,11 @@ def truth_table(harness: Harness, survey: Survey | None = None) -> TruthTable:
         if count > _MOST_COMBINATIONS:
             own = controls[lamp] = own[:0]
         full[lamp] = {}
-        for positions in product(*(harness.controls[c].positions for c in own)) if own else ():
-            state = harness.state(dict(zip(own, positions, strict=True)))
-            tried[state] = survey.at(state).looks
-            full[lamp][positions] = tried[state][lamp]
+        every = list(product(*(harness.controls[c].positions for c in own))) if own else []
+        solved = survey.together(harness.state(dict(zip(own, positions, strict=True))) for positions in every)
+        for positions, healthy in zip(every, solved, strict=True):
+            tried[healthy.state] = healthy.looks
+            full[lamp][positions] = healthy.looks[lamp]
     changing = [lamp for lamp in lamps if len({looks[lamp] for looks in tried.values()}) > 1]
     first = next(iter(tried.values()), {})
     return TruthTable(
