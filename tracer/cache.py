@@ -216,6 +216,8 @@ def read_kept(folder: Path, name: str, secret: bytes) -> Arrays | None:
 
 def write_kept(folder: Path, name: str, secret: bytes, arrays: Arrays) -> None:
     """Lay arrays down under a name, whole or not at all; a folder that cannot be written is left alone."""
+    if sum(a.nbytes for a in arrays.values()) > _MOST_BYTES_EACH:
+        return  # it would not be read again
     packed = io.BytesIO()
     np.savez(packed, **dict[str, Any](arrays))
     payload = packed.getvalue()

@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Label = TypeVar("Label", bound=Hashable)
 _erfc = np.frompyfunc(math.erfc, 1, 1)
+_PIECES_AT_ONCE = 256
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,18 +74,23 @@ def posterior(
         beyond = np.zeros(table.shape[0])
     if table.ndim != 2 or table.shape[1] != weights.size or beyond.shape != (table.shape[0],):
         raise ValueError("loglik must be (E, H) and undescribed_loglik (E,)")
-    rows = np.column_stack([table, beyond])
-    if np.any(np.isnan(rows)) or np.any(rows == np.inf):
-        raise ValueError("log-likelihoods must not be NaN or +inf")
     start = np.append(weights / weights.sum() * (1.0 - undescribed_prior), undescribed_prior)
-    with np.errstate(divide="ignore"):
-        joint = np.vstack([np.log(start), rows]).cumsum(axis=0)  # after 0, 1, … E pieces of evidence
-    totals = _logsumexp_rows(joint)
-    if totals[-1] == -np.inf:
+    joint = _safe_log(start)
+    totals = [_logsumexp_rows(joint[None])]
+    for first in range(0, len(table), _PIECES_AT_ONCE):  # long jobs have a table of a gigabyte
+        part = slice(first, first + _PIECES_AT_ONCE)
+        rows = np.column_stack([table[part], beyond[part]])
+        if np.any(np.isnan(rows)) or np.any(rows == np.inf):
+            raise ValueError("log-likelihoods must not be NaN or +inf")
+        after = np.vstack([joint, rows]).cumsum(axis=0)[1:]  # each piece of evidence
+        totals.append(_logsumexp_rows(after))
+        joint = after[-1]
+    total = np.concatenate(totals)
+    if total[-1] == -np.inf:
         raise ValueError("the evidence is impossible under every hypothesis; give a share to none of these")
-    share = np.exp(joint[-1] - totals[-1])
+    share = np.exp(joint - total[-1])
     share /= share.sum()
-    return Posterior(share[:-1], float(share[-1]), float(totals[-1] - totals[0]), -np.diff(totals))
+    return Posterior(share[:-1], float(share[-1]), float(total[-1] - total[0]), -np.diff(total))
 
 
 def group_shares(share: ArrayLike, labels: Sequence[Label]) -> dict[Label, float]:

@@ -303,6 +303,8 @@ def _fresh(evidence: Sequence[Evidence], since: Mapping[str, int]) -> list[int]:
 
 
 def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
+    if len(rows) == count:
+        return part
     out = np.zeros((count, *part.shape[1:]))
     out[rows] = part
     return out

@@ -51,7 +51,7 @@ def gains(rows: Sequence[Hypothesis], parts: Sequence[tuple[Ints, Floats, float]
         gain[row : row + len(g), kept] = g
         row += len(g)
     if parts:
-        alive[parts[-1][0]] = True
+        alive[min((kept for kept, _, _ in parts), key=len)] = True  # rows are only ever dropped
     return gain, alive
 
 

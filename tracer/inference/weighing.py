@@ -21,7 +21,7 @@ from tracer.inference.said_model import hear
 from tracer.inference.same_lamp import complaints_of
 from tracer.inference.shown import Shown
 from tracer.inference.told import OBSERVERS, Memory, Told
-from tracer.observation.evidence import Evidence, Reading, Symptom, by_hand
+from tracer.observation.evidence import Evidence, Reading, Symptom, Test, Value, by_hand
 
 # A hypothesis this far (natural log) behind the best is not simulated for further evidence: four
 # plain contradictions behind. A single fault that explains something may yet be half of a pair.
@@ -56,6 +56,7 @@ class Weighing:
         shown.keep(active)
         self._memory = Memory(len(shown.changes), len(shown.predictor.lamps))
         self._meter = Meter(shown, rows, one_of, steps)
+        self._part_of: dict[tuple[Test, Value], int] = {}
         self._complained = complaints_of(evidence, shown.sayable)
         self.out = np.zeros((len(evidence), len(rows)))
 
@@ -69,7 +70,7 @@ class Weighing:
         leading = float(ll[self._total[kept].argmax()])
         self.out[e] = min(undescribed_loglik(item, self._shown.predictor), leading)
         self.out[e, kept] = ll
-        self._give_up(told)
+        self._give_up(told, item)
 
     def take_by_hand(self, e: int, item: Reading, of_sound: float) -> None:
         """Weigh what was looked over or moved."""
@@ -98,20 +99,33 @@ class Weighing:
             self._observer[k, kept] += by_him
         return np.asarray(np.logaddexp.reduce(self._observer[:, kept], axis=0) - before)
 
-    def _give_up(self, told: Told) -> None:
+    def _give_up(self, told: Told, item: Evidence) -> None:
         """Drop the rows that are far behind. With `parts`, one that explains something is kept however badly it
         fits."""
         kept = self._kept
         hopeful = self._total[kept] > self._total[kept].max() - HOPELESS
         if self._parts is not None:
             said, usual = told.said[told.plain], told.usual[told.plain]
-            self._parts.append((kept, (said - usual)[:, self._at], float(usual.sum())))
+            self._note((kept, (said - usual)[:, self._at], float(usual.sum())), item)
             self._gained[kept] += np.maximum(said - usual, 0.0).sum(axis=0)[self._at]
             hopeful |= (self._gained[kept] > _EXPLAINS) | (self._shown.states < _ALL_IN_STATES)
         if not hopeful.all():
             self._kept = kept[hopeful]
             self._shown.keep(distinct(self._one_of[self._kept]))
             self._at = np.searchsorted(self._shown.active, self._one_of[self._kept])
+
+    def _note(self, part: tuple[Ints, Floats, float], item: Evidence) -> None:
+        """Add what a piece of evidence gains to `parts`; what the same reading gains, made again, to what it gained
+        before. Pairs are looked for in what these hold together: a hundred times the same is one thing said."""
+        assert self._parts is not None
+        if isinstance(item, Reading):
+            place = self._part_of.setdefault((item.test, item.value), len(self._parts))
+            if place < len(self._parts):
+                kept, before, usual = self._parts[place]
+                now, gain, once_more = part
+                self._parts[place] = now, before[:, np.searchsorted(kept, now)] + gain, usual + once_more
+                return
+        self._parts.append(part)
 
 
 def weigh(
