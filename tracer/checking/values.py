@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-import networkx as nx
 import numpy as np
 
 from tracer.checking.findings import Finding, Severity
@@ -119,6 +118,7 @@ def relays_in_a_ring(scene: Scene) -> Iterator[Finding]:
                     makes_of[name, other] = makes_of.get((name, other), True) and contact.makes
     if not makes_of:
         return
+    import networkx as nx  # slow to import, and few vehicles have such relays
 
     for ring in nx.simple_cycles(nx.DiGraph(list(makes_of))):
         makes = all(makes_of[a, b] for a, b in zip(ring, [*ring[1:], ring[0]], strict=True))
