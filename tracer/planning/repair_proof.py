@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.circuit.model import Bools, Change
+from tracer.circuit.model import Bools
 from tracer.harness.base_rates import FURTHER_FAULTS
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp
-from tracer.inference.hypotheses import basic_states
+from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
 from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import (
@@ -25,7 +25,6 @@ from tracer.observation.evidence import (
     Reading,
     Symptom,
 )
-from tracer.observation.forward_model import Predictor
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.proof_reading import Remeasured, to_measure_again
 from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, of_test, said_by, steps_of
@@ -93,7 +92,7 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
     weight = np.array([h.prior for h in rows])
     weight = weight / weight.sum() * FURTHER_FAULTS
     told = investigator.kept.recall("uncovered by looks", (predictor.supply_v, states),
-                                    lambda: {"rows": _uncovered(predictor, [h.change for h in rows], states)})["rows"]
+                                    lambda: {"rows": _uncovered(investigator, rows, states)})["rows"]
     shown = dict[VehicleState, Bools](zip(states, told, strict=True))
     chosen: list[VehicleState] = []
     hidden = np.ones(len(rows), dtype=bool)
@@ -133,18 +132,20 @@ def _measured_again(
                          steps_of(facts), again)
 
 
-def _uncovered(predictor: Predictor, changes: Sequence[Change], states: Sequence[VehicleState]) -> Bools:
-    """(states, H): whether some lamp or fuse shows in a state that not all is well."""
-    table = predictor.table(changes)
-    looks = predictor.looks([(predictor.setup(state), table) for state in states])  # together: far less time
-    out = np.zeros((len(states), len(table)), dtype=bool)
-    for k, (state, panel) in enumerate(zip(states, looks, strict=True)):
-        healthy = predictor.healthy(state)
+def _uncovered(investigator: Investigator, rows: Sequence[Hypothesis], states: Sequence[VehicleState]) -> Bools:
+    """(states, H): whether some lamp or fuse shows in a state that not all is well. In most of them it was solved
+    already what single faults show."""
+    predictor, (changes, one_of) = investigator.predictor, by_change(rows)
+    shown = investigator.shown(changes)
+    predictor.know(states)
+    out = np.zeros((len(states), len(rows)), dtype=bool)
+    for k, state in enumerate(states):
+        panel, healthy = shown.panel(state), predictor.healthy(state)
         # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
         visible = np.maximum(panel.flux, healthy.flux) > -2.5
         other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
         flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
-        out[k] = (other | flash).any(axis=1) | panel.blown.any(axis=1)
+        out[k] = np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))[one_of]
     return out
 
 
