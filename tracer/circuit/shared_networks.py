@@ -31,7 +31,7 @@ from tracer.circuit.solution import Solution
 from tracer.circuit.solver import VERY_LARGE, Solver
 
 _FEW_ROWS = 400
-_LARGE = 100  # nodes; networks of fewer are quickly inverted
+_LARGE = 40  # nodes; networks of fewer are quickly inverted
 _MOST_MOVED = 16  # branches that the states may differ in
 _KEPT_STATES = 2000
 _LEFT_AT_ONCE = 400
@@ -241,10 +241,12 @@ def _joined(parts: Sequence[Moves]) -> Moves:
     """Rows of several below each other; those with fewer changes get some that change nothing."""
     if len(parts) == 1:
         return parts[0]
-    width = max(p.d.shape[1] for p in parts)
-    d, a, b = (
-        np.concatenate([np.pad(getattr(p, n), ((0, 0), (0, width - p.d.shape[1]))) for p in parts])
-        for n in ("d", "a", "b")
-    )
+    rows, width = sum(len(p) for p in parts), max(p.d.shape[1] for p in parts)
+    d, a, b = np.zeros((rows, width)), *np.zeros((2, rows, width), dtype=np.intp)
+    first = 0
+    for p in parts:
+        its = slice(first, first + len(p)), slice(p.d.shape[1])
+        d[its], a[its], b[its] = p.d, p.a, p.b
+        first += len(p)
     factor, emf, meter = (np.concatenate([getattr(p, n) for p in parts]) for n in ("factor", "emf", "meter"))
     return Moves(d, a, b, factor, emf, meter)
