@@ -14,11 +14,13 @@ import pytest
 from tests.bench.generated import harness_text
 from tests.library import MODELS
 from tests.long import large_long
+from tracer.circuit.model import Floats
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.hypotheses import by_change
 from tracer.inference.lookalikes import with_groups
 from tracer.inference.silence import MOST_SILENCE
 from tracer.inference.word_model import GLOW_BORDER_BY_DAY
@@ -74,6 +76,7 @@ def state_for(model: str, purpose: str) -> VehicleState:
     """The basic state, with fewest controls moved, in which all lamps of a purpose are lit."""
     predictor, lamps = own(model).predictor, lamps_for(model, purpose)
     chosen = [predictor.lamp_index[x] for x in lamps]
+    predictor.know(_two_moved(model))
     states = [s for s in (*own(model).sayable.states, *_two_moved(model))
               if (predictor.healthy(s).flux[0, chosen] > -1).all()]
     if len(lamps) < 2 or not states:
@@ -106,17 +109,19 @@ def explained(d: Diagnosis, most: float = 3.0) -> set[str]:
     return kinds
 
 
-def deadly(model: str) -> set[str]:
+def light(model: str, state: VehicleState, lamps: list[str]) -> Floats:
+    """(H, lamps) how brightly lamps shine under each single fault, as the diagnosis of the model solves it once."""
+    changes, one_of = by_change(own(model).singles)
+    chosen = [own(model).predictor.lamp_index[x] for x in lamps]
+    return np.asarray(own(model).shown(changes).panel(state).flux[one_of][:, chosen])
+
+
+@cache
+def deadly(model: str) -> frozenset[str]:
     """Faults without whose repair nothing works, such as the earth that the battery stands on."""
-    predictor = own(model).predictor
-    state = state_for(model, "stop")
-    chosen = [predictor.lamp_index[x] for x in lamps_for(model, "stop")]
-    side = state_for(model, "side")
-    others = [predictor.lamp_index[x] for x in lamps_for(model, "side")]
-    table = predictor.table([h.change for h in own(model).singles])
-    both = [predictor.panel(predictor.setup(s), table).flux[:, c] for s, c in ((state, chosen), (side, others))]
+    both = [light(model, state_for(model, p), lamps_for(model, p)) for p in ("stop", "side")]
     dead = np.hstack(both).max(axis=1) < -2.5
-    return {h.faults[0].name for h, d in zip(own(model).singles, dead, strict=True) if d}
+    return frozenset(h.faults[0].name for h, d in zip(own(model).singles, dead, strict=True) if d)
 
 
 def faults(d: Diagnosis, most: int) -> set[str]:
@@ -160,13 +165,12 @@ def test_the_fuse_blows_when_braking(model: str) -> None:
     """A short on the stop lamps' circuit leads, and no broken filament is among the first."""
     predictor, state = own(model).predictor, state_for(model, "stop")
     chosen = [predictor.lamp_index[x] for x in lamps_for(model, "stop")]
-    fuse = None
-    for h in own(model).singles:
-        if h.faults[0].kind == "fuse blown":
-            panel = predictor.panel(predictor.setup(state), predictor.table([h.change]))
-            if (panel.flux[0, chosen] < -2.5).all():
-                fuse = h.faults[0].elements[0].removesuffix(" link") if h.faults[0].elements else None
-                fuse = fuse if fuse in predictor.fuses else h.faults[0].name.removeprefix("fuse blown: ")
+    fuse, blown = None, [h for h in own(model).singles if h.faults[0].kind == "fuse blown"]
+    panel = predictor.panel(predictor.setup(state), predictor.table([h.change for h in blown]))
+    for h, flux in zip(blown, panel.flux, strict=True):
+        if (flux[chosen] < -2.5).all():
+            fuse = h.faults[0].elements[0].removesuffix(" link") if h.faults[0].elements else None
+            fuse = fuse if fuse in predictor.fuses else h.faults[0].name.removeprefix("fuse blown: ")
     if fuse not in predictor.fuses:
         pytest.skip(f"{model}: the stop lamps have no fuse of their own")
     found = own(model).diagnose([Symptom(state, (FuseSeen(fuse, True),))])
@@ -180,10 +184,8 @@ def test_the_fuse_blows_when_braking(model: str) -> None:
 ])
 def test_all_of_one_function_dark(model: str, purpose: str) -> None:
     state, lamps = state_for(model, purpose), lamps_for(model, purpose)
-    predictor, rows = own(model).predictor, own(model).singles
-    panel = predictor.panel(predictor.setup(state), predictor.table([h.change for h in rows]))
-    dark = panel.flux[:, [predictor.lamp_index[x] for x in lamps]].max(axis=1) < -2.5
-    if {h.faults[0].name for h, d in zip(rows, dark, strict=True) if d} <= deadly(model):
+    dark = light(model, state, lamps).max(axis=1) < -2.5
+    if {h.faults[0].name for h, d in zip(own(model).singles, dark, strict=True) if d} <= deadly(model):
         assert model == "generated"
         pytest.skip("two circuits of plate lamps, which have nothing in common but the battery")
     found = own(model).diagnose([told(state, DARK, *lamps)])
@@ -255,9 +257,8 @@ def test_works_until_another_is_switched_on(model: str) -> None:
     units = [p for p in own(model).harness.parts.values() if tail in {f.lamp for f in p.lamps} and len(p.lamps) > 1]
     if not units:
         pytest.skip(f"{model}: the left tail lamp has no other lamp beside it")
-    lamp, rows = own(model).predictor.lamp_index[str(tail)], own(model).singles
-    table = own(model).predictor.table([h.change for h in rows])
-    lit, out = (own(model).predictor.panel(own(model).predictor.setup(s), table).flux[:, lamp] for s in (side, both))
+    rows = own(model).singles
+    lit, out = (light(model, s, [str(tail)])[:, 0] for s in (side, both))
     said = [told(both, DARK, str(tail)), Symptom(side, (LampSeen(str(tail), FAINT | DIM | LIT),))]
     does = np.flatnonzero((lit > -0.5) & (out < np.log10(GLOW_BORDER_BY_DAY)))
     unsaid = own(model).silence.loglik([rows[k].change for k in does], said)
