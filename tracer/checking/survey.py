@@ -123,12 +123,12 @@ class Survey:
         p = self.predictor
         table = p.table([NO_CHANGE])
         setup = p.setup(state)
-        setups, solved = [setup], [p.settled(setup, table)]
+        setups, solved = [setup], [p.settler.healthy(setup)]
         amps = [amps_of(p, setup, table, solved[0])]
         panel = p.healthy(state)
         if not np.isnan(panel.load[0]):  # some flasher unit is at work
             setups.append(setup.dark_phase())
-            solved.append(p.settled(setups[1], table))
+            solved.append(p.settler.healthy(setups[1]))
             amps.append(amps_of(p, setups[1], table, solved[1]))
         coils = zip(p.settler.coils, solved[0].pulled_in[0], strict=True)
         closed = p.circuit.conductances(setup, frozenset(c for c, held in coils if held)) > 0

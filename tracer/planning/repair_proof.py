@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.circuit.model import Bools
+from tracer.circuit.model import Bools, Change
 from tracer.harness.base_rates import FURTHER_FAULTS
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp
-from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
+from tracer.inference.hypotheses import basic_states, by_change
 from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import (
@@ -91,9 +91,18 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
     rows = investigator.singles
     weight = np.array([h.prior for h in rows])
     weight = weight / weight.sum() * FURTHER_FAULTS
-    told = investigator.kept.recall("uncovered by looks", (predictor.supply_v, states),
-                                    lambda: {"rows": _uncovered(investigator, rows, states)})["rows"]
-    shown = dict[VehicleState, Bools](zip(states, told, strict=True))
+    predictor.know(states)
+    changes, one_of = by_change(rows)
+
+    def shows(state: VehicleState) -> Bools:
+        """Kept by state, since other jobs ask for others besides."""
+        kept = investigator.kept.recall(
+            "uncovered by a look", (predictor.supply_v, state),
+            lambda: {"rows": _uncovered(investigator, changes, state)[one_of]},
+            lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(rows),))
+        return np.asarray(kept["rows"])
+
+    shown = {state: shows(state) for state in states}
     chosen: list[VehicleState] = []
     hidden = np.ones(len(rows), dtype=bool)
     for state in complaints:
@@ -132,21 +141,15 @@ def _measured_again(
                          steps_of(facts), again)
 
 
-def _uncovered(investigator: Investigator, rows: Sequence[Hypothesis], states: Sequence[VehicleState]) -> Bools:
-    """(states, H): whether some lamp or fuse shows in a state that not all is well. In most of them it was solved
-    already what single faults show."""
-    predictor, (changes, one_of) = investigator.predictor, by_change(rows)
-    shown = investigator.shown(changes)
-    predictor.know(states)
-    out = np.zeros((len(states), len(rows)), dtype=bool)
-    for k, state in enumerate(states):
-        panel, healthy = shown.panel(state), predictor.healthy(state)
-        # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
-        visible = np.maximum(panel.flux, healthy.flux) > -2.5
-        other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
-        flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
-        out[k] = np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))[one_of]
-    return out
+def _uncovered(investigator: Investigator, changes: Sequence[Change], state: VehicleState) -> Bools:
+    """(A,): whether some lamp or fuse shows in a state that not all is well. In many states it was solved already
+    what single faults show."""
+    panel, healthy = investigator.shown(changes).panel(state), investigator.predictor.healthy(state)
+    # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
+    visible = np.maximum(panel.flux, healthy.flux) > -2.5
+    other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
+    flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
+    return np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))
 
 
 def _told(states: Sequence[VehicleState], harness: Harness, now: Now) -> Iterator[tuple[Cautions, tuple[Step, ...]]]:
