@@ -6,14 +6,16 @@ no part leads which would have left the vehicle dead, is the law.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
 import pytest
+from _pytest.mark import ParameterSet
 
+from tests import long
 from tests.bench.generated import harness_text
 from tests.library import MODELS
-from tests.long import large_long
 from tracer.circuit.model import Floats
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.lamp_purposes import lamp_purposes
@@ -44,6 +46,12 @@ LACKING = {
     "indicator left": {"bullets_1960s", "rear_end", "trailer_7pin"},
     "fast": {"car_1950s", "glass_fibre", "pickup", "saloon_1970s", "motorcycle_6v", "made tractor", "made car"},
 }
+# Large ones, and of the others the largest that have a smaller one of their sort beside them.
+REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin"}
+
+
+def large_long(models: Sequence[str], large: frozenset[str] = REPEATING) -> list[ParameterSet]:
+    return long.large_long(models, large)
 
 
 def having(*purposes: str) -> list[str]:

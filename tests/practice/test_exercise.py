@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
+from tests.long import rest_long
 from tracer.errors import JobFileError, TracerError, UnknownNameError
 from tracer.faults import list_faults
 from tracer.harness.file.text import load_harness
@@ -208,7 +209,7 @@ def test_a_clumsy_learner_is_told_what_was_clumsy(begun: Exercise) -> None:
     assert told.parted
 
 
-@pytest.mark.parametrize("level", [1, 2, 4])
+@pytest.mark.parametrize("level", rest_long([4, 1, 2]))
 def test_the_tools_own_plan_puts_it_right_through_the_same_exercise(level: int) -> None:
     played = play_plan(REAR, level, 11)
     assert played.found
