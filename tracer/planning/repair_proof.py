@@ -7,12 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tracer.circuit.model import Bools, Change
-from tracer.harness.base_rates import FURTHER_FAULTS
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp
-from tracer.inference.hypotheses import basic_states, by_change
+from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import load_loglik, relay_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import (
@@ -27,13 +25,12 @@ from tracer.observation.evidence import (
 )
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.proof_reading import Remeasured, to_measure_again
+from tracer.planning.uncovering import RISK, uncovering
 from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, of_test, said_by, steps_of
 from tracer.safety.facts import UNKNOWN
 from tracer.safety.permitted import permitted_states, safe_states
 
 Cautions = tuple[Caution, ...]
-_MOST_CHECKS = 9
-_WORTH = 0.0005  # probability of a further fault that one more state must uncover to be asked for
 
 
 @dataclass(frozen=True)
@@ -83,40 +80,12 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
     A fault counts as uncovered by a state when some lamp would get another word, or flash otherwise,
     than on a healthy vehicle. Faults weigh by base rate. `now`: how things stand before the first check.
     """
-    predictor, harness = investigator.predictor, investigator.harness
+    harness = investigator.harness
     odd = [i for i in evidence if _complains(i, investigator)]
     seen_in = [i.state if isinstance(i, Symptom) else i.test.state for i in odd]
     complaints = safe_states(seen_in, harness)  # seen in gear with the engine running: looked at without it
     states = permitted_states(dict.fromkeys([*complaints, *basic_states(harness)]), harness)
-    rows = investigator.singles
-    weight = np.array([h.prior for h in rows])
-    weight = weight / weight.sum() * FURTHER_FAULTS
-    predictor.know(states)
-    changes, one_of = by_change(rows)
-
-    def shows(state: VehicleState) -> Bools:
-        """Kept by state, since other jobs ask for others besides."""
-        kept = investigator.kept.recall(
-            "uncovered by a look", (predictor.supply_v, state),
-            lambda: {"rows": _uncovered(investigator, changes, state)[one_of]},
-            lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(rows),))
-        return np.asarray(kept["rows"])
-
-    shown = {state: shows(state) for state in states}
-    chosen: list[VehicleState] = []
-    hidden = np.ones(len(rows), dtype=bool)
-    for state in complaints:
-        chosen.append(state)
-        hidden &= ~shown[state]
-    while len(chosen) < _MOST_CHECKS:
-        left = [s for s in states if s not in chosen]
-        if not left:
-            break
-        best = max(left, key=lambda s: float(weight[hidden & shown[s]].sum()))
-        if weight[hidden & shown[best]].sum() < _WORTH:
-            break
-        chosen.append(best)
-        hidden &= ~shown[best]
+    chosen, left = uncovering(investigator, complaints, states)
     checks = tuple(
         ProofCheck(
             n, state, _expected(investigator, state),
@@ -124,8 +93,7 @@ def plan_proof(investigator: Investigator, evidence: Sequence[Evidence], now: No
         )
         for (n, state), told in zip(enumerate(chosen, 1), _told(chosen, harness, now), strict=True)
     )
-    return Proof((*checks, *_measured_again(investigator, evidence, odd, checks, now)), float(weight.sum()),
-                 float(weight[hidden].sum()))
+    return Proof((*checks, *_measured_again(investigator, evidence, odd, checks, now)), RISK, left)
 
 
 def _measured_again(
@@ -139,17 +107,6 @@ def _measured_again(
         facts = of_test(again.test, investigator.harness, Now(state, False, now.said))
         yield ProofCheck(len(checks) + 1, again.test.state, (), "what was measured", cautions_of(facts),
                          steps_of(facts), again)
-
-
-def _uncovered(investigator: Investigator, changes: Sequence[Change], state: VehicleState) -> Bools:
-    """(A,): whether some lamp or fuse shows in a state that not all is well. In many states it was solved already
-    what single faults show."""
-    panel, healthy = investigator.shown(changes).panel(state), investigator.predictor.healthy(state)
-    # Another word needs about a third of a decade at "normal"; a lamp that comes on needs to be seen.
-    visible = np.maximum(panel.flux, healthy.flux) > -2.5
-    other = (np.abs(panel.flux - healthy.flux) > 0.35) & visible
-    flash = (np.abs((panel.flux - panel.least) - (healthy.flux - healthy.least)) > 0.5) & visible
-    return np.asarray((other | flash).any(axis=1) | panel.blown.any(axis=1))
 
 
 def _told(states: Sequence[VehicleState], harness: Harness, now: Now) -> Iterator[tuple[Cautions, tuple[Step, ...]]]:
