@@ -43,6 +43,7 @@ from tracer.harness.devices import (
 )
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.hypotheses import basic_states
+from tracer.inference.wire_ends import across, at_end
 from tracer.observation.evidence import Test
 from tracer.standards.fuses import blows_at
 
@@ -220,6 +221,8 @@ class SpiceVehicle:
         self.answers += 1
         if test.at_rest:
             return self._look_over(test)
+        if test.row.at_end:
+            return self._crimp(test)
         if test.row.moves:  # the faults of this bench stay
             return "changes" if random.Random(f"{self._dice} {test}").random() < 0.05 * self._noise else "does not"
         done = test.change(self.circuit)
@@ -258,6 +261,15 @@ class SpiceVehicle:
         dice = random.Random(f"{self._dice} {test.plus} {test.minus} {test.lamp}")
         found = looked_over(test, self.fault, self.truth, self.harness, dice, bool(self._noise))
         return "found" if found else "nothing"
+
+    def _crimp(self, test: Test) -> str:
+        """What the end of a wire loses of all that the wire does."""
+        if self.fault is None:
+            return "could not"
+        volts, _ = self.solve([Setup(test.state, "lit", across(test).change(self.circuit))])[0]
+        there, share = at_end(test, [self.fault], self.truth, self.harness)
+        shown = share * (volts[test.plus] - volts[test.minus]) if there > 0.5 else 0.0
+        return f"{shown * self._gain + self._noise * self.rng.gauss(0, 0.01):.2f} V"
 
     def _wire_s(self, test: Test) -> float:
         """Conductance of the wires between the points of a clamp reading."""

@@ -73,6 +73,8 @@ TESTS: dict[TestKind, tuple[tuple[str, ...], tuple[str, ...]]] = {
                 ("found", "nothing")),
     "wiggle": ((f"wiggle X1 and watch left lamp unit stop {NOW}", f"tap S3 and watch left lamp unit stop {NOW}"),
                ("changes", "does not")),
+    "crimp": ((f"crimp {FEED} to S3 {NOW}", f"crimp drop at {FEED} {NOW}", f"crimp-drop S3 to {FEED} {NOW}"),
+              ("volts lost", "none lost", "0.4 V", "20 mV")),
 }
 # Of each action, the forms in which it is typed, and what it is.
 DONE: dict[Action, tuple[tuple[str, ...], Intervention]] = {

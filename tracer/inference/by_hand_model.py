@@ -1,5 +1,5 @@
-"""Things looked over or moved by hand: what the eye finds, and what moves, goes by the fault itself and not only by
-what it changes."""
+"""Things looked over or moved by hand, and ends of wires: what is found goes by the fault itself and not only by what
+it changes."""
 
 from __future__ import annotations
 
@@ -28,7 +28,14 @@ def find(item: Reading, shown: Shown, rows: Sequence[Hypothesis], kept: Ints, at
         found[kept] = shows_in(shown.panel(test.state), shown.predictor, test)[at]
         return found
 
+    def along(test: Test) -> Floats:
+        found = np.zeros(len(rows))
+        found[kept] = shown.observed(test)[at]
+        return found
+
+    if item.test.row.at_end:
+        return found_loglik(item, hand_chances(item.test, rows, shows, along, shown.predictor.harness))
     thing = item.test.thing(shown.predictor.harness)
     if not item.test.row.moves and is_hot(item.value, thing):
         return found_loglik(item, hot_chances(rows, thing, shown.predictor.harness))
-    return found_loglik(item, hand_chances(item.test, rows, shows, shown.predictor.harness))
+    return found_loglik(item, hand_chances(item.test, rows, shows, along, shown.predictor.harness))

@@ -116,12 +116,15 @@ def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence
 
 
 def chances_by_hand(predictor: Predictor, test: Test, hypotheses: Sequence[Hypothesis]) -> Floats:
-    """(H,) probability that something is found, or changes, in an inspection or when a thing is wiggled."""
+    """(H,) probability that something is found, changes or is lost where hands or a pin go."""
     def shows(test: Test) -> Bools:
         panel = predictor.panel(predictor.setup(test.state), predictor.table([h.change for h in hypotheses]))
         return shows_in(panel, predictor, test)
 
-    return hand_chances(test, hypotheses, shows, predictor.harness)
+    def along(test: Test) -> Floats:
+        return predictor.observed(test, [h.change for h in hypotheses])
+
+    return hand_chances(test, hypotheses, shows, along, predictor.harness)
 
 
 def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | RelaySeen | LoadSeen) -> str:

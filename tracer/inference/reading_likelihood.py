@@ -135,7 +135,7 @@ def undescribed_value(value: Value, kind: TestKind, emf: float) -> float:
         return float(np.log(WIGGLED_UNDESCRIBED))
     row = KINDS[kind]
     if row.by_hand:
-        p = MOVES_UNDESCRIBED if row.moves else FOUND_UNDESCRIBED
+        p = MOVES_UNDESCRIBED if row.moves else FOUND_UNDESCRIBED  # at the end of a wire as in sight
         return float(np.log(p if value.found else 1 - p))
     if row.shows_light:
         return float(np.log(len(value.seen.words) / len(WORDS))) if value.seen else 0.0

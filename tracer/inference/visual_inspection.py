@@ -20,6 +20,7 @@ from tracer.faults import Fault
 from tracer.harness.inspectable import Thing, ThingKind, holder_of
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
+from tracer.inference.wire_ends import across, end_chances
 from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.forward_model import Panel, Predictor
 from tracer.observation.test_kinds import KINDS, TestKind
@@ -177,7 +178,7 @@ def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
     """The things whose moving moves a fault that can be loose; a lamp is moved in its holder."""
     if not fault.comes_and_goes:
         return set()
-    places = ("fuse",) if fault.kind == "clip bad" else VISIBLE.get(fault.kind, (("part",), 0.0))[0]
+    places = ("fuse",) if fault.kind in ("clip bad", "clip open") else VISIBLE.get(fault.kind, (("part",), 0.0))[0]
     found = {thing for kind in places for thing in _at(fault, kind, harness)}
     found = {Thing("holder", t.name) if t.kind == "lamp" else t for t in found}
     # Whoever moves a part moves what is in it and what hangs on it: holders, terminals, the ends of its wires.
@@ -221,13 +222,18 @@ def move_chances(hypotheses: Sequence[Hypothesis], thing: Thing, shows: Bools, h
 
 
 def hand_chances(
-    test: Test, hypotheses: Sequence[Hypothesis], shows: Callable[[Test], Bools], harness: Harness
+    test: Test, hypotheses: Sequence[Hypothesis], shows: Callable[[Test], Bools], along: Callable[[Test], Floats],
+    harness: Harness,
 ) -> Floats:
-    """(H,) probability that something is found in an inspection, or that the lamp changes when a thing is moved.
+    """(H,) probability that something is found in an inspection, that the lamp changes when a thing is moved, or that
+    volts are lost at the end of a wire.
 
     Args:
         shows: (H,) as `shows_in`, for the lamp and the state of a test; asked only where a thing is moved.
+        along: (H,) V of the volt drop along a whole wire; asked only where its end is measured.
     """
+    if test.row.at_end:
+        return end_chances(test, hypotheses, along(across(test)), harness)
     if not test.row.moves:
         return find_chances(hypotheses, test.thing(harness), harness)
     return move_chances(hypotheses, test.thing(harness), shows(test), harness)

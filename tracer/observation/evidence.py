@@ -215,6 +215,11 @@ class Test:
         """Where it is made."""
         return Spot(harness, self.plus, self.minus, self.lamp, self.in_hand, self.parted)
 
+    @property
+    def touched(self) -> tuple[str, ...]:
+        """The points that probes or hands come to. Of a wire's end the other end only says which wire it is."""
+        return tuple(n for n in (self.plus, "" if self.row.at_end else self.minus) if n)
+
     def thing(self, harness: Harness) -> Thing:
         """What an inspection looks over, or what is wiggled."""
         return self.spot(harness).thing(self.at_rest)

@@ -18,10 +18,11 @@ from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
 from tracer.harness.terminal_words import say_node, say_terminal, splice_between
 from tracer.observation.hazards import Hazard
+from tracer.observation.quantities import CURRENT, RESISTANCE, VOLTAGE, Quantity
 
 TestKind = Literal[
     "volts", "drop", "ohms", "test lamp", "LED tester", "known-good lamp", "lamp for fuse", "current", "look",
-    "inspect", "wiggle",
+    "inspect", "wiggle", "crimp",
 ]
 
 METER_OHM = 10e6  # input of a common multimeter on volts (electrician training pages)
@@ -35,63 +36,13 @@ _STEADY_LOOKS: Final = LOOKS[:4]
 EYES: Final = "eyes"  # the instrument that everybody has at hand
 
 # Which points a test takes: one lamp; one point against the body (two are allowed); two points; the two ends of one
-# wire; a thing that is looked over; a thing that is moved and a lamp that is watched.
-Points = Literal["lamp at sight", "point", "two points", "wire", "thing", "thing and lamp"]
+# wire; one end of a wire, named by its other; a thing that is looked over; a thing that is moved and a lamp that is
+# watched.
+Points = Literal["lamp at sight", "point", "two points", "wire", "wire end", "thing", "thing and lamp"]
 # How what it shows is worked out: as the light of the vehicle's own lamps; as that of a lamp or LED that the test
 # connects; as a voltage between its points; by the ohmmeter's own voltage; as the current in a wire; by what is the
 # matter with the thing at hand, which no circuit tells.
 Model = Literal["lamps", "light across", "voltage", "resistance", "wire current", "by hand"]
-
-
-def say_volts(value: float) -> str:
-    return f"{value + 0.0:.2f} V" if abs(value) >= 0.005 else "0.00 V"
-
-
-def say_ohms(value: float) -> str:
-    return "open" if value > 5e6 else f"{value:.1f} Ω" if value < 100 else f"{value:.0f} Ω"
-
-
-@dataclass(frozen=True)
-class Quantity:
-    """What a meter shows as a number, and how it is weighed.
-
-    Attributes:
-        dimension: Of `units.parse_quantity`.
-        unit: Sign of the unit in which values are kept.
-        called: The unit in words.
-        example: A reading.
-        most: What no reading exceeds, in the unit: above every one in a vehicle of 6, 12 or 24 V.
-        beyond: What a reading above that is said to be, and what to look for.
-        say: A value in words.
-        log_scale: Whether readings are compared by their logarithm, may be open, and are never below zero.
-        signless: Whether which way round it was connected says nothing.
-        of_supply: Whether it goes up and down with the battery's voltage, which all such readings share.
-    """
-
-    dimension: str
-    unit: str
-    called: str
-    example: str
-    most: float
-    beyond: tuple[str, str]
-    say: Callable[[float], str]
-    log_scale: bool = False
-    signless: bool = False
-    of_supply: bool = False
-
-
-VOLTAGE: Final = Quantity(
-    "voltage", "V", "volts", "11.9 V", 60.0, ("more than a vehicle has", "check the unit: `11.9 V`, `120 mV`"),
-    say_volts, of_supply=True,
-)
-RESISTANCE: Final = Quantity(  # no meter shows more
-    "resistance", "Ω", "ohms", "0.3 ohm", 1e9, ("more than a meter shows", "write `open`"), say_ohms, log_scale=True,
-)
-CURRENT: Final = Quantity(  # no more flows in lighting for longer than a fuse takes
-    "current", "A", "amperes", "1.8 A", 200.0, ("more than a fuse lets pass", "check the unit: `1.8 A`, `300 mA`"),
-    lambda value: f"{value:.2f} A", signless=True,
-)
-QUANTITIES: Final = (VOLTAGE, RESISTANCE, CURRENT)
 
 
 @dataclass(frozen=True)
@@ -203,8 +154,13 @@ class Kind:
 
     @property
     def by_hand(self) -> bool:
-        """Whether what it shows goes by the thing at hand, not by a node."""
+        """Whether what it shows goes by what is wrong at the thing at hand, not by the circuit alone."""
         return self.model == "by hand"
+
+    @property
+    def probes(self) -> bool:
+        """Whether probes go to bare metal."""
+        return self.at_end or not (self.of_lamps or self.by_hand)
 
     @property
     def shows_light(self) -> bool:
@@ -238,11 +194,16 @@ class Kind:
 
     @property
     def two_points(self) -> bool:
-        return self.points in ("two points", "wire")
+        return self.points in ("two points", "wire", "wire end")
 
     @property
     def takes_wire(self) -> bool:
-        return self.points == "wire"
+        return self.points in ("wire", "wire end")
+
+    @property
+    def at_end(self) -> bool:
+        """Whether it is made at the first of its points alone: the second says which wire there is meant."""
+        return self.points == "wire end"
 
     @property
     def question(self) -> str:
@@ -372,6 +333,13 @@ def _wiggled_short(spot: Spot) -> str:
     return f"wiggle {' to '.join(say_node(n, spot.harness) for n in (spot.plus, spot.minus) if n)}, watch {spot.lamp}"
 
 
+def _say_crimp(spot: Spot) -> str:
+    harness = spot.harness
+    joint = "joint" if spot.plus in harness.splices else "bolt" if spot.plus in harness.earths else "terminal"
+    return (f"volt drop over the crimp at {spot.a}: voltmeter from the {joint} to a pin through the insulation of "
+            f"the wire to {spot.b}, a finger's width behind it")
+
+
 KINDS: Final[Mapping[TestKind, Kind]] = {
     "volts": Kind(
         "V", "voltmeter", "point", r"volt(?:age|s)?", "volts at left rear.stop when brake pressed",
@@ -456,6 +424,20 @@ KINDS: Final[Mapping[TestKind, Kind]] = {
         0.75, "by hand", ("wires moved while live",),
         choices=("changes", "does not"), findings=("changes", "does not"),
         chance="in {} of 10", asks="Does the lamp change?", answer='"changes|does not"', moves=True,
+    ),
+    # Nobody sees whether a terminal, its wire or the joint at the wire's other end is bad, and each shows the same at
+    # every other probe: a terminal that is good loses less than a tenth of a volt to its own copper (common practice,
+    # no source).
+    "crimp": Kind(
+        "J", "voltmeter", "wire end", r"crimp(?:[\s-]+drop)?", "",
+        lambda spot: f"crimp {spot.plus} to {spot.minus}", lambda spot: f"crimp {spot.plus}, wire to {spot.minus}",
+        _say_crimp,
+        ("Voltmeter, one probe on {a}.",
+         "The other on a pin through the insulation of a wire there, a finger's width behind the crimp; all stays "
+         "connected and working. It is the wire to {b}.", "Seal the hole afterwards."),
+        1.0, "by hand", ("probe at live contacts",),
+        choices=("volts lost", "none lost"), findings=("volts lost", "none lost"), chance="in {} of 10",
+        asks="Is more than 0.1 V lost there?", answer='"volts lost|none lost"',
     ),
 }
 INSTRUMENTS: Final = tuple(dict.fromkeys((EYES, *(row.instrument for row in KINDS.values()))))

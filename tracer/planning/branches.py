@@ -59,7 +59,7 @@ def branches_of(diagnosis: Diagnosis, test: Test, also: Sequence[str] = ()) -> t
         found = hand_chances(
             test, living.hypotheses,
             lambda t: np.asarray(shows_in(living.panel(t.state), living.predictor, t)[living.one_of]),
-            living.harness,
+            lambda t: np.asarray(living.predictor.observed(t, living.changes)[living.one_of]), living.harness,
         )
         return _kept(test.row.findings, np.array([found, 1 - found]) @ shares)
     by_change = np.zeros(len(living.changes))

@@ -12,6 +12,7 @@ from tracer.circuit.model import Bools
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.visual_inspection import hand_chances, shows_in, worth_inspecting, worth_moving
+from tracer.inference.wire_ends import across, worth_probing
 from tracer.observation.evidence import Test, inspection, wiggling
 from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import Looks
@@ -74,15 +75,19 @@ class Candidates:
 
     def _by_hand(self) -> Iterator[Candidate]:
         """Looks along wires and into plugs, where a suspect's fault may be in sight; a lamp complained of is watched
-        while what may be loose is moved."""
+        while what may be loose is moved; the ends of a wire, where it and what it is fastened to are suspects."""
         living, harness = self.living, self.living.harness
         state = living.work_states()[0]
         here = worth_inspecting(living.hypotheses, living.shares, living.diagnosis.evidence, harness)
         loose = worth_moving(living.hypotheses, living.shares, harness)
         tests = [inspection(harness, thing) for thing in here]
         tests += [wiggling(harness, thing, state, lamp) for lamp in living.affected_lamps()[:1] for thing in loose]
-        for test in tests:
-            chances = hand_chances(test, living.hypotheses, self._shows, harness)
+        ends = worth_probing(living.hypotheses, living.shares, living.diagnosis.evidence, harness)
+        crimps = [Test("crimp", state, end, other) for end, other in ends]
+        drops = [across(test) for test in crimps]
+        found = dict(zip(drops, living.predictor.observed_several(drops, living.changes), strict=True))
+        for test in (*tests, *crimps):
+            chances = hand_chances(test, living.hypotheses, self._shows, lambda t: found[t][living.one_of], harness)
             assert test.row.findings is not None
             yield Candidate(test, test.row.findings, np.array([chances, 1 - chances]))
 

@@ -36,5 +36,5 @@ def allowed(test: Test, harness: Harness, limits: Limits) -> bool:
         return False
     if limits.at is None:
         return True
-    places = {harness.place_of(n)[0] for n in (test.plus, test.minus) if n and n not in harness.bodies()}
+    places = {harness.place_of(n)[0] for n in test.touched if n not in harness.bodies()}
     return bool(places) and all(limits.at.casefold() in p.casefold() for p in places)

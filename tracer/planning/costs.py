@@ -64,7 +64,7 @@ class TestPrice:
         self._places = _places(test, harness)
         self._done = sum(i.row.minutes for i in test.done)
         bare = "probe at live contacts" in test.row.hazards  # at a splice not without taking its tape off
-        self._tape = TAPE_MIN * sum(n in harness.splices for n in (test.plus, test.minus)) if bare else 0.0
+        self._tape = TAPE_MIN * sum(n in harness.splices for n in test.touched) if bare else 0.0
 
     def minutes(self, standing: Standing) -> float:
         """Minutes of the test from where the job stands."""
@@ -142,7 +142,7 @@ def _state_minutes(standing: Standing, state: VehicleState, harness: Harness) ->
 
 def _places(test: Test, harness: Harness) -> dict[str, float]:
     """Places that the test opens, with their access minutes."""
-    nodes = [n for n in (test.plus, test.minus) if n and n not in harness.bodies()]
+    nodes = [n for n in test.touched if n not in harness.bodies()]
     for i in test.done:
         nodes += i.row.nodes(harness, i.target, i.other)
     found: dict[str, float] = {}

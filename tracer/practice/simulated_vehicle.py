@@ -10,8 +10,10 @@ from tracer.harness.inspectable import Thing
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.explanation import say_lamp, say_value
 from tracer.inference.visual_inspection import where_seen
+from tracer.inference.wire_ends import across, at_end
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
+from tracer.observation.words.looked_over import MOST_LOST_V
 
 
 class PracticeVehicle:
@@ -38,12 +40,20 @@ class PracticeVehicle:
             found, nothing = test.row.findings
             if test.row.moves:  # its fault stays
                 return nothing
+            if test.row.at_end:
+                return found if self._lost(test) else nothing
             return self._look_over(test.thing(self.harness), found, nothing)
         if not test.row.of_lamps:
             return say_value(test.kind, float(predictor.observed(test, [self.truth])[0]))
         done = test.change(predictor.circuit)
         panel = predictor.panel(predictor.setup(test.state, done), predictor.table([self.truth], done))
         return _typed(say_lamp(panel, predictor, test.lamp))
+
+    def _lost(self, test: Test) -> bool:
+        """Whether volts are lost at the end of a wire by what lies there."""
+        lies_there, share = at_end(test, self.faults, self.truth, self.harness)
+        along = float(self._predictor.observed(across(test), [self.truth])[0])
+        return lies_there > 0.5 and abs(along) * share > MOST_LOST_V
 
     def _look_over(self, thing: Thing, found: str, nothing: str) -> str:
         """What is mostly found in sight is found."""

@@ -157,7 +157,7 @@ class Facts:
     def _nodes(self) -> Iterator[str]:
         bodies = {*self.harness.bodies()}
         if self.test is not None:
-            yield from (n for n in (self.test.plus, self.test.minus) if n and n not in bodies)
+            yield from (n for n in self.test.touched if n not in bodies)
             for i in self.done:
                 yield from (n for n in (i.target, i.other) if n)
         for f in self.faults:
@@ -184,9 +184,9 @@ class Facts:
     def splices(self) -> tuple[str, ...]:
         """Splices that a probe goes to."""
         test = self.test
-        if test is None or test.row.of_lamps or test.row.by_hand:
+        if test is None or not test.row.probes:
             return ()
-        return tuple(n for n in (test.plus, test.minus) if n in self.harness.splices and n != test.parted)
+        return tuple(n for n in test.touched if n in self.harness.splices and n != test.parted)
 
     @property
     def electronics(self) -> bool:
@@ -220,8 +220,7 @@ def opens_fed(test: Test, harness: Harness) -> bool:
     with everything switched off."""
     if not is_live(test):
         return False
-    probed = not (test.row.of_lamps or test.row.by_hand)
-    bare = [n for n in (test.plus, test.minus) if probed and n in harness.splices]
+    bare = [n for n in test.touched if test.row.probes and n in harness.splices]
     bare += [n for i in test.done for n in i.row.bare(harness, i.target)]
     return bool(feeds_of(harness).live_at_rest.intersection(bare)) if bare else False
 

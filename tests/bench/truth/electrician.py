@@ -161,6 +161,8 @@ class Electrician:
                 return self._tester(test, state, engine, edit)
             case "current":
                 return self._amps(test, state, engine, edit)
+            case "crimp":
+                return self._crimp(test, state, engine)
             case "inspect":
                 return self._over(thing)
             case "wiggle":
@@ -199,6 +201,19 @@ class Electrician:
         if self._lead_blew(test, point):
             return "could not"
         return self._shown_digits(point.meter, "V", 2)
+
+    def _crimp(self, test: Any, state: Mapping[str, str], engine: bool) -> str:
+        """Volts between the end of a wire and its copper behind the crimp: what is bad there loses its share of all
+        that the wire loses; what is bad further along loses nothing between these two points."""
+        net, edit = self.known.net, self.edit
+        own = {r.name for r in net.resistances.values() if r.kind == "wire" and {r.a, r.b} == {test.plus, test.minus}}
+        bad = [n for n, end in self.fault.ends if n in own and end == test.plus] if self.fault is not None else []
+        if not bad:
+            return self._shown_digits(0.0, "V", 2)
+        ends = self._node(test.plus), self._node(test.minus)
+        point = settle(net, edit, state, engine, meter=ends, rest=self._from_rest(edit))
+        ohm = dict(edit.ohm)[bad[0]]
+        return self._shown_digits(point.meter * (1 - net.resistances[bad[0]].ohm / ohm), "V", 2)
 
     def _ohms(self, test: Any, state: Mapping[str, str], edit: Edit) -> str:
         net = self.known.net

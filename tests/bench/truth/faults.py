@@ -28,13 +28,15 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault. `cures`: the right repairs, the most proper first; `seen`: things on which it shows to the eye."""
+    """One fault. `cures`: the right repairs, the most proper first; `seen`: things on which it shows to the eye;
+    `ends`: wires that are bad where they end, and there alone, each with that end."""
 
     kind: str
     says: str
     edit: Edit
     cures: tuple[Key, ...]
     seen: tuple[Key, ...] = ()
+    ends: tuple[tuple[str, str], ...] = ()
 
 
 Maker = Callable[[random.Random], Fault]
@@ -67,18 +69,21 @@ def _of(net: Netlist, *kinds: str) -> list[Resistance]:
     return [r for r in net.resistances.values() if r.kind in kinds]
 
 
-def _worse(r: Resistance, kind: str, cures: tuple[Key, ...], open_share: float, seen: tuple[Key, ...] = ()) -> Maker:
+def _worse(
+    r: Resistance, kind: str, cures: tuple[Key, ...], open_share: float, seen: tuple[Key, ...] = (), end: str = ""
+) -> Maker:
     def make(rng: random.Random) -> Fault:
         ohm = _bad(rng, open_share)
-        return Fault(kind, f"{r.name} {_ohms(ohm)}", Edit(ohm=((r.name, r.ohm + ohm),)), cures, seen or cures[:1])
+        return Fault(kind, f"{r.name} {_ohms(ohm)}", Edit(ohm=((r.name, r.ohm + ohm),)), cures, seen or cures[:1],
+                     ((r.name, end),) if end else ())
     return make
 
 
-def _several(kind: str, found: list[Resistance], cures: tuple[Key, ...], says: str) -> Maker:
+def _several(kind: str, found: list[Resistance], cures: tuple[Key, ...], says: str, end: str) -> Maker:
     def make(rng: random.Random) -> Fault:
         ohm = _bad(rng, 0.2)
         edit = Edit(ohm=tuple((r.name, r.ohm + ohm * rng.uniform(0.7, 1.4)) for r in found))
-        return Fault(kind, f"{says} {_ohms(ohm)}", edit, cures, cures[:1])
+        return Fault(kind, f"{says} {_ohms(ohm)}", edit, cures, cures[:1], tuple((r.name, end) for r in found))
     return make
 
 
@@ -129,7 +134,8 @@ def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
             if owner in net.vehicle.parts and terminal not in ("+", "-"):
                 off: tuple[Key, ...] = (("terminal", node), *key, ("part", owner), ("clip", owner), ("unit", owner))
                 yield "terminal off", lambda _, r=r, n=node, k=off: Fault(  # type: ignore[misc]
-                    "terminal off", f"push-on terminal off {n}", Edit(ohm=((r.name, INF),)), k, k[:3])
+                    "terminal off", f"push-on terminal off {n}", Edit(ohm=((r.name, INF),)), k, k[:3],
+                    ((r.name, n),))
     by_name = {r.name: r for r in _of(net, "wire")}
     segments = dict(zip(by_name, net.vehicle.segments, strict=True))
     for name, s in segments.items():
@@ -246,18 +252,18 @@ def _joint_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         if body is not None and (at or hung):
             yield "earth point bad", _worse(net.resistances[f"earth {point}"], "earth point bad", keys, 0.2)
         elif at:
-            yield "earth point bad", _several("earth point bad", at, keys, f"{point}, every eyelet")
+            yield "earth point bad", _several("earth point bad", at, keys, f"{point}, every eyelet", point)
         if len(at) + len(hung) > 1:
             for r in at:
                 eyelet: Key = ("eyelet", point, (r.b if r.a == point else r.a).rstrip("'"))
-                yield "eyelet bad", _worse(r, "eyelet bad", (*keys, eyelet, wire_key(r.a, r.b)), 0.2)
+                yield "eyelet bad", _worse(r, "eyelet bad", (*keys, eyelet, wire_key(r.a, r.b)), 0.2, end=point)
     for splice in net.vehicle.splices:
         at = [r for r in wires if splice in (r.a, r.b)]
         keys = (("splice", splice),)
         for r in at:
-            yield "splice leg bad", _worse(r, "splice leg bad", (*keys, wire_key(r.a, r.b)), 0.25)
+            yield "splice leg bad", _worse(r, "splice leg bad", (*keys, wire_key(r.a, r.b)), 0.25, end=splice)
         if at:
-            yield "splice bad", _several("splice bad", at, keys, f"{splice}, every leg")
+            yield "splice bad", _several("splice bad", at, keys, f"{splice}, every leg", splice)
 
 
 def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:

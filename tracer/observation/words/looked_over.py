@@ -56,6 +56,12 @@ _STAYS = Pattern(
     r"(?:it\s+)?(?:(?:does|did)(?:\s+not|n't)(?:\s+(?:change|flicker))?|no(?:\s+change)?|nothing(?:\s+changes)?|"
     r"(?:stays|stayed|stay)(?:\s+as\s+it\s+was)?|unchanged|none)", re.IGNORECASE
 )
+LOST_FORMS: Final = "write it like `volts lost`, `none lost` or `0.4 V`"
+MOST_LOST_V: Final = 0.1  # by a sound crimp under its load (common practice, no source)
+_VOLTS = Pattern(r"([-+]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+))\s*(m?v(?:olts?)?)?", re.IGNORECASE)
+_LOST = Pattern(r"yes|(?:volts?\s+(?:are\s+)?)?(?:lost|dropped)|(?:a\s+)?drops?|bad", re.IGNORECASE)
+_NONE_LOST = Pattern(
+    r"(?:no|none|nothing|no\s+(?:volts?|drop))(?:\s+(?:is\s+|are\s+)?lost)?|good|sound|fine", re.IGNORECASE)
 _NOT_ALL_BAD = Pattern(rf"\b(?:{_WELL})\b", re.IGNORECASE)  # "found to be sound"
 
 
@@ -97,6 +103,24 @@ def parse_moved(text: str, plain: str) -> Value:
     if _MOVES.fullmatch(plain):
         return Value(text=text, found=True)
     raise ReadingError(f"“{clip(text)}” does not say whether the lamp changed", MOVED_FORMS)
+
+
+def parse_lost(text: str, plain: str) -> Value:
+    """Whether volts are lost at the end of a wire, in words or as the meter shows them. `plain` is `text` without
+    remarks in brackets.
+
+    Raises:
+        ReadingError: Neither that they are nor that they are not.
+    """
+    shown = _VOLTS.fullmatch(plain)
+    if shown:
+        volts = abs(float(shown[1].replace(",", "."))) / (1000 if (shown[2] or "").casefold().startswith("m") else 1)
+        return Value(text=text, found=volts > MOST_LOST_V)
+    if _NONE_LOST.fullmatch(plain):
+        return Value(text=text, found=False)
+    if _LOST.fullmatch(plain):
+        return Value(text=text, found=True)
+    raise ReadingError(f"“{clip(text)}” does not say whether volts are lost there", LOST_FORMS)
 
 
 def find_thing(said: str, harness: Harness, terminals: Terminals, names: LampNames) -> Thing:

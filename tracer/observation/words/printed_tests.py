@@ -76,7 +76,7 @@ def _tests(text: str, state: VehicleState, done: Sequence[Intervention], termina
         yield from (wiggling(harness, thing, state, lamp) for lamp in lamps for thing in things)
         return
     yield from (inspection(harness, thing) for thing in things)
-    kinds = [k for k, row in KINDS.items() if not row.of_lamps and not row.by_hand]
+    kinds = [k for k, row in KINDS.items() if row.probes]
     nodes = _named(text, terminals)
     out = next((i.target for i in done if i.row.target in ("lamp", "fuse")), None)
     if out is not None:  # in the hand, where the terminals are not printed

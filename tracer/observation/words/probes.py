@@ -116,10 +116,11 @@ def _parse(text: str, harness: Harness) -> Test:
         raise ReadingError(f"“{clip(text)}” does not say in which positions the controls stood",
                            "add “when”: … when ignition on, brake pressed")
     state = parse_state(", ".join(state_text), harness) if state_text else harness.state({})
+    if row.by_hand and done:
+        of_end = "a wire's end is measured with everything connected and working"
+        moved = "a lamp is watched with everything connected and working while something is wiggled"
+        raise ReadingError(of_end if row.at_end else moved, "leave out what was unplugged or fitted")
     if thing is not None:
-        if done:
-            raise ReadingError("a lamp is watched with everything connected and working while something is wiggled",
-                               "leave out what was unplugged or fitted")
         return wiggling(harness, thing, state, lamp)
     return Test(kind, state, plus, minus, lamp, done)
 

@@ -16,8 +16,9 @@ from tracer.harness.model import Harness
 from tracer.harness.terminal_words import parts_wired
 from tracer.observation.actions import ACTIONS, Intervention, Target
 from tracer.observation.evidence import Flash, LampSeen, Test, Value, inspection
-from tracer.observation.test_kinds import KINDS, QUANTITIES, Kind, Quantity, TestKind
-from tracer.observation.words.looked_over import parse_found, parse_moved, recorded_thing
+from tracer.observation.quantities import QUANTITIES, Quantity
+from tracer.observation.test_kinds import KINDS, Kind, TestKind
+from tracer.observation.words.looked_over import parse_found, parse_lost, parse_moved, recorded_thing
 from tracer.observation.words.looks import parse_look
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.probes import parse_test
@@ -105,7 +106,7 @@ def parse_value(text: str, kind: TestKind, lamp: str = "", in_hand: bool = False
     if row.of_lamps and _LEAD_BLEW.fullmatch(plain):
         return Value(text=text, lead_blew=True)
     if row.by_hand:
-        return parse_moved(text, plain) if row.moves else parse_found(text, plain)
+        return (parse_lost if row.at_end else parse_moved if row.moves else parse_found)(text, plain)
     quantity = row.quantity
     if quantity is None:
         return _look(text, plain, row, lamp)
