@@ -46,7 +46,7 @@ def part_faults(part: Part, harness: Harness) -> Iterator[Fault]:
                 yield fault("filament open", d.lamp, f"the {d.lamp} {dead}", f"new lamp: {d.bulb}",
                             sure(Change(dead=(d.name,))), d.a, (d.a, d.b), (d.name,))
             case Joint(kind="clip"):
-                yield from joint_pair("clip bad", None, d, f"the clip of {part.name} is corroded",
+                yield from joint_pair("clip bad", "clip open", d, f"the clip of {part.name} is corroded",
                                       f"clean the clips of {part.name}")
             case Joint(kind="holder") | Joint(kind="holder earth"):
                 yield from joint_pair("holder bad", "holder open", d, f"{d.name} makes poor contact",

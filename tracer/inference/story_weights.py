@@ -24,7 +24,7 @@ _TAPS = {"added load": 10.0, "added joint": 10.0, "added feed": 10.0, "wire to b
          "wrong flasher": 3.0, "fuse blown": 2.0, "wrong fuse": 4.0}
 _WATER = {"connector wet": 10.0, "lamp unit wet": 10.0, "ways joined": 5.0}
 _RUST = {"earth bad": 3.0, "earth open": 2.0, "mounting bad": 3.0, "holder bad": 3.0, "holder open": 2.0,
-         "way bad": 3.0, "clip bad": 3.0, "switch bad": 3.0, "switch never makes": 2.0,
+         "way bad": 3.0, "clip bad": 3.0, "clip open": 3.0, "switch bad": 3.0, "switch never makes": 2.0,
          "battery low": 3.0, "relay bad": 2.0}
 
 # Work → kind of fault → how many times as likely it is near there.

@@ -21,7 +21,7 @@ FAULT_HAZARDS: Final[Mapping[str, tuple[str, ...]]] = {
     "holders shorted": ("battery lead off", "hot lamp", "fuse in a short"),
     "holder shorted": ("battery lead off", "hot lamp", "fuse in a short"),
     **dict.fromkeys(("fuse blown", "wrong fuse"), ("fuse in a short",)),
-    **dict.fromkeys(("clip bad", "relay coil shorted"), ("battery lead off", "fuse in a short")),
+    **dict.fromkeys(("clip bad", "clip open", "relay coil shorted"), ("battery lead off", "fuse in a short")),
     "lamp unit wet": ("battery lead off", "hot lamp"),
     **dict.fromkeys(("connector unplugged",), ("plug or fuse pulled",)),
     **dict.fromkeys(("way bad", "way open", "ways crossed", "ways joined", "connector wet"),

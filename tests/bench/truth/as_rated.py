@@ -27,9 +27,8 @@ CLASS_OF: Mapping[str, str] = {
     "splice bad": "splice bad", "splice open": "splice bad", "switch never makes": "switch bad",
     "switch bad": "switch bad", "switch never breaks": "switch welded", "relay stuck open": "relay contact stuck",
     "relay stuck closed": "relay contact stuck", "relay coil open": "relay coil open", "flasher dead": "flasher dead",
-    "clip bad": "fuse clip bad", "fuse blown": "fuse blown once", "feeds exchanged": "feeds exchanged",
-    "wires changed over": "feeds exchanged",
-    "battery low": "battery flat",
+    "clip bad": "fuse clip bad", "clip open": "fuse clip bad", "fuse blown": "fuse blown once",
+    "feeds exchanged": "feeds exchanged", "wires changed over": "feeds exchanged", "battery low": "battery flat",
 }
 _NEVER_DRAWN = 1e-3  # of its shipped rate, for a kind that the bench has no class of
 

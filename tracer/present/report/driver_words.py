@@ -97,6 +97,8 @@ TOLD: Final[Mapping[str, Told]] = {
                          "It was cleaned and tightened, or renewed."),
     "terminal off": Told("The connection at the end of a wire had come off: {lamps}.",
                          "It was put on again and tightened, or renewed."),
+    "clip open": Told("The clips that hold the fuse of {lamps} made no contact.",
+                      "They were cleaned and closed."),
     "clip bad": Told("The clips that hold the fuse of {lamps} were corroded.", "The clips were cleaned."),
     "fuse blown": Told("The fuse of {lamps} had blown.", "A new fuse was fitted, and its cause looked for."),
     "wrong fuse": Told("A fuse that is too weak was fitted for {lamps}.", "The right fuse was fitted."),
