@@ -13,7 +13,7 @@ from tests.bench.truth import laws
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import Electrician
-from tests.bench.truth.faults import draw, makers
+from tests.bench.truth.faults import Fault, draw, makers
 from tests.bench.truth.jobs import _burns
 from tests.bench.truth.person import SHAPES, SLIP, Statement, chances, events, likelihood, speak
 from tests.bench.truth.picture import Known, know, show, walk
@@ -23,6 +23,8 @@ from tests.bench.truth.solve import settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
 from tests.bench.truth.vehicle import read_vehicle
 from tracer import TracerError, list_faults, load_harness
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import Test
 
 MODELS = Path(__file__).parents[1] / "harness_models"
 
@@ -289,3 +291,31 @@ def test_a_lamp_that_burns_between_the_flashes_is_seen_to_flash() -> None:
             if on.light.get(lamp, -9.0) < -3.0 < -1.0 < here.light[lamp] and rate:
                 seen.add(lamp)
     assert any("tail" in lamp or "side" in lamp for lamp in seen), seen
+
+
+def test_a_flasher_unit_for_led_lamps_tells_of_the_first_that_is_missing() -> None:
+    """Two LED lamps of 3 W at 24 V take 0.21 A; one alone 0.11 A, half of what the unit is made for: an electronic
+    unit doubles its rate then (UN R48 wants it told), and does not stand still."""
+    net = netlist_of(read_vehicle(random_vehicle("60613 4")))
+    state = net.vehicle.state({"stalk": "left"})
+    assert set(show(net, Edit(), state)[0].flash.values()) == {"flashing"}
+    one_dead = show(net, Edit(lamp=(("left rear indicator", 0.0),)), state)[0]
+    assert one_dead.flash == {"left front indicator": "fast"}
+
+
+def test_volts_are_lost_at_the_end_of_a_wire_that_is_bad_there(rear: Known) -> None:
+    """A terminal that is off loses all of the supply, the same wire broken half-way nothing at its ends."""
+    state = VehicleState(tuple(rear.net.vehicle.state({"brake pedal": "pressed"}).items()))
+    made = {kind: [m(random.Random(3)) for m in own] for kind, own in makers(rear.net).items()}
+    off = next(f for f in made["terminal off"] if "left rear.stop" in f.says)
+    (wire, end), = off.ends
+    far = next(n for n in (rear.net.resistances[wire].a, rear.net.resistances[wire].b) if n != end)
+    broken = next(f for f in made["wire broken"] if f.says.startswith(wire))
+
+    def read(fault: Fault, at: str, to: str) -> float:
+        person = Electrician(rear, Edit(), fault, random.Random(2), "day")
+        person.skips = 0.0
+        return abs(float(person.answer(Test("crimp", state, at, to)).split()[0]))
+
+    assert read(off, end, far) > 10.0
+    assert read(off, far, end) < 0.05 and read(broken, end, far) < 0.05 and read(broken, far, end) < 0.05

@@ -21,7 +21,8 @@ counted wrong. A lamp that shines and should be dark was told as "normal", which
 it is "lit normal". What burns in any state is no job, not only what burns at rest. The confirmation before a repair
 takes three minutes; before, the repair's own were counted twice. A reading that the proof asks for once more is made
 on the vehicle as it is, and takes as long. A switch that a pedal works may be set wrong; before, to adjust one was
-always in vain. A lamp that burns between the flashes was told as dark.
+always in vain. A lamp that burns between the flashes was told as dark. An electronic flasher unit for LED lamps of
+24 V stood still with one of two missing; it doubles its rate.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from tests.bench.truth.circuit import Edit, Netlist
 from tests.bench.truth.laws import NO_LIGHT
-from tests.bench.truth.solve import TALE_A, NoSolutionError, Point, settle
+from tests.bench.truth.solve import NoSolutionError, Point, settle, works_above
 from tests.bench.truth.vehicle import number
 
 LIT = -2.0  # decades below its rated light at which a sound lamp counts as lit
@@ -51,7 +51,7 @@ def show(
     load = max((abs(lit.amps.get(r.name, 0.0)) for r in net.resistances.values()
                 if r.kind == "flasher" and r.name.endswith(" contact")), default=0.0)
     light = {n: lit.light.get(n, NO_LIGHT) for n in net.lamps}
-    if load > TALE_A or any(n in lit.pulled for n in net.coils):
+    if load > works_above(net) or any(n in lit.pulled for n in net.coils):
         unit = next((p for p in net.vehicle.parts.values() if p.kind == "flasher unit"), None)
         if unit is not None and load > 0.02:
             dark = settle(net, edit, state, engine, flasher=False, rest=rest)

@@ -25,6 +25,7 @@ from tests.bench.truth.laws import (
     led_current,
     tungsten_current,
 )
+from tests.bench.truth.vehicle import number
 
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.intp]
@@ -33,8 +34,17 @@ METER_OHM = 10e6
 OPEN = 1e11  # Ω; what is above it conducts nothing
 DIODE = (0.62, 0.06, 0.03)  # threshold V, Ω, softness V of a silicon diode
 OHMMETER_V, OHMMETER_OHM = 1.2, 1500.0
-TALE_A = 0.15  # through a flasher unit, above which it works (judgement)
+# Through a flasher unit, above which it works (judgement): of one made for LED lamps a quarter of its own load, or it
+# would stand still with the first lamp missing, which it has to tell of.
+_WORKS_A, _WORKS_SHARE = 0.15, 0.25
 _MOST_EVENTS = 40
+
+
+def works_above(net: Netlist) -> float:
+    """A through the vehicle's flasher unit, above which it works."""
+    unit = next((p for p in net.vehicle.parts.values() if p.kind == "flasher unit"), None)
+    watts = number(unit.given.get("load"), 47.0) if unit is not None else 47.0
+    return min(_WORKS_A, _WORKS_SHARE * watts / {6.0: 6.75, 12.0: 13.5, 24.0: 28.0}[net.volts])
 
 
 class NoSolutionError(Exception):
@@ -341,7 +351,7 @@ def settle(
         for r in net.resistances.values():
             if r.contact is not None and r.contact.kind == "tell-tale":
                 key = f"{r.contact.by} loaded"
-                loaded = abs(point.amps.get(f"{r.contact.by} contact", 0.0)) > TALE_A
+                loaded = abs(point.amps.get(f"{r.contact.by} contact", 0.0)) > works_above(net)
                 if loaded != (key in pulled) and toggled.get(key, 0) < 3:
                     events.append((RELAY_S, "coil", key))
         if not events:
