@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from itertools import combinations
+from typing import Final
 
 import numpy as np
 
@@ -13,12 +14,13 @@ from tracer.faults import Fault
 from tracer.faults.copper import Nets
 from tracer.harness.devices import FilamentLaw, Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
-from tracer.harness.node import node_of
+from tracer.harness.node import node_of, terminal_at
 from tracer.inference.reading_likelihood import ohm_scale
 from tracer.inference.visual_inspection import where_seen
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test, inspection
 from tracer.observation.forward_model import Predictor
+from tracer.observation.test_kinds import TestKind
 from tracer.planning.costs import IN_HAND_MIN, WRONG_PART_MIN, Standing, minutes_of
 from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import forbidden
@@ -29,7 +31,14 @@ _TOLD_DECADES = 0.3  # of resistance, by which a direct confirmation must tell b
 _TOLD_V = 0.3  # the same of a volt drop
 _AS_GOOD = 0.7  # share of the most that a drop can tell, above which the quickest one will do
 _MOST_LAMPS_OUT = 4
-_CHEAP_MIN = 3.0  # a repair this short is its own quickest test (fitting a lamp or a fuse)
+CHEAP_MIN: Final = 3.0  # a repair this short is its own quickest test (fitting a lamp or a fuse)
+# Of a repair, below which nothing is looked at or measured for what no probe reaches.
+LEAST_DOUBT: Final = 0.03
+MUCH_DOUBT: Final = 0.1  # above which the thing itself is looked at first
+_IN_SIGHT = 0.6  # how often what is wrong there is seen, below which a look clears nothing
+_OF_REPAIR = 0.5  # of the minutes of a repair, above which it is no look on the way
+_HOLDERS: Final = frozenset({"holder bad", "holder open"})
+_LIT, _WHOLE = 0.5, 0.9  # of the battery's voltage at a lamp that is lit; of what a sound one has, that is the whole
 _TRIED = 4  # volt drops worked out with the meter connected
 May = Callable[[Test], bool]
 
@@ -104,8 +113,10 @@ def _confirmation(
         known = any(t.in_hand == glass.in_hand and {t.plus, t.minus} == {glass.plus, glass.minus} for t in done)
         worth = doubt * WRONG_PART_MIN > IN_HAND_MIN  # to get it out is part of the repair
         return glass if worth and not known and may(glass) else None
-    if fault.repair_min <= _CHEAP_MIN or (fault.across is None and not fault.renews):
+    if fault.repair_min <= CHEAP_MIN or (fault.across is None and not fault.renews):
         return None
+    if fault.kind in _HOLDERS:
+        return _whole_supply(predictor, fault, change, states, standing, done, doubt, shorts, may)
     pairs = spans(fault, harness)
     if not pairs:
         # What several wires share is parted where the doubt that is left is worth it.
@@ -135,6 +146,57 @@ def _confirmation(
     ohms = [Test("ohms", held, a, b) for a, b in pairs[:_TRIED]]
     ohms = [t for t in ohms if t not in done and may(t) and not forbidden(t, harness, shorts)]
     return next((t for t in ohms if _told_ohms(predictor, t, change)), None)
+
+
+def _whole_supply(
+    predictor: Predictor, fault: Fault, change: Change, states: Sequence[VehicleState], standing: Standing,
+    done: Collection[Test], doubt: float, shorts: Shorts | None, may: May,
+) -> Test | None:
+    """Nobody gets a probe onto the contact inside a holder. But where the whole supply stands between the terminals
+    of a lamp that is dim, what is bad lies between them (common practice, no source). None where that is known, or
+    hardly in doubt."""
+    pairs = supplied(fault, predictor.harness)
+    if doubt < LEAST_DOUBT or any(_measured(pair, done, predictor.harness) for pair in pairs):
+        return None
+    kind: dict[bool, TestKind] = {True: "volts", False: "drop"}
+    tests = [Test(kind[b == predictor.harness.reference], s, a, b) for a, b in pairs for s in states]
+    tests = [t for t in tests if may(t) and not forbidden(t, predictor.harness, shorts)]
+    for test in sorted(tests, key=lambda t: minutes_of(t, standing, predictor.harness))[:_TRIED]:
+        shown, sound = np.abs(predictor.observed(test, [change, NO_CHANGE]))
+        if sound > _LIT * predictor.emf and shown > _WHOLE * sound:
+            return test
+    return None
+
+
+def supplied(fault: Fault, harness: Harness) -> list[tuple[str, str]]:
+    """Of a bad contact in a lamp's holder the terminals between which the lamps lie that it is in the way of."""
+    part = harness.parts.get(node_of(fault.node).owner)
+    if part is None or fault.kind not in _HOLDERS:
+        return []
+    contacts = {f.a for f in part.lamps if {*fault.elements} & {*f.holder}}
+    own = {terminal_at(part.name, t) for t in part.terminals if t != "earth"}
+    feeds = dict.fromkeys(d.a for d in part.devices if isinstance(d, Joint) and d.b in contacts and d.a in own)
+    earth = terminal_at(part.name, "earth") if "earth" in part.terminals else harness.reference
+    return [(feed, earth) for feed in feeds]
+
+
+def in_sight(
+    faults: Sequence[Fault], harness: Harness, done: Collection[Test], standing: Standing
+) -> Iterator[Test]:
+    """Looks at what would be repaired, where what is wrong there is mostly seen, nobody has looked yet, and they take
+    little beside the repair: whoever frees a contact has the lamp out first, who remakes a splice its tape off."""
+    known = {t.thing(harness) for t in done if t.at_rest}
+    for f in faults:
+        for thing, seen in where_seen(f, harness).items():
+            test = inspection(harness, thing)
+            if seen >= _IN_SIGHT and thing not in known and minutes_of(test, standing, harness) < (
+                    _OF_REPAIR * f.repair_min + harness.place_of(f.node)[1]):
+                yield test
+
+
+def around_holder(test: Test, faults: Iterable[Fault], harness: Harness) -> bool:
+    """Whether a test is made at the terminals of a lamp and not across what is bad in its holder."""
+    return any((test.plus, test.minus) in supplied(f, harness) for f in faults)
 
 
 def _drops(

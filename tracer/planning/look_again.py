@@ -14,7 +14,9 @@ import numpy as np
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.explanation import say_evidence
+from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.likelihood import contradicted
+from tracer.inference.visual_inspection import shows_in
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, by_hand
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.live_hypotheses import Living
@@ -44,6 +46,26 @@ def complaints_to_look_at(diagnosis: Diagnosis, living: Living, made: Collection
                 continue
             table = looks.outcomes(living.panel(item.state), [test.lamp], item.state)[0]
             yield Candidate(test, LOOK_OUTCOMES, table[:, living.one_of], again=True)
+
+
+def complaints_unseen(
+    diagnosis: Diagnosis, suspect: Hypothesis, living: Living, made: Collection[Test]
+) -> Iterator[Test]:
+    """Looks at the lamps complained of that a suspect makes look otherwise, where nobody was sent to look at any of
+    them: whoever says left for right, or tells it of another switch, would have the sound one taken apart. (Common
+    practice, no source: the complaint is seen before anything is opened.)"""
+    predictor, found = living.predictor, list[Test]()
+    for e, item in enumerate(diagnosis.evidence):
+        if not isinstance(item, Symptom) or item.asked or not permitted_states([item.state], living.harness):
+            continue
+        for seen in (s for s in item.seen if isinstance(s, LampSeen) and s.plain):
+            if any(_told(seen, i, item.state) for i in diagnosis.evidence[e + 1:]):
+                return
+            test = Test("look", item.state, lamp=seen.lamp)
+            panel = predictor.panel(predictor.setup(item.state), predictor.table([suspect.change]))
+            if test not in made and shows_in(panel, predictor, test)[0]:
+                found.append(test)
+    yield from found[:1]
 
 
 def said_against(diagnosis: Diagnosis) -> str:

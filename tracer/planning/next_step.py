@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Hashable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, cast
@@ -13,10 +13,20 @@ from tracer.circuit.model import Floats, Ints
 from tracer.harness.model import Harness
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
+from tracer.inference.hypotheses import Hypothesis
 from tracer.observation.consistency import comes_and_goes
 from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.planning.candidates import Candidates
-from tracer.planning.confirmation import confirmation, measured, shared_points
+from tracer.planning.confirmation import (
+    CHEAP_MIN,
+    LEAST_DOUBT,
+    MUCH_DOUBT,
+    around_holder,
+    confirmation,
+    in_sight,
+    measured,
+    shared_points,
+)
 from tracer.planning.constraints import Limits, allowed
 from tracer.planning.costs import ALSO_MIN, GIVE_UP_MIN, PROVE_MIN, Standing, TestPrice, in_vain_minutes
 from tracer.planning.cures import cures, rows_to_plan_with
@@ -25,7 +35,7 @@ from tracer.planning.engine import Option as PlanOption
 from tracer.planning.estimate import Planned
 from tracer.planning.first_steps import moved_first, not_again, preferred, rather_tested
 from tracer.planning.live_hypotheses import Living
-from tracer.planning.look_again import complaints_to_look_at, said_against, still_stands
+from tracer.planning.look_again import complaints_to_look_at, complaints_unseen, said_against, still_stands
 from tracer.planning.outcomes import Candidate
 from tracer.planning.screening import screened
 from tracer.planning.told import told_of_repair
@@ -265,6 +275,8 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     )
     if confirm is None and index in plan.again:
         return _give_up(where, plan, living)
+    if confirm is None or around_holder(confirm, own.defects, where.harness):
+        confirm = next((t for t in _seen_first(where, own, 1 - held, living) if where.may_be_made(t)), confirm)
     cured = [diagnosis.hypotheses[r].repair for r, k in zip(plan.rows, plan.labels, strict=True) if k == index]
     common = plan.common(where.harness)
     return Proposal(
@@ -272,6 +284,17 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
         expectations=expectations(diagnosis, confirm) if confirm else (), why=_sure(suspect, held, diagnosis, cured),
         **told_of_repair(suspect, confirm, where.standing, where.now, where.shorts, where.harness), **common,
     )
+
+
+def _seen_first(where: _Where, own: Hypothesis, doubt: float, living: Living) -> Iterator[Test]:
+    """What is looked at before a repair that may be in vain, and that no meter tells more of: the lamp complained of,
+    and the thing itself, with whatever has to come off for the repair anyhow."""
+    if own.repair_min <= CHEAP_MIN or doubt < LEAST_DOUBT:
+        return
+    if not measured(own.defects, where.done, where.harness):
+        yield from complaints_unseen(where.diagnosis, own, living, where.done)
+    if doubt >= MUCH_DOUBT:
+        yield from in_sight(own.defects, where.harness, where.done, where.standing)
 
 
 def _give_up(where: _Where, plan: _Plan, living: Living) -> Proposal:
