@@ -319,3 +319,17 @@ def test_volts_are_lost_at_the_end_of_a_wire_that_is_bad_there(rear: Known) -> N
 
     assert read(off, end, far) > 10.0
     assert read(off, far, end) < 0.05 and read(broken, end, far) < 0.05 and read(broken, far, end) < 0.05
+
+
+def test_a_strap_is_a_strap_and_a_winding_may_be_bad_either_way() -> None:
+    """The tractor's cab hangs on the strap E2 – E8. Of turns that are shorted a third of the ohms is left at worst, a
+    corroded end adds up to nine times what the winding has (judgement)."""
+    straps = [m(random.Random(n)) for m in makers(_vehicle("tractor"))["strap bad"] for n in range(8)]
+    assert {f.says.rpartition(" – ")[0] for f in straps} == {"wire battery.-", "wire E2"}
+    assert all(right("renew the strap E2 – E8", f.cures) for f in straps if "E8" in f.says)
+    net = _vehicle("estate_1990s")
+    for m in makers(net)["relay coil bad"]:
+        fault = m(random.Random(5))
+        (name, ohm), = fault.edit.ohm
+        assert 0.33 <= ohm / net.resistances[name].ohm <= 10
+        assert right(f"renew {name.removesuffix(' coil')}", fault.cures)

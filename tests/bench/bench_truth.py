@@ -22,7 +22,8 @@ it is "lit normal". What burns in any state is no job, not only what burns at re
 takes three minutes; before, the repair's own were counted twice. A reading that the proof asks for once more is made
 on the vehicle as it is, and takes as long. A switch that a pedal works may be set wrong; before, to adjust one was
 always in vain. A lamp that burns between the flashes was told as dark. An electronic flasher unit for LED lamps of
-24 V stood still with one of two missing; it doubles its rate.
+24 V stood still with one of two missing; it doubles its rate. Straps and windings were no classes of their own:
+older seeds draw other faults now.
 """
 
 from __future__ import annotations

@@ -27,6 +27,7 @@ CLASS_OF: Mapping[str, str] = {
     "splice bad": "splice bad", "splice open": "splice bad", "switch never makes": "switch bad",
     "switch bad": "switch bad", "switch never breaks": "switch welded", "relay stuck open": "relay contact stuck",
     "relay stuck closed": "relay contact stuck", "relay coil open": "relay coil open", "flasher dead": "flasher dead",
+    "strap bad": "strap bad", "strap open": "strap bad",
     "clip bad": "fuse clip bad", "clip open": "fuse clip bad", "fuse blown": "fuse blown once",
     "feeds exchanged": "feeds exchanged", "wires changed over": "feeds exchanged", "battery low": "battery flat",
 }

@@ -129,6 +129,8 @@ def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         yield "wire broken", lambda _, r=r, k=key: Fault(  # type: ignore[misc]
             "wire broken", f"{r.name} broken", Edit(ohm=((r.name, INF),)), k, k)
         yield "wire resistance", _worse(r, "wire resistance", key, 0.0)
+        if _is_strap(net, r):
+            yield "strap bad", _worse(r, "strap bad", key, 0.2)
         for node in (r.a, r.b):
             owner, _, terminal = node.rpartition(".")
             if owner in net.vehicle.parts and terminal not in ("+", "-"):
@@ -140,6 +142,13 @@ def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
     segments = dict(zip(by_name, net.vehicle.segments, strict=True))
     for name, s in segments.items():
         yield from _rubbed(net, by_name[name], s, segments)
+
+
+def _is_strap(net: Netlist, r: Resistance) -> bool:
+    """Whether a wire joins two earth points, or one of them to the battery's earthed pole."""
+    poles = {b.plus if net.vehicle.positive_earth else b.minus for b in net.batteries}
+    points = net.vehicle.bodies.keys()
+    return {r.a, r.b} <= points | poles and bool({r.a, r.b} & points)
 
 
 def _along(net: Netlist, s: Segment) -> list[str]:
@@ -282,6 +291,7 @@ def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         elif r.kind == "coil" and r.name.endswith("coil"):
             yield "relay coil open", lambda _, r=r, k=keys: Fault(  # type: ignore[misc]
                 "relay coil open", f"{r.name} open", Edit(ohm=((r.name, INF),)), k, ())
+            yield "relay coil bad", _weak_coil(r, keys)
         elif r.kind == "flasher" and r.name.endswith("contact"):
             yield "flasher dead", _stuck(r, "flasher dead", keys, False)
         elif r.kind == "clip":
@@ -305,6 +315,14 @@ def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
 def _stuck(r: Resistance, kind: str, cures: tuple[Key, ...], closed: bool) -> Maker:
     says = f"{r.name} stays {'closed' if closed else 'open'}"
     return lambda _: Fault(kind, says, Edit(stuck=((r.name, closed),)), cures, ())
+
+
+def _weak_coil(r: Resistance, cures: tuple[Key, ...]) -> Maker:
+    """Turns that are shorted, down to a third of the winding, or a corroded end, up to ten times what it has."""
+    def make(rng: random.Random) -> Fault:
+        ohm = r.ohm * log_uniform(rng, 0.33, 10.0)
+        return Fault("relay coil bad", f"{r.name} of {_ohms(ohm)}", Edit(ohm=((r.name, ohm),)), cures, ())
+    return make
 
 
 def _set_wrong(r: Resistance, part: str) -> Maker:
@@ -338,8 +356,8 @@ WEIGHTS = {
     "wire resistance": 6, "terminal off": 5, "rubbed to earth": 6, "wires joined": 4, "way bad": 9, "bullet bad": 12,
     "leak between ways": 7, "ways crossed": 4, "earth point bad": 10, "eyelet bad": 4, "splice leg bad": 5,
     "splice bad": 3, "switch bad": 7, "switch welded": 2, "switch set wrong": 2, "relay contact stuck": 3,
-    "relay coil open": 2, "flasher dead": 2, "fuse clip bad": 4, "fuse blown once": 5, "feeds exchanged": 3,
-    "battery flat": 5,
+    "relay coil open": 2, "relay coil bad": 2, "strap bad": 3, "flasher dead": 2, "fuse clip bad": 4,
+    "fuse blown once": 5, "feeds exchanged": 3, "battery flat": 5,
 }
 
 
