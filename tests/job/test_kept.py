@@ -213,6 +213,27 @@ def test_a_diagnosis_is_the_same_when_found_again(folder: Path, name: str, tripl
         assert other.suspects == fresh.suspects
 
 
+def test_two_measured_faults_are_found_again(folder: Path) -> None:
+    """Both at severities that their grids have not."""
+    harness = load_harness(MODELS / "rear_end.yaml")
+    evidence: list[Evidence] = [
+        parse_symptom("left rear stop faint, right rear stop dim when brake pedal pressed", harness)]
+    for text, shown in (("volts at left rear.earth", "4.7 V"), ("volts at left rear.stop", "8.0 V"),
+                        ("volt drop C1.3 to C1.3'", "4.25 V"), ("volts at E1", "4.69 V")):
+        test = parse_test(f"{text} when brake pedal pressed", harness)
+        evidence.append(Reading(test, parse_value(shown, test.kind)))
+
+    def found(store: Kept) -> Diagnosis:
+        return diagnosed(Investigator(harness, None, store), evidence, {}, False, store)
+
+    fresh, first, again = found(Kept()), found(Kept(folder)), found(Kept(folder))
+    assert any(len(h.faults) == 2 and all(v not in f.variants for f, v in zip(h.faults, h.variants, strict=True))
+               for h in fresh.hypotheses)
+    assert first.hypotheses == again.hypotheses == fresh.hypotheses
+    assert again.suspects == fresh.suspects
+    np.testing.assert_array_equal(again.share, fresh.share)
+
+
 def test_a_fault_beside_a_line_that_leads_elsewhere_is_found_again(folder: Path) -> None:
     """At severities that its grid has not."""
     harness = read_harness(own_point())
@@ -387,6 +408,7 @@ FALSE_SHARES: dict[str, Callable[[dict[str, np.ndarray]], None]] = {
     "too few shares": lambda a: a.update(share=a["share"][:-1]),
     "a share that is no number": lambda a: a.update(share=a["share"] * np.nan),
     "a fault that is not there": lambda a: a.update(members=np.full((1, 3), 10**6), several=np.full((1, 2), 0.5)),
+    "two faults of which one is not there": lambda a: a.update(both=np.array([[0.0, 1.0, 1e6, 1.0, 0.1, 1.0]])),
     "texts": lambda a: a.update(loglik=a["loglik"].astype(str)),
     "nothing": lambda a: a.clear(),
 }

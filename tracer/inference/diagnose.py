@@ -16,7 +16,8 @@ from tracer.harness.base_rates import GIVEN, UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis
-from tracer.inference.finer_severities import finer
+from tracer.inference.finer_pairs import finer_pairs
+from tracer.inference.finer_severities import Finer, finer
 from tracer.inference.hypotheses import (
     Hypothesis,
     by_change,
@@ -48,6 +49,7 @@ from tracer.observation.tables import Tables
 # hold no more than this share of what these come to.
 _NEAR = 12.0
 _NEGLIGIBLE = 1e-3
+_MEASURED = 2  # readings of a meter, from which two faults at once are weighed more closely
 _THE_SAME = 1e-6  # of these logarithms: what is added up in another order
 NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
@@ -171,7 +173,16 @@ class Investigator:
     ) -> tuple[list[Hypothesis], Floats]:
         """The rows, and after them what leads at more severities; what they stand for has no prior left."""
         readings = sum(isinstance(e, Reading) and bool(e.test.row.unit) for e in told)
-        closer = finer(rows, loglik.sum(axis=0), readings)
+        single = finer(rows, loglik.sum(axis=0), readings)
+        # Singly first: how far apart two severities of the grid are in a reading is known of single faults.
+        out, loglik = self._replaced(rows, single, told, loglik, healthy)
+        if readings < _MEASURED:
+            return out, loglik
+        return self._replaced(out, finer_pairs(out, loglik.sum(axis=0)), told, loglik, healthy)
+
+    def _replaced(
+        self, rows: Sequence[Hypothesis], closer: Finer, told: Sequence[Evidence], loglik: Floats, healthy: Floats
+    ) -> tuple[list[Hypothesis], Floats]:
         old = set(closer.old)
         out = [replace(h, prior=0.0) if i in old else h for i, h in enumerate(rows)] + [*closer.rows]
         return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])

@@ -47,7 +47,9 @@ def diagnosed(
 def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
     own = {id(h.variants[0]): k for k, h in enumerate(investigator.singles)}
     fault = {f.name: k for k, f in enumerate(investigator.faults)}
-    finer = [h for h in d.hypotheses if id(h.variants[0]) not in own]
+    between = [h for h in d.hypotheses if id(h.variants[0]) not in own]
+    both = [h for h in between if any(id(v) not in own for v in h.variants[1:])]
+    finer = [h for h in between if all(id(v) in own for v in h.variants[1:])]
     several = [h for h in d.hypotheses if len(h.variants) > 1 and id(h.variants[0]) in own]
     members = np.full((len(several), _MOST_TOGETHER), -1)
     for row, h in zip(members, several, strict=True):
@@ -64,6 +66,10 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
         "finer": np.array([
             (fault[h.faults[0].name], h.variants[0].severity, h.prior, h.awake) for h in finer
         ], dtype=float).reshape(-1, 4), "beside": beside,
+        "both": np.array([
+            (*(x for f, v in zip(h.faults, h.variants, strict=True) for x in (fault[f.name], v.severity)), h.prior,
+             h.awake) for h in both
+        ], dtype=float).reshape(-1, 6),
         "coarse": np.array([
             i for i, h in enumerate(d.hypotheses)
             if finer and h.prior == 0.0 and len(h.variants) == 1 and not h.mended and id(h.variants[0]) in own
@@ -82,7 +88,7 @@ def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence
     )
     count, singles, mended, left = len(members), len(investigator.singles), found["mended"], found["left"]
     single, told = len(_single_rows(investigator, evidence, story)), len(evidence)
-    rows = single + count + len(found["finer"]) + len(mended)
+    rows = single + count + len(found["finer"]) + len(found["both"]) + len(mended)
     shaped = (
         members.shape == (count, _MOST_TOGETHER) and several.shape == (count, 2) and once.shape == (3,)
         and share.shape == (rows,) and loglik.shape == (told, rows)
@@ -112,16 +118,18 @@ def _known(mended: NDArray[Any], left: NDArray[Any], investigator: Investigator)
 
 def _severities(found: Arrays, singles: int, investigator: Investigator) -> bool:
     """Whether the rows of severities between the grid's name faults of this harness that have such severities."""
-    finer, coarse, beside = found["finer"], found["coarse"], found["beside"]
+    finer, coarse, beside, both = (found[n] for n in ("finer", "coarse", "beside", "both"))
     if beside.shape != (len(finer), _MOST_TOGETHER - 1) or beside.dtype.kind != "i":
         return False
     if ((beside < -1) | (beside >= len(investigator.singles))).any():
         return False
     if finer.ndim != 2 or finer.shape[1] != 4 or coarse.dtype.kind != "i" or coarse.ndim != 1:
         return False
+    if both.ndim != 2 or both.shape[1] != 6 or ((both[:, 4:] < 0) | (both[:, 4:] > 1)).any():
+        return False
     if ((coarse < 0) | (coarse >= singles)).any() or ((finer[:, 2:] < 0) | (finer[:, 2:] > 1)).any():
         return False
-    for number, severity, _, _ in finer.tolist():
+    for number, severity in np.vstack([finer[:, :2], both[:, :2], both[:, 2:4]]).tolist():
         if not 0 <= number < len(investigator.faults):
             return False
         scale = investigator.faults[int(number)].scale
@@ -153,6 +161,10 @@ def _of_arrays(
         own, also = investigator.faults[int(number)], [singles[k] for k in lines[lines >= 0].tolist()]
         rows.append(Hypothesis((own, *(h.faults[0] for h in also)),
                                (severity_of(own, severity), *(h.variants[0] for h in also)), prior, awake))
+    for one, first, two, second, prior, awake in found["both"].tolist():
+        faults = investigator.faults[int(one)], investigator.faults[int(two)]
+        degrees = severity_of(faults[0], first), severity_of(faults[1], second)
+        rows.append(Hypothesis(faults, degrees, prior, awake))
     for numbers, (prior, awake) in zip(found["mended"].tolist(), found["left"].tolist(), strict=True):
         was = tuple(investigator.faults[k] for k in numbers[1:] if k >= 0)
         rows.append(replace(singles[numbers[0]], prior=prior, awake=awake, mended=was))

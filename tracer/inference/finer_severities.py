@@ -84,17 +84,31 @@ def _spread(rows: Sequence[Hypothesis], level: Floats) -> list[Hypothesis]:
     assert fault.scale is not None
     own = {h.variants[0].severity or 0.0: h for h in rows}
     grid = sorted(own)
-    best = grid.index(rows[int(np.argmax(level))].variants[0].severity or 0.0)
-    new = [x for k in (best - 1, best) if 0 <= k < len(grid) - 1 for x in _between(grid[k], grid[k + 1])]
-    new += [grid[0] / _BEYOND] * (best == 0) + [grid[-1] * _BEYOND] * (best == len(grid) - 1)
-    points = sorted({*grid, *(x for x in new if fault.scale.low <= x <= fault.scale.high)})
-    weight = np.interp(np.log(points), np.log(grid), np.array([own[x].prior for x in grid]) / _widths(grid))
-    weight *= _widths(points)
-    weight *= sum(h.prior for h in rows) / weight.sum()
+    points = sorted({*grid, *points_around(grid, rows[int(np.argmax(level))].variants[0].severity or 0.0, fault)})
+    weight = spread(points, grid, np.array([own[x].prior for x in grid]))
     out = []
     for x, prior in zip(points, weight.tolist(), strict=True):
         out.append(replace(rows[0], variants=(severity_of(fault, x), *rows[0].variants[1:]), prior=prior))
     return out
+
+
+def points_around(grid: Sequence[float], best: float, fault: Fault) -> list[float]:
+    """Severities from the one before one of a grid to the one after it, beyond the ends of the grid as well."""
+    assert fault.scale is not None
+    k = list(grid).index(best)
+    near = [j for j in (k - 1, k) if 0 <= j < len(grid) - 1]
+    found = {best, *(x for j in near for x in (grid[j], grid[j + 1], *_between(grid[j], grid[j + 1])))}
+    found |= {grid[0] / _BEYOND} if k == 0 else set()
+    found |= {grid[-1] * _BEYOND} if k == len(grid) - 1 else set()
+    return sorted(x for x in found if fault.scale.low <= x <= fault.scale.high)
+
+
+def spread(points: Sequence[float], grid: Sequence[float], weight: Floats) -> Floats:
+    """What each point has of what the points of a grid had, together as much."""
+    if len(grid) < 2:
+        return np.full(len(points), weight.sum() / len(points))
+    out = np.interp(np.log(points), np.log(grid), weight / _widths(grid)) * _widths(points)
+    return np.asarray(out * weight.sum() / out.sum())
 
 
 def severity_of(fault: Fault, severity: float) -> Variant:

@@ -15,10 +15,11 @@ from tracer.faults.copper import Nets
 from tracer.harness.devices import FilamentLaw, Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of, terminal_at
+from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.reading_likelihood import ohm_scale
 from tracer.inference.visual_inspection import where_seen
 from tracer.observation.actions import Intervention
-from tracer.observation.evidence import Test, inspection
+from tracer.observation.evidence import Reading, Test, inspection
 from tracer.observation.forward_model import Predictor
 from tracer.observation.test_kinds import TestKind
 from tracer.planning.costs import IN_HAND_MIN, WRONG_PART_MIN, Standing, minutes_of
@@ -192,6 +193,14 @@ def in_sight(
             if seen >= _IN_SIGHT and thing not in known and minutes_of(test, standing, harness) < (
                     _OF_REPAIR * f.repair_min + harness.place_of(f.node)[1]):
                 yield test
+
+
+def was_found(faults: Iterable[Fault], diagnosis: Diagnosis) -> bool:
+    """Whether somebody has seen one of these faults where he looked for it."""
+    harness = diagnosis.predictor.harness
+    seen = {i.test.thing(harness) for i in diagnosis.evidence
+            if isinstance(i, Reading) and i.test.at_rest and i.value.found}
+    return any(not seen.isdisjoint(where_seen(f, harness)) for f in faults)
 
 
 def around_holder(test: Test, faults: Iterable[Fault], harness: Harness) -> bool:

@@ -26,6 +26,7 @@ from tracer.planning.confirmation import (
     in_sight,
     measured,
     shared_points,
+    was_found,
 )
 from tracer.planning.constraints import Limits, allowed
 from tracer.planning.costs import ALSO_MIN, GIVE_UP_MIN, PROVE_MIN, Standing, TestPrice, in_vain_minutes
@@ -289,7 +290,7 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
 def _seen_first(where: _Where, own: Hypothesis, doubt: float, living: Living) -> Iterator[Test]:
     """What is looked at before a repair that may be in vain, and that no meter tells more of: the lamp complained of,
     and the thing itself, with whatever has to come off for the repair anyhow."""
-    if own.repair_min <= CHEAP_MIN or doubt < LEAST_DOUBT:
+    if own.repair_min <= CHEAP_MIN or doubt < LEAST_DOUBT or was_found(own.defects, where.diagnosis):
         return
     if not measured(own.defects, where.done, where.harness):
         yield from complaints_unseen(where.diagnosis, own, living, where.done)
