@@ -49,7 +49,7 @@ def test_it_is_not_measured_twice_nor_where_there_is_no_doubt(done: tuple[Test, 
 
 
 @pytest.mark.parametrize("bad", ["left", "right"])
-def test_the_lamp_complained_of_is_seen_before_its_holder_is_opened(bad: str, tmp_path: Path) -> None:
+def test_a_lamp_is_seen_before_its_holder_is_opened(bad: str, tmp_path: Path) -> None:
     """Whoever says left for right would have the sound lamp taken apart."""
     fault = find_fault(OWN.faults, CONTACT.name.replace("left", bad))
     vehicle = PracticeVehicle(HARNESS, fault.at(3.0).change, faults=[fault])
@@ -69,7 +69,7 @@ def test_the_lamp_complained_of_is_seen_before_its_holder_is_opened(bad: str, tm
             job.symptom(", ".join(f"{lamp} {looks[lamp]}" for lamp in step.also) + f" when {state}")
     assert step.kind == "repair" and step.suspect is not None
     assert step.suspect.repair == fault.repair
-    assert "left rear stop" in seen
+    assert f"{bad} rear stop" in seen
 
 
 def test_what_is_mostly_seen_is_looked_at_before_it_is_mended() -> None:
