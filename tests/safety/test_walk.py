@@ -117,6 +117,9 @@ def every_test(base: str, kind: str) -> Iterator[Test]:
     for state in states(base, kind):
         yield from (Test("wiggle", state, n, m, lamp.lamp)
                     for n, m in ((connector, ""), (earthed, harness.far_ends(earthed)[0])))
+        yield from (Test("crimp", state, n, m) for n, m in (
+            (splice, harness.far_ends(splice)[0]), (harness.far_ends(splice)[0], splice),
+            (live, harness.far_ends(live)[0])))
         yield Test("inspect", harness.at_rest(), *next((s.a, s.b) for w in harness.wires for s in w.segments))
         yield Test("inspect", harness.at_rest(), connector, done=(Intervention("unplug", connector),))
 

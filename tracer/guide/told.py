@@ -85,7 +85,7 @@ def _measured(sitting: Sitting) -> None:
     talk.write("Say the test in words, such as: volts at C2.3 when gear reverse")
     talk.write("volt drop A to B when …, ohms A to B, amps A to B when …, "
                "test lamp at A when …, look left rear tail when …, inspect A to B, inspect C2, "
-               "wiggle C2 and watch left rear tail when …",
+               "wiggle C2 and watch left rear tail when …, crimp left rear.stop when …",
                first="  or: ")
 
     def understand(typed: str) -> tuple[str, Test]:
