@@ -67,6 +67,20 @@ def test_the_end_that_is_bad_loses_volts_and_nothing_else_does(test: Test, bad: 
         assert p > 0.9 if h.faults[0] is bad else p < 0.1
 
 
+def test_a_clamp_is_told_from_the_strap_that_it_holds() -> None:
+    """On the battery's post the lug of the strap is the clamp: what is lost from the post to the lead is the
+    clamp's."""
+    harness = load_harness(MODELS / "rear_end.yaml")
+    predictor, faults = Predictor(harness), {f.name: f for f in Investigator(harness).faults}
+    clamp, strap = faults["battery terminal bad: battery.-"], faults["strap bad: battery.- – E4"]
+    rows = [Hypothesis((f,), (f.at(1.0),), 1.0) for f in (clamp, strap)]
+    test = Test("crimp", harness.state({"brake pedal": "pressed"}), "battery.-", "E4")
+    along = predictor.observed(across(test), [h.change for h in rows])
+    of_clamp, of_strap = end_chances(test, rows, along, harness).tolist()
+    assert of_clamp > 0.9 and of_strap < 0.1
+    assert "from the post itself to the lead" in test.says(harness)
+
+
 def test_where_no_current_flows_nothing_is_lost_and_nothing_is_told() -> None:
     rows = [_bad(f.name) for f in (TERMINAL, WIRE, LEG)]
     test = Test("crimp", HARNESS.at_rest(), FEED, SPLICE)

@@ -13,7 +13,7 @@ import numpy as np
 
 from tracer.circuit.model import Change, Floats
 from tracer.faults import Fault
-from tracer.harness.devices import Conductor
+from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
 from tracer.observation.evidence import Evidence, Reading, Test
 
@@ -25,9 +25,10 @@ AT_END: Final = frozenset({
     "terminal off", "terminal bad", "splice leg open", "splice leg bad", "splice open", "splice bad", "eyelet open",
     "eyelet bad", "battery terminal bad",
 })
-# Kinds that lie along a length, mostly nowhere near the finger's width that is measured; of a strap, which is bare,
-# nobody says where it is bad.
-_ALONG: Final[Mapping[str, float]] = {"wire open": 0.05, "wire bad": 0.05, "strap open": 0.5, "strap bad": 0.5}
+# Kinds that lie along a length, mostly nowhere near the finger's width that is measured; a strap is as often bad in
+# one of its lugs as in its braid. At the battery its lug is the clamp, which is a suspect of its own.
+_ALONG: Final[Mapping[str, float]] = {"wire open": 0.05, "wire bad": 0.05, "strap open": 0.25, "strap bad": 0.25}
+_AT_BATTERY = 0.05
 _READ_RIGHT, _READ_WRONG = 0.97, 0.03  # a pin in the wrong wire, or one that does not reach the copper
 _NONE_V, _ALL_V = 0.05, 0.2  # lost at a crimp: less is a sound one, more is said of every time
 _MOST_ENDS = 8
@@ -43,15 +44,17 @@ def at_end(test: Test, faults: Sequence[Fault], change: Change, harness: Harness
     """How likely the faults lie at the end that a test measures, and which share of the volts that the wire loses is
     lost to them: what is bad there is added to the length's own copper."""
     lengths = {s.name: s.ohm for w in harness.wires for s in w.segments if {s.a, s.b} == {test.plus, test.minus}}
+    post = any(isinstance(d, Source) and test.plus in (d.plus, d.minus) for d in harness.devices())
     bad = [(name, ohm) for name, ohm in change.set_ohm if name in lengths]
     added = max((1 - lengths[name] / max(ohm, lengths[name], 1e-9) for name, ohm in bad), default=0.0)
-    return max((_at(f, test.plus, lengths) for f in faults), default=0.0) if bad else 0.0, added
+    return max((_at(f, test.plus, lengths, post) for f in faults), default=0.0) if bad else 0.0, added
 
 
-def _at(fault: Fault, node: str, lengths: Collection[str]) -> float:
+def _at(fault: Fault, node: str, lengths: Collection[str], post: bool) -> float:
     if not {*fault.elements} & {*lengths}:
         return 0.0
-    return float(fault.node == node) if _lies_at_end(fault) else _ALONG.get(fault.kind, 0.0)
+    along = _ALONG.get(fault.kind, 0.0)
+    return float(fault.node == node) if _lies_at_end(fault) else min(along, _AT_BATTERY) if post else along
 
 
 def _lies_at_end(fault: Fault) -> bool:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
-from tracer.harness.devices import Filament, FilamentLaw, FuseLink, Joint, LedLaw
+from tracer.harness.devices import Filament, FilamentLaw, FuseLink, Joint, LedLaw, Source
 from tracer.harness.inspectable import Thing, say_look, say_moved, thing_at
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
@@ -335,6 +335,9 @@ def _wiggled_short(spot: Spot) -> str:
 
 def _say_crimp(spot: Spot) -> str:
     harness = spot.harness
+    if any(isinstance(d, Source) and spot.plus in (d.plus, d.minus) for d in harness.devices()):
+        return (f"volt drop over the clamp at {spot.a}: voltmeter from the post itself to the lead to {spot.b}, "
+                "close behind its clamp")
     joint = "joint" if spot.plus in harness.splices else "bolt" if spot.plus in harness.earths else "terminal"
     return (f"volt drop over the crimp at {spot.a}: voltmeter from the {joint} to a pin through the insulation of "
             f"the wire to {spot.b}, a finger's width behind it")
@@ -432,9 +435,7 @@ KINDS: Final[Mapping[TestKind, Kind]] = {
         "J", "voltmeter", "wire end", r"crimp(?:[\s-]+drop)?", "",
         lambda spot: f"crimp {spot.plus} to {spot.minus}", lambda spot: f"crimp {spot.plus}, wire to {spot.minus}",
         _say_crimp,
-        ("Voltmeter, one probe on {a}.",
-         "The other on a pin through the insulation of a wire there, a finger's width behind the crimp; all stays "
-         "connected and working. It is the wire to {b}.", "Seal the hole afterwards."),
+        ("{says}; all stays connected and working.", "Seal the hole of a pin afterwards."),
         1.0, "by hand", ("probe at live contacts",),
         choices=("volts lost", "none lost"), findings=("volts lost", "none lost"), chance="in {} of 10",
         asks="Is more than 0.1 V lost there?", answer='"volts lost|none lost"',
