@@ -26,6 +26,7 @@ _LEAK_STRAY_A = 1e-9  # of LEDs: on their leak of a microsiemens a whole line ma
 # Conductance of a diode in the tangent network: so much less than the wires beside it that
 # taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
 _HELD_S = 1e-3
+_SHIFTED_V = 5e-4  # more than rounding leaves between a port's voltage and that of its nodes
 # What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
 _STILL_V = 2.0
 _MANY_ENDS = 5
@@ -115,6 +116,12 @@ class Found:
     good: Bools
     doubtful: Bools  # good if all its node voltages say so
     volts: Superposed
+
+    def as_shifted(self, rows: Ints, volts: Floats, pa: Ints, pb: Ints) -> Floats:
+        """(rows, P) voltages of the ports, given those of all nodes (rows, n): what hangs on a part that was cut off
+        is shifted with it. 38 nA through the leak of an LED are nothing to Kirchhoff's law, and 38 mV across it."""
+        v, own = volts[:, pa] - volts[:, pb], self.port_v[rows]
+        return np.asarray(np.where(np.abs(v - own) < _SHIFTED_V, own, v))
 
 
 class Tangent:

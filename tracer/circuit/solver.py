@@ -166,6 +166,7 @@ class Solver:
                         breach = base.residual(volts.volts, given, found.port_i[at], its.meter)
                         accepted[at] &= breach <= np.where(doubtful[at], CUT_OFF_LIMIT_A, _limit(base.laws))
                         out.put_volts(rows[at], volts)
+                        out.port_v[rows[at]] = found.as_shifted(at, volts.volts, base.pa, base.pb)
                     left.append(rows[~accepted])
         return np.sort(np.concatenate(left))
 
