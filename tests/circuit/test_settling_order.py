@@ -6,13 +6,17 @@ import numpy as np
 import pytest
 
 from tests.circuits import circuit_of
+from tests.library import MODELS
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.fuse_screening import blown
 from tracer.circuit.fuses_and_relays import Settler
 from tracer.circuit.model import NO_CHANGE, AddedBranch, Change, Circuit, Setup
 from tracer.circuit.settled import Settled
+from tracer.faults import find_fault, list_faults
 from tracer.harness.devices import Device, FuseLink, Joint, RelayContact, Resistor, Source, SwitchContact
+from tracer.harness.file.text import load_harness
 from tracer.harness.model import VehicleState
+from tracer.observation.forward_model import Predictor
 
 ON = Setup(VehicleState((("light", "on"),)))
 FEED: list[Device] = [
@@ -135,3 +139,19 @@ def _chain(relays: int) -> Circuit:
         devices += [Resistor(f"coil {n}", f"P{n}", "body", 85.0, "coil"),
                     RelayContact(f"contact {n}", f"P{n}", f"P{n + 1}", f"coil {n}", True, 7.0, 3.0, 0.01)]
     return circuit_of([*devices, Resistor("lamp", f"P{relays}", "body", 12.0)], {"light": ["off", "on"]})
+
+
+def test_a_tell_tale_s_contact_feeds_no_flasher_that_nothing_has_started() -> None:
+    """Feed and tell-tale wire changed over at a flasher unit: the feed stands on C, behind the contact of the
+    tell-tale, which closes only when the unit carries current. From rest nothing flows, and nothing lights; were it
+    taken to hold as on the sound vehicle, it would feed itself for ever."""
+    harness = load_harness(MODELS / "car_1950s.yaml")
+    predictor = Predictor(harness)
+    fault = find_fault(list_faults(harness), "wires changed over: flasher unit 49 and C")
+    state = harness.state({"ignition": "on", "indicator stalk": "right"})
+    change = fault.variants[0].change
+    panel = predictor.panel(predictor.setup(state), predictor.table([change]))
+    sound = predictor.healthy(state)
+    lamps = [predictor.lamp_index[n] for n in ("indicator tell-tale", "right front indicator")]
+    assert (sound.flux[0, lamps] > -0.5).all(), "both burn on the sound vehicle"
+    assert (panel.flux[0, lamps] < -4).all()

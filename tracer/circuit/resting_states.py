@@ -5,6 +5,10 @@ hangs on its break contact is what keeps it from pulling in: with a short there,
 voltage when the switch is closed, though it would hold if something else had pulled it in. Such rows begin with all
 relays at rest, as the vehicle does before anything is switched on. They are few: which ones is estimated on the
 vehicle with its relays at rest, all lamps taken as resistances.
+
+A coil may also hold itself by what somebody has put on its own make contact, though nothing would ever have pulled it
+in: wires changed over at a flasher unit feed it through the contact of its tell-tale. Whatever is added at a contact
+that holds on the healthy vehicle begins at rest as well.
 """
 
 from __future__ import annotations
@@ -54,25 +58,30 @@ class RestingStates:
     def __init__(self, circuit: Circuit, contacts: Sequence[RelayContact], solver: SharingSolver) -> None:
         self._circuit, self._solver = circuit, solver
         self._pick_up = {c.coil: c.pick_up_v for c in contacts if not c.makes}
+        self._bodies = [circuit.node(n) for n in circuit.harness.bodies() if n in circuit.nodes]
+        self._ends: dict[str, set[int]] = {}  # of the make contacts of each coil
+        for c in contacts:
+            if c.makes:
+                self._ends.setdefault(c.coil, set()).update({circuit.node(c.a), circuit.node(c.b)} - {0})
         self._known: dict[tuple[Setup, frozenset[str]], _AtRest | None] = {}
 
     @property
     def any(self) -> bool:
-        """Whether any relay has a contact that is closed at rest: only such a one is kept down by its own load."""
-        return bool(self._pick_up)
+        """Whether there is any relay."""
+        return bool(self._pick_up or self._ends)
 
     def doubtful(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], pulled_v: Floats) -> Bools:
         """Rows (H,) in which one of the coils `pulled_in`, those that hold on the healthy vehicle, may not pull in
         when `setup` (a plain state) is switched on, though it would hold. `pulled_v` (n,) are the healthy vehicle's
         node voltages with these coils holding."""
-        none = np.zeros(len(table), dtype=bool)
+        itself = self._holding_itself(table, pulled_in)
         breaking = pulled_in.intersection(self._pick_up)
         if not breaking or not len(table):
-            return none
+            return itself
         self.know([(setup, pulled_in)])
         rest = self._known[setup, breaking]
         if rest is None:
-            return none
+            return itself
         deltas = table.deltas(rest.g, pinned_open(self._circuit, setup), setup.done.gone, setup.state)
         at_rest = deltas * (rest.volts[table.a] - rest.volts[table.b])
         holding = deltas * (pulled_v[table.a] - pulled_v[table.b])
@@ -90,7 +99,15 @@ class RestingStates:
         moved = np.zeros((len(table), len(rest.coil_v)))
         np.add.at(moved, row, np.abs(amps[:, None] * to_coil))
         short = (rest.coil_v - moved < _SPARE * rest.pick_up_v) & (moved > _LEAST_MOVED_V)
-        return np.asarray(short.any(axis=1))
+        return np.asarray(short.any(axis=1) | itself)
+
+    def _holding_itself(self, table: ChangeTable, pulled_in: frozenset[str]) -> Bools:
+        """Rows (H,) with a path added at a make contact of one of these coils."""
+        ends = [n for coil in pulled_in for n in self._ends.get(coil, ())]
+        at = (np.isin(table.a, ends) | np.isin(table.b, ends)) & (table.branch < 0)
+        # What lies on the body feeds no coil.
+        at &= ~(np.isin(table.a, self._bodies) | np.isin(table.b, self._bodies))
+        return np.asarray(at.any(axis=1))
 
     def know(self, asked: Sequence[tuple[Setup, frozenset[str]]]) -> None:
         """Find what `doubtful` needs of several set-ups and the coils that hold there, which takes far less time
