@@ -12,10 +12,10 @@ import pytest
 from tests.device_bench import BENCH
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.faults import Fault, find_fault, list_faults
-from tracer.faults.copper import Nets
+from tracer.faults.copper import Nets, unguarded
 from tracer.faults.parts import misplaced, part_faults
 from tracer.faults.wires import earth_mates
-from tracer.harness.base_rates import RATES
+from tracer.harness.base_rates import RATES, UNFUSED_SHORT
 from tracer.harness.devices import FilamentLaw, LedLaw, RelayContact, Resistor
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Control, Harness, Part
@@ -443,6 +443,20 @@ def test_a_wire_rubs_through_to_the_metal_that_it_lies_in() -> None:
     assert bodies_of("tow_7pin", "car right rear.tail") == {"body"}
     assert bodies_of("car_1950s", "left rear.stop") == {"left rear wing"}
     assert bodies_of("lorry_24v", "fuse box") <= {"body"}
+
+
+def test_what_no_fuse_guards_lies_on_the_body_only_with_crust_between() -> None:
+    """The car on bullets: its side lamps hang on the battery through the lighting switch alone, its stop lamps behind
+    a fuse. What is metal on metal there burns the wire, and is not looked for by its lamps."""
+    harness = load_harness(MODELS / "bullets_1960s.yaml")
+    open_feeds = unguarded(harness)
+    assert {"lighting switch.R", "left rear.tail", "F1.in"} <= open_feeds
+    assert not {"F1.out", "left rear.stop", "left rear.earth", "E1"} & open_feeds
+    shorts = {f.name.partition(": ")[2]: f for f in list_faults(harness) if f.kind == "wire to body"}
+    side, stop = shorts["B2.2 – left rear.tail"], shorts["B3.2 – left rear.stop"]
+    assert side.rate == pytest.approx(stop.rate * UNFUSED_SHORT)
+    firm, crust = ({v.severity: v.weight for v in f.variants} for f in (stop, side))
+    assert firm[0.05] > 0.5 > crust[0.05]
 
 
 def test_where_no_body_conducts_every_feed_may_lie_on_the_earth_wires_of_its_loom() -> None:

@@ -201,6 +201,21 @@ def test_all_of_one_function_dark(model: str, purpose: str) -> None:
     assert not faults(found, 3) & deadly(model)
 
 
+@pytest.mark.parametrize("model", large_long([m for m in EVERY if m != "motorcycle_6v"]))
+def test_a_tail_lamp_that_only_glows_is_no_broken_filament(model: str) -> None:
+    """Who says that it glows has seen light, and a broken filament gives none: a contact that carries too little
+    leads. Nothing is said to be beyond explanation."""
+    tails = [lamp for lamp in lamps_for(model, "side") if "left" in lamp and "front" not in lamp]
+    one = own(model)
+    state = next(s for s in one.sayable.states if one.predictor.healthy(s).flux[
+        0, one.predictor.lamp_index[tails[0]]] > -1)
+    found = one.diagnose([Symptom(state, (LampSeen(tails[0], FAINT),))], pairs=False)
+    broken = {h for s in found.suspects for h in s.rows if found.hypotheses[h].faults[0].kind == "filament open"}
+    assert not broken & {*found.suspects[0].rows[:1]}, found.suspects[0].repair
+    assert float(found.share[[*broken]].sum()) < 0.15
+    assert not found.nothing_fits
+
+
 @pytest.mark.parametrize("model", large_long(having("stop")))
 def test_one_corner_dark(model: str) -> None:
     """Tail and stop of the left rear unit dark, each told: what is common to both and to nothing else leads."""

@@ -23,7 +23,15 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.same_lamp import complaints_in
 from tracer.inference.silence import DEAD_UNMENTIONED, MOST_SILENCE, ONE_SIDE, UNMENTIONED
-from tracer.inference.statement_model import BESIDE, LENS_NAME, NEAR_WORD, OTHER_SIDE, OTHER_STATE, REST
+from tracer.inference.statement_model import (
+    BESIDE,
+    LENS_NAME,
+    LIGHT_IMAGINED,
+    NEAR_WORD,
+    OTHER_SIDE,
+    OTHER_STATE,
+    REST,
+)
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.word_model import (
     CARELESS_SHARE,
@@ -143,7 +151,9 @@ def reckoned(own: Investigator, lamp: str, word: str, state: VehicleState, mista
     for k, other in enumerate(WORDS):
         beside = [WORDS[n] for n in (k - 1, k + 1) if 0 <= n < 5]
         if other not in words and any(w in words for w in beside):
-            near += sum(w in words for w in beside) / len(beside) * called(lamp, state, frozenset({other}), 0.0)
+            imagined = LIGHT_IMAGINED if other == "dark" else 1.0
+            share = imagined * sum(w in words for w in beside) / len(beside)
+            near += share * called(lamp, state, frozenset({other}), 0.0)
     slips = NEAR_WORD * near + OTHER_SIDE * called(f"{side[where]} {what}", state, words, 0.0)
     slips += BESIDE * called(f"{where} {unit[what]}", state, words, 0.0)
     for s in mistaken:

@@ -6,11 +6,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.inference.test_complaints import own
 from tests.library import MODELS
 from tracer import Job
 from tracer.errors import TracerError
 from tracer.inference.story_weights import STARTER_SERVED, WORK_MAKES, weights
-from tracer.observation.story import WORK, Story
+from tracer.observation.story import FOUND_GOOD, WORK, Story
+from tracer.observation.words.symptoms import understand
 
 SALOON = MODELS / "saloon_1970s.yaml"
 
@@ -30,8 +32,6 @@ def test_a_lamp_changed_just_there_makes_a_turned_lamp_likelier(tmp_path: Path) 
 
 
 def test_a_vehicle_that_runs_has_a_sound_battery_clamp() -> None:
-    from tests.inference.test_complaints import own
-
     tool = own("saloon_1970s")
     found = weights(Story(runs=True), tool.faults, tool.harness)
     clamps = [f.name for f in tool.faults if f.kind == "battery terminal bad"]
@@ -58,3 +58,41 @@ def test_unknown_work_is_refused() -> None:
         Story(work=("engine",))
     with pytest.raises(TracerError, match="a story is not told as one"):
         Story.from_data({"runs": "yes"})
+
+
+@pytest.mark.parametrize(("said", "work", "where", "since"), [
+    ("left tail only glows since I fitted a new bulb", ("lamp changed",), "left rear tail", "i fitted a new bulb"),
+    ("I changed the bulb. Left tail still out", (FOUND_GOOD,), "left rear tail", ""),
+    ("left tail out, bulb's fine", (FOUND_GOOD,), "left rear tail", ""),
+    ("left tail out even though the bulb has been replaced", (FOUND_GOOD,), "left rear tail", ""),
+    ("changed both brake light bulbs, still no brake lights", (FOUND_GOOD,), "rear stop", ""),
+    ("brake lights went after I put a new radio in", ("radio",), "", "i put a new radio in"),
+    ("left tail out ever since the car was welded", ("body repair",), "", "the car was welded"),
+    ("left tail out since last week", (), "", "last week"),
+    ("left tail out, no difference", (), "", ""),
+])
+def test_a_complaint_tells_the_story(said: str, work: tuple[str, ...], where: str, since: str) -> None:
+    told = understand(said, own("saloon_1970s").harness)
+    assert told.story == Story(work=work, where=where, since=since)
+    assert ("of the vehicle: " in told.remark()) == told.story.told
+
+
+def test_what_a_complaint_tells_of_the_vehicle_counts_until_it_is_taken_back(tmp_path: Path) -> None:
+    """A lamp of which another was put in is no likelier to be broken than any new one: the contact leads."""
+    job = Job.create(tmp_path / "job.yaml", SALOON, story=Story(runs=True, work=("radio",)))
+    job.symptom("left rear stop dark")
+    assert job.suspects()[0].repair.startswith("new lamp")
+    job.undo()
+    job.symptom("left rear stop dark, changed the bulb")
+    assert job.story == Story(True, None, ("radio", FOUND_GOOD), "left rear stop")
+    assert not job.suspects()[0].repair.startswith("new lamp")
+    assert Job(job.path).story == job.story
+    job.undo()
+    assert job.story == Story(runs=True, work=("radio",))
+
+
+def test_a_new_lamp_says_nothing_of_the_others() -> None:
+    tool = own("saloon_1970s")
+    found = weights(Story(work=(FOUND_GOOD,), where="left rear tail"), tool.faults, tool.harness)
+    assert found["filament open: left rear tail"] == WORK_MAKES[FOUND_GOOD]["filament open"]
+    assert "filament open: right rear tail" not in found

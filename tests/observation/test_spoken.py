@@ -144,7 +144,7 @@ def test_what_goes_out_when_something_is_switched_on_burned_before(text: str, me
 @pytest.mark.parametrize(("text", "remark"), [
     ("both brake lights dead", "taken: brake pedal pressed, ignition on"),
     ("n/s tail out with the ignition off", "nearside is the left, as where traffic keeps left"),
-    ("keeps blowing F3 since the towbar was fitted", "not used: “since the towbar was fitted”"),
+    ("keeps blowing F3 since the towbar was fitted", "of the vehicle: before it: trailer socket"),
     ("left tail out when it's wet", "not used: “when it's wet”"),
     ("left tail light out mostly", "not used: “mostly”"),
     ("left brkae light dead", "“brkae” is brake"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Mapping
 
-from tracer.harness.devices import Conductor, Joint, Source, ends
+from tracer.harness.devices import Conductor, Joint, Source, SwitchContact, ends
 from tracer.harness.model import Harness
 
 _PLUG = 3  # a plug away is further than a terminal away
@@ -38,6 +38,26 @@ class Nets:
     def earth(self, node: str) -> bool:
         """Whether a node is earth by copper alone."""
         return self.of(node) in self._earths
+
+
+def unguarded(harness: Harness) -> frozenset[str]:
+    """Nodes that the battery feeds through copper and switches alone, in one position or another: no fuse ends a
+    short there. Which contacts can be closed at once is not asked."""
+    beside: dict[str, list[str]] = {}
+    earths = {*harness.bodies(), *harness.earths, harness.poles()[1]}
+    for d in harness.devices():
+        if isinstance(d, (Conductor, Joint, SwitchContact)):
+            a, b = ends(d)
+            beside.setdefault(a, []).append(b)
+            beside.setdefault(b, []).append(a)
+    found: set[str] = set()
+    todo = [harness.poles()[0]]
+    while todo:
+        node = todo.pop()
+        if node and node not in found and node not in earths:
+            found.add(node)
+            todo += beside.get(node, ())
+    return frozenset(found)
 
 
 def bodies_near(harness: Harness) -> Mapping[str, str]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import combinations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
-from tracer.faults.copper import Nets, bodies_near
+from tracer.faults.copper import Nets, bodies_near, unguarded
 from tracer.faults.making import Fault, Variant, fault, in_common, leak, opened, resistive
-from tracer.harness.base_rates import JOINED_OHM, SHORT_OHM, UNFUSED_SHORT
+from tracer.harness.base_rates import JOINED_OHM, LASTING_SHORT_OHM, SHORT_OHM, UNFUSED_SHORT
 from tracer.harness.devices import Conductor, Source
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
@@ -22,15 +22,15 @@ def wire_faults(harness: Harness) -> Iterator[Fault]:
     """Each length of wire: open, bad, rubbed through to the body. One between earth points, or from one of them to
     the battery's earthed pole, is a strap."""
     poles = {s.plus if harness.positive_earth else s.minus for s in harness.devices() if isinstance(s, Source)}
-    bodies, nets, live = bodies_near(harness), Nets(harness), harness.poles()[0]
+    bodies, burning = bodies_near(harness), unguarded(harness)
     for wire in harness.wires:
         for s in wire.segments:
             ends, earths = {s.a, s.b}, harness.earths.keys()
             if ends <= earths | poles and ends & earths:
                 yield from _strap_faults(s)
             else:
-                for f in _length_faults(s, harness, bodies):
-                    burns = f.kind == "wire to body" and bool(live) and nets.same(f.node, live)
+                for f in _length_faults(s, harness, bodies, burning):
+                    burns = f.kind == "wire to body" and f.node in burning
                     yield replace(f, rate=f.rate * UNFUSED_SHORT) if burns else f
 
 
@@ -48,7 +48,9 @@ def _span(d: Conductor) -> str:
     return f"{node_of(d.a).near} – {node_of(d.b).near}"
 
 
-def _length_faults(d: Conductor, harness: Harness, bodies: Mapping[str, str]) -> Iterator[Fault]:
+def _length_faults(
+    d: Conductor, harness: Harness, bodies: Mapping[str, str], burning: Collection[str]
+) -> Iterator[Fault]:
     span = _span(d)
     wire = f"{d.colour} wire".strip()
     repair = f"repair the {wire} {span}"
@@ -58,7 +60,8 @@ def _length_faults(d: Conductor, harness: Harness, bodies: Mapping[str, str]) ->
     if not {d.a, d.b} & harness.earths.keys() and bodies:
         # Somewhere along it: not in the splice, where it would be a fault of all its wires.
         at = d.b if d.a in harness.splices and d.b not in harness.splices else d.a
-        shorts = leak(at, bodies.get(at, harness.bodies()[0]), SHORT_OHM, wording="")
+        ohm = LASTING_SHORT_OHM if at in burning else SHORT_OHM
+        shorts = leak(at, bodies.get(at, harness.bodies()[0]), ohm, wording="")
         yield fault("wire to body", span, f"the {wire} {span} is rubbed through to the body", repair, shorts, at,
                     None, (d.name,))
 

@@ -163,8 +163,8 @@ RENEWS_NOTHING: Final = frozenset({
 BENDING_BREAKS: Final = frozenset({"wire open", "wire bad", "wire to body", "wires joined"})
 FLEXES_RATE: Final = 6.0
 FLEXES_LOOSE: Final = 0.6
-# A wire that the battery feeds without a fuse and that lies on the body for good burns through within seconds, or the
-# battery is flat: nobody looks for that by its lamps. (Judgement.)
+# A wire that the battery feeds without a fuse, straight or through switches, and that lies on the body for good burns
+# through within seconds, or the battery is flat: nobody looks for that by its lamps. (Judgement.)
 UNFUSED_SHORT: Final = 0.1
 # An earth point on which several wires stand, beside that of one unit: of 51 parts in 47 published cases 10 were the
 # earth of one unit or holder, 2 a shared one; the battery's own, which carries everything, none. A shared one is a
@@ -195,6 +195,8 @@ BATTERY_INSIDE: Final = ((0.0, 0.6), (0.06, 0.25), (0.25, 0.15))
 # Paths that do not belong there, from metal on metal to crust. Shorts and joined wires are so many that two points of
 # each must do; `Fault.at` knows all between.
 SHORT_OHM: Final = ((0.05, 0.8), (1.5, 0.2))
+# … and of those that no fuse ends: what is left to be looked for is mostly crust that carries a few amperes.
+LASTING_SHORT_OHM: Final = ((0.05, 0.2), (1.5, 0.8))
 JOINED_OHM: Final = ((0.2, 0.65), (6.0, 0.35))
 WET_OHM: Final = ((0.2, 0.3), (1.0, 0.15), (5.0, 0.15), (25.0, 0.2), (150.0, 0.2))
 # Where what joins two ways of a plug sits: across both halves, so that it is gone as soon as the plug is apart, or as

@@ -41,7 +41,7 @@ from tracer.inference.weighing import Parts, weigh
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.forward_model import Predictor
-from tracer.observation.story import Story
+from tracer.observation.story import NO_STORY, Story
 from tracer.observation.tables import Tables
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
@@ -51,7 +51,6 @@ _NEAR = 12.0
 _NEGLIGIBLE = 1e-3
 _MEASURED = 2  # readings of a meter, from which two faults at once are weighed more closely
 _THE_SAME = 1e-6  # of these logarithms: what is added up in another order
-NO_STORY = Story()
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
 

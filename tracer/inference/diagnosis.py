@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from tracer.inference.search_bound import Search
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Test
 from tracer.observation.forward_model import Predictor
+
+_DOUBTED: Final = 0.05  # share of "not described" from which on it may be said that nothing explains what was seen
 
 
 @dataclass(frozen=True)
@@ -125,8 +128,9 @@ class Diagnosis:
     @cached_property
     def nothing_fits(self) -> bool:
         """No described hypothesis explains the evidence better than no explanation at all, or those that lead explain
-        nothing of what is odd: they lead then because they fail often, whatever was said."""
-        return self.undescribed > 0.5 or self._explains_nothing > 0.5
+        nothing of what is odd: they lead then because they fail often, whatever was said. Not while "not described"
+        has next to nothing: then a slip is the likelier, and each suspect says of what."""
+        return self.undescribed > 0.5 or (self.undescribed > _DOUBTED and self._explains_nothing > 0.5)
 
     @property
     def _explains_nothing(self) -> float:

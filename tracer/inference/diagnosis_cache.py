@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.cache import Arrays, Kept
-from tracer.inference.diagnose import NO_STORY, Investigator
+from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_severities import severity_of
 from tracer.inference.hypotheses import Hypothesis, with_loose_contacts
@@ -19,7 +19,7 @@ from tracer.inference.search_bound import Search
 from tracer.inference.searches import with_suspects
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence
-from tracer.observation.story import Story
+from tracer.observation.story import NO_STORY, Story
 
 _KEPT = ("loglik", "healthy", "beyond", "random", "unsaid")  # by evidence, but for the last
 _MOST_TOGETHER = 3  # faults

@@ -45,6 +45,7 @@ from tracer.observation.forward_model import Panel, Predictor
 
 # Of a hundred things told, so many are told with …
 NEAR_WORD: Final = 0.03  # … the neighbouring word: dim for faint
+LIGHT_IMAGINED: Final = 1 / 30  # … of these for dark: who says "glows" has seen light, if not the sun in the lens
 OTHER_SIDE: Final = 0.02  # … left for right
 BESIDE: Final = 0.02  # … the lamp beside it in the unit
 OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as well
@@ -367,6 +368,7 @@ class Volunteer:
         for k, word in enumerate(WORDS):
             beside = [WORDS[n] for n in (k - 1, k + 1) if 0 <= n < len(WORDS)]
             share = sum(w in seen.words for w in beside) / len(beside)
+            share *= LIGHT_IMAGINED if word == "dark" else 1.0
             if word == usual or word in seen.words or not share:
                 continue
             about = LampSeen(seen.lamp, frozenset({word}), seen.flash)
@@ -396,5 +398,3 @@ class Volunteer:
 
 
 _LAMP_SLIPS: Final = NEAR_WORD + OTHER_SIDE + BESIDE + OTHER_STATE
-
-

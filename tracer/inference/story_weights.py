@@ -12,7 +12,7 @@ from typing import Final
 from tracer.faults import Fault
 from tracer.harness.lamp_purposes import words_of
 from tracer.harness.model import Harness
-from tracer.observation.story import Story
+from tracer.observation.story import FOUND_GOOD, Story
 
 _LAMPS = dict.fromkeys(("wrong lamp", "lamp turned round", "single lamp for twin", "twin lamp for single",
                         "lamps exchanged", "lamp missing", "LED fitted", "LED fitted reversed"), 10.0)
@@ -29,7 +29,8 @@ _RUST = {"earth bad": 3.0, "earth open": 2.0, "mounting bad": 3.0, "holder bad":
 
 # Work → kind of fault → how many times as likely it is near there.
 WORK_MAKES: Final[Mapping[str, Mapping[str, float]]] = MappingProxyType({
-    "lamp changed": {**_LAMPS, "holder bad": 2.0, "holder open": 2.0, "filament open": 0.3, "fuse blown": 2.0},
+    "lamp changed": {**_LAMPS, "holder bad": 2.0, "holder open": 2.0, "filament open": 0.05, "fuse blown": 2.0},
+    FOUND_GOOD: {"filament open": 0.02, "both lamps dead": 0.1, "filaments bridged": 0.1},
     "trailer socket": _TAPS,
     "radio": _TAPS,
     "body repair": {**_LOST, **_LOOM},
@@ -52,7 +53,12 @@ def weights(story: Story, faults: Sequence[Fault], harness: Harness) -> dict[str
         factor = 1.0
         for work in story.work:
             made = WORK_MAKES[work].get(f.kind, 1.0)
-            factor *= made if not place or _near(f, place, harness) else made**_ELSEWHERE
+            if place and _near(f, place, harness):
+                factor *= made
+            elif made < 1:  # a lamp that is new is so itself
+                factor *= 1.0 if place else made**_ELSEWHERE
+            else:
+                factor *= made**_ELSEWHERE if place else made
         if f.kind in OF_THE_STARTER and (story.alive or story.runs is False):
             factor *= STARTER_SERVED if story.alive else DOES_NOT_RUN
         if factor != 1.0:

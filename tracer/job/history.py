@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import cached_property
+from functools import cached_property, reduce
 
 from tracer.errors import JobFileError, ReadingError, TracerError
 from tracer.harness.devices import Source
@@ -122,9 +122,10 @@ class History:
 
     @cached_property
     def story(self) -> Story:
-        """What was told of the vehicle when the job was opened, the latest."""
-        told = [e for e in self.living if e.kind == "story"]
-        return Story.from_data(told[-1].data) if told else Story()
+        """What was told of the vehicle when the job was opened, the latest, and beside complaints."""
+        told = [Story.from_data(e.data) for e in self.living if e.kind == "story"][-1:]
+        told += [Story.from_data(e.data["story"]) for e in self.living if e.kind == "symptom" and "story" in e.data]
+        return reduce(Story.and_then, told, Story())
 
     @cached_property
     def told(self) -> tuple[Entry, ...]:

@@ -158,7 +158,8 @@ class Job(JobAsItStands):
         if found is not None:
             return self.reading(*found)
         told = understand(text, self.harness, healthy)
-        (event,) = self._append(("symptom", symptoms_as_data(told.symptoms)))
+        story = {"story": told.story.as_data()} if told.story.told else {}
+        (event,) = self._append(("symptom", symptoms_as_data(told.symptoms) | story))
         return said_of(told, event.number, self._understood)
 
     def reading(self, test_text: str, value_text: str) -> Recorded:

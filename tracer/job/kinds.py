@@ -74,10 +74,14 @@ _VALUE: Final = Row({}, {
     "text": _TEXT, "low": _LIMIT, "high": _LIMIT, "resolution": _NUMBER, "seen": _TABLE, "found": _YES,
     "lead_blew": _YES,
 }, {"seen": _SEEN})
+_STORY: Final = Row({}, {
+    "runs": _YES, "driven_here": _YES, "always": _YES, "where": _TEXT, "since": _TEXT, "work": _LIST,
+})
 MARKED: Final = "sent as"  # may stand in every entry: the mark of whoever sent it
 KINDS: Final[Mapping[str, Row]] = {
     "symptom": Row(
-        _SYMPTOM.needed, {"text": _TEXT, "more": _LIST, **_SYMPTOM.more}, {"more": _SYMPTOM, **_SYMPTOM.inside},
+        _SYMPTOM.needed, {"text": _TEXT, "more": _LIST, "story": _TABLE, **_SYMPTOM.more},
+        {"more": _SYMPTOM, "story": _STORY, **_SYMPTOM.inside},
     ),
     "reading": Row({"test": _TABLE, "value": _TABLE}, {}, {"test": _TEST, "value": _VALUE}),
     "proposed": Row({"key": _TEXT, "test": _TABLE}, {}, {"test": _TEST}),
@@ -91,9 +95,7 @@ KINDS: Final[Mapping[str, Row]] = {
     "proof": Row({"check": _WHOLE, "good": _YES, "found": _TEXT}),
     "note": Row({"text": _TEXT}, {"at": _TEXT}),
     "photo": Row({"file": _TEXT}, {"at": _TEXT, "text": _TEXT}),
-    "story": Row({}, {
-        "runs": _YES, "driven_here": _YES, "always": _YES, "where": _TEXT, "since": _TEXT, "work": _LIST,
-    }),
+    "story": _STORY,
     "overlay": Row({"text": _TEXT}, {"name": _TEXT}),
     EARLIER: Row({}, {
         "file": _TEXT, "started": _TEXT, "complaint": _TEXT, "status": _TEXT, "repairs": _LIST, "opened": _LIST,

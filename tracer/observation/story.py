@@ -9,7 +9,10 @@ from typing import Any, Final
 from tracer.errors import SymptomError, did_you_mean
 
 # What may have been worked on or fitted last, or what the vehicle went through, in the words in which it is asked.
-WORK: Final = ("lamp changed", "trailer socket", "radio", "body repair", "loom opened", "washed", "stood for years")
+FOUND_GOOD: Final = "lamp found good"  # another was put in and changed nothing, or it was tested
+WORK: Final = (
+    "lamp changed", FOUND_GOOD, "trailer socket", "radio", "body repair", "loom opened", "washed", "stood for years",
+)
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,15 @@ class Story:
     def told(self) -> bool:
         """Whether anything was told."""
         return self != Story()
+
+    def and_then(self, later: Story) -> Story:
+        """This story and what was told after it; of what can be only once the later counts."""
+        return Story(
+            self.runs if later.runs is None else later.runs,
+            self.driven_here if later.driven_here is None else later.driven_here,
+            tuple(dict.fromkeys((*self.work, *later.work))), later.where or self.where, later.since or self.since,
+            self.always if later.always is None else later.always,
+        )
 
     @property
     def alive(self) -> bool:
@@ -81,3 +93,6 @@ class Story:
             raise wrong
         known = {k: data[k] for k in ("runs", "driven_here", "where", "since", "always") if k in data}
         return cls(work=tuple(work), **known)
+
+
+NO_STORY: Final = Story()

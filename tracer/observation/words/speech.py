@@ -12,12 +12,14 @@ from dataclasses import dataclass, replace
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
+from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed
 from tracer.observation.words.speech_lamps import Meant, Unclear, Who, half_known
 from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Lexicon, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood
 from tracer.observation.words.speech_things import NONE, ThingReader
+from tracer.observation.words.story_said import Told, story_of
 
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
@@ -29,11 +31,13 @@ class Spoken:
     Attributes:
         assumed: What was taken that was not said.
         unused: Words of it that tell nothing here.
+        story: What it tells of the vehicle's story.
     """
 
     symptoms: tuple[Symptom, ...]
     assumed: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
+    story: Story = NO_STORY
 
 
 def read_speech(text: str, lexicon: Lexicon) -> Spoken:
@@ -52,7 +56,19 @@ def read_speech(text: str, lexicon: Lexicon) -> Spoken:
     if heard.around.failed:
         raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
                             reader.guesses(clauses), True)
-    return reader.read(clauses)
+    spoken, told = reader.read(clauses), heard.around.since
+    return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
+
+
+def _with_story(spoken: Spoken, told: Told) -> Spoken:
+    return replace(spoken, assumed=(*spoken.assumed, *told.assumed()), unused=(*spoken.unused, *told.unused),
+                   story=told.story)
+
+
+def tells_only_story(text: str, lexicon: Lexicon) -> bool:
+    """Whether a sentence says what was done to the vehicle, and nothing else."""
+    heard = hear(text, lexicon)
+    return bool(heard.around.since) and not clauses_of(heard.chunks) and heard.around.trivial and not heard.unknown
 
 
 class _Reader(ThingReader):

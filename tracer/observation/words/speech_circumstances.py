@@ -13,6 +13,7 @@ from tracer.observation.evidence import FuseTime
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.states import parse_state
+from tracer.observation.words.story_said import SAID_DONE
 from tracer.observation.words.words import word_set
 
 CUT: Final = " | "  # stands where a circumstance was taken out: it parts clauses
@@ -33,26 +34,10 @@ _LAMPS = r"(?:lights?|lamps?|beams?)"
 _SET = r"(?: is| are)?(?: on| lit| switched on| turned on| going| flashing| working)?"
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
-_NEXT = r"(?:(?<=, )|(?<=and )|(?<=but ))"  # told beside the complaint
-_WORKED_ON = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
-
 # What is done, in the order in which it is looked for. A position that is reached by lighting lamps goes by what they
 # are for, so that it needs no name of a control.
 _TABLE: Final[tuple[tuple[str, str], ...]] = (
-    ("since", rf"(?:\A|{_NEXT})(?:(?:i|we|he|she|they|have|has|had|already|just|i've|even) )*"
-              rf"(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned) (?:(?:in|to|with|for|the|a|"
-              rf"all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+"),
-    ("since", rf"{_NEXT}(?:(?:with|even with|a|the|all|both) )*new (?:bulbs?|globes?)"
-              r"(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*"),
-    ("since", rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
-              r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)"),
-    ("since", rf"{_NEXT}(?:no|still no|makes no|made no) (?:change|difference|better|joy)|"
-              r"still the same"),
-    ("since", r"(?:ever )?since .*?(?=,|\||$)"),
-    ("since", r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|"
-              r"while))(?! few)"
-              r"(?! a )[^,|]*?(?:fitted|changed|washed|repaired|serviced|replaced|done|installed|work|garage|"
-              r"mot)\b[^,|]*"),
+    *(("since", said) for said in SAID_DONE),
     ("side", rf"{_WHEN}{_THE}(?:side|parking|position|tail) {_LAMPS} (?:is|are) (?:on|lit)"),
     ("head", rf"{_WHEN}{_THE}head {_LAMPS} (?:is|are) (?:on|lit)"),
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
@@ -194,6 +179,7 @@ class Circumstances:
         running: Whether the engine runs; None where that was not said.
         assumed: Positions that were taken to be meant, in words.
         unused: Words that tell nothing here, as they were said.
+        since: What was done to the vehicle, and since when it is so, as it was said.
         failed: Words of a circumstance that no control of this vehicle has.
     """
 
@@ -208,6 +194,7 @@ class Circumstances:
     only: set[str] = field(default_factory=set)  # controls of "only when …"
     assumed: list[str] = field(default_factory=list)
     unused: list[str] = field(default_factory=list)
+    since: list[str] = field(default_factory=list)  # what was done to the vehicle, and since when it is so
     failed: list[str] = field(default_factory=list)
 
     @property
@@ -287,8 +274,10 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
     match kind:
         case "sometimes" | "moved":
             pass  # the mark left in the sentence says of what
-        case "weather" | "since":
+        case "weather":
             found.unused.append(said)
+        case "since":
+            found.since.append(said)
         case "at once" | "after a while":
             found.when = "at once" if kind == "at once" else "after a while"
         case "always":

@@ -156,6 +156,7 @@ _AFTER_ON: Final = word_set("the left right rear front my its both one that this
 _SHORT: Final = frozenset(tuple(p.split()) for p in (
     "does not", "do not", "did not", "is not", "are not", "will not", "won't"))
 _ENDS: Final = frozenset({"", ",", "|", "but", "and", "either", "though"})
+_WENT: Final = word_set("went")  # with nothing after it: "the brake lights went last week"
 _AFTER_LIGHT: Final = frozenset({"beam", "beams"})
 _WORK_LAMP: Final = word_set("light lights lamp lamps")
 
@@ -165,7 +166,8 @@ def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
     for size in range(min(LONGEST, len(words) - at), 0, -1):
         phrase = tuple(words[at : at + size])
         following = words[at + size] if at + size < len(words) else ""
-        say = PHRASES.get(phrase) or (DARK if phrase in _SHORT and following in _ENDS else None)
+        say = PHRASES.get(phrase) or (DARK if phrase in _SHORT and following in _ENDS else
+                                      OUT if phrase[0] in _WENT and size == 1 and following in _ENDS else None)
         if say is None:
             continue
         if phrase in (("lights",), ("light",)) or (phrase == ("on",) and following in _AFTER_ON):

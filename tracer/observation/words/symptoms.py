@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from typing import Final
 
 from tracer.errors import SymptomError, TracerError
@@ -11,9 +12,10 @@ from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
+from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.circumstances import light_said
 from tracer.observation.words.patterns import Pattern
-from tracer.observation.words.speech import read_speech
+from tracer.observation.words.speech import read_speech, tells_only_story
 from tracer.observation.words.speech_parts import Lexicon
 from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.symptom_data import (
@@ -52,11 +54,13 @@ class Understood:
         symptoms: One for each vehicle state that it speaks of.
         assumed: What was taken that nobody said, in words.
         unused: Words of it that tell nothing here.
+        story: What it tells of the vehicle's story.
     """
 
     symptoms: tuple[Symptom, ...]
     assumed: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
+    story: Story = NO_STORY
 
     def remark(self) -> str:
         """What was assumed and what was not used, in one line; "" if neither was."""
@@ -77,14 +81,15 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own = healthy or healthy_states(harness)
-    sentences = [s for s in _SENTENCES.split(turned(text)) if s.strip()]
+    sentences = _with_story([s for s in _SENTENCES.split(turned(text)) if s.strip()], own)
     if len(sentences) > 1:
         each = [_one_sentence(s, text, harness, own) for s in sentences]
         if works_only_there(text):
             each[1:] = [replace(u, symptoms=_elsewhere(u.symptoms, each[0].symptoms, own)) for u in each[1:]]
         told = _told_once([s for u in each for s in u.symptoms])
         assumed, unused = [a for u in each for a in u.assumed], [w for u in each for w in u.unused]
-        return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)))
+        story = reduce(Story.and_then, [u.story for u in each])
+        return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)), story)
     return _one_sentence(sentences[0] if sentences else text, text, harness, own)
 
 
@@ -99,6 +104,16 @@ def _elsewhere(
         ways = [own] if own not in said else [healthy.by_another_control(n, own) for n in symptom.lamps_named()]
         out += [replace(symptom, state=way) for way in ways[:1] if way is not None]
     return tuple(out)
+
+
+def _with_story(sentences: Sequence[str], own: HealthyStates) -> list[str]:
+    """The sentences, those that only say what was done to the vehicle joined to the one before, or after."""
+    only = [len(sentences) > 1 and tells_only_story(s, _lexicon(own)) for s in sentences]
+    told = [s for s, alone in zip(sentences, only, strict=True) if not alone]
+    if not told:
+        return list(sentences)
+    done = [s for s, alone in zip(sentences, only, strict=True) if alone]
+    return [*told[:-1], ", ".join([told[-1].rstrip("., "), *done])]
 
 
 def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
@@ -144,7 +159,7 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
                 raise _with_choices(not_written, choices) from None
             raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
-        return Understood(symptoms, spoken.assumed, spoken.unused)
+        return Understood(symptoms, spoken.assumed, spoken.unused, spoken.story)
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:

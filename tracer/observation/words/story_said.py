@@ -1,0 +1,94 @@
+"""The vehicle's story as far as a sentence tells it beside the complaint: "since I fitted a new bulb", "changed the
+bulb, no difference", "ever since the car was welded"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from tracer.observation.evidence import Symptom
+from tracer.observation.story import FOUND_GOOD, NO_STORY, Story
+from tracer.observation.words.patterns import Pattern
+
+_NEXT: Final = r"(?:(?<=, )|(?<=and )|(?<=but ))"  # told beside the complaint
+_FIRST: Final = rf"(?:\A|{_NEXT})"
+_HAVE: Final = r"(?:(?:i|we|he|she|they|have|has|had|already|just|i've|we've|he's|even|been|got|it's|its|says) )*"
+_WORKED_ON: Final = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
+# How it is said, in the order in which it is looked for.
+SAID_DONE: Final = (
+    rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
+    r"(?:(?!and\b|but\b)\w+ ){0,5}?(?:bulbs?|globes?)(?: (?:in|too|already))?(?= |$)",
+    rf"{_FIRST}{_HAVE}(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned|put|stuck) "
+    rf"(?:(?:in|to|with|for|the|a|all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+(?= |$)",
+    rf"(?:even )?with (?:(?:a|the|another|both|all) )*(?:new|another|good|different|fresh) {_WORKED_ON}"
+    r"(?: (?:in it|in|fitted|put in|there))?(?= |$)",
+    rf"(?:(?:even )?(?:though|although|but) |{_FIRST})(?:(?:the|a|all|both|new) )*{_WORKED_ON} "
+    r"(?:has |have |is |are |was |were )?(?:already |just )?(?:been )?(?:changed|replaced|renewed|swapped|"
+    r"tested|checked)(?: already)?",
+    rf"{_NEXT}(?:(?:with|even with|a|the|all|both) )*new (?:bulbs?|globes?)"
+    r"(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
+    rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
+    r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)",
+    rf"{_NEXT}(?:no|still no|makes no|made no) (?:change|difference|better|joy)|still the same",
+    r"(?:ever )?since .*?(?=,|\||$)",
+    r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
+    r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"
+    r"work|garage|mot)\b[^,|]*",
+)
+_AFTER: Final = Pattern(r"(?:ever )?(?:since|after) ")
+_BULB: Final = Pattern(r"\b(?:bulbs?|globes?|lamps?|leds?)\b")
+_RENEWED: Final = Pattern(
+    r"\b(?:new|another|changed|changing|replaced|replacing|swapped|swapping|renewed|renewing|fitted|fitting|put|tried)\b")
+_SOUND: Final = Pattern(r"\b(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)\b")
+_NO_BETTER: Final = Pattern(r"(?:no|still no|makes no|made no) (?:change|difference|better|joy)|still the same")
+# What was done or happened last, as it is said, and as a story knows it.
+_WORKS: Final[tuple[tuple[str, Pattern], ...]] = tuple((work, Pattern(said)) for work, said in (
+    ("trailer socket", r"\btow ?(?:bar|hitch|ball|ing)\w*|\b(?:trailer|caravan) (?:socket|plug|electrics|wiring)\b|"
+                       r"\bhitch\b"),
+    ("radio", r"\b(?:radio|stereo|cd player|alarm|amp|amplifier|speakers?|dash ?cam|phone kit|tracker)\b"),
+    ("body repair", r"\b(?:weld\w*|respray\w*|(?:re)?paint\w*|body ?work|body ?shop|accident|crash\w*|"
+                    r"(?:new |changed the |replaced the )(?:wing|bumper|door|tailgate|boot lid|cab))\b"),
+    ("loom opened", r"\b(?:loom|harness|wiring|wires?|rewir\w*|engine (?:out|swap|change))\b"),
+    ("washed", r"\b(?:wash\w*|steam ?clean\w*|hosed|flood\w*|ford|rain|storm|puddles?)\b"),
+    ("stood for years", r"\b(?:stood|stand|standing|laid up|barn|in store|storage|winter|(?:not )?been used)\b"),
+))
+
+
+@dataclass(frozen=True)
+class Told:
+    """A story told beside a complaint, and the words of it that tell nothing."""
+
+    story: Story = NO_STORY
+    unused: tuple[str, ...] = ()
+
+    def assumed(self) -> list[str]:
+        """What was taken, in words."""
+        return [f"of the vehicle: {self.story.says()}"] if self.story.told else []
+
+
+def story_of(phrases: Sequence[str], symptoms: Sequence[Symptom]) -> Told:
+    """What phrases like "since …" and "changed the bulb" tell. Work on a lamp was on that of the complaint."""
+    works: dict[str, None] = {}
+    since, unused = "", []
+    for said in phrases:
+        after = _AFTER.match(said)
+        if _BULB.search(said) and (_RENEWED.search(said) or (not after and _SOUND.search(said))):
+            works["lamp changed" if after else FOUND_GOOD] = None
+        elif after:
+            works |= dict.fromkeys(work for work, known in _WORKS if known.search(said))
+        elif not _NO_BETTER.fullmatch(said):
+            unused.append(said)
+            continue
+        if after:
+            since = said[after.end():]
+    if not works and not since:
+        return Told(unused=tuple(phrases))
+    lamps = {"lamp changed", FOUND_GOOD} & {*works}
+    return Told(Story(work=tuple(works), where=_where(symptoms) if lamps else "", since=since), tuple(unused))
+
+
+def _where(symptoms: Sequence[Symptom]) -> str:
+    """The words that all lamps of a complaint have in common."""
+    named = [name.split() for s in symptoms for name in sorted(s.lamps_named())]
+    return " ".join(w for w in named[0] if all(w in other for other in named)) if named else ""
