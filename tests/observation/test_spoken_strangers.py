@@ -287,3 +287,40 @@ def test_what_was_done_is_said_back() -> None:
     healthy = own("pickup")
     told = understand("no brake lights, checked the bulbs", healthy.harness, healthy)
     assert "of the vehicle: before it: lamp found good at rear stop" in told.remark()
+
+
+@pytest.mark.parametrize(("said", "model", "meant"), [
+    # What only makes the next word stronger.
+    ("indicators flash dead slow", "saloon_1970s", "slow"),
+    ("left tail is bloody dim", "saloon_1970s", "left rear tail dim"),
+    ("left tail dead", "saloon_1970s", "left rear tail dark"),
+    # A buzzer is heard, as a horn is.
+    ("reversing buzzer doesn't sound", "lorry_24v", "reversing buzzer does not work"),
+    ("no buzzer in reverse", "lorry_24v", "reversing buzzer does not work"),
+    ("the bleeper goes all the time", "lorry_24v", "reversing buzzer works"),
+    ("buzzer never stops", "lorry_24v", "reversing buzzer works"),
+    ("buzzer sounds with the lights off", "estate_1990s", "lights-on buzzer works"),
+    ("no horn", "saloon_1970s", "horn does not work"),
+    # What a lamp is called by its switch.
+    ("plough lamp doesn't work", "tractor", "left rear work lamp dark; right rear work lamp dark"),
+    # A side alone, after a lamp in the middle.
+    ("high level works, left and right don't", "estate_1990s",
+     "high stop lamp normal; left rear stop dark; right rear stop dark"),
+    ("high level brake light works, the other two don't", "estate_1990s",
+     "high stop lamp normal; left rear stop dark; right rear stop dark"),
+    # Whoever turns the dimmer down and sees no difference.
+    ("Dash lights don't dim", "estate_1990s",
+     "panel lamp 1 normal or bright; panel lamp 2 normal or bright; panel lamp 3 normal or bright"),
+])
+def test_everyday_speech_of_a_stranger(said: str, model: str, meant: str) -> None:
+    assert meant in heard(said, model)
+
+
+@pytest.mark.parametrize(("said", "model", "what"), [
+    ("the buzzer doesn't sound", "saloon_1970s", "“buzzer” is not known here"),
+    ("dash lights don't dim", "saloon_1970s", "is no position of a control of this vehicle"),
+])
+def test_what_the_vehicle_has_not_is_named(said: str, model: str, what: str) -> None:
+    """Nor is it taken for another word that is one letter away ("buzzes")."""
+    with pytest.raises(TracerError, match=what):
+        heard(said, model)

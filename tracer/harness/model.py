@@ -11,6 +11,7 @@ from tracer.errors import Mark, UnknownNameError, did_you_mean
 from tracer.harness.devices import (
     Conductor,
     Device,
+    Diode,
     Filament,
     FlasherContact,
     Joint,
@@ -19,6 +20,8 @@ from tracer.harness.devices import (
     Source,
 )
 from tracer.harness.node import node_of
+
+_HEARD_OR_FELT = ("load", "motor", "buzzer")
 
 
 @dataclass(frozen=True)
@@ -92,9 +95,9 @@ class Part:
         return not self.flashes and any(isinstance(d, Resistor) and d.role == "input" for d in self.devices)
 
     @cached_property
-    def working(self) -> tuple[Resistor, ...]:
-        """What does work in it that one hears or feels: a horn, a blower."""
-        return tuple(d for d in self.devices if isinstance(d, Resistor) and d.role in ("load", "motor"))
+    def working(self) -> tuple[Resistor | Diode, ...]:
+        """What does work in it that one hears or feels: a horn, a blower, a buzzer."""
+        return tuple(d for d in self.devices if isinstance(d, (Resistor, Diode)) and d.role in _HEARD_OR_FELT)
 
 
 ConnectorKind = Literal["plug", "bullets"]

@@ -27,7 +27,7 @@ from tracer.circuit.model import (
     build_circuit,
 )
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import FlasherContact, Resistor
+from tracer.harness.devices import Diode, FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.meter_readings import readings
@@ -151,7 +151,7 @@ class Predictor:
         # Horn, blower and other loads that one hears or feels: the part, and the resistance in it that does the work.
         working = [(p.name, d) for p in harness.parts.values() for d in p.working]
         self.loads = [part for part, _ in working]
-        self._load_resistors = [d for _, d in working]
+        self._working = [d for _, d in working]
         self._healthy: OrderedDict[Setup, Panel] = OrderedDict()
         source = next(iter(self.circuit.sources), None)
         self.emf = source.volts if source else harness.system_v
@@ -259,7 +259,7 @@ class Predictor:
             out.blown[:], out.blow_s[:], out.lead_blown[:] = lit.blown, lit.blow_s, lit.lead_blown
             out.pulled_in[:], out.restless[:] = lit.pulled_in[:, coils], lit.restless[:, coils]
             out.buzzing[:] = lit.buzzing
-            for k, load in enumerate(self._load_resistors):
+            for k, load in enumerate(self._working):
                 out.power[:, k] = self._power(load, lit, table)
             if not self._flashers:
                 continue
@@ -338,8 +338,12 @@ class Predictor:
             across[row] = max(across[row], abs(watched_v[self.circuit.watch_index[flasher.name]]))
         return np.asarray(across * g)
 
-    def _power(self, load: Resistor, settled: Settled, table: ChangeTable) -> Floats:
+    def _power(self, load: Resistor | Diode, settled: Settled, table: ChangeTable) -> Floats:
         """(H,) the power of a load as a share of what it takes at the battery's voltage."""
+        if isinstance(load, Diode):  # a buzzer, which is silent the wrong way round
+            port, found = self.circuit.port_index[load.name], settled.solution
+            taken = np.maximum(found.port_v[:, port], 0.0) * np.maximum(found.port_i[:, port], 0.0)
+            return np.asarray(taken * load.ohm / (self.emf * (self.emf - load.threshold_v)))
         i = self.circuit.branch_index[load.name]
         volts = settled.solution.watched_v[:, self.circuit.watch_index[load.name]]
         g = np.full(len(table), self.circuit.closed_s[i])

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from tracer.errors import TracerError
+from tracer.harness.devices import Dimmer
 from tracer.harness.model import Harness
 from tracer.observation.evidence import FuseTime
 from tracer.observation.healthy_states import HealthyStates
@@ -125,6 +126,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
                   r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
                   r"hours?)|some of the time|not always|most of the time not|every so often)"),
+    ("dimmer", r"(?:won't|will not|do not|does not|can not|did not|never) (?:be )?(?:dims?|dimmed|turn(?:ed)? down|"
+               r"dim down)(?= *(?:,|\||$))"),
     ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
                       r"miles?|bit)"),
@@ -135,7 +138,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
 _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "since": ("since", "after", "checked", "changed", "replaced", "swapped", "renewed", "tested", "tried", "fitted",
               "cleaned", "new", "bulb", "globe", "holder", "contact", "connection", "no ", "still"),
-    "brake": ("brak",), "reverse": ("revers", "back"), "hazard": ("hazard", "four"),
+    "dimmer": ("dim", "down"), "brake": ("brak",), "reverse": ("revers", "back"), "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),
     "both ways": ("indic", "wink", "flash", "blink", "signal", "traffic", "turn"),
     "main": ("main", "full", "high"), "dipped": ("dip", "low"), "fog": ("fog",),
@@ -216,7 +219,7 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
             _note(kind, said, found, healthy)
             if "only" in said.split() and kind not in ("moved", "weather", "sometimes", "after a while"):
                 _only(said, before, found)
-            mark = {"sometimes": " §s ", "weather": " §s ", "moved": " §m "}.get(kind, CUT)
+            mark = {"sometimes": " §s ", "weather": " §s ", "moved": " §m ", "dimmer": " §n "}.get(kind, CUT)
             text = text[: match.start()] + mark + text[match.end() :]
     while match := _REST.search(text):
         text = text[: match.start()] + CUT + _by_name(match, found, healthy) + " " + text[match.end() :]
@@ -340,6 +343,10 @@ def _moves(kind: str, healthy: HealthyStates) -> Iterator[dict[str, str]]:
     """The controls that a circumstance moves; several where it may be either of two positions."""
     if kind == "both ways":
         yield from (m for side in ("left", "right") for m in _moves(side, healthy))
+        return
+    if kind == "dimmer":
+        yield from ({d.control: max(d.steps, key=lambda s: s[1])[0]} for d in healthy.harness.devices()
+                    if isinstance(d, Dimmer))
         return
     state = healthy.of_purpose(_PURPOSES.get(kind, ()))
     if state is not None:

@@ -47,7 +47,7 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
                 out.append(now := Clause())
             now.says.append(chunk.say)
         elif chunk.who is not None:
-            _join(chunk, parted, out, look_first)
+            _join(chunk, parted, out, look_first, any(c.say and not c.say.beside for c in chunks[n:]))
         else:
             told = any(not s.beside for s in now.says)
             if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told:
@@ -55,15 +55,16 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             elif chunk.kind == "fuse" and not chunk.thing and now.whos and not told:
                 now.thing = ("fuse", "")  # "side light fuse"
             else:
-                if not (now.bare and (look_first or not told)):
+                none = bool(now.whos) and not told and all(w.empty and w.quantity in ("no", "any") for w in now.whos)
+                if not none and not (now.bare and (look_first or not told)):  # "no horn" is one
                     out.append(now := Clause())
                 now.thing = (chunk.kind, chunk.thing)
         parted = ""
     return [c for c in out if not c.bare or c.says]
 
 
-def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> None:
-    """Who is spoken of, put into the clause that it belongs to."""
+def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: bool) -> None:
+    """Who is spoken of, put into the clause that it belongs to. `more`: how something does is still to be said."""
     who, now = chunk.who, out[-1]
     assert who is not None
     told = any(not s.beside for s in now.says)
@@ -74,6 +75,9 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool) -> Non
                                    said=who.said) for w in now.whos]))  # works, right does not"
     elif now.says and parted and who.place_only and who.sides and any(_named_across(w, who.sides) for w in now.whos):
         out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
+    elif told and parted and more and not look_first and who.place_only and who.sides and not who.other and (
+            now.whos and not any(w.sides for w in now.whos)):
+        out.append(Clause([who]))  # "high level works, left and right don't"
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides

@@ -177,6 +177,7 @@ class Lamps:
             Unclear: Several readings are possible.
             LookupError: There are none such.
         """
+        who = self._as_before(who, before)
         if who.exact:
             return Meant(who.exact)
         if "others" in who.said and before and not (who.functions or who.sides or who.ends):
@@ -211,6 +212,17 @@ class Lamps:
         if not who.functions and not who.names:
             return self._lighting(lamps, who) if who.plural else Meant(tuple(lamps), any_of=len(lamps) > 1, lens=True)
         return self._counted(lamps, who, purpose)
+
+    def _as_before(self, who: Who, before: Sequence[str]) -> Who:
+        """A side alone, after lamps were spoken of: those of them on that side, or, after a lamp in the middle, what
+        is for the same on that side: "high level works, left and right don't"."""
+        if not before or not who.place_only or not who.sides or who.other or who.ends:
+            return who
+        there = tuple(n for n in before if self.side[n] in who.sides)
+        same = frozenset.intersection(*[self.purposes[n] for n in before])
+        if there or any(self.side[n] for n in before) or not same:
+            return replace(who, exact=there) if there else who
+        return replace(who, functions=[p for p in FUNCTIONS.values() if p in same][:1])
 
     def _named(self, lamp: str, words: Iterable[str]) -> bool:
         known = self.names.words[lamp]

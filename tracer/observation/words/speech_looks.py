@@ -58,6 +58,7 @@ USUAL: Final = Say(_NORMAL, usual=True)
 ON: Final = Say(LIT, on=True)
 STAYS: Final = Say(LIT, on=True, stays=True)
 FLASHES: Final = Say(flash="flashing")
+UNDIMMED: Final = Say(_NORMAL | _BRIGHT, went=True)  # as bright with the dimmer turned down
 STEADY: Final = Say(flash="steady")
 NO_FLASH: Final = Say(flash="steady", denied=True)
 
@@ -87,7 +88,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
                    "too bright"),
-    (ON, "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
+    (ON, "sounds|sounding|beeps|beeping|bleeps|bleeping|hoots|hooting|"
+         "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
     (STAYS, "stays on|stay on|staying on|stayed on|stuck on|always on|remains on|remain on|won't go off|won't go out|"
@@ -95,6 +97,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "goes off|"
             "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
             "switch off|"
+            "never stops|never stop|won't stop|does not stop|do not stop|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
     (Say(flash="fast"), "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"

@@ -20,6 +20,7 @@ from tracer.observation.words.speech_looks import (
     OUT,
     PHRASES,
     SOMETIMES,
+    UNDIMMED,
     Say,
     say_at,
 )
@@ -55,9 +56,10 @@ _ENGLISH: Final = word_set(
     "holder holders contact contacts connection connections rev revs revved revving "
     "away immediately because changed bought never always nearside offside driver passenger"
 )
-_MARKS: Final = {"§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
+_MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("not won't never neither nor without nobody don't doesn't isn't aren't can't")
+_HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
@@ -70,7 +72,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
-    (r"\bother (?:two|three|four|five|six|ones)\b", "others"),
+    (r"\bother (?:two|three|four|five|six|pair|ones)\b", "others"),
     (r"\bhigh[ -]level\b", "high"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
     (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
     (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
@@ -148,11 +150,35 @@ class Lexicon:
                     out[tuple(plain(called).split())] = kind, name
         for lamp in self.lamps.purposes:
             out[tuple(plain(lamp).split())] = "lamp", lamp
+        for word in _HEARD:  # the one that there is
+            named = [name for name in self.loads if name.split()[-1] == word]
+            if len(named) == 1:
+                out.setdefault((word,), ("load", named[0]))
         for name in self.loads:  # "fridge" is written down for its switch
             switch = self.harness.controls.get(f"{name} switch")
             for called in switch.also if switch else ():
                 out.setdefault(tuple(plain(called).removesuffix(" switch").split()), ("load", name))
         return out
+
+    @cached_property
+    def switched(self) -> Mapping[str, str]:
+        """Word by which a switch is called, and none of its lamps → that control: the "plough lamp switch" says which
+        is the plough lamp."""
+        known = {*FUNCTIONS, *NOUNS, *self.names, "left", "right", "front", "rear"} | FILLERS
+        out: dict[str, str] = {}
+        for name, control in self.harness.controls.items():
+            for called in (name, *control.also):
+                words = [w for w in plain(called).removesuffix(" switch").split() if singular(w) not in NOUNS]
+                if len(words) == 1 and called.endswith((" lamp switch", " light switch", " lights switch")) and (
+                        singular(words[0]) not in known):
+                    out[words[0]] = name
+        return out
+
+    def lit_by(self, control: str) -> tuple[str, ...]:
+        """The lamps that never light without a control."""
+        own = {lamp: self.healthy.own(lamp) for lamp in self.lamps.purposes}
+        return tuple(lamp for lamp, states in own.items() if states and all(
+            control in self.healthy.moves(s) for s in states))
 
     @cached_property
     def last_of_loads(self) -> frozenset[tuple[str, ...]]:
@@ -169,7 +195,7 @@ class Lexicon:
     def known(self) -> frozenset[str]:
         """Words that are taken as they stand."""
         words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
-        nouns = {*FUNCTIONS, *NOUNS, *self.names}
+        nouns = {*FUNCTIONS, *NOUNS, *self.names, *self.switched, *_HEARD}
         words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH
         words |= {"left", "right", "front", "rear", "back", "other", "others"}
         for control in self.harness.controls.values():
@@ -195,6 +221,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     words = [_side(w, lexicon.harness, kerb) for w in words]
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
     heard = Heard([], around, slips, kerb=kerb)
+    heard.inside += [w for w in left.split() if w in _HEARD and not any(w in s for s in lexicon.spelled)]
     if "one side" in left and not _SIDED.search(left):
         heard.inside.append("one side")
     heard.inside += [m.group() for m in _FLASHER.finditer(said)]
@@ -289,6 +316,9 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
     if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
         return Chunk("say", say=say), size
+    if words[at] in lexicon.switched and singular(" ".join(words[at + 1 : at + 2])) in NOUNS:
+        lamps = lexicon.lit_by(lexicon.switched[words[at]])
+        return (Chunk("who", Who(words[at : at + 2], exact=lamps)), 2) if lamps else (None, 0)
     who = _who_word(words, at, lexicon)
     return (Chunk("who", who), 1) if who else (None, 0)
 

@@ -8,7 +8,7 @@ from tracer.harness.model import VehicleState
 from tracer.observation.evidence import FuseSeen, LoadSeen, RelaySeen, Sound, Symptom
 from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import Meant
-from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import DARK, ON, STAYS, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotUnderstood, StateReader
 
 NONE = frozenset({"nothing", "no", "none", "neither"})
@@ -71,7 +71,8 @@ class ThingReader(StateReader):
 
     def _load(self, clause: Clause, name: str) -> None:
         none = any(w.quantity in NONE for w in clause.whos) and not clause.says
-        says = [ON if k.blown else DARK if k.sound == "silent" else k for k in clause.says]  # a horn that blows
+        says = [ON if k.blown else DARK if k.sound == "silent" else ON if k.sound else k for k in clause.says]
+        says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})
         if told is None or told.flash or not (dark or told.usual or told.on):

@@ -155,6 +155,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             choices = _choices(speech.ready, own)
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
+            if nowhere and speech.strange and not choices:
+                raise SymptomError(f"“{clip(text)}”: {speech.why}", not_written.hint) from None
             if (_says_when(text) and not (nowhere and not speech.strange)) or not choices:
                 raise _with_choices(not_written, choices) from None
             raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None

@@ -46,6 +46,10 @@ _REST: Final = Pattern(
     r"(?:normal|ok|okay|fine|works?|good)", 2)
 
 
+# "Dead slow" is very slow: what only makes the next word stronger.
+_MERELY: Final = Pattern(
+    r"\b(?:dead|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that|well)\s+"
+    r"(?=(?:slow|fast|quick|rapid|dim|faint|weak|dull|bright|steady|quiet)(?:ly|er)?\b)", 2)
 _SIDE: Final = (
     r"(?P<side>left|right|near ?side|off ?side|n/s|o/s|nearside|offside|driver'?s side|passenger'?s side)"
     r"(?:[ -]hand)?(?: side| one)?"
@@ -108,7 +112,7 @@ def works_only_there(text: str) -> bool:
 
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
-    text = _NUMBER.sub(r"\1 ", text)
+    text = _MERELY.sub("", _NUMBER.sub(r"\1 ", text))
     bare = " ".join(text.strip().rstrip(".!").split())
     plain = _NOR.sub(r", \g<side> does not", bare)
     if found := _REST.fullmatch(plain):
