@@ -11,7 +11,7 @@ import pytest
 
 from tests.library import MODELS
 from tracer.errors import TracerError
-from tracer.harness.file.text import load_harness
+from tracer.harness.file.text import load_harness, read_harness
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.words.symptoms import understand
 
@@ -324,3 +324,46 @@ def test_what_the_vehicle_has_not_is_named(said: str, model: str, what: str) -> 
     """Nor is it taken for another word that is one letter away ("buzzes")."""
     with pytest.raises(TracerError, match=what):
         heard(said, model)
+
+
+@pytest.mark.parametrize(("said", "meant"), [
+    # By whom it is told.
+    ("my dad says the left tail light is out", "left rear tail dark when lamp switch side"),
+    ("customer reckons that both brake lights are dead",
+     "left rear stop dark; right rear stop dark when brake pedal pressed"),
+    ("driver says left tail goes dim when he brakes",
+     "left rear tail dim when lamp switch side, brake pedal pressed / left rear tail normal when lamp switch side"),
+    # One beam alone.
+    ("only main beam works",
+     "left headlamp main normal; right headlamp main normal when lamp switch head, dip switch main / left headlamp "
+     "dip dark; right headlamp dip dark when lamp switch head"),
+    # A whole corner.
+    ("the left side of the back is dead",
+     "left rear stop dark when brake pedal pressed / left rear tail dark when lamp switch side / left rear indicator "
+     "dark when indicator stalk left / left reversing lamp dark when gear reverse"),
+    ("left rear: everything glows when indicating right",
+     "left rear stop faint; left rear tail faint; left rear indicator faint; left reversing lamp faint when "
+     "indicator stalk right"),
+    ("left tail intermitant since it was pressure washed", "left rear tail sometimes dark when lamp switch side"),
+    ("horn sounds on its own", "horn works when at rest"),
+])
+def test_who_says_it_and_how_much_of_it(said: str, meant: str) -> None:
+    assert heard(said, "saloon_1970s") == meant
+
+
+@pytest.mark.parametrize("said", ["one headlight out", "one of the brake lights is out", "one tail light dim"])
+def test_one_of_them_leaves_open_which(said: str) -> None:
+    """It was taken for all of them."""
+    with pytest.raises(TracerError, match="leaves open which") as error:
+        heard(said, "saloon_1970s")
+    assert error.value.choices and all(c.count("left") + c.count("right") == 1 for c in error.value.choices)
+
+
+def test_lights_on_is_said_of_the_control_that_is_called_so() -> None:
+    """Not of another whose name has the word, and whose position is called on."""
+    text = (MODELS / "rear_end.yaml").read_text(encoding="utf-8").replace(
+        "  indicator stalk: [off, left, right]\n", "  indicator stalk: [off, left, right]\n"
+        "  bench light switch: {positions: [off, on]}\n")
+    told = understand("left stop goes dim with the lights on", read_harness(text, "bench"))
+    assert all(s.state["bench light switch"] == "off" for s in told.symptoms)
+    assert any(s.state["lamp switch"] == "side" for s in told.symptoms)

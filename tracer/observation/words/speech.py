@@ -16,7 +16,7 @@ from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed
 from tracer.observation.words.speech_lamps import Meant, Unclear, Who, half_known
 from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
-from tracer.observation.words.speech_parts import Lexicon, hear
+from tracer.observation.words.speech_parts import Heard, Lexicon, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood
 from tracer.observation.words.speech_things import NONE, ThingReader
 from tracer.observation.words.story_said import Told, story_of
@@ -52,12 +52,23 @@ def read_speech(text: str, lexicon: Lexicon) -> Spoken:
         raise NotUnderstood("it is not said what was seen")
     reader = _Reader(lexicon, heard, text)
     if heard.inside:
-        raise NotUnderstood(f"“{' '.join(heard.inside)}” is not known here", reader.guesses(clauses), True)
+        open_ = "leaves open which" if _of_one(heard) else "is not known here"
+        raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", reader.guesses(clauses), True)
     if heard.around.failed:
         raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
                             reader.guesses(clauses), True)
     spoken, told = reader.read(clauses), heard.around.since
     return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
+
+
+def _of_one(heard: Heard) -> bool:
+    return all(w.startswith("one ") for w in heard.inside)
+
+
+def _one_by_one(options: Sequence[Meant], heard: Heard) -> Sequence[Meant]:
+    """What may be meant; lamp by lamp where "one" of them was spoken of."""
+    one = heard.inside and _of_one(heard)
+    return [Meant((n,)) for option in options for n in option.lamps] if one else options
 
 
 def _with_story(spoken: Spoken, told: Told) -> Spoken:
@@ -319,7 +330,7 @@ class _Reader(ThingReader):
                         options = unclear.options
                     except LookupError:
                         continue
-                    out += [self._ready(option, told) for option in options]
+                    out += [self._ready(option, told) for option in _one_by_one(options, self.heard)]
         return [s for n, s in enumerate(out) if s and s not in out[:n]]
 
 

@@ -73,7 +73,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                 rf"box) )?(?:in |into |to )?{_THE}revers(?:e|ing)(?: gear)?(?: in| is in| engaged| selected)?"
                 rf"(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing)(?: gear)?(?: is)?(?: in| engaged| selected| on)?(?! {_LAMPS})"),
-    ("reverse", rf"{_WHEN}(?:i )?(?:back|backing) up"),
+    ("reverse", rf"{_WHEN}(?:i )?(?:backs?|backing) up"),
     ("hazard", rf"(?:{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}|{_THE})(?:hazards?(?: warning)?(?: "
                rf"{_LAMPS})?|four ?ways?)(?: is| are)? (?:on|going|flashing|switched on)(?! and off)"),
     ("hazard", rf"{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}(?:hazards?(?: warning)?(?: {_LAMPS})?|"

@@ -118,9 +118,17 @@ def _elsewhere(who: Who, last: Who) -> bool:
             and not {*who.sides} & {*last.sides})
 
 
+def _placed_as(who: Who, beside: Sequence[Who]) -> Who:
+    """"Left rear cluster: everything glows" is everything there."""
+    place = next((w for w in beside if w is not who and (w.sides or w.ends)), None)
+    if not who.whole or who.sides or who.ends or place is None:
+        return who
+    return replace(who, sides=place.sides, ends=place.ends)
+
+
 def completed(whos: Sequence[Who]) -> list[Who]:
     """What one part of "left and right rear stop and tail lights" leaves out, taken from its neighbour."""
-    out = list(whos)
+    out = [_placed_as(w, whos) for w in whos]
     for i in range(len(out) - 2, -1, -1):
         if not out[i].exact and not out[i].functions and not out[i].names and not out[i].whole:
             after = out[i + 1]

@@ -126,7 +126,7 @@ class Lamps:
                 said = ""
             elif not said and (purposes & _REAR or "tail" in name_words(lamp)):
                 said = "rear"
-            elif (not said and purposes & _FRONT) or "headlamp" in lamp:
+            elif (not said and purposes & _FRONT) or "headlamp" in lamp or "headlight" in lamp:
                 said = "front"
             elif not said and lamp in self._towed:
                 said = "rear"

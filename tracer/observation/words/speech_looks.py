@@ -88,7 +88,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
                    "too bright"),
-    (ON, "sounds|sounding|beeps|beeping|bleeps|bleeping|hoots|hooting|"
+    (ON, "sounds|sounding|rings|ringing|beeps|beeping|bleeps|bleeping|hoots|hooting|"
          "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
@@ -129,7 +129,8 @@ _LIGHTING: Final = (
     "lights",
     "lit",
     "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
-    "play", "honk", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on", "sound",
+    "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
+    "sound",
     "blow its horn",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")

@@ -11,6 +11,7 @@ from tracer.harness.model import Harness
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words import speech_circumstances as circumstances
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps, Who
 from tracer.observation.words.speech_looks import (
     BRIGHTER_THAN,
@@ -54,58 +55,19 @@ _ENGLISH: Final = word_set(
     "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
     "change checked replaced swapped renewed tested tried cleaned difference joy new globe globes bulb bulbs "
     "holder holders contact contacts connection connections rev revs revved revving "
-    "away immediately because changed bought never always nearside offside driver passenger"
+    "backs own itself away immediately because changed bought never always nearside offside driver passenger"
 )
 _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("not won't never neither nor without nobody don't doesn't isn't aren't can't")
 _HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
+_ONE_OF: Final = Pattern(
+    r"\bone (?:of (?:the|my|his|her) )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+|indicator|winker|"
+    r"flasher|light|lamp|plate|number)\w*")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
-_THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b"
-_REPLACED: Final = tuple((Pattern(p), by) for p, by in (
-    (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
-    *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
-      for x in ("nearside", "offside") for y in ("front", "rear")),
-    (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
-    (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
-    (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
-    (r"\bother (?:two|three|four|five|six|pair|ones)\b", "others"),
-    (r"\bhigh[ -]level\b", "high"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
-    (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
-    (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
-    (r"\b(?:dimmer|duller|weaker|fainter|less bright) (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
-    (r"\bbrighter (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "bright §b"),
-    (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
-    (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",
-     r"\1"),
-    (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
-    (r"\bl\s*/\s*h(?:\s*/\s*s)?\b|\bl\.h\.|\blh\b|\blhs\b", "left"), (r"\br\s*/\s*h(?:\s*/\s*s)?\b|\brh\b|"
-                                                                      r"\brhs\b", "right"),
-    (r"\b(?:on|at) (?:the )?(left|right)[ -]hand[ -]side\b", r"on the \1"),
-    (r"\b(left|right)[ -]hand(?:[ -]side(?! (?:light|lamp)))?\b", r"\1"), (r"\b(left|right)[ -]?most\b", r"\1"),
-    (r"\bdriver'?s'?(?: side)?\b|\bdriver side\b", "driverside"),
-    (r"\bpassenger'?s'?(?: side)?\b|\bpassenger side\b", "passengerside"),
-    (r"\b(?:all )?(?:down|along) (?:the )?(?=(?:whole )?(?:left|right|(?:near|off|driver|passenger)side)\b)", "on "),
-    (r"\btell[ -]?tales?\b", "telltale"), (r"\bnumber[ -]?plates?\b", "number plate"), (r"\bsemi[ -]", ""),
-    (r"\b(head|side|tail|fog|spot|brake|stop|park|parking|reverse|reversing|rear|plate|dash|dip|main)"
-     r"(lamps?|lights?|lites?|beams?)\b", r"\1 \2"),
-    (r"\bcan't|\bcannot", "can not"), (r"\b(do|does|did|is|are|was|were|has|have|would)n'?t\b", r"\1 not"),
-    (r"\b(\w+)'s (?=(?:fine|ok|okay|good|new|dead|out|gone|dim|faint|dull|not|lit|blown|working|broken|flashing|"
-     r"stuck|been|just|only|always|still|flickering)\b)", r"\1 is "),
-    (r"\b(dosent|doesent|dosnt|doesnt)\b", "does not"), (r"\bwont\b|\bwon't", "won't"), (r"\bain't\b", "is not"),
-    (r"\bthat's\b", "that is"), (r"\s*[/&+]\s*", " and "), (r"-", " "), (r"\s*,[\s,]*", " , "), (r"\s+", " "),
-))
-
-
-def plain(text: str) -> str:
-    """The sentence in small letters, words parted by one space; what is written in several ways is written in one."""
-    said = f" {text.lower()} "
-    for pattern, by in _REPLACED:
-        said = pattern.sub(by, said)
-    return said.strip()
 
 
 @dataclass
@@ -222,6 +184,8 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
     heard = Heard([], around, slips, kerb=kerb)
     heard.inside += [w for w in left.split() if w in _HEARD and not any(w in s for s in lexicon.spelled)]
+    if not _SIDED.search(left) and (one := _ONE_OF.search(said)):
+        heard.inside.append(one.group())  # which is to be asked
     if "one side" in left and not _SIDED.search(left):
         heard.inside.append("one side")
     heard.inside += [m.group() for m in _FLASHER.finditer(said)]
@@ -316,6 +280,10 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
     if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
         return Chunk("say", say=say), size
+    if singular(words[at]) in FUNCTIONS and words[at + 1 : at + 2] and words[at + 1] in _HEARD and (
+            (words[at + 1],) in lexicon.spelled):  # "reversing buzzer", which is called "reverse buzzer"
+        kind, name = lexicon.spelled[(words[at + 1],)]
+        return Chunk(kind, thing=name), 2
     if words[at] in lexicon.switched and singular(" ".join(words[at + 1 : at + 2])) in NOUNS:
         lamps = lexicon.lit_by(lexicon.switched[words[at]])
         return (Chunk("who", Who(words[at : at + 2], exact=lamps)), 2) if lamps else (None, 0)

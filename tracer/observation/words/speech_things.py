@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import FuseSeen, LoadSeen, RelaySeen, Sound, Symptom
+from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import DARK, ON, STAYS, Verdict, denied, verdict
@@ -72,6 +73,8 @@ class ThingReader(StateReader):
     def _load(self, clause: Clause, name: str) -> None:
         none = any(w.quantity in NONE for w in clause.whos) and not clause.says
         says = [ON if k.blown else DARK if k.sound == "silent" else ON if k.sound else k for k in clause.says]
+        if not self.around.trivial:  # "the bleeper doesn't go off when he backs up"
+            says = [DARK if k == STAYS and "not go off" in plain(self.text) else k for k in says]
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})

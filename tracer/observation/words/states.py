@@ -67,12 +67,17 @@ class _States:
     def fits(self, words: Sequence[str]) -> list[_Fit]:
         """The best understandings of these words as one control and one position."""
         found = [f for c in self.harness.controls.values() for f in self._fits(c, words)]
-        if not found:
-            return []
+        if not found or (self._called_so(words) and not any(f.named for f in found)):
+            return []  # "lights on" of a control called so that has no such position is not said of another's lights
         def rank(f: _Fit) -> tuple[bool, bool, int]:
             return f.named, f.direct, -f.missing
         best = max(map(rank, found))
         return [f for f in found if rank(f) == best]
+
+    def _called_so(self, words: Sequence[str]) -> bool:
+        """Whether a control has just that name, "on" and "off" apart."""
+        said = {x for w in words if w not in _EMPTY | _WORKED | _REST for x in self._known(w)}
+        return any(n and n == said for names in self.names.values() for n in names)
 
     def _fits(self, control: Control, words: Sequence[str]) -> Iterator[_Fit]:
         own = self.words[control.name]

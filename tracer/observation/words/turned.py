@@ -69,6 +69,13 @@ _ONE_BEAM: Final = Pattern(
     r"(?P<all>(?:both |the |my )*)(?P<who>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
     r"head ?(?:light|lamp)s? (?:is |are )?(?:only (?:works?|lit|burns?|comes? on|on)|(?:works?|lit|on) only) "
     r"(?:on |in |with )?(?:the )?(?P<beam>full|main|high|dip|dipped|low)(?:ped)?(?: beam)?", 2)
+_ONLY_BEAM: Final = Pattern(
+    r"(?:i |we |you |it |he |she |has |have |got |get |gets )*only (?:the )?(?P<beam>full|main|high|dip|dipped|low)"
+    r"(?:ped)? ?(?:beams?|head ?(?:light|lamp)s?|lights?)? (?:works?|lit|burns?|comes? on|on)", 2)
+# Who says it, where that is not who drives: "my dad says that …".
+_REPORTED: Final = Pattern(
+    r"^\s*(?:(?:the|my|our|his|her|a) )?(?:\w+ ){1,2}?(?:says?|said|reckons?|tells me|told me|thinks?|complains?|"
+    r"reports?|swears?|claims?|mentioned)(?: that| about)?[:,]?\s+(?=\S+ \S)", 2)
 _BUT_NOT: Final = Pattern(
     rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?),? (?:but|and) not (?:(?:when|with|on) )?(?P<two>.+)", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
@@ -89,6 +96,9 @@ def _one_side(who: str, side: str) -> str:
 
 def _only(plain: str) -> str:
     """What "only" on one side or beam, or "but not", says of the other; "" if there is none."""
+    if found := _ONLY_BEAM.fullmatch(plain):
+        main = found["beam"].lower() in ("full", "main", "high")
+        return "main beam works. dipped beam dead" if main else "dipped beam works. main beam dead"
     if found := _ONE_BEAM.fullmatch(plain):
         main = found["beam"].lower() in ("full", "main", "high")
         good, bad = ("main", "dipped") if main else ("dipped", "main")
@@ -112,6 +122,7 @@ def works_only_there(text: str) -> bool:
 
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
+    text = _REPORTED.sub("", text)
     text = _MERELY.sub("", _NUMBER.sub(r"\1 ", text))
     bare = " ".join(text.strip().rstrip(".!").split())
     plain = _NOR.sub(r", \g<side> does not", bare)

@@ -1,0 +1,54 @@
+"""A spoken sentence in plain words: what is written or said in several ways is put in one."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer.observation.words.patterns import Pattern
+
+_THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b"
+_REPLACED: Final = tuple((Pattern(p), by) for p, by in (
+    (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
+    *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
+      for x in ("nearside", "offside") for y in ("front", "rear")),
+    (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
+    (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
+    (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
+    (r"^\s*(?:the )?(?:whole )?(back|rear|front) end(?: is|'s)? ", r" everything at the \1 "),
+    (r"^\s*(?:the )?(?:whole )?(left|right|nearside|offside)(?:[ -]hand)? side of (?:the )?(back|rear|front)(?: end)?"
+     r"(?: is)? ", r" everything at the \1 \2 "),
+    (r"\bintermit+[ae]nt(ly)?\b", r"intermittent\1"),
+    (r"\bhigh[ -]level\b", "high"),
+    (r"\bother (?:two|three|four|five|six|pair|ones)\b", "others"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
+    (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
+    (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
+    (r"\b(?:dimmer|duller|weaker|fainter|less bright) (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
+    (r"\bbrighter (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "bright §b"),
+    (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
+    (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",
+     r"\1"),
+    (r"\bn\s*/\s*s(?:ide)?\b|\bnear[ -]?side\b", "nearside"), (r"\bo\s*/\s*s(?:ide)?\b|\boff[ -]?side\b", "offside"),
+    (r"\bl\s*/\s*h(?:\s*/\s*s)?\b|\bl\.h\.|\blh\b|\blhs\b", "left"), (r"\br\s*/\s*h(?:\s*/\s*s)?\b|\brh\b|"
+                                                                      r"\brhs\b", "right"),
+    (r"\b(?:on|at) (?:the )?(left|right)[ -]hand[ -]side\b", r"on the \1"),
+    (r"\b(left|right)[ -]hand(?:[ -]side(?! (?:light|lamp)))?\b", r"\1"), (r"\b(left|right)[ -]?most\b", r"\1"),
+    (r"\bdriver'?s'?(?: side)?\b|\bdriver side\b", "driverside"),
+    (r"\bpassenger'?s'?(?: side)?\b|\bpassenger side\b", "passengerside"),
+    (r"\b(?:all )?(?:down|along) (?:the )?(?=(?:whole )?(?:left|right|(?:near|off|driver|passenger)side)\b)", "on "),
+    (r"\btell[ -]?tales?\b", "telltale"), (r"\bnumber[ -]?plates?\b", "number plate"), (r"\bsemi[ -]", ""),
+    (r"\b(head|side|tail|fog|spot|brake|stop|park|parking|reverse|reversing|rear|plate|dash|dip|main)"
+     r"(lamps?|lights?|lites?|beams?)\b", r"\1 \2"),
+    (r"\bcan't|\bcannot", "can not"), (r"\b(do|does|did|is|are|was|were|has|have|would)n'?t\b", r"\1 not"),
+    (r"\b(\w+)'s (?=(?:fine|ok|okay|good|new|dead|out|gone|dim|faint|dull|not|lit|blown|working|broken|flashing|"
+     r"stuck|been|just|only|always|still|flickering)\b)", r"\1 is "),
+    (r"\b(dosent|doesent|dosnt|doesnt)\b", "does not"), (r"\bwont\b|\bwon't", "won't"), (r"\bain't\b", "is not"),
+    (r"\bthat's\b", "that is"), (r"\s*[/&+]\s*", " and "), (r"-", " "), (r"\s*,[\s,]*", " , "), (r"\s+", " "),
+))
+
+
+def plain(text: str) -> str:
+    """The sentence in small letters, words parted by one space; what is written in several ways is written in one."""
+    said = f" {text.lower()} "
+    for pattern, by in _REPLACED:
+        said = pattern.sub(by, said)
+    return said.strip()
