@@ -249,6 +249,21 @@ def test_silence_by_hand() -> None:
     assert dead == pytest.approx(MOST_SILENCE * DEAD_UNMENTIONED)
 
 
+def test_who_names_the_trailers_lamps_has_seen_the_cars() -> None:
+    """Both stop lamps of the trailer are dark: a brake switch that never makes would take the car's as well, of which
+    nobody spoke. What feeds the trailer alone leaves nothing unsaid; nor does the switch where all four are told."""
+    own = Investigator(load_harness(MODELS / "tow_7pin.yaml"))
+    switch = single(own, "switch never makes: brake switch 15-54")
+    wire = next(h for h in own.singles if h.faults[0].name.startswith("wire open: X1.6 – S9"))
+    trailer, all_four = (
+        [parse_symptom(f"{said} when brake pressed", own.harness)] for said in (
+            "trailer left stop dark, trailer right stop dark",
+            "trailer left stop dark, trailer right stop dark, car left rear stop dark, car right rear stop dark"))
+    told = [float(np.exp(own.silence.loglik([h.change], said))[0]) for h, said in (
+        (switch, trailer), (wire, trailer), (switch, all_four))]
+    assert told == pytest.approx([ONE_SIDE, 1.0, 1.0])
+
+
 def test_one_told_of_a_crowd_by_hand() -> None:
     """The right rear unit has lost its earth: with the right indicator both stop lamps glow, the right one behind the
     lens that was named, and the indicator is weak. Beside the one told two would strike; one more is no crowd: 1 / 2.

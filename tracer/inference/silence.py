@@ -45,6 +45,7 @@ _AS_MUCH: Final = 0.01  # decades: two lamps that one fault dims alike are as od
 _NEVER_SEEN: Final = -3.0  # light below which nobody sees a difference
 _SHOULD_BE_DARK: Final = -2.5
 _NEARLY_ALL: Final = 0.9
+_PLACES: Final = frozenset({"rear", "front", "tail", "side", "left", "right", "high"})
 _NOBODY_LOOKS: Final = frozenset({"number plate", "panel", "tell-tale"})
 
 
@@ -159,6 +160,10 @@ class Silence:
                 wanted = [[i for i in lamps if lit[k, i]] for k in range(len(self._states))]
                 both = [odd[k][:, w].all(axis=1) for k, w in enumerate(wanted) if len(w) > 1]
                 yield _any(np.array(both, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE if named else UNMENTIONED
+            elif others := self._of_the_other(lamps, spoken, lit):
+                where = [(k, [i for i in others if lit[k, i]]) for k in range(len(self._states))]
+                as_well = [odd[k][:, w].all(axis=1) for k, w in where if len(w) > 1]
+                yield _any(np.array(as_well, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE
             yield from ((both, ONE_SIDE) for both in self._across(lamps, odd, spoken))
         ever = np.array((odd & lit[:, None]).any(axis=0))
         for lamps in self._corners:
@@ -260,6 +265,14 @@ class Silence:
                 if usual[lamp] > _SHOULD_BE_DARK:
                     least = np.minimum(least, _apart(panel.flux[:, lamp], usual[lamp]))
         return np.asarray(np.maximum(least, _LEAST_ODD))
+
+    def _of_the_other(self, lamps: Sequence[int], spoken: Spoken, lit: Bools) -> list[int]:
+        """The lamps of the other vehicle, where those of one were named by its name: "both trailer stop lamps"."""
+        named = [i for i in lamps if self._named([i], spoken, lit)]
+        others = [i for i in lamps if i not in named]
+        words = {i: {*self._names[i].split()} for i in lamps}
+        own = set.intersection(*[words[i] for i in named]) - _PLACES
+        return others if len(others) > 1 and own - set().union(*[words[i] for i in others]) else []
 
     def _named(self, lamps: Sequence[int], spoken: Spoken, lit: Bools) -> int:
         """How many of some lamps were spoken of in a state in which they should be lit."""
