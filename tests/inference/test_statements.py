@@ -264,18 +264,6 @@ def test_who_names_the_trailers_lamps_has_seen_the_cars() -> None:
     assert told == pytest.approx([ONE_SIDE, 1.0, 1.0])
 
 
-def test_one_told_of_a_crowd_by_hand() -> None:
-    """The right rear unit has lost its earth: with the right indicator both stop lamps glow, the right one behind the
-    lens that was named, and the indicator is weak. Beside the one told two would strike; one more is no crowd: 1 / 2.
-    Of a broken filament nothing but the lamp told is odd."""
-    own = Investigator(load_harness(MODELS / "rear_end.yaml"))
-    glow, dark = (parse_symptom(said, own.harness) for said in (
-        "right rear tail faint when indicator stalk right", "right rear tail dark when lamp switch side"))
-    earth, filament = single(own, "earth open: E2"), single(own, "filament open: right rear tail")
-    assert np.exp(own.silence.loglik([earth.change], [glow]))[0] == pytest.approx(1 / 2)
-    assert own.silence.loglik([filament.change], [dark])[0] == pytest.approx(0.0)
-
-
 def test_what_was_asked_is_no_silence() -> None:
     """Sent to look at the right one as well, he said what it does: nothing is left unsaid of the brake switch."""
     own = pickup()

@@ -147,7 +147,7 @@ class Silence:
         odd = self._odd(panels, self._least(dict(zip(states, found, strict=True)), spoken, len(changes)))
         for group, factor in self._unspoken(panels, spoken, odd):
             silent += group * np.log(factor)
-        silent = np.maximum(np.minimum(silent, self._crowd(odd, spoken)), np.log(MOST_SILENCE))
+        silent = np.maximum(silent, np.log(MOST_SILENCE))
         return np.asarray(silent + np.log(DEAD_DENIED if alive else DEAD_UNMENTIONED) * self._dead(odd, spoken))
 
     def _unspoken(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools) -> Iterator[tuple[Bools, float]]:
@@ -178,22 +178,6 @@ class Silence:
         yield self._met_earlier(odd, spoken, False), MET_EARLIER
         if not spoken.fuses:
             yield _any(np.array([p.blown.any(axis=1) for p in panels])), UNMENTIONED
-
-    def _crowd(self, odd: Bools, spoken: Spoken) -> Floats:
-        """ln (A,) of the chance that just these lamps were told of all that would strike: he who brings the vehicle
-        tells one thing or a few, and each as likely as the others. One more is no crowd."""
-        spared = {self.predictor.lamp_index[n] for _, n in spoken.lamps}
-        told = len({n for _, lamps in spoken.told for n in lamps})
-        others = odd.any(axis=0) & self._struck_by
-        others[:, [*spared]] = False
-        more = np.maximum(others.sum(axis=1) - 1, 0)
-        return np.asarray(-np.log1p(more / max(told, 1)))
-
-    @cached_property
-    def _struck_by(self) -> Bools:
-        """(lamps,) whether it strikes by itself: no lamp that nobody looks at, no side lamp."""
-        purposes = lamp_purposes(self.predictor.harness)
-        return np.array([bool(purposes.get(n, frozenset()) - _NOBODY_LOOKS - {"side"}) for n in self._names])
 
     def _shines_beside(self, shines: Bools, spoken: Spoken) -> Iterator[Bools]:
         """(A,) for each lamp that was told to shine where it should be dark, whether its like on the other side does
