@@ -92,7 +92,7 @@ class Mechanic:
             return ""
         if prompt.startswith(("How does it look", "Reading in")):
             return self.measured(screen)
-        if prompt.startswith("What was found"):
+        if prompt.startswith(("What was found", "Is more than 0.1 V lost")):
             return "s"
         if prompt.startswith("And the lamps seen from there"):
             steps = steps_on(screen)

@@ -14,7 +14,7 @@ from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.same_lamp import WELL_ENOUGH
-from tracer.inference.statement_model import LIT_SAID, NEAR_WORD, OTHER_SIDE, REST
+from tracer.inference.statement_model import LIGHT_IMAGINED, LIT_SAID, NEAR_WORD, OTHER_SIDE, REST
 from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, COMPLAINT_SLIP, WORD_SLIP
 from tracer.observation.evidence import LIT, WORDS, LampSeen, Symptom
 
@@ -151,9 +151,14 @@ def test_by_day_a_glow_is_told_as_dark() -> None:
     assert by_light[1] == pytest.approx(by_light[2] / 2, rel=0.15)
 
 
-def test_a_dead_lamp_is_called_faint_as_any_word_is_slipped() -> None:
-    """Its neighbouring word, 0.03; no other word of light is."""
+def test_a_dead_lamp_is_seldom_called_faint_and_a_faint_one_dead_as_any_word_is_slipped() -> None:
+    """Who says "faint" has seen light: a tenth of the neighbouring word's 0.03, and of no other word of light more than
+    what anything is said by chance. The other way round it is the neighbouring word."""
     dead = single("filament open: left tail")
     faint, dim = (float(np.exp(own().loglik_of([dead], told(frozenset({w}), **SIDE))[0])) for w in ("faint", "dim"))
-    assert faint == pytest.approx(NEAR_WORD, rel=0.1)
+    assert faint == pytest.approx(NEAR_WORD * LIGHT_IMAGINED, rel=0.2)
     assert dim < 3 * REST / own().sayable.count + 1e-3
+    lamp = own().predictor.lamp_index["left tail"]
+    glows = min(own().singles, key=lambda h: abs(float(own().predictor.panel(
+        own().predictor.setup(at(**SIDE)), own().predictor.table([h.change])).flux[0, lamp]) + 1.2))
+    assert float(np.exp(own().loglik_of([glows], told(DARK, **SIDE))[0])) > 0.5 * NEAR_WORD
