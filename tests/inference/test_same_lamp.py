@@ -152,7 +152,7 @@ def test_by_day_a_glow_is_told_as_dark() -> None:
 
 
 def test_a_dead_lamp_is_seldom_called_faint_and_a_faint_one_dead_as_any_word_is_slipped() -> None:
-    """Who says "faint" has seen light: a tenth of the neighbouring word's 0.03, and of no other word of light more than
+    """Who says "faint" has seen light: a tenth of the neighbouring word's 0.03, of no other word of light more than
     what anything is said by chance. The other way round it is the neighbouring word."""
     dead = single("filament open: left tail")
     faint, dim = (float(np.exp(own().loglik_of([dead], told(frozenset({w}), **SIDE))[0])) for w in ("faint", "dim"))
