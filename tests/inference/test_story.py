@@ -63,6 +63,7 @@ def test_unknown_work_is_refused() -> None:
 @pytest.mark.parametrize(("said", "work", "where", "since"), [
     ("left tail only glows since I fitted a new bulb", ("lamp changed",), "left rear tail", "i fitted a new bulb"),
     ("I changed the bulb. Left tail still out", (FOUND_GOOD,), "left rear tail", ""),
+    ("left tail dead, changed the bulb no difference", (FOUND_GOOD,), "left rear tail", ""),
     ("left tail out, bulb's fine", (FOUND_GOOD,), "left rear tail", ""),
     ("left tail out even though the bulb has been replaced", (FOUND_GOOD,), "left rear tail", ""),
     ("changed both brake light bulbs, still no brake lights", (FOUND_GOOD,), "rear stop", ""),

@@ -15,10 +15,13 @@ _NEXT: Final = r"(?:(?<=, )|(?<=and )|(?<=but ))"  # told beside the complaint
 _FIRST: Final = rf"(?:\A|{_NEXT})"
 _HAVE: Final = r"(?:(?:i|we|he|she|they|have|has|had|already|just|i've|we've|he's|even|been|got|it's|its|says) )*"
 _WORKED_ON: Final = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
+_IN_VAIN: Final = (
+    r"(?: (?:(?:but|and|it|that|made|makes|with) )*(?:(?:still )?no (?:change|difference|better|joy)|still the same))?"
+)
 # How it is said, in the order in which it is looked for.
 SAID_DONE: Final = (
     rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
-    r"(?:(?!and\b|but\b)\w+ ){0,5}?(?:bulbs?|globes?)(?: (?:in|too|already))?(?= |$)",
+    rf"(?:(?!and\b|but\b)\w+ ){{0,5}}?(?:bulbs?|globes?)(?: (?:in|too|already))?{_IN_VAIN}(?= |$)",
     rf"{_FIRST}{_HAVE}(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned|put|stuck) "
     rf"(?:(?:in|to|with|for|the|a|all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+(?= |$)",
     rf"(?:even )?with (?:(?:a|the|another|both|all) )*(?:new|another|good|different|fresh) {_WORKED_ON}"
