@@ -16,7 +16,7 @@ _FIRST: Final = rf"(?:\A|{_NEXT})"
 _HAVE: Final = r"(?:(?:i|we|he|she|they|have|has|had|already|just|i've|we've|he's|even|been|got|it's|its|says) )*"
 _WORKED_ON: Final = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
 _IN_VAIN: Final = (
-    r"(?: (?:(?:but|and|it|that|made|makes|with) )*(?:(?:still )?no (?:change|difference|better|joy)|still the same))?"
+    r"(?: (?:(?:but|and|it|that|made|makes|with|still) )*(?:no (?:change|difference|better|joy)|the same))?"
 )
 # How it is said, in the order in which it is looked for.
 SAID_DONE: Final = (
