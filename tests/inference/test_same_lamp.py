@@ -152,11 +152,11 @@ def test_by_day_a_glow_is_told_as_dark() -> None:
 
 
 def test_a_dead_lamp_is_seldom_called_faint_and_a_faint_one_dead_as_any_word_is_slipped() -> None:
-    """Who says "faint" has seen light: a tenth of the neighbouring word's 0.03, of no other word of light more than
+    """Who says "faint" has seen light: a thirtieth of the neighbouring word's 0.03, of no other word more than
     what anything is said by chance. The other way round it is the neighbouring word."""
     dead = single("filament open: left tail")
     faint, dim = (float(np.exp(own().loglik_of([dead], told(frozenset({w}), **SIDE))[0])) for w in ("faint", "dim"))
-    assert faint == pytest.approx(NEAR_WORD * LIGHT_IMAGINED, rel=0.2)
+    assert NEAR_WORD * LIGHT_IMAGINED <= faint < 1.5 * NEAR_WORD * LIGHT_IMAGINED
     assert dim < 3 * REST / own().sayable.count + 1e-3
     lamp = own().predictor.lamp_index["left tail"]
     glows = min(own().singles, key=lambda h: abs(float(own().predictor.panel(

@@ -45,7 +45,7 @@ from tracer.observation.forward_model import Panel, Predictor
 
 # Of a hundred things told, so many are told with …
 NEAR_WORD: Final = 0.03  # … the neighbouring word: dim for faint
-LIGHT_IMAGINED: Final = 1 / 10  # … of these for dark: who says "glows" has seen light, if not the sun in the lens
+LIGHT_IMAGINED: Final = 1 / 30  # … of these for dark: who says "glows" has seen light, if not the sun in the lens
 OTHER_SIDE: Final = 0.02  # … left for right
 BESIDE: Final = 0.02  # … the lamp beside it in the unit
 OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as well
