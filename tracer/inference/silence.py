@@ -157,13 +157,9 @@ class Silence:
         for lamps in self._functions(spoken):
             named = self._named(lamps, spoken, lit)
             if named < 2:
-                wanted = [[i for i in lamps if lit[k, i]] for k in range(len(self._states))]
-                both = [odd[k][:, w].all(axis=1) for k, w in enumerate(wanted) if len(w) > 1]
-                yield _any(np.array(both, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE if named else UNMENTIONED
+                yield _all_somewhere(lamps, odd, lit), ONE_SIDE if named else UNMENTIONED
             elif others := self._of_the_other(lamps, spoken, lit):
-                where = [(k, [i for i in others if lit[k, i]]) for k in range(len(self._states))]
-                as_well = [odd[k][:, w].all(axis=1) for k, w in where if len(w) > 1]
-                yield _any(np.array(as_well, dtype=bool).reshape(-1, odd.shape[1])), ONE_SIDE
+                yield _all_somewhere(others, odd, lit), ONE_SIDE
             yield from ((both, ONE_SIDE) for both in self._across(lamps, odd, spoken))
         ever = np.array((odd & lit[:, None]).any(axis=0))
         for lamps in self._corners:
@@ -289,6 +285,13 @@ def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]
 def _apart(flux: Floats, usual: Floats) -> Floats:
     """Decades of light between two, as far as anybody sees them."""
     return np.asarray(np.abs(np.maximum(flux, _NEVER_SEEN) - np.maximum(usual, _NEVER_SEEN)))
+
+
+def _all_somewhere(lamps: Sequence[int], odd: Bools, lit: Bools) -> Bools:
+    """(A,) whether in some state all of these lamps that should be lit there, two or more, are odd."""
+    wanted = [[i for i in lamps if there[i]] for there in lit]
+    every = [odd[k][:, w].all(axis=1) for k, w in enumerate(wanted) if len(w) > 1]
+    return _any(np.array(every, dtype=bool).reshape(-1, odd.shape[1]))
 
 
 def _any(found: Bools) -> Bools:

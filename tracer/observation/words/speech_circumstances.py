@@ -197,7 +197,7 @@ class Circumstances:
     only: set[str] = field(default_factory=set)  # controls of "only when …"
     assumed: list[str] = field(default_factory=list)
     unused: list[str] = field(default_factory=list)
-    since: list[str] = field(default_factory=list)  # what was done to the vehicle, and since when it is so
+    since: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
 
     @property

@@ -18,6 +18,7 @@ _WORKED_ON: Final = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
 _IN_VAIN: Final = (
     r"(?: (?:(?:but|and|it|that|made|makes|with|still) )*(?:no (?:change|difference|better|joy)|the same))?"
 )
+_STILL: Final = r"(?:no|still no|makes no|made no) (?:change|difference|better|joy)|still the same"
 # How it is said, in the order in which it is looked for.
 SAID_DONE: Final = (
     rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
@@ -33,7 +34,7 @@ SAID_DONE: Final = (
     r"(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
     r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)",
-    rf"{_NEXT}(?:no|still no|makes no|made no) (?:change|difference|better|joy)|still the same",
+    rf"{_NEXT}{_STILL}",
     r"(?:ever )?since .*?(?=,|\||$)",
     r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
     r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"
@@ -44,7 +45,7 @@ _BULB: Final = Pattern(r"\b(?:bulbs?|globes?|lamps?|leds?)\b")
 _RENEWED: Final = Pattern(
     r"\b(?:new|another|changed|changing|replaced|replacing|swapped|swapping|renewed|renewing|fitted|fitting|put|tried)\b")
 _SOUND: Final = Pattern(r"\b(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)\b")
-_NO_BETTER: Final = Pattern(r"(?:no|still no|makes no|made no) (?:change|difference|better|joy)|still the same")
+_NO_BETTER: Final = Pattern(_STILL)
 # What was done or happened last, as it is said, and as a story knows it.
 _WORKS: Final[tuple[tuple[str, Pattern], ...]] = tuple((work, Pattern(said)) for work, said in (
     ("trailer socket", r"\btow ?(?:bar|hitch|ball|ing)\w*|\b(?:trailer|caravan) (?:socket|plug|electrics|wiring)\b|"

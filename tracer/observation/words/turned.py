@@ -117,14 +117,23 @@ def _only(plain: str) -> str:
 
 def works_only_there(text: str) -> bool:
     """Whether it says of something that it works in one state only: in all others that should do it is dead."""
-    return _ONLY_ON.fullmatch(" ".join(text.strip().rstrip(".!").split())) is not None
+    return _ONLY_ON.fullmatch(_bare(_as_seen(text))) is not None
+
+
+def _as_seen(text: str) -> str:
+    """Without who says it, and without words that only make another stronger."""
+    return _MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text)))
+
+
+def _bare(text: str) -> str:
+    """Words parted by one space, without the full stop."""
+    return " ".join(text.strip().rstrip(".!").split())
 
 
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
-    text = _REPORTED.sub("", text)
-    text = _MERELY.sub("", _NUMBER.sub(r"\1 ", text))
-    bare = " ".join(text.strip().rstrip(".!").split())
+    text = _as_seen(text)
+    bare = _bare(text)
     plain = _NOR.sub(r", \g<side> does not", bare)
     if found := _REST.fullmatch(plain):
         return f"{found['said']}, everything else normal {found['when']}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from itertools import islice
 from typing import Final, NamedTuple
 
@@ -116,8 +116,8 @@ class Tree:
         # What is too unlikely is left out, and charged for.
         stays = weights > (self.forget * whole)[whose]
         kept = np.flatnonzero(stays)
-        there = [after[a] for a in action.tolist()]
-        lost = self._forgotten(np.flatnonzero(~stays), weights, alive, whose, whole, there)
+        of_branch = weights, alive, whose
+        lost = self._forgotten(np.flatnonzero(~stays), of_branch, whole, lambda branch: after[action[branch]])
         weights, alive, whose = weights[kept], alive[kept], whose[kept]
         mass = np.bincount(whose, weights, branches)
         belief = weights / mass[whose]
@@ -138,12 +138,12 @@ class Tree:
         return self._joined(actions, after, many, branched)
 
     def _forgotten(
-        self, gone: Ints, weights: Array, alive: Ints, whose: Ints, whole: Array, contexts: Sequence[Hashable]
+        self, gone: Ints, of_branch: tuple[Array, Ints, Ints], whole: Array, context: Callable[[int], Hashable]
     ) -> Array:
         """(branches,) minutes, times their probability, of what is left out of each: repairs in turn up to it, where
         what is unlikely comes late. Charged with what they take on average, a test that tells nothing would be worth
         its minutes by what is forgotten after it."""
-        out = np.zeros(whole.size)
+        out, (weights, alive, whose) = np.zeros(whole.size), of_branch
         if gone.size and self.forget > _EPS:
             some = np.unique(whose[gone])
             at = np.full(whole.size, -1)
@@ -152,7 +152,7 @@ class Tree:
             in_some = np.flatnonzero(at[whose] >= 0)
             cell = at[whose[in_some]] * size + self.label[alive[in_some]] + 1
             share = np.bincount(cell, weights[in_some], some.size * size).reshape(some.size, size)
-            each = self.prices.in_turn_each(share / share.sum(axis=1)[:, None], [contexts[b] for b in some.tolist()])
+            each = self.prices.in_turn_each(share / share.sum(axis=1)[:, None], [context(b) for b in some.tolist()])
             minutes = each[at[whose[gone]], self.label[alive[gone]] + 1]
             out += np.bincount(whose[gone], weights[gone] * minutes, whole.size)
         return out
@@ -195,9 +195,9 @@ class Tree:
 
 class _Branches(NamedTuple):
     """What many actions may lead to, branch by branch: probability, and that of what is not left out; minutes, times
-    their probability, of what is; where its hypotheses end in `alive`, `belief` and
-    (8 bytes each) `code`, which says of each the hypothesis and its probability rounded at 1e-10, so that paths meet
-    again; where its repairs end in `names` and `share`; the rest as in `Node`."""
+    their probability, of what is; where its hypotheses end in `alive`, `belief` and (8 bytes each) `code`, which says
+    of each the hypothesis and its probability rounded at 1e-10, so that paths meet again; where its repairs end in
+    `names` and `share`; the rest as in `Node`."""
 
     whole: list[float]
     mass: list[float]
