@@ -112,6 +112,12 @@ class Silence:
                     found.setdefault(p, []).append(self.predictor.lamp_index[lamp])
         return {p: lamps for p, lamps in found.items() if len(lamps) > 1}
 
+    @cached_property
+    def _for_else(self) -> list[int]:
+        """Lamps of no function that the trade has a name for: load lamps, lamps in a cabin."""
+        purposes = lamp_purposes(self.predictor.harness)
+        return [i for n, i in self.predictor.lamp_index.items() if not purposes.get(n)]
+
     def _functions(self, spoken: Spoken) -> list[list[int]]:
         """The lamps of each function that would be noticed: who complains of a plate lamp has looked at both."""
         named = {self.predictor.lamp_index[n] for _, lamps in spoken.told for n in lamps}
@@ -270,7 +276,7 @@ class Silence:
     def _dead(self, odd: Bools, spoken: Spoken) -> Bools:
         """(A,) whether nothing works as it should, unless lamps of two functions were spoken of as one complaint."""
         lit = ~self._dark
-        functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in self._functions(spoken))
+        functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in [*self._functions(spoken), self._for_else])
         count = int(lit.sum())
         if functions > 1 or not count:
             return np.zeros(odd.shape[1], dtype=bool)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Final
 
@@ -15,7 +15,7 @@ from tracer.faults.copper import Nets
 from tracer.harness.devices import FilamentLaw, Joint, RelayContact, Source
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of, terminal_at
-from tracer.inference.diagnosis import Diagnosis
+from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.reading_likelihood import ohm_scale
 from tracer.inference.visual_inspection import where_seen
 from tracer.observation.actions import Intervention
@@ -262,6 +262,17 @@ def shared_points(repairs: Sequence[Sequence[Fault]], harness: Harness) -> list[
         for t in dict.fromkeys(isolated(f, harness) for f in faults) if t is not None
     ]
     return [{*p} for p, count in Counter(points).items() if count > 1]
+
+
+def unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
+    """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
+    since it was made."""
+    blurred = shared_points([s.best.defects for s in suspects], harness) if before else []
+    return {
+        k for k, s in enumerate(suspects)
+        if s.repair in before and not measured(s.best.defects, [
+            t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
+    }
 
 
 def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | None:

@@ -25,7 +25,7 @@ from tracer.planning.confirmation import (
     confirmation,
     in_sight,
     measured,
-    shared_points,
+    unmeasured,
     was_found,
 )
 from tracer.planning.constraints import Limits, allowed
@@ -37,6 +37,7 @@ from tracer.planning.estimate import Planned
 from tracer.planning.first_steps import moved_first, not_again, preferred, rather_tested
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.look_again import complaints_to_look_at, complaints_unseen, said_against, still_stands
+from tracer.planning.on_the_point import on_words_alone, voltages_there
 from tracer.planning.outcomes import Candidate
 from tracer.planning.screening import screened
 from tracer.planning.told import told_of_repair
@@ -243,7 +244,7 @@ def _planned(
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
         problem = Problem(prior[:-1], label[:-1], _without_last(checks), mends)
         choice = choose(problem, standing, time_limit_s=0.25)
-    again = _unmeasured([suspects[r] for r in repairs], where.since, where.harness)
+    again = unmeasured([suspects[r] for r in repairs], where.since, where.harness)
     choice = preferred(choice, best, living, prior, label)
     if comes_and_goes(diagnosis.evidence):
         choice = moved_first(choice, best, lambda own: choose(
@@ -278,6 +279,8 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
         return _give_up(where, plan, living)
     if confirm is None or around_holder(confirm, own.defects, where.harness):
         confirm = next((t for t in _seen_first(where, own, 1 - held, living) if where.may_be_made(t)), confirm)
+    if confirm is None and on_words_alone(diagnosis, own, suspect.rows[0]):
+        confirm = next(_on_the_point(where, own, living), None)
     cured = [diagnosis.hypotheses[r].repair for r, k in zip(plan.rows, plan.labels, strict=True) if k == index]
     common = plan.common(where.harness)
     return Proposal(
@@ -298,6 +301,14 @@ def _seen_first(where: _Where, own: Hypothesis, doubt: float, living: Living) ->
         yield from in_sight(own.defects, where.harness, where.done, where.standing)
 
 
+def _on_the_point(where: _Where, own: Hypothesis, living: Living) -> Iterator[Test]:
+    """What tells, at the very point, whether a repair is needed that nothing but words speaks for."""
+    yield from voltages_there(where.diagnosis, own, living.work_states(), where.standing, where.done,
+                              where.may_be_made)
+    looks = in_sight(own.defects, where.harness, where.done, where.standing)
+    yield from (t for t in looks if where.may_be_made(t))
+
+
 def _give_up(where: _Where, plan: _Plan, living: Living) -> Proposal:
     for c in complaints_to_look_at(where.diagnosis, living, where.done):
         if where.may_be_made(c.test):
@@ -307,17 +318,6 @@ def _give_up(where: _Where, plan: _Plan, living: Living) -> Proposal:
         "check the harness file against the vehicle, then trace the circuit by hand", None, None, GIVE_UP_MIN,
         cautions=cautions_of(of_tracing(where.harness, where.now, where.shorts)), **plan.common(where.harness),
     )
-
-
-def _unmeasured(suspects: Sequence[Suspect], before: Mapping[str, set[Test]], harness: Harness) -> set[int]:
-    """Those of the suspects whose repair was made in vain and which were not measured since. `before`: repair → tests
-    since it was made."""
-    blurred = shared_points([s.best.defects for s in suspects], harness) if before else []
-    return {
-        k for k, s in enumerate(suspects)
-        if s.repair in before and not measured(s.best.defects, [
-            t for t in before[s.repair] if not t.row.battery_off or {t.plus, t.minus} not in blurred], harness)
-    }
 
 
 def _sure(suspect: Suspect, held: float, diagnosis: Diagnosis, cured: Collection[str]) -> str:
