@@ -1,7 +1,7 @@
 """How well complaints are heard: ranks after one to three statements, beside the ideal observer on the same words.
 
     python tests/bench/bench_hearing.py [--models FILE …] [--cases N] [--observer N] [--seed N]
-                                        [--rates own|told|drawn] [--terms]
+                                        [--rates own|told|drawn] [--terms] [--gaps N]
 
 Faults, vehicles and people are those of `bench_truth.py`, which share nothing with the tool; nothing is measured. A
 case prints a line where the ideal observer, who knows how all was drawn, has the true repair among its first three
@@ -12,7 +12,8 @@ in brackets what chance alone makes of it on so many cases if every share is rig
 The bench draws rare classes of fault more often than life has them, which the ideal observer knows. `--rates told`
 tells the tool too, as base rates of the vehicle; `--rates drawn` draws each class as often as the tool holds it. What
 is left between the two then is hearing, and not priors. `--terms` prints for each such case what decides: ln of
-prior, statements and silence of the true repair's best hypothesis less those of the leader's.
+prior, statements and silence of the true repair's best hypothesis less those of the leader's. `--gaps N` lists in the
+end the N cases in which the tool gave the true repair least beside what the ideal observer gave it.
 """
 
 from __future__ import annotations
@@ -44,6 +45,8 @@ from tracer.circuit.model import Floats
 
 MODELS = Path(__file__).parents[2] / "harness_models"
 Case = tuple[int, int, int, float]  # rank by repair, by search, of the ideal observer; share stated for the first
+Gap = tuple[float, str]  # ln of the tool's share of the true repair over the ideal observer's; the case in a line
+_LEAST_SHARE = 1e-6  # of which more is told than that it is none
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,7 @@ class Setting:
     weights: Mapping[str, float]
     seed: str
     terms: bool
+    gaps: list[Gap]
 
 
 def setting(path: Path, args: argparse.Namespace, folder: Path) -> Setting:
@@ -69,7 +73,7 @@ def setting(path: Path, args: argparse.Namespace, folder: Path) -> Setting:
     elif args.rates == "drawn":
         weights = weights_by_rates(harness, known)
     observer = Observer.of(known, args.observer, int(args.seed), weights)
-    return Setting(path, observer, weights, args.seed, args.terms)
+    return Setting(path, observer, weights, args.seed, args.terms, [])
 
 
 def terms(job: Job, cures: Sequence[Key]) -> str:
@@ -100,9 +104,16 @@ def case(at: Setting, number: int, folder: Path) -> Case:
     rank = next((n for n, s in enumerate(by_repair, 1) if right(s.repair, fault.cures)), 0)
     searches = [(s.repair, *s.along) for s in job.diagnosis.searches]
     by_search = next((n for n, all_ in enumerate(searches, 1) if any(right(r, fault.cures) for r in all_)), 0)
-    ideal = observer.rank(said, fault.cures)
+    ranking = observer.ranking(said)
+    ideal = next((n for n, (cures, _) in enumerate(ranking, 1) if cures[0] in fault.cures), 0)
+    words = "; ".join(sentence(observer.known, s) for s in said)
+    own = sum(s.share for s in by_repair if right(s.repair, fault.cures))
+    best = sum(p for cures, p in ranking if cures[0] in fault.cures)
+    gap = math.log(max(own, _LEAST_SHARE) / max(best, _LEAST_SHARE))
+    at.gaps.append((gap, f"{path.stem} {number}: {fault.kind}, {fault.says}: {own:.2%}, ideal {best:.1%}; “{words}”, "
+                         f"led by {by_repair[0].repair} {by_repair[0].share:.0%}" + ("\n" + terms(job, fault.cures)
+                                                                                 if at.terms else "")))
     if 1 <= ideal <= 3 and not 1 <= rank <= 3:
-        words = "; ".join(sentence(observer.known, s) for s in said)
         print(f"  {number}: {fault.kind}, {fault.says}: {rank} ({by_search}), ideal {ideal}; “{words}”, led by "
               f"{by_repair[0].repair} {by_repair[0].share:.0%}", flush=True)
         if at.terms:
@@ -139,19 +150,23 @@ def main() -> int:
     parser.add_argument("--seed", default="1")
     parser.add_argument("--rates", choices=("own", "told", "drawn"), default="own")
     parser.add_argument("--terms", action="store_true")
+    parser.add_argument("--gaps", type=int, default=0)
     args = parser.parse_args()
     every: list[Case] = []
-    lines = []
+    lines, gaps = [], list[Gap]()
     with tempfile.TemporaryDirectory() as folder:
         for path in args.models:
             at = setting(path, args, Path(folder))
             print(f"{path.stem}: ideal observer of {len(at.observer.draws)} draws", flush=True)
             own = [case(at, n, Path(folder)) for n in range(args.cases)]
             every += own
+            gaps += at.gaps
             lines.append(summary(path.stem, own))
     print("vehicle        | cases | by repair | by search | ideal     | calibration error")
     print("               |       | 1st  in 3 | 1st  in 3 | 1st  in 3 |")
     print("\n".join([*lines, summary("all", every)]))
+    for gap, said in sorted(gaps)[:args.gaps]:
+        print(f"ln {gap:+.1f}  {said}")
     return 0
 
 
