@@ -5,13 +5,13 @@
                                       [--fresh] [--report]
 
 Every job is printed and written to DIR/results.jsonl as it ends; jobs found there are not run again (`--fresh`
-forgets them, `--report` prints the tables of what is there). `--jobs` is a count for each vehicle; `--first K
---jobs 1` plays job K alone, which is how one is replayed, with the same `--kinds` (classes of fault to draw from).
+forgets them, `--report` prints the tables of what is there). `--jobs` is a count for each vehicle; `--first K --jobs
+1` plays job K alone, which is how one is replayed, with the same `--kinds` (classes of fault to draw from).
 `DIR/jobs` holds each job file, the calls that made it and the traceback of a crash. `--observer` is the number of
 draws of the ideal observer (0: without; each place gets at least one), `--voltages N` compares N random pairs of
-state and fault instead of playing jobs; where a lamp is off it is told whether it still is with filaments that lose
-nothing to gas (`laws.power_law`), which is the tool's law. What is simplified: one fault at a time, a blown fuse is
-renewed before the next state is set.
+state and fault instead of playing jobs; where a lamp is off it is solved again by each law in which the tool is known
+to differ (`voltages.Law`), and the law is named by which it is so no more. What is simplified: one fault at a time, a
+blown fuse is renewed before the next state is set.
 
 How it counts, where that was changed: a repair's stated share is what the proposal is said to be sure of
 (`Proposal.sure`), with what is mended on the way, since `right` counts that too; before, it was the share of the
@@ -37,9 +37,10 @@ from tests.bench.truth.circuit import Netlist, netlist_of
 from tests.bench.truth.faults import WEIGHTS
 from tests.bench.truth.jobs import Outcome, play
 from tests.bench.truth.observer import Observer
+from tests.bench.truth.oracle import Oracle
 from tests.bench.truth.picture import know
 from tests.bench.truth.random_vehicles import random_vehicle
-from tests.bench.truth.tables import failures, reliability, table
+from tests.bench.truth.tables import beside_oracle, failures, reliability, table
 from tests.bench.truth.vehicle import read_vehicle
 from tests.bench.truth.voltages import Pair, against_ngspice, pairs
 
@@ -67,10 +68,11 @@ def jobs(args: argparse.Namespace) -> list[Outcome]:
             continue
         known, begun = know(net), time.monotonic()
         observer = Observer.of(known, args.observer, args.seed) if args.observer else None
+        oracle = Oracle.of(observer, path) if observer is not None else None
         print(f"{name}: {len(known.states)} states, {len(net.lamps)} lamps, ideal observer of "
               f"{len(observer.draws) if observer else 0} draws in {time.monotonic() - begun:.0f} s", flush=True)
         for n in todo:
-            outcome = play(name, n, path, known, observer, str(args.seed), args.out / "jobs", args.seconds,
+            outcome = play(name, n, path, known, oracle, str(args.seed), args.out / "jobs", args.seconds,
                            args.kinds)
             if observer is None:
                 outcome.ideal = -1
@@ -85,7 +87,8 @@ def line(o: Outcome) -> str:
     """One job in a line."""
     wrong = "".join(f" {what}: {', '.join(x)}" for what, x in (("wrong", o.wrong), ("in vain", o.vain)) if x)
     ranks = f"rank {o.rank} (ideal {o.ideal})"
-    took = f"{o.minutes:.0f} min | {o.seconds:.0f} s"
+    beside = f" (oracle {o.oracle:.0f})" if o.oracle >= 0 else ""
+    took = f"{o.minutes:.0f} min{beside} | {o.seconds:.0f} s"
     return f"{o.number} {o.kind}: {o.fault} | {ranks} | {o.end}{wrong} | {took} {o.error}"
 
 
@@ -108,6 +111,7 @@ def report(found: list[Outcome]) -> None:
     print("\n" + table(found, lambda o: o.vehicle, "vehicle"))
     print("\n" + table(found, lambda o: o.kind, "class of fault"))
     print("\n" + reliability(found))
+    print("\n" + beside_oracle(found))
     print("\nwhat did not go as it should:\n" + failures(found), flush=True)
 
 
@@ -124,11 +128,14 @@ def voltages(args: argparse.Namespace) -> None:
             print(f"  {pair.says()}", flush=True)
     lamps = sum(p.lamps for p in found)
     print(f"{len(found)} pairs, {lamps} voltages: {sum(bool(p.off) for p in found)} pairs with a lamp off by more "
-          f"than 0.2 V ({sum(len(p.off) for p in found)} lamps; by the power law of filaments "
+          f"than 0.2 V ({sum(len(p.off) for p in found)} lamps; by none of the named laws "
           f"{sum(bool(p.left) for p in found)} pairs, {sum(p.left for p in found)} lamps), "
           f"{sum(p.blown != p.tool_blown for p in found)} with other fuses blown, "
           f"{sum(bool(p.error) for p in found)} without an answer; broken filaments shown with another voltage "
           f"than their contacts have: {sum(bool(p.broken) for p in found)}")
+    for law in sorted({p.law for p in found} - {""}):
+        own = [p for p in found if p.law == law]
+        print(f"  {law}: {len(own)} pairs, {sum(len(p.off) for p in own)} lamps")
     by_kind: dict[str, list[Pair]] = {}
     for p in found:
         by_kind.setdefault(p.fault.partition(":")[0], []).append(p)

@@ -17,6 +17,7 @@ from tests.bench.truth.circuit import Edit
 from tests.bench.truth.electrician import Electrician, UnknownPointError, thing_key
 from tests.bench.truth.faults import WEIGHTS, Fault, draw
 from tests.bench.truth.observer import BY_DAY, Observer
+from tests.bench.truth.oracle import Oracle, person_of
 from tests.bench.truth.person import Event, Statement, events, sentence, speak
 from tests.bench.truth.picture import Known, tolerances, walk
 from tests.bench.truth.repairs import renews, right
@@ -54,6 +55,8 @@ class Outcome:
     unknown: list[str] = field(default_factory=list)
     minutes: float = 0.0
     lost: float = 0.0  # of them by repairs made in vain
+    repair: float = 0.0  # of them the right repair, and what it takes to see that it helped
+    oracle: float = -1.0  # minutes of who knows the bench's laws; −1: not reckoned
     seconds: float = 0.0
     error: str = ""
 
@@ -102,7 +105,7 @@ def _burns(known: Known, edit: Edit) -> bool:
 
 
 def play(
-    name: str, number: int, harness: Path, known: Known, observer: Observer | None, seed: str, folder: Path,
+    name: str, number: int, harness: Path, known: Known, oracle: Oracle | None, seed: str, folder: Path,
     seconds: float, kinds: Collection[str] = (),
 ) -> Outcome:
     """One job; whatever goes wrong in the tool is caught and told in the outcome."""
@@ -117,7 +120,7 @@ def play(
     run = _Run(outcome, person, fault, known, rng)
     try:
         with _at_most(seconds):
-            run.whole(Job.create(path, harness, name, ""), said, observer)
+            run.whole(Job.create(path, harness, name, ""), said, oracle.observer if oracle is not None else None)
     except OutOfTimeError:
         outcome.end = "time"
     except NoSolutionError:
@@ -127,6 +130,10 @@ def play(
         outcome.error = f"{type(error).__name__}: {error}"
         (folder / f"{name}-{number}.traceback.txt").write_text(traceback.format_exc(), encoding="utf-8")
     outcome.seconds = time.monotonic() - begun
+    if oracle is not None and outcome.end == "proven":
+        other = person_of(known, person, fault, f"{seed} {name} {number}")
+        least = oracle.minutes(said, fault, other, outcome.repair)
+        outcome.oracle = -1.0 if least is None else least
     (folder / f"{name}-{number}.calls.txt").write_text("\n".join(run.calls) + "\n", encoding="utf-8")
     return outcome
 
@@ -225,7 +232,7 @@ class _Run:
         self.out.lost += 0.0 if good else minutes
         self.calls.append(f"repaired {suspect.repair} ({sure:.4f}) {'right' if good else 'WRONG'}")
         if good:
-            self.person.fault = None
+            self.person.fault, self.out.repair = None, minutes
         else:
             if any(x.startswith(f"{suspect.repair} at ") for x in (*self.out.wrong, *self.out.vain)):
                 self.out.again.append(suspect.repair)

@@ -12,6 +12,7 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from tests.bench.truth.circuit import Edit
 from tests.bench.truth.faults import WEIGHTS, Fault, Key, Maker, makers
 from tests.bench.truth.person import Event, Statement, events, likelihood
 from tests.bench.truth.picture import Known, Walked, tolerances, walk_again, walk_round
@@ -27,10 +28,12 @@ _EACH = dict.fromkeys((
 
 @dataclass(frozen=True)
 class Draw:
-    """One fault at one severity on one vehicle of the type, and what strikes of it by day and by night."""
+    """One fault at one severity on one vehicle of the type, and what strikes of it by day and by night. `edit`: how
+    that vehicle differs from the paper, the fault and all."""
 
     weight: float
     cures: tuple[Key, ...]
+    edit: Edit
     day: tuple[Event, ...]
     night: tuple[Event, ...]
 
@@ -90,4 +93,5 @@ def _shown(known: Known, sound: Walked, fault: Fault, weight: float) -> Draw | N
     shown = walk_again(known, sound, fault.edit)
     if shown is None:
         return None
-    return Draw(weight, fault.cures, tuple(events(known, shown, "day")), tuple(events(known, shown, "night")))
+    day, night = (tuple(events(known, shown, when)) for when in ("day", "night"))
+    return Draw(weight, fault.cures, sound.edit | fault.edit, day, night)

@@ -64,6 +64,23 @@ def reliability(outcomes: Sequence[Outcome]) -> str:
     return "\n".join(lines)
 
 
+def beside_oracle(outcomes: Sequence[Outcome]) -> str:
+    """Minutes of the jobs that were proven beside those of the oracle, where it knew the fault (`oracle.py`)."""
+    groups: dict[str, list[Outcome]] = {}
+    for o in outcomes:
+        if o.oracle >= 0:
+            groups.setdefault(o.kind, []).append(o)
+    every = [o for own in groups.values() for o in own]
+    lines = ["minutes beside the oracle's, of jobs proven | jobs | tool  | oracle | ratio | without the right repair"]
+    for name, own in [*sorted(groups.items()), ("all", every)]:
+        mine, best, repair = (sum(x) for x in ([o.minutes for o in own], [o.oracle for o in own],
+                                                [o.repair for o in own]))
+        finding = (mine - repair) / (best - repair) if best > repair else float("nan")
+        ratio = mine / best if best else float("nan")
+        lines.append(f"{name:43} | {len(own):4} | {mine:5.0f} | {best:6.0f} | {ratio:5.2f} | {finding:5.2f}")
+    return "\n".join(lines)
+
+
 def failures(outcomes: Sequence[Outcome]) -> str:
     """Each job that did not go as it should."""
     lines = []
