@@ -298,9 +298,11 @@ def test_three_dark_lamps_told_one_by_one_are_weighed_against_slips() -> None:
     sure, slip, rather, careless = 0.996, 0.001, 0.9 * 0.996 + 0.02, 0.9 * 0.001 + 0.02
     assert one == pytest.approx(np.log(0.97 * sure * slip**2 + 0.03 * rather * careless**2), abs=0.02)
     assert three == pytest.approx(np.log(0.97 * sure**3 + 0.03 * rather**3), abs=0.02)
-    # Two more dead lamps, each 0.15 · 0.03, stand against two slips of a careless person, 0.03 · 0.02² = 1.2e-5: one
-    # or a few to one for the lamps. Told unasked, such slips are not made.
+    # A dead filament is 0.0164 of what is brought, where three in ten owners have not tried it; that they have not is
+    # to be had once. So two more dead lamps, each 0.15 · 0.0164 / 0.3, stand against two slips of a careless person,
+    # 0.03 · 0.02² = 1.2e-5: a few to one for the lamps. Told unasked, such slips are not made.
     odds = np.exp(three - one) * all_three.prior / dead[0].prior
-    assert 1.0 < odds < 5.0
+    assert odds == pytest.approx((0.15 * 0.0164 / 0.3) ** 2 * np.exp(three - one), rel=0.05)
+    assert 1.0 < odds < 10.0
     one, three = ranked.weigh([dead[0], all_three], volunteered).sum(axis=0)
     assert np.exp(three - one) * all_three.prior / dead[0].prior > 1e4

@@ -10,7 +10,7 @@ from scipy import integrate, stats
 
 from tests.library import MODELS
 from tracer.faults import list_deviations, list_faults
-from tracer.harness.base_rates import RATES, UNDESCRIBED
+from tracer.harness.base_rates import RATES, UNDESCRIBED, brought
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnosis import Suspect
 from tracer.inference.hypotheses import Hypothesis
@@ -33,7 +33,7 @@ from tracer.present.memory_words import seen_words
 
 CAR = Group("car", "1970s")
 # Three kinds, to be worked out on paper: so many elements that by the shipped rates 72, 18 and 10 of 100 come.
-EQUIPMENT = {k: n / RATES[k].rate for k, n in (("filament open", 72.0), ("holder bad", 18.0), ("fuse blown", 10.0))}
+EQUIPMENT = {k: n / brought(k) for k, n in (("filament open", 72.0), ("holder bad", 18.0), ("fuse blown", 10.0))}
 
 
 @pytest.mark.parametrize(("a", "n", "expected"), [(2.0, 0, 0.3), (9.2, 7, 2.5), (3.0, 1, 0.01), (40.0, 130, 180.0)])

@@ -28,7 +28,8 @@ def test_the_range_is_that_of_the_mixture_by_scipy() -> None:
 
 
 def test_a_dead_lamp_is_a_short_job_and_its_dearest_case_is_not() -> None:
-    """One stop lamp dark: mostly its bulb, a few minutes; but for a share it is wiring, which takes longer."""
+    """One stop lamp dark: half the time its bulb, a few minutes, where most owners have tried that; else it is
+    wiring, which takes longer."""
     harness = load_harness(MODELS / "rear_end.yaml")
     symptom = parse_symptom("left rear stop dark, right rear stop normal when brake pedal pressed", harness)
     diagnosis, standing = Investigator(harness).diagnose([symptom]), Standing(symptom.state)
@@ -44,7 +45,7 @@ def test_a_dead_lamp_is_a_short_job_and_its_dearest_case_is_not() -> None:
     found = estimate(planned, diagnosis, standing)
     assert found.low < found.minutes < found.high
     assert found.parts[0][0] == "the lamp"
-    assert found.parts[0][1] > 0.6
+    assert 0.4 < found.parts[0][1] < 0.6
     assert found.dearest is not None
     assert found.dearest.share >= 0.05
     assert 0 <= found.given_up < 0.1

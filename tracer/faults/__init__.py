@@ -33,9 +33,9 @@ from tracer.harness.base_rates import (
     FLEXES_LOOSE,
     FLEXES_RATE,
     GIVEN,
-    RATES,
     SHARED_EARTH,
     UNTRACED_JOINT,
+    brought,
 )
 from tracer.harness.devices import Joint
 from tracer.harness.model import Harness
@@ -79,7 +79,7 @@ def list_faults(harness: Harness) -> tuple[Fault, ...]:
             fault = replace(fault, rate=fault.rate * UNTRACED_JOINT)
         given = harness.base_rates.get(fault.kind)
         if given is not None:  # of all forms of one fault together
-            fault = replace(fault, rate=given * own / RATES[fault.kind].rate, source=GIVEN)
+            fault = replace(fault, rate=given * own / brought(fault.kind), source=GIVEN)
         scaled.append(fault)
     return tuple(_worn_by_bending(scaled, harness))
 

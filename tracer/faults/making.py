@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.errors import TracerError
-from tracer.harness.base_rates import RATES, RENEWS_NOTHING, SEVERITIES
+from tracer.harness.base_rates import RATES, RENEWS_NOTHING, SEVERITIES, brought
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ def fault(
     rate = RATES[kind]
     scale, points = (variants.scale, variants.variants) if isinstance(variants, Graded) else (None, tuple(variants))
     return Fault(
-        f"{kind}: {element}", kind, says, repair, rate.repair_min if minutes is None else minutes, rate.rate,
+        f"{kind}: {element}", kind, says, repair, rate.repair_min if minutes is None else minutes, brought(kind),
         points, node, across, elements or (element,), rate.needs, rate.comes_and_goes,
         rate.source, kind not in RENEWS_NOTHING or minutes is not None, scale,
     )

@@ -12,7 +12,7 @@ from tracer.cache import Kept
 from tracer.circuit.fuse_screening import blown
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Ints
 from tracer.faults import Fault, Variant
-from tracer.harness.base_rates import AWAKE_SHARE, DIFFERENCE_ALONE, FURTHER_FAULTS
+from tracer.harness.base_rates import AWAKE_SHARE, DIFFERENCE_ALONE, FURTHER_FAULTS, GIVEN, LEFT_BY_TRYING
 from tracer.harness.lighting_states import lighting_states
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.forward_model import Predictor
@@ -153,6 +153,10 @@ def together(*several: Hypothesis, likelier: float = 1.0) -> Hypothesis | None:
     single = sum(len(h.faults) == 1 and h.faults[0].rewired is not None for h in several)
     faulty = len(several) - single
     prior *= FURTHER_FAULTS ** max(faulty - 1, 0) / DIFFERENCE_ALONE ** (single if faulty else single - 1)
+    # Who tries lamps tries all that are dark: that he did not is to be had once, and not for each dead one.
+    left = [{f.kind: LEFT_BY_TRYING[f.kind] for f in h.faults if f.kind in LEFT_BY_TRYING and f.source != GIVEN}
+            for h in several]
+    prior /= float(np.prod([min(by_kind.values()) for by_kind in left if by_kind][1:]))
     faults, variants = [f for h in several for f in h.faults], [v for h in several for v in h.variants]
     # What is to be mended stands first, however the two were found.
     order = sorted(range(len(faults)), key=lambda k: faults[k].rewired is not None)

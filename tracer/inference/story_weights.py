@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from tracer.faults import Fault
+from tracer.harness.base_rates import LEFT_BY_TRYING
 from tracer.harness.lamp_purposes import words_of
 from tracer.harness.model import Harness
 from tracer.observation.story import FOUND_GOOD, Story
@@ -53,6 +54,8 @@ def weights(story: Story, faults: Sequence[Fault], harness: Harness) -> dict[str
         factor = 1.0
         for work in story.work:
             made = WORK_MAKES[work].get(f.kind, 1.0)
+            if made < 1:  # of all that have it: that most try the lamp is known of this one
+                made = min(1.0, made / LEFT_BY_TRYING.get(f.kind, 1.0))
             if place and _near(f, place, harness):
                 factor *= made
             elif made < 1:  # a lamp that is new is so itself

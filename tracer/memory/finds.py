@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from tracer.faults import Fault
-from tracer.harness.base_rates import GIVEN, RATES
+from tracer.harness.base_rates import GIVEN, brought
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.harness.vehicle_kinds import kinds_in_title
@@ -67,7 +67,7 @@ def equipment(faults: Iterable[Fault]) -> tuple[tuple[str, float], ...]:
     that bends counts several times, a shared earth a quarter)."""
     found: dict[str, float] = {}
     for f in faults:
-        weight = 1.0 if f.source == GIVEN else f.rate / RATES[f.kind].rate
+        weight = 1.0 if f.source == GIVEN else f.rate / brought(f.kind)
         found[f.kind] = found.get(f.kind, 0.0) + weight
     return tuple(sorted((kind, round(n, 6)) for kind, n in found.items()))
 

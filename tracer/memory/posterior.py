@@ -19,7 +19,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from tracer.harness.base_rates import RATES, UNDESCRIBED
+from tracer.harness.base_rates import RATES, UNDESCRIBED, brought
 from tracer.memory.finds import Group
 
 # What the shipped rates are worth. (Judgement; chosen so that of workshops with the shipped rates, or with rates that
@@ -98,7 +98,7 @@ def updated(a: float, finds: float, expected: float) -> tuple[float, float]:
 
 def shares(equipment: Mapping[str, float]) -> dict[str, float]:
     """Kind → its share of all faults of a vehicle by the shipped rates; sums to one."""
-    rates = {k: RATES[k].rate * n for k, n in equipment.items() if k in RATES}
+    rates = {k: brought(k) * n for k, n in equipment.items() if k in RATES}
     total = sum(rates.values())
     return {k: r / total for k, r in rates.items()} if total > 0 else {}
 

@@ -15,7 +15,7 @@ from typing import Final
 
 from tracer import standards
 from tracer.errors import Mark, did_you_mean
-from tracer.harness.base_rates import RATES
+from tracer.harness.base_rates import RATES, brought
 from tracer.harness.file.dump import dump_harness
 from tracer.harness.file.fields import Fields, text_of, texts_of
 from tracer.harness.file.names import check_devices, check_names
@@ -337,7 +337,7 @@ def _rates(merged: _Merged, notes: Notes) -> dict[str, float]:
         if re.fullmatch(r"\d{1,4}(?:[.,]\d{1,9})?", text, re.ASCII):
             out[kind] = float(text.replace(",", "."))
         else:
-            hint = f"usual: {RATES[kind].rate:g}" if kind in RATES else None
+            hint = f"usual: {brought(kind):g}" if kind in RATES else None
             notes.add(node.mark, f"{RATES_KEY}, {clip(kind)}: “{clip(text)}” is not a number from 0 to 9999", hint)
     return out
 
