@@ -26,6 +26,7 @@ from tracer.inference.word_model import (
     CARELESS_SHARE,
     CARELESS_SLIP,
     COMPLAINT_SLIP,
+    GLOW_BORDER_BY_DAY,
     KNOWN_WITHIN,
     SAME_AGAIN,
     SHIFT_WEIGHTS,
@@ -279,6 +280,7 @@ def test_a_lamp_circuit(seed: int) -> None:
     seen = {}
     table = predictor.table([h.change for h in single])
     edges = np.concatenate([[-np.inf], WORD_BORDERS, [np.inf]])
+    by_day = np.concatenate([[-np.inf, np.log10(GLOW_BORDER_BY_DAY)], edges[2:]])
     soft = np.concatenate([[1.0], WORD_SOFTNESS, [1.0]])
     earlier: dict[int, list[tuple[str, Floats, Floats]]] = {}  # looks at each lamp, its flux, the vocabulary
     for e in np.argsort(found.healthy, kind="stable"):  # the oddest is heard first
@@ -296,8 +298,9 @@ def test_a_lamp_circuit(seed: int) -> None:
             slip = WORD_SLIP if word == usual else COMPLAINT_SLIP
             own = panel.flux[:, lamp]
             flux = own[None, :, None] + np.array([*SHIFTS, 0.0])
-            below = norm.cdf((edges[:, None, None] - flux) / soft[:, None, None])
-            sure = np.diff(np.maximum.accumulate(below, axis=0), axis=0)
+            # Nobody said by what light: half the looks are by day, when a glow is seen from another border on.
+            below = [norm.cdf((e[:, None, None] - flux) / soft[:, None, None]) for e in (edges, by_day)]
+            sure = np.mean([np.diff(np.maximum.accumulate(b, axis=0), axis=0) for b in below], axis=0)
             # A light that is as it always was is known, and called what it always is, by every eye.
             apart = np.maximum(own, -4.0) - max(float(healthy.flux[0, lamp]), -4.0)
             known = np.exp(-0.5 * (apart / KNOWN_WITHIN) ** 2)[:, None]

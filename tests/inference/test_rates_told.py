@@ -85,3 +85,18 @@ def test_feeds_that_start_at_the_battery_are_branches_of_their_own() -> None:
     assert both is not None and beside is not None
     apart = both.prior / (blown["F1"].prior * blown["F2"].prior)
     assert beside.prior / (blown["F1"].prior * wire.prior) == pytest.approx(IN_ONE_BRANCH * apart)
+
+
+@pytest.mark.parametrize("tell_tale", ["flashes fast", "dark"])
+def test_a_tell_tale_with_a_lamp_missing_goes_out_or_hurries(tell_tale: str) -> None:
+    """The tractor’s unit counts its lamps for the tell-tale, and no file says what that does with one missing:
+    UN R48 lets it go out or change its rate. Either way the dead lamp leads, and what only a flasher unit for other
+    lamps explains, fast and with its tell-tale, does not."""
+    one = own("tractor")
+    said = [parse_symptom(text, one.harness) for text in (
+        "right front indicator flashes fast when indicator stalk right",
+        f"indicator tell-tale {tell_tale} when indicator stalk right")]
+    found = one.diagnose(said)
+    share = {s.repair: s.share for s in found.suspects}
+    assert found.suspects[0].repair == "new lamp: right rear indicator"
+    assert share["renew flasher unit"] < 0.1

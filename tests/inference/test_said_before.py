@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from tests.library import MODELS
 from tracer.checking.survey import states_up_to_pairs
@@ -16,7 +17,16 @@ from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.repeated_judgements import SaidBefore, cells_of, mask_of
-from tracer.inference.word_model import SHIFTS, WORD_BORDERS, WORD_SLIP, Eye, likely_words, meant
+from tracer.inference.word_model import (
+    GLOW_BORDER_BY_DAY,
+    SHIFTS,
+    WORD_BORDERS,
+    WORD_SLIP,
+    WORD_SOFTNESS,
+    Eye,
+    likely_words,
+    meant,
+)
 from tracer.observation.evidence import WORDS, LampSeen, Symptom
 
 ON_THE_BORDER = np.array([WORD_BORDERS[2]])  # half the light: dim or normal, one as likely as the other
@@ -35,8 +45,11 @@ def test_a_light_on_a_border_is_called_the_same_again() -> None:
 
 
 def test_a_slip_is_as_likely_the_second_time() -> None:
+    """By hand: 0.02 / 5 is the slip. By day, half the time, an eye that is 4.5 times its softness off calls full
+    light dark, and then again nine times in ten."""
     sound = np.array([0.0])
-    assert again(sound, DARK, DARK) == pytest.approx(0.004, rel=1e-3)
+    eye = 0.98 * 0.5 * float(norm.cdf(np.log10(GLOW_BORDER_BY_DAY) / WORD_SOFTNESS[0]))
+    assert again(sound, DARK, DARK) == pytest.approx(0.004 + 0.9 * eye / (eye + 0.004) * 0.98, rel=1e-3)
     assert again(sound, DARK, NORMAL) == pytest.approx(0.004, rel=1e-3)
 
 

@@ -17,6 +17,7 @@ from tracer.circuit.model import Bools, Floats, Ints
 from tracer.harness.base_rates import AWAKE_SHARE
 from tracer.harness.model import VehicleState
 from tracer.inference.bayes import ordered_word_probabilities
+from tracer.inference.counted_lamps import either_way
 from tracer.inference.reading_likelihood import undescribed_value
 from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, mask_of
 from tracer.inference.word_model import (
@@ -127,16 +128,19 @@ def lamp_loglik(
     """ln probability (H,) of one lamp's look; `healthy` says how it usually looks, `before` (H, lamps) what the
     lamps were called when they shone alike. `complaint`: somebody came with it, and was not sent to look; `slip`: how
     often it is wrong altogether, if that is another than usual."""
-    lamp = predictor.lamp_index[seen.lamp]
+    lamp, p = predictor.lamp_index[seen.lamp], np.zeros(len(panel.flux))
     usual = None if healthy is None else float(healthy.flux[0, lamp])
     again = None if before is None or seen.doubtful else before[:, lamp]
-    slip, light = slip_of(seen, usual if complaint else None) if slip is None else slip, panel.flux[:, lamp]
-    p = eye.calls(light, seen.words, slip, usual, again)
-    if healthy is not None and (pulses := pulsing(panel, lamp, healthy)).any():
-        least = np.where(pulses, panel.least[:, lamp], light)
-        p = np.where(pulses, 0.5 * (p + eye.calls(least, seen.words, slip, usual, again)), p)
-    if seen.flash is not None and predictor.flasher is not None:
-        p = p * flash_probabilities(panel, lamp, predictor.electronic)[seen.flash]
+    slip = slip_of(seen, usual if complaint else None) if slip is None else slip
+    for chance, own in either_way(panel, healthy, predictor, lamp):
+        light = own.flux[:, lamp]
+        called = eye.calls(light, seen.words, slip, usual, again)
+        if healthy is not None and (pulses := pulsing(own, lamp, healthy)).any():
+            least = np.where(pulses, own.least[:, lamp], light)
+            called = np.where(pulses, 0.5 * (called + eye.calls(least, seen.words, slip, usual, again)), called)
+        if seen.flash is not None and predictor.flasher is not None:
+            called = called * flash_probabilities(own, lamp, predictor.electronic)[seen.flash]
+        p = p + chance * called
     # A hypothesis whose circuit could not be solved predicts nothing.
     return np.asarray(np.log(np.where(panel.usable, p, word_at_random(seen.words, usual))))
 

@@ -21,7 +21,7 @@ _EXPLAINS = 1.0  # … and must gain to count as explaining it
 _SEEDS_OF_ALL = 40  # faults that are best overall, tried with every other one
 _SEEDS_A_PIECE = 6  # faults that explain one observation best, likewise
 _MOST_SEEDS = 140
-_PARTNERS = 24  # of one seed
+_PARTNERS = 32  # of one seed
 _SEVERITIES = 2  # of one pair of faults
 
 

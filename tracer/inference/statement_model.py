@@ -16,7 +16,7 @@ The shares of slips are judgement: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
@@ -25,6 +25,7 @@ import numpy as np
 from tracer.circuit.model import OPEN_OHM, Change, Floats
 from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
+from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import LOAD_WORKS, compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.repeated_judgements import Masks
@@ -45,7 +46,7 @@ from tracer.observation.forward_model import Panel, Predictor
 
 # Of a hundred things told, so many are told with …
 NEAR_WORD: Final = 0.03  # … the neighbouring word: dim for faint
-LIGHT_IMAGINED: Final = 1 / 30  # … of these for dark: who says "glows" has seen light, if not the sun in the lens
+LIGHT_IMAGINED: Final = 1 / 5  # … of these for dark: who says "glows" has seen light, if not of the lamp beside it
 OTHER_SIDE: Final = 0.02  # … left for right
 BESIDE: Final = 0.02  # … the lamp beside it in the unit
 OTHER_STATE: Final = 0.02  # … a control told wrongly: the lights were on as well
@@ -307,16 +308,13 @@ class Volunteer:
             return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        # Nobody said by what light he saw it: half of what is told was seen by day, where a glow is missed.
-        # All other borders are the same by day.
-        by_day = not eye.light and ("dark" in seen.words) != ("faint" in seen.words)
-        eyes = (eye, replace(eye, light="day")) if by_day else (eye,)
         p = np.zeros(len(panel.flux))
-        for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
-            for own in eyes:
-                p = p + share / len(eyes) * own.calls(panel.flux[:, lamp], words, 0.0, usual, before)
-        if seen.flash is not None and self._predictor.flasher is not None:
-            p = p * self._flashes_oddly(panel, healthy, lamp, seen)
+        for chance, own in either_way(panel, healthy, self._predictor, lamp):
+            for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
+                called = eye.calls(own.flux[:, lamp], words, 0.0, usual, before)
+                if seen.flash is not None and self._predictor.flasher is not None:
+                    called = called * self._flashes_oddly(own, healthy, lamp, seen)
+                p = p + chance * share * called
         return p
 
     def _flashes_oddly(self, panel: Panel, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:

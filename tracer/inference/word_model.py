@@ -177,8 +177,9 @@ _AT_RANDOM: Final = np.array([_SETS.sum(axis=1) / len(WORDS), _SETS @ np.array([
 
 @cache
 def _sets_grid(light: Light) -> Floats:
-    """(sets of words, grid) probability of each set."""
-    return np.asarray(_SETS @ _word_grid(light).T, dtype=np.float64)
+    """(sets of words, grid) probability of each set. If nobody said by what light he looked, half the time by day."""
+    grids = [_word_grid(light)] if light else [_word_grid(), _word_grid("day")]
+    return np.asarray(_SETS @ np.mean(grids, axis=0).T, dtype=np.float64)
 
 
 def grid_place(flux: Floats) -> Ints:
