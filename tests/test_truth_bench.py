@@ -13,8 +13,10 @@ from tests.bench.truth import laws
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import Electrician
-from tests.bench.truth.faults import Fault, draw, makers
+from tests.bench.truth.faults import Fault, Maker, draw, makers
 from tests.bench.truth.jobs import _burns
+from tests.bench.truth.observer import Draw, Observer
+from tests.bench.truth.oracle import Oracle
 from tests.bench.truth.person import SHAPES, SLIP, Statement, chances, events, likelihood, speak
 from tests.bench.truth.picture import Known, know, show, walk
 from tests.bench.truth.random_vehicles import random_vehicle
@@ -333,3 +335,45 @@ def test_a_strap_is_a_strap_and_a_winding_may_be_bad_either_way() -> None:
         (name, ohm), = fault.edit.ohm
         assert 0.33 <= ohm / net.resistances[name].ohm <= 10
         assert right(f"renew {name.removesuffix(' coil')}", fault.cures)
+
+
+# --- the oracle
+
+
+def _oracle(rear: Known, *shares: tuple[Fault, float]) -> tuple[Oracle, list[Statement]]:
+    """One that knows only these faults, and what is said of the first."""
+    draws, said = [], list[Statement]()
+    for fault, weight in shares:
+        shown = walk(rear, fault.edit)
+        assert shown is not None
+        found = events(rear, shown, "day")
+        said = said or speak(rear, found[:1], random.Random(1))
+        draws.append(Draw(weight, fault.cures, fault.edit, tuple(found), tuple(found)))
+    return Oracle(Observer(rear, draws), {}), said
+
+
+def test_the_oracle_checks_what_alone_explains_the_words(rear: Known) -> None:
+    """By hand: the lamp got at, 2 min, and its check, 3 min, which is positive; then the repair's own 5 min."""
+    lamp = next(m(random.Random(0)) for k, m in makers_of(rear, "filament broken") if k.startswith("left rear stop"))
+    oracle, said = _oracle(rear, (lamp, 1.0))
+    person = Electrician(rear, Edit(), lamp, random.Random(0), "day")
+    assert oracle.minutes(said, lamp, person, 5.0) == pytest.approx(10)
+
+
+def test_the_oracle_finds_either_of_two_and_nothing_it_has_not_thought_of(rear: Known) -> None:
+    """A dead filament and its open holder look alike: two checks at most, and no look that cannot part them."""
+    lamp = next(m(random.Random(0)) for k, m in makers_of(rear, "filament broken") if k.startswith("left rear stop"))
+    open_ = Edit(ohm=(("left rear stop holder", math.inf),))
+    holder = Fault("holder corroded", "open", open_, (("holder", "left rear"),))
+    oracle, said = _oracle(rear, (lamp, 2.0), (holder, 1.0))
+    for fault in (lamp, holder):
+        person = Electrician(rear, Edit(), fault, random.Random(0), "day")
+        taken = oracle.minutes(said, fault, person, 5.0)
+        assert taken is not None and 10.0 <= taken <= 15.0
+    switch = Fault("switch bad", "open", Edit(), (("part", "brake switch"),))
+    assert oracle.minutes(said, switch, Electrician(rear, Edit(), switch, random.Random(0), "day"), 5.0) is None
+
+
+def makers_of(rear: Known, kind: str) -> list[tuple[str, Maker]]:
+    """What makes the faults of a class, each with what it says."""
+    return [(m(random.Random(0)).says, m) for m in makers(rear.net)[kind]]
