@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import chain
 from typing import Any, cast
 
 import numpy as np
@@ -277,10 +278,14 @@ def _repair_first(where: _Where, plan: _Plan, living: Living) -> Proposal:
     )
     if confirm is None and index in plan.again:
         return _give_up(where, plan, living)
+    untold = confirm is None and on_words_alone(diagnosis, own, suspect.rows[0])
+    if untold:
+        confirm = next(voltages_there(diagnosis, own, living.work_states(), where.standing, where.done,
+                                      where.may_be_made), None)
     if confirm is None or around_holder(confirm, own.defects, where.harness):
-        confirm = next((t for t in _seen_first(where, own, 1 - held, living) if where.may_be_made(t)), confirm)
-    if confirm is None and on_words_alone(diagnosis, own, suspect.rows[0]):
-        confirm = next(_on_the_point(where, own, living), None)
+        looks = chain(_seen_first(where, own, 1 - held, living),
+                      in_sight(own.defects, where.harness, where.done, where.standing) if untold else ())
+        confirm = next((t for t in looks if where.may_be_made(t)), confirm)
     cured = [diagnosis.hypotheses[r].repair for r, k in zip(plan.rows, plan.labels, strict=True) if k == index]
     common = plan.common(where.harness)
     return Proposal(
@@ -299,14 +304,6 @@ def _seen_first(where: _Where, own: Hypothesis, doubt: float, living: Living) ->
         yield from complaints_unseen(where.diagnosis, own, living, where.done)
     if doubt >= MUCH_DOUBT:
         yield from in_sight(own.defects, where.harness, where.done, where.standing)
-
-
-def _on_the_point(where: _Where, own: Hypothesis, living: Living) -> Iterator[Test]:
-    """What tells, at the very point, whether a repair is needed that nothing but words speaks for."""
-    yield from voltages_there(where.diagnosis, own, living.work_states(), where.standing, where.done,
-                              where.may_be_made)
-    looks = in_sight(own.defects, where.harness, where.done, where.standing)
-    yield from (t for t in looks if where.may_be_made(t))
 
 
 def _give_up(where: _Where, plan: _Plan, living: Living) -> Proposal:

@@ -1,7 +1,7 @@
 """What is looked at or measured where a repair would be made, before anything is taken apart on words alone.
 
-A share near one is right if all that could be wrong is told as it is; what somebody tells is not. As long as no
-reading stands behind it, two minutes at the very point are cheaper than the repair in vain, whatever the share.
+A share near one is right if all that could be wrong is told as it is; what somebody tells is not. As long as nothing
+but lamps speaks for it, two minutes at the very point are cheaper than the repair in vain, whatever the share.
 (Common practice, no source.)
 """
 
@@ -32,10 +32,11 @@ _LEAST_LIT: Final = 1e-4  # share of a rival that counts
 
 
 def on_words_alone(diagnosis: Diagnosis, suspect: Hypothesis, row: int) -> bool:
-    """Whether a repair longer than any look is proposed and no reading speaks for it. What was looked at because the
-    tool asked is a reading."""
+    """Whether a repair longer than any look is proposed and nothing but lamps speaks for it. Whoever looks at the
+    lamp that was complained of sees that it is so, and not why."""
     return suspect.repair_min > CHEAP_MIN and not any(
-        isinstance(item, Reading) and diagnosis.loglik[e, row] - diagnosis.healthy[e] > _SPEAKS
+        isinstance(item, Reading) and not item.test.row.of_lamps
+        and diagnosis.loglik[e, row] - diagnosis.healthy[e] > _SPEAKS
         for e, item in enumerate(diagnosis.evidence)
     )
 
