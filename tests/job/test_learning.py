@@ -203,10 +203,10 @@ def _many(memory: Memory, folder: Path, kind: str, count: int) -> None:
 
 
 def test_what_was_often_found_comes_nearer_and_the_cache_knows(memory: Memory, folder: Path) -> None:
-    """Of the ways between the lamp and its earth point the connector's was found three hundred times."""
+    """Of the ways between the lamp and its earth point the connector’s was found four hundred times."""
     job = opened(folder, "a.yaml")
     before = job.shares  # kept on disk with the rates as shipped
-    _many(memory, folder, "way open", 300)
+    _many(memory, folder, "way open", 400)
     after = Job(folder / "a.yaml").shares
     way = next(r for r in before if r.startswith("clean or renew way C2.5"))
     assert before[EARTH] > before[way]
