@@ -18,8 +18,8 @@ from tracer.observation.evidence import LampSeen, LensSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech
+from tracer.observation.words.speech_lexicon import Lexicon, called_by_number
 from tracer.observation.words.speech_looks import say_at
-from tracer.observation.words.speech_parts import Lexicon, called_by_number
 from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.words import listed
 

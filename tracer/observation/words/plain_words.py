@@ -41,6 +41,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bcan't|\bcannot", "can not"), (r"\b(do|does|did|is|are|was|were|has|have|would)n'?t\b", r"\1 not"),
     (r"\b(\w+)'s (?=(?:fine|ok|okay|good|new|dead|out|gone|dim|faint|dull|not|lit|blown|working|broken|flashing|"
      r"stuck|been|just|only|always|still|flickering)\b)", r"\1 is "),
+    (r"\b(?!(?:it|he|she|that|what|there|who|here|let|vehicle|both)'s)(\w+)'s\b", r"\1"),
     (r"\b(dosent|doesent|dosnt|doesnt)\b", "does not"), (r"\bwont\b|\bwon't", "won't"), (r"\bain't\b", "is not"),
     (r"\bthat's\b", "that is"), (r"\s*[/&+]\s*", " and "), (r"-", " "), (r"\s*,[\s,]*", " , "), (r"\s+", " "),
 ))

@@ -23,8 +23,8 @@ from tracer.observation.words.looks import parse_look
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain as speech_plain
 from tracer.observation.words.probes import parse_test
+from tracer.observation.words.speech_lexicon import FILLERS
 from tracer.observation.words.speech_looks import Say, say_at, verdict
-from tracer.observation.words.speech_parts import FILLERS
 from tracer.observation.words.states import state_as_data, state_from_data
 from tracer.observation.words.symptom_data import fuses, lamp_as_data, lamp_from_data
 from tracer.observation.words.terminals import terminals_of

@@ -7,37 +7,21 @@ is looked at where the healthy vehicle lights it, what is lit without a word of 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
-from tracer.observation.story import NO_STORY, Story
-from tracer.observation.words.speech_clauses import Clause, clauses_of, completed
-from tracer.observation.words.speech_lamps import Meant, Unclear, Who, half_known
-from tracer.observation.words.speech_looks import DARK, ON, Verdict, denied, verdict
-from tracer.observation.words.speech_parts import Heard, Lexicon, hear
-from tracer.observation.words.speech_states import NotHere, NotUnderstood
-from tracer.observation.words.speech_things import NONE, ThingReader
+from tracer.observation.evidence import LensSeen, Symptom
+from tracer.observation.words.speech_choices import ChoiceReader, of_one
+from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
+from tracer.observation.words.speech_lamps import NONE, Meant, Unclear, Who, half_known
+from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
+from tracer.observation.words.speech_parts import hear
+from tracer.observation.words.speech_states import NotHere, NotUnderstood, Spoken
 from tracer.observation.words.story_said import Told, story_of
 
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
-
-
-@dataclass
-class Spoken:
-    """What a sentence was understood to say.
-
-    Attributes:
-        assumed: What was taken that was not said.
-        unused: Words of it that tell nothing here.
-        story: What it tells of the vehicle's story.
-    """
-
-    symptoms: tuple[Symptom, ...]
-    assumed: tuple[str, ...] = ()
-    unused: tuple[str, ...] = ()
-    story: Story = NO_STORY
 
 
 def read_speech(text: str, lexicon: Lexicon) -> Spoken:
@@ -52,23 +36,13 @@ def read_speech(text: str, lexicon: Lexicon) -> Spoken:
         raise NotUnderstood("it is not said what was seen")
     reader = _Reader(lexicon, heard, text)
     if heard.inside:
-        open_ = "leaves open which" if _of_one(heard) else "is not known here"
+        open_ = "leaves open which" if of_one(heard) else "is not known here"
         raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", reader.guesses(clauses), True)
     if heard.around.failed:
         raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
                             reader.guesses(clauses), True)
     spoken, told = reader.read(clauses), heard.around.since
     return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
-
-
-def _of_one(heard: Heard) -> bool:
-    return all(w.startswith("one ") for w in heard.inside)
-
-
-def _one_by_one(options: Sequence[Meant], heard: Heard) -> Sequence[Meant]:
-    """What may be meant; lamp by lamp where "one" of them was spoken of."""
-    one = heard.inside and _of_one(heard)
-    return [Meant((n,)) for option in options for n in option.lamps] if one else options
 
 
 def _with_story(spoken: Spoken, told: Told) -> Spoken:
@@ -82,12 +56,12 @@ def tells_only_story(text: str, lexicon: Lexicon) -> bool:
     return bool(heard.around.since) and not clauses_of(heard.chunks) and heard.around.trivial and not heard.unknown
 
 
-class _Reader(ThingReader):
+class _Reader(ChoiceReader):
     """Reads the clauses of one sentence."""
 
     def read(self, clauses: Sequence[Clause]) -> Spoken:
         """The symptoms that the clauses tell."""
-        clauses = self._scene(clauses)
+        clauses = self.clauses = self._scene(with_ones(clauses))
         self.several = len(clauses) > 1  # what was said of the state is said of one of them
         for clause in clauses:
             self._clause(clause)
@@ -159,7 +133,7 @@ class _Reader(ThingReader):
         told, than = verdict(says) if says else None, next((s.compared for s in says if s.compared), None)
         if told is None:
             words = " ".join(w.words for w in clause.whos)
-            raise NotUnderstood(f"“{words}” does not say how it looks", self.guesses([clause]))
+            raise NotUnderstood(f"“{words}” does not say how it looks", self.guesses(self.clauses))
         if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
             self.others_normal = True
             return
@@ -170,6 +144,10 @@ class _Reader(ThingReader):
                 raise
             self.around.unused.append(" ".join(w.words for w in clause.whos))  # what is not there is "fine"
             return
+        if told.flash in ("fast", "slow") and self.around.trivial and not any(
+                self.healthy.purposes[n] & {*INDICATORS, "tell-tale"} for n in meant.lamps):
+            raise NotUnderstood(f"{' and '.join(meant.lamps[:2])} does not flash", self.with_looks([
+                replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
         self.assumed += meant.assumed
         self.before = meant.lamps
         head = any("head" in w.functions for w in clause.whos)
@@ -212,16 +190,6 @@ class _Reader(ThingReader):
             parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
             self.assumed.append(f"the {sides.pop()} one, as before")
             return parts
-
-    def _ready(self, meant: Meant, told: Verdict) -> tuple[Symptom, ...]:
-        """The symptoms if these lamps were meant."""
-        fresh = _Reader(self.lexicon, self.heard, self.text)
-        fresh.around = self.around
-        try:
-            fresh._say(meant, told, False, False)
-        except NotUnderstood:
-            return ()
-        return tuple(Symptom(s, tuple(seen.values()), False, "") for s, seen in fresh.found.items())
 
     # --- in which states
 
@@ -305,32 +273,3 @@ class _Reader(ThingReader):
         if head:
             self.assumed += ["dipped beam"] * (not told.usual)
         return [self._merged(own, moves) for own in self._own(lamp, meant, hazard) for moves in self.around.moves]
-
-    def _indicator_stays(self, lamp: str, meant: Meant) -> NotUnderstood:
-        steady = self._ready(meant, Verdict(LIT, "steady"))
-        at_rest = [Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, "") for s in self._states_said()]
-        return NotUnderstood(f"“stays on” of {lamp} leaves open whether it does not flash or does not go out",
-                             [steady, at_rest])
-
-    # --- what may have been meant
-
-    def guesses(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
-        """The nearest symptoms to clauses of which something was not understood."""
-        out: list[tuple[Symptom, ...]] = []
-        for clause in clauses:
-            told = verdict(clause.says) or Verdict(frozenset({"dark"}))
-            if any(w.quantity in NONE for w in clause.whos):
-                told = Verdict(frozenset({"dark"}))
-            for who in completed(clause.whos):
-                for less in (who, replace(who, names=[]), replace(who, ends=[]), replace(who, sides=[], names=[]),
-                             replace(who, ends=[], names=[], functions=who.functions[:1])):
-                    try:
-                        options: Sequence[Meant] = [self.lexicon.lamps.meant(less, self.before)]
-                    except Unclear as unclear:
-                        options = unclear.options
-                    except LookupError:
-                        continue
-                    out += [self._ready(option, told) for option in _one_by_one(options, self.heard)]
-        return [s for n, s in enumerate(out) if s and s not in out[:n]]
-
-

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final
+from itertools import pairwise
 
 from tracer.observation.words.speech_lamps import Who
 from tracer.observation.words.speech_looks import Say
-from tracer.observation.words.speech_parts import Chunk
-
-_SEPARATORS: Final = frozenset({"|", ",", "and", "but", "or", "then", "yet", "while"})
+from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 
 
 @dataclass
@@ -29,7 +27,7 @@ class Clause:
 
 def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
     """The chunks put together: who, and what is said of them, in either order."""
-    solid = [c for c in chunks if c.kind not in _SEPARATORS]
+    solid = [c for c in chunks if c.kind not in SEPARATORS]
     telling = [c for c in solid if not (c.say and c.say.beside)]
     look_first = len(telling) > 1 and telling[0].say is not None and telling[-1].say is None and not (
         telling[-1].who and telling[-1].who.place_only and any(c.who and not c.who.place_only for c in telling[:-1]))
@@ -39,7 +37,7 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
         now = out[-1]
         if chunk.who and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
             out.append(now := Clause())  # "no dip on the left, main beam OK"
-        if chunk.kind in _SEPARATORS:
+        if chunk.kind in SEPARATORS:
             parted = chunk.kind
             continue
         if chunk.say is not None:
@@ -75,6 +73,9 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
                                    said=who.said) for w in now.whos]))  # works, right does not"
     elif now.says and parted and who.place_only and who.sides and any(_named_across(w, who.sides) for w in now.whos):
         out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
+    elif told and parted and more and not look_first and who.one and who.place_only and not who.sides and (
+            len(now.whos) == 1 and not now.whos[0].ends and not now.whos[0].exact):
+        out.append(Clause([replace(now.whos[0], ends=who.ends, said=who.said)]))  # "left winker fast, back one dead"
     elif told and parted and more and not look_first and who.place_only and who.sides and not who.other and (
             now.whos and not any(w.sides for w in now.whos)):
         out.append(Clause([who]))  # "high level works, left and right don't"
@@ -112,7 +113,7 @@ def _elsewhere(who: Who, last: Who) -> bool:
     """Whether only another side or end is named than that of which something was said."""
     if who.ends and not (who.functions or who.names or who.exact or who.whole or last.exact):
         plural = {"fronts", "rears"} & {*who.said}
-        if plural or (who.place_only and last.ends):
+        if plural or (who.place_only and last.ends and not {*who.ends} & {*last.ends}):
             return bool(last.functions) and not {*who.ends} & {*last.ends}
     return (who.place_only and not who.other and bool(who.sides) and bool(last.sides) and not last.exact
             and not {*who.sides} & {*last.sides})
@@ -146,4 +147,19 @@ def completed(whos: Sequence[Who]) -> list[Who]:
             out[i] = replace(own, sides=sides, ends=before.ends, plural=own.plural or before.plural)
         elif not own.functions and not own.names and (own.sides or own.ends):
             out[i] = replace(before, sides=own.sides or before.sides, ends=own.ends or before.ends, said=own.said)
+    return out
+
+
+def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
+    """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
+    out = list(clauses)
+    for n, (clause, after) in enumerate(pairwise(out)):
+        if n or not (clause.whos and after.whos and all(w.place_only and w.one and not w.other for w in clause.whos)):
+            continue
+        named = after.whos[0]
+        if named.functions and not named.whole:
+            whos = [replace(w, functions=[*named.functions], names=[*named.names], sides=w.sides or [*named.sides],
+                            ends=w.ends or ([] if w.sides else [*named.ends]), plural=named.plural, noun=True)
+                    for w in clause.whos]
+            out[n] = replace(clause, whos=whos)
     return out

@@ -28,6 +28,7 @@ FUNCTIONS: Final[Mapping[str, str]] = {
 }
 NOUNS: Final = frozenset({"light", "lamp", "bulb", "beam", "lens", "cluster", "unit", "signal", "lite", "filament"})
 QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
+NONE: Final = word_set("nothing no none neither")
 _INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
 # One light as people speak of it, though it has two lamps.
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
@@ -50,6 +51,7 @@ class Who:
     quantity: str = ""
     other: bool = False  # "the other side"
     that: bool = False  # "that reverse light"
+    one: bool = False  # "the back one"
     exact: tuple[str, ...] = ()  # a lamp's own name
 
     @property

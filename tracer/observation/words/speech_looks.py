@@ -40,6 +40,7 @@ class Say:
     sound: str = ""
     denied: bool = False  # "does not flash", which leaves open whether it is lit
     compared: Comparison | None = None  # … than the other side's
+    unheard: bool = False  # in words that are not known here
 
     @property
     def beside(self) -> bool:
@@ -61,11 +62,18 @@ FLASHES: Final = Say(flash="flashing")
 UNDIMMED: Final = Say(_NORMAL | _BRIGHT, went=True)  # as bright with the dimmer turned down
 STEADY: Final = Say(flash="steady")
 NO_FLASH: Final = Say(flash="steady", denied=True)
+UNHEARD: Final = Say(unheard=True)
+DIM: Final = Say(_DIM)
+FAST: Final = Say(flash="fast")
+FLICKERS: Final = Say(_DARK | _FAINT | _DIM, flicker=True)
 
 _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|"
            "finished|"
-           "packed up|packed in|given up|not there|has gone|conked out|burnt out|had it"),
+           "packed up|packed in|given up|given up the ghost|given out|not there|has gone|conked out|burnt out|had it|"
+           "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|wrecked|done for|"
+           "bitten the dust|gone west|gone for good|on strike|no go|dead as a dodo|dead as a doornail|died|"
+           "dead as a door nail|had its day|not playing ball|not playing"),
     (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
           "cuts off|"
           "stop working|"
@@ -74,13 +82,18 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                   "barely glows|"
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
-    (Say(_DIM), "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
+    (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
                 "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
                 "down on power|not full brightness|not at full brightness|dimmer|duller|weaker"),
     (Say(_DIM, went=True), "goes dim|go dim|going dim|gets dim|goes dull|goes weak|dims|dim down|dips|fades|gets "
                            "weaker|"
                            "gets dimmer|goes down|go weak|go dull|get dim|get dimmer|fade"),
-    (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim"),
+    (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim|like a candle|like candles|like a glow worm|"
+                         "like glow worms|like a glowworm|like a cigarette end|like a fag end|like a dying ember|"
+                         "bright as a candle"),
+    (UNHEARD, "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
+              "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|useless|temperamental|haywire|"
+              "goes haywire|doing my head in"),
     (Say(_NORMAL, usual=True, works=True), "works|work|working|works ok|work ok|works fine|work fine|working fine"),
     (USUAL, "ok|okay|fine|good|all right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
@@ -100,14 +113,17 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "never stops|never stop|won't stop|does not stop|do not stop|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
-    (Say(flash="fast"), "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
+    (FAST, "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
                         "go fast|"
                         "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
-                        "speeds up"),
+                        "speeds up|like the clappers|like billy o|like billyo|like crazy|like the hammers|"
+                        "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
+                        "going mad|goes mad|go mad|racing|races|double quick|at a rate of knots|twice the speed|"
+                        "at twice the speed|twice the rate|twice normal speed|twice as quick|frantic|frantically"),
     (Say(flash="slow"), "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
     (STEADY, "steady|steadily|solid|constant|stays steady|stay steady|stays on steady|on steady|continuous|"
              "continuously"),
-    (Say(_DARK | _FAINT | _DIM, flicker=True), "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
+    (FLICKERS, "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
                                                "and out|"
                                                "in and out|twinkles|wavers"),
     (Say(blown=True), "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
@@ -213,7 +229,8 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     if len(flashes) > 1:
         return None
     flash = next(iter(flashes), None)
-    if any(k.denied for k in telling) and any(k.usual for k in telling):
+    telling = [k for k in telling if not k.unheard] or telling  # "is playing up, it flickers"
+    if any(k.unheard for k in telling) or (any(k.denied for k in telling) and any(k.usual for k in telling)):
         return None  # "do not flash, the others are fine": not of the same
     firm = [k for k in telling if k.words is not None and not k.weak] or [k for k in telling if k.words is not None]
     if not telling:

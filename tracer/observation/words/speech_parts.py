@@ -2,71 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import Final
 
 from tracer.harness.model import Harness
-from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words import speech_circumstances as circumstances
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps, Who
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, QUANTITIES, Who
+from tracer.observation.words.speech_lexicon import FILLERS, HEARD, Lexicon
 from tracer.observation.words.speech_looks import (
     BRIGHTER_THAN,
+    DARK,
     DIMMER_THAN,
     MOVED,
     ON,
     OUT,
-    PHRASES,
     SOMETIMES,
     UNDIMMED,
+    UNHEARD,
     Say,
     say_at,
 )
 from tracer.observation.words.spelling import put_right
-from tracer.observation.words.symptom_data import fuses, loads, relays
 from tracer.observation.words.words import singular, word_set
 
 _CUT: Final = "|"
-FILLERS: Final = word_set(
-    "the a an of on at in its it my his her our their is are was were be been being they them there still just "
-    "only even "
-    "also then now very really quite rather a bit little slightly both's side sides hand end i've got have has "
-    "had having i "
-    "i'm to for from with when while by up do does did done get gets getting seems seem looks look appears go "
-    "goes keep "
-    "keeps well please mate so this these those one ones set again ever always completely totally either too as than "
-    "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
-    "whole "
-    "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
-    "fully"
-)
-_ENGLISH: Final = word_set(
-    "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
-    "lights light lamps "
-    "since towbar fitted bumps bumpy roads rough wet hot cold indicators indicate indicating hazards hazard "
-    "sidelights "
-    "headlights headlight headlamp headlamps sidelight sidelamp sidelamps taillight taillights select selecting "
-    "selected engage "
-    "engaged pressing touch touching hitting pushing stepping applying switch switched turning turned turn signal "
-    "signalling "
-    "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
-    "change checked replaced swapped renewed tested tried cleaned difference joy new globe globes bulb bulbs "
-    "holder holders contact contacts connection connections rev revs revved revving "
-    "backs own itself away immediately because changed bought never always nearside offside driver passenger"
-)
+SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while"})  # of parts
 _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("not won't never neither nor without nobody don't doesn't isn't aren't can't")
-_HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor")
+_DOING: Final = word_set("going doing gone")  # tell nothing before a look, and without one nothing that is known
+_LATELY: Final = word_set("last yesterday today lately recently suddenly permanently")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
 _ONE_OF: Final = Pattern(
     r"\bone (?:of (?:the|my|his|her) )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+|indicator|winker|"
     r"flasher|light|lamp|plate|number)\w*")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
-_FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
 
 
@@ -94,85 +67,6 @@ class Heard:
     kerb: list[str] = field(default_factory=list)  # what nearside, offside and the seats were taken for
 
 
-class Lexicon:
-    """Every word that means something for one harness."""
-
-    def __init__(self, healthy: HealthyStates) -> None:
-        self.healthy, self.harness = healthy, healthy.harness
-        self.lamps = Lamps(healthy)
-        self.fuses, self.loads, self.relays = (f(self.harness) for f in (fuses, loads, relays))
-
-    @cached_property
-    def spelled(self) -> Mapping[tuple[str, ...], tuple[str, str]]:
-        """Words of a whole name → what kind of thing, and its name."""
-        out: dict[tuple[str, ...], tuple[str, str]] = {}
-        for kind, known in (("relay", self.relays), ("load", self.loads), ("fuse", self.fuses)):
-            for name, also in known.items():
-                for called in (name, *also, *(called_by_number(name) if kind == "fuse" else ())):
-                    out[tuple(plain(called).split())] = kind, name
-        for lamp in self.lamps.purposes:
-            out[tuple(plain(lamp).split())] = "lamp", lamp
-        for word in _HEARD:  # the one that there is
-            named = [name for name in self.loads if name.split()[-1] == word]
-            if len(named) == 1:
-                out.setdefault((word,), ("load", named[0]))
-        for name in self.loads:  # "fridge" is written down for its switch
-            switch = self.harness.controls.get(f"{name} switch")
-            for called in switch.also if switch else ():
-                out.setdefault(tuple(plain(called).removesuffix(" switch").split()), ("load", name))
-        return out
-
-    @cached_property
-    def switched(self) -> Mapping[str, str]:
-        """Word by which a switch is called, and none of its lamps → that control: the "plough lamp switch" says which
-        is the plough lamp."""
-        known = {*FUNCTIONS, *NOUNS, *self.names, "left", "right", "front", "rear"} | FILLERS
-        out: dict[str, str] = {}
-        for name, control in self.harness.controls.items():
-            for called in (name, *control.also):
-                words = [w for w in plain(called).removesuffix(" switch").split() if singular(w) not in NOUNS]
-                if len(words) == 1 and called.endswith((" lamp switch", " light switch", " lights switch")) and (
-                        singular(words[0]) not in known):
-                    out[words[0]] = name
-        return out
-
-    def lit_by(self, control: str) -> tuple[str, ...]:
-        """The lamps that never light without a control."""
-        own = {lamp: self.healthy.own(lamp) for lamp in self.lamps.purposes}
-        return tuple(lamp for lamp, states in own.items() if states and all(
-            control in self.healthy.moves(s) for s in states))
-
-    @cached_property
-    def last_of_loads(self) -> frozenset[tuple[str, ...]]:
-        """Last words of the names of loads."""
-        return frozenset(words[-1:] for words, (kind, _) in self.spelled.items() if kind == "load")
-
-    @cached_property
-    def names(self) -> frozenset[str]:
-        """Words of the harness's names of lamps that are no common word here."""
-        own = {singular(w) for w in self.lamps.names.vocabulary}
-        return frozenset(own - set(FUNCTIONS) - NOUNS - {"left", "right", "front", "rear", "back"} - FILLERS)
-
-    @cached_property
-    def known(self) -> frozenset[str]:
-        """Words that are taken as they stand."""
-        words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
-        nouns = {*FUNCTIONS, *NOUNS, *self.names, *self.switched, *_HEARD}
-        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH
-        words |= {"left", "right", "front", "rear", "back", "other", "others"}
-        for control in self.harness.controls.values():
-            words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}
-        return frozenset(words)
-
-    @cached_property
-    def means(self) -> Mapping[str, object]:
-        """Word → what it means, where several words mean the same."""
-        single: dict[str, object] = {p[0]: say for p, say in PHRASES.items() if len(p) == 1}
-        for word, function in FUNCTIONS.items():
-            single[word] = single[f"{word}s"] = function
-        return single | dict.fromkeys(("light", "lamp"), "noun")
-
-
 def hear(text: str, lexicon: Lexicon) -> Heard:
     """A sentence taken apart; words that mean nothing here are kept as unknown."""
     said = plain(text)
@@ -183,7 +77,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     words = [_side(w, lexicon.harness, kerb) for w in words]
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
     heard = Heard([], around, slips, kerb=kerb)
-    heard.inside += [w for w in left.split() if w in _HEARD and not any(w in s for s in lexicon.spelled)]
+    heard.inside += [w for w in left.split() if w in HEARD and not any(w in s for s in lexicon.spelled)]
     if not _SIDED.search(left) and (one := _ONE_OF.search(said)):
         heard.inside.append(one.group())  # which is to be asked
     if "one side" in left and not _SIDED.search(left):
@@ -192,12 +86,6 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     heard.inside += [f"fuse {n[1]}" for n in _FUSE_NUMBER.finditer(said) if ("fuse", n[1]) not in lexicon.spelled]
     _chunks(left.split(), lexicon, heard)
     return heard
-
-
-def called_by_number(fuse: str) -> list[str]:
-    """How the fuse F2 is called by its number alone."""
-    number = _FUSE_NAME.fullmatch(fuse)
-    return [f"fuse {number[1]}"] if number else []
 
 
 def _side(word: str, harness: Harness, kerb: list[str]) -> str:
@@ -219,8 +107,9 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
     strange: list[str] = []  # unknown words since then
     while at < len(words):
         word = words[at]
-        if word in (_CUT, ",", "and", "but", "or", "then", "yet", "while"):
+        if word in SEPARATORS:
             last = word
+            _unheard(words[at:], strange, lexicon, heard)
             strange = []
             heard.chunks.append(Chunk(word))
             at += 1
@@ -235,7 +124,13 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             at += 1
             continue
         chunk, length = _chunk_at(words, at, lexicon)
+        if words[at : at + length][-1:] == ["gone"]:
+            chunk = _become(words, at + length, lexicon)
         if chunk is None:
+            after = _chunk_at(words, at + 1, lexicon)[0] if word in _DOING and at + 1 < len(words) else None
+            if after is not None and after.say:
+                at += 1  # "going fast"
+                continue
             if word in _TURNS:
                 heard.inside.append(word)
             if word not in FILLERS:
@@ -258,6 +153,47 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             heard.chunks.append(chunk)
         last = ""
         at += length
+    _unheard([], strange, lexicon, heard)
+
+
+def _become(words: list[str], at: int, lexicon: Lexicon) -> Chunk | None:
+    """What "gone" says before the word at `at`: dark, what it has gone ("dim"), or nothing that is known ("mad")."""
+    at = next((k for k in range(at, len(words)) if words[k] not in FILLERS or say_at(words, k)[0]), len(words))
+    ends = at == len(words) or words[at] in SEPARATORS or words[at] in _MARKS or words[at] in _LATELY
+    after = None if ends else _chunk_at(words, at, lexicon)[0]
+    if after is not None and after.say:
+        return None
+    return Chunk("say", say=DARK if ends or after is not None else UNHEARD)
+
+
+def _unheard(rest: list[str], strange: Sequence[str], lexicon: Lexicon, heard: Heard) -> None:
+    """Unknown words after a lamp of which nothing else is said stand for what is said of it: the verdict on the next
+    is not its own ("the front going like a train and the back one is dead")."""
+    part: list[Chunk] = []
+    for chunk in reversed(heard.chunks):
+        if chunk.kind in SEPARATORS:
+            break
+        part += [] if chunk.say and chunk.say.beside else [chunk]
+    lamps = [c.who for c in part if c.who]
+    told = any(c.say for c in part) or any(w.quantity in NONE for w in lamps)
+    parted = strange or rest[:1] == ["but"]  # which joins no lamps
+    if parted and lamps and part[0].who and not told and not _goes_on(rest, lexicon):
+        heard.chunks.append(Chunk("say", say=UNHEARD))
+
+
+def _goes_on(rest: list[str], lexicon: Lexicon) -> bool:
+    """Whether the next part is a verdict with no lamp of its own: "left tail wonky, dead in fact"."""
+    found = False
+    at = 0
+    while at < len(rest):
+        chunk, length = _chunk_at(rest, at, lexicon)
+        if chunk is not None and chunk.say is None:
+            return False
+        if (found and rest[at] in SEPARATORS) or (chunk is None and rest[at] not in (*SEPARATORS, *_MARKS, *FILLERS)):
+            return found
+        found |= chunk is not None
+        at += max(length, 1)
+    return found
 
 
 def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None, int]:
@@ -280,7 +216,7 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
     if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
         return Chunk("say", say=say), size
-    if singular(words[at]) in FUNCTIONS and words[at + 1 : at + 2] and words[at + 1] in _HEARD and (
+    if singular(words[at]) in FUNCTIONS and words[at + 1 : at + 2] and words[at + 1] in HEARD and (
             (words[at + 1],) in lexicon.spelled):  # "reversing buzzer", which is called "reverse buzzer"
         kind, name = lexicon.spelled[(words[at + 1],)]
         return Chunk(kind, thing=name), 2
@@ -305,7 +241,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     """One word that tells which lamps."""
     word, one = words[at], singular(words[at])
     following = words[at + 1] if at + 1 < len(words) else ""
-    who = Who([word])
+    who = Who([word], one=following in ("one", "ones"))
     if word in ("left", "right"):
         who.sides = [word]
     elif at and (words[at - 1], word) in (("both", "sides"), ("either", "side"), ("each", "side")):
@@ -357,5 +293,6 @@ def _add(who: Who, more: Who) -> None:
     who.plural |= more.plural
     who.other |= more.other
     who.that |= more.that
+    who.one |= more.one
     if more.quantity and who.quantity not in ("nothing", "everything", "no", "none", "neither"):
         who.quantity = more.quantity

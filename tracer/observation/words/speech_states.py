@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, Compared, Comparison, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.story import NO_STORY, Story
+from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import Meant
+from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import Verdict
-from tracer.observation.words.speech_parts import Heard, Lexicon
+from tracer.observation.words.speech_parts import Heard
 
 _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 
@@ -28,6 +32,22 @@ class NotHere(NotUnderstood):
     """The vehicle has no such lamp."""
 
 
+@dataclass
+class Spoken:
+    """What a sentence was understood to say.
+
+    Attributes:
+        assumed: What was taken that was not said.
+        unused: Words of it that tell nothing here.
+        story: What it tells of the vehicle's story.
+    """
+
+    symptoms: tuple[Symptom, ...]
+    assumed: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
+    story: Story = NO_STORY
+
+
 class StateReader:
     """The states of one sentence, and what is put into them."""
 
@@ -37,6 +57,7 @@ class StateReader:
         self.around = heard.around
         self.assumed: list[str] = [*heard.kerb, *heard.around.assumed]
         self.assumed += [f"“{typed}” is {taken}" for typed, taken in heard.slips]
+        self.clauses: Sequence[Clause] = ()
         self.found: dict[VehicleState, dict[str, Seen]] = {}
         self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
         self.others_normal = self.several = False

@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import FuseSeen, LoadSeen, RelaySeen, Sound, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Sound, Symptom
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
-from tracer.observation.words.speech_lamps import Meant
-from tracer.observation.words.speech_looks import DARK, ON, STAYS, Verdict, denied, verdict
+from tracer.observation.words.speech_lamps import NONE, Meant
+from tracer.observation.words.speech_looks import DARK, ON, STAYS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotUnderstood, StateReader
-
-NONE = frozenset({"nothing", "no", "none", "neither"})
 
 
 class ThingReader(StateReader):
@@ -101,6 +99,17 @@ class ThingReader(StateReader):
         states = self.healthy.own(name)[:1]
         return [tuple(Symptom(s, (LoadSeen(name, works),), False, "") for s in states) for works in (False, True)]
 
+    def _rates(self, rate: Say) -> list[tuple[Symptom, ...]]:
+        """That the indicators of either side, or of both, flash so."""
+        each = []
+        for side in ("left", "right"):
+            state = self.healthy.of_purpose((f"indicator {side}",))
+            lit = [n for n in self.lexicon.lamps.called("indicator") if state and n in self.healthy.on(state)]
+            looks = tuple(LampSeen(n, LIT, rate.flash) for n in lit)
+            if state is not None and looks:
+                each.append(Symptom(state, (LensSeen(looks) if len(looks) > 1 else looks[0],), False, ""))
+        return [(s,) for s in each] + [tuple(each)] * (len(each) > 1)
+
     def _ticking(self, clause: Clause) -> str:
         """The flasher unit, if it is said that the indicators click; "" if nothing is said to."""
         units = [r for r in self.lexicon.relays if self.healthy.harness.parts[r].flashes]
@@ -112,6 +121,9 @@ class ThingReader(StateReader):
         return ""
 
     def _relay(self, clause: Clause, name: str) -> None:
+        rate = next((s for s in clause.says if s.flash in ("fast", "slow")), None)
+        if rate is not None and name and self.healthy.harness.parts[name].flashes:  # "the flasher ticks like mad"
+            raise NotUnderstood("it is not said to which side", self._rates(rate))
         sounds = {s.sound for s in clause.says if s.sound}
         known = list(self.lexicon.relays)
         if len(sounds) != 1 or (not name and len(known) != 1):

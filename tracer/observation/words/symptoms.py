@@ -16,7 +16,7 @@ from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.circumstances import light_said
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
-from tracer.observation.words.speech_parts import Lexicon
+from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.symptom_data import (
     FLASHES,

@@ -1,0 +1,109 @@
+"""What may have been meant by a sentence that is not understood, or not altogether: ready symptoms to choose from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from copy import deepcopy
+from dataclasses import replace
+from typing import Final
+
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
+from tracer.observation.words.speech_clauses import Clause, completed
+from tracer.observation.words.speech_lamps import NONE, Meant, Unclear
+from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
+from tracer.observation.words.speech_parts import Heard
+from tracer.observation.words.speech_states import NotUnderstood, Spoken
+from tracer.observation.words.speech_things import ThingReader
+
+_LOOKS: Final = (DARK, DIM, FLICKERS)
+_TURNING: Final = (FAST, DARK, NO_FLASH)  # of what flashes
+
+
+def of_one(heard: Heard) -> bool:
+    return all(w.startswith("one ") for w in heard.inside)
+
+
+def _one_by_one(options: Sequence[Meant], heard: Heard) -> Sequence[Meant]:
+    """What may be meant; lamp by lamp where "one" of them was spoken of."""
+    one = heard.inside and of_one(heard)
+    return [Meant((n,)) for option in options for n in option.lamps] if one else options
+
+
+def _open(clause: Clause) -> bool:
+    """Whether it tells of lamps, and not in words that are known how they look."""
+    return bool(clause.whos) and not clause.thing[0] and verdict(clause.says) is None and not any(
+        s.blown is not None or s.sound for s in clause.says) and not any(w.quantity in NONE for w in clause.whos)
+
+
+def _filled(clause: Clause, look: Say) -> Clause:
+    return replace(clause, says=[look, *(s for s in clause.says if s.beside)]) if _open(clause) else clause
+
+
+class ChoiceReader(ThingReader):
+    """Offers what may have been meant."""
+
+    def read(self, clauses: Sequence[Clause]) -> Spoken:
+        raise NotImplementedError  # pragma: no cover - of the reader of lamps
+
+    def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool) -> None:
+        raise NotImplementedError  # pragma: no cover - of the reader of lamps
+
+    def _ready(self, meant: Meant, told: Verdict) -> tuple[Symptom, ...]:
+        """The symptoms if these lamps were meant."""
+        fresh = type(self)(self.lexicon, self.heard, self.text)
+        fresh.around = self.around
+        try:
+            fresh._say(meant, told, False, False)
+        except NotUnderstood:
+            return ()
+        return tuple(Symptom(s, tuple(seen.values()), False, "") for s, seen in fresh.found.items())
+
+    def _indicator_stays(self, lamp: str, meant: Meant) -> NotUnderstood:
+        steady = self._ready(meant, Verdict(LIT, "steady"))
+        at_rest = [Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, "") for s in self._states_said()]
+        return NotUnderstood(f"“stays on” of {lamp} leaves open whether it does not flash or does not go out",
+                             [steady, at_rest])
+
+    def with_looks(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """The whole sentence, with the likeliest looks put where none was understood: what is said of one lamp is no
+        word of another."""
+        turning = {"indicator", "hazard"} & {f for c in clauses if _open(c) for w in completed(c.whos)
+                                             for f in w.functions}
+        out: list[tuple[Symptom, ...]] = []
+        for look in _TURNING if turning else _LOOKS if self.around.trivial else (ON, *_LOOKS):
+            fresh = type(self)(self.lexicon, self.heard, self.text)
+            fresh.around = deepcopy(self.around)
+            try:
+                symptoms = fresh.read([_filled(c, look) for c in clauses]).symptoms
+            except NotUnderstood as open_:
+                out += open_.ready
+                continue
+            if not any(self._healthy(seen, s.state) for s in symptoms for seen in s.seen):
+                out.append(symptoms)
+        return out
+
+    def _healthy(self, seen: Seen, state: VehicleState) -> bool:
+        """Whether a lamp that should be dark is, or is lit that should be: nobody complains of that in odd words."""
+        lit = isinstance(seen, LampSeen) and seen.lamp in self.healthy.on(state)
+        return isinstance(seen, LampSeen) and seen.flash is None and (
+            (lit and seen.words == LIT) or (not lit and seen.words == frozenset({"dark"})))
+
+    def guesses(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """The nearest symptoms to clauses of which something was not understood."""
+        out: list[tuple[Symptom, ...]] = self.with_looks(clauses) if any(map(_open, clauses)) else []
+        for clause in clauses:
+            told = verdict(clause.says) or Verdict(frozenset({"dark"}))
+            if any(w.quantity in NONE for w in clause.whos):
+                told = Verdict(frozenset({"dark"}))
+            for who in completed(clause.whos):
+                for less in (who, replace(who, names=[]), replace(who, ends=[]), replace(who, sides=[], names=[]),
+                             replace(who, ends=[], names=[], functions=who.functions[:1])):
+                    try:
+                        options: Sequence[Meant] = [self.lexicon.lamps.meant(less, self.before)]
+                    except Unclear as unclear:
+                        options = unclear.options
+                    except LookupError:
+                        continue
+                    out += [self._ready(option, told) for option in _one_by_one(options, self.heard)]
+        return [s for n, s in enumerate(out) if s and s not in out[:n]]

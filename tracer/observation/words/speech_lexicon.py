@@ -1,0 +1,130 @@
+"""Every word that means something for one harness: its own names, and those of the trade."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from typing import Final
+
+from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.plain_words import plain
+from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps
+from tracer.observation.words.speech_looks import PHRASES
+from tracer.observation.words.symptom_data import fuses, loads, relays
+from tracer.observation.words.words import singular, word_set
+
+FILLERS: Final = word_set(
+    "the a an of on at in its it my his her our their is are was were be been being they them there still just "
+    "only even "
+    "also then now very really quite rather a bit little slightly both's side sides hand end i've got have has "
+    "had having i "
+    "i'm to for from with when while by up do does did done get gets getting seems seem looks look appears go "
+    "goes keep "
+    "keeps well please mate so this these those one ones set again ever always completely totally either too as than "
+    "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
+    "whole "
+    "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
+    "fully way"
+)
+_ENGLISH: Final = word_set(
+    "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
+    "lights light lamps "
+    "since towbar fitted bumps bumpy roads rough wet hot cold indicators indicate indicating hazards hazard "
+    "sidelights "
+    "headlights headlight headlamp headlamps sidelight sidelamp sidelamps taillight taillights select selecting "
+    "selected engage "
+    "engaged pressing touch touching hitting pushing stepping applying switch switched turning turned turn signal "
+    "signalling "
+    "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
+    "change checked replaced swapped renewed tested tried cleaned difference joy new globe globes bulb bulbs "
+    "holder holders contact contacts connection connections rev revs revved revving "
+    "backs own itself away immediately because changed bought never always nearside offside driver passenger"
+)
+HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor")
+_FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
+
+
+class Lexicon:
+    """Every word that means something for one harness."""
+
+    def __init__(self, healthy: HealthyStates) -> None:
+        self.healthy, self.harness = healthy, healthy.harness
+        self.lamps = Lamps(healthy)
+        self.fuses, self.loads, self.relays = (f(self.harness) for f in (fuses, loads, relays))
+
+    @cached_property
+    def spelled(self) -> Mapping[tuple[str, ...], tuple[str, str]]:
+        """Words of a whole name → what kind of thing, and its name."""
+        out: dict[tuple[str, ...], tuple[str, str]] = {}
+        for kind, known in (("relay", self.relays), ("load", self.loads), ("fuse", self.fuses)):
+            for name, also in known.items():
+                for called in (name, *also, *(called_by_number(name) if kind == "fuse" else ())):
+                    out[tuple(plain(called).split())] = kind, name
+        for lamp in self.lamps.purposes:
+            out[tuple(plain(lamp).split())] = "lamp", lamp
+        for word in HEARD:  # the one that there is
+            named = [name for name in self.loads if name.split()[-1] == word]
+            if len(named) == 1:
+                out.setdefault((word,), ("load", named[0]))
+        for name in self.loads:  # "fridge" is written down for its switch
+            switch = self.harness.controls.get(f"{name} switch")
+            for called in switch.also if switch else ():
+                out.setdefault(tuple(plain(called).removesuffix(" switch").split()), ("load", name))
+        return out
+
+    @cached_property
+    def switched(self) -> Mapping[str, str]:
+        """Word by which a switch is called, and none of its lamps → that control: the "plough lamp switch" says which
+        is the plough lamp."""
+        known = {*FUNCTIONS, *NOUNS, *self.names, "left", "right", "front", "rear"} | FILLERS
+        out: dict[str, str] = {}
+        for name, control in self.harness.controls.items():
+            for called in (name, *control.also):
+                words = [w for w in plain(called).removesuffix(" switch").split() if singular(w) not in NOUNS]
+                if len(words) == 1 and called.endswith((" lamp switch", " light switch", " lights switch")) and (
+                        singular(words[0]) not in known):
+                    out[words[0]] = name
+        return out
+
+    def lit_by(self, control: str) -> tuple[str, ...]:
+        """The lamps that never light without a control."""
+        own = {lamp: self.healthy.own(lamp) for lamp in self.lamps.purposes}
+        return tuple(lamp for lamp, states in own.items() if states and all(
+            control in self.healthy.moves(s) for s in states))
+
+    @cached_property
+    def last_of_loads(self) -> frozenset[tuple[str, ...]]:
+        """Last words of the names of loads."""
+        return frozenset(words[-1:] for words, (kind, _) in self.spelled.items() if kind == "load")
+
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """Words of the harness's names of lamps that are no common word here."""
+        own = {singular(w) for w in self.lamps.names.vocabulary}
+        return frozenset(own - set(FUNCTIONS) - NOUNS - {"left", "right", "front", "rear", "back"} - FILLERS)
+
+    @cached_property
+    def known(self) -> frozenset[str]:
+        """Words that are taken as they stand."""
+        words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
+        nouns = {*FUNCTIONS, *NOUNS, *self.names, *self.switched, *HEARD}
+        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH
+        words |= {"left", "right", "front", "rear", "back", "other", "others"}
+        for control in self.harness.controls.values():
+            words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}
+        return frozenset(words)
+
+    @cached_property
+    def means(self) -> Mapping[str, object]:
+        """Word → what it means, where several words mean the same."""
+        single: dict[str, object] = {p[0]: say for p, say in PHRASES.items() if len(p) == 1}
+        for word, function in FUNCTIONS.items():
+            single[word] = single[f"{word}s"] = function
+        return single | dict.fromkeys(("light", "lamp"), "noun")
+
+
+def called_by_number(fuse: str) -> list[str]:
+    """How the fuse F2 is called by its number alone."""
+    number = _FUSE_NAME.fullmatch(fuse)
+    return [f"fuse {number[1]}"] if number else []
