@@ -173,7 +173,8 @@ def test_the_near_side_is_on_the_right_where_traffic_keeps_right() -> None:
     ("left indicator stays on",
      ("left rear indicator or left front indicator lit, steady when indicator stalk left",
       "left rear indicator lit, left front indicator lit when ignition on")),
-    ("horn weak", ("horn does not work when horn button pressed", "horn works when horn button pressed")),
+    ("horn fast", ("horn does not work when horn button pressed", "horn weak when horn button pressed",
+                   "horn works when horn button pressed")),
 ])
 def test_what_leaves_something_open_is_asked_back_with_ready_sentences(text: str, choices: tuple[str, ...]) -> None:
     with pytest.raises(TracerError) as caught:

@@ -15,12 +15,12 @@ from tracer.inference.current_paths import Flow, flow, path_through, say_path
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.hypotheses import Hypothesis, basic_states
 from tracer.inference.likelihood import (
-    LOAD_WORKS,
     OTHERS_OF_ANYTHING,
     as_meant,
     compared_loglik,
     contradicted,
     flash_probabilities,
+    load_does,
     relay_loglik,
     symptom_parts,
     undescribed_seen,
@@ -133,8 +133,11 @@ def _say_other(panel: Panel, predictor: Predictor, seen: FuseSeen | Compared | R
         blown = bool(panel.blown[0, predictor.fuses.index(seen.fuse)])
         return replace(seen, blown=blown, when="", once=False).says()
     if isinstance(seen, LoadSeen):
-        works = bool(panel.power[0, predictor.loads.index(seen.load)] > LOAD_WORKS)
-        return replace(seen, works=works, sometimes=False).says()
+        weak = replace(seen, works=True, sometimes=False, weak=True)
+        works = replace(seen, works=True, sometimes=False, weak=False)
+        if seen.weak and load_does(panel, predictor, weak)[0]:
+            return weak.says()
+        return (works if load_does(panel, predictor, works)[0] else replace(works, works=False)).says()
     if isinstance(seen, Compared):
         ways = [replace(seen, how=how, doubtful=False) for how in get_args(Comparison)]
         return max(ways, key=lambda w: float(compared_loglik(panel, predictor, w)[0])).says()

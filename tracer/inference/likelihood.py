@@ -65,6 +65,8 @@ CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
 # A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
 # is hard to mistake. (Common practice, no source.)
 LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
+# Who says that it is weak has heard or seen it do something, and with less than about 0.8 of its volts.
+WEAK_LOAD = (0.01, 0.65)
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake. Who saw it
 # come and go has seen it right as well; who saw it go over a bump or with his hand on it is hardly ever wrong.
 SOMETIMES_OF_LASTING = 0.015
@@ -201,10 +203,17 @@ def lens_loglik(
     return np.asarray(np.log(-np.expm1(none)))
 
 
+def load_does(panel: Panel, predictor: Predictor, seen: LoadSeen) -> Masks:
+    """(H,) whether a load does as was said."""
+    power = panel.power[:, predictor.loads.index(seen.load)]
+    if seen.weak:
+        return np.asarray((power > WEAK_LOAD[0]) & (power < WEAK_LOAD[1]))
+    return np.asarray((power > LOAD_WORKS) == seen.works)
+
+
 def load_loglik(panel: Panel, predictor: Predictor, seen: LoadSeen) -> Floats:
     """ln probability (H,) of whether a horn or another load works."""
-    works = panel.power[:, predictor.loads.index(seen.load)] > LOAD_WORKS
-    p = np.where(works == seen.works, 1 - LOAD_SLIP, LOAD_SLIP)
+    p = np.where(load_does(panel, predictor, seen), 1 - LOAD_SLIP, LOAD_SLIP)
     return np.asarray(np.log(np.where(panel.usable, p, 0.5)))
 
 

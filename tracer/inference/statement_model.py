@@ -27,7 +27,7 @@ from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.likelihood import LOAD_WORKS, compared_loglik, flash_probabilities, relay_loglik
+from tracer.inference.likelihood import compared_loglik, flash_probabilities, load_does, relay_loglik
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
 from tracer.observation.evidence import (
@@ -196,7 +196,7 @@ class Sayable:
             case LensSeen():
                 return all(self.complains(look, state) for look in seen.looks)
             case LoadSeen():
-                return bool((healthy.power[0, self.predictor.loads.index(seen.load)] > LOAD_WORKS) != seen.works)
+                return not bool(load_does(healthy, self.predictor, seen)[0])
             case FuseSeen():
                 return seen.blown
             case Compared():
@@ -277,8 +277,7 @@ class Volunteer:
                 own = [self._true(look, eye, before) for look in seen.looks]
                 return np.asarray(1 - np.prod([1 - p for p in own], axis=0))
             case LoadSeen():
-                works = panel.power[:, self._predictor.loads.index(seen.load)] > LOAD_WORKS
-                return np.asarray(works == seen.works, dtype=np.float64)
+                return np.asarray(load_does(panel, self._predictor, seen), dtype=np.float64)
             case Compared():
                 found, usual = (np.exp(compared_loglik(p, self._predictor, seen)) for p in (panel, self._sound()))
                 return np.where(found > usual, found, 0.0)

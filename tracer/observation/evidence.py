@@ -95,14 +95,16 @@ class FuseSeen:
 
 @dataclass(frozen=True)
 class LoadSeen:
-    """A horn, motor or other load that is no lamp: whether it works."""
+    """A horn, motor or other load that is no lamp: whether it works; `weak`: it does, but croaks or turns slowly."""
 
     load: str
     works: bool
     sometimes: bool = False
+    weak: bool = False
 
     def says(self) -> str:
-        return f"{self.load} {'sometimes ' * self.sometimes}{'works' if self.works else 'does not work'}"
+        does = "weak" if self.weak else "works" if self.works else "does not work"
+        return f"{self.load} {'sometimes ' * self.sometimes}{does}"
 
 
 @dataclass(frozen=True)

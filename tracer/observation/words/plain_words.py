@@ -19,6 +19,10 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
      r"(?: is)? ", r" everything at the \1 \2 "),
     (r"\bintermit+[ae]nt(ly)?\b", r"intermittent\1"),
     (r"\bhigh[ -]level\b", "high"),
+    (r"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? through|(?:goes?|gets?|going|getting) through) (?:the |its )?"
+     r"((?:\w+ ){0,3}(?:bulbs|globes))(?: like (?:no one|nobody)'?s? business| like sweets)?", r"\1 keep blowing"),
+    (r"\b(bulbs|globes) (?:do not|don't|never|won't) last(?: (?:long|five minutes|a week|a month))?\b",
+     r"\1 keep blowing"),
     (r"\bother (?:two|three|four|five|six|pair|ones)\b", "others"), (r"\bhyper ?flash(?:es|ing)?\b", "flash fast"),
     (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
     (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),

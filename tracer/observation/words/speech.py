@@ -11,11 +11,11 @@ from dataclasses import replace
 
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LensSeen, Symptom
+from tracer.observation.evidence import LIT, LensSeen, Symptom
 from tracer.observation.words.speech_choices import ChoiceReader, of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
-from tracer.observation.words.speech_lamps import NONE, Meant, Unclear, Who, half_known
-from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_lamps import NONE, TOWED, Meant, Unclear, Who, half_known
+from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Spoken
@@ -113,6 +113,8 @@ class _Reader(ChoiceReader):
                 self._lamps(replace(clause, says=rate))
             else:
                 self._relay(clause, self._ticking(clause))
+        elif any(s.blown and not s.once for s in clause.says) and clause.whos:
+            raise self.bulbs_blow(clause)
         elif any(s.blown is not None for s in clause.says) and clause.whos:
             seen = [DARK if s.blown else s for s in clause.says if s.blown is not False]  # "left tail blown"
             self._clause(replace(clause, says=seen))
@@ -166,7 +168,8 @@ class _Reader(ChoiceReader):
             said = " and ".join(w.words for w in whos)
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
-            raise NotHere(f"this vehicle has no “{error.args[0]}”", self.guesses([clause])) from None
+            other = any({*w.names} & (VEHICLE | TOWED) for w in whos)
+            raise NotHere(f"this vehicle has no “{error.args[0]}”", self.guesses([clause]), other) from None
         if not clause.either and (open_ := half_known(parts)):
             raise NotUnderstood("it is not said which lamp", [self._ready(o, told or _AS_DARK) for o in open_])
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
@@ -216,6 +219,10 @@ class _Reader(ChoiceReader):
                     both = tuple(self._seen(n, state, told) for n in lamps if bulbs[n] == glass)
                     self._put(state, LensSeen(both) if len(both) > 1 else both[0])
                 continue
+            if meant.whole and not (told.on or told.glows):  # "everything dim with the lights on" are those
+                lamps = [n for n in lamps if n in self.healthy.on(state)] or lamps
+            if meant.whole and self._loosely(state, lamps, told):
+                continue
             if meant.any_of:
                 lit = [n for n in lamps if n in self.healthy.on(state)]
                 if meant.lens and not told.on:
@@ -234,6 +241,16 @@ class _Reader(ChoiceReader):
             else:
                 for lamp in lamps:
                     self._put(state, self._seen(lamp, state, told))
+
+    def _loosely(self, state: VehicleState, lamps: Sequence[str], told: Verdict) -> bool:
+        """"Everything glows" in a unit where it should be dark: something does behind its lenses, and nobody looked
+        behind which."""
+        looks = [self._seen(n, state, told) for n in lamps if n not in self.healthy.on(state)]
+        if not told.words <= LIT or told.usual or len(looks) < 2:
+            return False
+        self._put(state, LensSeen(tuple(looks)))
+        self.assumed.append("not each of them")
+        return True
 
     def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
         """The states in which something said of a lamp means something."""

@@ -16,6 +16,9 @@ from tracer.observation.words.speech_parts import Heard
 from tracer.observation.words.speech_states import NotUnderstood, Spoken
 from tracer.observation.words.speech_things import ThingReader
 
+# What a bulb that keeps blowing may show in the end: how it looks, and whether with the engine running.
+_BLOWING: Final = ((Say(frozenset({"bright"})), True), (Say(frozenset({"dark"}), sometimes=True, moved=True), False),
+                   (DARK, False))
 _LOOKS: Final = (DARK, DIM, FLICKERS)
 _TURNING: Final = (FAST, DARK, NO_FLASH)  # of what flashes
 
@@ -58,6 +61,27 @@ class ChoiceReader(ThingReader):
         except NotUnderstood:
             return ()
         return tuple(Symptom(s, tuple(seen.values()), False, "") for s, seen in fresh.found.items())
+
+    def bulbs_blow(self, clause: Clause) -> NotUnderstood:
+        """"Keeps blowing bulbs" tells of a history and of no look: what could be behind it is asked back."""
+        bare = [w for w in clause.whos if w.noun and not (w.functions or w.names or w.exact or w.sides or w.ends)]
+        whos = [w for w in clause.whos if w not in bare] or clause.whos
+        others = [c for c in self.clauses if c is clause or c.says]  # "left tail keeps blowing bulbs"
+        for who in whos:
+            who.plural |= any(w.plural for w in bare)
+        ready: list[tuple[Symptom, ...]] = []
+        for told, running in _BLOWING:
+            fresh = type(self)(self.lexicon, self.heard, self.text)
+            fresh.around = deepcopy(self.around)
+            fresh.around.running = running or fresh.around.running
+            filled = [replace(c, whos=whos, says=[told]) if c is clause else c for c in others]
+            try:
+                ready.append(fresh.read(filled).symptoms)
+            except NotUnderstood as open_:
+                ready += open_.ready
+        why = ("bulbs that keep blowing get too many volts (then they are too bright with the engine running), are "
+               "shaken, or sit in a loose holder; that they blow does not say which")
+        return NotUnderstood(why, ready)
 
     def _indicator_stays(self, lamp: str, meant: Meant) -> NotUnderstood:
         steady = self._ready(meant, Verdict(LIT, "steady"))

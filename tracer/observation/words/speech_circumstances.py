@@ -121,6 +121,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                 r"up)?)"),
     ("weather", r"(?:but |and |only )*(?:when|if) (?:it's |it is |the (?:car|weather|engine|road) (?:is |gets )|it |"
                 r"they're |they are )?(?:gets? )?(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
+    ("place", r"(?:out |back )?(?:on|in) (?:the )?(?:fields?|yard|motorway|farm|drive|garage|motorway|road)(?= |$)"),
     ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
     ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
@@ -277,7 +278,7 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
     match kind:
         case "sometimes" | "moved":
             pass  # the mark left in the sentence says of what
-        case "weather":
+        case "weather" | "place":
             found.unused.append(said)
         case "since":
             found.since.append(said)

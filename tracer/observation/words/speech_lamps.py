@@ -26,7 +26,7 @@ FUNCTIONS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("warning", "telltale"), "tell-tale"),
     **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside"), "interior"),
 }
-NOUNS: Final = frozenset({"light", "lamp", "bulb", "beam", "lens", "cluster", "unit", "signal", "lite", "filament"})
+NOUNS: Final = word_set("light lamp bulb beam lens cluster unit signal lite filament globe")
 QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
 NONE: Final = word_set("nothing no none neither")
 _INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
@@ -34,7 +34,7 @@ _INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 _REAR: Final = frozenset({"stop", "reversing", "number plate"})
 _FRONT: Final = frozenset({"main", "dipped"})
-_TOWED: Final = word_set("trailer caravan")
+TOWED: Final = word_set("trailer caravan")
 
 
 @dataclass
@@ -52,6 +52,7 @@ class Who:
     other: bool = False  # "the other side"
     that: bool = False  # "that reverse light"
     one: bool = False  # "the back one"
+    own: bool = False  # the vehicle's, not its trailer's
     exact: tuple[str, ...] = ()  # a lamp's own name
 
     @property
@@ -130,14 +131,14 @@ class Lamps:
                 said = "rear"
             elif (not said and purposes & _FRONT) or "headlamp" in lamp or "headlight" in lamp:
                 said = "front"
-            elif not said and lamp in self._towed:
+            elif not said and lamp in self.towed:
                 said = "rear"
             out[lamp] = said
         return out
 
     @cached_property
-    def _towed(self) -> frozenset[str]:
-        return frozenset(lamp for lamp in self.purposes if self.names.words[lamp] & _TOWED)
+    def towed(self) -> frozenset[str]:
+        return frozenset(lamp for lamp in self.purposes if self.names.words[lamp] & TOWED)
 
     def _word(self, lamp: str, options: tuple[str, str]) -> str:
         part = self.parts[lamp]
@@ -192,8 +193,10 @@ class Lamps:
                 who = replace(who, sides=list(sides))
         if who.whole or (who.quantity == "all" and not who.functions and not who.names):
             return Meant(tuple(self._everything(who)), whole=True)
-        if who.plural and not who.functions and set(who.names) and set(who.names) <= _TOWED:
-            towed = self._placed([n for n in self.purposes if n in self._towed], who)
+        if who.plural and not who.functions and set(who.names) and set(who.names) <= TOWED:
+            towed = self._placed([n for n in self.purposes if n in self.towed], who)
+            if not towed:
+                raise LookupError(who.words)
             return Meant(tuple(towed), whole=True)
         if "tell-tale" in who.functions or ("panel" in who.functions and len(set(who.functions)) > 1):
             return self._tell_tale(who)
@@ -256,10 +259,12 @@ class Lamps:
 
     def _own_vehicle(self, lamps: list[str], who: Who) -> list[str]:
         """Without a word of a trailer either may be meant, where there is one."""
-        towed = [n for n in lamps if n in self._towed]
-        if not towed or len(towed) == len(lamps) or _TOWED & set(who.names):
+        towed = [n for n in lamps if n in self.towed]
+        if not towed or len(towed) == len(lamps) or TOWED & set(who.names):
             return lamps
-        own = [n for n in lamps if n not in self._towed]
+        own = [n for n in lamps if n not in self.towed]
+        if who.own:
+            return own
         raise Unclear([self._counted(own, who, None), self._counted(towed, who, None)], "the vehicle's or the "
                                                                                         "trailer's")
 
@@ -271,8 +276,8 @@ class Lamps:
         found = self._placed(outside, who)
         if who.sides:  # whoever names a corner does not mean the number plate
             found = [n for n in found if "number plate" not in self.purposes[n]] or found
-        if who.names and _TOWED & set(who.names):
-            found = [n for n in found if n in self._towed]
+        if who.names and TOWED & set(who.names):
+            found = [n for n in found if n in self.towed]
         if not found:
             raise LookupError(who.words)
         return found

@@ -9,7 +9,7 @@ from typing import Final
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, Lamps
+from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, TOWED, Lamps, Who
 from tracer.observation.words.speech_looks import PHRASES
 from tracer.observation.words.symptom_data import fuses, loads, relays
 from tracer.observation.words.words import singular, word_set
@@ -41,7 +41,11 @@ _ENGLISH: Final = word_set(
     "holder holders contact contacts connection connections rev revs revved revving "
     "backs own itself away immediately because changed bought never always nearside offside driver passenger"
 )
-HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor")
+# What the vehicle itself is called, so far as it is no word of a lamp.
+VEHICLE: Final = word_set("car vehicle truck van tractor lorry bike motorbike motorcycle pickup bus coach ambulance "
+                          "wagon estate")
+HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor hooter klaxon")
+HEARD_AS: Final = {"fan": "blower", "blower": "fan", "hooter": "horn", "klaxon": "horn"}
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 
 
@@ -64,14 +68,26 @@ class Lexicon:
         for lamp in self.lamps.purposes:
             out[tuple(plain(lamp).split())] = "lamp", lamp
         for word in HEARD:  # the one that there is
-            named = [name for name in self.loads if name.split()[-1] == word]
+            called = {singular(word), HEARD_AS.get(singular(word), "")}
+            named = [name for name in self.loads if singular(name.split()[-1]) in called]
             if len(named) == 1:
                 out.setdefault((word,), ("load", named[0]))
+                if word in HEARD_AS:  # "heater fan" of the heater blower
+                    out.setdefault((*named[0].split()[:-1], word), ("load", named[0]))
         for name in self.loads:  # "fridge" is written down for its switch
             switch = self.harness.controls.get(f"{name} switch")
             for called in switch.also if switch else ():
                 out.setdefault(tuple(plain(called).removesuffix(" switch").split()), ("load", name))
         return out
+
+    def vehicle_word(self, word: str) -> Who | None:
+        """What "the car's lights" and "trailer lights" say of which lamps, where there are two vehicles or the one
+        that is spoken of is not in the file; None where it tells nothing."""
+        kinds, towed = {*self.harness.vehicle}, bool(self.lamps.towed)
+        alone = bool(kinds) and kinds <= TOWED  # what tows it is not in the file
+        if word in VEHICLE and word not in self.names:
+            return Who([word], own=True) if towed and not alone else Who([word], names=[word]) if alone else None
+        return None if word not in TOWED or alone else Who([word], names=sorted(TOWED & self.names) or [word])
 
     @cached_property
     def switched(self) -> Mapping[str, str]:
@@ -109,7 +125,7 @@ class Lexicon:
         """Words that are taken as they stand."""
         words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
         nouns = {*FUNCTIONS, *NOUNS, *self.names, *self.switched, *HEARD}
-        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH
+        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH | VEHICLE
         words |= {"left", "right", "front", "rear", "back", "other", "others"}
         for control in self.harness.controls.values():
             words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}

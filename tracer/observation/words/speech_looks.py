@@ -83,6 +83,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
     (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
+                "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"
                 "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
                 "down on power|not full brightness|not at full brightness|dimmer|duller|weaker"),
     (Say(_DIM, went=True), "goes dim|go dim|going dim|gets dim|goes dull|goes weak|dims|dim down|dips|fades|gets "

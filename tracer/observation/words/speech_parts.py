@@ -10,8 +10,8 @@ from tracer.harness.model import Harness
 from tracer.observation.words import speech_circumstances as circumstances
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, QUANTITIES, Who
-from tracer.observation.words.speech_lexicon import FILLERS, HEARD, Lexicon
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, QUANTITIES, TOWED, Who
+from tracer.observation.words.speech_lexicon import FILLERS, HEARD, VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import (
     BRIGHTER_THAN,
     DARK,
@@ -133,7 +133,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
                 continue
             if word in _TURNS:
                 heard.inside.append(word)
-            if word not in FILLERS:
+            if word not in FILLERS and word not in VEHICLE and singular(word) not in TOWED:
                 heard.unknown.append(word)
                 strange.append(word)
                 before = words[at - 1] if at else ""
@@ -275,10 +275,8 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
         who.plural = one != word
     elif one in NOUNS or word == "lens":
         who.noun, who.plural = True, one != word and word != "lens"
-    elif one in ("trailer", "caravan") and {"trailer", "caravan"} & lexicon.names:
-        who.names = sorted({"trailer", "caravan"} & lexicon.names)
     else:
-        return None
+        return lexicon.vehicle_word(word if word in VEHICLE else one)
     return who
 
 
@@ -294,5 +292,6 @@ def _add(who: Who, more: Who) -> None:
     who.other |= more.other
     who.that |= more.that
     who.one |= more.one
+    who.own |= more.own
     if more.quantity and who.quantity not in ("nothing", "everything", "no", "none", "neither"):
         who.quantity = more.quantity

@@ -161,7 +161,7 @@ class StateReader:
         own = [Symptom(state, tuple(self._seen(n, state, told) for n in lamps if side[n] == turn), False, "")
                for (state, lamps), turn in zip(each.items(), turns, strict=True)]
         both = [Symptom(s, tuple(self._seen(n, s, told) for n in lamps), False, "") for s, lamps in each.items()]
-        raise NotUnderstood("it is not said which with which indicator", [own, own[:1], own[1:], both])
+        raise NotUnderstood("it is not said which with which indicator", [own, both, own[:1], own[1:]])
 
     def _seldom(self, lamp: str) -> int:
         """How seldom a lamp is meant by "the rear light"."""

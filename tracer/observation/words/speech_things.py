@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Sound, Symptom
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import NONE, Meant
-from tracer.observation.words.speech_looks import DARK, ON, STAYS, Say, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotUnderstood, StateReader
+
+_WEAK: Final = frozenset({"dim", "faint"})
+_QUIET: Final = Pattern(r"\bquiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
 
 
 class ThingReader(StateReader):
@@ -47,7 +52,11 @@ class ThingReader(StateReader):
     def _fuses_meant(self, clause: Clause) -> list[str]:
         known = list(self.lexicon.fuses)
         if clause.whos:
-            lamps = self._meant(clause).lamps
+            whos = [replace(w, plural=True) for w in clause.whos]  # "the brake light fuse" is that of both
+            try:
+                lamps = self._meant(replace(clause, whos=whos)).lamps
+            except NotUnderstood as open_:  # the vehicle's or the trailer's may hang on one fuse
+                lamps = tuple(sorted({n for told in open_.ready for s in told for n in s.lamps_named()}))
             found = [f for n in lamps for s in self.healthy.own(n)[:1] for f in self.healthy.fuses_of(n, s)]
         elif not self.around.trivial:
             state, base = self._states_said()[0], self.healthy.base
@@ -70,15 +79,18 @@ class ThingReader(StateReader):
 
     def _load(self, clause: Clause, name: str) -> None:
         none = any(w.quantity in NONE for w in clause.whos) and not clause.says
-        says = [ON if k.blown else DARK if k.sound == "silent" else ON if k.sound else k for k in clause.says]
+        silent = DIM if _QUIET.search(self.text) else DARK
+        says = [ON if k.blown else silent if k.sound == "silent" else ON if k.sound else k for k in clause.says]
         if not self.around.trivial:  # "the bleeper doesn't go off when he backs up"
             says = [DARK if k == STAYS and "not go off" in plain(self.text) else k for k in says]
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})
-        if told is None or told.flash or not (dark or told.usual or told.on):
-            raise NotUnderstood(f"{name} is no lamp: it works or does not", self._load_ready(name))
-        states = self._states_said() if not self.around.trivial else list(self.healthy.own(name))
+        weak = told is not None and ((told.words <= _WEAK and not told.flash) or told.flash == "slow")
+        if told is None or (told.flash and not weak) or not (dark or told.usual or told.on or weak):
+            raise NotUnderstood(f"{name} is no lamp: it works, is weak or does not work", self._load_ready(name))
+        states = self._states_said() if not self.around.trivial else [
+            self._merged(own, moves) for own in self.healthy.own(name) for moves in self.around.moves]
         if told.on and not told.usual and self.around.trivial:
             states = self._states_said()
         if not states:
@@ -93,11 +105,12 @@ class ThingReader(StateReader):
                 if told.went:
                     self._put(own, LoadSeen(name, True))
             self._take(state)
-            self._put(state, LoadSeen(name, not dark, told.sometimes))
+            self._put(state, LoadSeen(name, not dark, told.sometimes and not (weak and told.flicker), weak))
 
     def _load_ready(self, name: str) -> list[tuple[Symptom, ...]]:
         states = self.healthy.own(name)[:1]
-        return [tuple(Symptom(s, (LoadSeen(name, works),), False, "") for s in states) for works in (False, True)]
+        ways = (LoadSeen(name, False), LoadSeen(name, True, weak=True), LoadSeen(name, True))
+        return [tuple(Symptom(s, (seen,), False, "") for s in states) for seen in ways]
 
     def _rates(self, rate: Say) -> list[tuple[Symptom, ...]]:
         """That the indicators of either side, or of both, flash so."""

@@ -81,7 +81,8 @@ def _seen_as_data(one: Seen) -> dict[str, Any]:
         case RelaySeen():
             return {"relay": one.relay, "does": one.does}
         case LoadSeen():
-            return {"load": one.load, "works": one.works, **({"sometimes": True} if one.sometimes else {})}
+            marks = {k: True for k in ("sometimes", "weak") if getattr(one, k)}
+            return {"load": one.load, "works": one.works, **marks}
         case Compared():
             doubt = {"doubtful": True} if one.doubtful else {}
             return {"lamp": one.lamp, "against": one.other, "how": one.how, **doubt}
@@ -138,11 +139,12 @@ def _fuse_from_data(data: Mapping[str, Any], harness: Harness) -> FuseSeen:
 
 def _load_from_data(data: Mapping[str, Any], harness: Harness) -> LoadSeen:
     load, works, sometimes = data["load"], data.get("works"), data.get("sometimes", False)
-    if not isinstance(load, str) or not isinstance(works, bool) or not isinstance(sometimes, bool):
+    weak = data.get("weak", False)
+    if not isinstance(load, str) or not all(isinstance(x, bool) for x in (works, sometimes, weak)) or weak > works:
         raise SymptomError("a load is not recorded as load and works", "{load: horn, works: false}")
     if load not in loads(harness):
         raise UnknownNameError(f"no load “{load}”", did_you_mean(load, loads(harness)))
-    return LoadSeen(load, works, sometimes)
+    return LoadSeen(load, works is True, sometimes, weak)
 
 
 def _lens_from_data(data: Mapping[str, Any], harness: Harness) -> LensSeen:

@@ -17,7 +17,7 @@ from tracer.observation.words.circumstances import light_said
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_states import NotUnderstood
+from tracer.observation.words.speech_states import NotHere, NotUnderstood
 from tracer.observation.words.symptom_data import (
     FLASHES,
     fuses,
@@ -43,6 +43,7 @@ MOST_CHOICES: Final = 3
 # Complaints of the written form about when it was; where speech knew that, its own complaint is to the point.
 _WHERE: Final = ("too long for one control", "in which positions", "tells only where", "does not say which position")
 _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
+_EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 
 
@@ -137,6 +138,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
     try:
         written = read_written(text, harness)
         symptom = replace(_as_should(written, own), text=whole)
+        if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
+            raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
         if _SWITCHED_ON.search(text) and not any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
@@ -157,6 +160,9 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
                 w in not_written.message for w in _WHERE)
             if nowhere and speech.strange and not choices:
                 raise SymptomError(f"“{clip(text)}”: {speech.why}", not_written.hint) from None
+            if isinstance(speech, NotHere) and speech.strange:  # another vehicle
+                why = f"“{clip(text)}”: {speech.why}"
+                raise SymptomError(why, "say what the lamps that it has do", choices) from None
             if (_says_when(text) and not (nowhere and not speech.strange)) or not choices:
                 raise _with_choices(not_written, choices) from None
             raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None

@@ -36,6 +36,7 @@ _WHEN: Final = tuple(
     Pattern(rf"(?<!\S)(?:{w})(?!\S)", re.IGNORECASE) for w in ("when|while|whenever", "with|if")
 )
 _FIRST: Final = Pattern(r"\s*(?:when|while|whenever|with|if)\s([^:]*):(.*)", re.IGNORECASE | re.DOTALL)
+_WEAK: Final = frozenset({"dim", "faint"})
 _ELSE: Final = frozenset({"else", "other", "others", "rest", "remaining"})
 
 
@@ -275,9 +276,12 @@ def _fuse_seen(fuse: str, looks: Sequence[Look]) -> FuseSeen:
 
 
 def _load_seen(load: str, looks: Sequence[Look]) -> LoadSeen:
-    hint = f"say “{load} works” or “{load} does not work”"
+    hint = f"say “{load} works”, “{load} weak” or “{load} does not work”"
     telling = [k for k in looks if not k.beside]
     works = {k.words for k in telling}
+    weak = [k for k in telling if k.flash == "slow" or (k.words and k.words <= _WEAK and not k.weak)]
+    if telling and len(weak) == len(telling) and not any(k.doubtful or k.moved for k in looks):
+        return LoadSeen(load, True, any(k.sometimes for k in looks), True)
     known: Collection[frozenset[str] | None] = (frozenset({"normal"}), frozenset({"dark"}))
     if len(works) != 1 or not works <= set(known) or any(k.doubtful or k.moved or k.flash for k in looks):
         raise SymptomError(f"{load} is no lamp", hint)

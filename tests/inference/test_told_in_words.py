@@ -1,0 +1,89 @@
+"""Complaints in people's own words, and what must lead: from the sentence to the first suspect (all invented).
+
+Which kinds of fault explain a complaint is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.observation.healthy_states import healthy_states
+from tracer.observation.words.symptoms import understand
+
+
+@cache
+def own(model: str) -> Investigator:
+    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+
+
+def diagnosis(model: str, *said: str) -> Diagnosis:
+    vehicle = own(model)
+    healthy = healthy_states(vehicle.harness, vehicle.predictor)
+    return vehicle.diagnose([s for one in said for s in understand(one, vehicle.harness, healthy).symptoms])
+
+
+# Whatever parts a lamp unit from the body: an earth point, the mounting, the wire there, its ways and terminals.
+OF_THE_EARTH = {"earth open", "earth bad", "mounting open", "mounting bad", "wire open", "way open", "way bad",
+                "eyelet bad", "terminal bad"}
+
+
+@pytest.mark.parametrize("said", [
+    "left rear cluster: everything glows when indicating left",
+    "everything at the left rear glows when I indicate left",
+])
+@pytest.mark.parametrize("model", ["pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s",
+                                   "estate_1990s"])
+def test_all_of_a_cluster_that_glows_has_lost_its_earth(model: str, said: str) -> None:
+    """Nobody looks which of its lamps do: back-fed, some glow and some stay dark."""
+    found = diagnosis(model, said)
+    first = found.listed[0]
+
+    assert {f.kind for f in first.best.faults} <= OF_THE_EARTH, first.repair
+    assert found.undescribed < 0.05
+
+
+@pytest.mark.parametrize("model", ["pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s"])
+def test_so_has_one_that_glows_with_the_other_side(model: str) -> None:
+    """It is the earth of the unit that is fed, where each has its own, and the common one where there is one."""
+    found = diagnosis(model, "left rear cluster: everything glows when indicating right")
+    first = found.listed[0]
+
+    assert {f.kind for f in first.best.faults} <= OF_THE_EARTH, first.repair
+    assert found.undescribed < 0.05
+
+
+def test_everything_dim_with_the_lights_on_is_what_is_on() -> None:
+    vehicle = own("estate_1990s")
+    for said in ("everything at the back dim with the sidelights on",
+                 "all the lights at the rear dim with the lights on"):
+        (symptom,) = understand(said, vehicle.harness).symptoms
+        assert {*symptom.lamps_named()} == {"left rear tail", "right rear tail", "left number-plate lamp",
+                                            "right number-plate lamp"}
+
+
+@pytest.mark.parametrize(("model", "said"), [
+    ("saloon_1970s", "horn weak"), ("tractor", "the horn is very quiet"), ("saloon_1970s", "heater fan slow"),
+    ("tractor", "wipers slow"), ("car_1950s", "horn only croaks"),
+])
+def test_what_is_weak_has_lost_volts_on_its_way(model: str, said: str) -> None:
+    """It runs, so that nothing in its feed is broken or blown; an earth that is shared may have gone altogether."""
+    found = diagnosis(model, said)
+    kinds = {f.kind for f in found.listed[0].best.faults}
+
+    assert all(k.endswith("bad") or k == "earth open" for k in kinds), kinds
+    assert found.undescribed < 0.05
+
+
+def test_what_is_weak_is_weighed_against_dead_and_well() -> None:
+    """Of a fuse that is blown nobody says that the horn is weak, and of a bad contact nobody that it is dead."""
+    def share(said: str, kind: str) -> float:
+        return sum(s.share for s in diagnosis("saloon_1970s", said).suspects if s.best.faults[0].kind == kind)
+
+    assert share("horn weak", "fuse blown") < 0.01 < share("horn dead", "fuse blown")
+    assert share("horn weak", "clip bad") > 3 * share("horn dead", "clip bad")
