@@ -87,3 +87,35 @@ def test_what_is_weak_is_weighed_against_dead_and_well() -> None:
 
     assert share("horn weak", "fuse blown") < 0.01 < share("horn dead", "fuse blown")
     assert share("horn weak", "clip bad") > 3 * share("horn dead", "clip bad")
+
+
+@pytest.mark.parametrize("model", ["pickup", "saloon_1970s", "glass_fibre", "motorcycle_6v"])
+def test_a_thermal_flasher_that_goes_fast_misses_a_lamp(model: str) -> None:
+    """Such a unit slows down; but hot-wire ones do not, and many an electronic one has come in its place. A wet plug
+    or wires that touch would have to load it, which is far to seek (common practice, no source)."""
+    found = diagnosis(model, "left indicator goes fast")
+    first, second = found.listed[:2]
+
+    for suspect in (first, second):
+        (fault,) = suspect.best.faults
+        assert fault.kind == "filament open" and "left" in fault.name
+    wet = sum(s.share for s in found.suspects if s.best.faults[0].kind == "connector wet")
+    assert wet < first.share / 2
+
+
+@pytest.mark.parametrize("model", ["pickup", "saloon_1970s", "glass_fibre", "car_1950s"])
+def test_one_that_goes_fast_on_both_sides_is_bad_itself(model: str) -> None:
+    found = diagnosis(model, "indicators flash too fast on both sides")
+    assert {f.kind for f in found.listed[0].best.faults} <= {"wrong flasher", "flasher bad"}
+
+
+@pytest.mark.parametrize("said", ["no lights down the left side", "no lights on the left",
+                                  "lights out all down the n/s", "none of the lights down the near side work"])
+def test_the_lights_down_a_side_are_no_headlamp(said: str) -> None:
+    """They hang on a fuse of their own, which leads."""
+    vehicle = own("estate_1990s")
+    (symptom,) = understand(said, vehicle.harness).symptoms
+    found = diagnosis("estate_1990s", said)
+
+    assert {*symptom.lamps_named()} == {"left rear tail", "left headlamp side"}
+    assert found.listed[0].repair == "new fuse F1"

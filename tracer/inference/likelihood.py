@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from tracer.circuit.flasher_rate import HEALTHY_PER_MIN, THERMAL_STOPS_AT
+from tracer.circuit.flasher_rate import ELECTRONIC_MISSES_BELOW, HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.harness.base_rates import AWAKE_SHARE
 from tracer.harness.model import VehicleState
@@ -59,6 +59,9 @@ DARK_IS_CALLED_DIMMER = 0.3
 COMPARED_SLIP = 0.015
 FLASH_SLIP, RATE_SLIP = 0.02, 0.03
 DARK_FLUX = -2.5
+# So many units that a file calls thermal go fast where a lamp is missed, as electronic ones do: a hot-wire unit does,
+# and an electronic one may have come in its place. (Common practice, no source.)
+GOES_FAST = 0.1
 PULSES, STILL_BURNS = 0.3, -2.0  # decades between more and less that are seen; log10 of light of the least phase
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
@@ -106,7 +109,15 @@ def flash_probabilities(
     slow = least + (SLOW_IS_SAID - least) * _ramp(-rate, -low, RATE_SOFTNESS)
     fast = least + (FAST_IS_SAID - least) * _ramp(rate, high, RATE_SOFTNESS)
     flashing = slip + (1 - 2 * slip) * varies * (1 - stops)
-    return {"steady": 1 - flashing, "flashing": flashing, "slow": flashing * slow, "fast": flashing * fast}
+    slow, fast = flashing * slow, flashing * fast
+    if not electronic:
+        lit = _ramp(panel.flux[:, lamp], -1.2, 0.1)
+        turns = slip + (1 - 2 * slip) * np.maximum(varies, stops * lit)
+        other = GOES_FAST * _ramp(-load, -ELECTRONIC_MISSES_BELOW, LOAD_SOFTNESS)
+        flashing = (1 - other) * flashing + other * turns
+        slow = (1 - other) * slow + other * turns * least
+        fast = (1 - other) * fast + other * turns * FAST_IS_SAID
+    return {"steady": 1 - flashing, "flashing": flashing, "slow": slow, "fast": fast}
 
 
 def pulsing(panel: Panel, lamp: int, healthy: Panel) -> Bools:

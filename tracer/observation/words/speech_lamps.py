@@ -243,7 +243,10 @@ class Lamps:
 
     def _lighting(self, lamps: list[str], who: Who) -> Meant:
         """"The lights", "rear lights": those of the light switch, unless the trailer's are meant."""
-        wanted = {"side"} if who.ends[:1] == ["rear"] else {"side", "dipped"}
+        # "No lights down the left side" are those along it, on one fuse in many cars; the headlamp is another thing.
+        ends = {self.end[n] for n in lamps if "side" in self.purposes[n]}
+        along = bool(who.sides) and not who.ends and len(ends) > 1
+        wanted = {"side"} if who.ends[:1] == ["rear"] or along else {"side", "dipped"}
         found = tuple(n for n in lamps if self.purposes[n] & wanted)
         return Meant(found or tuple(lamps), assumed=("the lights of the light switch",) if found else (), lens=True)
 
