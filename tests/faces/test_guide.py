@@ -30,6 +30,7 @@ from tracer.inference.explanation import say_lamp, say_value
 from tracer.job.job import Job
 from tracer.job.what_if import state_mark
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.story import Story
 from tracer.observation.test_kinds import EYES, LOOKS, TestKind
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import test_key as key_of
@@ -70,6 +71,8 @@ class Mechanic:
         for start, answers in self.first.items():
             if prompt.startswith(start) and answers:
                 return answers.pop(0)
+        if prompt.startswith(("Does it crank", "What was worked on")):
+            return ""
         if prompt.startswith("How?"):
             return "1"
         if prompt.startswith("Numbers"):
@@ -542,7 +545,7 @@ def test_a_pipe_is_refused_and_taken_line_by_line_on_request(trailer: Job) -> No
     assert refused.returncode == 2 and refused.stdout == ""
     assert "standard input is not a terminal" in refused.stderr and "--lines" in refused.stderr
     assert not trailer.events()
-    done = run_piped("2\nleft lamp unit tail dark when side lights on\n\nd\n", str(trailer.path), "--lines")
+    done = run_piped("\n2\nleft lamp unit tail dark when side lights on\n\nd\n", str(trailer.path), "--lines")
     assert done.returncode == 0 and done.stderr == ""
     assert "How? [1] > 2" in done.stdout and too_wide(done.stdout.splitlines()) == []
     assert isinstance(Job(trailer.path).entries[0].item, Symptom)
@@ -550,7 +553,7 @@ def test_a_pipe_is_refused_and_taken_line_by_line_on_request(trailer: Job) -> No
 
 def test_bytes_that_are_no_text_are_a_wrong_answer(trailer: Job) -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "tracer", "guide", str(trailer.path), "--lines"], input=b"\xff\xfe\n\nd\n",
+        [sys.executable, "-m", "tracer", "guide", str(trailer.path), "--lines"], input=b"\n\xff\xfe\n\nd\n",
         capture_output=True, timeout=60,
     )
     assert done.returncode == 0 and b"is not one of 1 to 2" in done.stdout and done.stderr == b""
@@ -561,3 +564,30 @@ def test_terminal_guide_refuses_what_is_no_terminal(trailer: Job, monkeypatch: p
         monkeypatch.setattr(sys, "stdin", nothing)
         with pytest.raises(TracerError, match="not a terminal"):
             terminal_guide(trailer)
+
+
+def test_it_opens_with_two_questions_that_enter_passes_over(tmp_path: Path) -> None:
+    """How it runs, and what was done to it last: kept in the job file, asked once, and not of a job that tells it."""
+    job = Job.create(tmp_path / "told.yaml", MODELS / "pickup.yaml")
+    player = Player(scripted("1", "1", "d"))
+    assert player.play(job) == 0
+    assert Job(job.path).story == Story(runs=True, work=("lamp changed",))
+    assert player.said("Recorded: cranks and runs as usual; before it: lamp changed")
+    again = Player(scripted("d"))
+    assert again.play(Job(job.path)) == 0 and not again.said("crank and run")
+
+    silent = Job.create(tmp_path / "silent.yaml", MODELS / "pickup.yaml")
+    player = Player(scripted("", "s", "2", "left tail dead", "d"))
+    assert player.play(silent) == 0
+    assert [e.kind for e in Job(silent.path).events()][:1] == ["symptom"]
+    assert sum("crank and run" in line for line in player.lines) == 1
+
+    told = Job.create(tmp_path / "opened.yaml", MODELS / "pickup.yaml", story=Story(runs=True))
+    player = Player(scripted("d"))
+    assert player.play(told) == 0 and not player.said("worked on or fitted last")
+
+
+def test_a_trailer_does_not_crank(trailer: Job) -> None:
+    player = Player(scripted("3", "d"))
+    assert player.play(trailer) == 0
+    assert not player.said("Does it crank") and Job(trailer.path).story == Story(work=("trailer socket",))

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.library import Clock
+from tests.library import MODELS, Clock
 from tracer.circuit.model import Change, Floats
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.faults import find_fault
@@ -17,6 +17,7 @@ from tracer.inference.lookalikes import with_groups
 from tracer.job.job import Job
 from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.forward_model import Predictor
+from tracer.observation.story import Story
 from tracer.observation.words.readings import test_key as key_of
 from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.present.suspects_screen import leading_line
@@ -312,3 +313,31 @@ def test_a_proposal_noted_changes_nothing_of_what_was_understood(tmp_path: Path)
     assert step.test is not None and job.record.events[-1].kind == "proposed"
     assert job.diagnosis is before and list(job.proposed) == [key_of(step.test)]
     assert job.find_test(key_of(step.test)) == step.test
+
+
+def test_the_side_of_the_road_is_a_fact_of_the_job(tmp_path: Path) -> None:
+    """Told when the job is opened, kept in its file and in later jobs on the vehicle, used for near side and off
+    side; else the harness file says it, or nobody."""
+    model = MODELS / "saloon_1970s.yaml"
+    said = {}
+    for name, traffic in (("right", "keeps right"), ("left", "keeps left"), ("", "")):
+        job = Job.create(tmp_path / f"{name or 'none'}.yaml", model, traffic=traffic)
+        said[name] = job.symptom("n/s tail dead")
+        assert Job(job.path).harness.traffic == traffic
+        assert job.entries[0].item == Job(job.path).entries[0].item
+    assert "right rear tail dark" in said["right"].understood and "keeps right" in said["right"].remark
+    assert "left rear tail dark" in said["left"].understood and "left rear tail dark" in said[""].understood
+
+    later = Job.create(tmp_path / "later.yaml", same_vehicle_as=tmp_path / "right.yaml")
+    assert "right rear tail dark" in later.symptom("n/s tail dead").understood
+    with pytest.raises(TracerError, match="traffic: no side “keeps up”"):
+        Job.create(tmp_path / "wrong.yaml", model, traffic="keeps up")
+    assert not (tmp_path / "wrong.yaml").exists()
+
+
+def test_a_story_is_told_in_parts(tmp_path: Path) -> None:
+    job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml", story=Story(runs=True))
+    job.tell(Story(work=("washed",)))
+    assert Job(job.path).story == Story(runs=True, work=("washed",))
+    with pytest.raises(TracerError, match="nothing is told"):
+        job.tell(Story())

@@ -10,6 +10,7 @@ import pytest
 
 from tests.page.driving import ORIGIN, client_of, heading, hidden, sent, started, tables, vehicle
 from tracer.job.job import Job
+from tracer.observation.story import Story
 
 
 def test_a_whole_job_by_forms_alone(tmp_path: Path) -> None:
@@ -238,3 +239,28 @@ def test_what_is_not_understood_is_offered_in_ready_sentences(tmp_path: Path) ->
     for words in ready:
         answer = client.post(f"/job/{name}/understood", headers=ORIGIN, data={"words": words})
         assert answer.status_code == 200 and "Understood:" in answer.text
+
+
+def test_the_story_is_asked_for_where_nobody_told_it(tmp_path: Path) -> None:
+    """Once, beside what was seen; the same reply as in the guide."""
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    name = started(client)
+    page = client.get(f"/job/{name}").text
+    assert "crank and run as usual" in page and 'name="work"' in page
+
+    assert sent(client, name, what="story", runs="yes", work=["washed"], mark="s").status_code == 303
+    job = Job(tmp_path / f"{name}.yaml")
+    assert job.story == Story(runs=True, work=("washed",))
+    assert "crank and run as usual" not in client.get(f"/job/{name}").text
+    assert sent(client, name, what="story", mark="t").status_code == 422
+
+
+def test_the_side_of_the_road_is_told_with_the_vehicle(tmp_path: Path) -> None:
+    vehicle(tmp_path)
+    client = client_of(tmp_path)
+    assert "keeps right" in client.get("/new").text
+    client.post("/new", data={"vehicle_file": "harness:pickup.yaml", "vehicle": "abroad", "traffic": "keeps right"},
+                headers=ORIGIN)
+    said = client.post("/job/abroad/understood", data={"words": "n/s tail dead"}, headers=ORIGIN).text
+    assert "right rear tail dark" in said and "keeps right" in said

@@ -12,7 +12,7 @@ from tracer.commands.output import finite, json_option, show, width, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job
 from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import WORK, Limits, Proof, Story
+from tracer.job.values import TRAFFIC, WORK, Limits, Proof, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
 from tracer.present.memory_words import memory_data
 from tracer.present.screen import say
@@ -49,11 +49,13 @@ def _job(path: str) -> Job:
 @click.option("--where", default="", help="Where that was done: a part, a connector or a place.")
 @click.option("--since", default="", help="Since when it is so, in any words.")
 @click.option("--always/--sometimes", default=None, help="Whether it shows always.")
+@click.option("--traffic", type=click.Choice(TRAFFIC), help="The side of the road it is driven on, which says what "
+              "is near side and off side; else as the harness file says, or keeps left.")
 @json_option
 def open_command(
     job: str, file: str | None, harness: str | None, earlier: str | None, vehicle: str, complaint: str,
     runs: bool | None, driven_here: bool | None, work: tuple[str, ...], where: str, since: str, always: bool | None,
-    as_json: bool,
+    traffic: str | None, as_json: bool,
 ) -> None:
     """Start the job file JOB of the vehicle in the file HARNESS; refuses to overwrite.
 
@@ -72,7 +74,8 @@ def open_command(
     if harness is None and earlier is None:
         raise click.UsageError("say which vehicle: --harness FILE, or --same-vehicle-as JOB")
     story = Story(runs, driven_here, work, where, since, always)
-    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story)
+    made = Job.create(job, harness, vehicle, complaint, same_vehicle_as=earlier, story=story,
+                      traffic=traffic or "")
     for words in folded(f for f in check(made.harness) if f.severity == "error"):
         say(f"note: {words}", err=True)
     show(

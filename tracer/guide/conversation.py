@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from tracer.errors import TracerError
 from tracer.guide.seen import compose
 from tracer.guide.sitting import Sitting
-from tracer.guide.start_and_end import close, farewell, greet
+from tracer.guide.start_and_end import ask_story, close, farewell, greet
 from tracer.guide.talk import Ask, Back, Other, Say, Skip, Stop, Talk, look_words, looks_lines
 from tracer.guide.told import by_numbers, other, own_words, repaired, seen_with
 from tracer.job.estimating import estimate_of
@@ -92,6 +92,8 @@ class Guide:
         p = self.sitting.current
         match screen:
             case Seen():
+                if screen.asks and not self.sitting.asked:
+                    ask_story(self.sitting)
                 self._first_symptom()
             case Prove():
                 self._prove(screen)

@@ -16,6 +16,7 @@ class Sitting:
     Attributes:
         limits: What the person can do now.
         passed: Proof checks put off in this sitting.
+        asked: Whether the vehicle's story was asked for.
         more_seen: Whether to ask for something else that was seen before the first test.
     """
 
@@ -23,7 +24,7 @@ class Sitting:
         self.job, self.talk = job, talk
         self.limits = Limits()
         self.passed: set[int] = set()
-        self.more_seen = False
+        self.more_seen = self.asked = False
         self._proposal: Proposal | None = None
         self._planned: tuple[int, Limits] | None = None
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from tracer.guide.sitting import Sitting
 from tracer.guide.talk import KEYS
-from tracer.present.conversation.screens import Closed
+from tracer.job.values import WORK, Story
+from tracer.present.conversation.screens import About, Closed
 from tracer.present.job_words import overview
 from tracer.present.text_lines import quoted
 from tracer.units import percent
@@ -32,6 +33,18 @@ def greet(sitting: Sitting) -> None:
         talk.write("The job goes on where it stopped.")
         talk.working()
     talk.write(f"At every question: {KEYS}")
+
+
+def ask_story(sitting: Sitting) -> None:
+    """Two short questions that a job opens with; Enter passes them over."""
+    talk, sitting.asked = sitting.talk, True
+    towed = {*sitting.job.harness.vehicle} <= {"trailer", "caravan"} and bool(sitting.job.harness.vehicle)
+    runs = 3 if towed else talk.choose("Does it crank and run as usual?", ["yes", "no", "not known"], 3)
+    work = talk.choose("What was worked on or fitted last?", [*WORK, "nothing, or not known"], len(WORK) + 1)
+    story = Story({1: True, 2: False}.get(runs), work=WORK[work - 1 : work])
+    if story.told:
+        sitting.reply(About(story))
+        talk.write(f"Recorded: {story.says()}")
 
 
 def close(sitting: Sitting, screen: Closed) -> None:

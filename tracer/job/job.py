@@ -24,7 +24,7 @@ from tracer.job.recording import Recorded, said_of, take_in
 from tracer.job.repairs import chosen_repair, proof_entries, repair_entry
 from tracer.job.text import Event, JobHeader
 from tracer.job.understanding import Understanding
-from tracer.job.vehicle import fingerprint_of, with_overlays
+from tracer.job.vehicle import fingerprint_of, traffic_overlay, with_overlays
 from tracer.job.wiring import learned
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.story import Story
@@ -58,7 +58,7 @@ class Job(JobAsItStands):
     @classmethod
     def create(
         cls, path: str | Path, harness: str | Path | None = None, vehicle: str = "", complaint: str = "",
-        clock: Clock = now, same_vehicle_as: str | Path | None = None, story: Story | None = None,
+        clock: Clock = now, same_vehicle_as: str | Path | None = None, story: Story | None = None, traffic: str = "",
     ) -> Job:
         """Start a job; refuses to overwrite.
 
@@ -70,6 +70,7 @@ class Job(JobAsItStands):
             same_vehicle_as: An earlier job on this vehicle: in what it differs from the harness file comes
                 along, and what was repaired, opened and noted then is kept for the record.
             story: How the vehicle runs, what was done to it last, and since when it is so.
+            traffic: "keeps left" or "keeps right": where it is driven, which says what is near side and off side.
 
         Raises:
             TracerError: The harness is not sound, an overlay of the earlier job does not fit it, or the file
@@ -82,6 +83,8 @@ class Job(JobAsItStands):
             opened = sorted(earlier.standing.opened)
             brought = carried(earlier.record.living, earlier.path.name, earlier.complaint, earlier.status(), opened)
             brought += learned(earlier.harness, earlier.wiring)
+        if traffic:
+            brought.append(("overlay", traffic_overlay(traffic)))
         if story is not None and story.told:
             brought.append(("story", story.as_data()))
         if harness is None:
@@ -172,6 +175,16 @@ class Job(JobAsItStands):
         taken = take_in(self.find_test(test_text), value_text, self._understood)
         (event,) = self._append(taken.entry)
         return Recorded(event.number, taken.understood, taken.remark)
+
+    def tell(self, story: Story) -> None:
+        """Record what is known of the vehicle's story, beside what was told of it before.
+
+        Raises:
+            TracerError: Nothing is told.
+        """
+        if not story.told:
+            raise JobFileError("nothing is told of the vehicle's story", "how it runs, or what was done to it last")
+        self._append(("story", self.story.and_then(story).as_data()))
 
     def note(self, text: str) -> None:
         """Record a remark for the next person."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.vehicle_kinds import TRAFFIC
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.job.history import Entry, ProofResult
 from tracer.job.text import Event
@@ -15,6 +16,6 @@ from tracer.safety.order import Step
 from tracer.safety.rules import Caution
 
 __all__ = [
-    "WORK", "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck", "ProofResult",
-    "Proposal", "Reading", "Step", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
+    "TRAFFIC", "WORK", "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck",
+    "ProofResult", "Proposal", "Reading", "Step", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
 ]

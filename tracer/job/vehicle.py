@@ -10,10 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from tracer.cache import Kept, usual_folder
+from tracer.errors import JobFileError
 from tracer.harness.differences import differences
 from tracer.harness.file.nodes import read_text_file
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
+from tracer.harness.vehicle_kinds import TRAFFIC
 
 Overlay = Mapping[str, Any]  # its text and the name it came under
 
@@ -64,6 +66,17 @@ def with_overlays(path: Path, overlays: Sequence[Overlay]) -> Harness:
         return load_harness(path)
     text = read_text_file(path)
     return read_harness(text, str(path), [(str(o["text"]), str(o["name"])) for o in overlays])
+
+
+def traffic_overlay(traffic: str) -> Overlay:
+    """What says for one vehicle on which side of the road it is driven.
+
+    Raises:
+        TracerError: There is no such side.
+    """
+    if traffic not in TRAFFIC:
+        raise JobFileError(f"traffic: no side “{traffic}”", " or ".join(f"“{side}”" for side in TRAFFIC))
+    return {"name": "traffic", "text": f"overlay: traffic {traffic}\ntraffic: {traffic}\n"}
 
 
 def fingerprint_of(path: Path) -> str:

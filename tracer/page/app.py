@@ -19,7 +19,7 @@ from tracer.job.estimating import estimate_of
 from tracer.job.job import Job
 from tracer.job.photos import about, notes_of, photos_of
 from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import WORK
+from tracer.job.values import TRAFFIC, WORK
 from tracer.page.access import WrongKeys, guard
 from tracer.page.exercises import ExercisePages
 from tracer.page.folder import Folder, OpenJob, limits_of
@@ -153,7 +153,8 @@ class Pages:
     def new(self) -> str:
         harnesses = list(self.folder.harnesses())
         earlier = [j for j in self.folder.listed() if not j.broken]
-        return render_template("new.html", harnesses=harnesses, earlier=earlier, work=WORK)
+        return render_template("new.html", harnesses=harnesses, earlier=earlier, work=WORK,
+                               traffic=TRAFFIC)
 
     def vehicle(self) -> str | AnyResponse:
         """The questions of a new vehicle; answered all, its wiring file is written."""
@@ -171,7 +172,7 @@ class Pages:
         try:
             name = self.folder.start(what if kind == "harness" else "", form.get("vehicle", "").strip(),
                                      form.get("complaint", "").strip(), what if kind == "job" else "",
-                                     story_from(form))
+                                     story_from(form), form.get("traffic", ""))
         except KeyError:
             raise TracerError("that vehicle is not in the folder any more", "choose another") from None
         return self.go(f"/job/{name}")
@@ -240,10 +241,11 @@ class Pages:
         plan, spots = spots_of(opened.job, marks)
         fixed = {"check": 0, "says": "", "words": "", "wrong": None} | values
         repair = opened.job.repairs[-1].number if opened.job.repairs else 0
+        asks = not (opened.job.evidence or opened.job.repairs or opened.job.story.told)
         return self.page(
             "seen.html", opened, name, plan=plan, spots=spots, chips=chips_of(opened.job, marks.state), marks=marks,
             parts=parts_heard(opened.job), looks=LOOKS, flashes=FLASHES, of_repair=repair,
-            setting=opened.job.harness.say_state(marks.state), **fixed,
+            setting=opened.job.harness.say_state(marks.state), asks=asks, work=WORK, **fixed,
         )
 
     def usual(self, name: str) -> AnyResponse:

@@ -143,7 +143,10 @@ class Folder:
                 return f"{name}.yaml"
         raise TracerError("too many files of this name", "give the vehicle another name")
 
-    def start(self, harness: str, vehicle: str, complaint: str, before: str = "", story: Story | None = None) -> str:
+    def start(
+        self, harness: str, vehicle: str, complaint: str, before: str = "", story: Story | None = None,
+        traffic: str = "",
+    ) -> str:
         """Start a job under a name made from the vehicle's; returns that name. `before`: an earlier job on it.
 
         Raises:
@@ -154,7 +157,7 @@ class Folder:
         for name in _names(vehicle or complaint, "job"):
             if not (self.path / f"{name}.yaml").exists():
                 Job.create(self.path / f"{name}.yaml", path, vehicle, complaint, same_vehicle_as=earlier,
-                           story=story)
+                           story=story, traffic=traffic)
                 return name
         raise JobFileError("too many jobs of this name", "give the vehicle another name")
 

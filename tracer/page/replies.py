@@ -10,7 +10,7 @@ from tracer.errors import ReadingError
 from tracer.job.job import Job
 from tracer.job.values import Story, VehicleState
 from tracer.page.seen import marks_from
-from tracer.present.conversation.screens import Checked, Mended, NotDone, Read, Remark, Reply, TakeBack, Told
+from tracer.present.conversation.screens import About, Checked, Mended, NotDone, Read, Remark, Reply, TakeBack, Told
 
 Form = MultiDict[str, str]
 
@@ -24,6 +24,8 @@ def reply_from(form: Form, job: Job) -> Reply:
     match form.get("what", ""):
         case "seen":
             return Told(marks_from(form, job).words())
+        case "story":
+            return About(story_from(form))
         case "words":
             return Told(_need(form, "words", "say what was seen"))
         case "read":

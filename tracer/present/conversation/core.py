@@ -17,6 +17,7 @@ from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal
 from tracer.present.conversation.screens import (
+    About,
     Checked,
     Closed,
     GiveUp,
@@ -58,7 +59,7 @@ def screen_of(
         last = job.repairs[-1].data
         return Closed(str(last.get("repair", "")), float(last.get("risk after") or 0.0))
     if not job.evidence and not job.repairs:
-        return Seen()
+        return Seen(asks=not job.story.told)
     if proving(job):
         return _proof(job, passed)
     return screen_of_proposal(job, proposal or job.next(limits))
@@ -122,7 +123,7 @@ def answer(job: Job, reply: Reply, mark: str = "") -> Said:
     """
     if isinstance(reply, TakeBack):
         return _take_back(job, reply)
-    weighs = not isinstance(reply, Remark | Mended) and getattr(reply, "result", "") != "ok"
+    weighs = not isinstance(reply, Remark | Mended | About) and getattr(reply, "result", "") != "ok"
     before = job.shares if weighs and not job.has_marked(mark) else {}
     with job.marking(mark):
         number, remark = _record(job, reply)
@@ -154,6 +155,9 @@ def _record(job: Job, reply: Reply) -> tuple[int, str]:
                 raise JobFileError("this check belongs to a repair that was taken back or followed by another",
                                    "go on with the check that is shown now")
             return job.prove(number, result).number, ""
+        case About(story):
+            job.tell(story)
+            return job.record.events[-1].number, ""
         case Remark(text):
             job.note(text)
             return job.record.events[-1].number, ""

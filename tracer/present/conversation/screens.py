@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from tracer.observation.story import Story
 from tracer.planning.repair_proof import ProofCheck
 
 
@@ -60,8 +61,9 @@ class Answer:
 
 @dataclass(frozen=True)
 class Seen:
-    """Nothing was told yet: what was seen?"""
+    """Nothing was told yet: what was seen? `asks`: the vehicle's story was not told either, and may be asked."""
 
+    asks: bool = False
     kind: ClassVar[str] = "seen"
 
 
@@ -218,13 +220,20 @@ class Remark:
 
 
 @dataclass(frozen=True)
+class About:
+    """What is known of the vehicle's story."""
+
+    story: Story
+
+
+@dataclass(frozen=True)
 class TakeBack:
     """The last entry is taken back, if it is still the one with this number."""
 
     number: int
 
 
-Reply = Told | Read | NotDone | Mended | Checked | Remark | TakeBack
+Reply = Told | Read | NotDone | Mended | Checked | Remark | About | TakeBack
 
 
 @dataclass(frozen=True)
