@@ -215,8 +215,8 @@ ELSEWHERE = (
      "high stop lamp dark; left rear stop normal; right rear stop normal when brake pedal pressed"),
     ("saloon_1970s", "interior lamp stays on with the door shut", "interior lamp lit when at rest"),
     ("lorry_24v", "no lights down the left hand side",
-     "left headlamp dip dark when lamp switch head / left front side dark; left front marker dark; left rear marker "
-     "dark; left rear tail dark when lamp switch side"),
+     "left front side dark; left front marker dark; left rear marker dark; left rear tail dark when lamp switch "
+     "side"),
     ("saloon_1970s", "the reversing lights only work with the side lights on",
      "left reversing lamp normal; right reversing lamp normal when lamp switch side, gear reverse / left reversing "
      "lamp dark; right reversing lamp dark when gear reverse"),

@@ -9,6 +9,7 @@ from typing import Final
 
 from tracer.errors import SymptomError
 from tracer.harness.file.nodes import clip
+from tracer.harness.lamp_purposes import other_side
 from tracer.observation.evidence import Compared, Comparison, Light
 from tracer.observation.words.looks import look_at
 from tracer.observation.words.patterns import Pattern
@@ -130,8 +131,7 @@ def _single(phrase: str, one: str, names: LampNames) -> str:
 
 
 def _mirrored(lamp: str, names: LampNames) -> str:
-    swap = {"left": "right", "right": "left"}
-    other = " ".join(swap.get(w, w) for w in lamp.split(" "))
+    other = other_side(lamp)
     if other == lamp or other not in names.words:
         raise SymptomError(f"{lamp} has no other side in the harness", "name the lamp that it was compared with")
     return other

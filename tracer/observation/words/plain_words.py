@@ -18,7 +18,12 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"^\s*(?:the )?(?:whole )?(left|right|nearside|offside)(?:[ -]hand)? side of (?:the )?(back|rear|front)(?: end)?"
      r"(?: is)? ", r" everything at the \1 \2 "),
     (r"\bintermit+[ae]nt(ly)?\b", r"intermittent\1"),
-    (r"\bhigh[ -]level\b", "high"),
+    (r"\bhigh[ -]level\b", "high"), (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
+    (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
+    (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
+    (r"\b(?:,|and|but)? ?nor (?:do|does|will|did|is|are) (?:the )?([^,]+)$", r", \1 does not work"),
+    (r"\bnowt\b", "nothing"), (r"\bpassenger (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "passengerside "),
+    (r"\bdriver (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "driverside "),
     (r"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? through|(?:goes?|gets?|going|getting) through) (?:the |its )?"
      r"((?:\w+ ){0,3}(?:bulbs|globes))(?: like (?:no one|nobody)'?s? business| like sweets)?", r"\1 keep blowing"),
     (r"\b(bulbs|globes) (?:do not|don't|never|won't) last(?: (?:long|five minutes|a week|a month))?\b",

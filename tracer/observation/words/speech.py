@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, LensSeen, Symptom
+from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
 from tracer.observation.words.speech_choices import ChoiceReader, of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
 from tracer.observation.words.speech_lamps import NONE, TOWED, Meant, Unclear, Who, half_known
@@ -21,6 +21,7 @@ from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Spoken
 from tracer.observation.words.story_said import Told, story_of
 
+BEAMS = frozenset({"main", "dipped"})
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
@@ -183,10 +184,14 @@ class _Reader(ChoiceReader):
     def _parts(self, whos: Sequence[Who]) -> list[Meant]:
         """What each part of a clause means; a side that it leaves open is that of which was spoken before: "left stop
         out but the tail is fine"."""
+        sides = {self.lexicon.lamps.side[n] for n in self.before} - {""}
+        beam = len(sides) == 1 and len(whos) == 1 and {*whos[0].functions} <= BEAMS and whos[0].functions
+        if beam and not (whos[0].sides or whos[0].plural or whos[0].quantity or whos[0].exact):
+            self.assumed.append(f"the {next(iter(sides))} one, as before")  # "left main beam works but dip doesn't"
+            whos = [replace(whos[0], sides=[*sides])]
         try:
             return [self.lexicon.lamps.meant(w, self.before) for w in whos]
         except Unclear:
-            sides = {s for n in self.before for s in ("left", "right") if s in n.split()}
             plain = all(w.functions and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
             if len(sides) != 1 or not plain:
                 raise
@@ -199,6 +204,10 @@ class _Reader(ChoiceReader):
     def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool) -> None:
         """What was said of the lamps, put into the states in which it means something."""
         each: dict[VehicleState, list[str]] = {}
+        turning = tuple(n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS)
+        rate = told.flash in ("fast", "slow") or (told.flash == "steady" and told.words == ALL_WORDS)
+        if meant.lens and rate and turning:  # "the left rear light does not flash" is of the one that should
+            meant = replace(meant, lamps=turning, any_of=len(turning) > 1, lens=False)
         far_apart = len({self.lexicon.lamps.end[n] for n in meant.lamps}) > 1
         if meant.lens and meant.any_of and (
                 far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):

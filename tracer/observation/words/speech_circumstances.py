@@ -46,13 +46,18 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
     ("moved", rf"(?:{_PRE} {_PERSON}(?:tap|wiggle|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|jiggle|push|"
               r"tapp?ing|wiggling|slamming|thumping|hitting|knocking|banging|shaking|moving|touching|jiggling|tapped|"
-              r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)(?! (?:the )?(?:foot ?)?brake)"
+              r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)"
+              r"(?! (?:the |my )?(?:(?:foot ?)?brake|horn|bell|hooter|button|pedal|switch))"
               r"(?: (?:on |at )?(?:it|them|that|the (?:\w+ )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|"
               r"cluster|wire|wires|wiring|loom|plug|connector|holder|bumper|wing|bulb)))?)"),
     ("moved", rf"{_PRE} (?:the |my )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|cluster|wire|wires|"
               r"wiring|loom|plug|connector|holder|bumper|wing|bulb)(?: lid)? (?:is |are |gets |being )(?:tapped|"
               r"wiggled|slammed|thumped|hit|knocked|banged|shaken|moved|touched|kicked|jiggled|pushed|shut|"
               r"closed)(?: (?:shut|hard))?"),
+    ("moved", rf"{_PRE} {_PERSON}(?:shut|shutting|close|closing|slam|slamming) (?:the |a |my )?(?:\w+ )?(?:door|"
+              r"boot|lid|bonnet|tailgate|flap|ramp)s?(?= |$)"),
+    ("moved", rf"{_PRE} {_PERSON}(?:driving|moving|rolling|going|drive|travelling|on the move)(?: along|"
+              r" down the road| on the road| about)?(?=,| ,|$)"),
     ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) "
               r"(?:the |a |"
               r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
@@ -151,6 +156,7 @@ _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",
         "push",
+        "shut", "clos", "driv", "going", "roll", "travel",
         "bump", "road", "hole", "cobble", "grid"), "after a while": ("after",),
     "always": ("time", "perm", "const", "24"),
     "at once": ("once", "away", "immed", "instant"),
@@ -159,7 +165,9 @@ _PATTERNS: Final = tuple((kind, Pattern(rf"(?:(?<=\s)|\A){p}(?=\s|\Z)")) for kin
 _REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|while|whilst|with|if|as soon as) ([^,|"
                        r"]+?)"
                        r"(?=,|\||$)")
-_DOES: Final = word_set("i you he she use uses using put puts switch turn press pull is are on the my a")
+_ENDS: Final = (" switch", " button", " push")
+_DOES: Final = word_set("sound ring blow honk hoot beep push "
+                        "i you he she use uses using put puts switch turn press pull is are on the my a")
 _PURPOSES: Final = {
     "brake": ("stop",), "reverse": ("reversing",), "left": ("indicator left",), "right": ("indicator right",),
     "main": ("main",), "dipped": ("dipped",), "head": ("dipped",), "fog": ("fog",), "side": ("side", "number plate"),
@@ -256,7 +264,8 @@ def _with_position(words: list[str], harness: Harness) -> list[str]:
     plain = [w for w in words if w not in _DOES]
     for name, control in harness.controls.items():
         called = {n.casefold() for n in (name, *control.also)}
-        called |= {n.removesuffix(" switch") for n in called} | {f"{n.removesuffix(' switch')}s" for n in called}
+        called |= {bare for n in called for end in _ENDS if (bare := n.removesuffix(end)) != n}
+        called |= {f"{n}s" for n in called}
         if " ".join(plain) in called and len(control.positions) == 2:
             return [*name.casefold().split(), next(p for p in control.positions if p != control.assumed)]
     return words

@@ -153,6 +153,15 @@ def completed(whos: Sequence[Who]) -> list[Who]:
 def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
     out = list(clauses)
+    for n, (before, clause) in enumerate(pairwise(clauses), 1):
+        named = before.whos[-1] if before.whos else None
+        if named is None or not named.functions or not clause.whos or not all(
+                w.place_only and w.one and not w.other for w in clause.whos):
+            continue  # "no side lights at the front, back ones OK"
+        out[n] = replace(clause, whos=[replace(
+            w, functions=["tail" if f == "side" and "rear" in w.ends else f for f in named.functions],
+            plural=named.plural, names=[*named.names], sides=w.sides or ([*named.sides] if w.ends else []), noun=True,
+            ends=w.ends or ([*named.ends] if w.sides else [])) for w in clause.whos])
     for n, (clause, after) in enumerate(pairwise(out)):
         if n or not (clause.whos and after.whos and all(w.place_only and w.one and not w.other for w in clause.whos)):
             continue

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final
 
-from tracer.harness.lamp_purposes import INDICATORS
+from tracer.harness.lamp_purposes import INDICATORS, other_side, side_of, words_of
+from tracer.harness.model import Part
 from tracer.observation.healthy_states import HealthyStates
-from tracer.observation.words.words import LampNames, alternatives, name_words, singular, tokens, word_set
+from tracer.observation.words.words import LampNames, alternatives, name_words, tokens, word_set
 
 # What lamps are called, by what they are for. "side" and "tail" are both position lamps: the end tells them apart.
 FUNCTIONS: Final[Mapping[str, str]] = {
@@ -105,6 +106,15 @@ class Unclear(Exception):  # noqa: N818 - a question, not an error
         self.options, self.why = tuple(options), why
 
 
+def _by_the_kerb(lamp: str, part: Part, traffic: str) -> str:
+    """The side of a lamp that is called by the near side or the off side; "" if it is not."""
+    for text in (lamp, f"{part.name} {' '.join(part.also)}", part.place):
+        found = side_of(words_of(text), traffic)
+        if len(found) == 1:
+            return next(iter(found))
+    return ""
+
+
 class Lamps:
     """The lamps of a harness by function, side and end."""
 
@@ -117,7 +127,9 @@ class Lamps:
     @cached_property
     def side(self) -> Mapping[str, str]:
         """Lamp → left or right; "" if it has no side."""
-        return {lamp: self._word(lamp, ("left", "right")) for lamp in self.purposes}
+        traffic = self.healthy.harness.traffic
+        return {lamp: self._word(lamp, ("left", "right")) or _by_the_kerb(lamp, self.parts[lamp], traffic)
+                for lamp in self.purposes}
 
     @cached_property
     def end(self) -> Mapping[str, str]:
@@ -306,8 +318,7 @@ class Lamps:
         return any(FUNCTIONS.get(w) == function for w in said)
 
     def _mirrored(self, who: Who, before: Sequence[str]) -> Meant:
-        swap = {"left": "right", "right": "left"}
-        other = [" ".join(swap.get(w, w) for w in lamp.split(" ")) for lamp in before]
+        other = [other_side(lamp) for lamp in before]
         pool = {n for f in who.functions for n in self.called(f)} if who.functions else set(self.purposes)
         found = tuple(n for n in other if n in pool and n not in before)
         if not found:
@@ -353,8 +364,3 @@ class Lamps:
             ]
             raise Unclear([*options[:2], Meant(tuple(lamps), purpose=purpose)], "which side")
         return Meant(tuple(lamps), True, purpose, ("front or rear was not said",))
-
-
-def words_of(name: str) -> list[str]:
-    """The telling words of a name, singular."""
-    return [singular(t) for t in tokens(name) if t[0].isalnum()]

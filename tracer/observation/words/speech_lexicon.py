@@ -25,7 +25,7 @@ FILLERS: Final = word_set(
     "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
     "whole "
     "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
-    "fully way"
+    "fully way think reckon guess suppose suspect"
 )
 _ENGLISH: Final = word_set(
     "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
@@ -69,7 +69,7 @@ class Lexicon:
             out[tuple(plain(lamp).split())] = "lamp", lamp
         for word in HEARD:  # the one that there is
             called = {singular(word), HEARD_AS.get(singular(word), "")}
-            named = [name for name in self.loads if singular(name.split()[-1]) in called]
+            named = [name for name in self.loads if singular(plain(name).split()[-1]) in called]
             if len(named) == 1:
                 out.setdefault((word,), ("load", named[0]))
                 if word in HEARD_AS:  # "heater fan" of the heater blower

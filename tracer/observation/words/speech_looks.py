@@ -77,6 +77,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
           "cuts off|"
           "stop working|"
+          "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
                   "barely glows|"
@@ -127,7 +128,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (FLICKERS, "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
                                                "and out|"
                                                "in and out|twinkles|wavers"),
-    (Say(blown=True), "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
+    (Say(blown=True), "blew again|blown again|has blown again|"
+                     "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
                       "going|"
                       "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
     (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),
@@ -175,7 +177,7 @@ LONGEST: Final = max(len(p) for p in PHRASES)
 _AFTER_ON: Final = word_set("the left right rear front my its both one that this a all")
 # "The hazards work but the indicators do not": of what the first half says of the others.
 _SHORT: Final = frozenset(tuple(p.split()) for p in (
-    "does not", "do not", "did not", "is not", "are not", "will not", "won't"))
+    "does not", "do not", "did not", "is not", "are not", "will not", "won't", "not"))
 _ENDS: Final = frozenset({"", ",", "|", "but", "and", "either", "though"})
 _WENT: Final = word_set("went")  # with nothing after it: "the brake lights went last week"
 _AFTER_LIGHT: Final = frozenset({"beam", "beams"})
@@ -230,7 +232,9 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     if len(flashes) > 1:
         return None
     flash = next(iter(flashes), None)
-    telling = [k for k in telling if not k.unheard] or telling  # "is playing up, it flickers"
+    heard = [k for k in telling if not k.unheard]
+    if heard and not all(k.usual or k.on for k in heard):  # "is playing up, it flickers"; but "works funny"
+        telling = heard
     if any(k.unheard for k in telling) or (any(k.denied for k in telling) and any(k.usual for k in telling)):
         return None  # "do not flash, the others are fine": not of the same
     firm = [k for k in telling if k.words is not None and not k.weak] or [k for k in telling if k.words is not None]

@@ -124,6 +124,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             at += 1
             continue
         chunk, length = _chunk_at(words, at, lexicon)
+        if words[at : at + length] in (["sounds"], ["sounding"]) and _strange_next(words, at + 1, lexicon):
+            chunk = Chunk("say", say=UNHEARD)  # "sounds sick"
         if words[at : at + length][-1:] == ["gone"]:
             chunk = _become(words, at + length, lexicon)
         if chunk is None:
@@ -164,6 +166,12 @@ def _become(words: list[str], at: int, lexicon: Lexicon) -> Chunk | None:
     if after is not None and after.say:
         return None
     return Chunk("say", say=DARK if ends or after is not None else UNHEARD)
+
+
+def _strange_next(words: list[str], at: int, lexicon: Lexicon) -> bool:
+    """Whether the next word but fillers is one that tells nothing here."""
+    at = next((k for k in range(at, len(words)) if words[k] not in FILLERS), len(words))
+    return at < len(words) and words[at] not in {*SEPARATORS, *_MARKS, *lexicon.known}
 
 
 def _unheard(rest: list[str], strange: Sequence[str], lexicon: Lexicon, heard: Heard) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from tracer.harness.lamp_purposes import other_side
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, Compared, Comparison, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
@@ -137,10 +138,9 @@ class StateReader:
 
     def _compare(self, lamps: Sequence[str], than: Comparison) -> None:
         """What is dimmer than its like on the other side."""
-        swap = {"left": "right", "right": "left"}
         for state, seen in self.found.items():
             for lamp in lamps:
-                other = " ".join(swap.get(w, w) for w in lamp.split())
+                other = other_side(lamp)
                 if other == lamp or other not in self.healthy.purposes:
                     raise NotUnderstood(f"{lamp} has no other side in the harness")
                 if lamp in seen and other in lamps:

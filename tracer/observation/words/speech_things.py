@@ -32,7 +32,8 @@ class ThingReader(StateReader):
             raise NotUnderstood("it is not said whether the fuse blows or holds")
         fuses = [name] if name else self._fuses_meant(clause)
         when = "sometimes" if any(s.sometimes for s in says) else self.around.when
-        seen = FuseSeen(fuses[0], blown.pop(), when, any(s.once for s in says), self.around.trivial)
+        once = any(s.once for s in says) and all(s.once for s in says if s.blown)  # not "blew, and blew again"
+        seen = FuseSeen(fuses[0], blown.pop(), when, once, self.around.trivial)
         if not seen.blown:
             seen = replace(seen, when="")
         if len(fuses) > 1:
@@ -129,6 +130,8 @@ class ThingReader(StateReader):
         functions = {f for w in clause.whos for f in w.functions}
         if functions and functions <= {"indicator", "hazard"} and units:
             return units[0]
+        if not clause.whos and self.heard.unknown:
+            raise NotUnderstood(f"“{' '.join(self.heard.unknown)}” is nothing that clicks here")
         if clause.whos:
             raise NotUnderstood(f"“{' '.join(w.words for w in clause.whos)}” is nothing that clicks")
         return ""
