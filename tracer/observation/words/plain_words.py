@@ -22,7 +22,13 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
     (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
     (r"\b(?:,|and|but)? ?nor (?:do|does|will|did|is|are) (?:the )?([^,]+)$", r", \1 does not work"),
-    (r"\bnowt\b", "nothing"), (r"\bpassenger (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "passengerside "),
+    (r"\bnowt\b", "nothing"), (r"\baint\b", "is not"),
+    (r",? ?(?:and )?(?:it's|its|it has|they've|they have) been (?:like (?:that|this)|that way|so) "
+     r"(?=(?:ever )?since)", " , "),
+    (r"\b(indicators?|winkers?|flashers?|blinkers?) stop\b(?! (?:lamps?|lights?|flash|blink|wink|work|dead|on))",
+     r"\1 stop working"),
+    (r"\b(?:on|at) both\b(?= *(?:,|$))", "both sides"),
+    (r"\bpassenger (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "passengerside "),
     (r"\bdriver (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "driverside "),
     (r"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? through|(?:goes?|gets?|going|getting) through) (?:the |its )?"
      r"((?:\w+ ){0,3}(?:bulbs|globes))(?: like (?:no one|nobody)'?s? business| like sweets)?", r"\1 keep blowing"),

@@ -269,7 +269,9 @@ class _Reader(ChoiceReader):
         indicator = bool(purposes & INDICATORS)
         if not self.around.trivial:
             lit_there = any(lamp in self.healthy.on(s) for s in said)
-            needs_light = told.went or (flashes and indicator) or (told.sometimes and told.words == _AS_DARK.words)
+            bare = told.flash == "flashing" and told.words == LIT  # "flashes when I brake": where it should be dark
+            rate = flashes and indicator and not bare
+            needs_light = told.went or rate or (told.sometimes and told.words == _AS_DARK.words)
             beside = self._glass(lamp) if head and not lit_there else ()
             if any(other in self.healthy.on(s) for other in beside for s in said):
                 return []  # the other filament of the headlamp is meant

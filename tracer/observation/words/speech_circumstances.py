@@ -44,6 +44,10 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
     ("brake off", r"(?:(?:even )?with |when )?(?:the |my )?(?:(?:brake )?pedal (?:is )?(?:up|released|not pressed|"
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
+    ("moved", rf"{_WHEN}(?:go over|hit|hitting|drive over|cross) (?:the |a |some |any )?(?:bumps?|pot ?holes?|speed "
+              r"bumps?|cobbles|kerbs?|rough roads?|cattle grids?)"),
+    ("brake", rf"(?:with|when|whenever|along with) {_THE}(?:brake|stop) {_LAMPS}(?: on| come on| light)?"
+              r"(?= *(?:,|\||$))"),
     ("moved", rf"(?:{_PRE} {_PERSON}(?:tap|wiggle|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|jiggle|push|"
               r"tapp?ing|wiggling|slamming|thumping|hitting|knocking|banging|shaking|moving|touching|jiggling|tapped|"
               r"wiggled|slammed|thumped|knocked|shaken|moved|touched|jiggled)"
@@ -62,9 +66,10 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
               r"(?:the |a |"
               r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
     ("brake", rf"{_WHEN}brak(?:e|es|ed|ing)\b(?! {_LAMPS})(?! pedal| switch| fluid| is| are)"),
-    ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|apply|"
-              rf"applying|put|use|using|tread on|dab|pump|hold|holding|put my foot on|have my foot on) {_THE}"
-              r"(?:foot ?)?brakes?(?: pedal)?(?: on| down)?(?= |$)"),
+    ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|"
+              rf"stamp on|stamping on|apply|applying|put|use|using|tread on|dab|pump|hold|holding|put my foot on|"
+              rf"have my foot on) {_THE}"
+              r"(?:(?:foot ?)?brakes?(?: pedal)?|pedal)(?: on| down)?(?= |$)"),
     ("brake", rf"(?:{_PRE} )?{_THE}foot (?:is )?on {_THE}brakes?(?: pedal)?"),
     ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right)| "
               rf"pressed| "
@@ -86,8 +91,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("left", rf"{_WHEN}(?:indicate|indicating|signal|signalling|turn|turning|flash|flashing)(?: to)? (?:the )?left"),
     ("right", rf"{_WHEN}(?:indicate|indicating|signal|signalling|turn|turning|flash|flashing)(?: to)? (?:the "
               rf")?right"),
-    ("left", r"(?:indicating|signalling|turning|turn signal) (?:to the )?left"),
-    ("right", r"(?:indicating|signalling|turning|turn signal) (?:to the )?right"),
+    ("left", r"(?:indicating|signalling|turning) (?:to the )?left"),
+    ("right", r"(?:indicating|signalling|turning) (?:to the )?right"),
     ("left", rf"{_WHEN}(?:put |switch |use )?{_THE}(?:left {_IND}|{_IND} (?:on the )?left){_SET}"),
     ("right", rf"{_WHEN}(?:put |switch |use )?{_THE}(?:right {_IND}|{_IND} (?:on the )?right){_SET}"),
     ("both ways", rf"{_WHEN}(?:indicate|indicating|signal|signalling)(?= |$)"),
@@ -115,6 +120,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("stopped", r"(?:with no|without the) engine(?: running)?"),
     ("ignition off", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:off|out|switched off)"),
     ("ignition off", r"without (?:the )?(?:ignition|key)"),
+    ("ignition on", rf"{_WHEN}(?:switch|turn|put)(?:ing)? (?:on )?{_THE}(?:ignition|key)(?: on)?(?= |$)"),
     ("ignition on", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:on|switched on|turned on)"),
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
              r"(?: is| are)?(?: open| opened)?(?= |$)"),
@@ -143,8 +149,10 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.
 _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "since": ("since", "after", "checked", "changed", "replaced", "swapped", "renewed", "tested", "tried", "fitted",
-              "cleaned", "new", "bulb", "globe", "holder", "contact", "connection", "no ", "still"),
-    "dimmer": ("dim", "down"), "brake": ("brak",), "reverse": ("revers", "back"), "hazard": ("hazard", "four"),
+              "cleaned", "new", "bulb", "globe", "holder", "trailer", "caravan", "contact", "connection", "no ",
+              "still"),
+    "dimmer": ("dim", "down"), "brake": ("brak", "stop", "pedal"), "reverse": ("revers", "back"),
+    "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),
     "both ways": ("indic", "wink", "flash", "blink", "signal", "traffic", "turn"),
     "main": ("main", "full", "high"), "dipped": ("dip", "low"), "fog": ("fog",),

@@ -115,7 +115,7 @@ def _by_the_kerb(lamp: str, part: Part, traffic: str) -> str:
     return ""
 
 
-class Lamps:
+class LampsCalled:
     """The lamps of a harness by function, side and end."""
 
     def __init__(self, healthy: HealthyStates) -> None:
@@ -183,7 +183,9 @@ class Lamps:
                 return [n for n, p in own.items() if "tell-tale" in p]
         return [n for n, p in own.items() if function in p and "tell-tale" not in p]
 
-    # --- what is meant
+
+class Lamps(LampsCalled):
+    """Which of the lamps of a harness are meant."""
 
     def meant(self, who: Who, before: Sequence[str] = ()) -> Meant:
         """The lamps that were meant; `before`: those of the clause before, for "that" and "the other side".
@@ -212,6 +214,8 @@ class Lamps:
             return Meant(tuple(towed), whole=True)
         if "tell-tale" in who.functions or ("panel" in who.functions and len(set(who.functions)) > 1):
             return self._tell_tale(who)
+        if set(who.functions) == {"panel"} and who.noun and not who.plural and not who.quantity:
+            return self._of_the_dash(who, before)
         found: dict[str, None] = {}
         purpose = None
         head = "head" in who.functions and len(set(who.functions)) > 1
@@ -309,6 +313,20 @@ class Lamps:
         if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):
             raise Unclear([Meant((n,)) for n in found], "which of the warning lights")
         return Meant(tuple(found))
+
+    def _of_the_dash(self, who: Who, before: Sequence[str]) -> Meant:
+        """"The light on the dash" is the tell-tale of what was spoken of, or else may be any, or the lamps of the
+        instruments."""
+        panel = Meant(tuple(self._placed(self.called("panel"), who)))
+        if any(self.purposes[n] & INDICATORS for n in before):
+            about = tuple(n for n in self.called("tell-tale") if self._tells_of(n, "indicator"))
+            return Meant(about, assumed=("the tell-tale of the indicators",)) if about else panel
+        others = [Meant((n,)) for n in self.called("tell-tale")]
+        if others:
+            raise Unclear([panel, *others] if panel.lamps else others, "which light of the dash")
+        if not panel.lamps:
+            raise LookupError(who.words)
+        return panel
 
     def _tells_of(self, lamp: str, function: str) -> bool:
         said = name_words(lamp)

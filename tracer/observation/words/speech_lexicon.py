@@ -25,7 +25,7 @@ FILLERS: Final = word_set(
     "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
     "whole "
     "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
-    "fully way think reckon guess suppose suspect"
+    "fully way think reckon guess suppose suspect it's there's that's"
 )
 _ENGLISH: Final = word_set(
     "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
@@ -39,6 +39,9 @@ _ENGLISH: Final = word_set(
     "trailer caravan sometimes intermittent intermittently occasionally after while minute minutes once straight "
     "change checked replaced swapped renewed tested tried cleaned difference joy new globe globes bulb bulbs "
     "holder holders contact contacts connection connections rev revs revved revving "
+    "late fronts rears short shorts shorted shorting somewhere rusted rusty dusted loose loosed earth earthed "
+    "corroded "
+    "bent cracked smashed wired wiring traced traces faces facing worn there's think "
     "backs own itself away immediately because changed bought never always nearside offside driver passenger"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.

@@ -19,6 +19,7 @@ from tracer.observation.words.speech_looks import (
     MOVED,
     ON,
     OUT,
+    PHRASES,
     SOMETIMES,
     UNDIMMED,
     UNHEARD,
@@ -126,6 +127,9 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         chunk, length = _chunk_at(words, at, lexicon)
         if words[at : at + length] in (["sounds"], ["sounding"]) and _strange_next(words, at + 1, lexicon):
             chunk = Chunk("say", say=UNHEARD)  # "sounds sick"
+        if (words[at : at + length] == ["dim"] and shown and shown.plural and not heard.around.trivial
+                and words[at - 1] not in FILLERS and "head" not in shown.functions):
+            chunk = Chunk("say", say=PHRASES[("dims",)])  # the verb: "brake lights dim when I put the lights on"
         if words[at : at + length][-1:] == ["gone"]:
             chunk = _become(words, at + length, lexicon)
         if chunk is None:

@@ -82,6 +82,7 @@ class StateReader:
                     state = self.healthy.state({control.name: control.positions[-1]})
                     self._take(state)
                     return (state,)
+            raise NotHere("this vehicle has no hazard warning")
         states = self.healthy.own_for(lamp, meant.purpose)
         for state in states:
             self._take(state)

@@ -35,6 +35,7 @@ SAID_DONE: Final = (
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
     r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)",
     rf"{_NEXT}{_STILL}",
+    rf"{_FIRST}{_HAVE}(?:the |a )(?:trailer|caravan) (?:on|hitched)\b[^,|]*(?=,)",
     r"(?:ever )?since .*?(?=,|\||$)",
     r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
     r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"
