@@ -12,6 +12,7 @@ from tests.library import MODELS
 from tracer.harness.base_rates import IN_ONE_BRANCH
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.diagnose import Investigator
+from tracer.inference.likelihood import GOES_FAST
 from tracer.inference.multiple_faults import Several
 from tracer.inference.statement_model import REST
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
@@ -50,11 +51,14 @@ def test_nobody_comes_with_the_rate_of_a_sound_vehicle() -> None:
     unrelated = next(k for k, name in enumerate(names) if name.startswith("filament open: right head"))
     behind = 2 * REST / one.sayable.count
     assert behind < np.exp(found.loglik[0, unrelated]) < 20 * behind
-    # What leads explains it: more current than the lamps draw, which heats the strip sooner.
+    # What leads explains it: more current than the lamps draw, which heats the strip sooner; or a lamp that is
+    # missed, as far as such a unit may be one that goes fast then.
     for suspect in found.suspects[:5]:
-        assert found.loglik[0, suspect.rows[0]] > -1.5, suspect.repair
+        missed = all(f.kind in ("filament open", "holder open", "holder bad") for f in suspect.best.faults)
+        least = np.log(GOES_FAST) - 1.5 if missed else -1.5
+        assert found.loglik[0, suspect.rows[0]] > least, suspect.repair
     assert not found.nothing_fits
-    assert found.undescribed > 0.03
+    assert found.undescribed > 0.01  # not described: a lamp dies often enough to explain most of it
 
 
 def test_a_steady_lamp_called_steady_is_no_complaint() -> None:

@@ -128,7 +128,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         if words[at : at + length] in (["sounds"], ["sounding"]) and _strange_next(words, at + 1, lexicon):
             chunk = Chunk("say", say=UNHEARD)  # "sounds sick"
         if (words[at : at + length] == ["dim"] and shown and shown.plural and not heard.around.trivial
-                and words[at - 1] not in FILLERS and "head" not in shown.functions):
+                and words[at - 1].endswith("s") and "head" not in shown.functions):
             chunk = Chunk("say", say=PHRASES[("dims",)])  # the verb: "brake lights dim when I put the lights on"
         if words[at : at + length][-1:] == ["gone"]:
             chunk = _become(words, at + length, lexicon)
