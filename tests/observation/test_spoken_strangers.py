@@ -144,7 +144,8 @@ UNDERSTOOD = (
      "left rear indicator dark; left front indicator or left repeater lit, fast when indicator stalk left / "
      "right rear indicator dark; right front indicator or right repeater lit, fast when indicator stalk right"),
     ("left brake light only works with the lights off",
-     "left rear stop dark when lamp switch side, brake pedal pressed / left rear stop lit when brake pedal pressed"),
+     "left rear stop normal when brake pedal pressed / left rear stop dark when lamp switch side, brake pedal "
+     "pressed"),
     ("left tail dark when the lights are on, the brake lights are fine",
      "left rear tail dark when lamp switch side / left rear stop normal; right rear stop normal when brake pedal "
      "pressed"),

@@ -241,8 +241,9 @@ def test_fuses(text: str, seen: tuple[str, str]) -> None:
      "it is not said what was seen (write it like “left rear reversing dim, left rear tail faint when gear "
      "reverse”)"),
     ("banana dark", SymptomError,
-     "“banana dark” does not say in which positions the controls stood (end it with “when”: … when ignition on, "
-     "gear reverse)"),
+     "“banana dark”: “banana” is no lamp, fuse or load of this vehicle (known: left rear stop, left rear tail, left "
+     "rear indicator, left rear reversing, right rear stop, right rear tail, right rear indicator, right rear "
+     "reversing, left number-plate lamp, right number-plate lamp, left headlamp main, left headlamp dip, …)"),
     ("F9 blows when lights side", UnknownNameError, "no fuse “f9” (did you mean “F8” or “F7” or “F6”?)"),
     ("left tail blows when lights side", SymptomError,
      "“left tail” is a lamp; fuses blow (say dark, faint, dim, normal, bright, lit, flashing, slow, fast or steady)"),

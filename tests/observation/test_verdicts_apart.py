@@ -40,7 +40,7 @@ def asked(said: str, model: str = "estate_1990s") -> tuple[str, ...]:
 
 
 STRANGE = ("bananas", "wibbling about", "doing a disco", "having a fit", "on the blink", "like a wet weekend",
-           "funny", "has a mind of its own", "playing up", "not itself", "doing my head in", "flibberty",
+           "funny", "has gone walkabout", "playing up", "not itself", "doing my head in", "flibberty",
            "gone doolally", "gone a bit doolally")
 # One lamp, the other, what the other does; what every ready sentence must say of the other.
 PAIRS = (

@@ -14,10 +14,10 @@ from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
 from tracer.observation.words.speech_choices import ChoiceReader, of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
-from tracer.observation.words.speech_lamps import NONE, TOWED, Meant, Unclear, Who, half_known
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant, Unclear, Who, half_known
 from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
-from tracer.observation.words.speech_parts import hear
+from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Spoken
 from tracer.observation.words.story_said import Told, story_of
 
@@ -57,6 +57,21 @@ def tells_only_story(text: str, lexicon: Lexicon) -> bool:
     return bool(heard.around.since) and not clauses_of(heard.chunks) and heard.around.trivial and not heard.unknown
 
 
+def _of_that_load(who: Who, heard: Heard) -> Who:
+    """"The reversing buzzer is silent but the light works": that light."""
+    bare = who.noun and not (who.functions or who.names or who.exact or who.sides or who.ends or who.quantity)
+    loads = [k.thing for k in heard.chunks if k.kind == "load"]
+    of = [FUNCTIONS[w] for w in (loads[0].split() if loads else ()) if w in FUNCTIONS]
+    return replace(who, functions=of[:1], plural=True) if bare and of else who
+
+
+def _whole_cluster(whos: Sequence[Who], told: Verdict) -> None:
+    """"The left rear cluster is dead": all of it."""
+    for who in whos:
+        if "cluster" in who.said and not who.functions and told.words == _AS_DARK.words:
+            who.quantity = who.quantity or "everything"
+
+
 class _Reader(ChoiceReader):
     """Reads the clauses of one sentence."""
 
@@ -72,16 +87,14 @@ class _Reader(ChoiceReader):
         if self.others_normal and not self.found:
             self.found = {self._states_said()[0]: {}}
         symptoms = tuple(
-            Symptom(state, tuple(seen.values()), self.others_normal, self.text, only=self._only(state))
+            Symptom(state, tuple(seen.values()), self.others_normal, self.text,
+                    only=tuple(c for c in self.healthy.moves(state) if c in self.around.only))
             for state, seen in self.found.items()
         )
         several = len(symptoms) > 2 and len(self.taken) > 2
         taken = ["each with what switches it on"] if several else [", ".join(self.taken)] if self.taken else []
         used_up = self.around.unused + [w for w in self.heard.unknown if w not in self.heard.inside]
         return Spoken(symptoms, tuple(dict.fromkeys([*taken, *self.assumed])), tuple(dict.fromkeys(used_up)))
-
-    def _only(self, state: VehicleState) -> tuple[str, ...]:
-        return tuple(c for c in self.healthy.moves(state) if c in self.around.only)
 
     def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
         """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
@@ -109,10 +122,10 @@ class _Reader(ChoiceReader):
         elif kind == "relay":
             self._relay(clause, name)
         elif any(s.sound for s in clause.says):
-            rate = [s for s in clause.says if not s.sound]
-            if clause.whos and any(s.flash in ("fast", "slow") for s in rate):  # "left flasher ticks fast"
-                self._lamps(replace(clause, says=rate))
-            else:
+            shows = [s for s in clause.says if not s.sound]
+            if clause.whos and any(not s.beside for s in shows):
+                self._lamps(replace(clause, says=shows))
+            if not (clause.whos and any(s.flash in ("fast", "slow") for s in shows)):  # "left flasher ticks fast"
                 self._relay(clause, self._ticking(clause))
         elif any(s.blown and not s.once for s in clause.says) and clause.whos:
             raise self.bulbs_blow(clause)
@@ -124,6 +137,9 @@ class _Reader(ChoiceReader):
 
     def _lamps(self, clause: Clause) -> None:
         if clause.bare:
+            if self.heard.unknown and self.around.trivial:
+                said = " ".join(self.heard.unknown)
+                raise NotHere(f"“{said}” is no lamp, fuse or load of this vehicle", strange=True)
             raise NotUnderstood("it is not said which lamp")
         says = list(clause.says)
         if any(w.quantity in NONE for w in clause.whos):
@@ -140,6 +156,7 @@ class _Reader(ChoiceReader):
         if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
             self.others_normal = True
             return
+        _whole_cluster(clause.whos, told)
         try:
             meant = self._meant(clause, told)
         except NotHere:
@@ -153,15 +170,16 @@ class _Reader(ChoiceReader):
                 replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
         self.assumed += meant.assumed
         self.before = meant.lamps
-        head = any("head" in w.functions for w in clause.whos)
+        head = any("head" in w.functions and not {"main", "dipped"} & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
+        self.saying_all = meant.whole
         self._say(meant, told, head, hazard)
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
-        whos = completed(clause.whos)
+        whos = [_of_that_load(w, self.heard) for w in completed(clause.whos)]
         try:
             parts = self._parts(whos)
         except Unclear as unclear:
@@ -190,7 +208,7 @@ class _Reader(ChoiceReader):
             self.assumed.append(f"the {next(iter(sides))} one, as before")  # "left main beam works but dip doesn't"
             whos = [replace(whos[0], sides=[*sides])]
         try:
-            return [self.lexicon.lamps.meant(w, self.before) for w in whos]
+            return [self._part(w) for w in whos]
         except Unclear:
             plain = all(w.functions and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
             if len(sides) != 1 or not plain:
@@ -198,6 +216,15 @@ class _Reader(ChoiceReader):
             parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
             self.assumed.append(f"the {sides.pop()} one, as before")
             return parts
+
+    def _part(self, who: Who) -> Meant:
+        """What a part means; a lamp in the middle has not its neighbour's side: "left tail and number plate"."""
+        try:
+            return self.lexicon.lamps.meant(who, self.before)
+        except LookupError:
+            if not who.functions or {"left", "right"} & {*who.said}:
+                raise
+            return self.lexicon.lamps.meant(replace(who, sides=[]), self.before)
 
     # --- in which states
 
@@ -219,6 +246,8 @@ class _Reader(ChoiceReader):
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
         self._which_way(each, meant, told)
+        if told.words == _AS_DARK.words and meant.purpose == "indicator":  # … when I signal right: those of that side
+            each = {s: [n for n in lamps if n in self.healthy.on(s)] or lamps for s, lamps in each.items()}
         for state, lamps in each.items():
             if told.went and not told.sometimes and not told.moved:
                 self.ceased.setdefault(state, set()).update(lamps)
@@ -286,10 +315,13 @@ class _Reader(ChoiceReader):
                 return []  # it cannot go out with what puts it on
             if told.went and meant.whole and not purposes & LIGHTING:
                 return []
-            if not lit_there and (needs_light or told.works):
+            nothing_there = told.words == _AS_DARK.words and not meant.whole and not any(  # nobody tells what is right
+                n in self.healthy.on(s) for n in meant.lamps for s in said)
+            if not lit_there and (needs_light or told.works or nothing_there):
                 return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
             return said
-        if (told.on or told.stays) and not flashes and not told.sometimes:
+        at_rest = told.on or told.stays or (told.glow and self.around.always)  # "glows all the time"
+        if at_rest and not flashes and not told.sometimes:
             if told.stays and indicator:
                 raise self._indicator_stays(lamp, meant)
             if lamp in self.healthy.on(said[0]):
@@ -298,6 +330,5 @@ class _Reader(ChoiceReader):
             return said
         if head and "main" in purposes and not told.usual:
             return []  # without a word of main beam it is the dipped one
-        if head:
-            self.assumed += ["dipped beam"] * (not told.usual)
+        self.assumed += ["dipped beam"] * (head and not told.usual)
         return [self._merged(own, moves) for own in self._own(lamp, meant, hazard) for moves in self.around.moves]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import replace
 from typing import Final
@@ -27,10 +27,13 @@ def of_one(heard: Heard) -> bool:
     return all(w.startswith("one ") for w in heard.inside)
 
 
-def _one_by_one(options: Sequence[Meant], heard: Heard) -> Sequence[Meant]:
+def _one_by_one(options: Sequence[Meant], heard: Heard, purposes: Mapping[str, frozenset[str]]) -> Sequence[Meant]:
     """What may be meant; lamp by lamp where "one" of them was spoken of."""
-    one = heard.inside and of_one(heard)
-    return [Meant((n,)) for option in options for n in option.lamps] if one else options
+    if not (heard.inside and of_one(heard)):
+        return options
+    lamps = [n for option in options for n in option.lamps]
+    dipped = [n for n in lamps if "dipped" in purposes[n]] if any("head" in w for w in heard.inside) else []
+    return [Meant((n,)) for n in dipped or lamps]  # without a word of main beam it is the dipped one
 
 
 def _open(clause: Clause) -> bool:
@@ -129,5 +132,6 @@ class ChoiceReader(ThingReader):
                         options = unclear.options
                     except LookupError:
                         continue
-                    out += [self._ready(option, told) for option in _one_by_one(options, self.heard)]
+                    said = _one_by_one(options, self.heard, self.healthy.purposes)
+                    out += [self._ready(option, told) for option in said]
         return [s for n, s in enumerate(out) if s and s not in out[:n]]

@@ -32,7 +32,9 @@ _PERSON = (
 )
 _WHEN = rf"(?:{_PRE} {_PERSON})"
 _LAMPS = r"(?:lights?|lamps?|beams?)"
-_SET = r"(?: is| are)?(?: on| lit| switched on| turned on| going| flashing| working)?"
+_SET = (
+    r"(?: is| are)?(?: on| lit| switched on| turned on| going| flashing| working| go on| goes on| come on| comes on)?"
+)
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
 # What is done, in the order in which it is looked for. A position that is reached by lighting lamps goes by what they
@@ -41,6 +43,10 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     *(("since", said) for said in SAID_DONE),
     ("side", rf"{_WHEN}{_THE}(?:side|parking|position|tail) {_LAMPS} (?:is|are) (?:on|lit)"),
     ("head", rf"{_WHEN}{_THE}head {_LAMPS} (?:is|are) (?:on|lit)"),
+    ("main", rf"{_WHEN}{_THE}(?:head )?(?:{_LAMPS}|they|it) (?:is |are )?on (?:the )?(?:main|full|high)"
+     rf"(?: {_LAMPS})?"),
+    ("dipped", rf"{_WHEN}{_THE}(?:head )?(?:{_LAMPS}|they|it) (?:is |are )?on (?:the )?(?:dip|dipped|low)"
+     rf"(?: {_LAMPS})?"),
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
     ("brake off", r"(?:(?:even )?with |when )?(?:the |my )?(?:(?:brake )?pedal (?:is )?(?:up|released|not pressed|"
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
@@ -65,7 +71,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) "
               r"(?:the |a |"
               r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
-    ("brake", rf"{_WHEN}brak(?:e|es|ed|ing)\b(?! {_LAMPS})(?! pedal| switch| fluid| is| are)"),
+    ("brake", rf"{_WHEN}brak(?:e|es|ed|ing)\b(?: pressed| applied| depressed| pushed)?(?! {_LAMPS})"
+              r"(?! pedal| switch| fluid| is| are)"),
     ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|"
               rf"stamp on|stamping on|apply|applying|put|use|using|tread on|dab|pump|hold|holding|put my foot on|"
               rf"have my foot on) {_THE}"
@@ -95,6 +102,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("right", r"(?:indicating|signalling|turning) (?:to the )?right"),
     ("left", rf"{_WHEN}(?:put |switch |use )?{_THE}(?:left {_IND}|{_IND} (?:on the )?left){_SET}"),
     ("right", rf"{_WHEN}(?:put |switch |use )?{_THE}(?:right {_IND}|{_IND} (?:on the )?right){_SET}"),
+    ("lights", rf"{_PRE} (?:i|you|we|they|he|she|someone|somebody) turn (?:{_THE}{_LAMPS} on|on {_THE}{_LAMPS})"),
+    ("lights", rf"{_PRE} turning (?:{_THE}{_LAMPS} on|on {_THE}{_LAMPS})"),
     ("both ways", rf"{_WHEN}(?:indicate|indicating|signal|signalling)(?= |$)"),
     ("both ways", rf"(?:in time )?{_WHEN}(?:put |switch |use |using )?(?:on )?{_THE}{_IND}{_SET}(?! stalk| lever| "
                   rf"switch)"),
@@ -173,6 +182,8 @@ _PATTERNS: Final = tuple((kind, Pattern(rf"(?:(?<=\s)|\A){p}(?=\s|\Z)")) for kin
 _REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|while|whilst|with|if|as soon as) ([^,|"
                        r"]+?)"
                        r"(?=,|\||$)")
+_MARKS: Final = {"sometimes": " §s ", "weather": " §s ", "moved": " §m ", "dimmer": " §n "}
+_FUSES: Final = Pattern(r"\b(?:fuses?|blow|blows|blowing|blew|f\d+)\b")
 _ENDS: Final = (" switch", " button", " push")
 _DOES: Final = word_set("sound ring blow honk hoot beep push "
                         "i you he she use uses using put puts switch turn press pull is are on the my a")
@@ -236,7 +247,9 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
             _note(kind, said, found, healthy)
             if "only" in said.split() and kind not in ("moved", "weather", "sometimes", "after a while"):
                 _only(said, before, found)
-            mark = {"sometimes": " §s ", "weather": " §s ", "moved": " §m ", "dimmer": " §n "}.get(kind, CUT)
+            mark = _MARKS.get(kind, CUT)
+            if kind == "after a while" and not _FUSES.search(text):
+                mark = " §s "  # what goes out as it warms up is sound at first
             text = text[: match.start()] + mark + text[match.end() :]
     while match := _REST.search(text):
         text = text[: match.start()] + CUT + _by_name(match, found, healthy) + " " + text[match.end() :]

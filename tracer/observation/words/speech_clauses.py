@@ -114,7 +114,7 @@ def _elsewhere(who: Who, last: Who) -> bool:
     if who.ends and not (who.functions or who.names or who.exact or who.whole or last.exact):
         plural = {"fronts", "rears"} & {*who.said}
         if plural or (who.place_only and last.ends and not {*who.ends} & {*last.ends}):
-            return bool(last.functions) and not {*who.ends} & {*last.ends}
+            return bool(last.functions or last.noun) and not {*who.ends} & {*last.ends}
     return (who.place_only and not who.other and bool(who.sides) and bool(last.sides) and not last.exact
             and not {*who.sides} & {*last.sides})
 
@@ -142,7 +142,9 @@ def completed(whos: Sequence[Who]) -> list[Who]:
         own, before = out[i], out[i - 1]
         if own.exact or before.exact or own.whole or (own.noun and own.plural and own.sides):
             continue
-        if own.functions and not own.sides and not own.ends and not own.quantity:
+        both = own.quantity == "both" and len(out) == 2 and own.said[-1:] == ["both"]  # "left dip and main both"
+        if own.functions and not own.sides and not own.ends and (both or not own.quantity):
+            own = replace(own, quantity="") if both else own
             sides = list(dict.fromkeys(s for b in out[:i] for s in b.sides))
             out[i] = replace(own, sides=sides, ends=before.ends, plural=own.plural or before.plural)
         elif not own.functions and not own.names and (own.sides or own.ends):

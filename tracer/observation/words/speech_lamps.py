@@ -69,6 +69,11 @@ class Who:
         return self.quantity in ("everything", "nothing")
 
     @property
+    def of_those(self) -> bool:
+        """"They all work": those that were spoken of."""
+        return self.quantity in ("all", "both", "each") and self.empty and not (self.sides or self.ends or self.other)
+
+    @property
     def words(self) -> str:
         return " ".join(self.said)
 
@@ -113,6 +118,15 @@ def _by_the_kerb(lamp: str, part: Part, traffic: str) -> str:
         if len(found) == 1:
             return next(iter(found))
     return ""
+
+
+def _tells_of(lamp: str, function: str) -> bool:
+    """Whether a tell-tale, by its name, is that of a function."""
+    said = name_words(lamp)
+    if function == "indicator":
+        others = {"brake", "handbrake", "main", "beam", "fog", "oil"}
+        return "indicator" in said or not said & others
+    return any(FUNCTIONS.get(w) == function for w in said)
 
 
 class LampsCalled:
@@ -205,6 +219,8 @@ class Lamps(LampsCalled):
             sides = {self.side[n] for n in before} - {""}
             if len(sides) == 1:
                 who = replace(who, sides=list(sides))
+        if before and who.of_those:
+            return Meant(tuple(before))
         if who.whole or (who.quantity == "all" and not who.functions and not who.names):
             return Meant(tuple(self._everything(who)), whole=True)
         if who.plural and not who.functions and set(who.names) and set(who.names) <= TOWED:
@@ -235,10 +251,13 @@ class Lamps(LampsCalled):
         return self._counted(lamps, who, purpose)
 
     def _as_before(self, who: Who, before: Sequence[str]) -> Who:
-        """A side alone, after lamps were spoken of: those of them on that side, or, after a lamp in the middle, what
+        """A side or end alone, after lamps were spoken of: those of them there, or, after a lamp in the middle, what
         is for the same on that side: "high level works, left and right don't"."""
-        if not before or not who.place_only or not who.sides or who.other or who.ends:
+        if not before or not who.place_only or who.other or (who.sides and who.ends):
             return who
+        if who.ends:
+            there = tuple(n for n in before if self.end[n] in who.ends)
+            return replace(who, exact=there) if 0 < len(there) < len(before) else who
         there = tuple(n for n in before if self.side[n] in who.sides)
         same = frozenset.intersection(*[self.purposes[n] for n in before])
         if there or any(self.side[n] for n in before) or not same:
@@ -305,7 +324,7 @@ class Lamps(LampsCalled):
         about = [f for f in who.functions if f not in ("panel", "tell-tale", "hazard")]
         found = [
             n for n in self.called("tell-tale")
-            if self._named(n, who.names) and all(self._tells_of(n, f) for f in about)
+            if self._named(n, who.names) and all(_tells_of(n, f) for f in about)
             and (not who.sides or self.side[n] in ("", *who.sides))
         ]
         if not found:
@@ -319,7 +338,7 @@ class Lamps(LampsCalled):
         instruments."""
         panel = Meant(tuple(self._placed(self.called("panel"), who)))
         if any(self.purposes[n] & INDICATORS for n in before):
-            about = tuple(n for n in self.called("tell-tale") if self._tells_of(n, "indicator"))
+            about = tuple(n for n in self.called("tell-tale") if _tells_of(n, "indicator"))
             return Meant(about, assumed=("the tell-tale of the indicators",)) if about else panel
         others = [Meant((n,)) for n in self.called("tell-tale")]
         if others:
@@ -327,13 +346,6 @@ class Lamps(LampsCalled):
         if not panel.lamps:
             raise LookupError(who.words)
         return panel
-
-    def _tells_of(self, lamp: str, function: str) -> bool:
-        said = name_words(lamp)
-        if function == "indicator":
-            others = {"brake", "handbrake", "main", "beam", "fog", "oil"}
-            return "indicator" in said or not said & others
-        return any(FUNCTIONS.get(w) == function for w in said)
 
     def _mirrored(self, who: Who, before: Sequence[str]) -> Meant:
         other = [other_side(lamp) for lamp in before]

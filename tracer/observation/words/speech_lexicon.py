@@ -129,7 +129,7 @@ class Lexicon:
         words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
         nouns = {*FUNCTIONS, *NOUNS, *self.names, *self.switched, *HEARD}
         words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH | VEHICLE
-        words |= {"left", "right", "front", "rear", "back", "other", "others"}
+        words |= {"left", "right", "front", "rear", "back", "fronts", "rears", "other", "others"}
         for control in self.harness.controls.values():
             words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}
         return frozenset(words)

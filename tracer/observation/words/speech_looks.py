@@ -134,7 +134,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                       "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
     (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),
     (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
-    (Say(sound="clicks"), "clicks|click|clicking|ticks|ticking|pulls in"),
+    (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
     (Say(sound="silent"), "silent|quiet|makes no sound|no click|no clicking"),
 )
@@ -174,7 +174,7 @@ def _table() -> dict[tuple[str, ...], Say]:
 PHRASES: Final[Mapping[tuple[str, ...], Say]] = _table()
 LONGEST: Final = max(len(p) for p in PHRASES)
 # "on" before these is "the indicator on the left", not a look.
-_AFTER_ON: Final = word_set("the left right rear front my its both one that this a all")
+_AFTER_ON: Final = word_set("trailer caravan car van bike the left right rear front my its both one that this a all")
 # "The hazards work but the indicators do not": of what the first half says of the others.
 _SHORT: Final = frozenset(tuple(p.split()) for p in (
     "does not", "do not", "did not", "is not", "are not", "will not", "won't", "not"))
@@ -232,6 +232,9 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     if len(flashes) > 1:
         return None
     flash = next(iter(flashes), None)
+    if flash in ("fast", "slow"):  # "flickers fast" is how it flashes
+        telling = [k for k in telling if not k.flicker] or telling
+        flicker = any(k.flicker for k in telling)
     heard = [k for k in telling if not k.unheard]
     if heard and not all(k.usual or k.on for k in heard):  # "is playing up, it flickers"; but "works funny"
         telling = heard

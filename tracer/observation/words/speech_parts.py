@@ -41,6 +41,7 @@ _ONE_OF: Final = Pattern(
     r"\bone (?:of (?:the|my|his|her) )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+|indicator|winker|"
     r"flasher|light|lamp|plate|number)\w*")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
+_EITHER: Final = Pattern(r"\b(?:left|right)\b")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
 
 
@@ -79,7 +80,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
     heard = Heard([], around, slips, kerb=kerb)
     heard.inside += [w for w in left.split() if w in HEARD and not any(w in s for s in lexicon.spelled)]
-    if not _SIDED.search(left) and (one := _ONE_OF.search(said)):
+    if not _EITHER.search(left) and (one := _ONE_OF.search(said)):
         heard.inside.append(one.group())  # which is to be asked
     if "one side" in left and not _SIDED.search(left):
         heard.inside.append("one side")
@@ -223,6 +224,8 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
             return Chunk(kind, thing=name), size
     if words[at] in ("fuse", "fuses"):
         return Chunk("fuse"), 1
+    if words[at] in ("stop", "stops") and at and _lamps_stop(words, at):
+        return Chunk("say", say=OUT), 1  # "the indicators stop when …": no stop lamp is meant
     say, size = say_at(words, at)
     if words[at] == "stops" and say is None and at and tuple(words[at - 1 : at]) in lexicon.last_of_loads:
         return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
@@ -237,6 +240,13 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return (Chunk("who", Who(words[at : at + 2], exact=lamps)), 2) if lamps else (None, 0)
     who = _who_word(words, at, lexicon)
     return (Chunk("who", who), 1) if who else (None, 0)
+
+
+def _lamps_stop(words: list[str], at: int) -> bool:
+    """Whether "stop" is what lamps do: nothing follows it, and several are named before it."""
+    before, following = words[at - 1], words[at + 1] if at + 1 < len(words) else ""
+    several = before != singular(before) and singular(before) in (*NOUNS, *FUNCTIONS)
+    return several and following in ("", ",", _CUT, "and", "but", "then")
 
 
 def _common(word: str, lexicon: Lexicon) -> bool:
@@ -263,7 +273,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
         return None
     elif word in ("front", "rear", "back", "rears", "fronts", "tail") and (word != "tail" or following == "end"):
         who.ends = ["front" if word.startswith("front") else "rear"]
-        who.noun = word in ("rears", "fronts")
+        who.noun = who.plural = word in ("rears", "fronts")
     elif word in ("other", "others", "opposite"):
         who.other = True
     elif word in ("that", "same"):

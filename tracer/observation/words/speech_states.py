@@ -61,7 +61,8 @@ class StateReader:
         self.clauses: Sequence[Clause] = ()
         self.found: dict[VehicleState, dict[str, Seen]] = {}
         self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
-        self.others_normal = self.several = False
+        self.others_normal = self.several = self.saying_all = False
+        self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
         self.before: tuple[str, ...] = ()
         self.taken: dict[str, None] = {}
 
@@ -104,9 +105,13 @@ class StateReader:
     def _put(self, state: VehicleState, seen: Seen) -> None:
         key = seen.lamp if isinstance(seen, LampSeen) else seen.says()
         there = self.found.setdefault(state, {})
-        if key in there and there[key] != seen:
+        if key in there and there[key] != seen and (state, key) not in self.of_all:
             raise NotUnderstood(f"{there[key].says()} and {seen.says()} cannot both be")
         there[key] = seen
+        if self.saying_all:  # "all the lights work but the stop lamps are dim": the exception is told after it
+            self.of_all.add((state, key))
+        else:
+            self.of_all.discard((state, key))
 
     def _as_before(self) -> None:
         """What "goes out" or "goes dim" when something is switched on burns as it should without it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Sound, Symptom
 from tracer.observation.words.patterns import Pattern
@@ -16,6 +17,7 @@ from tracer.observation.words.speech_states import NotUnderstood, StateReader
 
 _WEAK: Final = frozenset({"dim", "faint"})
 _QUIET: Final = Pattern(r"\bquiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
+_BY_ITSELF: Final = Pattern(r"\b(?:on (?:its|their) own|by (?:itself|themselves))\b")
 
 
 class ThingReader(StateReader):
@@ -36,6 +38,10 @@ class ThingReader(StateReader):
         seen = FuseSeen(fuses[0], blown.pop(), when, once, self.around.trivial)
         if not seen.blown:
             seen = replace(seen, when="")
+        if len(fuses) > 1 and not seen.blown and self._complained():
+            for fuse in fuses:
+                self._put(self._fuse_states(fuse)[0], replace(seen, fuse=fuse))
+            return
         if len(fuses) > 1:
             ready = [self._fuse_ready(replace(seen, fuse=f)) for f in fuses]
             raise NotUnderstood("“fuse” leaves open which", [s for s in ready if s] or ready)
@@ -59,6 +65,8 @@ class ThingReader(StateReader):
             except NotUnderstood as open_:  # the vehicle's or the trailer's may hang on one fuse
                 lamps = tuple(sorted({n for told in open_.ready for s in told for n in s.lamps_named()}))
             found = [f for n in lamps for s in self.healthy.own(n)[:1] for f in self.healthy.fuses_of(n, s)]
+        elif wrong := self._complained():  # "brake lights dead, fuse OK": theirs
+            found = [f for n in wrong for s in self.healthy.own(n)[:1] for f in self.healthy.fuses_of(n, s)]
         elif not self.around.trivial:
             state, base = self._states_said()[0], self.healthy.base
             lit = self.healthy.on(state) - self.healthy.on(base)
@@ -70,10 +78,16 @@ class ThingReader(StateReader):
             raise NotUnderstood("this vehicle has no fuse")
         return found
 
+    def _complained(self) -> list[str]:
+        """Lamps of which something was said that is not as it should be; if of none, those spoken of last."""
+        wrong = [k.lamp for there in self.found.values() for k in there.values()
+                 if isinstance(k, LampSeen) and not k.words & {"normal"}]
+        return list(dict.fromkeys(wrong)) or list(self.before)
+
     def _fuse_states(self, fuse: str) -> list[VehicleState]:
         if not self.around.trivial:
             return self._states_said()[:1]
-        fed = list(self.healthy.fed(fuse))
+        fed = [self._merged(s, {}) for s in self.healthy.fed(fuse)]
         for state in fed[:1] if len(fed) == 1 else ():
             self._take(state)
         return fed or self._states_said()[:1]
@@ -84,6 +98,8 @@ class ThingReader(StateReader):
         says = [ON if k.blown else silent if k.sound == "silent" else ON if k.sound else k for k in clause.says]
         if not self.around.trivial:  # "the bleeper doesn't go off when he backs up"
             says = [DARK if k == STAYS and "not go off" in plain(self.text) else k for k in says]
+        if _BY_ITSELF.search(self.text.lower()):  # whatever moves it, it runs where it should not
+            says = [STAYS if k == ON else k for k in says]
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})
@@ -130,6 +146,9 @@ class ThingReader(StateReader):
         functions = {f for w in clause.whos for f in w.functions}
         if functions and functions <= {"indicator", "hazard"} and units:
             return units[0]
+        if not clause.whos and units and self.before and all(
+                self.healthy.purposes[n] & INDICATORS for n in self.before):
+            return units[0]  # "indicators work, but no click"
         if not clause.whos and self.heard.unknown:
             raise NotUnderstood(f"“{' '.join(self.heard.unknown)}” is nothing that clicks here")
         if clause.whos:
@@ -141,6 +160,7 @@ class ThingReader(StateReader):
         if rate is not None and name and self.healthy.harness.parts[name].flashes:  # "the flasher ticks like mad"
             raise NotUnderstood("it is not said to which side", self._rates(rate))
         sounds = {s.sound for s in clause.says if s.sound}
+        sounds = {"silent"} if "silent" in sounds else sounds  # "the clicking is silent"
         known = list(self.lexicon.relays)
         if len(sounds) != 1 or (not name and len(known) != 1):
             does: Sound = "clicks"

@@ -34,6 +34,8 @@ SAID_DONE: Final = (
     r"(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
     r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)",
+    rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:all )?(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)"
+    r"(?= *(?:,|\||$))",
     rf"{_NEXT}{_STILL}",
     rf"{_FIRST}{_HAVE}(?:the |a )(?:trailer|caravan) (?:on|hitched)\b[^,|]*(?=,)",
     r"(?:ever )?since .*?(?=,|\||$)",

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Final
 
-from tracer.errors import SymptomError, TracerError
+from tracer.errors import SymptomError, TracerError, did_you_mean
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LampSeen, Seen, Symptom
@@ -42,8 +42,17 @@ __all__ = [
 MOST_CHOICES: Final = 3
 # Complaints of the written form about when it was; where speech knew that, its own complaint is to the point.
 _WHERE: Final = ("too long for one control", "in which positions", "tells only where", "does not say which position")
+_STOPPED: Final = Pattern(r"\bengine (?:is )?(?:off|stopped|not running|switched off)\b", 2)
+_FLICKERS: Final = Pattern(r"\b(?:flickers?|flickering)\b", 2)
 _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
+_FLAT_BATTERY: Final = Pattern(
+    r"\bbattery\b.*\b(?:flat|drain\w*|dead|dies|runs? down|discharg\w*)\b|"
+    r"\b(?:drain\w*|flat) (?:the |my )?battery\b", 2)
+_AT_REST: Final = (
+    "look what is lit, warm or hums with everything off, such as “left rear stop lit when everything off”; an "
+    "ammeter or a clamp at the battery's lead shows whether anything draws"
+)
 _SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 
 
@@ -137,6 +146,8 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
 def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:
     try:
         written = read_written(text, harness)
+        if (_STOPPED.search(text) or _FLICKERS.search(text)) and not _anything_on(written.symptom, own):
+            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         symptom = replace(_as_should(written, own), text=whole)
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
@@ -155,11 +166,16 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             said, light = light_said(text)
             spoken = read_speech(said, _lexicon(own))
         except NotUnderstood as speech:
+            if _FLAT_BATTERY.search(text) and not speech.ready:
+                why = "a battery that goes flat is no look of a lamp"
+                raise SymptomError(f"“{clip(text)}”: {why}", _AT_REST) from None
             choices = _choices(speech.ready, own)
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
-            if nowhere and speech.strange and not choices:
-                raise SymptomError(f"“{clip(text)}”: {speech.why}", not_written.hint) from None
+            known = speech.strange or isinstance(speech, NotHere)
+            if known and not choices and (nowhere or not _says_when(text)):
+                hint = not_written.hint if _says_when(text) else did_you_mean(text, own.purposes)
+                raise SymptomError(f"“{clip(text)}”: {speech.why}", hint) from None
             if isinstance(speech, NotHere) and speech.strange:  # another vehicle
                 why = f"“{clip(text)}”: {speech.why}"
                 raise SymptomError(why, "say what the lamps that it has do", choices) from None
@@ -181,6 +197,13 @@ def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = N
         raise SymptomError(f"“{clip(text)}” speaks of {len(found)} vehicle states", "say one at a time",
                            tuple(written_as(s, harness) for s in found[:MOST_CHOICES]))
     return found[0]
+
+
+def _anything_on(symptom: Symptom, healthy: HealthyStates) -> bool:
+    """Whether a control but the ignition is set in the state that was told, or a lamp that was spoken of burns there;
+    "dim with the engine off" speaks of lamps that are switched on."""
+    moved = [c for c in healthy.moves(symptom.state) if "ignition" not in c]
+    return bool(moved) or any(lamp in healthy.on(symptom.state) for lamp in symptom.lamps_named())
 
 
 def _as_should(written: Written, healthy: HealthyStates) -> Symptom:

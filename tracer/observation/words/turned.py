@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.patterns import Pattern
 
 _GOOD: Final = (
@@ -23,6 +24,10 @@ _OTHERWISE: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>{_VERB}\b.*?) (?P<when>(?:when|whenever|if|with|as soon as) .+?),? (?:but |and )?"
     rf"(?:it )?(?:{_GOOD} (?:otherwise|apart from that|the rest of the time)|otherwise (?:it )?{_GOOD})", 2)
 _NUMBER: Final = Pattern(r"\b(fuse) (?:n(?:o|r)\.?|number|#) ?(?=\d)", 2)  # before a full stop parts sentences
+_TWO: Final = Pattern(
+    rf"(?P<who>.+?) (?P<does>(?:is |are |very |quite )*{_VERB}\b.*?) (?P<when>(?:when|with|while|if) .+?),? "
+    r"(?:but |and )?(?:it |they )?(?:is |are |then )?(?:ok|okay|fine|bright|normal|good|all right|"
+    r"works?(?: fine| ok)?) (?P<two>(?:when|with|once|if) .+)", 2)
 _UNTIL: Final = Pattern(rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+)", 2)
 _ONLY_OFF: Final = Pattern(
     r"(?P<who>.+?) only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit) (?:when|with|while|if) "
@@ -78,14 +83,16 @@ _REPORTED: Final = Pattern(
     r"reports?|swears?|claims?|mentioned)(?: that| about)?[:,]?\s+(?=\S+ \S)", 2)
 _BUT_NOT: Final = Pattern(
     rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?),? (?:but|and) not (?:(?:when|with|on) )?(?P<two>.+)", 2)
+_IT: Final = Pattern(r"(?:it|them) (?:is |are |when )?", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
     r"(?P<said>.*(?:n'?t|\bnot|\bno|\bdead|\bout|\bdim)\b.*?,? \b(?:but|though|yet) .+?) (?:do|does)", 2)
 _NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
 _MAKES: Final = Pattern(
     r"(?:the |putting |switching |turning |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?(?:indicators?|"
-    r"winkers?|blinkers?|hazards?|brakes?|(?:head|side|fog)? ?lights?)(?: on)?) "
-    r"(?:makes?|sets?|causes?) (?P<rest>.+)", 2)
+    r"winkers?|blinkers?|hazards?|brakes?|(?:head|side|fog)? ?lights?|horn|wipers?|blower|heater(?: blower)?)"
+    r"(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
+_GROWS: Final = Pattern(r" (dim|faint|weak|dull)$", 2)
 
 
 def _one_side(who: str, side: str) -> str:
@@ -111,6 +118,8 @@ def _only(plain: str) -> str:
         two = found["two"]
         if two.lower() in _BARE:
             two = f"{found['one'].rsplit(' ', 1)[0]} {two}"
+        elif _IT.match(two):
+            two = f"{found['one'].rsplit(' ', 1)[0]} {_IT.sub('', two)}"
         return f"{found['who']} do work with {found['one']}. {found['who']} won't work with {two}"
     return ""
 
@@ -121,8 +130,8 @@ def works_only_there(text: str) -> bool:
 
 
 def _as_seen(text: str) -> str:
-    """Without who says it, and without words that only make another stronger."""
-    return _MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text)))
+    """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
+    return said_plainly(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text))))
 
 
 def _bare(text: str) -> str:
@@ -139,8 +148,10 @@ def turned(text: str) -> str:
         return f"{found['said']}, everything else normal {found['when']}"
     if found := _OTHERWISE.fullmatch(plain):
         return f"{found['who']} works. {found['who']} {found['does']} {found['when']}"
+    if found := _TWO.fullmatch(plain):
+        return f"{found['who']} {found['does']} {found['when']}. {found['who']} do work {found['two']}"
     if found := _ONLY_OFF.fullmatch(plain):
-        return f"{found['who']} goes out when {found['what']} are on"
+        return f"{found['who']} do work. {found['who']} won't work with {found['what']} on"
     if found := _ONLY_ON.fullmatch(plain):
         return f"{found['who']} do work {found['when']}. {found['who']} dead"
     if found := _BETTER.fullmatch(plain):
@@ -148,7 +159,8 @@ def turned(text: str) -> str:
     if found := _UNTIL.fullmatch(plain):
         return f"{found['who']} {found['good']}. {found['who']} goes out when {found['when']}"
     if found := _MAKES.fullmatch(plain):
-        return f"{found['rest']} when {found['what']} on"
+        rest = _GROWS.sub(r" goes \1", found["rest"])
+        return f"{rest} when {found['what']} on"
     if found := _DO.fullmatch(plain):
         return f"{found['said']} works"
     return _only(plain) or (plain if plain != bare else text)
