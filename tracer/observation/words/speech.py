@@ -315,7 +315,7 @@ class _Reader(ChoiceReader):
                 return []  # it cannot go out with what puts it on
             if told.went and meant.whole and not purposes & LIGHTING:
                 return []
-            nothing_there = told.words == _AS_DARK.words and not meant.whole and not any(  # nobody tells what is right
+            nothing_there = told.words == _AS_DARK.words and not meant.whole and not any(  # nobody tells it
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
             if not lit_there and (needs_light or told.works or nothing_there):
                 return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
