@@ -162,6 +162,11 @@ UNDERSTOOD = (
      "engine running"),
     ("saloon_led", "left tail LED dead", "left rear tail dark when lamp switch side"),
     ("lorry_24v", "left rear marker stays lit after switching off", "left rear marker lit when at rest"),
+    ("estate_1990s", "tail lights ok till you put foot on brake then left one goes out",
+     "left rear tail normal; right rear tail normal when lamp switch side / left rear tail dark when lamp switch "
+     "side, brake pedal pressed"),
+    ("lorry_24v", "dips keep going off when hot",
+     "left headlamp dip sometimes dark; right headlamp dip sometimes dark when lamp switch head"),
     # The van is what the diagram calls the car.
     ("tow_7pin", "van indicators work", "car left rear indicator normal when indicator stalk left / car right rear "
                                         "indicator normal when indicator stalk right"),
@@ -190,6 +195,17 @@ def test_is_asked_back(said: str, why: str, choices: tuple[str, ...]) -> None:
 
     assert why in caught.value.message
     assert tuple(caught.value.choices)[: len(choices)] == choices
+
+
+def test_a_fuse_that_blows_after_a_while_is_offered_and_read_back() -> None:
+    """"After a while" is no "while" that begins a state."""
+    with pytest.raises(SymptomError) as caught:
+        understand("work light blows fuse after a few minutes", load_harness(MODELS / "tractor.yaml"))
+
+    assert caught.value.choices == (
+        "fuse F7 blows after a while when front work switch on",
+        "fuse F8 blows after a while when rear work switch on")
+    assert heard(caught.value.choices[0], "tractor") == "fuse F7 blows after a while when front work switch on"
 
 
 @pytest.mark.parametrize("said", [

@@ -40,6 +40,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"\bafter {_NUMBER}(?:seconds?|secs?|minutes?|mins?|hours?|hrs?|miles?|while|bit)(?: or so| of driving| "
      rf"driving)?\b",
      "after a while"),
+    (r"^(?P<the>\s*(?:the |my |both )*)dips\b", r"\g<the>dipped beams"),
     (r"\b(?:does|do|did|doing|does|are doing|is doing) (?:absolutely )?(?:nothing|nowt|naff all|sod all|bugger "
      r"all)\b",
      "dead"),
@@ -118,7 +119,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?:when |if |once )?(?:i |you |we |he |she )?(?:plug|plugging|plugged|hitch|hitching|couple|coupling|"
      r"connect|"
      r"connecting)(?: up| in| on)? (?:the |my |a )?(?P<what>trailer|caravan)(?: in| up| on)?(?: and|,)? ",
-     r"with the \g<what> plugged in "),
+     r"with the \g<what> plugged in, "),
     (r"\bbulbs? (?:(?:is|are) )?all (?:working|lit|lighting)\b", "all work"),
     (r"\b(?:all|both) (?:of )?(?:the |them )?bulbs? (?:(?:is|are|do|still) )*(?:working|work|lit|light(?: up)?|"
      r"lighting)\b",

@@ -71,10 +71,11 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) "
               r"(?:the |a |"
               r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
-    ("brake", rf"{_WHEN}brak(?:e|es|ed|ing)\b(?: pressed| applied| depressed| pushed)?(?! {_LAMPS})"
+    ("brake", rf"(?<!foot ){_WHEN}brak(?:e|es|ed|ing)\b(?: pressed| applied| depressed| pushed)?(?! {_LAMPS})"
               r"(?! pedal| switch| fluid| is| are)"),
     ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|"
-              rf"stamp on|stamping on|apply|applying|put|use|using|tread on|dab|pump|hold|holding|put my foot on|"
+              rf"stamp on|stamping on|apply|applying|put|use|using|tread on|dab|pump|hold|holding|"
+              r"put (?:my |your |his |the |a )?foot on|"
               rf"have my foot on) {_THE}"
               r"(?:(?:foot ?)?brakes?(?: pedal)?|pedal)(?: on| down)?(?= |$)"),
     ("brake", rf"(?:{_PRE} )?{_THE}foot (?:is )?on {_THE}brakes?(?: pedal)?"),

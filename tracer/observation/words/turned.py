@@ -28,6 +28,9 @@ _TWO: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>(?:is |are |very |quite )*{_VERB}\b.*?) (?P<when>(?:when|with|while|if) .+?),? "
     r"(?:but |and )?(?:it |they )?(?:is |are |then )?(?:ok|okay|fine|bright|normal|good|all right|"
     r"works?(?: fine| ok)?) (?P<two>(?:when|with|once|if) .+)", 2)
+_UNTIL_THEN: Final = Pattern(
+    rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
+_ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
 _UNTIL: Final = Pattern(rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+)", 2)
 _ONLY_OFF: Final = Pattern(
     r"(?P<who>.+?) only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit) (?:when|with|while|if) "
@@ -156,6 +159,9 @@ def turned(text: str) -> str:
         return f"{found['who']} do work {found['when']}. {found['who']} dead"
     if found := _BETTER.fullmatch(plain):
         return f"{found['said']}. {found['who']} do work {found['when']}"
+    if found := _UNTIL_THEN.fullmatch(plain):
+        what = _ONE.sub(rf"\1 {found['who']}", found["what"])
+        return f"{found['who']} {found['good']}. {what} when {found['when']}"
     if found := _UNTIL.fullmatch(plain):
         return f"{found['who']} {found['good']}. {found['who']} goes out when {found['when']}"
     if found := _MAKES.fullmatch(plain):

@@ -33,7 +33,7 @@ from tracer.observation.words.words import (
 
 EXAMPLE: Final = "left rear reversing dim, left rear tail faint when gear reverse"
 _WHEN: Final = tuple(
-    Pattern(rf"(?<!\S)(?:{w})(?!\S)", re.IGNORECASE) for w in ("when|while|whenever", "with|if")
+    Pattern(rf"(?<!\S)(?<!after a )(?:{w})(?!\S)", re.IGNORECASE) for w in ("when|while|whenever", "with|if")
 )
 _FIRST: Final = Pattern(r"\s*(?:when|while|whenever|with|if)\s([^:]*):(.*)", re.IGNORECASE | re.DOTALL)
 _WEAK: Final = frozenset({"dim", "faint"})
