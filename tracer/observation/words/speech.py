@@ -169,10 +169,9 @@ class _Reader(ChoiceReader):
             raise NotUnderstood(f"{' and '.join(meant.lamps[:2])} does not flash", self.with_looks([
                 replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
         self.assumed += meant.assumed
-        self.before = meant.lamps
+        self.before, self.saying_all = meant.lamps, meant.whole
         head = any("head" in w.functions and not {"main", "dipped"} & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
-        self.saying_all = meant.whole
         self._say(meant, told, head, hazard)
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
@@ -216,15 +215,6 @@ class _Reader(ChoiceReader):
             parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
             self.assumed.append(f"the {sides.pop()} one, as before")
             return parts
-
-    def _part(self, who: Who) -> Meant:
-        """What a part means; a lamp in the middle has not its neighbour's side: "left tail and number plate"."""
-        try:
-            return self.lexicon.lamps.meant(who, self.before)
-        except LookupError:
-            if not who.functions or {"left", "right"} & {*who.said}:
-                raise
-            return self.lexicon.lamps.meant(replace(who, sides=[]), self.before)
 
     # --- in which states
 

@@ -11,7 +11,7 @@ from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
-from tracer.observation.words.speech_lamps import NONE, Meant
+from tracer.observation.words.speech_lamps import NONE, Meant, Who
 from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotUnderstood, StateReader
 
@@ -25,6 +25,15 @@ class ThingReader(StateReader):
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         raise NotImplementedError  # pragma: no cover - of the reader of lamps
+
+    def _part(self, who: Who) -> Meant:
+        """What a part means; a lamp in the middle has not its neighbour's side: "left tail and number plate"."""
+        try:
+            return self.lexicon.lamps.meant(who, self.before)
+        except LookupError:
+            if not who.functions or {"left", "right"} & {*who.said}:
+                raise
+            return self.lexicon.lamps.meant(replace(who, sides=[]), self.before)
 
     def _fuse(self, clause: Clause, name: str) -> None:
         says = clause.says
