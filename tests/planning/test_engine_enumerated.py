@@ -111,3 +111,13 @@ def test_a_rollout_prices_every_first_action_by_the_rule_after_it(noise: float, 
             found = plan.rollout(plan.root, again=again)
             assert by_action(found) == pytest.approx({a: m for m, a in expected}, rel=1e-7)
             assert (found[0].kind, found[0].index) == expected[0][1]
+
+
+def test_a_check_that_tells_little_is_priced_like_any_other() -> None:
+    """Between two repairs of ten minutes as likely, 0.54 to 0.46 for a tenth of a minute: the likelier first, and in
+    vain in 46 of a hundred."""
+    table = np.array([[0.54, 0.46], [0.46, 0.54]])
+    problem = Problem(np.array([0.5, 0.5]), np.arange(2), [Check(table, 0.1)], [Repair(10.0)] * 2)
+    found = by_action(exact(Planner(problem)))
+    assert found["check", 0] == pytest.approx(0.1 + 10 + 4.6)
+    assert found["repair", 0] == pytest.approx(15) == found["repair", 1]

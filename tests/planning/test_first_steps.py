@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tracer.circuit.model import Floats
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import VehicleState
 from tracer.observation.actions import Intervention
@@ -60,6 +61,8 @@ def test_a_repair_made_in_vain_is_not_made_again_while_anything_else_is_left(
     found = not_again(chosen(*options), again)
     assert taken(found) == expected
     assert {*found.options} == {*options}
+    if expected == (options[0].kind, options[0].index):
+        assert found.options == options  # the second best stays the second
 
 
 # --- What is tested before a repair ----------------------------------------------------------------------
@@ -81,6 +84,21 @@ def test_a_test_counts_by_what_it_tells_of_the_repair_in_question() -> None:
         best = [Candidate(Test("look", REST, lamp="left rear tail"), ("lit", "dark"), table)]
         found = rather_tested(chosen(option("repair", 0, 20), option("check", 0, 20.1)), best, prior, label)
         assert taken(found) == expected
+
+
+@pytest.mark.parametrize(("sure", "table", "expected"), [
+    (0.98, TELLS, ("repair", 0)),  # two in a hundred are no doubt, even for a test that settles it
+    (0.9, TELLS, ("check", 0)),
+    (0.9, HALF, ("check", 0)),  # p(lit) = 0.7: 0.8813 − 0.8113 = 0.07 bit, more than a twentieth
+    (0.95, HALF, ("repair", 0)),  # p(lit) = 0.725: 0.8485 − 0.8113 = 0.037 bit
+])
+def test_a_repair_waits_where_there_is_doubt_and_a_test_that_tells_of_it(
+    sure: float, table: Floats, expected: tuple[str, int],
+) -> None:
+    best = [Candidate(Test("look", REST, lamp="left rear tail"), ("lit", "dark"), table)]
+    prior = np.array([sure, 1 - sure, 1e-9])
+    choice = chosen(option("repair", 0, 20), option("check", 0, 20.1))
+    assert taken(rather_tested(choice, best, prior, LABEL)) == expected
 
 
 # --- Plainness -------------------------------------------------------------------------------------------

@@ -102,6 +102,22 @@ def test_a_test_that_alone_parts_two_suspects_is_planned_with() -> None:
     assert three([parting], (0.9, 0.05, 0.05)) == ["parting"]
     assert three([parting], (0.9998, 0.0001, 0.0001), price=1.0) == []
     assert three([parting], (0.9998, 0.0001, 0.0001), price=2000.0) == ["parting"]
+    assert three([parting], (0.999, 0.0005, 0.0005)) == ["parting"]  # a second saved for every minute
+    assert three([look("idle", [0.5, 0.5, 0.5])], (0.9, 0.05, 0.05)) == []
+
+
+def test_what_nobody_described_makes_no_test_tell_less_of_the_others() -> None:
+    """Two suspects as likely, and as much again undescribed: 0.5 ± 0.15 is 0.066 bit between the two all the same."""
+    somewhat = look("somewhat", [0.65, 0.35])
+    found = screened([somewhat], np.array([0.25, 0.25, 0.5]), np.array([0, 1, -1]), Standing(REST), DIAGNOSIS,
+                     np.array([1e-6, 1e-6]))
+    assert [c.test.lamp for c in found] == ["somewhat"]
+
+
+def test_a_repair_shows_what_its_likelier_severity_shows() -> None:
+    """A lamp lit by fifty to one under the first repair and dark under the second tells nearly the whole bit."""
+    assert names([look("tells", [1.0, 0.0, 0.0])], [0.5, 0.01, 0.49], 1e-6, label=[0, 0, 1]) == ["tells"]
+    assert names([look("hardly", [0.0, 1.0, 0.0])], [0.5, 0.001, 0.499], 1e-6, label=[0, 0, 1]) == []
 
 
 def test_of_two_that_part_the_same_suspects_the_quicker_is_planned_with() -> None:
