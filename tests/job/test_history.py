@@ -127,6 +127,7 @@ def test_what_could_not_be_done_tells_nothing_and_is_known_as_skipped() -> None:
     job = history(seen(DARK), read(DROP, "could not do it"), read(LOOK, "dark"))
     assert len(job.entries) == 3 and len(job.evidence) == len(job.told) == 2
     assert [t.kind for t in job.skipped] == ["drop"]
+    assert len(history(read(DROP, "could not do it")).skipped) == 1  # the first thing of a job as well
     assert history(read(DROP, "could not do it"), mended(), read(LOOK, "skipped")).skipped == (
         parse_test(LOOK, HARNESS),)  # after a repair what was in the way may be gone
 

@@ -335,6 +335,16 @@ def test_what_an_outcome_leaves_out_is_charged_with_repairs_in_turn_up_to_it(see
     assert own_repair.outcomes == pytest.approx((p, 1 - p))
 
 
+def test_an_outcome_that_cannot_come_costs_nothing() -> None:
+    """The third shows under neither repair; nothing is divided by its chance."""
+    table = np.array([[0.9, 0.2], [0.1, 0.8], [0.0, 0.0]])
+    plan = Planner(Problem(np.array([0.5, 0.5]), np.arange(2), [Check(table, 2.0)], [Repair(9.0)] * 2))
+    plan.forget = 1e-3
+    with np.errstate(all="raise"):
+        step = plan.step(plan.root, "check", 0)
+    assert step.done == 0 and [q for q, _ in step.branches] == pytest.approx([0.55, 0.45])
+
+
 @pytest.mark.parametrize("covers", [False, True])
 def test_repairs_in_turn_take_no_less_than_where_everything_is_open(covers: bool) -> None:
     """Where nothing is behind a cover the two are the same."""

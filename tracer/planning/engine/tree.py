@@ -144,6 +144,7 @@ class Tree:
         what is unlikely comes late. Charged with what they take on average, a test that tells nothing would be worth
         its minutes by what is forgotten after it."""
         out, (weights, alive, whose) = np.zeros(whole.size), of_branch
+        gone = gone[weights[gone] > 0.0]  # what cannot be costs nothing
         if gone.size and self.forget > _EPS:
             some = np.unique(whose[gone])
             at = np.full(whole.size, -1)
