@@ -82,8 +82,8 @@ def test_fuses_that_blow_and_lamps_unlike_each_other_are_complaints() -> None:
     sound = (FuseSeen("F3", False), Compared("left rear stop", "right rear stop", "alike"),
              LampSeen("left rear stop", frozenset({"normal", "bright"})))
     assert complaints(Symptom(states[0], sound)) == []
-    wrong = (FuseSeen("F3", True),), (Compared("left rear stop", "right rear stop", "dimmer"),)
-    assert len(complaints(*map(Symptom, states, wrong))) == 2
+    blows, dimmer = FuseSeen("F3", True), Compared("left rear stop", "right rear stop", "dimmer")
+    assert len(complaints(Symptom(states[0], (blows,)), Symptom(states[1], (dimmer,)))) == 2
 
 
 def test_a_horn_that_works_when_it_is_pressed_is_no_complaint() -> None:
