@@ -1,0 +1,224 @@
+"""What is offered for a suspect: named suspects of the rear end, and the tests that its drawing allows, by hand."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
+from tracer.inference.diagnosis import Diagnosis
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import Evidence, Reading, Test
+from tracer.observation.words.readings import parse_test, parse_value
+from tracer.observation.words.symptoms import parse_symptom
+from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
+from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
+from tracer.planning.candidate_readings import Measurements
+from tracer.planning.cures import cures, rows_to_plan_with
+from tracer.planning.live_hypotheses import Living
+
+HARNESS = load_harness(MODELS / "rear_end.yaml")
+REST, PRESSED = HARNESS.state({}), HARNESS.state({"brake pedal": "pressed"})
+LEFT, RIGHT = "left rear stop + left rear tail", "right rear stop + right rear tail"
+DARK = "left rear stop dark when brake pedal pressed"
+UNPLUGGED = Intervention("unplug", "C1")
+
+
+@cache
+def own() -> Investigator:
+    return Investigator(HARNESS)
+
+
+@cache
+def found(*said: str) -> Diagnosis:
+    items: list[Evidence] = [parse_symptom(text, HARNESS) for text in said or (DARK,)]
+    return own().diagnose(items, pairs=False)
+
+
+def living(*names: str, diagnosis: Diagnosis | None = None, alone: bool = False) -> Living:
+    """These faults alone, with their last variant, the plainest."""
+    diagnosis = diagnosis or found()
+    rows = [max(i for i, h in enumerate(diagnosis.hypotheses) if [f.name for f in h.faults] == [n]) for n in names]
+    return Living(diagnosis, rows, alone)
+
+
+# --- What is done to the vehicle -------------------------------------------------------------------------
+
+LEAD = Intervention("earth lead", "left rear.earth")
+
+
+@pytest.mark.parametrize(("suspects", "expected"), [
+    (("filament open: left rear stop",),
+     [LEAD, Intervention("take out lamp", LEFT), Intervention("swap lamps", RIGHT, LEFT)]),
+    # The other side's lamp of the kind that nobody complained of is changed over as well.
+    (("filament open: right rear tail",),
+     [LEAD, Intervention("take out lamp", RIGHT), Intervention("swap lamps", RIGHT, LEFT)]),
+    (("way open: C1 way 3",), [LEAD, UNPLUGGED]),
+    (("earth open: E1",), [LEAD]),
+    (("wires joined: F1.out – C1.1 and brake switch.54 – C1.3",),
+     [LEAD, UNPLUGGED, *(Intervention("pull fuse", f) for f in ("F1", "F2", "F3"))]),
+    (("switch never breaks: brake switch 15-54",),
+     [LEAD, Intervention("take wires off", "brake switch"), *(Intervention("pull fuse", f) for f in (
+         "F1", "F2", "F3"))]),
+])
+def test_what_is_done_for_a_suspect(suspects: tuple[str, ...], expected: list[Intervention]) -> None:
+    assert things_to_do(living(*suspects)) == expected
+
+
+def test_a_look_meanwhile_is_at_lamps_that_can_light() -> None:
+    """With the left lamp out, not at its own filaments; each outcome has its chance, together one."""
+    alive = living("filament open: left rear stop", "earth open: E1")
+    offered = list(interventions(alive, Looks(alive), PRESSED))
+    assert offered and all(c.test.kind == "look" and len(c.test.done) == 1 for c in offered)
+    out = [c.test.lamp for c in offered if c.test.done == (Intervention("take out lamp", LEFT),)]
+    assert "left rear stop" not in out and "left rear tail" not in out
+    lead = next(c for c in offered if c.test.done == (LEAD,) and c.test.lamp == "left rear stop")
+    for c in offered:
+        assert c.likelihood.sum(axis=0) == pytest.approx(1.0)
+    # An earth lead lights the lamp whose earth is open, and not the one whose filament is.
+    filament, earth = alive.one_of.tolist()
+    normal = LOOK_OUTCOMES.index("normal")
+    assert lead.likelihood[normal, earth] > 0.8 > 0.1 > lead.likelihood[normal, filament]
+
+
+def test_a_new_fuse_is_watched_only_where_one_may_have_blown() -> None:
+    alive = living("filament open: left rear stop", "earth open: E1")
+    assert list(new_fuses(alive, Looks(alive))) == []
+    every = found().hypotheses
+    short = "wire to body: brake switch.54"
+    rows = [next(i for i, h in enumerate(every) if h.faults[0].name.startswith(short) and "F3 link" in {
+        name for name, _ in h.change.set_ohm})]
+    rows.append(next(i for i, h in enumerate(every) if h.faults[0].name == "fuse blown: F3"))
+    watched = Living(found(), rows)
+    offered = list(new_fuses(watched, Looks(watched)))
+    assert offered and {c.test.done for c in offered} == {(Intervention("new fuse", "F3"),)}
+    assert len({c.test.state for c in offered}) == len(offered)  # one lamp a state
+    assert all(c.test.state["brake pedal"] == "pressed" for c in offered)  # elsewhere the short is dead
+
+
+# --- What is measured ------------------------------------------------------------------------------------
+
+
+def ohms(*suspects: str) -> list[Test]:
+    return [c.test for c in Measurements(living(*suspects)).continuity()]
+
+
+def test_a_run_is_measured_with_its_plug_pulled_and_an_earth_as_it_is() -> None:
+    whole = "earth open: E2"  # somebody must be told from the suspect
+    assert Test("ohms", REST, "C1.1'", "left rear.tail", done=(UNPLUGGED,)) in ohms(
+        "wire open: C1.1 – left rear.tail", whole)
+    assert Test("ohms", REST, "E1", "body") in ohms("earth open: E1", whole)
+    # The halves of one way stay together.
+    halves = [t for t in ohms("way open: C1 way 1", whole) if {t.plus, t.minus} == {"C1.1", "C1.1'"}]
+    assert halves and all(not t.done for t in halves)
+
+
+def test_what_is_measured_of_things_that_touch() -> None:
+    """With the lamps in and out, and parted from a splice, each once."""
+    tests = ohms("wire to body: S3 – right rear.tail", "earth open: E1")
+    assert len(tests) == len({*tests})
+    assert any(t.parted == "S3" for t in tests)
+    assert any(Intervention("take out lamp", RIGHT) in t.done and not t.parted for t in tests)
+
+
+def test_a_lamp_in_the_hand_is_measured_at_each_filament_and_between_them() -> None:
+    """Two filaments and one bayonet cap: three pairs. A single filament has one, a fuse too; what is no suspect
+    stays where it is."""
+    def held(*suspects: str) -> list[tuple[str, Test]]:
+        return [(c.test.done[0].target, c.test) for c in Measurements(living(*suspects)).in_hand()]
+
+    two = held("filament open: left rear stop", "earth open: E1")
+    stop, tail = HARNESS.lamp("left rear stop"), HARNESS.lamp("left rear tail")
+    assert {name for name, _ in two} == {LEFT}
+    assert all(t.done == (Intervention("take out lamp", LEFT),) for _, t in two)
+    # Only what tells these suspects apart is offered: the broken filament, and through it the other live contact.
+    pairs = {frozenset((t.plus, t.minus)) for _, t in two}
+    assert pairs == {frozenset((stop.a, stop.b)), frozenset((stop.a, tail.a))}
+    fuse = held("fuse blown: F3", "earth open: E1")
+    assert [name for name, _ in fuse] == ["F3"] and fuse[0][1].done == (Intervention("pull fuse", "F3"),)
+    assert held("earth open: E1", "earth open: E2") == []
+
+
+def test_a_test_lamp_is_held_to_the_live_contacts_of_what_was_complained_of() -> None:
+    alive = living("filament open: left rear stop", "wire open: S2 – left rear.stop")
+    lit = Measurements(alive).test_lamps([PRESSED])
+    assert {(c.test.plus, c.test.minus) for c in lit} == {("left rear.stop", "body")}
+    (only,) = lit
+    assert only.outcomes == ("dark", "faint", "dim", "normal")
+    assert only.likelihood[0, 1] > 0.9 > 0.1 > only.likelihood[0, 0]  # with the wire broken it stays dark
+
+
+def test_the_battery_is_measured_at_rest_only_where_it_is_suspected() -> None:
+    tests = [c.test for c in Measurements(living("battery low: battery", "earth open: E1")).battery_at_rest()]
+    assert tests == [Test("volts", HARNESS.at_rest(), "battery.+", "body")]
+    assert list(Measurements(living("earth open: E1", "earth open: E2")).battery_at_rest()) == []
+
+
+def test_a_point_that_was_measured_is_not_offered_again_where_it_shows_the_same() -> None:
+    """With the lamp switch on the stop lamp's feed has the same volts; with the pedal released it has none."""
+    names = "wire open: S2 – left rear.stop", "filament open: left rear stop"
+    test = parse_test("volts left rear.stop when brake pedal pressed", HARNESS)
+    item = Reading(test, parse_value("12.3 V", "volts"))
+    after = own().diagnose([parse_symptom(DARK, HARNESS), item], pairs=False)
+
+    def offered(diagnosis: Diagnosis, **controls: str) -> bool:
+        state = HARNESS.state({k.replace("_", " "): v for k, v in controls.items()})
+        return any(c.test.plus == "left rear.stop" and c.test.kind == "volts" for c in Measurements(
+            living(*names, diagnosis=diagnosis)).voltages(state))
+
+    assert offered(found(), brake_pedal="pressed") and not offered(after, brake_pedal="pressed")
+    assert not offered(after, brake_pedal="pressed", lamp_switch="side")
+    assert not offered(found())  # no suspect has volts there with the pedal released
+
+
+# --- Where and who ---------------------------------------------------------------------------------------
+
+
+def test_states_to_measure_in_are_those_where_something_was_wrong_first() -> None:
+    side = HARNESS.state({"lamp switch": "side"})
+    both = found("left rear tail normal when lamp switch side", DARK)
+    assert living("earth open: E1", diagnosis=both).work_states() == [PRESSED, side]
+    assert living("earth open: E1").work_states() == [PRESSED]
+
+
+def test_who_is_alone_is_offered_a_state_that_nobody_has_to_hold() -> None:
+    """The stop lamps' splice feeds the indicators too: with the stalk left the suspect shows as well."""
+    alone = living("splice open: S4", alone=True).work_states()
+    assert alone[0] == PRESSED and len(alone) == 2 and alone[1]["brake pedal"] == "released"
+    assert alone[1]["indicator stalk"] in ("left", "right")
+    assert living("splice open: S4").work_states() == [PRESSED]
+
+
+def test_who_is_planned_with_carries_all_but_a_hundredth() -> None:
+    """Of each repair four severities at most, which stand for the whole of it; the likeliest repairs, and no more of
+    them than it takes."""
+    diagnosis = found()
+    rows, shares = rows_to_plan_with(diagnosis)
+    by_repair: dict[str, float] = {}
+    for row, share in zip(rows, shares.tolist(), strict=True):
+        repair = next(s.repair for s in diagnosis.suspects if row in s.rows)
+        by_repair[repair] = by_repair.get(repair, 0.0) + share
+    kept = diagnosis.suspects[:len(by_repair)]
+    assert [*by_repair] == [s.repair for s in kept]
+    assert [*by_repair.values()] == pytest.approx([s.share for s in kept])
+    assert all(sum(r in s.rows for r in rows) == min(4, len(s.rows)) for s in kept)
+    whole = float(diagnosis.share.sum())
+    assert sum(s.share for s in kept) > 0.99 * whole or len(kept) == 24
+    assert sum(s.share for s in kept[:-1]) <= 0.99 * whole
+    for s in kept:  # within a repair as they stand to each other
+        own_rows = [k for k, r in enumerate(rows) if r in s.rows]
+        ratio = shares[own_rows] / diagnosis.share[[rows[k] for k in own_rows]]
+        assert ratio == pytest.approx(np.full(len(own_rows), ratio[0]))
+
+
+def test_every_row_is_cured_by_one_of_the_repairs_planned_with() -> None:
+    rows, _ = rows_to_plan_with(found())
+    repairs, label = cures(found(), rows)
+    assert len(label) == len(rows) and {*label.tolist()} == set(range(len(repairs)))
+    assert len({*repairs}) == len(repairs)
+    first, labels = cures(found(), living("filament open: left rear stop").rows)
+    assert first == [f"new lamp: {LEFT}"] and labels.tolist() == [0]
