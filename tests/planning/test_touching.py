@@ -134,6 +134,25 @@ def test_nothing_is_parted_for_what_no_splice_shares(name: str) -> None:
     assert parted(fault(name), HARNESS) is None
 
 
+def test_where_no_body_conducts_a_wire_is_parted_that_touches_one_to_earth() -> None:
+    """On glass fibre two wires that rub on each other are a leak to earth where one of them is one: measured from the
+    live one's end in its splice to where the black wires meet. Neither for two live ones nor for two earths."""
+    own_harness = load_harness(MODELS / "glass_fibre.yaml")
+    boat = Investigator(own_harness)
+    tests = {f.name: parted(f, own_harness) for f in boat.faults if f.kind == "wires joined"}
+    found = {name: t for name, t in tests.items() if t is not None}
+    assert found and len(found) < len(tests)
+    shown = []
+    for name, test in found.items():
+        leak = find_fault(boat.faults, name).variants[0].change
+        assert test.minus == own_harness.reference and test.parted in own_harness.splices
+        bad, sound = boat.predictor.observed(test, [leak, NO_CHANGE])
+        assert sound > 1e3, name
+        shown.append(bad < leak.added[0].ohm + 1.0)
+    # Where the black wire itself goes through the plug that is pulled nothing is shown, and it is not proposed.
+    assert any(shown)
+
+
 def test_only_plugs_that_the_points_are_in_are_pulled() -> None:
     assert unplugged(["C1.1", "C1.4'", "S2", "left rear.stop"], HARNESS) == (UNPLUGGED,)
     assert unplugged(["S2", "left rear.stop"], HARNESS) == ()
@@ -218,6 +237,17 @@ def test_a_quick_repair_is_its_own_quickest_test() -> None:
     nothing_across = replace(earth, across=None, renews=False)
     assert confirmation(own().predictor, [nothing_across], earth.variants[0].change, [PRESSED], Standing(PRESSED),
                         ()) is None
+
+
+def test_what_was_added_is_looked_for_once() -> None:
+    """No circuit shows where somebody tapped a wire; whoever has looked there has looked."""
+    names = [f.name for f in own().faults if f.kind in ("added load", "added feed") and where_seen(f, HARNESS)]
+    assert names
+    for name in names[:3]:
+        look = asked(name)
+        assert look is not None and look == inspection(HARNESS, next(iter(where_seen(fault(name), HARNESS))))
+        assert asked(name, (look,)) is None and asked(name, may=lambda test: False) is None
+        assert asked(name, (inspection(HARNESS, Test("inspect", REST, "C1").thing(HARNESS)),)) == look
 
 
 def test_of_several_faults_the_first_that_can_be_measured_is() -> None:
