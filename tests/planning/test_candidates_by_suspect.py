@@ -152,6 +152,14 @@ def test_a_test_lamp_is_held_to_the_live_contacts_of_what_was_complained_of() ->
     assert only.likelihood[0, 1] > 0.9 > 0.1 > only.likelihood[0, 0]  # with the wire broken it stays dark
 
 
+def test_the_whole_supply_is_measured_across_the_lamp_that_was_told_of() -> None:
+    """At its own two terminals, not at those of its neighbours nor of the other side; a suspect way is measured
+    across as well."""
+    alive = living("wire open: S2 – left rear.stop", "filament open: left rear stop", "earth open: E1")
+    drops = [(c.test.plus, c.test.minus) for c in Measurements(alive).voltages(PRESSED) if c.test.kind == "drop"]
+    assert drops == [("S2", "left rear.stop"), ("left rear.stop", "left rear.earth")]
+
+
 def test_the_battery_is_measured_at_rest_only_where_it_is_suspected() -> None:
     tests = [c.test for c in Measurements(living("battery low: battery", "earth open: E1")).battery_at_rest()]
     assert tests == [Test("volts", HARNESS.at_rest(), "battery.+", "body")]

@@ -72,9 +72,16 @@ def test_a_test_costs_its_minutes_and_a_word_for_every_lamp_seen_with_it() -> No
 
 
 def test_also_lamps_are_paid_for_in_the_plan() -> None:
-    """Each check costs what it costs from where the job stands, which no further lamp makes less."""
-    planned = proposal().planned
-    assert planned is not None
+    """A stop lamp lit by the lamp switch: whoever stands behind sees the other lamps too, at a word for each."""
+    state = HARNESS.state({"lamp switch": "side"})
+    seen = parse_symptom("left rear stop lit when lamp switch side", HARNESS)
+    step = propose(own().diagnose([seen], pairs=False), Standing(state))
+    planned = step.planned
+    assert planned is not None and step.test is not None and len(step.also) > 2
+    alone = minutes_of(step.test, Standing(state), HARNESS)
+    chosen = planned.problem.checks[planned.index].cost
+    assert cost(chosen, Standing(state)) == pytest.approx(alone + ALSO_MIN * len(step.also))
+    assert step.cost == pytest.approx(alone + ALSO_MIN * len(step.also))
     for check in planned.problem.checks:
         assert cost(check.cost, Standing(PRESSED)) >= 0.2 == check.least
 
