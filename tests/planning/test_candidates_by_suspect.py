@@ -158,6 +158,25 @@ def test_the_whole_supply_is_measured_across_the_lamp_that_was_told_of() -> None
     alive = living("wire open: S2 – left rear.stop", "filament open: left rear stop", "earth open: E1")
     drops = [(c.test.plus, c.test.minus) for c in Measurements(alive).voltages(PRESSED) if c.test.kind == "drop"]
     assert drops == [("S2", "left rear.stop"), ("left rear.stop", "left rear.earth")]
+    both = HARNESS.state({"brake pedal": "pressed", "lamp switch": "side"})
+    lit = [(c.test.plus, c.test.minus) for c in Measurements(alive).voltages(both) if c.test.kind == "drop"]
+    assert ("left rear.stop", "left rear.earth") in lit and ("left rear.tail", "left rear.earth") not in lit
+    plate = living("wire open: S3 – number-plate lamp.feed", "filament open: number-plate lamp",
+                   diagnosis=found("number-plate lamp dark when lamp switch side"))
+    side = HARNESS.state({"lamp switch": "side"})
+    assert ("number-plate lamp.feed", "number-plate lamp.earth") in [
+        (c.test.plus, c.test.minus) for c in Measurements(plate).voltages(side)]
+
+
+def test_a_drop_that_was_measured_is_not_offered_again() -> None:
+    """Also where the earth is in question, so that both its ends may stand above the body."""
+    names = "wire open: S2 – left rear.stop", "filament open: left rear stop", "earth open: E1"
+    test = parse_test("volt drop left rear.stop to left rear.earth when brake pedal pressed", HARNESS)
+    item = Reading(test, parse_value("11.9 V", "drop"))
+    after = own().diagnose([parse_symptom(DARK, HARNESS), item], pairs=False)
+    for diagnosis, offered in ((found(), True), (after, False)):
+        every = [c.test for c in Measurements(living(*names, diagnosis=diagnosis)).voltages(PRESSED)]
+        assert (test in every) == offered
 
 
 def test_the_battery_is_measured_at_rest_only_where_it_is_suspected() -> None:
