@@ -132,7 +132,9 @@ def test_a_comparison_is_sharper_than_a_look() -> None:
     assert beside[1] > 0.9 and beside[0] < 0.12
     ways = [np.exp(compared_loglik(panel, predictor, Compared("left rear tail", "right rear tail", how)))
             for how in ("dimmer", "alike", "brighter")]
-    assert np.sum(ways, axis=0) == pytest.approx(np.ones(2))
+    # One of the three, but for who calls the dimmer one dark: by day that is conceivable.
+    assert 0 <= 1 - np.sum(ways, axis=0)[0] < 1e-9
+    assert 0 < 1 - np.sum(ways, axis=0)[1] < 1e-4
 
 
 def test_a_comparison_moves_suspicion_to_one_side() -> None:

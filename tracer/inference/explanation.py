@@ -20,11 +20,11 @@ from tracer.inference.likelihood import (
     compared_loglik,
     contradicted,
     flash_probabilities,
-    load_does,
     relay_loglik,
     symptom_parts,
     undescribed_seen,
 )
+from tracer.inference.load_likelihood import load_does
 from tracer.inference.usual_directions import FLOWS_A, WORTH, usual_of
 from tracer.inference.visual_inspection import hand_chances, say_chance, shows_in
 from tracer.inference.word_model import likely_word

@@ -18,6 +18,7 @@ from tracer.harness.base_rates import AWAKE_SHARE
 from tracer.harness.model import VehicleState
 from tracer.inference.bayes import ordered_word_probabilities
 from tracer.inference.counted_lamps import either_way
+from tracer.inference.load_likelihood import load_loglik
 from tracer.inference.reading_likelihood import undescribed_value
 from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, mask_of
 from tracer.inference.word_model import (
@@ -65,11 +66,6 @@ GOES_FAST = 0.1
 PULSES, STILL_BURNS = 0.3, -2.0  # decades between more and less that are seen; log10 of light of the least phase
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
-# A horn croaks and a blower turns slowly below about half of the voltage: a quarter of the power. Whether one works
-# is hard to mistake. (Common practice, no source.)
-LOAD_WORKS, LOAD_SLIP = 0.25, 0.02
-# Who says that it is weak has heard or seen it do something, and with less than about 0.8 of its volts.
-WEAK_LOAD = (0.01, 0.65)
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake. Who saw it
 # come and go has seen it right as well; who saw it go over a bump or with his hand on it is hardly ever wrong.
 SOMETIMES_OF_LASTING = 0.015
@@ -212,20 +208,6 @@ def lens_loglik(
     each = np.array([lamp_loglik(panel, predictor, look, healthy, eye, before) for look in seen.looks])
     none = np.log1p(-np.minimum(np.exp(each), 1 - 1e-12)).sum(axis=0)
     return np.asarray(np.log(-np.expm1(none)))
-
-
-def load_does(panel: Panel, predictor: Predictor, seen: LoadSeen) -> Masks:
-    """(H,) whether a load does as was said."""
-    power = panel.power[:, predictor.loads.index(seen.load)]
-    if seen.weak:
-        return np.asarray((power > WEAK_LOAD[0]) & (power < WEAK_LOAD[1]))
-    return np.asarray((power > LOAD_WORKS) == seen.works)
-
-
-def load_loglik(panel: Panel, predictor: Predictor, seen: LoadSeen) -> Floats:
-    """ln probability (H,) of whether a horn or another load works."""
-    p = np.where(load_does(panel, predictor, seen), 1 - LOAD_SLIP, LOAD_SLIP)
-    return np.asarray(np.log(np.where(panel.usable, p, 0.5)))
 
 
 def only_loglik(panel: Panel, healthy: Panel, predictor: Predictor, seen: LampSeen, eye: Eye) -> Floats:

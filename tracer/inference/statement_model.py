@@ -27,7 +27,8 @@ from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.likelihood import compared_loglik, flash_probabilities, load_does, relay_loglik
+from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
+from tracer.inference.load_likelihood import load_does
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
 from tracer.observation.evidence import (

@@ -11,7 +11,8 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.likelihood import load_loglik, relay_loglik
+from tracer.inference.likelihood import relay_loglik
+from tracer.inference.load_likelihood import load_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import (
     Compared,

@@ -83,12 +83,13 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"^\s*(?:if |when )?(?:i |you )?(?:wiggle|tap|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|"
      r"jiggle|push|twist) "
      r"(?P<what>the (?:\w+ ){1,3}?)and (?P<rest>.+?)(?P<end>\.?)$", r"\g<rest> when I move it\g<end>"),
-    (r"\b(?:while|whilst|when) (?:i'm |i am |you're |the car is |it is |it's )?(?:driving|driven|under way|moving)"
-     r"(?: along| down the road)?(?= *(?:$|[,.;]|and\b|but\b|then\b|sometimes\b))", "with the engine running"),
     (r",? ?(?:all |both )?at (?:exactly )?the same time\b(?! as)", ""),
     (r"\b(?:when|if|once|after) (?:i |you |we |he |she )?(?:turn|switch|put)(?:ing)? "
      r"(?:off (?:the |my )?(?:head|side)?\s?(?:lights|lamps)|(?:the |my )?(?:head|side)?\s?(?:lights|lamps) off)",
      "with the lights off"),
+    (r"\b(?P<what>fridge|refrigerator)\b(?P<does>.*?) (?:while|when|whilst) driving\b",
+     r"\g<what>\g<does> with the engine running"),
+    (r" (?:while|when|whilst) driving(?: along)?(?= sometimes\b)", ""),
     # What moves a loom: the steering, the handlebars.
     (rf"\b(?:when|whenever|while|if|as) (?:the |my )?{_STEERED} (?:is |are )?(?:turned|moved|swung)"
      r"(?: (?:to (?:the )?|full(?:y)? |hard )?(?:left|right|full lock|lock))*", "when it is moved"),
