@@ -28,7 +28,7 @@ from tracer.circuit.model import (
 )
 from tracer.circuit.network import Moves, Network
 from tracer.circuit.solution import Solution
-from tracer.circuit.solver import VERY_LARGE, Solver
+from tracer.circuit.solver import VERY_LARGE, Solver, by_width
 
 _FEW_ROWS = 400
 _LARGE = 40  # nodes; networks of fewer are quickly inverted
@@ -116,9 +116,12 @@ class SharingSolver(Solver):
                 if in_order or len(self.circuit.nodes) >= VERY_LARGE:
                     volts = out.volts_at(np.arange(len(self.circuit.nodes)), rows)
                     exact = self._of_volts(base, given, *self._all_nodes_of([(base, given, volts)])[0])
-                else:
-                    exact = self._solve_rows(base, given)
-                out.put(rows, exact)
+                    out.put(rows, exact)
+                    continue
+                # A row is padded to the width of the widest, and what is worked with here goes by it.
+                for some, (d, a, b) in by_width(given.d, given.a, given.b):
+                    its_own = replace(given.rows(some), d=d, a=a, b=b)
+                    out.put(rows[some], self._solve_rows(base, its_own))
         left = left[~(out.converged[left] & (moves.meter[left, 0] < 0))]
         found, first, ports = [], 0, len(self.circuit.ports)
         for one in asked:

@@ -134,7 +134,7 @@ class Solver:
             factor = np.hstack([factor, np.ones((len(moves), len(base.pa) - factor.shape[1]))])
         dead = factor == 0
         emf = setup.done.emf_in(setup.state.engine_running)
-        for some, (delta, a, b) in _by_width(moves.d, moves.a, moves.b):
+        for some, (delta, a, b) in by_width(moves.d, moves.a, moves.b):
             changes = tangent.without_dead(dead[some], delta, a, b, base.pa, base.pb)
             untied = base.untied(changes.d, changes.a, changes.b)
             norton = np.zeros_like(untied[0])
@@ -143,7 +143,7 @@ class Solver:
             if (meter >= 0).any():
                 at = (untied[0] == 1 / OHMMETER_OHM) & (untied[1] == meter[:, :1]) & (untied[2] == meter[:, 1:])
                 norton[at] = OHMMETER_V / OHMMETER_OHM
-            for fine, columns in _by_width(*untied, norton):
+            for fine, columns in by_width(*untied, norton):
                 width, ports = max(columns[0].shape[1], 1), max(len(base.laws), 1)
                 most = _NEAR_ENTRIES // (width * max(width, ports)), _NEAR_LIGHTS // ports
                 at_once = max(min(_NEAR_AT_ONCE, *most), 1)
@@ -245,7 +245,7 @@ class Solver:
             rows = rows[~out.converged[rows]]
             given = self._given(setup, base, table.rows(rows))
         # Rows with few changes must not pay for the width of the few with many.
-        for some, (d, a, b) in _by_width(given.d, given.a, given.b):
+        for some, (d, a, b) in by_width(given.d, given.a, given.b):
             out.put(rows[some], self._solve_rows(base, replace(given.rows(some), d=d, a=a, b=b)))
 
     def _tangent(self, setup: Setup, pulled_in: frozenset[str], base: Network) -> Tangent | None:
@@ -361,7 +361,7 @@ def _on_blocked_diodes(z: Floats, laws: PortLaws, slope: Floats, base_s: Floats)
     return np.asarray(np.linalg.svd(rest, compute_uv=False)[:, -1] < CUT_OFF)
 
 
-def _by_width(
+def by_width(
     d: Floats, a: Ints, b: Ints, norton: Floats | None = None
 ) -> Iterator[tuple[Ints, tuple[Any, ...]]]:
     """Rows with about the same number of real changes, and these alone; few rows are not worth parting."""
