@@ -25,9 +25,8 @@ MAX_PROBLEMS: Final = 100
 
 # A NUL or an escape character means that the file is damaged. The exotic line ends that YAML allows
 # are refused as well: editors do not count them, so every line number after them would be wrong.
-_NOT_TEXT = re.compile(
-    "[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
-)
+# Named one by one: the expression of what is allowed takes ten times as long to compile.
+_NOT_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
 # Outside of comments: which tabs are allowed differs from one YAML program to the next.
 _TAB = re.compile(r"^([^#\n\t]*)\t", re.MULTILINE)
 
