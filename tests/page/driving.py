@@ -17,8 +17,8 @@ ORIGIN = {"Origin": f"http://{HOST}"}
 MODELS = Path(__file__).parents[2] / "harness_models"
 
 
-def client_of(folder: Path, entered: bool = True) -> FlaskClient:
-    client = make_app(folder, KEY, {HOST}).test_client()
+def client_of(folder: Path, entered: bool = True, ahead: bool = False) -> FlaskClient:
+    client = make_app(folder, KEY, {HOST}, ahead=ahead).test_client()
     if entered:
         assert client.get(f"/?key={KEY}").status_code == 303
     return client

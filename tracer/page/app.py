@@ -57,13 +57,16 @@ _TEMPLATES = {"seen": "seen.html", "step": "step.html", "repair": "repair.html",
               "closed": "closed.html", "give up": "give_up.html"}
 
 
-def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | None = None) -> Flask:
+def make_app(
+    folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | None = None, ahead: bool = False
+) -> Flask:
     """The application that serves the jobs of a folder.
 
     Args:
         key: That every request must know.
         hosts: Values of the Host header under which it is reached.
         wrong: Counts wrong keys.
+        ahead: Work ahead in a thread while somebody marks what was seen.
     """
     app = Flask(__name__)
     app.config["MAX_CONTENT_LENGTH"] = MOST_BODY
@@ -74,7 +77,7 @@ def make_app(folder: Path, key: str, hosts: Collection[str], wrong: WrongKeys | 
     app.jinja_env.filters.update(filters())
     guard(app, key, hosts, wrong)
     jobs = Folder(folder)
-    pages = Pages(jobs)
+    pages = Pages(jobs, ahead)
     every = (*pages.rules(), *PlanPages(pages).rules(), *ThingPages(pages).rules(), *TypedFiles(jobs).rules(),
              *ExercisePages(jobs, pages).rules())
     for rule, view, methods in every:
@@ -109,8 +112,8 @@ def _not_possible(error: Exception) -> AnyResponse | tuple[str, int]:
 class Pages:
     """The views, over one folder."""
 
-    def __init__(self, folder: Folder) -> None:
-        self.folder = folder
+    def __init__(self, folder: Folder, ahead: bool = False) -> None:
+        self.folder, self.ahead = folder, ahead
 
     def rules(self) -> list[tuple[str, Callable[..., Any], list[str]]]:
         get, post = ["GET"], ["POST"]
@@ -196,6 +199,8 @@ class Pages:
                 passed = {int(n) for n in request.args.getlist("later") if n.isdecimal() and len(n) < 5}
                 screen = screen_of(job, limits, None if proving(job) else opened.proposal(limits), passed)
             if isinstance(screen, Seen):
+                if self.ahead:
+                    opened.work_ahead()
                 return self._seen_page(opened, name, Marks(job.harness.state({})))
             near = _kept_at(job, screen) if isinstance(screen, Step) else {}
             later = request.args.getlist("later")[:50]
@@ -204,6 +209,7 @@ class Pages:
     def entry(self, name: str) -> AnyResponse:
         form = request.form
         with self.opened(name) as opened:
+            opened.take_ahead()
             reply = reply_from(form, opened.job)
             said = answer(opened.job, reply, form.get("mark", "")[:40])
             if not said.number:

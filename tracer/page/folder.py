@@ -18,6 +18,7 @@ from tracer.job.job import Job
 from tracer.job.text import JobRecord
 from tracer.job.values import Limits, Proposal, Story
 from tracer.job.whole_file import write_output
+from tracer.page.ahead import Ahead
 
 _HEAD: Final = 4000  # bytes in which a file says what it is
 _REFRESH_S: Final = 0.5
@@ -33,6 +34,8 @@ class OpenJob:
     remarks: dict[int, tuple[str, str]] = field(default_factory=dict)  # number of the entry → remark, what it changed
     looked_at: float = 0.0
     _planned: dict[object, Proposal] = field(default_factory=dict)
+    _ahead: Ahead | None = None
+    _worked_ahead: bool = False
 
     @property
     def stand(self) -> int:
@@ -42,11 +45,23 @@ class OpenJob:
     def forget(self) -> None:
         """The harness is another: what was worked out counts no more."""
         self._planned.clear()
+        self._ahead = None
+
+    def work_ahead(self) -> None:
+        """Work out beside the requests what the first step will need; once, however many devices look."""
+        if not self._worked_ahead:
+            self._worked_ahead, self._ahead = True, Ahead(self.job.path)
+
+    def take_ahead(self, wait: bool = False) -> None:
+        """Use what was worked out ahead; with `wait`, also what is still being worked out."""
+        if self._ahead is not None and self._ahead.give(self.job, wait):
+            self._ahead = None
 
     def proposal(self, limits: Limits | None = None) -> Proposal:
         """The next step, worked out once for what stands."""
         key = self.stand, limits
         if key not in self._planned:
+            self.take_ahead(wait=True)
             self._planned = {k: p for k, p in self._planned.items() if isinstance(k, tuple) and k[0] == self.stand}
             self._planned[key] = self.job.next(limits)
         return self._planned[key]

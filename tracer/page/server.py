@@ -97,7 +97,7 @@ def serve(folder: Path, lan: bool, port: int | None, say: Callable[[str], None])
     sock = listening("0.0.0.0" if lan else "127.0.0.1", port)
     taken = sock.getsockname()[1]
     key, hosts = new_key(), {f"{h}:{taken}" for h in (address, "127.0.0.1", "localhost")}
-    app = make_app(folder, key, hosts)
+    app = make_app(folder, key, hosts, ahead=True)
     server = waitress.create_server(app, sockets=[sock], threads=THREADS, max_request_body_size=MOST_UPLOAD,
                                     ident=None, clear_untrusted_proxy_headers=True)
     link = f"http://{address}:{taken}/?key={key}"

@@ -269,6 +269,9 @@ _latest: list[Lexicon] = []  # a job reads all its sentences against one harness
 
 
 def _lexicon(healthy: HealthyStates) -> Lexicon:
-    if not _latest or _latest[0].healthy is not healthy:
-        _latest[:] = [Lexicon(healthy)]
-    return _latest[0]
+    for found in _latest:
+        if found.healthy is healthy:
+            return found
+    found = Lexicon(healthy)
+    _latest[:] = [found]  # what another thread puts there meanwhile is not looked at
+    return found
