@@ -30,6 +30,7 @@ _PATIENT_ROUNDS = 5  # then all ports that move count as strong
 # nanoseconds, and some thousands are worth another turn of Newton's steps.
 _ANOTHER_TURN = 20_000
 _ALL_STRONG = 8  # or fewer ports move: then all count as strong from the beginning
+_WORTH_CARRYING = 0.5  # share of the rows that are not found yet
 _FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
 _WIDE = 32  # changes in a row
@@ -133,6 +134,8 @@ class MovingPorts:
         port, slope of the stray current and voltage of each port that was followed."""
         waiting = np.zeros(len(weak), dtype=bool)
         row, port = true_places(weak[rows])
+        if not len(row):  # as mostly in the first round
+            return row, port, np.zeros(0), np.zeros(0), waiting
         at = rows[row]
         v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
         c, bend, _ = self._strays(self._chosen(port), v, w.factor[at, port], _MOST_STEPS)
@@ -221,6 +224,7 @@ class MovingPorts:
         """Stray currents so that v = start − z c(v), rows that settle leaving the others."""
         eye = np.eye(port.shape[1])
         laws = self._chosen(port, taken)
+        going = np.ones(len(rows), dtype=bool)
         for step in range(begin, _MOST_STEPS):
             c, bend, secant = self._strays(laws, v, factor, step)
             c *= taken
@@ -234,17 +238,21 @@ class MovingPorts:
                 change = v - before
             error = np.abs(bend * change).max(axis=1)
             settled = (np.abs(change).max(axis=1) < _LAST_STEP_V) & (error < _LAST_STEP_A) & ~secant.any(axis=1)
-            last = settled | (step == _MOST_STEPS - 1)
+            last = (settled | (step == _MOST_STEPS - 1)) & going
             if last.any():
                 row, column = np.nonzero(taken & last[:, None])
                 w.c[rows[row], port[row, column]] = c[row, column]
                 w.error[rows[last]], w.done[rows[last]] = error[last], settled[last]
-                rows, port, taken, start, v, factor, z = (
-                    x[~last] for x in (rows, port, taken, start, v, factor, z)
-                )
-                if not len(rows):
+                going &= ~last
+                left = np.count_nonzero(going)
+                if not left:
                     break
-                laws = self._chosen(port, taken)
+                # To take a few out of all arrays costs more than to carry them along.
+                if left < _WORTH_CARRYING * len(rows):
+                    rows, port, taken, start, v, factor, z = (
+                        x[going] for x in (rows, port, taken, start, v, factor, z)
+                    )
+                    laws, going = self._chosen(port, taken), np.ones(left, dtype=bool)
 
     def _chosen(self, port: Ints, taken: Bools | None = None) -> _Chosen:
         """What ports (any shape) do; with `taken`, of the same shape, their diodes as well."""
