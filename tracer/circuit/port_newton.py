@@ -249,9 +249,8 @@ class MovingPorts:
                     break
                 # To take a few out of all arrays costs more than to carry them along.
                 if left < _WORTH_CARRYING * len(rows):
-                    rows, port, taken, start, v, factor, z = (
-                        x[going] for x in (rows, port, taken, start, v, factor, z)
-                    )
+                    rows, port, taken = rows[going], port[going], taken[going]
+                    start, v, factor, z = (x[going] for x in (start, v, factor, z))
                     laws, going = self._chosen(port, taken), np.ones(left, dtype=bool)
 
     def _chosen(self, port: Ints, taken: Bools | None = None) -> _Chosen:

@@ -27,8 +27,11 @@ class SupplyDoubt:
     def weigh(self, active: Ints, loglik: Floats) -> Floats:
         """ln probability of a reading given those before it, for the rows `active`; what it tells about the
         supply is kept. `loglik` (supplies, active) is the same at each of `FACTORS`."""
-        before = self._log[:, active]
-        after = before + loglik
-        told = np.logaddexp.reduce(after, axis=0)
+        # What they were before sums to one: what each reading told was taken off.
+        after = self._log[:, active] + loglik
+        most = after.max(axis=0)
+        base = np.where(np.isfinite(most), most, 0.0)
+        with np.errstate(divide="ignore"):
+            told = base + np.log(np.exp(after - base).sum(axis=0))
         self._log[:, active] = after - told
-        return np.asarray(told - np.logaddexp.reduce(before, axis=0))
+        return np.asarray(told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -84,6 +85,7 @@ class History:
         """`understood`: entries by number that were read before; what is read here is added."""
         self.living, self.harness = living, harness
         self._understood: dict[int, tuple[Entry, ...]] = {} if understood is None else understood
+        self._tests: dict[int, Test] = {}  # proposed, by the number of the entry
 
     def before(self, number: int) -> History:
         """As it stood just before the entry with this number; its evidence is the very same objects."""
@@ -114,11 +116,26 @@ class History:
     def _asked(self, event: Event, said: Symptom) -> bool:
         """Whether somebody was sent to look: after a repair, at a proof check, or in a state in which a look was
         proposed. Anything else he came with unasked."""
-        before = [e for e in self.living if e.number < event.number and e.kind not in ("note", "photo")]
-        if before and before[-1].kind in ("repaired", "proof"):
+        told = self._telling
+        before = bisect_left(told, event.number, key=lambda e: e.number)  # they are numbered in order
+        if before and told[before - 1].kind in ("repaired", "proof"):
             return True
-        looks = (test_from_data(e.data["test"], self.harness) for e in before if e.kind == "proposed")
+        looks = (self._test_of(e) for e in self._proposals if e.number < event.number)
         return any(t.row.of_lamps and t.state == said.state for t in looks)
+
+    @cached_property
+    def _telling(self) -> list[Event]:
+        return [e for e in self.living if e.kind not in ("note", "photo")]
+
+    @cached_property
+    def _proposals(self) -> list[Event]:
+        return [e for e in self.living if e.kind == "proposed"]
+
+    def _test_of(self, proposal: Event) -> Test:
+        known = self._tests
+        if proposal.number not in known:
+            known[proposal.number] = test_from_data(proposal.data["test"], self.harness)
+        return known[proposal.number]
 
     @cached_property
     def story(self) -> Story:
