@@ -29,7 +29,7 @@ _PATIENT_ROUNDS = 5  # then all ports that move count as strong
 # Rows with about as many strong ports go together: solving m of them takes about m² + m³/15 of these units, ten
 # nanoseconds, and some thousands are worth another turn of Newton's steps.
 _ANOTHER_TURN = 20_000
-_ALL_STRONG = 8  # or fewer ports move: then all count as strong from the beginning
+_ALL_STRONG = 36  # or fewer ports move: then all count as strong from the beginning, which needs half the turns
 _WORTH_CARRYING = 0.5  # share of the rows that are not found yet
 _FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
