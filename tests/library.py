@@ -10,16 +10,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.harness.model import Harness
+from tracer.inference.diagnose import Investigator
+from tracer.job.vehicle import Vehicle
 from tracer.observation.evidence import Reading, Symptom
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom
 
 MODELS = Path(__file__).parents[1] / "harness_models"
+
+
+@cache
+def tool_on(path: Path) -> Investigator:
+    """What weighs evidence on a shipped model, the same for all tests of one worker. What jobs on it keep on disk,
+    such as the fuses that its shorts blow, no worker works out a second time."""
+    vehicle = Vehicle(path, [])
+    return Investigator(vehicle.harness, kept=vehicle.kept)
 
 
 class Clock:

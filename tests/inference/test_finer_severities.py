@@ -7,10 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer.faults import find_fault
-from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import Hypothesis
 from tracer.job.job import Job
@@ -91,7 +89,7 @@ def test_what_a_coarse_grid_makes_unlikely_is_looked_at_too() -> None:
     """The right indicators' wire has 0.05 Ω to the body behind the switch, and F1 blows when they are switched on.
     Its grid has 1.5 Ω next, which would show 11.5 V. Each 0 V was judged as anywhere between the two, so that after
     four of them wires changed over stood at 95 %, which would be odd in other ways, and the short at 1 in 10,000."""
-    own = Investigator(load_harness(MODELS / "bullets_1960s.yaml"))
+    own = tool_on(MODELS / "bullets_1960s.yaml")
     right = "when indicator switch right"
     told: list[Evidence] = [parse_symptom(f"right rear indicator dark {right}", own.harness)]
     for words, value in (

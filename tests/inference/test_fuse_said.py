@@ -6,15 +6,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tests.library import MODELS
-from tracer.harness.file.text import load_harness
+from tests.library import MODELS, tool_on
 from tracer.harness.model import VehicleState
-from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.statement_model import BLOWN_EARLIER, LIT_ABOVE, OTHER_FUSE, OTHER_STATE, REST
 from tracer.observation.evidence import FuseSeen, Symptom
 
-TOOL = Investigator(load_harness(MODELS / "pickup.yaml"))
+TOOL = tool_on(MODELS / "pickup.yaml")
 AT_REST, BRAKING = TOOL.harness.state({}), TOOL.harness.state({"brake pedal": "pressed"})
 FUSE = "F1"
 

@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from tests.bench.spice_vehicle import SpiceVehicle
+from tests.library import tool_on
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.faults import find_fault
 from tracer.harness.base_rates import RATES
@@ -56,7 +57,7 @@ PATHS = sorted(MODELS.glob("*.yaml"))
 
 @cache
 def tractor() -> Investigator:
-    return Investigator(load_harness(MODELS / "tractor.yaml"))
+    return tool_on(MODELS / "tractor.yaml")
 
 
 def rows_of(name: str) -> list[Hypothesis]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tracer.harness.file.text import load_harness
+from tests.library import tool_on
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.actions import Intervention
@@ -24,7 +24,7 @@ HOLDER = f"clean the holder of {LAMP}"
 
 @pytest.fixture(scope="module")
 def own() -> Investigator:
-    return Investigator(load_harness(MODEL))
+    return tool_on(MODEL)
 
 
 def reading(own: Investigator, test: str, shown: str) -> Reading:

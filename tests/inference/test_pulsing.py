@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.library import MODELS
-from tracer import load_harness
+from tests.library import MODELS, tool_on
 from tracer.faults import find_fault
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
@@ -18,7 +17,7 @@ from tracer.observation.words.symptoms import parse_symptom
 
 @pytest.fixture(scope="module")
 def own() -> Investigator:
-    return Investigator(load_harness(MODELS / "pickup.yaml"))
+    return tool_on(MODELS / "pickup.yaml")
 
 
 def test_it_is_called_by_its_bright_and_by_its_dim_phase_alike(own: Investigator) -> None:

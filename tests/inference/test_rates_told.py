@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from tests.inference.test_metamorphic import HARNESS
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer.harness.base_rates import IN_ONE_BRANCH
-from tracer.harness.file.text import load_harness, read_harness
+from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.likelihood import GOES_FAST
 from tracer.inference.multiple_faults import Several
@@ -21,7 +21,7 @@ from tracer.observation.words.symptoms import parse_symptom
 
 @cache
 def own(model: str) -> Investigator:
-    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+    return tool_on(MODELS / f"{model}.yaml")
 
 
 def rate_of(fault: str) -> tuple[float, float]:

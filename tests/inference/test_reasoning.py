@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import tool_on
 from tracer.circuit.model import Change
 from tracer.faults import Fault, find_fault
 from tracer.harness.file.text import load_harness
@@ -33,7 +34,7 @@ MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 
 @cache
 def investigator() -> Investigator:
-    return Investigator(load_harness(MODEL))
+    return tool_on(MODEL)
 
 
 def diagnose(*texts: str, readings: Iterable[tuple[str, str]] = ()) -> Diagnosis:

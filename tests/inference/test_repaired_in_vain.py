@@ -7,13 +7,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tests.real_cases.table import CASES
 from tests.real_cases.telling import RealCase, play
-from tracer import load_harness
 from tracer.cache import Kept
 from tracer.inference.bayes import Posterior
-from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.repaired_in_vain import MISLED, chastened
 from tracer.job.job import Job
@@ -71,7 +69,7 @@ def test_two_faults_in_one_branch_are_found_one_after_the_other(tmp_path: Path) 
 
 def test_what_a_repair_holds_is_as_unlikely_after_it_as_what_it_is_named_after() -> None:
     """An earth point remade in vain had all its eyelets off (common practice, no source)."""
-    own = Investigator(load_harness(MODELS / "glass_fibre.yaml"))
+    own = tool_on(MODELS / "glass_fibre.yaml")
     rows = [next(h for h in own.singles if h.faults[0].name == n) for n in (
         "earth open: E1", "eyelet open: E1 from C1.8", "wire open: C1.8 – E1")]
     assert own.left_of(rows, {rows[0].repair: 0.03}).tolist() == [0.03, 0.03, 1.0]

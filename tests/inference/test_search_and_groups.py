@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import tool_on
 from tracer.circuit.model import Change
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import FURTHER_FAULTS, UNDESCRIBED
@@ -34,7 +35,7 @@ DIM = "left rear reversing lamp dim, left rear tail faint when gear reverse"
 
 @cache
 def investigator() -> Investigator:
-    return Investigator(load_harness(MODEL))
+    return tool_on(MODEL)
 
 
 def diagnose(*texts: str, readings: tuple[tuple[str, str], ...] = ()) -> Diagnosis:

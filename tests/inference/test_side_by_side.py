@@ -6,9 +6,7 @@ import numpy as np
 import pytest
 
 from tests.inference.test_same_lamp import at, own
-from tests.library import MODELS
-from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
+from tests.library import MODELS, tool_on
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.repeated_judgements import mask_of
 from tracer.inference.side_by_side import side_by_side
@@ -91,7 +89,7 @@ def test_three_like_lamps_in_a_row_have_a_third_of_the_voltage_each() -> None:
     the right one and the right front one to E6. Three equal filaments carry one current (Kirchhoff) and share what
     the left front lamp has alone; light ~ V^3.4 (lamp-rerating tables, as quoted at `FLUX_EXPONENT`). The leads of
     three lamps leave the rest of 2 % of the voltage."""
-    investigator = Investigator(load_harness(MODELS / "motorcycle_6v.yaml"))
+    investigator = tool_on(MODELS / "motorcycle_6v.yaml")
     predictor = investigator.predictor
     lost = next(h for h in investigator.singles if h.faults[0].name == "earth open: E7")
     setup = predictor.setup(investigator.harness.state({"indicator switch": "left"}))

@@ -15,9 +15,9 @@ import pytest
 from scipy.stats import norm
 
 from tests.inference.test_ranking_inference import LAMPS, Floats, infer
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer.harness.base_rates import UNDESCRIBED
-from tracer.harness.file.text import load_harness, read_harness
+from tracer.harness.file.text import read_harness
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
@@ -56,7 +56,7 @@ def two_lamps() -> Investigator:
 
 @cache
 def pickup() -> Investigator:
-    return Investigator(load_harness(MODELS / "pickup.yaml"))
+    return tool_on(MODELS / "pickup.yaml")
 
 
 def single(investigator: Investigator, name: str) -> Hypothesis:
@@ -252,7 +252,7 @@ def test_silence_by_hand() -> None:
 def test_who_names_the_trailers_lamps_has_seen_the_cars() -> None:
     """Both stop lamps of the trailer are dark: a brake switch that never makes would take the car's as well, of which
     nobody spoke. What feeds the trailer alone leaves nothing unsaid; nor does the switch where all four are told."""
-    own = Investigator(load_harness(MODELS / "tow_7pin.yaml"))
+    own = tool_on(MODELS / "tow_7pin.yaml")
     switch = single(own, "switch never makes: brake switch 15-54")
     wire = next(h for h in own.singles if h.faults[0].name.startswith("wire open: X1.6 – S9"))
     trailer, all_four = (

@@ -7,8 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.library import MODELS
-from tracer.harness.file.text import load_harness
+from tests.library import MODELS, tool_on
 from tracer.harness.inspectable import Thing, say_moved
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
@@ -24,7 +23,7 @@ SWITCH = Thing("part", "brake switch")
 
 @cache
 def tool() -> Investigator:
-    return Investigator(load_harness(MODELS / "bullets_1960s.yaml"))
+    return tool_on(MODELS / "bullets_1960s.yaml")
 
 
 def _of(kind: str) -> Hypothesis:

@@ -8,9 +8,8 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer.checking.survey import states_up_to_pairs
-from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.likelihood import as_meant
 from tracer.inference.unmodelled_cause import Undescribed
@@ -19,7 +18,7 @@ from tracer.observation.evidence import LampSeen, Symptom
 
 @cache
 def pickup() -> Investigator:
-    return Investigator(load_harness(MODELS / "pickup.yaml"))
+    return tool_on(MODELS / "pickup.yaml")
 
 
 def look(lamp: str, word: str, **controls: str) -> Symptom:

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 
 from tests.inference.test_ranking_inference import LAMPS
-from tests.library import MODELS
-from tracer.harness.file.text import load_harness, read_harness
+from tests.library import MODELS, tool_on
+from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.same_lamp import complaints_of, lit_again
 from tracer.inference.silence import MET_EARLIER, ONE_SIDE, SHONE_EARLIER, UNMENTIONED
@@ -24,7 +24,7 @@ DARK = frozenset({"dark"})
 
 @cache
 def own(model: str) -> Investigator:
-    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+    return tool_on(MODELS / f"{model}.yaml")
 
 
 def told(model: str, words: frozenset[str], lamps: tuple[str, ...], text: str = "", **controls: str) -> Symptom:

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tests.ngspice import needs_ngspice, node_volts, run_ngspice
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, Change
 from tracer.circuit.spice import netlist
@@ -59,7 +59,7 @@ ENDS = ("F1.out", "brake switch.30", "flasher unit.49", "light switch.30", "fog 
 
 @cache
 def trailer() -> Investigator:
-    return Investigator(load_harness(MODELS / "trailer_7pin.yaml"))
+    return tool_on(MODELS / "trailer_7pin.yaml")
 
 
 def rubbed(end: str) -> Fault:

@@ -7,13 +7,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.library import MODELS, evidence_from
+from tests.library import MODELS, evidence_from, tool_on
 from tests.ngspice import needs_ngspice, node_volts, run_ngspice
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError, UnknownNameError
 from tracer.faults import Fault, find_fault
-from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.observation.actions import ACTIONS, Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
@@ -29,7 +28,7 @@ from tracer.safety.advice import cautions_of, of_test
 
 @cache
 def tool(model: str) -> Investigator:
-    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+    return tool_on(MODELS / f"{model}.yaml")
 
 
 def planted(model: str, name: str) -> Fault:

@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import tool_on
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM
 from tracer.faults import find_fault
 from tracer.harness.devices import FuseLink
-from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.word_model import likely_word
@@ -36,7 +36,7 @@ MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
 
 @cache
 def investigator() -> Investigator:
-    return Investigator(load_harness(MODEL))
+    return tool_on(MODEL)
 
 
 def test_a_splice_is_measured_from_leg_to_leg() -> None:
@@ -66,7 +66,7 @@ def test_a_splice_is_measured_from_leg_to_leg() -> None:
 def test_a_flasher_unit_is_measured_across_its_terminals() -> None:
     """The contact lies inside, between the electronics and the output; probes reach 49 and 49a. With 3 Ω in it the
     drop is 3 V an ampere (Ohm); with the 3 Ω in the clip of its fuse the unit drops next to nothing."""
-    own = Investigator(load_harness(MODEL.with_name("lorry_24v.yaml")))
+    own = tool_on(MODEL.with_name("lorry_24v.yaml"))
     fault, clip = find_fault(own.faults, "flasher bad: flasher unit"), find_fault(own.faults, "clip bad: F7 clip")
     bad, before_it = (next(v.change for v in f.variants if v.change.set_ohm[0][1] == 3.0) for f in (fault, clip))
     state = own.harness.state({"master switch": "on", "ignition": "on", "indicator stalk": "left"})
@@ -217,7 +217,7 @@ def test_a_fuse_in_the_hand_is_not_measured_again_with_the_controls_set_otherwis
 
 def _glass_fibre(odds: Mapping[str, float]) -> tuple[Diagnosis, list[int]]:
     """These open faults of an earth on fibre glass with these shares, and all others out of question."""
-    own = Investigator(load_harness(MODEL.with_stem("glass_fibre")))
+    own = tool_on(MODEL.with_stem("glass_fibre"))
     found = own.diagnose([parse_symptom("left rear indicator dark when indicators left", own.harness)], pairs=False)
     rows = [next(i for i, h in enumerate(found.hypotheses) if h.faults[0].name == n) for n in odds]
     share = np.zeros(len(found.hypotheses))

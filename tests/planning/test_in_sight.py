@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import tool_on
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.inference.expected_results import expectations
 from tracer.job.job import Job
 from tracer.observation.evidence import LampSeen, Reading, Symptom
@@ -61,7 +61,7 @@ def test_two_lamps_together() -> None:
 
 
 def test_a_look_round_tells_as_much_as_its_lamps_and_costs_a_word_more_for_each() -> None:
-    own = Investigator(load_harness(MODELS / "rear_end.yaml"))
+    own = tool_on(MODELS / "rear_end.yaml")
     state = own.harness.state({"brake pedal": "pressed"})
     found = own.diagnose([Symptom(state, (LampSeen("left rear stop", frozenset({"dim"})),))])
     every = list(Candidates(found, [s.rows[0] for s in found.suspects[:12]]).all())

@@ -10,9 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer import Job
-from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.evidence import Test
@@ -28,7 +27,7 @@ _UNSEEN = -3.0
 
 @cache
 def investigator(model: str) -> Investigator:
-    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+    return tool_on(MODELS / f"{model}.yaml")
 
 
 def looks(*said: str) -> tuple[Diagnosis, list[Candidate]]:

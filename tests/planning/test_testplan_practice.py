@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import tool_on
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit
 from tracer.faults import find_fault, list_faults
 from tracer.harness.file.text import load_harness
@@ -45,7 +46,7 @@ STOP_AND_TAIL = "left rear stop + left rear tail"
 
 @cache
 def investigator() -> Investigator:
-    return Investigator(load_harness(MODEL))
+    return tool_on(MODEL)
 
 
 def diagnose(symptom: str, *readings: tuple[str, str], engine_running: bool = False) -> Diagnosis:
@@ -254,7 +255,7 @@ def test_one_repair_stands_for_what_no_current_tells_apart() -> None:
     """A wire and its leg in a splice are one conductor, and the new wire mends both. Where the splice as a whole is
     in question too, its leg is mended with whichever comes first, and never a third repair (common practice, no
     source)."""
-    own = Investigator(load_harness(MODEL.with_stem("pickup")))
+    own = tool_on(MODEL.with_stem("pickup"))
     state = own.harness.state({"lamp switch": "side"})
     dim = LampSeen("left rear tail", frozenset({"dim"}))
     found = own.diagnose([Symptom(state, (dim,))], pairs=False)

@@ -12,10 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import Ticks
+from tests.library import Ticks, tool_on
 from tracer.errors import JobFileError
-from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.job.job import Job
 from tracer.job.typed import parse_test, parse_value
 from tracer.job.what_if import WhatIf, state_mark
@@ -99,7 +97,7 @@ def test_every_box_has_a_way_for_every_answer_and_says_what_is_to_be_done(
 def test_numbers_of_a_box_follow_on_each_other_and_mean_what_they_say() -> None:
     """By hand: with E4 open the reversing lamp's 21 W feed the left rear corner's earth through the tail, and E4
     stands some volts above the body; with the way C2.5 before it open, E4 stands at 0 V. So a border lies between."""
-    tool = Investigator(load_harness(MODEL))
+    tool = tool_on(MODEL)
     found = tool.diagnose([parse_symptom(SEEN, tool.harness)])
     test = parse_test("volts at E4 when gear reverse", tool.harness)
     branches = branches_of(found, test)
@@ -127,7 +125,7 @@ def test_every_range_reads_back_as_its_ends(low: float, high: float, least: floa
 
 
 def test_a_look_at_several_lamps_names_each_of_them() -> None:
-    tool = Investigator(load_harness(MODEL))
+    tool = tool_on(MODEL)
     found = tool.diagnose([parse_symptom(SEEN, tool.harness)])
     state = tool.harness.state({"lamp switch": "side"})
     test = Test("look", state, lamp="left rear tail")
