@@ -30,6 +30,7 @@ _PATIENT_ROUNDS = 5  # then all ports that move count as strong
 # nanoseconds, and some thousands are worth another turn of Newton's steps.
 _ANOTHER_TURN = 20_000
 _ALL_STRONG = 36  # or fewer ports move: then all count as strong from the beginning, which needs half the turns
+_CARRIED_PORTS = 24
 _WORTH_CARRYING = 0.5  # share of the rows that are not found yet
 _FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
@@ -247,8 +248,8 @@ class MovingPorts:
                 left = np.count_nonzero(going)
                 if not left:
                     break
-                # To take a few out of all arrays costs more than to carry them along.
-                if left < _WORTH_CARRYING * len(rows):
+                # To take a few out of all arrays costs more than to carry them along, as long as they have few ports.
+                if left < (_WORTH_CARRYING if port.shape[1] <= _CARRIED_PORTS else 1.0) * len(rows):
                     rows, port, taken = rows[going], port[going], taken[going]
                     start, v, factor, z = (x[going] for x in (start, v, factor, z))
                     laws, going = self._chosen(port, taken), np.ones(left, dtype=bool)
