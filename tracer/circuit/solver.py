@@ -51,7 +51,7 @@ _FINISHED_AT_ONCE = 400
 _FINISHED_ENTRIES = 1_000_000  # of their node voltages, of several set-ups together
 # numbers of changes in rows that go together …
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 16), (17, 32), (33, 64), (65, 128), (129, 10**9))
-_FEW_TOGETHER = 400  # … if there are more rows than this
+_FEW_TOGETHER = 150  # … if there are more rows than this
 VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
