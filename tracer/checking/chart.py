@@ -218,7 +218,7 @@ def _codes(panel: Panel, predictor: Predictor) -> Codes:
         words = np.searchsorted(WORD_BORDERS, panel.flux[:, lamp])
         flashes = np.zeros(len(out), dtype=np.intp)
         if predictor.flasher is not None:
-            p = flash_probabilities(panel, lamp, predictor.electronic)
+            p = flash_probabilities(panel, lamp, predictor.electronic, as_filed=True)
             flashing = p["flashing"] >= 0.5
             rate = np.where(p["slow"] > 0.5 * p["flashing"], 2, np.where(p["fast"] > 0.5 * p["flashing"], 3, 1))
             held = busy & (panel.flux[:, lamp] - panel.least[:, lamp] > 0.3)

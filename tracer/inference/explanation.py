@@ -73,7 +73,7 @@ def say_lamp(panel: Panel, predictor: Predictor, lamp: str) -> str:
     word = likely_word(float(panel.flux[0, i]))
     if word == "dark" or predictor.flasher is None:
         return word
-    p = flash_probabilities(panel, i, predictor.electronic)
+    p = flash_probabilities(panel, i, predictor.electronic, as_filed=True)
     if p["flashing"][0] < 0.5:
         busy = not np.isnan(panel.load[0]) and panel.flux[0, i] - panel.least[0, i] > 0.3
         return f"{word}, steady instead of flashing" if busy else word

@@ -62,7 +62,7 @@ FLASH_SLIP, RATE_SLIP = 0.02, 0.03
 DARK_FLUX = -2.5
 # So many units that a file calls thermal go fast where a lamp is missed, as electronic ones do: a hot-wire unit does,
 # and an electronic one may have come in its place. (Common practice, no source.)
-GOES_FAST = 0.1
+GOES_FAST = 0.2
 PULSES, STILL_BURNS = 0.3, -2.0  # decades between more and less that are seen; log10 of light of the least phase
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
@@ -90,10 +90,10 @@ NOTHING: Final[Mapping[int, Any]] = MappingProxyType({})
 Unasked = Mapping[int, Callable[[Eye, "Masks | None"], Floats]]
 
 def flash_probabilities(
-    panel: Panel, lamp: int | slice, electronic: bool, surely: bool = False
+    panel: Panel, lamp: int | slice, electronic: bool, surely: bool = False, as_filed: bool = False,
 ) -> dict[str, Floats]:
     """Probabilities (H,) of steady, flashing (any rate), slow, fast for one lamp, or (H, lamps) for several.
-    `surely`: slips are reckoned elsewhere."""
+    `surely`: slips are reckoned elsewhere; `as_filed`: a thermal unit does as such units do, and is no other."""
     contrast = panel.flux[:, lamp] - panel.least[:, lamp]
     varies = _ramp(contrast, 0.30, 0.05)
     load, per_min = (x[:, None] if contrast.ndim == 2 else x for x in (panel.load, panel.per_min))
@@ -106,7 +106,7 @@ def flash_probabilities(
     fast = least + (FAST_IS_SAID - least) * _ramp(rate, high, RATE_SOFTNESS)
     flashing = slip + (1 - 2 * slip) * varies * (1 - stops)
     slow, fast = flashing * slow, flashing * fast
-    if not electronic:
+    if not electronic and not as_filed:
         lit = _ramp(panel.flux[:, lamp], -1.2, 0.1)
         turns = slip + (1 - 2 * slip) * np.maximum(varies, stops * lit)
         other = GOES_FAST * _ramp(-load, -ELECTRONIC_MISSES_BELOW, LOAD_SOFTNESS)
