@@ -9,7 +9,7 @@ import pytest
 
 from tests.inference.test_metamorphic import HARNESS
 from tests.library import MODELS, tool_on
-from tracer.harness.base_rates import IN_ONE_BRANCH
+from tracer.harness.base_rates import IN_ONE_BRANCH, UNDESCRIBED
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.likelihood import GOES_FAST
@@ -58,7 +58,9 @@ def test_nobody_comes_with_the_rate_of_a_sound_vehicle() -> None:
         least = np.log(GOES_FAST) - 1.5 if missed else -1.5
         assert found.loglik[0, suspect.rows[0]] > least, suspect.repair
     assert not found.nothing_fits
-    assert found.undescribed > 0.01  # not described: a lamp dies often enough to explain most of it
+    # Not described: several times what it was before. Most of it is explained by a lamp that dies, and a unit that is
+    # another than the file says.
+    assert found.undescribed > 4 * UNDESCRIBED
 
 
 def test_a_steady_lamp_called_steady_is_no_complaint() -> None:

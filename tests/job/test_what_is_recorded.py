@@ -243,6 +243,7 @@ def picture(width: int, height: int) -> bytes:
     return out.getvalue()
 
 
+@pytest.mark.filterwarnings("ignore::PIL.Image.DecompressionBombWarning")
 def test_a_photo_of_too_many_pixels_is_refused_however_long_or_high() -> None:
     """The largest sensors of phones have 108 million pixels; 12,000 × 11,000 are 132."""
     for size in ((12_000, 11_000), (11_000, 12_000)):

@@ -79,9 +79,9 @@ def test_a_look_round_tells_as_much_as_its_lamps_and_costs_a_word_more_for_each(
 
 def test_what_is_proposed_says_all_the_lamps_and_is_told_as_something_seen(tmp_path: Path) -> None:
     """The usual looks, typed as the program says it, are understood; then none of those lamps is asked for again.
-    (A lamp that flashes fast has a dark one on its side, whichever it is.)"""
-    job = Job.create(tmp_path / "look.job", MODELS / "rear_end.yaml")
-    job.symptom("left rear indicator flashes fast when indicator stalk left")
+    (Both stop lamps of a trailer hang on a joint with the car's, and on an earth with its other lamps.)"""
+    job = Job.create(tmp_path / "look.job", MODELS / "tow_7pin.yaml")
+    job.symptom("trailer left stop dark, trailer right stop dark when brake pedal pressed")
     step = propose(job.diagnosis, job.standing)
     assert step.test is not None and step.test.kind == "look" and step.also
     assert step.says.endswith(f"; from there also at: {', '.join(step.also)}")
