@@ -33,6 +33,12 @@ def tool_on(path: Path) -> Investigator:
     return Investigator(vehicle.harness, kept=vehicle.kept)
 
 
+def reading_on(harness: Harness, test: str, shown: str) -> Reading:
+    """A test and what it showed, both as typed."""
+    found = parse_test(test, harness)
+    return Reading(found, parse_value(shown, found.kind, found.lamp))
+
+
 class Clock:
     """A clock that moves one minute at each look."""
 
@@ -91,8 +97,7 @@ def evidence_from(harness: Harness, *told: str | tuple[str, str]) -> list[Sympto
         if isinstance(said, str):
             out.append(parse_symptom(said, harness))
         else:
-            test = parse_test(said[0], harness)
-            out.append(Reading(test, parse_value(said[1], test.kind, test.lamp)))
+            out.append(reading_on(harness, said[0], said[1]))
     return out
 
 

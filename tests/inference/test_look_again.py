@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.library import tool_on
+from tests.library import reading_on, tool_on
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.actions import Intervention
@@ -28,8 +28,7 @@ def own() -> Investigator:
 
 
 def reading(own: Investigator, test: str, shown: str) -> Reading:
-    found = parse_test(test, own.harness)
-    return Reading(found, parse_value(shown, found.kind, found.lamp))
+    return reading_on(own.harness, test, shown)
 
 
 def complaint(own: Investigator) -> list[Evidence]:

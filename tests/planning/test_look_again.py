@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
-from tests.library import MODELS
+from tests.library import MODELS, reading_on, tool_on
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test
-from tracer.observation.words.readings import parse_test, parse_value
+from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.look_again import complaints_to_look_at, complaints_unseen, said_against, still_stands
@@ -20,14 +19,12 @@ PRESSED = HARNESS.state({"brake pedal": "pressed"})
 EARTH = "left rear stop dark, left rear tail dark when lamp switch side, brake pedal pressed"
 
 
-@cache
 def own() -> Investigator:
-    return Investigator(HARNESS)
+    return tool_on(MODELS / "rear_end.yaml")
 
 
 def reading(text: str, value: str) -> Reading:
-    test = parse_test(text, HARNESS)
-    return Reading(test, parse_value(value, test.kind, test.lamp))
+    return reading_on(HARNESS, text, value)
 
 
 def against(*items: Evidence) -> Diagnosis:

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer.circuit.model import Floats
 from tracer.harness.file.text import load_harness
 from tracer.harness.node import node_of
@@ -16,7 +16,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import LampSeen, Reading, Test
-from tracer.observation.words.readings import parse_test, parse_value
+from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidate_readings import Measurements
 from tracer.planning.costs import ALSO_MIN, GIVE_UP_MIN, PROVE_MIN, Standing, in_vain_minutes, minutes_of
@@ -30,14 +30,8 @@ RIGHT = parse_symptom("left rear stop normal when brake pedal pressed", HARNESS)
 EARTH = "left rear stop dark, left rear tail dark when lamp switch side, brake pedal pressed"
 
 
-@cache
 def own() -> Investigator:
-    return Investigator(HARNESS)
-
-
-def reading(text: str, value: str) -> Reading:
-    test = parse_test(text, HARNESS)
-    return Reading(test, parse_value(value, test.kind, test.lamp))
+    return tool_on(MODELS / "rear_end.yaml")
 
 
 @cache

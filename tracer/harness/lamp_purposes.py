@@ -16,6 +16,7 @@ PURPOSES: Final = (
 SAID: Final[Mapping[str, str]] = {
     "indicator left": "left indicator", "indicator right": "right indicator", "tell-tale": "tell-tale",
 }
+BEAMS: Final = frozenset(("dipped", "main"))
 INDICATORS: Final = frozenset(("indicator left", "indicator right"))
 LIGHTING: Final = frozenset(("side", "number plate", "panel", "dipped", "main"))
 
@@ -61,7 +62,7 @@ def inferred(lamp: str, traffic: str = "") -> frozenset[str]:
         found -= {"side"}  # "side repeater" says where the repeater is
         found |= {f"indicator {side}" for side in side_of(words, traffic)} or INDICATORS
     if not found and "headlamp" in words:
-        return frozenset(("dipped", "main"))
+        return BEAMS
     return frozenset(found)
 
 

@@ -22,10 +22,10 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit.model import Bools, Change, Floats
-from tracer.harness.lamp_purposes import lamp_purposes
+from tracer.harness.lamp_purposes import BEAMS, lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.same_lamp import complaints_in
-from tracer.inference.statement_model import BEAMS, LIT_ABOVE, Sayable
+from tracer.inference.statement_model import LIT_ABOVE, Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
 from tracer.observation.forward_model import Panel
 

@@ -23,7 +23,7 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Change, Floats
-from tracer.harness.lamp_purposes import lamp_purposes, other_side
+from tracer.harness.lamp_purposes import BEAMS, lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
@@ -61,7 +61,6 @@ LENS_NAME: Final = 0.3
 _ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "main", "side"}))  # red, and white
 # "Lit", "comes on", "stays on" of a lamp that should be dark: whoever sees it glow or burn dimly mostly says just so.
 LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
-BEAMS: Final = frozenset({"dipped", "main"})
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 _MOST_STATES: Final = 2

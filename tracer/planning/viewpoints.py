@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit.model import Floats
-from tracer.harness.lamp_purposes import lamp_purposes, words_of
+from tracer.harness.lamp_purposes import BEAMS, lamp_purposes, words_of
 from tracer.harness.model import Harness
 
 _TRAILER: Final = frozenset({"trailer", "caravan"})
@@ -36,7 +36,7 @@ def standpoints(harness: Harness) -> dict[str, str]:
                 out[f.lamp] = "the wheel"
             elif words & _REAR or purposes[f.lamp] & {"stop", "number plate", "reversing"}:
                 out[f.lamp] = "behind"
-            elif words & _FRONT or purposes[f.lamp] & {"dipped", "main"}:
+            elif words & _FRONT or purposes[f.lamp] & BEAMS:
                 out[f.lamp] = "in front"
             else:
                 out[f.lamp] = "the wheel" if words & _INSIDE else part.place or part.name

@@ -41,7 +41,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      rf"driving)?\b",
      "after a while"),
     (r"^(?P<the>\s*(?:the |my |both )*)dips\b", r"\g<the>dipped beams"),
-    (r"\b(?:does|do|did|doing|does|are doing|is doing) (?:absolutely )?(?:nothing|nowt|naff all|sod all|bugger "
+    (r"\b(?:does|do|did|doing|are doing|is doing) (?:absolutely )?(?:nothing|nowt|naff all|sod all|bugger "
      r"all)\b",
      "dead"),
     (r"\b(?:with|on|at) (?:each|every) flash\b|\b(?:each|every) time (?:it|they) flash(?:es)?\b", "and flashes"),
@@ -58,7 +58,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"high)(?: beam)?,? "
      r"(?:but |and )?(?:is |are )?(?P<two>[\w' ]+?) on (?P<b>dip|dipped|low|main|full|high)(?: beam)?$",
      r"\g<who> \g<a> beam \g<one>, \g<who> \g<b> beam \g<two>"),
-    (r"\b(?P<does>blows?|blowing|pops?|takes out) (?P<fuse>fuse (?:no\.? |number )?\d+|F\d+)\b", r"\g<fuse> blows"),
+    (r"\b(?:blows?|blowing|pops?|takes out) (?P<fuse>fuse (?:no\.? |number )?\d+|F\d+)\b", r"\g<fuse> blows"),
     (r"\b(?:when|whenever|if|every time|each time|as soon as) (?:i |you |we |he |she )?(?:hit|press|push|use|sound|"
      r"blow|toot|beep|honk|hoot)(?:s|es|ing)? (?:on )?the horn\b", "with the horn on,"),
     (r"\b(fuse(?: \d+)?|F\d+) go(?:es)?\b(?! (?:in|to|into|on)\b)", r"\1 blows"),
@@ -82,7 +82,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"(?: lid)?", "when I move it"),
     (r"^\s*(?:if |when )?(?:i |you )?(?:wiggle|tap|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|"
      r"jiggle|push|twist) "
-     r"(?P<what>the (?:\w+ ){1,3}?)and (?P<rest>.+?)(?P<end>\.?)$", r"\g<rest> when I move it\g<end>"),
+     r"the (?:\w+ ){1,3}?and (?P<rest>.+?)(?P<end>\.?)$", r"\g<rest> when I move it\g<end>"),
     (r",? ?(?:all |both )?at (?:exactly )?the same time\b(?! as)", ""),
     (r"\b(?:when|if|once|after) (?:i |you |we |he |she )?(?:turn|switch|put)(?:ing)? "
      r"(?:off (?:the |my )?(?:head|side)?\s?(?:lights|lamps)|(?:the |my )?(?:head|side)?\s?(?:lights|lamps) off)",
@@ -108,7 +108,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"(?P<who>(?:\w+ ){0,3}(?:lights?|lamps?|indicators?|brakes?|beams?|horn|winkers?|blinkers?))(?: now)?",
      r"\g<who> fuse \g<does>. no \g<who>"),
     (r"^\s*(?P<who>(?:the |my )?(?:\w+ ){0,3}?(?:lights?|lamps?|indicators?|winkers?|blinkers?|horn)) "
-     r"(?:keeps? (?:on )?)?(?P<does>blow(?:s|ing)?|pop(?:s|ping)?|tak(?:es?|ing) out) (?:the |its |a |their |that )?"
+     r"(?:keeps? (?:on )?)?(?:blow(?:s|ing)?|pop(?:s|ping)?|tak(?:es?|ing) out) (?:the |its |a |their |that )?"
      r"fuses?\b", r"\g<who> fuse blows"),
     # What sounds, "goes off".
     (r"\b(buzzer|bleeper|beeper|sounder|alarm|horn|siren|bell)((?: \w+)?) (?:goes|go|going|went) off\b", r"\1\2 "

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
+from tracer.harness.lamp_purposes import BEAMS, INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
 from tracer.observation.words.speech_choices import ChoiceReader, of_one
@@ -18,14 +18,13 @@ from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant,
 from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear
-from tracer.observation.words.speech_states import NotHere, NotUnderstood, Spoken
+from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.story_said import Told, story_of
 
-BEAMS = frozenset({"main", "dipped"})
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
-def read_speech(text: str, lexicon: Lexicon) -> Spoken:
+def read_speech(text: str, lexicon: Lexicon) -> Understood:
     """Understand a sentence as it is spoken.
 
     Raises:
@@ -46,7 +45,7 @@ def read_speech(text: str, lexicon: Lexicon) -> Spoken:
     return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
 
 
-def _with_story(spoken: Spoken, told: Told) -> Spoken:
+def _with_story(spoken: Understood, told: Told) -> Understood:
     return replace(spoken, assumed=(*spoken.assumed, *told.assumed()), unused=(*spoken.unused, *told.unused),
                    story=told.story)
 
@@ -75,7 +74,7 @@ def _whole_cluster(whos: Sequence[Who], told: Verdict) -> None:
 class _Reader(ChoiceReader):
     """Reads the clauses of one sentence."""
 
-    def read(self, clauses: Sequence[Clause]) -> Spoken:
+    def read(self, clauses: Sequence[Clause]) -> Understood:
         """The symptoms that the clauses tell."""
         clauses = self.clauses = self._scene(with_ones(clauses))
         self.several = len(clauses) > 1  # what was said of the state is said of one of them
@@ -94,7 +93,7 @@ class _Reader(ChoiceReader):
         several = len(symptoms) > 2 and len(self.taken) > 2
         taken = ["each with what switches it on"] if several else [", ".join(self.taken)] if self.taken else []
         used_up = self.around.unused + [w for w in self.heard.unknown if w not in self.heard.inside]
-        return Spoken(symptoms, tuple(dict.fromkeys([*taken, *self.assumed])), tuple(dict.fromkeys(used_up)))
+        return Understood(symptoms, tuple(dict.fromkeys([*taken, *self.assumed])), tuple(dict.fromkeys(used_up)))
 
     def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
         """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
@@ -170,7 +169,7 @@ class _Reader(ChoiceReader):
                 replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
         self.assumed += meant.assumed
         self.before, self.saying_all = meant.lamps, meant.whole
-        head = any("head" in w.functions and not {"main", "dipped"} & {*w.functions} for w in clause.whos)
+        head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
         self._say(meant, told, head, hazard)
         if than is not None and not meant.any_of:

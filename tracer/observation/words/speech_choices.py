@@ -13,7 +13,7 @@ from tracer.observation.words.speech_clauses import Clause, completed
 from tracer.observation.words.speech_lamps import NONE, Meant, Unclear
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
 from tracer.observation.words.speech_parts import Heard
-from tracer.observation.words.speech_states import NotUnderstood, Spoken
+from tracer.observation.words.speech_states import NotUnderstood, Understood
 from tracer.observation.words.speech_things import ThingReader
 
 # What a bulb that keeps blowing may show in the end: how it looks, and whether with the engine running.
@@ -49,7 +49,7 @@ def _filled(clause: Clause, look: Say) -> Clause:
 class ChoiceReader(ThingReader):
     """Offers what may have been meant."""
 
-    def read(self, clauses: Sequence[Clause]) -> Spoken:
+    def read(self, clauses: Sequence[Clause]) -> Understood:
         raise NotImplementedError  # pragma: no cover - of the reader of lamps
 
     def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool) -> None:

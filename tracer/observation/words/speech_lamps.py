@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final
 
-from tracer.harness.lamp_purposes import INDICATORS, other_side, side_of, words_of
+from tracer.harness.lamp_purposes import BEAMS, INDICATORS, other_side, side_of, words_of
 from tracer.harness.model import Part
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.words import LampNames, alternatives, name_words, tokens, word_set
@@ -34,7 +34,6 @@ _INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
 # One light as people speak of it, though it has two lamps.
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 _REAR: Final = frozenset({"stop", "reversing", "number plate"})
-_FRONT: Final = frozenset({"main", "dipped"})
 TOWED: Final = word_set("trailer caravan")
 
 
@@ -155,7 +154,7 @@ class LampsCalled:
                 said = ""
             elif not said and (purposes & _REAR or "tail" in name_words(lamp)):
                 said = "rear"
-            elif (not said and purposes & _FRONT) or "headlamp" in lamp or "headlight" in lamp:
+            elif (not said and purposes & BEAMS) or "headlamp" in lamp or "headlight" in lamp:
                 said = "front"
             elif not said and lamp in self.towed:
                 said = "rear"
@@ -188,7 +187,7 @@ class LampsCalled:
             case "indicator" | "hazard":
                 return [n for n, p in own.items() if p & INDICATORS and "tell-tale" not in p]
             case "head":
-                return [n for n, p in own.items() if p & {"dipped", "main"} and "tell-tale" not in p]
+                return [n for n, p in own.items() if p & BEAMS and "tell-tale" not in p]
             case "interior":
                 return [n for n in own if _INTERIOR & name_words(n)]
             case "panel":

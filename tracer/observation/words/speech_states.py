@@ -33,12 +33,13 @@ class NotHere(NotUnderstood):
     """The vehicle has no such lamp."""
 
 
-@dataclass
-class Spoken:
+@dataclass(frozen=True)
+class Understood:
     """What a sentence was understood to say.
 
     Attributes:
-        assumed: What was taken that was not said.
+        symptoms: One for each vehicle state that it speaks of.
+        assumed: What was taken that nobody said, in words.
         unused: Words of it that tell nothing here.
         story: What it tells of the vehicle's story.
     """
@@ -47,6 +48,12 @@ class Spoken:
     assumed: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     story: Story = NO_STORY
+
+    def remark(self) -> str:
+        """What was assumed and what was not used, in one line; "" if neither was."""
+        taken = [f"taken: {'; '.join(self.assumed)}"] if self.assumed else []
+        unused = [f"not used: {', '.join(f'“{w}”' for w in self.unused)}"] if self.unused else []
+        return "; ".join([*taken, *unused])
 
 
 class StateReader:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import reduce
 from typing import Final
 
@@ -12,12 +12,12 @@ from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
-from tracer.observation.story import NO_STORY, Story
+from tracer.observation.story import Story
 from tracer.observation.words.circumstances import light_said
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_states import NotHere, NotUnderstood
+from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.symptom_data import (
     FLASHES,
     fuses,
@@ -42,8 +42,9 @@ __all__ = [
 MOST_CHOICES: Final = 3
 # Complaints of the written form about when it was; where speech knew that, its own complaint is to the point.
 _WHERE: Final = ("too long for one control", "in which positions", "tells only where", "does not say which position")
-_STOPPED: Final = Pattern(r"\bengine (?:is )?(?:off|stopped|not running|switched off)\b", 2)
-_FLICKERS: Final = Pattern(r"\b(?:flickers?|flickering)\b", 2)
+# What is said so is said of lamps that are switched on.
+_SWITCHED: Final = Pattern(
+    r"\bengine (?:is )?(?:off|stopped|not running|switched off)\b|\b(?:flickers?|flickering)\b", 2)
 _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _FLAT_BATTERY: Final = Pattern(
@@ -54,29 +55,6 @@ _AT_REST: Final = (
     "ammeter or a clamp at the battery's lead shows whether anything draws"
 )
 _SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
-
-
-@dataclass(frozen=True)
-class Understood:
-    """What a sentence was understood to say.
-
-    Attributes:
-        symptoms: One for each vehicle state that it speaks of.
-        assumed: What was taken that nobody said, in words.
-        unused: Words of it that tell nothing here.
-        story: What it tells of the vehicle's story.
-    """
-
-    symptoms: tuple[Symptom, ...]
-    assumed: tuple[str, ...] = ()
-    unused: tuple[str, ...] = ()
-    story: Story = NO_STORY
-
-    def remark(self) -> str:
-        """What was assumed and what was not used, in one line; "" if neither was."""
-        taken = [f"taken: {'; '.join(self.assumed)}"] if self.assumed else []
-        unused = [f"not used: {', '.join(f'“{w}”' for w in self.unused)}"] if self.unused else []
-        return "; ".join([*taken, *unused])
 
 
 def understand(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Understood:
@@ -146,7 +124,7 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
 def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:
     try:
         written = read_written(text, harness)
-        if (_STOPPED.search(text) or _FLICKERS.search(text)) and not _anything_on(written.symptom, own):
+        if _SWITCHED.search(text) and not _anything_on(written.symptom, own):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         symptom = replace(_as_should(written, own), text=whole)
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
@@ -183,7 +161,7 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
                 raise _with_choices(not_written, choices) from None
             raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
-        return Understood(symptoms, spoken.assumed, spoken.unused, spoken.story)
+        return replace(spoken, symptoms=symptoms)
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:
