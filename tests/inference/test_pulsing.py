@@ -11,7 +11,7 @@ from tests.library import MODELS, tool_on
 from tracer.faults import find_fault
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
-from tracer.inference.likelihood import pulsing
+from tracer.inference.pulsing_lamps import pulsing
 from tracer.observation.words.symptoms import parse_symptom
 
 

@@ -19,6 +19,7 @@ from tracer.harness.model import VehicleState
 from tracer.inference.bayes import ordered_word_probabilities
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.load_likelihood import load_loglik
+from tracer.inference.pulsing_lamps import by_phases
 from tracer.inference.reading_likelihood import undescribed_value
 from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, mask_of
 from tracer.inference.word_model import (
@@ -63,7 +64,6 @@ DARK_FLUX = -2.5
 # So many units that a file calls thermal go fast where a lamp is missed, as electronic ones do: a hot-wire unit does,
 # and an electronic one may have come in its place. (Common practice, no source.)
 GOES_FAST = 0.2
-PULSES, STILL_BURNS = 0.3, -2.0  # decades between more and less that are seen; log10 of light of the least phase
 # A click is heard if one listens for it; a buzz is hard to miss.
 CLICK_MISSED, CLICK_IMAGINED, BUZZ_MISSED = 0.10, 0.03, 0.05
 # "Sometimes": of a loose contact that is awake this share of the time; of a fault that stays, a mistake. Who saw it
@@ -116,13 +116,6 @@ def flash_probabilities(
     return {"steady": 1 - flashing, "flashing": flashing, "slow": slow, "fast": fast}
 
 
-def pulsing(panel: Panel, lamp: int, healthy: Panel) -> Bools:
-    """(H,) whether a lamp that should burn steadily burns now more and now less, without ever going dark: a side lamp
-    whose earth the indicator shares. People call it by the one or by the other as often. (Judgement.)"""
-    here, usual = (x.flux[:, lamp] - x.least[:, lamp] for x in (panel, healthy))
-    return np.asarray((here > PULSES) & (panel.least[:, lamp] > STILL_BURNS) & (usual[0] < PULSES))
-
-
 def slip_of(seen: LampSeen, usual: float | None) -> float:
     """How often a look is wrong altogether; `usual` is the lamp's log10 flux on a sound vehicle, if that counts."""
     if seen.doubtful:
@@ -142,11 +135,7 @@ def lamp_loglik(
     again = None if before is None or seen.doubtful else before[:, lamp]
     slip = slip_of(seen, usual if complaint else None) if slip is None else slip
     for chance, own in either_way(panel, healthy, predictor, lamp):
-        light = own.flux[:, lamp]
-        called = eye.calls(light, seen.words, slip, usual, again)
-        if healthy is not None and (pulses := pulsing(own, lamp, healthy)).any():
-            least = np.where(pulses, own.least[:, lamp], light)
-            called = np.where(pulses, 0.5 * (called + eye.calls(least, seen.words, slip, usual, again)), called)
+        called = by_phases(own, lamp, healthy, lambda flux: eye.calls(flux, seen.words, slip, usual, again))
         if seen.flash is not None and predictor.flasher is not None:
             called = called * flash_probabilities(own, lamp, predictor.electronic)[seen.flash]
         p = p + chance * called

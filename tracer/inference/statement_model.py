@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Final
 
 import numpy as np
@@ -29,6 +29,7 @@ from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.load_likelihood import load_does
+from tracer.inference.pulsing_lamps import by_phases
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
 from tracer.observation.evidence import (
@@ -310,7 +311,8 @@ class Volunteer:
         p = np.zeros(len(panel.flux))
         for chance, own in either_way(panel, healthy, self._predictor, lamp):
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
-                called = eye.calls(own.flux[:, lamp], words, 0.0, usual, before)
+                calls = partial(eye.calls, words=words, slip=0.0, usual=usual, before=before)
+                called = calls(own.flux[:, lamp]) if seen.flash else by_phases(own, lamp, healthy, calls, True)
                 if seen.flash is not None and self._predictor.flasher is not None:
                     called = called * self._flashes_oddly(own, healthy, lamp, seen)
                 p = p + chance * share * called

@@ -51,7 +51,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"better) "
      r"(?=(?:when|once|if|with|as soon as) )", r"\g<look>, brightens "),
     (r" (?:on|at) (?:that|the same) (?:side|end)\b", ""),
-    (r"(?P<look>(?:is |are )?(?:out|dead|dim|faint|off|gone|not working|flickering|dark)),? and so (?:is|are|"
+    (r"(?P<look>(?:is |are )?(?:out|dead|dim|faint|off|gone|not working|flickering|dark)),? (?:and so|as) (?:is|are|"
      r"does|do|has|"
      r"have) (?P<who>(?:the |my )?[^,.]+)", r"\g<look>, \g<who> \g<look>"),
     (r"^(?P<who>.*?\bhead ?(?:light|lamp)s?) (?P<one>(?:is |are )?[\w' ]+?) on (?P<a>dip|dipped|low|main|full|"
@@ -143,15 +143,15 @@ _CAUSES: Final = Pattern(
     r"brings? on|"
     r"turns? on|puts? on|switch(?:es)? on|operates?) (?P<who>(?:the |my |its |trailer |caravan |car |left |"
     r"right |rear |"
-    r"front |both )*(?:\w+ )?(?:lights?|lamps?|indicators?|winkers?))\s*$", 2)
+    r"front |both )*(?:\w+ )?(?:lights?|lamps?|indicators?|winkers?))(?P<instead> instead(?: of .+)?)?\s*$", 2)
 # "Headlights go dim when I indicate, and flash with it": with what was told before.
 _WITH_IT: Final = Pattern(
     r"(?P<before>.*\b(?:when|whenever|with|while|if|as soon as) .+?),? (?P<rest>(?:and|but) .*?) ?(?:in time |"
     r"along )?"
     rf"with (?:it|them|that|those)(?: too| as well)?{_END}", 2)
 # "With the lights on and the brakes on the tails go out": where it ends that they are on.
-_BOTH_ON: Final = Pattern(r"^((?:with|when) [^,]+? on and [^,]+? on) (?=(?:the|my|left|right|both|all|rear|"
-r"tail)\b)", 2)
+_BOTH_ON: Final = Pattern(r"^((?:with|when) [^,]+? on and [^,]+? on) (?=(?:the (?!brakes?\b|pedal|foot ?brake)|my|"
+                          r"left|right|both|all|rear|tail)\b)", 2)
 
 
 def said_plainly(text: str) -> str:
@@ -165,4 +165,5 @@ def said_plainly(text: str) -> str:
     if found := _CAUSES.match(text):
         does = "flash" if found["does"].startswith("flash") else "come on"
         text = f"{found['who']} {does} when {found['what']} on"
+        text += f". {found['what']} dead" if found["instead"] else ""
     return _BOTH_ON.sub(r"\1, ", text)

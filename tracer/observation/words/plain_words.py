@@ -11,6 +11,12 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
       for x in ("nearside", "offside") for y in ("front", "rear")),
+    (r"\bl (?=(?:rear|front|hand|back)\b)", "left "), (r"\br (?=(?:rear|front|hand|back)\b)", "right "),
+    *((rf"\b(?:{a}\s*/?\s*h?\s*/?\s*{b}|{b}\s*/?\s*{a}(?:\s*/?\s*h)?)(?!\w)(?!\s*/)", f"{x} {y}")
+      for x, a in (("left", "l"), ("right", "r")) for y, b in (("front", "f"), ("rear", "r"))
+      if (a, b) != ("r", "r")),
+    (r"\b(?:r\s*/?\s*h\s*/?\s*r|rr|r/r)(?!\w)(?!\s*/)", "right rear"), (r"\bu\s*/\s*s\b", "dead"),
+    (r"\bn\s*/\s*w\b|\bnot wkg\b|\bnfg\b", "not working"),
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
@@ -18,7 +24,8 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"^\s*(?:the )?(?:whole )?(left|right|nearside|offside)(?:[ -]hand)? side of (?:the )?(back|rear|front)(?: end)?"
      r"(?: is)? ", r" everything at the \1 \2 "),
     (r"\bintermit+[ae]nt(ly)?\b", r"intermittent\1"),
-    (r"\bhigh[ -]level\b", "high"), (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
+    (r"\bhigh[ -]level\b", "high"), (r"\bside[ -](?=repeaters?\b)", ""),
+    (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
     (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
     (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
     (r"\b(?:,|and|but)? ?nor (?:do|does|will|did|is|are) (?:the )?([^,]+)$", r", \1 does not work"),
@@ -38,6 +45,9 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\b(front)s? and (?:the )?(rear|back)s?\b", r"\1 \2"),
     (r"\b(?:(?:\bnot )?as|half as|nowhere near as) bright as (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
     (r"\b(?:dimmer|duller|weaker|fainter|less bright) (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "dim §d"),
+    (r"\b(?:(?:very|quite|rather|much too) )?(?:dim|weak|dull|faint|poor|yellow) (?:when )?compared (?:with|to) "
+     r"(?:the )?" +
+     _THE_OTHER, "dim §d"),
     (r"\bbrighter (?:than|to) (?:on )?(?:the )?" + _THE_OTHER, "bright §b"),
     (r"\b(?:when |while )?(?:out of|not in) reverse(?: gear)?\b", " "),
     (r"\b(as (?:bright|dim|fast|quick|quickly|slow)) as (?:on )?(?:the )?(?:left|right|other)(?: one| side)?\b",

@@ -9,16 +9,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from tracer.harness.lamp_purposes import BEAMS, INDICATORS, LIGHTING
+from tracer.harness.lamp_purposes import BEAMS, INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
-from tracer.observation.words.speech_choices import ChoiceReader, of_one
+from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
 from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant, Unclear, Who, half_known
 from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
+from tracer.observation.words.speech_where import WhereReader
 from tracer.observation.words.story_said import Told, story_of
 
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
@@ -71,7 +72,7 @@ def _whole_cluster(whos: Sequence[Who], told: Verdict) -> None:
             who.quantity = who.quantity or "everything"
 
 
-class _Reader(ChoiceReader):
+class _Reader(WhereReader):
     """Reads the clauses of one sentence."""
 
     def read(self, clauses: Sequence[Clause]) -> Understood:
@@ -120,6 +121,8 @@ class _Reader(ChoiceReader):
             self._load(clause, name)
         elif kind == "relay":
             self._relay(clause, name)
+        elif any(s.exchanged for s in clause.says):
+            self.exchanged(clause)
         elif any(s.sound for s in clause.says):
             shows = [s for s in clause.says if not s.sound]
             if clause.whos and any(not s.beside for s in shows):
@@ -167,6 +170,11 @@ class _Reader(ChoiceReader):
                 self.healthy.purposes[n] & {*INDICATORS, "tell-tale"} for n in meant.lamps):
             raise NotUnderstood(f"{' and '.join(meant.lamps[:2])} does not flash", self.with_looks([
                 replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
+        on = {n for s in self._states_said() for n in self.healthy.on(s)}
+        turns = {n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS}
+        if told.flash in ("fast", "slow") and meant.lens and not self.around.trivial and not on & turns:
+            raise NotUnderstood("it is not said which lamp of the cluster", self.with_looks([
+                replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))  # "goes mad when …"
         self.assumed += meant.assumed
         self.before, self.saying_all = meant.lamps, meant.whole
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
@@ -232,6 +240,7 @@ class _Reader(ChoiceReader):
         for lamp in meant.lamps:
             for state in self._states(lamp, meant, told, head, hazard):
                 each.setdefault(state, []).append(lamp)
+        each = self._own_way(each, meant)
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
         self._which_way(each, meant, told)
@@ -278,46 +287,3 @@ class _Reader(ChoiceReader):
         self._put(state, LensSeen(tuple(looks)))
         self.assumed.append("not each of them")
         return True
-
-    def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
-        """The states in which something said of a lamp means something."""
-        said = self._states_said()
-        purposes = self.healthy.purposes.get(lamp, frozenset())
-        flashes = told.flash is not None
-        indicator = bool(purposes & INDICATORS)
-        if not self.around.trivial:
-            lit_there = any(lamp in self.healthy.on(s) for s in said)
-            bare = told.flash == "flashing" and told.words == LIT  # "flashes when I brake": where it should be dark
-            rate = flashes and indicator and not bare
-            needs_light = told.went or rate or (told.sometimes and told.words == _AS_DARK.words)
-            beside = self._glass(lamp) if head and not lit_there else ()
-            if any(other in self.healthy.on(s) for other in beside for s in said):
-                return []  # the other filament of the headlamp is meant
-            if head and not lit_there and not told.on and not told.glows:  # they were on
-                return [] if "main" in purposes else [
-                    self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
-            if told.usual and not lit_there and self.several:
-                return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
-            own = self._own_quietly(lamp, meant)
-            if told.went and (meant.whole or meant.lens) and lit_there and any(
-                    self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves):
-                return []  # it cannot go out with what puts it on
-            if told.went and meant.whole and not purposes & LIGHTING:
-                return []
-            nothing_there = told.words == _AS_DARK.words and not meant.whole and not any(  # nobody tells it
-                n in self.healthy.on(s) for n in meant.lamps for s in said)
-            if not lit_there and (needs_light or told.works or nothing_there):
-                return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
-            return said
-        at_rest = told.on or told.stays or (told.glow and self.around.always)  # "glows all the time"
-        if at_rest and not flashes and not told.sometimes:
-            if told.stays and indicator:
-                raise self._indicator_stays(lamp, meant)
-            if lamp in self.healthy.on(said[0]):
-                return list(self._own(lamp, meant, hazard))
-            self._take(said[0])
-            return said
-        if head and "main" in purposes and not told.usual:
-            return []  # without a word of main beam it is the dipped one
-        self.assumed += ["dipped beam"] * (head and not told.usual)
-        return [self._merged(own, moves) for own in self._own(lamp, meant, hazard) for moves in self.around.moves]

@@ -33,7 +33,8 @@ _PERSON = (
 _WHEN = rf"(?:{_PRE} {_PERSON})"
 _LAMPS = r"(?:lights?|lamps?|beams?)"
 _SET = (
-    r"(?: is| are)?(?: on| lit| switched on| turned on| going| flashing| working| go on| goes on| come on| comes on)?"
+    r"(?: is| are)?(?: on| lit| switched on| turned on| used| in use| going| flashing| working| go on| goes on| "
+    r"come on| comes on)?"
 )
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
@@ -68,9 +69,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
               r"boot|lid|bonnet|tailgate|flap|ramp)s?(?= |$)"),
     ("moved", rf"{_PRE} {_PERSON}(?:driving|moving|rolling|going|drive|travelling|on the move)(?: along|"
               r" down the road| on the road| about)?(?=,| ,|$)"),
-    ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) "
-              r"(?:the |a |"
-              r"some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
+    ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) (?:the |"
+              r"a |some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
     ("brake", rf"(?<!foot ){_WHEN}brak(?:e|es|ed|ing)\b(?: pressed| applied| depressed| pushed)?(?! {_LAMPS})"
               r"(?! pedal| switch| fluid| is| are)"),
     ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|"
@@ -85,13 +85,12 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("brake", rf"{_PRE} {_THE}(?:foot ?)?brakes?(?= |$)(?! {_LAMPS}| pedal| switch| fluid)"),
     ("brake", r"(?:under|on|during|while|whilst|when) (?:heavy |hard )?braking"),
     ("reverse", rf"{_WHEN}(?:put|putting|select|selecting|selected|engage|engaging|go|going|stick|shift|get|pull|"
-                rf"drop|"
-                rf"use|using|find) ?(?:it |her |{_THE}(?:car|van|truck|tractor|bike|lorry|gear ?lever|lever|gear "
-                rf"?box|"
-                rf"box) )?(?:in |into |to )?{_THE}revers(?:e|ing)(?: gear)?(?: in| is in| engaged| selected)?"
+                rf"drop|use|using|find) ?(?:it |her |{_THE}(?:car|van|truck|tractor|bike|lorry|gear ?lever|lever|gear"
+                rf" ?box|box) )?(?:in |into |to )?{_THE}revers(?:e|ing)(?: gear)?(?: in| is in| engaged| selected)?"
                 rf"(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing)(?: gear)?(?: is)?(?: in| engaged| selected| on)?(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}(?:i )?(?:backs?|backing) up"),
+    ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing) {_LAMPS}(?: is| are| comes?| goes?)? (?:on|lit|alight)(?= |$)"),
     ("hazard", rf"(?:{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}|{_THE})(?:hazards?(?: warning)?(?: "
                rf"{_LAMPS})?|four ?ways?)(?: is| are)? (?:on|going|flashing|switched on)(?! and off)"),
     ("hazard", rf"{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}(?:hazards?(?: warning)?(?: {_LAMPS})?|"
@@ -108,8 +107,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("both ways", rf"{_WHEN}(?:indicate|indicating|signal|signalling)(?= |$)"),
     ("both ways", rf"(?:in time )?{_WHEN}(?:put |switch |use |using )?(?:on )?{_THE}{_IND}{_SET}(?! stalk| lever| "
                   rf"switch)"),
-    ("main", rf"{_WHEN}(?:i )?(?:put |switch (?:to |on )?|go (?:to |on )?|flash )?(?:to )?{_THE}(?:main|full|high)"
-             rf"(?: {_LAMPS})?{_SET}(?= |$)"),
+    ("main", rf"{_WHEN}(?:i )?(?:use |select |flick to |put |switch (?:to |on )?|go (?:to |on )?|flash )?(?:to )?"
+             rf"{_THE}(?:main|full|high)(?: {_LAMPS})?{_SET}(?= |$)"),
     ("dipped", rf"{_WHEN}(?:i )?(?:put |switch (?:to |on )?|go (?:to |on )?)?(?:to )?{_THE}(?:dip|dipped|low)"
                rf"(?: {_LAMPS})?{_SET}(?= |$)"),
     ("fog", rf"{_WHEN}(?:put |switch |turn )?(?:on )?{_THE}(?:rear )?fogs?(?: {_LAMPS})?{_SET}"),
@@ -121,8 +120,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("lights", rf"{_WHEN}(?:put|switch|turn)(?:ing)? (?:on )?{_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}{_THE}lights{_SET}"),
     ("lights", r"(?:(?<=\A)|(?<=[,|] ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))"),
-    ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|going|started|revved|"
-                r"revving)"),
+    ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|idles|going|started|"
+                r"revved|revving)"),
     ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:when )?ticking over"),
     ("running", rf"{_WHEN}rev(?:s|ving|ved)?(?: (?:it|her|{_THE}engine))?(?: up)?(?= |$)"),
     ("running", r"(?:at|with) (?:high |low )?revs"),
@@ -186,6 +185,9 @@ _REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|whil
 _MARKS: Final = {"sometimes": " §s ", "weather": " §s ", "moved": " §m ", "dimmer": " §n "}
 _FUSES: Final = Pattern(r"\b(?:fuses?|blow|blows|blowing|blew|f\d+)\b")
 _ENDS: Final = (" switch", " button", " push")
+_BARE: Final = ("lever", "pedal")  # of the only one
+_HANDS: Final = ("front", "hand", "rear", "foot")
+_PLACES: Final = word_set("the left right one side other")
 _DOES: Final = word_set("sound ring blow honk hoot beep push "
                         "i you he she use uses using put puts switch turn press pull is are on the my a")
 _PURPOSES: Final = {
@@ -262,6 +264,8 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
 def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates) -> str:
     """Takes a circumstance told by the harness's own names; gives back what words of it belong to what follows."""
     words = _with_position(match.group(1).split(), healthy.harness)
+    if {*words} <= _PLACES:  # "with the right" is no position of the indicators
+        words = []
     for count in range(len(words), 0, -1):
         try:
             state = parse_state(" ".join(words[:count]), healthy.harness)
@@ -284,10 +288,12 @@ def _with_position(words: list[str], harness: Harness) -> list[str]:
     """"With the front brake", "when I use the wipers": of a control with two positions the one that it does not stand
     in is meant."""
     plain = [w for w in words if w not in _DOES]
+    plain = plain[1:] if plain[-1:] and plain[-1] in _BARE and plain[0] in _HANDS else plain
     for name, control in harness.controls.items():
         called = {n.casefold() for n in (name, *control.also)}
         called |= {bare for n in called for end in _ENDS if (bare := n.removesuffix(end)) != n}
         called |= {f"{n}s" for n in called}
+        called |= {last for last in _BARE if [n for n in harness.controls if n.endswith(f" {last}")] == [name]}
         if " ".join(plain) in called and len(control.positions) == 2:
             return [*name.casefold().split(), next(p for p in control.positions if p != control.assumed)]
     return words

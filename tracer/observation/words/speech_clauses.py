@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from tracer.observation.words.speech_lamps import Who
+from tracer.observation.words.speech_lamps import TOWED, Who
 from tracer.observation.words.speech_looks import Say
 from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 
@@ -35,7 +35,8 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
     parted = ""
     for n, chunk in enumerate(chunks):
         now = out[-1]
-        if chunk.who and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
+        subject = chunk.who or chunk.kind == "fuse"
+        if subject and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
             out.append(now := Clause())  # "no dip on the left, main beam OK"
         if chunk.kind in SEPARATORS:
             parted = chunk.kind
@@ -58,7 +59,16 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
                     out.append(now := Clause())
                 now.thing = (chunk.kind, chunk.thing)
         parted = ""
-    return [c for c in out if not c.bare or c.says]
+    return [c for c in _both_told(out) if not c.bare or c.says]
+
+
+def _both_told(clauses: list[Clause]) -> list[Clause]:
+    """"Horn and brake light both dead" is said of both."""
+    for before, clause in pairwise(clauses):
+        things = {before.thing[0], clause.thing[0]}
+        if not before.says and clause.says and not before.bare and "load" in things and "fuse" not in things:
+            before.says = [*clause.says]
+    return clauses
 
 
 def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: bool) -> None:
@@ -73,8 +83,7 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
                                    said=who.said) for w in now.whos]))  # works, right does not"
     elif now.says and parted and who.place_only and who.sides and any(_named_across(w, who.sides) for w in now.whos):
         out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
-    elif told and parted and more and not look_first and who.one and who.place_only and not who.sides and (
-            len(now.whos) == 1 and not now.whos[0].ends and not now.whos[0].exact):
+    elif told and parted and more and not look_first and len(now.whos) == 1 and _one_end(who, now.whos[0]):
         out.append(Clause([replace(now.whos[0], ends=who.ends, said=who.said)]))  # "left winker fast, back one dead"
     elif told and parted and more and not look_first and who.place_only and who.sides and not who.other and (
             now.whos and not any(w.sides for w in now.whos)):
@@ -85,6 +94,8 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
             one.ends += [] if one.ends else who.ends
             one.said += who.said
             one.plural |= len(set(who.sides)) > 1
+    elif now.thing[0] == "load" and not told and (who.functions or who.names or who.exact):
+        out.append(Clause([who]))  # "horn and brake light both dead"
     elif now.thing[0] == "fuse" and not now.whos and not told:
         now.whos.append(who)
     elif told:
@@ -95,7 +106,14 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
             out.append(Clause([who]))
     else:
         now.either |= parted == "or"
+        who.joined = parted in ("and", ",", "or")
         now.whos.append(who)
+
+
+def _one_end(who: Who, last: Who) -> bool:
+    """Whether it is the one end of what was spoken of: "front one", or "front left" of "left indicator"."""
+    same = who.sides == last.sides if who.sides else who.one
+    return bool(who.place_only and who.ends and same) and not (last.ends or last.exact)
 
 
 def _named_across(who: Who, sides: Sequence[str]) -> bool:
@@ -119,6 +137,12 @@ def _elsewhere(who: Who, last: Who) -> bool:
             and not {*who.sides} & {*last.sides})
 
 
+def _vehicle_only(who: Who) -> bool:
+    """Whether only the vehicle or its trailer is named."""
+    return (who.own or (bool(who.names) and {*who.names} <= TOWED)) and not (
+        who.functions or who.sides or who.ends or who.exact or who.noun or who.quantity)
+
+
 def _placed_as(who: Who, beside: Sequence[Who]) -> Who:
     """"Left rear cluster: everything glows" is everything there."""
     place = next((w for w in beside if w is not who and (w.sides or w.ends)), None)
@@ -131,19 +155,28 @@ def completed(whos: Sequence[Who]) -> list[Who]:
     """What one part of "left and right rear stop and tail lights" leaves out, taken from its neighbour."""
     out = [_placed_as(w, whos) for w in whos]
     for i in range(len(out) - 2, -1, -1):
-        if not out[i].exact and not out[i].functions and not out[i].names and not out[i].whole:
+        towed = [n for n in out[i].names if n in TOWED]
+        if not out[i].exact and not out[i].functions and len(towed) == len(out[i].names) and not out[i].whole:
             after = out[i + 1]
             if after.exact or not (out[i].sides or out[i].ends):
                 continue
-            out[i] = replace(after, said=[*out[i].said, *after.said], sides=out[i].sides or after.sides,
-                             ends=out[i].ends or after.ends, quantity=out[i].quantity or after.quantity,
-                             plural=after.plural)
+            out[i] = replace(after, said=[*out[i].said, *after.said], names=[*towed, *after.names],
+                             sides=out[i].sides or after.sides, ends=out[i].ends or after.ends,
+                             quantity=out[i].quantity or after.quantity, plural=after.plural)
     for i in range(1, len(out)):
         own, before = out[i], out[i - 1]
+        towed = [n for n in (before.said if before.exact else before.names) if n in TOWED]
+        if towed and own.functions and not (own.names or own.own or own.exact):  # "trailer stop and left tail"
+            out[i] = own = replace(own, names=towed)
+        placed = own.sides or own.ends or own.quantity or own.exact
+        if len(before.exact) == 1 and own.functions and own.joined and not placed:  # the lamp's own name, "and tail"
+            out[i] = replace(own, sides=[w for w in before.said if w in ("left", "right")],
+                             ends=[w for w in before.said if w in ("front", "rear")])
         if own.exact or before.exact or own.whole or (own.noun and own.plural and own.sides):
             continue
         both = own.quantity == "both" and len(out) == 2 and own.said[-1:] == ["both"]  # "left dip and main both"
-        if own.functions and not own.sides and not own.ends and (both or not own.quantity):
+        named = own.functions or {*own.names} - TOWED
+        if named and not own.sides and not own.ends and (both or not own.quantity):
             own = replace(own, quantity="") if both else own
             sides = list(dict.fromkeys(s for b in out[:i] for s in b.sides))
             out[i] = replace(own, sides=sides, ends=before.ends, plural=own.plural or before.plural)
@@ -164,6 +197,11 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
             w, functions=["tail" if f == "side" and "rear" in w.ends else f for f in named.functions],
             plural=named.plural, names=[*named.names], sides=w.sides or ([*named.sides] if w.ends else []), noun=True,
             ends=w.ends or ([*named.ends] if w.sides else [])) for w in clause.whos])
+    for n, (before, clause) in enumerate(pairwise(out), 1):
+        named = before.whos[-1] if before.whos else None
+        if named and named.functions and clause.whos and all(_vehicle_only(w) for w in clause.whos):
+            out[n] = replace(clause, whos=[replace(  # "trailer brake lights dead, the car's fine"
+                w, functions=[*named.functions], plural=True, noun=True) for w in clause.whos])
     for n, (clause, after) in enumerate(pairwise(out)):
         if n or not (clause.whos and after.whos and all(w.place_only and w.one and not w.other for w in clause.whos)):
             continue

@@ -54,6 +54,7 @@ class Who:
     one: bool = False  # "the back one"
     own: bool = False  # the vehicle's, not its trailer's
     exact: tuple[str, ...] = ()  # a lamp's own name
+    joined: bool = False  # to the one before, by "and" or a comma
 
     @property
     def empty(self) -> bool:

@@ -25,7 +25,7 @@ FILLERS: Final = word_set(
     "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
     "whole "
     "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
-    "fully way think reckon guess suppose suspect it's there's that's"
+    "fully way think reckon guess suppose suspect alone it's there's that's"
 )
 _ENGLISH: Final = word_set(
     "brake brakes braking foot pedal pressed press reverse reversing gear engine running ignition door open "
@@ -42,13 +42,17 @@ _ENGLISH: Final = word_set(
     "late fronts rears short shorts shorted shorting somewhere rusted rusty dusted loose loosed earth earthed "
     "corroded "
     "bent cracked smashed wired wiring traced traces faces facing worn there's think "
-    "backs own itself away immediately because changed bought never always nearside offside driver passenger"
+    "along backs own itself away immediately because changed bought never always nearside offside driver passenger"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.
 VEHICLE: Final = word_set("car vehicle truck van tractor lorry bike motorbike motorcycle pickup bus coach ambulance "
                           "wagon estate")
 HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor hooter klaxon")
 HEARD_AS: Final = {"fan": "blower", "blower": "fan", "hooter": "horn", "klaxon": "horn"}
+_MIDDLE_STOP: Final = Pattern(
+    r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) (?:brake|stop)(?: "
+    r"(?:light|"
+    r"lamp))?\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 
 
@@ -91,6 +95,11 @@ class Lexicon:
         if word in VEHICLE and word not in self.names:
             return Who([word], own=True) if towed and not alone else Who([word], names=[word]) if alone else None
         return None if word not in TOWED or alone else Who([word], names=sorted(TOWED & self.names) or [word])
+
+    def with_middle_stop(self, text: str) -> str:
+        """A text with the lamp's own name for "the third brake light", where there is one between the two."""
+        middle = [n for n, p in self.lamps.purposes.items() if "stop" in p and not self.lamps.side[n]]
+        return _MIDDLE_STOP.sub(plain(middle[0]), text) if len(middle) == 1 else text
 
     @cached_property
     def switched(self) -> Mapping[str, str]:

@@ -41,6 +41,7 @@ class Say:
     denied: bool = False  # "does not flash", which leaves open whether it is lit
     compared: Comparison | None = None  # … than the other side's
     unheard: bool = False  # in words that are not known here
+    exchanged: bool = False  # … with another lamp
 
     @property
     def beside(self) -> bool:
@@ -86,10 +87,10 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
                 "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"
                 "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
-                "down on power|not full brightness|not at full brightness|dimmer|duller|weaker"),
+                "down on power|not full brightness|not at full brightness"),
     (Say(_DIM, went=True), "goes dim|go dim|going dim|gets dim|goes dull|goes weak|dims|dim down|dips|fades|gets "
                            "weaker|"
-                           "gets dimmer|goes down|go weak|go dull|get dim|get dimmer|fade"),
+                           "dimmer|duller|weaker|gets dimmer|goes down|go weak|go dull|get dim|get dimmer|fade"),
     (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim|like a candle|like candles|like a glow worm|"
                          "like glow worms|like a glowworm|like a cigarette end|like a fag end|like a dying ember|"
                          "bright as a candle"),
@@ -134,6 +135,9 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                       "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
     (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),
     (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
+    (Say(exchanged=True), "swapped|swapped over|swapped round|crossed|crossed over|mixed up|muddled up|transposed|"
+                          "the wrong way round|wrong way round|the wrong way about|wrong way about|interchanged|"
+                          "exchanged|switched round|back to front|the wrong way around|wrong way around"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
     (Say(sound="silent"), "silent|quiet|makes no sound|no click|no clicking"),

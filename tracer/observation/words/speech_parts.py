@@ -33,7 +33,8 @@ _CUT: Final = "|"
 SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while"})  # of parts
 _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
-_TURNS: Final = word_set("not won't never neither nor without nobody don't doesn't isn't aren't can't")
+_TURNS: Final = word_set("except excepting unless instead "
+                        "not won't never neither nor without nobody don't doesn't isn't aren't can't")
 _DOING: Final = word_set("going doing gone")  # tell nothing before a look, and without one nothing that is known
 _LATELY: Final = word_set("last yesterday today lately recently suddenly permanently")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
@@ -71,7 +72,7 @@ class Heard:
 
 def hear(text: str, lexicon: Lexicon) -> Heard:
     """A sentence taken apart; words that mean nothing here are kept as unknown."""
-    said = plain(text)
+    said = lexicon.with_middle_stop(plain(text))
     words, slips = put_right(said.split(), lexicon.known, lexicon.means)
     if slips:
         words = plain(" ".join(words)).split()  # "headlight" is two words

@@ -163,6 +163,16 @@ class StateReader:
                 if lamp in seen and other in self.healthy.on(state):
                     self._put(state, Compared(lamp, other, than))
 
+    def _own_way(self, each: dict[VehicleState, list[str]], meant: Meant) -> dict[VehicleState, list[str]]:
+        """"The left tail goes dim with the indicator" is told of the left one."""
+        sides = {self.lexicon.lamps.side[n] for n in meant.lamps}
+        own = {s: lamps for s, lamps in each.items() if any(p in sides for _, p in s.positions)}
+        if not self.around.both_ways or len(sides) != 1 or not own or len(own) == len(each):
+            return each
+        self.assumed += [f"the indicators of its own side, the {next(iter(sides))}"]
+        self.assumed = [a for a in self.assumed if a != "indicators to the left and to the right"]
+        return own
+
     def _which_way(self, each: Mapping[VehicleState, Sequence[str]], meant: Meant, told: Verdict) -> None:
         """"The side lights flash with the indicators" leaves open whether each does so with its own side's or both
         with either: that is asked back."""

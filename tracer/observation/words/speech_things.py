@@ -31,8 +31,10 @@ class ThingReader(StateReader):
         try:
             return self.lexicon.lamps.meant(who, self.before)
         except LookupError:
-            if not who.functions or {"left", "right"} & {*who.said}:
+            if not (who.functions or who.names) or {"left", "right"} & {*who.said}:
                 raise
+            if who.ends and who.joined and not {"front", "rear", "back"} & {*who.said}:
+                return self._part(replace(who, ends=[]))  # "left front side and tail"
             return self.lexicon.lamps.meant(replace(who, sides=[]), self.before)
 
     def _fuse(self, clause: Clause, name: str) -> None:

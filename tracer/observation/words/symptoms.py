@@ -46,6 +46,11 @@ _WHERE: Final = ("too long for one control", "in which positions", "tells only w
 _SWITCHED: Final = Pattern(
     r"\bengine (?:is )?(?:off|stopped|not running|switched off)\b|\b(?:flickers?|flickering)\b", 2)
 _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
+# What goes out, or dim, was lit before.
+_CEASES: Final = Pattern(
+    r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
+    r"|\b(?:dims|dimmer|duller|weaker|fainter)\b", 2)
+_BESIDE: Final = Pattern(r"\b(?:with|to|than|as) the (?:left|right)(?: one| side)?\s*$", 2)  # no position of a stalk
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _FLAT_BATTERY: Final = Pattern(
     r"\bbattery\b.*\b(?:flat|drain\w*|dead|dies|runs? down|discharg\w*)\b|"
@@ -124,12 +129,15 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
 def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:
     try:
         written = read_written(text, harness)
+        if _BESIDE.search(text):
+            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         if _SWITCHED.search(text) and not _anything_on(written.symptom, own):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         symptom = replace(_as_should(written, own), text=whole)
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
-        if _SWITCHED_ON.search(text) and not any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named()):
+        lit_there = any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named())
+        if not lit_there and (_SWITCHED_ON.search(text) or _CEASES.search(text)):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]

@@ -8,9 +8,11 @@ lights on" that it is dead without.
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from tracer.observation.words.idioms import said_plainly
+from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.patterns import Pattern
 
 _GOOD: Final = (
@@ -23,6 +25,7 @@ _VERB: Final = (
 _OTHERWISE: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>{_VERB}\b.*?) (?P<when>(?:when|whenever|if|with|as soon as) .+?),? (?:but |and )?"
     rf"(?:it )?(?:{_GOOD} (?:otherwise|apart from that|the rest of the time)|otherwise (?:it )?{_GOOD})", 2)
+_SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 _NUMBER: Final = Pattern(r"\b(fuse) (?:n(?:o|r)\.?|number|#) ?(?=\d)", 2)  # before a full stop parts sentences
 _TWO: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>(?:is |are |very |quite )*{_VERB}\b.*?) (?P<when>(?:when|with|while|if) .+?),? "
@@ -31,9 +34,20 @@ _TWO: Final = Pattern(
 _UNTIL_THEN: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
 _ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
+_GOOD_BUT: Final = Pattern(
+    rf"(?P<who>.+?) (?P<good>{_GOOD}),? (?:but|and) (?:they |it |then )?(?P<bad>(?:go|goes|cuts?|turns?|drops?|die"
+    rf"|dies|"
+    r"dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) (?P<when>(?:when|whenever|as soon as|once|if|with|the "
+    r"moment) .+)", 2)
+_DO_THERE: Final = Pattern(
+    r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+)(?: on| up)?) "
+    r"(?P<when>(?:when|whenever|with|on|if|in) .+?),? (?:but |though |yet )(?:they |it )?(?:do|does|will) "
+    r"(?P<two>(?:when|whenever|with|on|if|in) .+)", 2)
 _UNTIL: Final = Pattern(rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+)", 2)
 _ONLY_OFF: Final = Pattern(
-    r"(?P<who>.+?) only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit) (?:when|with|while|if) "
+    r"(?P<who>.+?) (?:only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit)|(?:works?|lights?(?: up)?"
+    r"|comes? on) "
+    r"only) (?:when|with|while|if) "
     r"(?P<what>(?:the |all )*(?:\w+ )?(?:lights|lamps|indicators|hazards|headlights|headlamps|sidelights))"
     r"(?: are)?(?: switched| turned)? off", 2)
 _CONTROL: Final = (
@@ -56,7 +70,8 @@ _REST: Final = Pattern(
 
 # "Dead slow" is very slow: what only makes the next word stronger.
 _MERELY: Final = Pattern(
-    r"\b(?:dead|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that|well)\s+"
+    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that"
+    r"|well)\s+"
     r"(?=(?:slow|fast|quick|rapid|dim|faint|weak|dull|bright|steady|quiet)(?:ly|er)?\b)", 2)
 _SIDE: Final = (
     r"(?P<side>left|right|near ?side|off ?side|n/s|o/s|nearside|offside|driver'?s side|passenger'?s side)"
@@ -69,9 +84,23 @@ _OPPOSITE: Final = {
 _SHINES: Final = (
     r"(?:works?|working|flash(?:es)?|flashing|blinks?|lights?(?: up)?|lit|comes? on|burns?|shines?|on|go)"
 )
+_BAD: Final = (
+    r"(?:(?:is |are )?(?:out|dead|dark|not working|off)|(?:does|do|is|are)(?:n't| not) (?:work(?:ing)?|come on"
+    r"|light)|"
+    r"won't (?:work|come on|light)|works?)"
+)
+_BAD_BUT: Final = Pattern(
+    rf"(?P<no>neither |no )?(?P<who>.+?) (?P<bad>{_BAD}),? (?:but|and|yet|though) (?:(?P<first>(?:when|whenever|if"
+    rf"|with) "
+    r"[^,]+), )?(?:they |it |both |then )?(?:both )?(?P<does>(?:comes? on|lights?(?: up)?|glows?|works?"
+    r"|flash(?:es)?|burns?|"
+    r"shines?|flickers?)\b.*?)(?P<when> (?:when|whenever|as soon as|if|with|the moment) .+)?", 2)
 _ONE_SIDE: Final = (
+    Pattern(rf"only (?:the |my )?{_SIDE} (?P<who>.+?) {_SHINES}(?P<rest>,? (?:and|but) .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the )?{_SIDE}", 2),
-    Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only", 2),
+    Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only"
+            r"(?P<rest>, .+)?", 2),
+    Pattern(rf"(?P<who>.+?) (?:on |at )?(?:the )?{_SIDE} only(?: {_SHINES})?(?P<rest>, .+)?", 2),
 )
 _ONE_BEAM: Final = Pattern(
     r"(?P<all>(?:both |the |my )*)(?P<who>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
@@ -89,13 +118,39 @@ _BUT_NOT: Final = Pattern(
 _IT: Final = Pattern(r"(?:it|them) (?:is |are |when )?", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
-    r"(?P<said>.*(?:n'?t|\bnot|\bno|\bdead|\bout|\bdim)\b.*?,? \b(?:but|though|yet) .+?) (?:do|does)", 2)
+    r"(?P<said>.*(?:n'?t|\bnot|\bno|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though|yet)) .+?) (?:do|does)", 2)
 _NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
 _MAKES: Final = Pattern(
-    r"(?:the |putting |switching |turning |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?(?:indicators?|"
-    r"winkers?|blinkers?|hazards?|brakes?|(?:head|side|fog)? ?lights?|horn|wipers?|blower|heater(?: blower)?)"
+    r"(?:the |putting |switching |turning |on |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?)(?:(?:rear|front"
+    r"|back) "
+    r")?(?P<thing>(?:indicators?|winkers?|blinkers?|hazards?|brakes?|(?:head|side|fog|revers(?:e|ing)|brake|stop"
+    r"|tail)? ?(?:light|lamp)s?|fogs?|horn|wipers?|blower|heater(?: blower)?)"
     r"(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
 _GROWS: Final = Pattern(r" (dim|faint|weak|dull)$", 2)
+
+
+_JOINED: Final = Pattern(r"^,? ?(?:and |but )?", 2)
+
+
+def _bad_but(plain: str) -> str:
+    """"Neither works but both glow with the side lights on", in two; "" if it is no such turn."""
+    found = _BAD_BUT.fullmatch(plain)
+    when = found and (found["first"] or found["when"])
+    if not found or not when or (found["bad"].startswith("work") and not found["no"]):
+        return ""
+    who = found["who"]
+    if found["no"]:
+        who = f"both {who}" + ("" if who.endswith("s") else "s")
+    bad = "dead" if found["bad"].startswith("work") else found["bad"]
+    return f"{who} {bad}. {who} {found['does'].strip()} {when.strip()}"
+
+
+def _with_rest(both: str, rest: str) -> str:
+    """What is told after "only on that side": of the other side that, and not that it is dead."""
+    one, other = both.split(". ")
+    side, dead = other.split()[0], other.removesuffix(" dead")
+    told = Pattern(rf"(?:the )?{re.escape(side)}(?: one| side)?\b", 2)
+    return f"{one}. {told.sub(dead, rest)}" if told.match(rest) else f"{both}. {rest}"
 
 
 def _one_side(who: str, side: str) -> str:
@@ -115,8 +170,9 @@ def _only(plain: str) -> str:
         return f"{found['who']}{good} beam works. {found['who']}{bad} beam dead"
     for pattern in _ONE_SIDE:
         if found := pattern.fullmatch(plain):
-            who = found["who"].strip()
-            return _one_side(who[4:] if who.lower().startswith("the ") else who, found["side"])
+            who, rest = found["who"].strip(), found.groupdict().get("rest") or ""
+            both = _one_side(who[4:] if who.lower().startswith("the ") else who, found["side"])
+            return _with_rest(both, _JOINED.sub("", rest)) if rest else both
     if found := _BUT_NOT.fullmatch(plain):
         two = found["two"]
         if two.lower() in _BARE:
@@ -134,7 +190,7 @@ def works_only_there(text: str) -> bool:
 
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
-    return said_plainly(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text))))
+    return said_plainly(lamps_plainly(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text)))))
 
 
 def _bare(text: str) -> str:
@@ -144,7 +200,12 @@ def _bare(text: str) -> str:
 
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
-    text = _as_seen(text)
+    seen = _as_seen(text)
+    parts = [p for p in _SENTENCES.split(seen) if p.strip()]
+    return ". ".join(map(_turned, parts)) if len(parts) > 1 else _turned(seen)
+
+
+def _turned(text: str) -> str:
     bare = _bare(text)
     plain = _NOR.sub(r", \g<side> does not", bare)
     if found := _REST.fullmatch(plain):
@@ -162,11 +223,18 @@ def turned(text: str) -> str:
     if found := _UNTIL_THEN.fullmatch(plain):
         what = _ONE.sub(rf"\1 {found['who']}", found["what"])
         return f"{found['who']} {found['good']}. {what} when {found['when']}"
+    if found := _DO_THERE.fullmatch(plain):
+        two = f"with {found['two'][3:]}" if found["two"].lower().startswith("on ") else found["two"]
+        return f"{found['who']} {found['bad']} {found['when']}. {found['who']} do {found['verb']} {two}"
+    if two := _bad_but(plain):
+        return two
+    if found := _GOOD_BUT.fullmatch(plain):
+        return f"{found['who']} {found['good']}. {found['who']} {found['bad']} {found['when']}"
     if found := _UNTIL.fullmatch(plain):
         return f"{found['who']} {found['good']}. {found['who']} goes out when {found['when']}"
     if found := _MAKES.fullmatch(plain):
         rest = _GROWS.sub(r" goes \1", found["rest"])
-        return f"{rest} when {found['what']} on"
+        return f"{rest} when {found['what']}{found['thing']} on"
     if found := _DO.fullmatch(plain):
         return f"{found['said']} works"
     return _only(plain) or (plain if plain != bare else text)

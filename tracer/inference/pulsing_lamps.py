@@ -1,0 +1,44 @@
+"""A lamp that should burn steadily and burns now more and now less: a side lamp whose earth the indicators share.
+
+Who sees it calls it by the one phase or by the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from tracer.circuit.model import Bools, Floats
+from tracer.observation.forward_model import Panel
+
+_PULSES: Final = 0.3  # decades between more and less that are seen
+_STILL_BURNS: Final = -2.0  # log10 of light of the least phase
+# Of who comes unasked with a lamp that goes dark in time with the indicators so many say that it "goes out when I
+# signal", and nothing of flashing. (Judgement.)
+GOES_OUT: Final = 0.3
+
+
+def pulsing(panel: Panel, lamp: int, healthy: Panel) -> Bools:
+    """(H,) whether a lamp that should burn steadily burns now more and now less, without ever going dark."""
+    return _varying(panel, lamp, healthy) & (panel.least[:, lamp] > _STILL_BURNS)
+
+
+def _varying(panel: Panel, lamp: int, healthy: Panel) -> Bools:
+    here, usual = (x.flux[:, lamp] - x.least[:, lamp] for x in (panel, healthy))
+    return np.asarray((here > _PULSES) & (usual[0] < _PULSES))
+
+
+def by_phases(
+    panel: Panel, lamp: int, healthy: Panel | None, called: Callable[[Floats], Floats], unasked: bool = False
+) -> Floats:
+    """(H,) probability of what a lamp is called. `called` gives it for a light, log10 flux (H,): where it pulses
+    without going dark the one phase counts as much as the other (judgement); where it goes dark in between that
+    counts only with who comes `unasked`, for `GOES_OUT`."""
+    light = panel.flux[:, lamp]
+    p = called(light)
+    if healthy is None or not (varies := _varying(panel, lamp, healthy)).any():
+        return p
+    share = np.where(pulsing(panel, lamp, healthy), 0.5, np.where(varies, GOES_OUT if unasked else 0.0, 0.0))
+    return np.asarray((1 - share) * p + share * called(np.where(varies, panel.least[:, lamp], light)))

@@ -1,0 +1,71 @@
+"""Lamps that light with each other's switch: "left stop and tail are swapped", "the indicators are crossed".
+
+Each is lit in the state that should light the other, and dark in its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from tracer.observation.evidence import LIT, LampSeen, Symptom
+from tracer.observation.words.speech_choices import ChoiceReader
+from tracer.observation.words.speech_clauses import Clause, completed
+from tracer.observation.words.speech_lamps import Meant, Unclear, Who
+from tracer.observation.words.speech_states import NotUnderstood
+
+_DARK = frozenset({"dark"})
+
+
+class ExchangeReader(ChoiceReader):
+    """Reads which lamps change places."""
+
+    def exchanged(self, clause: Clause) -> None:
+        """What is seen of two lamps, or two groups of lamps, that change places.
+
+        Raises:
+            NotUnderstood: There are not two, it is not said on which side, or both burn together as they should.
+        """
+        if not self.around.trivial:
+            raise NotUnderstood("it is not said which lamp lights when")
+        whos = completed(clause.whos)
+        try:
+            groups = self._two([self._part(w) for w in whos])
+        except Unclear:
+            ready = [self._changed(self._sided(whos, side)) for side in ("left", "right")]
+            raise NotUnderstood("it is not said on which side", [r for r in ready if r]) from None
+        found = self._changed(groups)
+        if not found:
+            raise NotUnderstood("it is not said which two lamps change places")
+        for symptom in found:
+            self._take(symptom.state)
+            for seen in symptom.seen:
+                self._put(symptom.state, seen)
+
+    def _sided(self, whos: Sequence[Who], side: str) -> list[Meant]:
+        try:
+            return self._two([self._part(replace(w, sides=[side])) for w in whos])
+        except (Unclear, LookupError):
+            return []
+
+    def _two(self, parts: Sequence[Meant]) -> list[Meant]:
+        """The two that change places; of "the indicators" the one side and the other."""
+        if len(parts) != 1:
+            return [*parts]
+        side = self.lexicon.lamps.side
+        each = [tuple(n for n in parts[0].lamps if side[n] == s) for s in ("left", "right")]
+        return [replace(parts[0], lamps=lamps) for lamps in each if lamps]
+
+    def _changed(self, groups: Sequence[Meant]) -> list[Symptom]:
+        """What is seen; empty if that is not told by two groups of lamps."""
+        if len(groups) != 2 or {*groups[0].lamps} & {*groups[1].lamps}:
+            return []
+        out = []
+        for own, other in (groups, groups[::-1]):
+            for state in self.healthy.own_for(own.lamps[0], own.purpose)[:1]:
+                lit = self.healthy.on(state)
+                if {*other.lamps} & lit or not {*own.lamps} & lit:
+                    return []
+                seen = [LampSeen(n, LIT) for n in other.lamps] + [LampSeen(n, _DARK) for n in own.lamps if n in lit]
+                out.append(Symptom(state, tuple(seen), False, ""))
+        return out

@@ -1,0 +1,75 @@
+"""In which states of the vehicle something that was said of a lamp means something."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import LIT
+from tracer.observation.words.speech_exchanged import ExchangeReader
+from tracer.observation.words.speech_lamps import Meant
+from tracer.observation.words.speech_looks import Verdict
+
+_DARK: Final = frozenset({"dark"})
+
+
+class WhereReader(ExchangeReader):
+    """Finds the states: those that were told, those in which the lamp is lit, or with the vehicle at rest."""
+
+    def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
+        """The states in which something said of a lamp means something."""
+        said = self._states_said()
+        purposes = self.healthy.purposes.get(lamp, frozenset())
+        flashes = told.flash is not None
+        indicator = bool(purposes & INDICATORS)
+        if not self.around.trivial:
+            lit_there = any(lamp in self.healthy.on(s) for s in said)
+            if flashes and meant.purpose == "indicator" and lit_there:  # "won't flash when I brake"
+                lit_there = any(self.healthy.moves(o).items() <= self.healthy.moves(s).items() for s in said
+                                for o in self._own_quietly(lamp, meant))
+            bare = told.flash == "flashing" and told.words == LIT  # "flashes when I brake": where it should be dark
+            rate = flashes and indicator and not bare
+            needs_light = told.went or rate or (told.sometimes and told.words == _DARK)
+            beside = self._glass(lamp) if head and not lit_there else ()
+            if any(other in self.healthy.on(s) for other in beside for s in said):
+                return []  # the other filament of the headlamp is meant
+            if head and not lit_there and not told.on and not told.glows:  # they were on
+                return [] if "main" in purposes else [
+                    self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+            if told.usual and not lit_there and self.several:
+                return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
+            own = self._own_quietly(lamp, meant)
+            if told.went and (meant.whole or meant.lens) and lit_there and any(
+                    self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves):
+                return []  # it cannot go out with what puts it on
+            if told.went and meant.whole and not purposes & LIGHTING:
+                return []
+            nothing_there = told.words == _DARK and not meant.whole and not any(  # nobody tells it
+                n in self.healthy.on(s) for n in meant.lamps for s in said)
+            if not lit_there and (needs_light or told.works or nothing_there):
+                return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+            return self._where_told(said) if told.glows or told.glow else said
+        turn = [n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS]
+        if told.flash == "flashing" and not indicator and turn:  # "tail and indicator flash together"
+            return [self._merged(o, self.healthy.moves(s)) for o in self._own(lamp, meant, hazard)
+                    for s in self._own(turn[0], meant, hazard)]
+        at_rest = told.on or told.stays or (told.glow and self.around.always)  # "glows all the time"
+        if at_rest and not flashes and not told.sometimes:
+            if told.stays and indicator:
+                raise self._indicator_stays(lamp, meant)
+            if lamp in self.healthy.on(said[0]):
+                return list(self._own(lamp, meant, hazard))
+            self._take(said[0])
+            return said
+        if head and "main" in purposes and not told.usual:
+            return []  # without a word of main beam it is the dipped one
+        self.assumed += ["dipped beam"] * (head and not told.usual)
+        return [self._merged(own, moves) for own in self._own(lamp, meant, hazard) for moves in self.around.moves]
+
+    def _where_told(self, said: list[VehicleState]) -> list[VehicleState]:
+        """Where something glows as well that should be dark: with the lights on, if those were told of before: "the
+        tail goes out when I signal left and the stop glows"."""
+        before = [s for s in self.found if s not in said and any(
+            self.healthy.moves(m).items() <= self.healthy.moves(s).items() for m in said)]
+        return before or said
