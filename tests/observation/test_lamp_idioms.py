@@ -190,6 +190,37 @@ UNDERSTOOD = (
      "left front indicator lit, steady; left rear indicator lit, steady when indicator switch left, engine "
      "running / right front indicator lit, steady; right rear indicator lit, steady when indicator switch right,"
      " engine running"),
+    # By the position of the switch.
+    ("saloon_1970s", "no dip, only main",
+     "left headlamp dip dark; right headlamp dip dark when lamp switch head / left headlamp main normal; right "
+     "headlamp main normal when lamp switch head, dip switch main"),
+    ("saloon_1970s", "lights work on side but not on head",
+     "left front side normal; right front side normal when lamp switch side / left headlamp dip dark; right "
+     "headlamp dip dark when lamp switch head"),
+    ("saloon_1970s", "head position does nothing",
+     "left headlamp dip dark; right headlamp dip dark when lamp switch head"),
+    ("saloon_1970s", "when I go to headlights the sidelights go out",
+     "left front side dark; right front side dark when lamp switch head / left front side lit; right front side "
+     "lit when lamp switch side"),
+    ("saloon_1970s", "on dip only the left one burns",
+     "left headlamp dip normal when lamp switch head / right headlamp dip dark when lamp switch head"),
+    ("saloon_1970s", "left headlamp burns on dip but not on main",
+     "left headlamp dip normal when lamp switch head / left headlamp main dark when lamp switch head, dip switch"
+     " main"),
+    # All of a lamp, a place after two names, and what goes dim with what is switched on.
+    ("pickup", "left rear lamp completely dead",
+     "left rear stop dark when brake pedal pressed / left rear tail dark when lamp switch side / left rear "
+     "indicator dark when indicator stalk left / left rear reversing dark when gear reverse"),
+    ("pickup", "tail and stop on the right dead",
+     "right rear tail dark when lamp switch side / right rear stop dark when brake pedal pressed"),
+    ("saloon_1970s", "everything goes dim when I put the lights on",
+     "left rear tail dim; right rear tail dim; left number-plate lamp dim; right number-plate lamp dim; left "
+     "front side dim; right front side dim; speedometer lamp dim; fuel gauge lamp dim; clock lamp dim when lamp "
+     "switch side"),
+    ("saloon_1970s", "left indicator works at the front only",
+     "left front indicator normal when indicator stalk left / left rear indicator dark when indicator stalk left"),
+    ("saloon_1970s", "number plate lamp out and the left tail with it",
+     "left number-plate lamp dark; right number-plate lamp dark; left rear tail dark when lamp switch side"),
     # As a job card has it.
     ("saloon_1970s", "LR tail out", "left rear tail dark when lamp switch side"),
     ("saloon_1970s", "RR stop lamp u/s", "right rear stop dark when brake pedal pressed"),

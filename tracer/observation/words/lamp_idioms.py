@@ -39,6 +39,19 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"^(?P<who>.*?)\bhead ?(?:light|lamp)s?,? {_BEAMS}(?P<does> .*)$", r"\g<who>dip and main both\g<does>"),
     (r"\b(?:on|for|in|during) (?:a |the )?(?P<side>left|right)(?:[ -]hand)? turns?\b(?! ?-?(?:signal|light|lamp|"
      r"indicator))", r"when I signal \g<side>"),
+    (r"^\s*no (?P<one>[\w ]+?),? (?:but )?(?:just|only) (?:the )?(?P<two>[\w ]+)$", r"no \g<one>, \g<two> works"),
+    # By the position of the light switch, or the beam.
+    (r"^\s*(?:the )?(?P<what>head|side)s?(?: ?light)? position(?: on the switch)? (?:is )?(?:does nothing|dead"
+     r"|does not work|"
+     r"doesn't work)\s*$", r"\g<what> lights dead"),
+    (r"^\s*(?:the |my )?lights? (?:work|works|are (?:ok|fine|good)) (?:on|in) (?P<one>side|head)s?(?: "
+     r"position)?,? but "
+     r"(?:not|dead) (?:on|in) (?P<two>side|head)s?(?: position)?\s*$", r"\g<one> lights work, \g<two> lights dead"),
+    (r"^\s*on (?P<beam>dip(?:ped)?|main|full|high|low)(?: beam)?,? (?:only|just) (?:the )?(?P<side>left|right"
+     r"|near ?side|off ?side|"
+     r"n/s|o/s)(?: one| side| head ?lamp| head ?light| lamp)? (?:burns?|works?|lights?(?: up)?|comes? on|is (?:on"
+     r"|lit))\s*$",
+     r"only the \g<side> \g<beam> beam works"),
     # The job card's own words.
     (r"^\s*(?:please |pls )?(?:check|investigate|look at|look into|see to|inspect|report(?:ed|s)?|cust(?:omer)? "
      r"(?:states|"
@@ -120,7 +133,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"(?P<who>(?:of (?:the |my )?)?[\w ]*?(?:light|lamp|indicator|winker|blinker)s?)(?: (?:is |are )?(?:works?"
      r"|working|lit|on|comes? on|shines?|lights? up))?\s*$", r"one \g<who> dead"),
     (rf"(?P<look>\b{_LOOK}),? (?:and |also )?(?P<who>(?:the |my )?(?!it\b|they\b|that\b|i\b)(?:(?!{_TELLS})[\w'/]+ ?)"
-     r"{1,5}?) (?:too|as well|likewise)\s*$", r"\g<look>, \g<who> \g<look>"),
+     r"{1,5}?) (?:too|as well|likewise|with (?:it|them))\s*$", r"\g<look>, \g<who> \g<look>"),
     (r"\b(?:on|in|at) the (?P<place>(?:left|right|near ?side|off ?side|n/s|o/s) (?:front|rear)|(?:front|rear"
      r"|back) (?:left|"
      r"right|near ?side|off ?side|n/s|o/s)) corner\b", r"at the \g<place>"),
@@ -145,9 +158,11 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"\g<who> won't work with the \g<one>. \g<who> works with the \g<two>"),
     (rf"^\s*(?:the |my )*(?P<one>{_CONTROL}) (?:doesn't|does not|won't|will not|fails to) {_PUTS}(?: on)? "
      r"(?P<who>(?:the |my )?[\w ]+?)(?: on| up)?\s*$", r"\g<who> won't work with the \g<one>"),
-    (rf",? ?\b(?:even )?(?:after|when|once) {_I}(?:let(?:ting)? go(?: of)?|releas(?:e|ed|ing)|(?:take|taken|took"
+    (rf",? ?\b(?:even )?(?:after|when|once) {_I}(?:let(?:ting)? go(?: of)?|(?:let|letting) (?=(?:the |my "
+     rf")?(?:pedal|lever|brakes?) (?:go|up)\b)|releas(?:e|ed|ing)|(?:take|taken|took"
      rf"|lift) my "
-     r"(?:foot|hand) off) (?:the |my )?(?:(?:front|rear|foot|hand) )?(?:brake )?(?:lever|pedal|brakes?)\b", ""),
+     r"(?:foot|hand) off) (?:the |my )?(?:(?:front|rear|foot|hand) )?(?:brake )?(?:lever|pedal|brakes?)(?: go| "
+     r"up)?\b", ""),
     (r"\bwhen(?:ever)? (?:i |you |he |she )dip\b(?= *(?:$|[,.]))", "on dip"),
     (r"\bwith (?:the |my )?tails?\b(?= *(?:$|[,.]))", "with the tail lights on"),
 ))

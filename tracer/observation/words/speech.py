@@ -12,6 +12,7 @@ from dataclasses import replace
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
 from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant, Unclear, Who, half_known
@@ -22,6 +23,7 @@ from tracer.observation.words.speech_states import NotHere, NotUnderstood, Under
 from tracer.observation.words.speech_where import WhereReader
 from tracer.observation.words.story_said import Told, story_of
 
+_ALTOGETHER = Pattern(r"\b(?:altogether|completely|totally|entirely|stone dead)\b", 2)
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
@@ -65,10 +67,11 @@ def _of_that_load(who: Who, heard: Heard) -> Who:
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
-def _whole_cluster(whos: Sequence[Who], told: Verdict) -> None:
-    """"The left rear cluster is dead": all of it."""
+def _whole_cluster(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
+    """"The left rear cluster is dead", or "the left rear lamp is completely dead": all of it."""
     for who in whos:
-        if "cluster" in who.said and not who.functions and told.words == _AS_DARK.words:
+        light = altogether and who.noun and not who.names and bool(who.sides or who.ends)
+        if ("cluster" in who.said or light) and not who.exact and not who.functions and told.words == _AS_DARK.words:
             who.quantity = who.quantity or "everything"
 
 
@@ -158,7 +161,7 @@ class _Reader(WhereReader):
         if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
             self.others_normal = True
             return
-        _whole_cluster(clause.whos, told)
+        _whole_cluster(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
         try:
             meant = self._meant(clause, told)
         except NotHere:
@@ -237,9 +240,14 @@ class _Reader(WhereReader):
                 far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):
             options = [Meant((n,)) for n in sorted(meant.lamps, key=self._seldom)]
             raise NotUnderstood("it is not said which lamp of the cluster", [self._ready(o, told) for o in options])
-        for lamp in meant.lamps:
-            for state in self._states(lamp, meant, told, head, hazard):
-                each.setdefault(state, []).append(lamp)
+        taken = {**self.taken}
+        for now in (told, replace(told, went=False)) if meant.whole and told.went else (told,):
+            if each:
+                break
+            self.taken = {**taken}
+            for lamp in meant.lamps:  # "everything goes dim with the lights on": with nothing else on
+                for state in self._states(lamp, meant, now, head, hazard):
+                    each.setdefault(state, []).append(lamp)
         each = self._own_way(each, meant)
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")

@@ -169,7 +169,8 @@ class LampsCalled:
     def _word(self, lamp: str, options: tuple[str, str]) -> str:
         part = self.parts[lamp]
         for text in (lamp, f"{part.name} {' '.join(part.also)}", part.place):
-            found = [w for w in options if w in tokens(text)]
+            said = ["rear" if w == "back" else w for w in tokens(text)]
+            found = [w for w in options if w in said]
             if len(found) == 1:
                 return found[0]
         return ""
@@ -292,7 +293,8 @@ class Lamps(LampsCalled):
         if sides:
             found = [n for n in found if self.side[n] in sides]
         if who.ends:
-            found = [n for n in found if self.end[n] in who.ends]
+            unsaid = [n for n in found if not self.end[n]] if {self.end[n] for n in found} == {"", "rear"} else []
+            found = [n for n in found if self.end[n] in who.ends] or unsaid * ("front" in who.ends)
         return found
 
     def _own_vehicle(self, lamps: list[str], who: Who) -> list[str]:

@@ -141,6 +141,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
                 continue
             if word in _TURNS:
                 heard.inside.append(word)
+            heard.around.unused += _only_of(words, at, lexicon)
             if word not in FILLERS and word not in VEHICLE and singular(word) not in TOWED:
                 heard.unknown.append(word)
                 strange.append(word)
@@ -162,6 +163,13 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         last = ""
         at += length
     _unheard([], strange, lexicon, heard)
+
+
+def _only_of(words: list[str], at: int, lexicon: Lexicon) -> list[str]:
+    """"Only", where it stands before what it is said of: that it was not used is said back."""
+    following = words[at + 1 : at + 2]
+    said = words[at] == "only" and following and (following == ["the"] or _chunk_at(words, at + 1, lexicon)[0])
+    return ["only"] if said else []
 
 
 def _become(words: list[str], at: int, lexicon: Lexicon) -> Chunk | None:

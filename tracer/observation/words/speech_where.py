@@ -48,7 +48,8 @@ class WhereReader(ExchangeReader):
             nothing_there = told.words == _DARK and not meant.whole and not any(  # nobody tells it
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
             if not lit_there and (needs_light or told.works or nothing_there):
-                return [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+                there = [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+                return [s for s in there if lamp in self.healthy.on(s)] if told.went and meant.whole else there
             return self._where_told(said) if told.glows or told.glow else said
         turn = [n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS]
         if told.flash == "flashing" and not indicator and turn:  # "tail and indicator flash together"

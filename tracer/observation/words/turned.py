@@ -102,6 +102,11 @@ _ONE_SIDE: Final = (
             r"(?P<rest>, .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:on |at )?(?:the )?{_SIDE} only(?: {_SHINES})?(?P<rest>, .+)?", 2),
 )
+_ONE_END: Final = Pattern(
+    rf"(?P<who>(?:(?! but |,).)+?) (?:is |are )?(?:only (?:{_SHINES} )?(?:at |on |in )?(?:the )?(?P<end>front|rear"
+    rf"|back)"
+    rf"|{_SHINES} (?:at |on |in )"
+    r"(?:the )?(?P<other>front|rear|back) only)", 2)
 _ONE_BEAM: Final = Pattern(
     r"(?P<all>(?:both |the |my )*)(?P<who>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
     r"head ?(?:light|lamp)s? (?:is |are )?(?:only (?:works?|lit|burns?|comes? on|on)|(?:works?|lit|on) only) "
@@ -173,6 +178,9 @@ def _only(plain: str) -> str:
             who, rest = found["who"].strip(), found.groupdict().get("rest") or ""
             both = _one_side(who[4:] if who.lower().startswith("the ") else who, found["side"])
             return _with_rest(both, _JOINED.sub("", rest)) if rest else both
+    if found := _ONE_END.fullmatch(plain):
+        there, who = found["end"] or found["other"], found["who"]
+        return f"{there} {who} works. {'rear' if there.lower() == 'front' else 'front'} {who} dead"
     if found := _BUT_NOT.fullmatch(plain):
         two = found["two"]
         if two.lower() in _BARE:
