@@ -40,6 +40,13 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?:on|for|in|during) (?:a |the )?(?P<side>left|right)(?:[ -]hand)? turns?\b(?! ?-?(?:signal|light|lamp|"
      r"indicator))", r"when I signal \g<side>"),
     (r"^\s*no (?P<one>[\w ]+?),? (?:but )?(?:just|only) (?:the )?(?P<two>[\w ]+)$", r"no \g<one>, \g<two> works"),
+    (r"^\s*(?:just|only) (?:the )?(?P<two>[\w ]+?),? (?:and )?no (?P<one>[\w ]+)$", r"\g<two> works, no \g<one>"),
+    (r"\bsometimes works?,? (?:and |but )?sometimes (?:not|doesn't|don't|does not|do not)\b", "works sometimes"),
+    (r"\bworks? (?:again )?for (?:a (?:while|bit|time|few \w+)|weeks|days|hours)\b", "works"),
+    (r",? but (?:none|not one)(?: of them)? (?=(?:with|on) )", ", but not "),
+    (r"\b(?P<who>indicators?|winkers?|blinkers?|flashers?|turn signals?|hazards?(?: lights)?) (?:will )?(?:stops?"
+     r"|quits?|ceases?) "
+     r"(?:flashing|blinking|winking)\b", r"\g<who> do not flash"),
     # By the position of the light switch, or the beam.
     (r"^\s*(?:the )?(?P<what>head|side)s?(?: ?light)? position(?: on the switch)? (?:is )?(?:does nothing|dead"
      r"|does not work|"
@@ -70,6 +77,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"^\s*(?:the )?(?:indicator|indicating|signalling|signaling|signal|turn signal|winker|blinker)s?(?: switch| "
      r"stalk)?"
      r"(?: to the| on| to)? (?P<side>left|right) ?[:,-] ", r"when I signal \g<side>, "),
+    (r"^(?P<all>\s*when .+?, .+?),? (?:in time )?with (?:it|them)\s*$", r"\g<all>"),
     (r"\bboth sides (?=(?:flash|blink|wink))", "all indicators "),
     # When only.
     (r"\b(?:won't|will not|don't|do not|doesn't|does not) (?P<does>work|come on|light(?: up)?|shine|burn) unless ",

@@ -263,7 +263,8 @@ class _Reader(WhereReader):
                     both = tuple(self._seen(n, state, told) for n in lamps if bulbs[n] == glass)
                     self._put(state, LensSeen(both) if len(both) > 1 else both[0])
                 continue
-            if meant.whole and not (told.on or told.glows):  # "everything dim with the lights on" are those
+            if meant.whole and not (told.on or told.glows or told.flash == "flashing"):
+                # "everything dim with the lights on" are those
                 lamps = [n for n in lamps if n in self.healthy.on(state)] or lamps
             if meant.whole and self._loosely(state, lamps, told):
                 continue

@@ -119,6 +119,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (FAST, "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
                         "go fast|"
                         "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
+                        "at double rate|double rate|twice the normal rate|"
                         "speeds up|like the clappers|like billy o|like billyo|like crazy|like the hammers|"
                         "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
                         "going mad|goes mad|go mad|racing|races|double quick|at a rate of knots|twice the speed|"

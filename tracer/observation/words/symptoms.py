@@ -137,7 +137,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
         lit_there = any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named())
-        if not lit_there and (_SWITCHED_ON.search(text) or _CEASES.search(text)):
+        rate = any(isinstance(s, LampSeen) and s.flash in ("fast", "slow") for s in symptom.seen)
+        if not lit_there and (rate or _SWITCHED_ON.search(text) or _CEASES.search(text)):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
