@@ -285,6 +285,12 @@ CHOSEN = (
      "when lamp switch side"),
     ("saloon_1970s", "right indicator lights up the brake light instead",
      "right rear stop lit when indicator stalk right"),
+    # What is said of other lamps is in every choice.
+    ("../tests/real_cases/R43", "right rear lamp dark and right plate lamp dark",
+     "right rear tail dark, right plate lamp dark when lamp switch side"),
+    ("saloon_1970s", "indicator fast and the right tail is out",
+     "right rear indicator or right front indicator lit, fast when indicator stalk right. right rear tail dark when "
+     "lamp switch side"),
     ("lorry_24v", "left dip is dim with the right", "left headlamp dip dim when lamp switch head"),
     ("lorry_24v", "nearside rear lamp unit goes mad when you brake", "left rear stop dark when brake pedal pressed"),
     ("car_1950s", "one headlamp goes out when I dip", "left headlamp dip dark when lamp switch head"),

@@ -175,14 +175,14 @@ class _Reader(WhereReader):
                 replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
         on = {n for s in self._states_said() for n in self.healthy.on(s)}
         turns = {n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS}
-        if told.flash in ("fast", "slow") and meant.lens and not self.around.trivial and not on & turns:
+        if told.flash in ("fast", "slow") and meant.lens and not (self.around.trivial or self.tried or on & turns):
             raise NotUnderstood("it is not said which lamp of the cluster", self.with_looks([
                 replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))  # "goes mad when …"
         self.assumed += meant.assumed
         self.before, self.saying_all = meant.lamps, meant.whole
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
-        self._say(meant, told, head, hazard)
+        self._say(meant, told, head, hazard, clause)
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
 
@@ -192,7 +192,7 @@ class _Reader(WhereReader):
         try:
             parts = self._parts(whos)
         except Unclear as unclear:
-            ready = [self._ready(option, told or _AS_DARK) for option in unclear.options]
+            ready = [self.if_meant(option, clause, told or _AS_DARK) for option in unclear.options]
             said = " and ".join(w.words for w in whos)
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
@@ -228,7 +228,7 @@ class _Reader(WhereReader):
 
     # --- in which states
 
-    def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool) -> None:
+    def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool, clause: Clause | None = None) -> None:
         """What was said of the lamps, put into the states in which it means something."""
         each: dict[VehicleState, list[str]] = {}
         turning = tuple(n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS)
@@ -239,7 +239,8 @@ class _Reader(WhereReader):
         if meant.lens and meant.any_of and (
                 far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):
             options = [Meant((n,)) for n in sorted(meant.lamps, key=self._seldom)]
-            raise NotUnderstood("it is not said which lamp of the cluster", [self._ready(o, told) for o in options])
+            raise NotUnderstood("it is not said which lamp of the cluster", [
+                self.if_meant(o, clause, told) for o in options])
         taken = {**self.taken}
         for now in (told, replace(told, went=False)) if meant.whole and told.went else (told,):
             if each:

@@ -10,7 +10,7 @@ from typing import Final
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import NONE, Meant, Unclear
+from tracer.observation.words.speech_lamps import NONE, Meant, Unclear, Who
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
 from tracer.observation.words.speech_parts import Heard
 from tracer.observation.words.speech_states import NotUnderstood, Understood
@@ -65,6 +65,21 @@ class ChoiceReader(ThingReader):
             return ()
         return tuple(Symptom(s, tuple(seen.values()), False, "") for s, seen in fresh.found.items())
 
+    def if_meant(self, meant: Meant, clause: Clause | None, told: Verdict) -> tuple[Symptom, ...]:
+        """The symptoms of the whole sentence if one clause meant these lamps: what is said of others is not lost."""
+        rest = [c for c in self.clauses if c is not clause]
+        sides = list({self.lexicon.lamps.side[n] for n in meant.lamps})
+        if self.tried or clause is None or not rest or (meant.any_of and len(sides) > 1) or len(clause.whos) > 1:
+            return self._ready(meant, told)
+        fresh = type(self)(self.lexicon, self.heard, self.text)
+        fresh.around, fresh.tried = deepcopy(self.around), True
+        who = replace(clause.whos[0], sides=sides) if meant.any_of else Who(["these"], exact=meant.lamps)
+        named = replace(clause, whos=[who])
+        try:
+            return fresh.read([named if c is clause else c for c in self.clauses]).symptoms
+        except NotUnderstood:
+            return self._ready(meant, told)
+
     def bulbs_blow(self, clause: Clause) -> NotUnderstood:
         """"Keeps blowing bulbs" tells of a history and of no look: what could be behind it is asked back."""
         bare = [w for w in clause.whos if w.noun and not (w.functions or w.names or w.exact or w.sides or w.ends)]
@@ -100,7 +115,7 @@ class ChoiceReader(ThingReader):
         out: list[tuple[Symptom, ...]] = []
         for look in _TURNING if turning else _LOOKS if self.around.trivial else (ON, *_LOOKS):
             fresh = type(self)(self.lexicon, self.heard, self.text)
-            fresh.around = deepcopy(self.around)
+            fresh.around, fresh.tried = deepcopy(self.around), True
             try:
                 symptoms = fresh.read([_filled(c, look) for c in clauses]).symptoms
             except NotUnderstood as open_:

@@ -72,6 +72,7 @@ class StateReader:
         self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
         self.before: tuple[str, ...] = ()
         self.taken: dict[str, None] = {}
+        self.tried = False  # one of several readings is looked into
 
     def _states_said(self) -> list[VehicleState]:
         return [self.healthy.state(m, bool(self.around.running)) for m in self.around.moves]
