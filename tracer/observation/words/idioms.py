@@ -19,6 +19,12 @@ _NUMBER: Final = (
 _TURNING: Final = r"(?:(?:i'm |i am |i |you |we |he |she )?(?:turn|turns|turning|move|moves|moving|swing|swinging) )"
 _STEERED: Final = r"(?:steering(?: wheel)?|wheel|bars|handle ?bars?|forks)"
 _PEDAL: Final = r"(?P<which>foot|hand|front|rear|back) ?(?:brake )?(?:pedal|lever|brake)"
+_WHO: Final = (  # what a fuse is named by
+    r"(?:(?!(?:when|with|if|and|the|a|an|its|my|that|new|every|another|as|once|each|out|through|up|fuses?)\b)"
+    r"[\w/-]+ )"
+)
+_ANY_FUSE: Final = rf"(?:fuse F?\d+|F\d+|{_WHO}{{0,3}}fuse(?: F?\d+)?)"
+_AGAIN: Final = r"(?:again|too|as well|twice|three times|\w+ times|every time|each time)"
 _FUSE: Final = (
     r"(?:the |a |my |its )?fuse (?P<does>blew|blows|has blown|is blown|keeps blowing|keeps going|went|popped)"
 )
@@ -26,6 +32,14 @@ _FUSE: Final = (
 # In this order; each with what it is put into.
 _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"[’`´]", "'"),
+    # What is no part of the complaint: a greeting, words that only fill, whose complaint it is.
+    (r"^\s*(?:(?:hi|hiya|hello|hey|howya|howdy|g'?day|good (?:morning|evening|afternoon)|yeah|so|well)"
+     r"(?: (?:mate|lads?|there|guys|folks|boss))?\b[,! ]+)+(?=\S+ \S)", ""),
+    (r"^\s*(?:the )?(?:cust(?:omer)?|driver|owner|client|operator)s?\.? (?:states?|stated|advises?|advised|c/o|"
+     r"complains of|complaining of|complaint)(?: that)?:?,? +(?=\S)", ""),
+    (r"\b(?:basically|literally|to be honest|tbh|honestly|obviously|kinda|you know)\b,? ?", ""),
+    (r"\bthe (?:very )?(?:second|minute|instant)(?: that)?(?= (?:i|i'm|you|we|he|she|they|it|the|my|someone)\b)",
+     "as soon as"),
     (r"\b(?:un)?'?till?\b(?= )", "until"),
     (r"(?<!as )\bsoon as\b", "as soon as"),
     # Now and then.
@@ -103,6 +117,31 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"\b(?:works?|comes? on) (?:from|off|by|via|on) the {_PEDAL}\b", r"works with the \g<which> brake"),
     (rf"\b(?:from|off|by|via) the {_PEDAL}\b", r"with the \g<which> brake"),
     # Fuses.
+    (r"(?:\B#|\b(?:no|nr)\.? |\bnumber ) ?(?P<n>\d+) fuse\b", r"fuse \g<n>"),
+    (rf"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? (?:through|up)|(?:goes?|going|gets?|getting) through|munches) "
+     rf"(?:the |its |my )?(?P<who>{_WHO}{{0,3}})fuses?\b(?: like \w+(?: \w+)?)?", r"\g<who>fuse keeps blowing"),
+    (rf"\b(?P<keeps>(?:keeps? (?:on )?)?)(?:blows?|blowing|pop(?:s|ping)|tak(?:es?|ing) out|knock(?:s|ing) out) "
+     rf"(?:the |its |my |that )?(?P<who>{_WHO}{{1,3}})fuse\b(?! box)", r"\g<who>fuse \g<keeps>blows"),
+    (rf"\b(?:blew|blown|popped|took out) (?:the |its |my |that )?(?P<fuse>fuse \d+|F\d+|{_WHO}{{1,3}}fuse)"
+     r"\b(?! box)", r"\g<fuse> blew"),
+    (rf",? (?:(?:and|but|it|that|which|only|just|just about) )*lasted (?:only |about |all of |barely )*{_NUMBER}"
+     r"(?:seconds?|secs?|minutes?|mins?|hours?|days?|miles?)(?: only)?", " blows after a while"),
+    (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:has|is|was|had|just|been) )*(?:blown|blew|gone|went|popped)\b[^,.]*[,.]? "
+     r"(?:(?:and|so|then|i|we|he|she|they|have|i've) )*(?:put|fitted|stuck|replaced|changed|tried|bunged|popped)"
+     r"(?: in)? (?:(?:a|the|another|new|fresh|it|one|fuse|in) ?)+,? (?:(?:and|but|that|it|which|then|'s|has) )*"
+     r"(?:blew|blows|blown|gone|goes|went|pops|popped|same)\b(?: one)?(?: again| too| as well)?",
+     r"\g<fuse> keeps blowing"),
+    (r"(?:\A\s*|(?<=, ))(?:(?:i|we|he|she|they|i've|we've|have|has|had|just|already) )*(?:replaced|changed|renewed|"
+     r"swapped|put|fitted|stuck|bunged)(?: in)? (?:(?:a|the|another|new|fresh|different) )*(?:fuse (?:in|for|into) "
+     rf"(?:the )?)?(?P<fuse>{_ANY_FUSE}),?(?: (?:and|but|then|it|that|which|has|it's))* (?:blew|blows?|went|goes|"
+     r"gone|popped|pops|blown|melted)\b", r"\g<fuse> blows"),
+    (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:has|is|was|had|just|been) )*(?:went|gone|blew|blown|popped) (?:\w+ )?"
+     rf"{_AGAIN}\b", r"\g<fuse> keeps blowing"),
+    (r",? (?:that's |this is |it's |that makes )?(?:the |my )?(?:second|third|fourth|fifth|2nd|3rd|4th|5th|two|three|"
+     r"four)(?: one| time| fuse)? (?:now|already|today|(?:this|in a|in two|in one) (?:week|month|day|year|weeks))\b",
+     " again"),
+    (r"\b(?P<fuse>fuse \d+|F\d+|fuse) (?:(?:has|just) )*(?:went|goes|gone) (?:bang|pop|phut)\b", r"\g<fuse> blew"),
+    (r"\b(?P<fuse>fuse \d+|F\d+) (?:just )?went\b(?! (?:in|to|into|on))", r"\g<fuse> blew"),
     (r"\b(?:a |the |every )?new (?:fuse|one)s? (?=blows?\b|pops?\b|goes\b|went\b)", "fuse "),
     (rf"^\s*{_FUSE},? (?:and|so|then)?,? ?(?:now )?(?:there (?:is|are) |i (?:have|'ve got) |got )?(?:now )?no "
      r"(?P<who>(?:\w+ ){0,3}(?:lights?|lamps?|indicators?|brakes?|beams?|horn|winkers?|blinkers?))(?: now)?",

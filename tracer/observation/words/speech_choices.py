@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, RelaySeen, Seen, Symptom
 from tracer.observation.words.speech_clauses import Clause, completed
 from tracer.observation.words.speech_lamps import NONE, Meant, Unclear
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
@@ -116,10 +116,25 @@ class ChoiceReader(ThingReader):
         return isinstance(seen, LampSeen) and seen.flash is None and (
             (lit and seen.words == LIT) or (not lit and seen.words == frozenset({"dark"})))
 
+    def _of_things(self, clause: Clause) -> list[tuple[Symptom, ...]]:
+        """What may be said of the fuse, load or relay of a clause."""
+        kind, name = clause.thing
+        try:
+            if kind == "load":
+                return self._load_ready(name)
+            if kind == "fuse":
+                seen = [FuseSeen(f, True) for f in ([name] if name else self._fuses_meant(clause))]
+                return [self._fuse_ready(s) for s in seen]
+            relays = [] if kind != "relay" else [name] if name else self._relays_meant(clause)
+        except NotUnderstood as open_:
+            return [*open_.ready]
+        return [(Symptom(self._pulled(r)[0], (RelaySeen(r, "silent"),), False, ""),) for r in relays]
+
     def guesses(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
         """The nearest symptoms to clauses of which something was not understood."""
         out: list[tuple[Symptom, ...]] = self.with_looks(clauses) if any(map(_open, clauses)) else []
         for clause in clauses:
+            out += self._of_things(clause)
             told = verdict(clause.says) or Verdict(frozenset({"dark"}))
             if any(w.quantity in NONE for w in clause.whos):
                 told = Verdict(frozenset({"dark"}))

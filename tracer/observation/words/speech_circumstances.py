@@ -13,6 +13,7 @@ from tracer.harness.model import Harness
 from tracer.observation.evidence import FuseTime
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.speech_beside import BESIDE
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.story_said import SAID_DONE
 from tracer.observation.words.words import word_set
@@ -132,35 +133,26 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("ignition off", r"without (?:the )?(?:ignition|key)"),
     ("ignition on", rf"{_WHEN}(?:switch|turn|put)(?:ing)? (?:on )?{_THE}(?:ignition|key)(?: on)?(?= |$)"),
     ("ignition on", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:on|switched on|turned on)"),
+    ("door shut", rf"(?:{_WHEN}|{_PRE} )(?:both |all )?{_THE}(?:left |right |front |rear |any )*doors?(?: is| are)? "
+                  r"(?:shut|closed)"),
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
              r"(?: is| are)?(?: open| opened)?(?= |$)"),
     ("door", r"(?:left|right|front|rear|any|the) doors?(?: open)?(?= *(?:,|\||$))"),
     ("trailer", rf"{_WHEN}towing"),
     ("lights", r"(?:(?<=\| )|(?<=\|  ))and (?:the |my )?lights (?:are )?(?:on|lit)(?= |$)"),
-    ("trailer", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| coupled| "
-                rf"hitched(?: "
-                r"up)?)"),
-    ("weather", r"(?:but |and |only )*(?:when|if) (?:it's |it is |the (?:car|weather|engine|road) (?:is |gets )|it |"
-                r"they're |they are )?(?:gets? )?(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
-    ("place", r"(?:out |back )?(?:on|in) (?:the )?(?:fields?|yard|motorway|farm|drive|garage|motorway|road)(?= |$)"),
-    ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
-    ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
-                  r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
-                  r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
-                  r"hours?)|some of the time|not always|most of the time not|every so often)"),
+    ("trailer", rf"(?:only )?(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| "
+                r"coupled| hooked(?: up)?| hitched(?: up)?)"),
+    ("trailer off", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)? (?:off|disconnected|un(?:plugged|hooked|"
+                    r"hitched|coupled))|without (?:the |my |a )?(?:trailer|caravan)(?: on)?"),
     ("dimmer", r"(?:won't|will not|do not|does not|can not|did not|never) (?:be )?(?:dims?|dimmed|turn(?:ed)? down|"
                r"dim down)(?= *(?:,|\||$))"),
-    ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
-    ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
-                      r"miles?|bit)"),
-    ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
-    ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
+    *BESIDE,
 )
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.
 _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "since": ("since", "after", "checked", "changed", "replaced", "swapped", "renewed", "tested", "tried", "fitted",
               "cleaned", "new", "bulb", "globe", "holder", "trailer", "caravan", "contact", "connection", "no ",
-              "still"),
+              "still", "same", "fault", "problem", "trouble", "moved", "followed"),
     "dimmer": ("dim", "down"), "brake": ("brak", "stop", "pedal"), "reverse": ("revers", "back"),
     "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),
@@ -169,8 +161,9 @@ _TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "side": ("side", "park", "posit", "tail"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
-    "ignition on": ("ignition", "key"), "door": ("door",), "trailer": ("trailer", "caravan", "towing"),
-    "brake off": ("pedal", "foot"), "weather": (
+    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",), "brake off": ("pedal", "foot"),
+    "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
+    "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",
         "push",
@@ -195,6 +188,7 @@ _PURPOSES: Final = {
 }
 _POSITIONS: Final = {
     "hazard": ("hazards on", "hazard switch on"), "door": ("door open",), "ignition off": ("ignition off",),
+    "door shut": ("door closed", "door shut"),
     "ignition on": ("ignition on",), "lights off": ("lamp switch off", "lights off", "side lights off"),
     "reverse": ("gear reverse",), "brake": ("brake pedal pressed", "brake pressed"),
     "brake off": ("brake pedal released", "brake released"),
@@ -246,7 +240,8 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
             said = match.group().strip()
             before = [dict(m) for m in found.moves]
             _note(kind, said, found, healthy)
-            if "only" in said.split() and kind not in ("moved", "weather", "sometimes", "after a while"):
+            if "only" in said.split() and kind not in (
+                    "moved", "weather", "sometimes", "after a while", "trailer"):
                 _only(said, before, found)
             mark = _MARKS.get(kind, CUT)
             if kind == "after a while" and not _FUSES.search(text):
@@ -321,9 +316,12 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
             if found.running not in (None, kind == "running"):
                 found.failed.append(said)
             found.running = kind == "running"
-        case "trailer":
-            if not any({"trailer", "caravan"} & {*name.split()} for name in healthy.purposes):
+        case "trailer" | "trailer off":
+            towed = any({"trailer", "caravan"} & {*name.split()} for name in healthy.purposes)
+            if not towed or "only" in said.split():
                 found.unused.append(said)
+            elif kind == "trailer off":
+                found.failed.append(said)
         case _:
             _moved(kind, said, found, healthy)
     if said.startswith(("as soon as", "the moment")):

@@ -10,6 +10,7 @@ from typing import Final
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS, other_side, side_of, words_of
 from tracer.harness.model import Part
 from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.speech_colours import shines
 from tracer.observation.words.words import LampNames, alternatives, name_words, tokens, word_set
 
 # What lamps are called, by what they are for. "side" and "tail" are both position lamps: the end tells them apart.
@@ -25,12 +26,12 @@ FUNCTIONS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("plate", "licence", "license", "registration", "number"), "number plate"),
     **dict.fromkeys(("dash", "dashboard", "instrument", "panel"), "panel"),
     **dict.fromkeys(("warning", "telltale"), "tell-tale"),
-    **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside"), "interior"),
+    **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside", "dome"), "interior"),
 }
 NOUNS: Final = word_set("light lamp bulb beam lens cluster unit signal lite filament globe")
 QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
 NONE: Final = word_set("nothing no none neither")
-_INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
+_INTERIOR: Final = word_set("interior courtesy roof saloon cabin dome")
 # One light as people speak of it, though it has two lamps.
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 _REAR: Final = frozenset({"stop", "reversing", "number plate"})
@@ -54,6 +55,7 @@ class Who:
     one: bool = False  # "the back one"
     own: bool = False  # the vehicle's, not its trailer's
     exact: tuple[str, ...] = ()  # a lamp's own name
+    colour: str = ""  # of a tell-tale
 
     @property
     def empty(self) -> bool:
@@ -122,6 +124,8 @@ def _by_the_kerb(lamp: str, part: Part, traffic: str) -> str:
 def _tells_of(lamp: str, function: str) -> bool:
     """Whether a tell-tale, by its name, is that of a function."""
     said = name_words(lamp)
+    if function == "stop" and "handbrake" in said:  # "the brake light on the dash"
+        return True
     if function == "indicator":
         others = {"brake", "handbrake", "main", "beam", "fog", "oil"}
         return "indicator" in said or not said & others
@@ -324,13 +328,14 @@ class Lamps(LampsCalled):
         found = [
             n for n in self.called("tell-tale")
             if self._named(n, who.names) and all(_tells_of(n, f) for f in about)
-            and (not who.sides or self.side[n] in ("", *who.sides))
+            and (not who.sides or self.side[n] in ("", *who.sides)) and (not who.colour or shines(n, who.colour))
         ]
         if not found:
             raise LookupError(who.words)
         if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):
             raise Unclear([Meant((n,)) for n in found], "which of the warning lights")
-        return Meant(tuple(found))
+        seen = (f"the {who.colour} one is {' and '.join(found)}",) if who.colour else ()
+        return Meant(tuple(found), assumed=seen)
 
     def _of_the_dash(self, who: Who, before: Sequence[str]) -> Meant:
         """"The light on the dash" is the tell-tale of what was spoken of, or else may be any, or the lamps of the

@@ -104,6 +104,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
                    "too bright"),
     (ON, "sounds|sounding|rings|ringing|beeps|beeping|bleeps|bleeping|hoots|hooting|"
+         "runs|run|spins|spinning|blares|"
          "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
@@ -113,6 +114,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
             "switch off|"
             "never stops|never stop|won't stop|does not stop|do not stop|"
+            "sticks on|sticking on|jams on|jammed on|runs on|keeps running|keeps sounding|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
     (FAST, "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
@@ -122,7 +124,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                         "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
                         "going mad|goes mad|go mad|racing|races|double quick|at a rate of knots|twice the speed|"
                         "at twice the speed|twice the rate|twice normal speed|twice as quick|frantic|frantically"),
-    (Say(flash="slow"), "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
+    (Say(flash="slow"), "slows|slows down|slow down|slowing down|runs slow|runs slowly|turns slowly|"
+                        "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
     (STEADY, "steady|steadily|solid|constant|stays steady|stay steady|stays on steady|on steady|continuous|"
              "continuously"),
     (FLICKERS, "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
@@ -149,7 +152,7 @@ _LIGHTING: Final = (
     "lit",
     "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
-    "sound",
+    "sound", "run", "running", "turn", "turning", "spin", "spinning",
     "blow its horn",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")
@@ -264,4 +267,5 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
 
 def denied(looks: Sequence[Say]) -> list[Say]:
     """What "nothing works" and "neither lights" say of each."""
-    return [DARK if k.usual or k.on else replace(k, blown=False) if k.blown else k for k in looks] or [DARK]
+    return [DARK if k.usual or k.on else replace(k, blown=False) if k.blown else
+            NO_FLASH if k == FLASHES else k for k in looks] or [DARK]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Final
 
@@ -71,6 +72,7 @@ class StateReader:
         self.others_normal = self.several = self.saying_all = False
         self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
         self.before: tuple[str, ...] = ()
+        self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
 
     def _states_said(self) -> list[VehicleState]:
@@ -95,6 +97,19 @@ class StateReader:
         for state in states:
             self._take(state)
         return states
+
+    @contextmanager
+    def _turned(self, clause: Clause, meant: Meant) -> Iterator[None]:
+        """"The green one flashes fast on the left": the one tell-tale of both sides, as it signals to one."""
+        sides = {s for w in clause.whos for s in w.sides}
+        of_both = all("tell-tale" in self.healthy.purposes[n] and not self.lexicon.lamps.side[n] for n in meant.lamps)
+        state = self.healthy.of_purpose([f"indicator {s}" for s in sides]) if len(sides) == 1 else None
+        before = self.around.moves
+        if state is not None and of_both and self.around.trivial:
+            self._take(state)
+            self.around.moves = [m | self.healthy.moves(state) for m in before]
+        yield
+        self.around.moves = before
 
     def _merged(self, own: VehicleState, moves: dict[str, str]) -> VehicleState:
         return self.healthy.state(self.healthy.moves(own) | moves, bool(self.around.running))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
 from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Sound, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Seen, Sound, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
@@ -17,6 +18,9 @@ from tracer.observation.words.speech_states import NotUnderstood, StateReader
 
 _WEAK: Final = frozenset({"dim", "faint"})
 _QUIET: Final = Pattern(r"\bquiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
+_KEEPS: Final = Pattern(r"\b(?:again|keeps?|every|each|always|another|second|third)\b", 2)
+_SOUNDERS: Final = frozenset({"horn", "horns", "buzzer", "bell", "siren"})
+_ONLY: Final = Pattern(r"\bonly\b", 2)
 _BY_ITSELF: Final = Pattern(r"\b(?:on (?:its|their) own|by (?:itself|themselves))\b")
 
 
@@ -39,11 +43,13 @@ class ThingReader(StateReader):
         says = clause.says
         blown = {s.blown for s in says if s.blown is not None}
         blown |= {False for s in says if s.usual} | {True for s in says if s.words == frozenset({"dark"})}
+        found_dead = not any(s.blown for s in says) and not _KEEPS.search(self.text)  # "is toast": once
         if len(blown) != 1:
             raise NotUnderstood("it is not said whether the fuse blows or holds")
         fuses = [name] if name else self._fuses_meant(clause)
         when = "sometimes" if any(s.sometimes for s in says) else self.around.when
         once = any(s.once for s in says) and all(s.once for s in says if s.blown)  # not "blew, and blew again"
+        once |= found_dead and True in blown and self.around.trivial and not when
         seen = FuseSeen(fuses[0], blown.pop(), when, once, self.around.trivial)
         if not seen.blown:
             seen = replace(seen, when="")
@@ -66,8 +72,10 @@ class ThingReader(StateReader):
         return tuple(Symptom(s, (seen,), False, "") for s in self._fuse_states(seen.fuse)[:1])
 
     def _fuses_meant(self, clause: Clause) -> list[str]:
-        known = list(self.lexicon.fuses)
-        if clause.whos:
+        known = self.heard.fuses or list(self.lexicon.fuses)
+        if clause.of:
+            found = [f for s in self.healthy.own(clause.of)[:1] for f in self.healthy.fuses_of(clause.of, s)]
+        elif clause.whos:
             whos = [replace(w, plural=True) for w in clause.whos]  # "the brake light fuse" is that of both
             try:
                 lamps = self._meant(replace(clause, whos=whos)).lamps
@@ -82,7 +90,7 @@ class ThingReader(StateReader):
             found = [f for n in sorted(lit) for f in self.healthy.fuses_of(n, state)]
         else:
             found = known
-        found = list(dict.fromkeys(found)) or known
+        found = [f for f in dict.fromkeys(found) if not self.heard.fuses or f in self.heard.fuses] or known
         if not found:
             raise NotUnderstood("this vehicle has no fuse")
         return found
@@ -109,6 +117,10 @@ class ThingReader(StateReader):
             says = [DARK if k == STAYS and "not go off" in plain(self.text) else k for k in says]
         if _BY_ITSELF.search(self.text.lower()):  # whatever moves it, it runs where it should not
             says = [STAYS if k == ON else k for k in says]
+        if any(k.sound == "clicks" for k in clause.says) and len([k for k in clause.says if not k.beside]) == 1:
+            raise self._only_clicks(name)
+        if any(k.moved for k in says) and not _ONLY.search(self.text) and plain(name).split()[-1] in _SOUNDERS:
+            says = [STAYS if k == ON else k for k in says]  # "horn beeps when I turn the wheel"
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})
@@ -132,6 +144,16 @@ class ThingReader(StateReader):
                     self._put(own, LoadSeen(name, True))
             self._take(state)
             self._put(state, LoadSeen(name, not dark, told.sometimes and not (weak and told.flicker), weak))
+
+    def _only_clicks(self, name: str) -> NotUnderstood:
+        """"Horn just clicks": its relay does, or it does itself."""
+        states = self.healthy.own(name)[:1]
+        relays = self._relays_meant(Clause(thing=("relay", ""), of=name)) if states else []
+        heard = [RelaySeen(r, "clicks") for r in relays if r in self.healthy.pulled_in(states[0])]
+        ways: list[tuple[Seen, ...]] = [(LoadSeen(name, False), *heard), (LoadSeen(name, True, weak=True),),
+                                        (LoadSeen(name, False),)]
+        ready = [tuple(Symptom(s, seen, False, "") for s in states) for seen in ways]
+        return NotUnderstood(f"“clicks” of {name} leaves open whether it does its work, and what clicks", ready)
 
     def _load_ready(self, name: str) -> list[tuple[Symptom, ...]]:
         states = self.healthy.own(name)[:1]
@@ -170,18 +192,41 @@ class ThingReader(StateReader):
             raise NotUnderstood("it is not said to which side", self._rates(rate))
         sounds = {s.sound for s in clause.says if s.sound}
         sounds = {"silent"} if "silent" in sounds else sounds  # "the clicking is silent"
-        known = list(self.lexicon.relays)
-        if len(sounds) != 1 or (not name and len(known) != 1):
-            does: Sound = "clicks"
-            ready = [[Symptom(self._states_said()[0], (RelaySeen(r, does),), False, "")] for r in known]
-            raise NotUnderstood("it is not said what the relay does, or which" if known else "nothing clicks "
-                                                                                             "here", ready)
+        known = [name] if name else self._relays_meant(clause)
+        if len(sounds) != 1 or len(known) != 1:
+            each: tuple[Sound, ...] = ("silent", "clicks", "buzzes")
+            ways = [w for w in each if w in sounds] or each
+            ready = [(Symptom(self._pulled(r)[0], (RelaySeen(r, does),), False, ""),)
+                     for r in known for does in (ways if len(known) == 1 else ways[:1])]
+            raise NotUnderstood("it is not said what the relay does, or which" if known else "nothing clicks here",
+                                ready)
         sound = sounds.pop()
         heard: Sound = "clicks" if sound == "clicks" else "buzzes" if sound == "buzzes" else "silent"
-        states = self._states_said()
-        flashes = self.healthy.harness.parts[name or known[0]].flashes
-        if flashes and self.around.trivial:
-            state = self.healthy.of_purpose(("indicator left",))
-            states = [state] if state is not None else states
+        states = self._pulled(known[0])
+        if self.around.trivial:
             self._take(states[0])
-        self._put(states[0], RelaySeen(name or known[0], heard))
+        self.ticking = known[0] if self.healthy.harness.parts[known[0]].flashes else ""
+        self._put(states[0], RelaySeen(known[0], heard))
+
+    def _pulled(self, relay: str) -> list[VehicleState]:
+        """The states that were said; without any that in which a relay pulls in, or the flasher unit ticks."""
+        if not self.around.trivial:
+            return self._states_said()
+        flashes = self.healthy.harness.parts[relay].flashes
+        own = self.healthy.of_purpose(("indicator left",)) if flashes else self.healthy.pulls_in(relay)
+        return [self._merged(own, m) for m in self.around.moves] if own is not None else self._states_said()
+
+    def _relays_meant(self, clause: Clause) -> list[str]:
+        """The relays that pull in for what was named; those of the whole vehicle where nothing was."""
+        known = list(self.lexicon.relays)
+        names: Sequence[str] = [clause.of] if clause.of else ()
+        if clause.whos:
+            whos = [replace(w, plural=True) for w in clause.whos]
+            names = self._meant(replace(clause, whos=whos)).lamps
+        states = [s for n in names for s in self.healthy.own(n)[:1]]
+        at_rest = self.healthy.pulled_in(self.healthy.base)
+        found = [r for r in known if any(r in self.healthy.pulled_in(s) - at_rest for s in states)]
+        turning = any(self.healthy.purposes.get(n, frozenset()) & INDICATORS for n in names)
+        units = [r for r in known if turning and self.healthy.harness.parts[r].flashes]
+        coils = [r for r in known if not self.healthy.harness.parts[r].flashes]
+        return found or units or (coils if coils and not names else known)
