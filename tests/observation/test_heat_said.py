@@ -91,6 +91,10 @@ def test_what_was_in_the_hand_as_it_sparked_and_a_plug_at_a_lamp() -> None:
     with pytest.raises(SymptomError) as raised:
         heat_said("sparks when I plug in the left headlight", estate.harness, estate)
     assert raised.value.choices == ("C5 sparks", "left headlamp sparks")
+    tow, tractor = (healthy_states(load_harness(MODELS / f"{m}.yaml")) for m in ("tow_7pin", "tractor"))
+    assert heat_said("melted pin in the trailer plug", tow.harness, tow) == ("inspect X1", "melted")
+    assert heat_said("switch for the rear work lamp gets too hot to touch", tractor.harness, tractor) == (
+        "inspect rear work switch", "hot")
     told = heat_said("plug on the back of the left headlamp melted", estate.harness, estate)
     assert told == ("inspect C5", "melted")
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 
 import pytest
 
+from tests.library import MODELS
 from tests.observation.test_loads_and_bulbs_said import own
 from tests.observation.test_spoken_strangers import heard
 from tracer.errors import TracerError
+from tracer.harness.file.text import read_harness
+from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.speech_colours import COLOURS, shines
 from tracer.observation.words.symptoms import understand
 
@@ -25,6 +28,12 @@ FUSES = (
     ("motorcycle_6v", "ignition fuse blown, put a new one in, gone again", "fuse F2 blows when at rest"),
     ("lorry_24v", "F6 gone again, second one this week", "fuse F6 blows when at rest"),
     ("tow_7pin", "F3 blows only with the trailer on", "fuse F3 blows when brake pedal pressed"),
+    ("estate_1990s", "F7 lets go as soon as the brakes go on", "fuse F7 blows at once when brake pedal pressed"),
+    ("tractor", "changed fuse 5 twice, both blew when horn was pressed", "fuse F5 blows when horn button pressed"),
+    ("pickup", "every time it rains the indicator fuse goes", "fuse F2 sometimes blows when at rest"),
+    ("car_1950s", "cust reports horn fuse blows on lock", "fuse F1 sometimes blows when at rest"),
+    ("lorry_24v", "5 amp? no the 10a fuse for the work light keeps blowing when i switch it on",
+     "fuse F9 blows when work switch on"),
     # Found so, once.
     ("pickup", "the F2 fuse is toast", "fuse F2 blew when at rest"),
     ("saloon_1970s", "fuse 3 went", "fuse F3 blew when at rest"),
@@ -57,6 +66,16 @@ def test_which_fuse_is_asked_with_each_that_fits(model: str, said: str) -> None:
     assert choices and all(" blows when " in c for c in choices)
     if "8 amp" in said:  # F1 and F2 have 15 A
         assert [c.split()[1] for c in choices] == ["F3", "F4"]
+
+
+def test_a_fuse_marked_with_a_word_of_lamps_is_not_those_lamps() -> None:
+    """A fuse named "STOP" is spoken of as a fuse; "stop lamps" are lamps."""
+    text = (MODELS / "rear_end.yaml").read_text(encoding="utf-8").replace("F3", "STOP")
+    healthy = healthy_states(read_harness(text))
+    for said, meant in (("stop lights dead", "left rear stop dark; right rear stop dark"),
+                        ("stop fuse blown", "fuse STOP blew")):
+        (symptom,) = understand(said, healthy.harness, healthy).symptoms
+        assert "; ".join(s.says() for s in symptom.seen) == meant
 
 
 RELAYS = (
@@ -110,6 +129,12 @@ def test_a_horn_that_only_clicks_is_neither_sounding_nor_known_to_be_dead() -> N
      "wiper works when wiper switch on / wiper does not work when lamp switch side, wiper switch on"),
     ("lorry_24v", "buzer dead in reverse", "reversing buzzer does not work when gear reverse"),
     ("tractor", "horn doesnt wrok", "horn does not work when horn button pressed"),
+    ("saloon_1970s", "horn is permanently blaring", "horn works when at rest"),
+    ("saloon_1970s", "horn works all the time", "horn works when horn button pressed"),
+    ("tow_13pin", "caravan fridge won't run with the engine on",
+     "refrigerator does not work when refrigerator switch on, engine running"),
+    ("estate_1990s", "light buzzer goes on and on with lights off", "lights-on buzzer works when at rest"),
+    ("lorry_24v", "reverse alarm beeps all the time", "reversing buzzer works when at rest"),
     ("lorry_24v", "back up beeper won't beep", "reversing buzzer does not work when gear reverse"),
 ])
 def test_loads(model: str, said: str, meant: str) -> None:
@@ -143,6 +168,14 @@ def test_which_of_two_of_a_colour_is_asked_and_what_has_it_is_said_back() -> Non
     assert "the blue one is main beam tell-tale" in told.assumed
 
 
+def test_a_tell_tale_that_comes_on_is_asked_when() -> None:
+    assert asked("red handbrake light comes on over bumps", "estate_1990s").choices == (
+        "handbrake tell-tale sometimes lit, as it is moved when ignition on",
+        "handbrake tell-tale sometimes dark, as it is moved when handbrake on")
+    assert asked("both green lights on the dash come on together", "glass_fibre").choices[0] == (
+        "left tell-tale lit, flashing, right tell-tale lit, flashing when indicator stalk left")
+
+
 @pytest.mark.parametrize(("lamp", "colour"), [
     ("main beam tell-tale", "blue"), ("indicator tell-tale", "green"), ("rear fog tell-tale", "yellow"),
     ("brake tell-tale", "red"), ("hazard tell-tale", "red"), ("charge tell-tale", "red"),
@@ -166,6 +199,14 @@ def test_a_colour_outside_is_no_tell_tale(said: str) -> None:
     ("pickup", "left tail out, new bulbs, same", "left rear tail dark when lamp switch side", "lamp found good"),
     ("saloon_1970s", "left headlight dim, swapped the bulbs over, fault stayed",
      "left headlamp dip dim when lamp switch head", "lamp found good"),
+    ("saloon_1970s", "n/s headlamp out, bulb swapped with o/s, no change",
+     "left headlamp dip dark when lamp switch head", "lamp found good"),
+    ("saloon_1970s", "left tail flickers ever since the panel beater had it",
+     "left rear tail sometimes dark or faint or dim when lamp switch side", "body repair"),
+    ("saloon_1970s", "fitted a tow bar last week and now the left tail is dead",
+     "left rear tail dark when lamp switch side", "trailer socket"),
+    ("saloon_1970s", "fitted new bulbs last week and now the left tail is dead",
+     "left rear tail dark when lamp switch side", "lamp changed"),
     ("estate_1990s", "right fog dead, it's got a new bulb in",
      "right rear fog dark when lamp switch head, fog switch on", "lamp found good"),
 ])
@@ -179,6 +220,7 @@ def test_what_was_tried_in_vain(model: str, said: str, meant: str, story: str) -
     ("saloon_1970s", "left indicator dead. swapped over and the fault moved", "swapped over, the fault moved"),
     ("tow_7pin", "had the trailer on, now the car left tail is out", "had the trailer on"),
     ("tow_7pin", "trailer stop lamps dead, trailer fine on another car", "trailer fine on another car"),
+    ("tow_7pin", "fine without trailer, with it on fuse 3 goes when braking", "fine without trailer"),
     ("tow_7pin", "F3 blows only with the trailer on", "only with the trailer on"),
 ])
 def test_what_no_story_knows_is_said_back(model: str, said: str, unused: str) -> None:

@@ -29,7 +29,8 @@ _INSTRUMENTS: Final = frozenset({"tell-tale", "panel"})
 _VAGUE: Final = word_set(
     "wire wires wiring loom cable cables box panel bay area somewhere lights steering side left right inner behind "
     "inside under over or hot burning")
-_PLUG: Final = Pattern(r"^(?:multi ?plug|plug|connector|connection|socket)\b *")
+_PLUG: Final = Pattern(r"^(?:multi ?plug|plug|connector|connection|socket)\b *| *\b(?:plug|connector|socket)$")
+_TOWED: Final = Pattern(r"\b(?:trailer|caravan|tow(?:ing|bar)?)\b")  # whose plug is at the tow bar
 _HANDLED: Final = Pattern(
     r"\b(?:plug(?:ged|ging)?(?: in)?|unplug\w*|touch\w*|connect\w*|pull\w*|fit\w*|wiggle|move|push(?: in)?|press)"
     r" (?:(?:in|on|the|my|a) )*(?P<what>.+)$")
@@ -75,6 +76,9 @@ def plug_of(where: str, parts: Sequence[str], harness: Harness) -> list[Thing] |
     """The plugs at what is called so; None if no plug was spoken of."""
     if not _PLUG.search(where):
         return None
+    bar = [n for n, c in harness.connectors.items() if {"tow", "towbar"} & {*tokens(c.place)}]
+    if bar and _TOWED.search(where):
+        return [Thing("connector", n) for n in bar]
     return [Thing("connector", n) for n, c in harness.connectors.items()
             if any({*tokens(p)} <= {*tokens(c.place)} for p in parts)]
 

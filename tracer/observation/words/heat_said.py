@@ -47,9 +47,12 @@ _WHEN: Final = Pattern(r"\b(?:when|while|whenever|if|as soon as|after|with|once|
 _DENIED: Final = Pattern(r"\b(?:not|no|never|without|nothing|none)\b|n't\b")
 _BESIDE: Final = Pattern(
     r"\b(?:the|a|an|and|is|are|was|plastic|rubber|insulation|cover|casing|body|round|around|near|behind|under|inside|"
-    r"from|at|of|on|in|by|coming|comes|out|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|"
+    r"from|at|of|on|in|by|coming|comes|came|come|out|pours|pouring|pins?|terminals?|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|"
     r"little|also|got|number|no)\b|[,.;:!?]")
 _HOLDER: Final = Pattern(r"\b(?:(?:bulb|lamp|light)? ?(?:holder|socket))\b")
+_SWITCH_FOR: Final = Pattern(
+    r"\b(?:the )?switch (?:for|of) (?:the )?(?P<what>(?:\w+ ){0,3}?(?:lights?|lamps?|fogs?|indicators?|hazards?|"
+    r"brakes?|wipers?|blower|fan|horn))\b")
 _SWITCH: Final = Pattern(r"\b(.*?) ?switch\b")
 
 
@@ -61,6 +64,8 @@ def heat_said(text: str, harness: Harness, healthy: HealthyStates) -> tuple[str,
     """
     plain = " ".join(text.lower().replace("’", "'").split()).rstrip(".!")
     without = _WHEN.sub(" ", plain)
+    when = plain[len(without.rstrip()):].strip()
+    without = _SWITCH_FOR.sub(r"\g<what> switch", without)
     signs = [kept for kept, said in _SIGNS if said.search(without)]
     if not signs or _DENIED.search(without):
         return None
@@ -75,7 +80,6 @@ def heat_said(text: str, harness: Harness, healthy: HealthyStates) -> tuple[str,
     if any(say_at(words, k)[0] for k in range(len(words))):
         why = f"“{clip(text)}” tells of heat and of something else"
         raise SymptomError(why, "tell each in a sentence of its own")
-    when = plain[len(without.rstrip()):].strip()
     if len(things) == 1:
         return _inspection(harness, things[0]), ", ".join(signs) + (f" ({when})" if when else "")
     there = placed(where, harness) if where else []

@@ -24,6 +24,10 @@ _WHO: Final = (  # what a fuse is named by
     r"[\w/-]+ )"
 )
 _ANY_FUSE: Final = rf"(?:fuse F?\d+|F\d+|{_WHO}{{0,3}}fuse(?: F?\d+)?)"
+_FED: Final = (
+    r"(?:\w+ ){0,3}?(?:lights?|lamps?|beams?|fogs?|brakes?|indicators?|hazards?|horn|wipers?|blower|fan|heater|pump|"
+    r"buzzer|fridge|radio|plate)"
+)
 _AGAIN: Final = r"(?:again|too|as well|twice|three times|\w+ times|every time|each time)"
 _FUSE: Final = (
     r"(?:the |a |my |its )?fuse (?P<does>blew|blows|has blown|is blown|keeps blowing|keeps going|went|popped)"
@@ -117,6 +121,12 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"\b(?:works?|comes? on) (?:from|off|by|via|on) the {_PEDAL}\b", r"works with the \g<which> brake"),
     (rf"\b(?:from|off|by|via) the {_PEDAL}\b", r"with the \g<which> brake"),
     # Fuses.
+    (rf"\bfuse (?:for|of) (?:the |my |its )?(?P<who>{_FED})\b", r"\g<who> fuse"),
+    (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:just|always) )?(?:lets? go|gives up|won't (?:stay in|hold|last)|(?:does not|"
+     r"doesn't|will not|wouldn't) (?:stay in|hold|last))\b(?:(?:, | and )+(?:it )?blows\b)?",
+     r"\g<fuse> keeps blowing"),
+    (r"\bnew bulbs? (?:just )?(?:blew|blows?|popped|pops|went|goes)(?: straight ?away| at once| again| too)*",
+     "bulb keeps blowing"),
     (r"(?:\B#|\b(?:no|nr)\.? |\bnumber ) ?(?P<n>\d+) fuse\b", r"fuse \g<n>"),
     (rf"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? (?:through|up)|(?:goes?|going|gets?|getting) through|munches) "
      rf"(?:the |its |my )?(?P<who>{_WHO}{{0,3}})fuses?\b(?: like \w+(?: \w+)?)?", r"\g<who>fuse keeps blowing"),
@@ -133,7 +143,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"\g<fuse> keeps blowing"),
     (r"(?:\A\s*|(?<=, ))(?:(?:i|we|he|she|they|i've|we've|have|has|had|just|already) )*(?:replaced|changed|renewed|"
      r"swapped|put|fitted|stuck|bunged)(?: in)? (?:(?:a|the|another|new|fresh|different) )*(?:fuse (?:in|for|into) "
-     rf"(?:the )?)?(?P<fuse>{_ANY_FUSE}),?(?: (?:and|but|then|it|that|which|has|it's))* (?:blew|blows?|went|goes|"
+     rf"(?:the )?)?(?P<fuse>{_ANY_FUSE})(?: {_AGAIN})?,?(?: (?:and|but|then|it|that|which|has|it's|both|all|"
+     r"each|they))* (?:blew|blows?|went|goes|"
      r"gone|popped|pops|blown|melted)\b", r"\g<fuse> blows"),
     (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:has|is|was|had|just|been) )*(?:went|gone|blew|blown|popped) (?:\w+ )?"
      rf"{_AGAIN}\b", r"\g<fuse> keeps blowing"),
@@ -149,11 +160,18 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"^\s*(?P<who>(?:the |my )?(?:\w+ ){0,3}?(?:lights?|lamps?|indicators?|winkers?|blinkers?|horn)) "
      r"(?:keeps? (?:on )?)?(?:blow(?:s|ing)?|pop(?:s|ping)?|tak(?:es?|ing) out) (?:the |its |a |their |that )?"
      r"fuses?\b", r"\g<who> fuse blows"),
-    # What sounds, "goes off".
+    # What sounds, "goes off", "goes on and on".
+    (r"\b(buzzer|bleeper|beeper|sounder|alarm|horn|siren|bell) (?:just )?(?:goes|going|keeps going|keeps) on and "
+     r"on\b", r"\1 sounds all the time"),
+    (r"\b(?:revers(?:e|ing)|back ?up) (?:alarm|warning)\b(?! (?:light|lamp))", "reversing buzzer"),
+    (r"\b(?P<what>trailer|caravan)\b(?P<said>.*?),? (?:but )?with it (?:on|plugged in|hooked up|hitched up|"
+     r"connected)\b", r"\g<what>\g<said>, with the \g<what> on,"),
     (r"\b(buzzer|bleeper|beeper|sounder|alarm|horn|siren|bell)((?: \w+)?) (?:goes|go|going|went) off\b", r"\1\2 "
      r"sounds"),
     (r"\bthen (?:it |they )?(?:just )?(?:stops?|quits?|packs? (?:up|in))\b", "then goes out"),
     # Names.
+    (r"\b(speedo(?:meter)?|dash(?:board)?|panel|instruments?|gauges?|clocks?) (?:back ?light(?:s|ing)?|illumination|"
+     r"lighting)\b", r"\1 light"),
     (r"\bspeedo\b", "speedometer"), (r"\brev(?:olution)? ?counter\b|\btacho\b|\brev clock\b", "tachometer"),
     (r"\b(the other(?: one| side)?)(?: is|'s)? white\b", r"\1 normal"),
     (r"\b(?:when |if |once )?(?:i |you |we |he |she )?(?:plug|plugging|plugged|hitch|hitching|couple|coupling|"

@@ -16,6 +16,9 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
                   r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
                   r"hours?)|some of the time|not always|most of the time not|every so often)"),
+    # What it should do when it is switched on tells no more than that it was.
+    ("own", r"(?:when|whenever|as soon as|once|if) (?:i |you |we |he |she )?(?:switch|turn|put)(?:ing)? "
+            r"(?:(?:it|them|that) on|on (?:it|them|that))(?= |$)"),
     ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
                       r"miles?|bit)"),

@@ -124,7 +124,8 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("lights", r"(?:(?<=\A)|(?<=[,|] ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))"),
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|going|started|revved|"
                 r"revving)"),
-    ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:when )?ticking over"),
+    ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:(?:when|while|whilst) )?"
+                r"(?:(?:it|she|engine|the engine)(?:'s| is) )?(?:ticking over|idling)"),
     ("running", rf"{_WHEN}rev(?:s|ving|ved)?(?: (?:it|her|{_THE}engine))?(?: up)?(?= |$)"),
     ("running", r"(?:at|with) (?:high |low )?revs"),
     ("stopped", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:off|stopped|not running|switched off)"),
@@ -302,7 +303,7 @@ def _named(words: list[str], harness: Harness) -> set[str]:
 
 def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -> None:
     match kind:
-        case "sometimes" | "moved":
+        case "sometimes" | "moved" | "own":
             pass  # the mark left in the sentence says of what
         case "weather" | "place":
             found.unused.append(said)

@@ -23,6 +23,7 @@ _SHOWN: Final = word_set(
     "light lamp one arrow warning symbol telltale indicator brake main beam flasher fog turn led")
 _DASH: Final = word_set(
     "dash dashboard panel instrument instruments speedo speedometer cluster warning telltale clocks")
+_WARNED: Final = word_set("handbrake parking charge charging ignition oil hazard abs")  # only instruments tell of it
 _OUTSIDE: Final = word_set("front rear back tail head trailer caravan wire wires")
 
 
@@ -32,6 +33,8 @@ def colour_at(words: Sequence[str], at: int) -> str:
     if colour not in COLOURS or not any(singular(w) in _SHOWN for w in words[at + 1:at + 4]):
         return ""
     near = {*words[max(at - 3, 0):at + 8]}
+    if _WARNED & {*words[at + 1:at + 3]}:
+        return colour
     if colour in _ANYWHERE:
         return "" if _OUTSIDE & {*words[at + 1:at + 4]} and not _DASH & near else colour
     return colour if _DASH & near else ""

@@ -103,8 +103,10 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
                    "too bright"),
+    (Say(_NORMAL | _BRIGHT), "brightens|brightens up|brighten|brighten up|gets brighter|get brighter|goes brighter|"
+                             "go brighter"),
     (ON, "sounds|sounding|rings|ringing|beeps|beeping|bleeps|bleeping|hoots|hooting|"
-         "runs|run|spins|spinning|blares|"
+         "runs|run|spins|spinning|blares|blaring|honks|honking|toots|tooting|"
          "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
@@ -139,7 +141,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
-    (Say(sound="silent"), "silent|quiet|makes no sound|no click|no clicking"),
+    (Say(sound="silent"), "silent|quiet|makes no sound|make no sound|no sound|makes no noise|make no noise|no noise|"
+                          "no click|no clicking"),
 )
 _NEGATIONS: Final = (
     "not", "no longer", "never", "does not", "do not", "did not", "is not", "are not", "will not", "won't", "was not",

@@ -225,6 +225,9 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
             continue  # told by its words as well as by its name
         if kind == "lamp" and not (at + size < len(words) and _more_of_a_name(words[at + size])):
             return Chunk("who", Who([*words[at : at + size]], exact=(name,))), size
+        beside = {*words[max(at - 1, 0) : at], *words[at + size : at + size + 1]}
+        if kind == "fuse" and all(_common(w, lexicon) for w in words[at : at + size]) and "fuse" not in beside:
+            continue  # a fuse marked "STOP" is not what "stop lamps" are
         if kind != "lamp":
             return Chunk(kind, thing=name), size
     if colour := lexicon.tell_tales and colour_at(words, at):
@@ -243,6 +246,10 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return Chunk("say", say=say), size
     if singular(words[at]) in FUNCTIONS and words[at + 1 : at + 2] and words[at + 1] in HEARD and (
             (words[at + 1],) in lexicon.spelled):  # "reversing buzzer", which is called "reverse buzzer"
+        kind, name = lexicon.spelled[(words[at + 1],)]
+        return Chunk(kind, thing=name), 2
+    if (singular(words[at]) in (*TOWED, *NOUNS) or words[at] in VEHICLE) and words[at + 1:at + 2] and (
+            words[at + 1] in HEARD) and (words[at + 1],) in lexicon.spelled:  # "caravan fridge", "lights buzzer"
         kind, name = lexicon.spelled[(words[at + 1],)]
         return Chunk(kind, thing=name), 2
     if words[at] in lexicon.switched and singular(" ".join(words[at + 1 : at + 2])) in NOUNS:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -97,19 +96,6 @@ class StateReader:
         for state in states:
             self._take(state)
         return states
-
-    @contextmanager
-    def _turned(self, clause: Clause, meant: Meant) -> Iterator[None]:
-        """"The green one flashes fast on the left": the one tell-tale of both sides, as it signals to one."""
-        sides = {s for w in clause.whos for s in w.sides}
-        of_both = all("tell-tale" in self.healthy.purposes[n] and not self.lexicon.lamps.side[n] for n in meant.lamps)
-        state = self.healthy.of_purpose([f"indicator {s}" for s in sides]) if len(sides) == 1 else None
-        before = self.around.moves
-        if state is not None and of_both and self.around.trivial:
-            self._take(state)
-            self.around.moves = [m | self.healthy.moves(state) for m in before]
-        yield
-        self.around.moves = before
 
     def _merged(self, own: VehicleState, moves: dict[str, str]) -> VehicleState:
         return self.healthy.state(self.healthy.moves(own) | moves, bool(self.around.running))

@@ -47,7 +47,7 @@ class ThingReader(StateReader):
         if len(blown) != 1:
             raise NotUnderstood("it is not said whether the fuse blows or holds")
         fuses = [name] if name else self._fuses_meant(clause)
-        when = "sometimes" if any(s.sometimes for s in says) else self.around.when
+        when = "sometimes" if any(s.sometimes or s.moved for s in says) else self.around.when
         once = any(s.once for s in says) and all(s.once for s in says if s.blown)  # not "blew, and blew again"
         once |= found_dead and True in blown and self.around.trivial and not when
         seen = FuseSeen(fuses[0], blown.pop(), when, once, self.around.trivial)
@@ -121,6 +121,8 @@ class ThingReader(StateReader):
             raise self._only_clicks(name)
         if any(k.moved for k in says) and not _ONLY.search(self.text) and plain(name).split()[-1] in _SOUNDERS:
             says = [STAYS if k == ON else k for k in says]  # "horn beeps when I turn the wheel"
+        if self.around.always:  # "is permanently blaring"
+            says = [STAYS if k == ON else k for k in says]
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})

@@ -35,6 +35,10 @@ _ELSEWHERE: Final = (
 )
 # How it is said, in the order in which it is looked for.
 SAID_DONE: Final = (
+    rf"{_FIRST}{_HAVE}(?:tried|put|had|swapped) (?:on )?(?:an? )?(?:different|another) (?:trailer|caravan|car|van)"
+    r"(?: on)?(?= *(?:,|\||$))",
+    rf"{_FIRST}{_HAVE}(?:fitted|installed|wired(?: up| in)?|replaced|changed|renewed|repaired|welded|painted) "
+    r"(?:(?!now\b|no\b|still\b)[^ ,|]+ ){1,8}?(?:, )?(?:and |but )?(?:since then |ever since |since )?now(?= )",
     rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
     rf"(?:(?!and\b|but\b)\w+ ){{0,5}}?(?:bulbs?|globes?)(?: (?:in|too|already|over|round|about|across|"
     rf"side to side|left to right))*{_IN_VAIN}(?= |$)",
@@ -44,7 +48,8 @@ SAID_DONE: Final = (
     r"(?: (?:in it|in|fitted|put in|there))?(?= |$)",
     rf"(?:(?:even )?(?:though|although|but) |{_FIRST})(?:(?:the|a|all|both|new) )*{_WORKED_ON} "
     r"(?:has |have |is |are |was |were )?(?:already |just )?(?:been )?(?:changed|replaced|renewed|swapped|"
-    r"tested|checked)(?: already)?",
+    r"tested|checked)(?: already| over| round| with (?:the )?(?:one (?:on|from) (?:the )?)?(?:left|right|other)"
+    r"(?: one| side)?)*",
     rf"{_NEXT}(?:(?:with|even with|a|the|all|both|it's|it|has|have|got|there is|there's) )*(?:brand )?new "
     r"(?:bulbs?|globes?)(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
@@ -59,12 +64,18 @@ SAID_DONE: Final = (
     r"(?: lights| lamps)? (?:(?:is|are|was|were|works?|worked|all|fine|ok|okay|good|perfect|perfectly) )*"
     rf"(?:on|behind|with) {_ELSEWHERE}"
     r"(?: (?:and |, )?(?:it|it's|it is|they|they're|all|works?|is|are|was|fine|ok|good|perfect))*",
+    # How it does without the trailer is no state of the vehicle that the file is of.
+    rf"{_FIRST}(?:(?:all|it's|they're|everything|works?|is|are) )*(?:fine|ok|okay|good|well)(?: (?:is|are))? "
+    r"(?:without|with no) (?:(?:the|a|my) )?(?:trailer|caravan)(?: on)?(?= *(?:,|\||$))",
+    rf"{_FIRST}(?:with|when|without) (?:(?:the|a|my) )?(?:trailer|caravan)(?: is)?(?: (?:off|disconnected|un\w+))?"
+    r" ?,? ?(?:all|everything|it|they)(?:'s| is| are)?(?: all)? (?:well|fine|ok|okay|good|works?)(?= *(?:,|\||$))",
     r"(?:ever )?since .*?(?=,|\||$)",
     r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
     r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"
     r"work|garage|mot)\b[^,|]*",
 )
 _AFTER: Final = Pattern(r"(?:ever )?(?:since|after) ")
+_AND_NOW: Final = Pattern(r"(?P<what>.+?)(?: ,)?(?: and| but)?(?: since then| ever since| since)? now")
 _BULB: Final = Pattern(r"\b(?:bulbs?|globes?|lamps?|leds?)\b")
 _RENEWED: Final = Pattern(
     r"\b(?:new|another|changed|changing|replaced|replacing|swapped|swapping|renewed|renewing|fitted|fitting|put|tried)\b")
@@ -103,6 +114,8 @@ def story_of(phrases: Sequence[str], symptoms: Sequence[Symptom]) -> Told:
     if any(_MOVED.fullmatch(said) for said in phrases):  # what was swapped is what is wrong: no story has that
         return Told(unused=(", ".join(phrases),))
     for said in phrases:
+        if now := _AND_NOW.fullmatch(said):  # "fitted a tow bar and now …"
+            said = f"since {now['what']}"
         after = _AFTER.match(said)
         if _BULB.search(said) and (_RENEWED.search(said) or (not after and _SOUND.search(said))):
             works["lamp changed" if after else FOUND_GOOD] = None
