@@ -91,7 +91,13 @@ def test_what_was_in_the_hand_as_it_sparked_and_a_plug_at_a_lamp() -> None:
     with pytest.raises(SymptomError) as raised:
         heat_said("sparks when I plug in the left headlight", estate.harness, estate)
     assert raised.value.choices == ("C5 sparks", "left headlamp sparks")
+    lorry = healthy_states(load_harness(MODELS / "lorry_24v.yaml"))
+    with pytest.raises(SymptomError, match="nothing of this vehicle") as wire:
+        heat_said("the wire to the work light is hot", lorry.harness, lorry)  # not the lamp
+    assert wire.value.choices == ("work lamp is hot",)
+    assert heat_said("fuse for the left dip melted its holder", estate.harness, estate) == ("inspect F3", "melted")
     tow, tractor = (healthy_states(load_harness(MODELS / f"{m}.yaml")) for m in ("tow_7pin", "tractor"))
+    assert heat_said("7 pin plug is all green and melted", tow.harness, tow) == ("inspect X1", "melted")
     assert heat_said("melted pin in the trailer plug", tow.harness, tow) == ("inspect X1", "melted")
     assert heat_said("switch for the rear work lamp gets too hot to touch", tractor.harness, tractor) == (
         "inspect rear work switch", "hot")

@@ -32,8 +32,10 @@ FUSES = (
     ("tractor", "changed fuse 5 twice, both blew when horn was pressed", "fuse F5 blows when horn button pressed"),
     ("pickup", "every time it rains the indicator fuse goes", "fuse F2 sometimes blows when at rest"),
     ("car_1950s", "cust reports horn fuse blows on lock", "fuse F1 sometimes blows when at rest"),
-    ("lorry_24v", "5 amp? no the 10a fuse for the work light keeps blowing when i switch it on",
+    ("lorry_24v", "5 amp? no the 8a fuse for the work light keeps blowing when i switch it on",
      "fuse F9 blows when work switch on"),
+    ("pickup", "Left main beam fuse keeps going, 3 gone since Monday",
+     "fuse F4 blows when lamp switch head, dip switch main"),
     # Found so, once.
     ("pickup", "the F2 fuse is toast", "fuse F2 blew when at rest"),
     ("saloon_1970s", "fuse 3 went", "fuse F3 blew when at rest"),
@@ -52,6 +54,7 @@ def test_fuses(model: str, said: str, meant: str) -> None:
 
 @pytest.mark.parametrize(("model", "said", "meant"), [
     ("pickup", "fuse F1 holds when I brake", "fuse F1 holds when brake pedal pressed"),  # no history of new ones
+    ("glass_fibre", "hazard fuse ok", "fuse F1 holds when horn button pressed"),  # the "hazard and horn fuse"
     ("saloon_1970s", "left tail out again", "left rear tail dark when lamp switch side"),
 ])
 def test_what_is_no_fuse_that_keeps_blowing(model: str, said: str, meant: str) -> None:
@@ -78,6 +81,28 @@ def test_a_fuse_marked_with_a_word_of_lamps_is_not_those_lamps() -> None:
         assert "; ".join(s.says() for s in symptom.seen) == meant
 
 
+@pytest.mark.parametrize(("said", "model"), [
+    ("work light blows fuse after a few minutes", "saloon_1970s"), ("work light relay clicks", "saloon_1970s"),
+    ("work light relay does nothing odd", "estate_1990s"),
+])
+def test_the_fuse_or_relay_of_what_is_not_there_is_asked(said: str, model: str) -> None:
+    assert asked(said, model)
+
+
+def test_amperes_that_the_file_does_not_have_are_asked() -> None:
+    error = asked("the 10a fuse for the work light keeps blowing", "lorry_24v")  # it has 8 A
+    assert error.choices[0] == "fuse F9 blows when work switch on"
+
+
+def test_a_fuse_that_holds_with_something_unplugged_is_not_one_that_holds() -> None:
+    assert asked("F2 holds with the trailer unplugged", "saloon_1970s").choices == (
+        "fuse F2 blows when brake pedal pressed",)
+
+
+def test_that_no_fuse_has_blown_is_that_they_hold() -> None:
+    assert all(" holds when " in c for c in asked("no fuse blown, left tail dead", "saloon_1970s").choices)
+
+
 RELAYS = (
     # Heard where its coil is fed, which nobody says.
     ("glass_fibre", "horn relay doesn't click", "horn relay does not click when horn button pressed"),
@@ -93,6 +118,12 @@ RELAYS = (
     ("bullets_1960s", "flasher relay ticks but nothing flashes",
      "flasher unit clicks; left rear indicator does not flash when indicator switch left / right rear indicator does "
      "not flash when indicator switch right"),
+    ("saloon_1970s", "can't hear the indicators ticking any more",
+     "flasher unit does not click when indicator stalk left"),
+    ("glass_fibre", "click from the horn relay but the horn stays quiet",
+     "horn relay clicks; horn does not work when horn button pressed"),
+    ("lorry_24v", "ticking fast when I go left",
+     "left front indicator or left repeater or left rear indicator lit, fast when indicator stalk left"),
     ("saloon_1970s", "no clicking from the indicators but they flash OK",
      "flasher unit does not click; left rear indicator normal, flashing; left front indicator normal, flashing when "
      "indicator stalk left / right rear indicator normal, flashing; right front indicator normal, flashing when "
@@ -111,6 +142,11 @@ def test_a_relay_that_is_not_named_is_asked() -> None:
         "rear fog relay buzzes when lamp switch head, fog switch on", "buzzer relay buzzes when ignition on")
 
 
+def test_a_flasher_that_clicks_once_does_not_tick() -> None:
+    assert asked("flasher unit clicks once and that's it", "motorcycle_6v").choices[0] == (
+        "flasher unit does not click when indicator switch left")
+
+
 def test_a_horn_that_only_clicks_is_neither_sounding_nor_known_to_be_dead() -> None:
     assert asked("horn just clicks", "glass_fibre").choices[:2] == (
         "horn does not work, horn relay clicks when horn button pressed", "horn weak when horn button pressed")
@@ -121,6 +157,9 @@ def test_a_horn_that_only_clicks_is_neither_sounding_nor_known_to_be_dead() -> N
     ("saloon_1970s", "horn only works when I turn the wheel",
      "horn sometimes does not work when horn button pressed"),
     ("saloon_1970s", "horn sticks on", "horn works when at rest"),
+    ("saloon_1970s", "horn doesn't turn off", "horn works when at rest"),
+    ("saloon_1970s", "blower does not turn", "heater blower does not work when blower switch on"),
+    ("saloon_1970s", "blower runs fine", "heater blower works when blower switch on"),
     ("saloon_1970s", "heater motor runs slow", "heater blower weak when blower switch on"),
     ("saloon_1970s", "blower motor won't run", "heater blower does not work when blower switch on"),
     ("saloon_1970s", "heater fan slows down when I turn the lights on",
@@ -130,6 +169,12 @@ def test_a_horn_that_only_clicks_is_neither_sounding_nor_known_to_be_dead() -> N
     ("lorry_24v", "buzer dead in reverse", "reversing buzzer does not work when gear reverse"),
     ("tractor", "horn doesnt wrok", "horn does not work when horn button pressed"),
     ("saloon_1970s", "horn is permanently blaring", "horn works when at rest"),
+    ("tractor", "horn works but not when the lights are on",
+     "horn works when horn button pressed / horn does not work when lamp switch side, horn button pressed"),
+    ("saloon_1970s", "heater blower only runs with the lights on",
+     "heater blower works when lamp switch side, blower switch on / heater blower does not work when blower switch "
+     "on"),
+    ("lorry_24v", "no beep in reverse", "reversing buzzer does not work when gear reverse"),
     ("saloon_1970s", "horn works all the time", "horn works when horn button pressed"),
     ("tow_13pin", "caravan fridge won't run with the engine on",
      "refrigerator does not work when refrigerator switch on, engine running"),
@@ -149,6 +194,8 @@ TELL_TALES = (
     ("saloon_1970s", "the green light on the dash is on all the time", "indicator tell-tale lit when at rest"),
     ("pickup", "green one on the dash flashes fast on the left",
      "indicator tell-tale lit, fast when indicator stalk left"),
+    ("estate_1990s", "orange light for the rear fog doesn't come on",
+     "rear fog tell-tale dark when lamp switch head, fog switch on"),
     ("estate_1990s", "amber fog light on the dash won't go out", "rear fog tell-tale lit when at rest"),
     ("glass_fibre", "left green arrow stays on", "left tell-tale lit when at rest"),
     ("glass_fibre", "both green arrows on the dash flash together when I indicate left",
@@ -186,7 +233,10 @@ def test_each_has_its_colour(lamp: str, colour: str) -> None:
     assert own_colours == {colour}
 
 
-@pytest.mark.parametrize("said", ["red lights at the back dead", "yellow lights at the front dead"])
+@pytest.mark.parametrize("said", [
+    "red lights at the back dead", "yellow lights at the front dead", "the green light on the left rear is dim",
+    "left orange light at the back not flashing",
+])
 def test_a_colour_outside_is_no_tell_tale(said: str) -> None:
     try:
         found = heard(said, "pickup")
@@ -203,6 +253,9 @@ def test_a_colour_outside_is_no_tell_tale(said: str) -> None:
      "left headlamp dip dark when lamp switch head", "lamp found good"),
     ("saloon_1970s", "left tail flickers ever since the panel beater had it",
      "left rear tail sometimes dark or faint or dim when lamp switch side", "body repair"),
+    ("saloon_1970s", "horn stopped working after a wash", "horn does not work when horn button pressed", "washed"),
+    ("pickup", "rhs stop dead, bulb is good tested on battery", "right rear stop dark when brake pedal pressed",
+     "lamp found good"),
     ("saloon_1970s", "fitted a tow bar last week and now the left tail is dead",
      "left rear tail dark when lamp switch side", "trailer socket"),
     ("saloon_1970s", "fitted new bulbs last week and now the left tail is dead",
@@ -246,7 +299,16 @@ def test_charging_is_answered_with_where_to_measure() -> None:
     assert "voltmeter at the battery" in str(asked("battery not charging", "saloon_1970s").hint)
 
 
+@pytest.mark.parametrize(("said", "meant"), [
+    ("lights flicker with the revs", "engine running"), ("lights get brighter as you rev it", "engine running"),
+    ("lights dim when it's ticking over", "engine running"), ("lights dim with the engine off", "lamp switch side"),
+])
+def test_revs_and_idle(said: str, meant: str) -> None:
+    assert all(state.endswith(meant) for state in heard(said, "rear_end").split(" / "))
+
+
 def test_interior_lamps_and_doors() -> None:
+    assert heard("light in the caravan is dim", "tow_13pin") == "saloon lamp dim when saloon switch on"
     assert heard("dome light stays on with the doors shut", "saloon_1970s") == "interior lamp lit when at rest"
     assert heard("inside light flickers when I slam the door", "saloon_1970s") == (
         "interior lamp sometimes dark or faint or dim, as it is moved when door open")

@@ -30,7 +30,7 @@ _VAGUE: Final = word_set(
     "wire wires wiring loom cable cables box panel bay area somewhere lights steering side left right inner behind "
     "inside under over or hot burning")
 _PLUG: Final = Pattern(r"^(?:multi ?plug|plug|connector|connection|socket)\b *| *\b(?:plug|connector|socket)$")
-_TOWED: Final = Pattern(r"\b(?:trailer|caravan|tow(?:ing|bar)?)\b")  # whose plug is at the tow bar
+_TOWED: Final = Pattern(r"\b(?:trailer|caravan|tow(?:ing|bar)?|13|7)\b")  # whose plug is at the tow bar
 _HANDLED: Final = Pattern(
     r"\b(?:plug(?:ged|ging)?(?: in)?|unplug\w*|touch\w*|connect\w*|pull\w*|fit\w*|wiggle|move|push(?: in)?|press)"
     r" (?:(?:in|on|the|my|a) )*(?P<what>.+)$")

@@ -47,9 +47,11 @@ _WHEN: Final = Pattern(r"\b(?:when|while|whenever|if|as soon as|after|with|once|
 _DENIED: Final = Pattern(r"\b(?:not|no|never|without|nothing|none)\b|n't\b")
 _BESIDE: Final = Pattern(
     r"\b(?:the|a|an|and|is|are|was|plastic|rubber|insulation|cover|casing|body|round|around|near|behind|under|inside|"
-    r"from|at|of|on|in|by|coming|comes|came|come|out|pours|pouring|pins?|terminals?|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|"
-    r"little|also|got|number|no)\b|[,.;:!?]")
+    r"from|at|of|on|in|by|coming|comes|came|come|out|pours|pouring|pins?|terminals?|green|white|black|blue|thick|grey|"
+    r"its|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|little|also|got|number|no)\b|[,.;:!?]")
 _HOLDER: Final = Pattern(r"\b(?:(?:bulb|lamp|light)? ?(?:holder|socket))\b")
+_WIRE: Final = Pattern(r"\b(?:wires?|wiring|cables?|leads?|loom)\b(?: to\b)?")
+_FUSE: Final = Pattern(r"\b(?:fuse|holder|for|its|to)\b")
 _SWITCH_FOR: Final = Pattern(
     r"\b(?:the )?switch (?:for|of) (?:the )?(?P<what>(?:\w+ ){0,3}?(?:lights?|lamps?|fogs?|indicators?|hazards?|"
     r"brakes?|wipers?|blower|fan|horn))\b")
@@ -83,14 +85,15 @@ def heat_said(text: str, harness: Harness, healthy: HealthyStates) -> tuple[str,
     if len(things) == 1:
         return _inspection(harness, things[0]), ", ".join(signs) + (f" ({when})" if when else "")
     there = placed(where, harness) if where else []
-    others = [] if things or there else _at_large(when, healthy)
+    led_to = " ".join(_WIRE.sub(" ", where).split()) if _WIRE.search(where) else ""
+    others = [] if things or there else _at_large(led_to or handled(when), when, healthy)
     raise _asked(text, where, things or there, _SAID_AS.get(signs[0], f"is {signs[0]}"), others)
 
 
-def _at_large(when: str, healthy: HealthyStates) -> list[Thing]:
-    """What may be meant where nothing was named: what was held, or else what was switched on."""
+def _at_large(what: str, when: str, healthy: HealthyStates) -> list[Thing]:
+    """What may be meant where no thing was named: what was held, or a wire leads to, or else what was switched on."""
     harness = healthy.harness
-    held = list(_things(" ".join(_BESIDE.sub(" ", handled(when)).split()), harness, healthy))
+    held = list(_things(" ".join(_BESIDE.sub(" ", what).split()), harness, healthy))
     plugs = [p for t in held for p in plug_of("plug", [t.name], harness) or ()]
     return list(dict.fromkeys([*plugs, *held] or [*in_use(when, healthy), *_carriers(harness)]))
 
@@ -108,7 +111,7 @@ def _asked(text: str, where: str, things: Sequence[Thing], does: str, others: Se
 
 def _of_a_lamp_or_fuse(signs: Sequence[str], where: str, things: Sequence[Thing]) -> bool:
     """Whether it says no more than that a lamp is burnt or a fuse melted, as they are once they are gone."""
-    if signs == ["melted"]:
+    if signs == ["melted"] and "holder" not in where:
         return "box" not in where and (where.startswith("fuse") or [t.kind for t in things] == ["fuse"])
     of_others = any(t.kind in ("connector", "fuse", "earth point") for t in things)
     return signs == ["burnt"] and not of_others and not any(
@@ -140,6 +143,13 @@ def _things(where: str, harness: Harness, healthy: HealthyStates) -> Iterable[Th
         return
     if placed(where, harness):
         return  # a place, of which is asked what there
+    if _WIRE.search(where):
+        return  # not what it leads to
+    if "fuse" in where.split():  # "the fuse holder of the left dip"
+        lamps = _lamps(" ".join(_FUSE.sub(" ", where).split()), healthy)
+        fuses = [f for n in lamps for s in healthy.own(n)[:1] for f in healthy.fuses_of(n, s)]
+        yield from (Thing("fuse", f) for f in dict.fromkeys(fuses))
+        return
     if plug:
         parts = [t.name for t in _things(without_plug(where), harness, healthy)]
         yield from plug_of(where, parts, harness) or (Thing("part", p) for p in parts)

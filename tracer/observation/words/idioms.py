@@ -28,7 +28,7 @@ _FED: Final = (
     r"(?:\w+ ){0,3}?(?:lights?|lamps?|beams?|fogs?|brakes?|indicators?|hazards?|horn|wipers?|blower|fan|heater|pump|"
     r"buzzer|fridge|radio|plate)"
 )
-_AGAIN: Final = r"(?:again|too|as well|twice|three times|\w+ times|every time|each time)"
+_AGAIN: Final = r"(?:again|twice|three times|\w+ times|every time|each time)"
 _FUSE: Final = (
     r"(?:the |a |my |its )?fuse (?P<does>blew|blows|has blown|is blown|keeps blowing|keeps going|went|popped)"
 )
@@ -120,7 +120,24 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"only works with the \g<which> brake"),
     (rf"\b(?:works?|comes? on) (?:from|off|by|via|on) the {_PEDAL}\b", r"works with the \g<which> brake"),
     (rf"\b(?:from|off|by|via) the {_PEDAL}\b", r"with the \g<which> brake"),
+    (r",? (?:and )?that(?:'s| is|s) (?:it|all|that|your lot) *$", ""),
+    (r"\b(?:non[ -]?stop|continually)\b", "all the time"),
+    # What is heard, and what is not.
+    (r"\bno (?:beep|beeping|bleep|bleeping)\b", "no buzzer"),
+    (r"\b(?:(?:can|could)(?:'t| ?not)|don't|do not|never|cannot) hear (?:the |any |a )?(?P<who>(?:\w+ ){0,3}?"
+     r"(?:relay|flasher|flasher unit|indicators?|blinkers?|winkers?)) (?:click|tick)(?:s|ing)?(?: any ?more| now)?\b",
+     r"\g<who> does not click"),
+    (r"\b(?:i )?(?:can|could) hear (?:the |a )?(?P<who>(?:\w+ ){0,3}?(?:relay|flasher|flasher unit)) (?:click|tick)"
+     r"(?:s|ing)?\b", r"\g<who> clicks"),
+    (r"\b(?:a |there is a |there's a )?(?:click|tick)(?:ing)? (?:comes )?from (?:the )?(?P<who>(?:\w+ ){0,3}?"
+     r"(?:relay|flasher|flasher unit))\b", r"\g<who> clicks"),
+    (r"^(?P<said>.*\b(?:tick|click|flash|blink|wink)\w*\b.*?) when (?:i |you |we )?(?:go|going) (?:to the )?"
+     r"(?P<side>left|right)\b", r"\g<said> when indicating \g<side>"),
+    (r"\blight (?:in|inside) (?:the |my )?(?:caravan|car|van|cab|camper)\b", "interior light"),
     # Fuses.
+    (r"\b(?:car|van|truck|vehicle|tractor|lorry|bike)'s (?:own )?fuse\b", "fuse"),
+    (r",? (?:\d+|two|three|four|five|several)(?: of them)? (?:gone|blown)(?: now| already| so far)?(?= since\b|"
+     r" this\b| in\b|$)", " again"),
     (rf"\bfuse (?:for|of) (?:the |my |its )?(?P<who>{_FED})\b", r"\g<who> fuse"),
     (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:just|always) )?(?:lets? go|gives up|won't (?:stay in|hold|last)|(?:does not|"
      r"doesn't|will not|wouldn't) (?:stay in|hold|last))\b(?:(?:, | and )+(?:it )?blows\b)?",

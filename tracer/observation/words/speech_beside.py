@@ -7,10 +7,12 @@ from typing import Final
 # As in the table of `speech_circumstances.py`, of which they are the last.
 BESIDE: Final[tuple[tuple[str, str], ...]] = (
     ("weather", r"(?:but |and |only )*(?:when|whenever|if|once|every time|each time|any time|as soon as) "
-                r"(?:it's |it is |the (?:car|weather|engine|road) (?:is |gets )|it |"
-                r"they're |they are )?(?:gets? )?(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
+                r"(?:it's (?:been )?|its (?:been )?|it is |it has been |the (?:car|weather|engine|road) "
+                r"(?:is |gets )|it |they're |they are )?(?:gets? )?"
+                r"(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
     ("place", r"(?:out |back )?(?:on|in) (?:the )?(?:fields?|yard|motorway|farm|drive|garage|road)(?= |$)|"
               r"(?:under|behind|below) (?:the )?(?:dash|dashboard|bonnet|hood|seat|steering wheel)(?= |$)"),
+    ("weather", r"(?:only )?after (?:the |heavy |some )*rain\b"),
     ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
     ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"

@@ -127,7 +127,7 @@ _TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:(?:when|while|whilst) )?"
                 r"(?:(?:it|she|engine|the engine)(?:'s| is) )?(?:ticking over|idling)"),
     ("running", rf"{_WHEN}rev(?:s|ving|ved)?(?: (?:it|her|{_THE}engine))?(?: up)?(?= |$)"),
-    ("running", r"(?:at|with) (?:high |low )?revs"),
+    ("running", r"(?:at|with) (?:high |low |the )?revs|as (?:i |you |we )?rev(?: (?:it|her|the engine))?(?: up)?"),
     ("stopped", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:off|stopped|not running|switched off)"),
     ("stopped", r"(?:with no|without the) engine(?: running)?"),
     ("ignition off", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:off|out|switched off)"),
@@ -319,7 +319,7 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
             found.running = kind == "running"
         case "trailer" | "trailer off":
             towed = any({"trailer", "caravan"} & {*name.split()} for name in healthy.purposes)
-            if not towed or "only" in said.split():
+            if (not towed and kind == "trailer") or "only" in said.split():
                 found.unused.append(said)
             elif kind == "trailer off":
                 found.failed.append(said)

@@ -33,10 +33,10 @@ def colour_at(words: Sequence[str], at: int) -> str:
     if colour not in COLOURS or not any(singular(w) in _SHOWN for w in words[at + 1:at + 4]):
         return ""
     near = {*words[max(at - 3, 0):at + 8]}
-    if _WARNED & {*words[at + 1:at + 3]}:
+    if _WARNED & {*words[at + 1:at + 3]} or words[at + 2:at + 3] == ["for"]:  # "orange light for the fog"
         return colour
     if colour in _ANYWHERE:
-        return "" if _OUTSIDE & {*words[at + 1:at + 4]} and not _DASH & near else colour
+        return "" if _OUTSIDE & {*words[at + 1:at + 7]} and not _DASH & near else colour
     return colour if _DASH & near else ""
 
 

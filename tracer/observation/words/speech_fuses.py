@@ -11,7 +11,7 @@ from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.words import tokens, word_set
 
 _RATED: Final = Pattern(
-    r"(?:\b(?:it is|it's|is) )?(?:the )?\b(?P<amps>\d+(?:\.\d+)?)(?:a| ?amps?)\b(?: (?:blade|glass|ceramic))?"
+    r"(?:\b(?:it is|it's|is) )?(?:the )?(?<![\w.])(?P<amps>\d+(?:\.\d+)?)(?:a| ?amps?)\b(?: (?:blade|glass|ceramic))?"
     r"(?P<called> (?:fuse|one)s?\b)?")
 _PLACED: Final = Pattern(
     r" ?\b(?:(?:on|at|in|to|from) )?(?:(?:the|far|very|first|second|third|last|top|bottom|one) )*"
@@ -38,6 +38,8 @@ def rated(text: str, harness: Harness) -> tuple[str, list[str], list[str]]:
         return _largest(text, harness, unused)
     fit = [(p.name, p.place) for p in harness.parts.values() for d in p.devices
            if isinstance(d, FuseLink) and abs(d.rating_a - float(found["amps"])) < 1e-6]
+    if not fit:
+        return text, [], unused
     if not found["called"] and "fuse" in text.split():  # "the 10 amp brake light fuse"
         return f"{text[:found.start()]} {text[found.end():]}", [name for name, _ in fit], unused
     placed = _there(fit, unused)

@@ -43,7 +43,8 @@ _ENGLISH: Final = word_set(
     "late fronts rears short shorts shorted shorting somewhere rusted rusty dusted loose loosed earth earthed "
     "corroded "
     "bent cracked smashed wired wiring traced traces faces facing worn there's think "
-    "relay relays arrow arrows amp amps box runs run motor beater beaters two three four five six ten "
+    "relay relays arrow arrows amp amps box runs run motor beater beaters shows show shown tools delay delays "
+    "pins flows narrow two three four five six ten "
     "backs own itself away immediately because changed bought never always nearside offside driver passenger"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.

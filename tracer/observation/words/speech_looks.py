@@ -93,7 +93,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim|like a candle|like candles|like a glow worm|"
                          "like glow worms|like a glowworm|like a cigarette end|like a fag end|like a dying ember|"
                          "bright as a candle"),
-    (UNHEARD, "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
+    (UNHEARD, "clicks once|click once|ticks once|clicked once|"
+              "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
               "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
     (Say(_NORMAL, usual=True, works=True), "works|work|working|works ok|work ok|works fine|work fine|working fine"),
@@ -141,7 +142,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
-    (Say(sound="silent"), "silent|quiet|makes no sound|make no sound|no sound|makes no noise|make no noise|no noise|"
+    (Say(sound="silent"), "silent|quiet|stays silent|stays quiet|remains silent|makes no sound|"
+                          "make no sound|no sound|makes no noise|make no noise|no noise|"
                           "no click|no clicking"),
 )
 _NEGATIONS: Final = (
@@ -168,6 +170,8 @@ def _table() -> dict[tuple[str, ...], Say]:
             out[(*negation.split(), *verb.split())] = DARK
         for verb in _FLASHING:
             out[(*negation.split(), *verb.split())] = NO_FLASH
+        for off in ("turn off", "switch off", "shut off", "turning off", "switching off", "stop"):
+            out.setdefault((*negation.split(), *off.split()), STAYS)
         for good in ("ok", "okay", "right", "normal", "good", "properly", "working properly", "work properly"):
             out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL)
         for sound in ("click", "clicking", "tick", "ticking", "pull in", "clicks"):

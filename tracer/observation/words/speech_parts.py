@@ -271,6 +271,12 @@ def _common(word: str, lexicon: Lexicon) -> bool:
     return word in ("left", "right", "front", "rear") or one in FUNCTIONS or one in NOUNS or word == "lens"
 
 
+def _of_a_name(word: str, lexicon: Lexicon) -> bool:
+    """Whether a number after a word may number a lamp: "panel lamp 3", not "3 gone since Monday"."""
+    one = singular(word)
+    return one in FUNCTIONS or one in NOUNS or one in lexicon.names or word in ("and", "or", "number")
+
+
 def _more_of_a_name(word: str) -> bool:
     one = singular(word)
     return one in FUNCTIONS or (one in NOUNS and one != word) or word in ("left", "right", "front", "rear")
@@ -310,7 +316,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
             one == "inside" and singular(following) not in NOUNS):
         who.functions = [FUNCTIONS[one]]
         who.plural = one != word
-    elif one in lexicon.names:
+    elif one in lexicon.names and not (one.isdigit() and not (at and _of_a_name(words[at - 1], lexicon))):
         who.names = [one]
         who.plural = one != word
     elif one in NOUNS or word == "lens":

@@ -12,12 +12,13 @@ from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
-from tracer.observation.words.speech_lamps import NONE, Meant, Who
+from tracer.observation.words.speech_lamps import NONE, NOUNS, Meant, Who
 from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotUnderstood, StateReader
+from tracer.observation.words.words import singular, tokens
 
 _WEAK: Final = frozenset({"dim", "faint"})
-_QUIET: Final = Pattern(r"\bquiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
+_QUIET: Final = Pattern(r"\b(?<!stays )(?<!keeps )quiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
 _KEEPS: Final = Pattern(r"\b(?:again|keeps?|every|each|always|another|second|third)\b", 2)
 _SOUNDERS: Final = frozenset({"horn", "horns", "buzzer", "bell", "siren"})
 _ONLY: Final = Pattern(r"\bonly\b", 2)
@@ -40,7 +41,8 @@ class ThingReader(StateReader):
             return self.lexicon.lamps.meant(replace(who, sides=[]), self.before)
 
     def _fuse(self, clause: Clause, name: str) -> None:
-        says = clause.says
+        none = bool(clause.whos) and all(w.quantity in NONE and w.empty for w in clause.whos)
+        says = denied(clause.says) if none and clause.says else clause.says
         blown = {s.blown for s in says if s.blown is not None}
         blown |= {False for s in says if s.usual} | {True for s in says if s.words == frozenset({"dark"})}
         found_dead = not any(s.blown for s in says) and not _KEEPS.search(self.text)  # "is toast": once
@@ -73,12 +75,14 @@ class ThingReader(StateReader):
 
     def _fuses_meant(self, clause: Clause) -> list[str]:
         known = self.heard.fuses or list(self.lexicon.fuses)
-        if clause.of:
+        if called := self._called_by(clause):
+            found = called
+        elif clause.of:
             found = [f for s in self.healthy.own(clause.of)[:1] for f in self.healthy.fuses_of(clause.of, s)]
         elif clause.whos:
             whos = [replace(w, plural=True) for w in clause.whos]  # "the brake light fuse" is that of both
             try:
-                lamps = self._meant(replace(clause, whos=whos)).lamps
+                lamps = self._meant(Clause(whos)).lamps
             except NotUnderstood as open_:  # the vehicle's or the trailer's may hang on one fuse
                 lamps = tuple(sorted({n for told in open_.ready for s in told for n in s.lamps_named()}))
             found = [f for n in lamps for s in self.healthy.own(n)[:1] for f in self.healthy.fuses_of(n, s)]
@@ -94,6 +98,13 @@ class ThingReader(StateReader):
         if not found:
             raise NotUnderstood("this vehicle has no fuse")
         return found
+
+    def _called_by(self, clause: Clause) -> list[str]:
+        """The one fuse whose name has all words that were said: "hazard fuse" of the "hazard and horn fuse"."""
+        said = {singular(w) for who in clause.whos for w in who.said} - NOUNS
+        said |= {*clause.of.lower().split()}
+        named = [f for f, also in self.lexicon.fuses.items() if any(said <= {*tokens(n)} for n in also)]
+        return named if said and len(named) == 1 else []
 
     def _complained(self) -> list[str]:
         """Lamps of which something was said that is not as it should be; if of none, those spoken of last."""
@@ -121,6 +132,8 @@ class ThingReader(StateReader):
             raise self._only_clicks(name)
         if any(k.moved for k in says) and not _ONLY.search(self.text) and plain(name).split()[-1] in _SOUNDERS:
             says = [STAYS if k == ON else k for k in says]  # "horn beeps when I turn the wheel"
+        if any(k.usual for k in says):  # "runs fine"
+            says = [k for k in says if k != ON]
         if self.around.always:  # "is permanently blaring"
             says = [STAYS if k == ON else k for k in says]
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
@@ -190,6 +203,8 @@ class ThingReader(StateReader):
 
     def _relay(self, clause: Clause, name: str) -> None:
         rate = next((s for s in clause.says if s.flash in ("fast", "slow")), None)
+        if rate is not None and clause.bare and not name and self._turning(rate):  # "ticking fast when I go left"
+            return
         if rate is not None and name and self.healthy.harness.parts[name].flashes:  # "the flasher ticks like mad"
             raise NotUnderstood("it is not said to which side", self._rates(rate))
         sounds = {s.sound for s in clause.says if s.sound}
@@ -210,9 +225,20 @@ class ThingReader(StateReader):
         self.ticking = known[0] if self.healthy.harness.parts[known[0]].flashes else ""
         self._put(states[0], RelaySeen(known[0], heard))
 
+    def _turning(self, rate: Say) -> bool:
+        """Puts how fast it ticks to the indicators that are lit in the states that were said, if any are."""
+        for state in self._states_said():
+            lit = [n for n in self.lexicon.lamps.called("indicator") if n in self.healthy.on(state)]
+            looks = tuple(LampSeen(n, LIT, rate.flash) for n in lit)
+            if not looks:
+                return False
+            self._take(state)
+            self._put(state, LensSeen(looks) if len(looks) > 1 else looks[0])
+        return True
+
     def _pulled(self, relay: str) -> list[VehicleState]:
         """The states that were said; without any that in which a relay pulls in, or the flasher unit ticks."""
-        if not self.around.trivial:
+        if not self.around.trivial or self.around.always:
             return self._states_said()
         flashes = self.healthy.harness.parts[relay].flashes
         own = self.healthy.of_purpose(("indicator left",)) if flashes else self.healthy.pulls_in(relay)
@@ -224,7 +250,7 @@ class ThingReader(StateReader):
         names: Sequence[str] = [clause.of] if clause.of else ()
         if clause.whos:
             whos = [replace(w, plural=True) for w in clause.whos]
-            names = self._meant(replace(clause, whos=whos)).lamps
+            names = self._meant(Clause(whos)).lamps
         states = [s for n in names for s in self.healthy.own(n)[:1]]
         at_rest = self.healthy.pulled_in(self.healthy.base)
         found = [r for r in known if any(r in self.healthy.pulled_in(s) - at_rest for s in states)]

@@ -41,7 +41,7 @@ SAID_DONE: Final = (
     r"(?:(?!now\b|no\b|still\b)[^ ,|]+ ){1,8}?(?:, )?(?:and |but )?(?:since then |ever since |since )?now(?= )",
     rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
     rf"(?:(?!and\b|but\b)\w+ ){{0,5}}?(?:bulbs?|globes?)(?: (?:in|too|already|over|round|about|across|"
-    rf"side to side|left to right))*{_IN_VAIN}(?= |$)",
+    rf"side to side|left to right|twice|\w+ times))*{_IN_VAIN}(?= |$)",
     rf"{_FIRST}{_HAVE}(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned|put|stuck) "
     rf"(?:(?:in|to|with|for|the|a|all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+(?= |$)",
     rf"(?:even )?with (?:(?:a|the|another|both|all) )*(?:new|another|good|different|fresh) {_WORKED_ON}"
@@ -53,7 +53,8 @@ SAID_DONE: Final = (
     rf"{_NEXT}(?:(?:with|even with|a|the|all|both|it's|it|has|have|got|there is|there's) )*(?:brand )?new "
     r"(?:bulbs?|globes?)(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
-    r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)",
+    r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)(?: (?:(?:tested|checked|tried|it|them|on|with|across|"
+    r"the|a|battery|meter|bench) ?)+(?= |$))?",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:all )?(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)"
     r"(?= *(?:,|\||$))",
     rf"{_NEXT}(?:{_STILL})(?= *(?:,|\||$))",
@@ -69,6 +70,8 @@ SAID_DONE: Final = (
     r"(?:without|with no) (?:(?:the|a|my) )?(?:trailer|caravan)(?: on)?(?= *(?:,|\||$))",
     rf"{_FIRST}(?:with|when|without) (?:(?:the|a|my) )?(?:trailer|caravan)(?: is)?(?: (?:off|disconnected|un\w+))?"
     r" ?,? ?(?:all|everything|it|they)(?:'s| is| are)?(?: all)? (?:well|fine|ok|okay|good|works?)(?= *(?:,|\||$))",
+    r"after (?:an? |the )?(?:(?:car|jet|pressure|engine|steam) ?)?(?:wash|washing|clean|valet|respray|"
+    r"welding)(?= |$)",
     r"(?:ever )?since .*?(?=,|\||$)",
     r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
     r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"

@@ -53,6 +53,7 @@ _FLAT_BATTERY: Final = Pattern(
     rf"\b{_BATTERY} (?:\w+ )?(?:flat|drain\w*|dead|dies|died|down|discharg\w*|low)\b|"
     r"\b(?:drain\w*|flat(?:tens?|tening)?|kill(?:s|ing)?|eats?) (?:the |my |its )?battery\b", 2)
 _CHARGING: Final = Pattern(
+    r"\b(?:battery|charg(?:e|ing)|alternator) (?:warning )?(?:light|lamp)\b|"
     r"\b(?:not|isn'?t|won'?t|no|never|over|under) ?-?charg(?:e|es|ing)\b|\b(?:alternator|dynamo|generator|regulator) "
     r"(?:is |has |not |'s |been )*(?:dead|gone|bad|faulty|knackered|kaput|packed|working|charging|duff)", 2)
 _AT_REST: Final = (
