@@ -67,6 +67,44 @@ def test_where_is_asked_and_each_choice_is_understood(said: str, why: str) -> No
             assert heat_said(choice, own.harness, own) is not None, choice
 
 
+@pytest.mark.parametrize(("said", "first"), [
+    # By what was switched on: its switch, then its fuses; by a place: what sits there and carries current, no lamp of
+    # the instruments.
+    ("there is a burning smell when the headlamps are on", "lamp switch smells burnt"),
+    ("hot plastic smell when I brake", "brake switch smells burnt"),
+    ("smell of melting plastic from behind the dash", "lamp switch smells burnt"),
+    ("wires behind the dash get hot", "lamp switch is hot"),
+    ("fuse box is hot", "F1 is hot"),
+    ("smoke from the steering column", "ignition switch smokes"),
+])
+def test_the_likeliest_stands_first_and_each_is_understood(said: str, first: str) -> None:
+    with pytest.raises(SymptomError) as raised:
+        heat_said(said, PICKUP.harness, PICKUP)
+    assert raised.value.choices[0] == first
+    assert not any("panel lamp" in c for c in raised.value.choices)
+    for choice in raised.value.choices:
+        assert heat_said(choice, PICKUP.harness, PICKUP) is not None, choice
+
+
+def test_what_was_in_the_hand_as_it_sparked_and_a_plug_at_a_lamp() -> None:
+    estate = healthy_states(load_harness(MODELS / "estate_1990s.yaml"))
+    with pytest.raises(SymptomError) as raised:
+        heat_said("sparks when I plug in the left headlight", estate.harness, estate)
+    assert raised.value.choices == ("C5 sparks", "left headlamp sparks")
+    lorry = healthy_states(load_harness(MODELS / "lorry_24v.yaml"))
+    with pytest.raises(SymptomError, match="nothing of this vehicle") as wire:
+        heat_said("the wire to the work light is hot", lorry.harness, lorry)  # not the lamp
+    assert wire.value.choices == ("work lamp is hot",)
+    assert heat_said("fuse for the left dip melted its holder", estate.harness, estate) == ("inspect F3", "melted")
+    tow, tractor = (healthy_states(load_harness(MODELS / f"{m}.yaml")) for m in ("tow_7pin", "tractor"))
+    assert heat_said("7 pin plug is all green and melted", tow.harness, tow) == ("inspect X1", "melted")
+    assert heat_said("melted pin in the trailer plug", tow.harness, tow) == ("inspect X1", "melted")
+    assert heat_said("switch for the rear work lamp gets too hot to touch", tractor.harness, tractor) == (
+        "inspect rear work switch", "hot")
+    told = heat_said("plug on the back of the left headlamp melted", estate.harness, estate)
+    assert told == ("inspect C5", "melted")
+
+
 def test_heat_is_not_heard_in_the_place_of_a_look() -> None:
     """Nothing of a sentence is dropped: what tells of both is asked for one by one."""
     with pytest.raises(SymptomError, match="something else"):

@@ -89,6 +89,33 @@ class HealthyStates:
                 return tuple(found)
         return ()
 
+    def pulled_in(self, state: VehicleState) -> frozenset[str]:
+        """Relays whose coil pulls in in a state."""
+        panel = self.predictor.healthy(state)
+        return frozenset(n for n, on in zip(self.predictor.relays, panel.pulled_in[0], strict=True) if on)
+
+    def pulls_in(self, relay: str) -> VehicleState | None:
+        """The state of fewest moves in which a relay pulls in; None if it never does."""
+        for count in (0, 1, 2, 3):
+            every = [m for m in map(dict, combinations(self._single, count)) if len(m) == count]
+            for state in self._solved([m for m in every if count < 2 or "start" not in m.values()]):
+                if relay in self.pulled_in(state):
+                    return state
+        return None
+
+    def lit_at_rest(self) -> list[str]:
+        """Lamps that may burn unseen in a parked vehicle: one that light inside, then one of each function that
+        is fed with the key out."""
+        key = self.harness.controls.get("ignition")
+        parked = {"ignition": "off"} if key is not None and "off" in key.positions else {}
+        found: dict[frozenset[str], str] = {}
+        for name, purposes in self.purposes.items():
+            if "tell-tale" in purposes or purposes in found:
+                continue
+            if any(name in self.on(self.state({**self.moves(s), **parked})) for s in self.own(name)[:1]):
+                found[purposes] = name
+        return sorted(found.values(), key=lambda n: bool(self.purposes[n]))
+
     def by_another_control(self, name: str, state: VehicleState) -> VehicleState | None:
         """The first state of one move, by another control than in `state`, in which a lamp lights or a load runs."""
         moved = self.moves(state)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from tracer.observation.words.speech_beside import BESIDE
 from tracer.observation.words.story_said import SAID_DONE
 
 _THE = r"(?:the (?:car |van |truck |vehicle )?|my |his |her |its |your )?"
@@ -115,7 +116,9 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                r"(?:the |my )?lights (?:are )?(?:on|lit)(?= |$)"),
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|idles|going|started|"
                 r"revved|revving)"),
-    ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:when )?ticking over|(?:at|with) (?:high |low )?revs"),
+    ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:(?:when|while|whilst) )?"
+                r"(?:(?:it|she|engine|the engine)(?:'s| is) )?(?:ticking over|idling)"),
+    ("running", r"(?:at|with) (?:high |low |the )?revs|as (?:i |you |we )?rev(?: (?:it|her|the engine))?(?: up)?"),
     ("running", rf"{_WHEN}rev(?:s|ving|ved)?(?: (?:it|her|{_THE}engine))?(?: up)?(?= |$)"),
     ("stopped", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:off|stopped|not running|switched off)|(?:with no|"
                 r"without the) engine(?: running)?"),
@@ -123,34 +126,25 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                      r"(?:ignition|key)"),
     ("ignition on", rf"{_WHEN}(?:switch|turn|put)(?:ing)? (?:on )?{_THE}(?:ignition|key)(?: on)?(?= |$)"),
     ("ignition on", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:on|switched on|turned on)"),
+    ("door shut", rf"(?:{_WHEN}|{_PRE} )(?:both |all )?{_THE}(?:left |right |front |rear |any )*doors?(?: is| are)? "
+                  r"(?:shut|closed)"),
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
              r"(?: is| are)?(?: open| opened)?(?= |$)"),
     ("door", r"(?:left|right|front|rear|any|the) doors?(?: open)?(?= *(?:,|\||$))"),
     ("trailer", rf"{_WHEN}towing"),
-    ("trailer", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| coupled| "
-                rf"hitched(?: "
-                r"up)?)"),
-    ("weather", r"(?:but |and |only )*(?:when|if) (?:it's |it is |the (?:car|weather|engine|road) (?:is |gets )|it |"
-                r"they're |they are )?(?:gets? )?(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
-    ("place", r"(?:out |back )?(?:on|in) (?:the )?(?:fields?|yard|motorway|farm|drive|garage|motorway|road)(?= |$)"),
-    ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
-    ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
-                  r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
-                  r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
-                  r"hours?)|some of the time|not always|most of the time not|every so often)"),
+    ("trailer", rf"(?:only )?(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| "
+                r"coupled| hooked(?: up)?| hitched(?: up)?)"),
+    ("trailer off", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)? (?:off|disconnected|un(?:plugged|hooked|"
+                    r"hitched|coupled))|without (?:the |my |a )?(?:trailer|caravan)(?: on)?"),
     ("dimmer", r"(?:won't|will not|do not|does not|can not|did not|never) (?:be )?(?:dims?|dimmed|turn(?:ed)? down|"
                r"dim down)(?= *(?:,|\||$))"),
-    ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
-    ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
-                      r"miles?|bit)"),
-    ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
-    ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
+    *BESIDE,
 )
 # A pattern is tried where one of these stands in the sentence: compiling all of them takes a fifth of a second.
 TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "since": ("since", "after", "checked", "changed", "replaced", "swapped", "renewed", "tested", "tried", "fitted",
               "cleaned", "new", "bulb", "globe", "holder", "trailer", "caravan", "contact", "connection", "no ",
-              "still"),
+              "still", "same", "fault", "problem", "trouble", "moved", "followed"),
     "dimmer": ("dim", "down"), "brake": ("brak", "stop", "pedal"), "reverse": ("revers", "back"),
     "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),
@@ -159,8 +153,9 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "side": ("side", "park", "posit", "tail", "plate"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
-    "ignition on": ("ignition", "key"), "door": ("door",), "trailer": ("trailer", "caravan", "towing"),
-    "brake off": ("pedal", "foot"), "weather": (
+    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",), "brake off": ("pedal", "foot"),
+    "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
+    "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",
         "push",

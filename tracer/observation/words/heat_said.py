@@ -16,6 +16,7 @@ from tracer.harness.inspectable import Thing, part_of_bulb, points_of
 from tracer.harness.model import Harness
 from tracer.observation.evidence import LampSeen, LensSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.heat_places import handled, in_use, placed, plug_of, without_plug
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech
 from tracer.observation.words.speech_lexicon import Lexicon, called_by_number
@@ -32,7 +33,10 @@ _SIGNS: Final[tuple[tuple[str, Pattern], ...]] = tuple((kept, Pattern(said)) for
     ("smells burnt",
      r"\b(?:there is |there's |i can |can |you |a |of |it )*(?:(?:smell|stink|reek)(?:s|ing|ed)?|smelt)\b"
      r"(?: (?:of |like |is |a |some|something |bit )*(?:burn(?:ing|t)|hot|scorch\w*|melt\w*|plastic|rubber|"
-     r"insulation|wires?|electrical)\b)*|\bburn(?:ing|t) (?:smell|plastic|rubber|wires?)\b"),
+     r"insulation|wires?|electrical)\b)*|\bburn(?:ing|t) (?:plastic|rubber|wires?)\b(?! smell)|"
+     r"\b(?:(?:a|an|nasty|bad|strong|funny|faint|horrible|hot|burn(?:ing|t)|melt(?:ing|ed)|electrical|fishy) )*"
+     r"(?:(?:plastic|rubber|electrical|wires?|wiring|insulation) )*(?:smell|whiff|pong|stench|stink|odou?r|fumes)\b"
+     r"(?: of (?:burn(?:ing|t)|hot|melt(?:ing|ed)|plastic|rubber|insulation|wires?|wiring|electrics?| )+)?"),
     ("melted", r"\bmelt(?:s|ed|ing)?\b"), ("scorched", r"\b(?:scorch\w*|singed|charred|browned)\b"),
     ("burnt", r"\b(?:burnt|burned)\b(?! out)"),
     ("sparks", r"\b(?:sparks?|sparking|sparked|arcs|arcing|arced)\b"),
@@ -43,9 +47,14 @@ _WHEN: Final = Pattern(r"\b(?:when|while|whenever|if|as soon as|after|with|once|
 _DENIED: Final = Pattern(r"\b(?:not|no|never|without|nothing|none)\b|n't\b")
 _BESIDE: Final = Pattern(
     r"\b(?:the|a|an|and|is|are|was|plastic|rubber|insulation|cover|casing|body|round|around|near|behind|under|inside|"
-    r"from|at|of|on|in|by|coming|comes|out|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|"
-    r"little|also|got|number|no)\b|[,.;:!?]")
+    r"from|at|of|on|in|by|coming|comes|came|come|out|pours|pouring|pins?|terminals?|green|white|black|blue|thick|grey|"
+    r"its|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|little|also|got|number|no)\b|[,.;:!?]")
 _HOLDER: Final = Pattern(r"\b(?:(?:bulb|lamp|light)? ?(?:holder|socket))\b")
+_WIRE: Final = Pattern(r"\b(?:wires?|wiring|cables?|leads?|loom)\b(?: to\b)?")
+_FUSE: Final = Pattern(r"\b(?:fuse|holder|for|its|to)\b")
+_SWITCH_FOR: Final = Pattern(
+    r"\b(?:the )?switch (?:for|of) (?:the )?(?P<what>(?:\w+ ){0,3}?(?:lights?|lamps?|fogs?|indicators?|hazards?|"
+    r"brakes?|wipers?|blower|fan|horn))\b")
 _SWITCH: Final = Pattern(r"\b(.*?) ?switch\b")
 
 
@@ -57,6 +66,8 @@ def heat_said(text: str, harness: Harness, healthy: HealthyStates) -> tuple[str,
     """
     plain = " ".join(text.lower().replace("’", "'").split()).rstrip(".!")
     without = _WHEN.sub(" ", plain)
+    when = plain[len(without.rstrip()):].strip()
+    without = _SWITCH_FOR.sub(r"\g<what> switch", without)
     signs = [kept for kept, said in _SIGNS if said.search(without)]
     if not signs or _DENIED.search(without):
         return None
@@ -72,18 +83,35 @@ def heat_said(text: str, harness: Harness, healthy: HealthyStates) -> tuple[str,
         why = f"“{clip(text)}” tells of heat and of something else"
         raise SymptomError(why, "tell each in a sentence of its own")
     if len(things) == 1:
-        when = plain[len(without.rstrip()):].strip()
         return _inspection(harness, things[0]), ", ".join(signs) + (f" ({when})" if when else "")
-    does = _SAID_AS.get(signs[0], f"is {signs[0]}")
-    choices = tuple(f"{_called(harness, t)} {does}" for t in things or _carriers(harness))
-    why = f"“{where}” could be {listed([_called(harness, t) for t in things[:3]])}" if things else (
-        "it does not say what got hot" if not where else f"“{where}” is nothing of this vehicle that gets hot")
-    raise SymptomError(f"“{clip(text)}”: {why}", "name the switch, plug, fuse, holder or lamp unit", choices[:3])
+    there = placed(where, harness) if where else []
+    led_to = " ".join(_WIRE.sub(" ", where).split()) if _WIRE.search(where) else ""
+    others = [] if things or there else _at_large(led_to or handled(when), when, healthy)
+    raise _asked(text, where, things or there, _SAID_AS.get(signs[0], f"is {signs[0]}"), others)
+
+
+def _at_large(what: str, when: str, healthy: HealthyStates) -> list[Thing]:
+    """What may be meant where no thing was named: what was held, or a wire leads to, or else what was switched on."""
+    harness = healthy.harness
+    held = list(_things(" ".join(_BESIDE.sub(" ", what).split()), harness, healthy))
+    plugs = [p for t in held for p in plug_of("plug", [t.name], harness) or ()]
+    return list(dict.fromkeys([*plugs, *held] or [*in_use(when, healthy), *_carriers(harness)]))
+
+
+def _asked(text: str, where: str, things: Sequence[Thing], does: str, others: Sequence[Thing]) -> SymptomError:
+    """What got hot is asked back: one of several that the words fit, or of what sits there or was on."""
+    choices = tuple(f"{_called(t)} {does}" for t in things or others)
+    if things:
+        why = f"“{where}” could be {listed([_called(t) for t in things[:3]])}"
+    else:
+        why = f"“{where}” is nothing of this vehicle that gets hot" if where else "it does not say what got hot"
+    hint = "feel and look, then name the switch, plug, fuse, holder or lamp unit"
+    return SymptomError(f"“{clip(text)}”: {why}", hint, choices[:3])
 
 
 def _of_a_lamp_or_fuse(signs: Sequence[str], where: str, things: Sequence[Thing]) -> bool:
     """Whether it says no more than that a lamp is burnt or a fuse melted, as they are once they are gone."""
-    if signs == ["melted"]:
+    if signs == ["melted"] and "holder" not in where:
         return "box" not in where and (where.startswith("fuse") or [t.kind for t in things] == ["fuse"])
     of_others = any(t.kind in ("connector", "fuse", "earth point") for t in things)
     return signs == ["burnt"] and not of_others and not any(
@@ -97,7 +125,7 @@ def _inspection(harness: Harness, thing: Thing) -> str:
     return f"inspect {' to '.join(filter(None, (plus, minus)))}"
 
 
-def _called(harness: Harness, thing: Thing) -> str:
+def _called(thing: Thing) -> str:
     return f"the holder of {thing.name}" if thing.kind == "holder" else thing.name
 
 
@@ -106,11 +134,25 @@ def _things(where: str, harness: Harness, healthy: HealthyStates) -> Iterable[Th
     if not where:
         return
     named = _by_name(where, harness)
-    if named is not None:
+    plug = plug_of(where, (), harness) is not None
+    if named is not None and not (plug and named.kind == "part"):
         yield named
         return
     if "switch" in where.split():
         yield from _switches(where, harness, healthy)
+        return
+    if placed(where, harness):
+        return  # a place, of which is asked what there
+    if _WIRE.search(where):
+        return  # not what it leads to
+    if "fuse" in where.split():  # "the fuse holder of the left dip"
+        lamps = _lamps(" ".join(_FUSE.sub(" ", where).split()), healthy)
+        fuses = [f for n in lamps for s in healthy.own(n)[:1] for f in healthy.fuses_of(n, s)]
+        yield from (Thing("fuse", f) for f in dict.fromkeys(fuses))
+        return
+    if plug:
+        parts = [t.name for t in _things(without_plug(where), harness, healthy)]
+        yield from plug_of(where, parts, harness) or (Thing("part", p) for p in parts)
         return
     holder = bool(_HOLDER.search(where))
     words = " ".join(_HOLDER.sub(" ", where).split()) if holder else where

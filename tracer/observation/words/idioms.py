@@ -19,6 +19,16 @@ _NUMBER: Final = (
 _TURNING: Final = r"(?:(?:i'm |i am |i |you |we |he |she )?(?:turn|turns|turning|move|moves|moving|swing|swinging) )"
 _STEERED: Final = r"(?:steering(?: wheel)?|wheel|bars|handle ?bars?|forks)"
 _PEDAL: Final = r"(?P<which>foot|hand|front|rear|back) ?(?:brake )?(?:pedal|lever|brake)"
+_WHO: Final = (  # what a fuse is named by
+    r"(?:(?!(?:when|with|if|and|the|a|an|its|my|that|new|every|another|as|once|each|out|through|up|fuses?)\b)"
+    r"[\w/-]+ )"
+)
+_ANY_FUSE: Final = rf"(?:fuse F?\d+|F\d+|{_WHO}{{0,3}}fuse(?: F?\d+)?)"
+_FED: Final = (
+    r"(?:\w+ ){0,3}?(?:lights?|lamps?|beams?|fogs?|brakes?|indicators?|hazards?|horn|wipers?|blower|fan|heater|pump|"
+    r"buzzer|fridge|radio|plate)"
+)
+_AGAIN: Final = r"(?:again|twice|three times|\w+ times|every time|each time)"
 _FUSE: Final = (
     r"(?:the |a |my |its )?fuse (?P<does>blew|blows|has blown|is blown|keeps blowing|keeps going|went|popped)"
 )
@@ -26,6 +36,14 @@ _FUSE: Final = (
 # In this order; each with what it is put into.
 _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"[’`´]", "'"),
+    # What is no part of the complaint: a greeting, words that only fill, whose complaint it is.
+    (r"^\s*(?:(?:hi|hiya|hello|hey|howya|howdy|g'?day|good (?:morning|evening|afternoon)|yeah|so|well)"
+     r"(?: (?:mate|lads?|there|guys|folks|boss))?\b[,! ]+)+(?=\S+ \S)", ""),
+    (r"^\s*(?:the )?(?:cust(?:omer)?|driver|owner|client|operator)s?\.? (?:states?|stated|advises?|advised|c/o|"
+     r"complains of|complaining of|complaint)(?: that)?:?,? +(?=\S)", ""),
+    (r"\b(?:basically|literally|to be honest|tbh|honestly|obviously|kinda|you know)\b,? ?", ""),
+    (r"\bthe (?:very )?(?:second|minute|instant)(?: that)?(?= (?:i|i'm|you|we|he|she|they|it|the|my|someone)\b)",
+     "as soon as"),
     (r"\b(?:un)?'?till?\b(?= )", "until"),
     (r"(?<!as )\bsoon as\b", "as soon as"),
     # Now and then.
@@ -105,7 +123,56 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"only works with the \g<which> brake"),
     (rf"\b(?:works?|comes? on) (?:from|off|by|via|on) the {_PEDAL}\b", r"works with the \g<which> brake"),
     (rf"\b(?:from|off|by|via) the {_PEDAL}\b", r"with the \g<which> brake"),
+    (r",? (?:and )?that(?:'s| is|s) (?:it|all|that|your lot) *$", ""),
+    (r"\b(?:non[ -]?stop|continually)\b", "all the time"),
+    # What is heard, and what is not.
+    (r"\bno (?:beep|beeping|bleep|bleeping)\b", "no buzzer"),
+    (r"\b(?:(?:can|could)(?:'t| ?not)|don't|do not|never|cannot) hear (?:the |any |a )?(?P<who>(?:\w+ ){0,3}?"
+     r"(?:relay|flasher|flasher unit|indicators?|blinkers?|winkers?)) (?:click|tick)(?:s|ing)?(?: any ?more| now)?\b",
+     r"\g<who> does not click"),
+    (r"\b(?:i )?(?:can|could) hear (?:the |a )?(?P<who>(?:\w+ ){0,3}?(?:relay|flasher|flasher unit)) (?:click|tick)"
+     r"(?:s|ing)?\b", r"\g<who> clicks"),
+    (r"\b(?:a |there is a |there's a )?(?:click|tick)(?:ing)? (?:comes )?from (?:the )?(?P<who>(?:\w+ ){0,3}?"
+     r"(?:relay|flasher|flasher unit))\b", r"\g<who> clicks"),
+    (r"^(?P<said>.*\b(?:tick|click|flash|blink|wink)\w*\b.*?) when (?:i |you |we )?(?:go|going) (?:to the )?"
+     r"(?P<side>left|right)\b", r"\g<said> when indicating \g<side>"),
+    (r"\blight (?:in|inside) (?:the |my )?(?:caravan|car|van|cab|camper)\b", "interior light"),
     # Fuses.
+    (r"\b(?:car|van|truck|vehicle|tractor|lorry|bike)'s (?:own )?fuse\b", "fuse"),
+    (r",? (?:\d+|two|three|four|five|several)(?: of them)? (?:gone|blown)(?: now| already| so far)?(?= since\b|"
+     r" this\b| in\b|$)", " again"),
+    (rf"\bfuse (?:for|of) (?:the |my |its )?(?P<who>{_FED})\b", r"\g<who> fuse"),
+    (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:just|always) )?(?:lets? go|gives up|won't (?:stay in|hold|last)|(?:does not|"
+     r"doesn't|will not|wouldn't) (?:stay in|hold|last))\b(?:(?:, | and )+(?:it )?blows\b)?",
+     r"\g<fuse> keeps blowing"),
+    (r"\bnew bulbs? (?:just )?(?:blew|blows?|popped|pops|went|goes)(?: straight ?away| at once| again| too)*",
+     "bulb keeps blowing"),
+    (r"(?:\B#|\b(?:no|nr)\.? |\bnumber ) ?(?P<n>\d+) fuse\b", r"fuse \g<n>"),
+    (rf"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? (?:through|up)|(?:goes?|going|gets?|getting) through|munches) "
+     rf"(?:the |its |my )?(?P<who>{_WHO}{{0,3}})fuses?\b(?: like \w+(?: \w+)?)?", r"\g<who>fuse keeps blowing"),
+    (rf"\b(?P<keeps>(?:keeps? (?:on )?)?)(?:blows?|blowing|pop(?:s|ping)|tak(?:es?|ing) out|knock(?:s|ing) out) "
+     rf"(?:the |its |my |that )?(?P<who>{_WHO}{{1,3}})fuse\b(?! box)", r"\g<who>fuse \g<keeps>blows"),
+    (rf"\b(?:blew|blown|popped|took out) (?:the |its |my |that )?(?P<fuse>fuse \d+|F\d+|{_WHO}{{1,3}}fuse)"
+     r"\b(?! box)", r"\g<fuse> blew"),
+    (rf",? (?:(?:and|but|it|that|which|only|just|just about) )*lasted (?:only |about |all of |barely )*{_NUMBER}"
+     r"(?:seconds?|secs?|minutes?|mins?|hours?|days?|miles?)(?: only)?", " blows after a while"),
+    (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:has|is|was|had|just|been) )*(?:blown|blew|gone|went|popped)\b[^,.]*[,.]? "
+     r"(?:(?:and|so|then|i|we|he|she|they|have|i've) )*(?:put|fitted|stuck|replaced|changed|tried|bunged|popped)"
+     r"(?: in)? (?:(?:a|the|another|new|fresh|it|one|fuse|in) ?)+,? (?:(?:and|but|that|it|which|then|'s|has) )*"
+     r"(?:blew|blows|blown|gone|goes|went|pops|popped|same)\b(?: one)?(?: again| too| as well)?",
+     r"\g<fuse> keeps blowing"),
+    (r"(?:\A\s*|(?<=, ))(?:(?:i|we|he|she|they|i've|we've|have|has|had|just|already) )*(?:replaced|changed|renewed|"
+     r"swapped|put|fitted|stuck|bunged)(?: in)? (?:(?:a|the|another|new|fresh|different) )*(?:fuse (?:in|for|into) "
+     rf"(?:the )?)?(?P<fuse>{_ANY_FUSE})(?: {_AGAIN})?,?(?: (?:and|but|then|it|that|which|has|it's|both|all|"
+     r"each|they))* (?:blew|blows?|went|goes|"
+     r"gone|popped|pops|blown|melted)\b", r"\g<fuse> blows"),
+    (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:has|is|was|had|just|been) )*(?:went|gone|blew|blown|popped) (?:\w+ )?"
+     rf"{_AGAIN}\b", r"\g<fuse> keeps blowing"),
+    (r",? (?:that's |this is |it's |that makes )?(?:the |my )?(?:second|third|fourth|fifth|2nd|3rd|4th|5th|two|three|"
+     r"four)(?: one| time| fuse)? (?:now|already|today|(?:this|in a|in two|in one) (?:week|month|day|year|weeks))\b",
+     " again"),
+    (r"\b(?P<fuse>fuse \d+|F\d+|fuse) (?:(?:has|just) )*(?:went|goes|gone) (?:bang|pop|phut)\b", r"\g<fuse> blew"),
+    (r"\b(?P<fuse>fuse \d+|F\d+) (?:just )?went\b(?! (?:in|to|into|on))", r"\g<fuse> blew"),
     (r"\b(?:a |the |every )?new (?:fuse|one)s? (?=blows?\b|pops?\b|goes\b|went\b)", "fuse "),
     (rf"^\s*{_FUSE},? (?:and|so|then)?,? ?(?:now )?(?:there (?:is|are) |i (?:have|'ve got) |got )?(?:now )?no "
      r"(?P<who>(?:\w+ ){0,3}(?:lights?|lamps?|indicators?|brakes?|beams?|horn|winkers?|blinkers?))(?: now)?",
@@ -113,11 +180,18 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"^\s*(?P<who>(?:the |my )?(?:\w+ ){0,3}?(?:lights?|lamps?|indicators?|winkers?|blinkers?|horn)) "
      r"(?:keeps? (?:on )?)?(?:blow(?:s|ing)?|pop(?:s|ping)?|tak(?:es?|ing) out) (?:the |its |a |their |that )?"
      r"fuses?\b", r"\g<who> fuse blows"),
-    # What sounds, "goes off".
+    # What sounds, "goes off", "goes on and on".
+    (r"\b(buzzer|bleeper|beeper|sounder|alarm|horn|siren|bell) (?:just )?(?:goes|going|keeps going|keeps) on and "
+     r"on\b", r"\1 sounds all the time"),
+    (r"\b(?:revers(?:e|ing)|back ?up) (?:alarm|warning)\b(?! (?:light|lamp))", "reversing buzzer"),
+    (r"\b(?P<what>trailer|caravan)\b(?P<said>.*?),? (?:but )?with it (?:on|plugged in|hooked up|hitched up|"
+     r"connected)\b", r"\g<what>\g<said>, with the \g<what> on,"),
     (r"\b(buzzer|bleeper|beeper|sounder|alarm|horn|siren|bell)((?: \w+)?) (?:goes|go|going|went) off\b", r"\1\2 "
      r"sounds"),
     (r"\bthen (?:it |they )?(?:just )?(?:stops?|quits?|packs? (?:up|in))\b", "then goes out"),
     # Names.
+    (r"\b(speedo(?:meter)?|dash(?:board)?|panel|instruments?|gauges?|clocks?) (?:back ?light(?:s|ing)?|illumination|"
+     r"lighting)\b", r"\1 light"),
     (r"\bspeedo\b", "speedometer"), (r"\brev(?:olution)? ?counter\b|\btacho\b|\brev clock\b", "tachometer"),
     (r"\b(the other(?: one| side)?)(?: is|'s)? white\b", r"\1 normal"),
     (r"\b(?:when |if |once )?(?:i |you |we |he |she )?(?:plug|plugging|plugged|hitch|hitching|couple|coupling|"

@@ -22,6 +22,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
+    (r"\bback up (?=lights?\b|lamps?\b|buzzer\b|beeper\b|alarm\b)", "backup "),
     (r"^\s*(?:the )?(?:whole )?(back|rear|front) end(?: is|'s)? ", r" everything at the \1 "),
     (r"^\s*(?:the )?(?:whole )?(left|right|nearside|offside)(?:[ -]hand)? side of (?:the )?(back|rear|front)(?: end)?"
      r"(?: is)? ", r" everything at the \1 \2 "),

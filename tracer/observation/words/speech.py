@@ -15,12 +15,13 @@ from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant, Unclear, Who, half_known
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant, Unclear, half_known
 from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.speech_where import WhereReader
+from tracer.observation.words.speech_who import Who
 from tracer.observation.words.story_said import Told, story_of
 
 _ALTOGETHER = Pattern(r"\b(?:altogether|completely|totally|entirely|stone dead)\b", 2)
@@ -36,7 +37,7 @@ def read_speech(text: str, lexicon: Lexicon) -> Understood:
     heard = hear(text, lexicon)
     clauses = clauses_of(heard.chunks)
     if not clauses:
-        raise NotUnderstood("it is not said what was seen")
+        raise NotUnderstood("it is not said what was seen", strange=bool(heard.around.since))
     reader = _Reader(lexicon, heard, text)
     if heard.inside:
         open_ = "leaves open which" if of_one(heard) else "is not known here"
@@ -59,11 +60,15 @@ def tells_only_story(text: str, lexicon: Lexicon) -> bool:
     return bool(heard.around.since) and not clauses_of(heard.chunks) and heard.around.trivial and not heard.unknown
 
 
-def _of_that_load(who: Who, heard: Heard) -> Who:
-    """"The reversing buzzer is silent but the light works": that light."""
-    bare = who.noun and not (who.functions or who.names or who.exact or who.sides or who.ends or who.quantity)
+def _of_that_thing(who: Who, heard: Heard, ticking: str) -> Who:
+    """"The reversing buzzer is silent but the light works": that light; "flasher clicks but no lamps come on", "… but
+    nothing flashes": the indicators."""
+    unnamed = not (who.functions or who.names or who.exact or who.sides or who.ends)
+    if ticking and unnamed and (who.noun or who.whole):
+        return replace(who, functions=["indicator"], plural=True)
     loads = [k.thing for k in heard.chunks if k.kind == "load"]
     of = [FUNCTIONS[w] for w in (loads[0].split() if loads else ()) if w in FUNCTIONS]
+    bare = who.noun and unnamed and not who.quantity
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
@@ -109,8 +114,7 @@ class _Reader(WhereReader):
         meant = self._meant(first)
         states = self.healthy.own_for(meant.lamps[0], meant.purpose)
         if len(states) == 1:
-            moves = self.healthy.moves(states[0])
-            self.around.moves = [m | moves for m in self.around.moves]
+            self.around.moves = [m | self.healthy.moves(states[0]) for m in self.around.moves]
             self._take(states[0])
         return list(clauses)
 
@@ -182,13 +186,14 @@ class _Reader(WhereReader):
         self.before, self.saying_all = meant.lamps, meant.whole
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
-        self._say(meant, told, head, hazard, clause)
+        with self._turned(clause, meant):
+            self._say(meant, told, head, hazard, clause)
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
-        whos = [_of_that_load(w, self.heard) for w in completed(clause.whos)]
+        whos = [_of_that_thing(w, self.heard, self.ticking) for w in completed(clause.whos)]
         try:
             parts = self._parts(whos)
         except Unclear as unclear:

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from copy import deepcopy
 from dataclasses import replace
 from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, RelaySeen, Seen, Symptom
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import NONE, Meant, Unclear, Who
+from tracer.observation.words.speech_lamps import NONE, Meant, Unclear
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
 from tracer.observation.words.speech_parts import Heard
 from tracer.observation.words.speech_states import NotUnderstood, Understood
 from tracer.observation.words.speech_things import ThingReader
+from tracer.observation.words.speech_who import Who
 
 # What a bulb that keeps blowing may show in the end: how it looks, and whether with the engine running.
 _BLOWING: Final = ((Say(frozenset({"bright"})), True), (Say(frozenset({"dark"}), sometimes=True, moved=True), False),
@@ -83,7 +85,8 @@ class ChoiceReader(ThingReader):
     def bulbs_blow(self, clause: Clause) -> NotUnderstood:
         """"Keeps blowing bulbs" tells of a history and of no look: what could be behind it is asked back."""
         bare = [w for w in clause.whos if w.noun and not (w.functions or w.names or w.exact or w.sides or w.ends)]
-        whos = [w for w in clause.whos if w not in bare] or clause.whos
+        whos = [w for w in clause.whos if w not in bare] or [
+            w for c in self.clauses if c is not clause and not c.says for w in c.whos] or clause.whos
         others = [c for c in self.clauses if c is clause or c.says]  # "left tail keeps blowing bulbs"
         for who in whos:
             who.plural |= any(w.plural for w in bare)
@@ -100,6 +103,39 @@ class ChoiceReader(ThingReader):
         why = ("bulbs that keep blowing get too many volts (then they are too bright with the engine running), are "
                "shaken, or sit in a loose holder; that they blow does not say which")
         return NotUnderstood(why, ready)
+
+    @contextmanager
+    def _turned(self, clause: Clause, meant: Meant) -> Iterator[None]:
+        """"The green one flashes fast on the left": the one tell-tale of both sides, as it signals to one."""
+        self._warned(clause, meant)
+        sides = {s for w in clause.whos for s in w.sides}
+        of_both = all("tell-tale" in self.healthy.purposes[n] and not self.lexicon.lamps.side[n] for n in meant.lamps)
+        state = self.healthy.of_purpose([f"indicator {s}" for s in sides]) if len(sides) == 1 else None
+        before = self.around.moves
+        if state is not None and of_both and self.around.trivial:
+            self._take(state)
+            self.around.moves = [m | self.healthy.moves(state) for m in before]
+        yield
+        self.around.moves = before
+
+    def _warned(self, clause: Clause, meant: Meant) -> None:
+        """A tell-tale "comes on over bumps" where it should be dark, or only then; "both green ones come on" as one
+        signals, or unasked: that is asked back."""
+        tell_tales = all("tell-tale" in self.healthy.purposes[n] for n in meant.lamps)
+        on = any(k.on for k in clause.says) and not any(k.stays or k.usual for k in clause.says)
+        if not (tell_tales and on and self.around.trivial):
+            return
+        lit = [(Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, ""),) for s in self._states_said()]
+        signals = [self.healthy.of_purpose((f"indicator {side}",)) for side in ("left", "right")]
+        turns = [s for s in signals if s is not None]
+        if {self.lexicon.lamps.side[n] for n in meant.lamps} >= {"left", "right"}:
+            both = [(Symptom(s, tuple(LampSeen(n, LIT, "flashing") for n in meant.lamps), False, ""),) for s in turns]
+            raise NotUnderstood("it is not said whether they do as one signals", [*both, *lit])
+        if any(k.moved for k in clause.says):
+            at_times = [Symptom(s, tuple(LampSeen(n, LIT, None, True, False, True) for n in meant.lamps), False, "")
+                        for s in self._states_said()]
+            dark = self._ready(meant, Verdict(frozenset({"dark"}), sometimes=True, moved=True))
+            raise NotUnderstood("it is not said whether it comes on that should be dark", [at_times, dark])
 
     def _indicator_stays(self, lamp: str, meant: Meant) -> NotUnderstood:
         steady = self._ready(meant, Verdict(LIT, "steady"))
@@ -131,10 +167,25 @@ class ChoiceReader(ThingReader):
         return isinstance(seen, LampSeen) and seen.flash is None and (
             (lit and seen.words == LIT) or (not lit and seen.words == frozenset({"dark"})))
 
+    def _of_things(self, clause: Clause) -> list[tuple[Symptom, ...]]:
+        """What may be said of the fuse, load or relay of a clause."""
+        kind, name = clause.thing
+        try:
+            if kind == "load":
+                return self._load_ready(name)
+            if kind == "fuse":
+                seen = [FuseSeen(f, True) for f in ([name] if name else self._fuses_meant(clause))]
+                return [self._fuse_ready(s) for s in seen]
+            relays = [] if kind != "relay" else [name] if name else self._relays_meant(clause)
+        except NotUnderstood as open_:
+            return [*open_.ready]
+        return [(Symptom(self._pulled(r)[0], (RelaySeen(r, "silent"),), False, ""),) for r in relays]
+
     def guesses(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
         """The nearest symptoms to clauses of which something was not understood."""
         out: list[tuple[Symptom, ...]] = self.with_looks(clauses) if any(map(_open, clauses)) else []
         for clause in clauses:
+            out += self._of_things(clause)
             told = verdict(clause.says) or Verdict(frozenset({"dark"}))
             if any(w.quantity in NONE for w in clause.whos):
                 told = Verdict(frozenset({"dark"}))

@@ -40,6 +40,7 @@ _PURPOSES: Final = {
 }
 _POSITIONS: Final = {
     "hazard": ("hazards on", "hazard switch on"), "door": ("door open",), "ignition off": ("ignition off",),
+    "door shut": ("door closed", "door shut"),
     "ignition on": ("ignition on",), "lights off": ("lamp switch off", "lights off", "side lights off"),
     "reverse": ("gear reverse",), "brake": ("brake pedal pressed", "brake pressed"),
     "brake off": ("brake pedal released", "brake released"),
@@ -91,7 +92,8 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
             said = match.group().strip()
             before = [dict(m) for m in found.moves]
             _note(kind, said, found, healthy)
-            if "only" in said.split() and kind not in ("moved", "weather", "sometimes", "after a while"):
+            if "only" in said.split() and kind not in (
+                    "moved", "weather", "sometimes", "after a while", "trailer"):
                 _only(said, before, found)
             mark = _MARKS.get(kind, CUT)
             if kind == "after a while" and not _FUSES.search(text):
@@ -156,7 +158,7 @@ def _named(words: list[str], harness: Harness) -> set[str]:
 
 def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -> None:
     match kind:
-        case "sometimes" | "moved":
+        case "sometimes" | "moved" | "own":
             pass  # the mark left in the sentence says of what
         case "weather" | "place":
             found.unused.append(said)
@@ -170,9 +172,12 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
             if found.running not in (None, kind == "running"):
                 found.failed.append(said)
             found.running = kind == "running"
-        case "trailer":
-            if not any({"trailer", "caravan"} & {*name.split()} for name in healthy.purposes):
+        case "trailer" | "trailer off":
+            towed = any({"trailer", "caravan"} & {*name.split()} for name in healthy.purposes)
+            if (not towed and kind == "trailer") or "only" in said.split():
                 found.unused.append(said)
+            elif kind == "trailer off":
+                found.failed.append(said)
         case _:
             _moved(kind, said, found, healthy)
     if said.startswith(("as soon as", "the moment")):

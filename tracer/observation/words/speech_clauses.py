@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from tracer.observation.words.speech_lamps import TOWED, Who
+from tracer.observation.words.speech_lamps import TOWED
 from tracer.observation.words.speech_looks import Say
 from tracer.observation.words.speech_parts import SEPARATORS, Chunk
+from tracer.observation.words.speech_who import Who
 
 
 @dataclass
@@ -19,6 +20,7 @@ class Clause:
     says: list[Say] = field(default_factory=list)
     thing: tuple[str, str] = ("", "")  # kind and name of a fuse, load or relay
     either: bool = False
+    of: str = ""  # the load whose fuse or relay it is
 
     @property
     def bare(self) -> bool:
@@ -51,8 +53,10 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             told = any(not s.beside for s in now.says)
             if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told:
                 now.thing = ("fuse", now.thing[1] or chunk.thing)  # "fuse F3"
-            elif chunk.kind == "fuse" and not chunk.thing and now.whos and not told:
-                now.thing = ("fuse", "")  # "side light fuse"
+            elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.whos and not told:
+                now.thing = (chunk.kind, "")  # "side light fuse", "dipped beam relay"
+            elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.thing[0] == "load" and not told:
+                now.thing, now.of = (chunk.kind, ""), now.thing[1]  # "horn fuse"
             else:
                 none = bool(now.whos) and not told and all(w.empty and w.quantity in ("no", "any") for w in now.whos)
                 if not none and not (now.bare and (look_first or not told)):  # "no horn" is one

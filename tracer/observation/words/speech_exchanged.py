@@ -11,8 +11,9 @@ from dataclasses import replace
 from tracer.observation.evidence import LIT, LampSeen, Symptom
 from tracer.observation.words.speech_choices import ChoiceReader
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import Meant, Unclear, Who
+from tracer.observation.words.speech_lamps import Meant, Unclear
 from tracer.observation.words.speech_states import NotUnderstood
+from tracer.observation.words.speech_who import Who
 
 _DARK = frozenset({"dark"})
 

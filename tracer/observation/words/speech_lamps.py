@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS, other_side, side_of, words_of
 from tracer.harness.model import Part
 from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.speech_colours import shines
+from tracer.observation.words.speech_who import Who
 from tracer.observation.words.words import LampNames, alternatives, name_words, tokens, word_set
 
 # What lamps are called, by what they are for. "side" and "tail" are both position lamps: the end tells them apart.
@@ -25,57 +27,16 @@ FUNCTIONS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("plate", "licence", "license", "registration", "number"), "number plate"),
     **dict.fromkeys(("dash", "dashboard", "instrument", "panel"), "panel"),
     **dict.fromkeys(("warning", "telltale"), "tell-tale"),
-    **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside"), "interior"),
+    **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside", "dome"), "interior"),
 }
 NOUNS: Final = word_set("light lamp bulb beam lens cluster unit signal lite filament globe")
 QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
 NONE: Final = word_set("nothing no none neither")
-_INTERIOR: Final = word_set("interior courtesy roof saloon cabin")
+_INTERIOR: Final = word_set("interior courtesy roof saloon cabin dome")
 # One light as people speak of it, though it has two lamps.
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 _REAR: Final = frozenset({"stop", "reversing", "number plate"})
 TOWED: Final = word_set("trailer caravan")
-
-
-@dataclass
-class Who:
-    """What was said of which lamps, part by part, as it was said."""
-
-    said: list[str] = field(default_factory=list)
-    sides: list[str] = field(default_factory=list)
-    ends: list[str] = field(default_factory=list)
-    functions: list[str] = field(default_factory=list)
-    names: list[str] = field(default_factory=list)  # other words of the harness's names
-    noun: bool = False
-    plural: bool = False
-    quantity: str = ""
-    other: bool = False  # "the other side"
-    that: bool = False  # "that reverse light"
-    one: bool = False  # "the back one"
-    own: bool = False  # the vehicle's, not its trailer's
-    exact: tuple[str, ...] = ()  # a lamp's own name
-    joined: bool = False  # to the one before, by "and" or a comma
-
-    @property
-    def empty(self) -> bool:
-        return not (self.functions or self.names or self.exact or self.noun or self.whole)
-
-    @property
-    def place_only(self) -> bool:
-        return self.empty and bool(self.sides or self.ends or self.other)
-
-    @property
-    def whole(self) -> bool:
-        return self.quantity in ("everything", "nothing")
-
-    @property
-    def of_those(self) -> bool:
-        """"They all work": those that were spoken of."""
-        return self.quantity in ("all", "both", "each") and self.empty and not (self.sides or self.ends or self.other)
-
-    @property
-    def words(self) -> str:
-        return " ".join(self.said)
 
 
 @dataclass(frozen=True)
@@ -123,6 +84,8 @@ def _by_the_kerb(lamp: str, part: Part, traffic: str) -> str:
 def _tells_of(lamp: str, function: str) -> bool:
     """Whether a tell-tale, by its name, is that of a function."""
     said = name_words(lamp)
+    if function == "stop" and "handbrake" in said:  # "the brake light on the dash"
+        return True
     if function == "indicator":
         others = {"brake", "handbrake", "main", "beam", "fog", "oil"}
         return "indicator" in said or not said & others
@@ -327,13 +290,14 @@ class Lamps(LampsCalled):
         found = [
             n for n in self.called("tell-tale")
             if self._named(n, who.names) and all(_tells_of(n, f) for f in about)
-            and (not who.sides or self.side[n] in ("", *who.sides))
+            and (not who.sides or self.side[n] in ("", *who.sides)) and (not who.colour or shines(n, who.colour))
         ]
         if not found:
             raise LookupError(who.words)
         if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):
             raise Unclear([Meant((n,)) for n in found], "which of the warning lights")
-        return Meant(tuple(found))
+        seen = (f"the {who.colour} one is {' and '.join(found)}",) if who.colour else ()
+        return Meant(tuple(found), assumed=seen)
 
     def _of_the_dash(self, who: Who, before: Sequence[str]) -> Meant:
         """"The light on the dash" is the tell-tale of what was spoken of, or else may be any, or the lamps of the

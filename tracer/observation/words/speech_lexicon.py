@@ -9,8 +9,10 @@ from typing import Final
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, TOWED, Lamps, Who
+from tracer.observation.words.speech_colours import COLOURS
+from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, TOWED, Lamps
 from tracer.observation.words.speech_looks import PHRASES
+from tracer.observation.words.speech_who import Who
 from tracer.observation.words.symptom_data import fuses, loads, relays
 from tracer.observation.words.words import singular, word_set
 
@@ -42,13 +44,23 @@ _ENGLISH: Final = word_set(
     "late fronts rears short shorts shorted shorting somewhere rusted rusty dusted loose loosed earth earthed "
     "corroded "
     "bent cracked smashed wired wiring traced traces faces facing worn there's think "
+    "relay relays arrow arrows amp amps box runs run motor beater beaters shows show shown tools delay delays "
+    "pins flows narrow two three four five six ten "
     "along backs own itself away immediately because changed bought never always nearside offside driver passenger"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.
 VEHICLE: Final = word_set("car vehicle truck van tractor lorry bike motorbike motorcycle pickup bus coach ambulance "
                           "wagon estate")
-HEARD: Final = word_set("buzzer horn bell siren blower heater fan pump wiper wipers compressor hooter klaxon")
-HEARD_AS: Final = {"fan": "blower", "blower": "fan", "hooter": "horn", "klaxon": "horn"}
+HEARD: Final = word_set(
+    "buzzer horn horns bell siren blower heater fan pump wiper wipers compressor hooter klaxon motor fridge")
+HEARD_AS: Final = {"fan": ("blower",), "blower": ("fan", "heater"), "heater": ("blower", "fan"), "hooter": ("horn",),
+                   "klaxon": ("horn",), "motor": ("blower", "fan", "pump", "wiper", "heater"),
+                   "fridge": ("refrigerator",)}
+# What a flasher unit is called (common practice, no source).
+_FLASHERS: Final = (
+    "flasher unit", "flasher relay", "flasher can", "flasher box", "indicator relay", "blinker relay", "winker relay",
+    "turn signal relay", "turn signal flasher", "hazard relay",
+)
 _MIDDLE_STOP: Final = Pattern(
     r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) (?:brake|stop)(?: "
     r"(?:light|"
@@ -75,16 +87,25 @@ class Lexicon:
         for lamp in self.lamps.purposes:
             out[tuple(plain(lamp).split())] = "lamp", lamp
         for word in HEARD:  # the one that there is
-            called = {singular(word), HEARD_AS.get(singular(word), "")}
-            named = [name for name in self.loads if singular(plain(name).split()[-1]) in called]
+            called = {singular(word), *HEARD_AS.get(singular(word), ())}
+            exact = [name for name in self.loads if singular(plain(name).split()[-1]) == singular(word)]
+            named = exact or [name for name in self.loads if singular(plain(name).split()[-1]) in called]
             if len(named) == 1:
                 out.setdefault((word,), ("load", named[0]))
-                if word in HEARD_AS:  # "heater fan" of the heater blower
-                    out.setdefault((*named[0].split()[:-1], word), ("load", named[0]))
+            for name in named if word in HEARD_AS else ():  # "heater fan", "blower motor" of the heater blower
+                words = plain(name).split()
+                for short in {(*words[:-1], word), (*words[-1:], word)} - {(word,)}:
+                    out.setdefault(short, ("load", name))
         for name in self.loads:  # "fridge" is written down for its switch
             switch = self.harness.controls.get(f"{name} switch")
             for called in switch.also if switch else ():
                 out.setdefault(tuple(plain(called).removesuffix(" switch").split()), ("load", name))
+        for called, (kind, name) in [*out.items()]:  # "fridge relay" of the refrigerator's
+            if kind == "load" and f"{name} relay" in self.relays:
+                out.setdefault((*called, "relay"), ("relay", f"{name} relay"))
+        units = [r for r in self.relays if self.harness.parts[r].flashes]
+        for called in _FLASHERS if len(units) == 1 else ():
+            out.setdefault(tuple(called.split()), ("relay", units[0]))
         return out
 
     def vehicle_word(self, word: str) -> Who | None:
@@ -122,6 +143,10 @@ class Lexicon:
             control in self.healthy.moves(s) for s in states))
 
     @cached_property
+    def tell_tales(self) -> tuple[str, ...]:
+        return tuple(self.lamps.called("tell-tale"))
+
+    @cached_property
     def last_of_loads(self) -> frozenset[tuple[str, ...]]:
         """Last words of the names of loads."""
         return frozenset(words[-1:] for words, (kind, _) in self.spelled.items() if kind == "load")
@@ -137,7 +162,7 @@ class Lexicon:
         """Words that are taken as they stand."""
         words = {w for phrase in PHRASES for w in phrase} | {w for s in self.spelled for w in s}
         nouns = {*FUNCTIONS, *NOUNS, *self.names, *self.switched, *HEARD}
-        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH | VEHICLE
+        words |= nouns | {f"{n}s" for n in nouns} | QUANTITIES | FILLERS | _ENGLISH | VEHICLE | {*COLOURS}
         words |= {"left", "right", "front", "rear", "back", "fronts", "rears", "other", "others"}
         for control in self.harness.controls.values():
             words |= {w for n in (control.name, *control.also, *control.positions) for w in plain(n).split()}

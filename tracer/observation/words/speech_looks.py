@@ -94,7 +94,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim|like a candle|like candles|like a glow worm|"
                          "like glow worms|like a glowworm|like a cigarette end|like a fag end|like a dying ember|"
                          "bright as a candle"),
-    (UNHEARD, "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
+    (UNHEARD, "clicks once|click once|ticks once|clicked once|"
+              "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
               "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
     (Say(_NORMAL, usual=True, works=True), "works|work|working|works ok|work ok|works fine|work fine|working fine"),
@@ -104,7 +105,10 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
                    "too bright"),
+    (Say(_NORMAL | _BRIGHT), "brightens|brightens up|brighten|brighten up|gets brighter|get brighter|goes brighter|"
+                             "go brighter"),
     (ON, "sounds|sounding|rings|ringing|beeps|beeping|bleeps|bleeping|hoots|hooting|"
+         "runs|run|spins|spinning|blares|blaring|honks|honking|toots|tooting|"
          "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
@@ -114,6 +118,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
             "switch off|"
             "never stops|never stop|won't stop|does not stop|do not stop|"
+            "sticks on|sticking on|jams on|jammed on|runs on|keeps running|keeps sounding|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
     (FAST, "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
@@ -124,7 +129,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                         "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
                         "going mad|goes mad|go mad|racing|races|double quick|at a rate of knots|twice the speed|"
                         "at twice the speed|twice the rate|twice normal speed|twice as quick|frantic|frantically"),
-    (Say(flash="slow"), "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
+    (Say(flash="slow"), "slows|slows down|slow down|slowing down|runs slow|runs slowly|turns slowly|"
+                        "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
     (STEADY, "steady|steadily|solid|constant|stays steady|stay steady|stays on steady|on steady|continuous|"
              "continuously"),
     (FLICKERS, "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
@@ -141,7 +147,9 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                           "exchanged|switched round|back to front|the wrong way around|wrong way around"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
-    (Say(sound="silent"), "silent|quiet|makes no sound|no click|no clicking"),
+    (Say(sound="silent"), "silent|quiet|stays silent|stays quiet|remains silent|makes no sound|"
+                          "make no sound|no sound|makes no noise|make no noise|no noise|"
+                          "no click|no clicking"),
 )
 _NEGATIONS: Final = (
     "not", "no longer", "never", "does not", "do not", "did not", "is not", "are not", "will not", "won't", "was not",
@@ -154,7 +162,7 @@ _LIGHTING: Final = (
     "lit",
     "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
-    "sound",
+    "sound", "run", "running", "turn", "turning", "spin", "spinning",
     "blow its horn",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")
@@ -167,6 +175,8 @@ def _table() -> dict[tuple[str, ...], Say]:
             out[(*negation.split(), *verb.split())] = DARK
         for verb in _FLASHING:
             out[(*negation.split(), *verb.split())] = NO_FLASH
+        for off in ("turn off", "switch off", "shut off", "turning off", "switching off", "stop"):
+            out.setdefault((*negation.split(), *off.split()), STAYS)
         for good in ("ok", "okay", "right", "normal", "good", "properly", "working properly", "work properly"):
             out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL)
         for sound in ("click", "clicking", "tick", "ticking", "pull in", "clicks"):
@@ -269,4 +279,5 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
 
 def denied(looks: Sequence[Say]) -> list[Say]:
     """What "nothing works" and "neither lights" say of each."""
-    return [DARK if k.usual or k.on else replace(k, blown=False) if k.blown else k for k in looks] or [DARK]
+    return [DARK if k.usual or k.on else replace(k, blown=False) if k.blown else
+            NO_FLASH if k == FLASHES else k for k in looks] or [DARK]

@@ -10,7 +10,9 @@ from tracer.harness.model import Harness
 from tracer.observation.words import speech_circumstances as circumstances
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, QUANTITIES, TOWED, Who
+from tracer.observation.words.speech_colours import colour_at
+from tracer.observation.words.speech_fuses import rated
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, QUANTITIES, TOWED
 from tracer.observation.words.speech_lexicon import FILLERS, HEARD, VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import (
     BRIGHTER_THAN,
@@ -26,6 +28,7 @@ from tracer.observation.words.speech_looks import (
     Say,
     say_at,
 )
+from tracer.observation.words.speech_who import Who
 from tracer.observation.words.spelling import put_right
 from tracer.observation.words.words import singular, word_set
 
@@ -67,6 +70,7 @@ class Heard:
     slips: list[tuple[str, str]] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
     inside: list[str] = field(default_factory=list)  # unknown words amid the name of a lamp
+    fuses: list[str] = field(default_factory=list)  # those of the amperes that were said
     kerb: list[str] = field(default_factory=list)  # what nearside, offside and the seats were taken for
 
 
@@ -79,7 +83,9 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     kerb: list[str] = []
     words = [_side(w, lexicon.harness, kerb) for w in words]
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
-    heard = Heard([], around, slips, kerb=kerb)
+    left, fuses, beside = rated(left, lexicon.harness)
+    around.unused += beside
+    heard = Heard([], around, slips, kerb=kerb, fuses=fuses)
     heard.inside += [w for w in left.split() if w in HEARD and not any(w in s for s in lexicon.spelled)]
     if not _EITHER.search(left) and (one := _ONE_OF.search(said)):
         heard.inside.append(one.group())  # which is to be asked
@@ -229,19 +235,31 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
             continue  # told by its words as well as by its name
         if kind == "lamp" and not (at + size < len(words) and _more_of_a_name(words[at + size])):
             return Chunk("who", Who([*words[at : at + size]], exact=(name,))), size
+        beside = {*words[max(at - 1, 0) : at], *words[at + size : at + size + 1]}
+        if kind == "fuse" and all(_common(w, lexicon) for w in words[at : at + size]) and "fuse" not in beside:
+            continue  # a fuse marked "STOP" is not what "stop lamps" are
         if kind != "lamp":
             return Chunk(kind, thing=name), size
-    if words[at] in ("fuse", "fuses"):
-        return Chunk("fuse"), 1
+    if colour := lexicon.tell_tales and colour_at(words, at):
+        return Chunk("who", Who([words[at]], functions=["tell-tale"], colour=colour)), 1
+    if singular(words[at]) == "arrow" and lexicon.tell_tales:
+        return Chunk("who", Who([words[at]], functions=["tell-tale", "indicator"], plural=words[at] == "arrows")), 1
+    if singular(words[at]) in ("fuse", "relay"):
+        return Chunk(singular(words[at])), 1
     if words[at] in ("stop", "stops") and at and _lamps_stop(words, at):
         return Chunk("say", say=OUT), 1  # "the indicators stop when …": no stop lamp is meant
     say, size = say_at(words, at)
-    if words[at] == "stops" and say is None and at and tuple(words[at - 1 : at]) in lexicon.last_of_loads:
+    of_load = at and {(words[at - 1],), (singular(words[at - 1]),)} & lexicon.last_of_loads
+    if words[at] in ("stop", "stops") and say is None and of_load:
         return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
     if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
         return Chunk("say", say=say), size
     if singular(words[at]) in FUNCTIONS and words[at + 1 : at + 2] and words[at + 1] in HEARD and (
             (words[at + 1],) in lexicon.spelled):  # "reversing buzzer", which is called "reverse buzzer"
+        kind, name = lexicon.spelled[(words[at + 1],)]
+        return Chunk(kind, thing=name), 2
+    if (singular(words[at]) in (*TOWED, *NOUNS) or words[at] in VEHICLE) and words[at + 1:at + 2] and (
+            words[at + 1] in HEARD) and (words[at + 1],) in lexicon.spelled:  # "caravan fridge", "lights buzzer"
         kind, name = lexicon.spelled[(words[at + 1],)]
         return Chunk(kind, thing=name), 2
     if words[at] in lexicon.switched and singular(" ".join(words[at + 1 : at + 2])) in NOUNS:
@@ -261,6 +279,12 @@ def _lamps_stop(words: list[str], at: int) -> bool:
 def _common(word: str, lexicon: Lexicon) -> bool:
     one = singular(word)
     return word in ("left", "right", "front", "rear") or one in FUNCTIONS or one in NOUNS or word == "lens"
+
+
+def _of_a_name(word: str, lexicon: Lexicon) -> bool:
+    """Whether a number after a word may number a lamp: "panel lamp 3", not "3 gone since Monday"."""
+    one = singular(word)
+    return one in FUNCTIONS or one in NOUNS or one in lexicon.names or word in ("and", "or", "number")
 
 
 def _more_of_a_name(word: str) -> bool:
@@ -297,11 +321,12 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
         who.quantity = word
     elif one in ("high", "full", "low") and singular(following) == "beam":
         who.functions = ["dipped" if one == "low" else "main"]
-    elif one in FUNCTIONS and one not in ("full", "low", "inside") and not (
-            one in ("turn", "direction") and singular(following) not in (*NOUNS, "indicator")):
+    elif one in FUNCTIONS and one not in ("full", "low") and not (
+            one in ("turn", "direction") and singular(following) not in (*NOUNS, "indicator")) and not (
+            one == "inside" and singular(following) not in NOUNS):
         who.functions = [FUNCTIONS[one]]
         who.plural = one != word
-    elif one in lexicon.names:
+    elif one in lexicon.names and not (one.isdigit() and not (at and _of_a_name(words[at - 1], lexicon))):
         who.names = [one]
         who.plural = one != word
     elif one in NOUNS or word == "lens":
@@ -324,5 +349,6 @@ def _add(who: Who, more: Who) -> None:
     who.that |= more.that
     who.one |= more.one
     who.own |= more.own
+    who.colour = who.colour or more.colour
     if more.quantity and who.quantity not in ("nothing", "everything", "no", "none", "neither"):
         who.quantity = more.quantity

@@ -71,6 +71,7 @@ class StateReader:
         self.others_normal = self.several = self.saying_all = False
         self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
         self.before: tuple[str, ...] = ()
+        self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
         self.tried = False  # one of several readings is looked into
 

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
 from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Sound, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Seen, Sound, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
-from tracer.observation.words.speech_lamps import NONE, Meant, Who
+from tracer.observation.words.speech_lamps import NONE, NOUNS, Meant
 from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotUnderstood, StateReader
+from tracer.observation.words.speech_who import Who
+from tracer.observation.words.words import singular, tokens
 
 _WEAK: Final = frozenset({"dim", "faint"})
-_QUIET: Final = Pattern(r"\bquiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
+_QUIET: Final = Pattern(r"\b(?<!stays )(?<!keeps )quiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
+_KEEPS: Final = Pattern(r"\b(?:again|keeps?|every|each|always|another|second|third)\b", 2)
+_SOUNDERS: Final = frozenset({"horn", "horns", "buzzer", "bell", "siren"})
+_ONLY: Final = Pattern(r"\bonly\b", 2)
 _BY_ITSELF: Final = Pattern(r"\b(?:on (?:its|their) own|by (?:itself|themselves))\b")
 
 
@@ -38,14 +44,17 @@ class ThingReader(StateReader):
             return self.lexicon.lamps.meant(replace(who, sides=[]), self.before)
 
     def _fuse(self, clause: Clause, name: str) -> None:
-        says = clause.says
+        none = bool(clause.whos) and all(w.quantity in NONE and w.empty for w in clause.whos)
+        says = denied(clause.says) if none and clause.says else clause.says
         blown = {s.blown for s in says if s.blown is not None}
         blown |= {False for s in says if s.usual} | {True for s in says if s.words == frozenset({"dark"})}
+        found_dead = not any(s.blown for s in says) and not _KEEPS.search(self.text)  # "is toast": once
         if len(blown) != 1:
             raise NotUnderstood("it is not said whether the fuse blows or holds")
         fuses = [name] if name else self._fuses_meant(clause)
-        when = "sometimes" if any(s.sometimes for s in says) else self.around.when
+        when = "sometimes" if any(s.sometimes or s.moved for s in says) else self.around.when
         once = any(s.once for s in says) and all(s.once for s in says if s.blown)  # not "blew, and blew again"
+        once |= found_dead and True in blown and self.around.trivial and not when
         seen = FuseSeen(fuses[0], blown.pop(), when, once, self.around.trivial)
         if not seen.blown:
             seen = replace(seen, when="")
@@ -68,11 +77,15 @@ class ThingReader(StateReader):
         return tuple(Symptom(s, (seen,), False, "") for s in self._fuse_states(seen.fuse)[:1])
 
     def _fuses_meant(self, clause: Clause) -> list[str]:
-        known = list(self.lexicon.fuses)
-        if clause.whos:
+        known = self.heard.fuses or list(self.lexicon.fuses)
+        if called := self._called_by(clause):
+            found = called
+        elif clause.of:
+            found = [f for s in self.healthy.own(clause.of)[:1] for f in self.healthy.fuses_of(clause.of, s)]
+        elif clause.whos:
             whos = [replace(w, plural=True) for w in clause.whos]  # "the brake light fuse" is that of both
             try:
-                lamps = self._meant(replace(clause, whos=whos)).lamps
+                lamps = self._meant(Clause(whos)).lamps
             except NotUnderstood as open_:  # the vehicle's or the trailer's may hang on one fuse
                 lamps = tuple(sorted({n for told in open_.ready for s in told for n in s.lamps_named()}))
             found = [f for n in lamps for s in self.healthy.own(n)[:1] for f in self.healthy.fuses_of(n, s)]
@@ -84,10 +97,17 @@ class ThingReader(StateReader):
             found = [f for n in sorted(lit) for f in self.healthy.fuses_of(n, state)]
         else:
             found = known
-        found = list(dict.fromkeys(found)) or known
+        found = [f for f in dict.fromkeys(found) if not self.heard.fuses or f in self.heard.fuses] or known
         if not found:
             raise NotUnderstood("this vehicle has no fuse")
         return found
+
+    def _called_by(self, clause: Clause) -> list[str]:
+        """The one fuse whose name has all words that were said: "hazard fuse" of the "hazard and horn fuse"."""
+        said = {singular(w) for who in clause.whos for w in who.said} - NOUNS
+        said |= {*clause.of.lower().split()}
+        named = [f for f, also in self.lexicon.fuses.items() if any(said <= {*tokens(n)} for n in also)]
+        return named if said and len(named) == 1 else []
 
     def _complained(self) -> list[str]:
         """Lamps of which something was said that is not as it should be; if of none, those spoken of last."""
@@ -110,6 +130,14 @@ class ThingReader(StateReader):
         if not self.around.trivial:  # "the bleeper doesn't go off when he backs up"
             says = [DARK if k == STAYS and "not go off" in plain(self.text) else k for k in says]
         if _BY_ITSELF.search(self.text.lower()):  # whatever moves it, it runs where it should not
+            says = [STAYS if k == ON else k for k in says]
+        if any(k.sound == "clicks" for k in clause.says) and len([k for k in clause.says if not k.beside]) == 1:
+            raise self._only_clicks(name)
+        if any(k.moved for k in says) and not _ONLY.search(self.text) and plain(name).split()[-1] in _SOUNDERS:
+            says = [STAYS if k == ON else k for k in says]  # "horn beeps when I turn the wheel"
+        if any(k.usual for k in says):  # "runs fine"
+            says = [k for k in says if k != ON]
+        if self.around.always:  # "is permanently blaring"
             says = [STAYS if k == ON else k for k in says]
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
@@ -134,6 +162,16 @@ class ThingReader(StateReader):
                     self._put(own, LoadSeen(name, True))
             self._take(state)
             self._put(state, LoadSeen(name, not dark, told.sometimes and not (weak and told.flicker), weak))
+
+    def _only_clicks(self, name: str) -> NotUnderstood:
+        """"Horn just clicks": its relay does, or it does itself."""
+        states = self.healthy.own(name)[:1]
+        relays = self._relays_meant(Clause(thing=("relay", ""), of=name)) if states else []
+        heard = [RelaySeen(r, "clicks") for r in relays if r in self.healthy.pulled_in(states[0])]
+        ways: list[tuple[Seen, ...]] = [(LoadSeen(name, False), *heard), (LoadSeen(name, True, weak=True),),
+                                        (LoadSeen(name, False),)]
+        ready = [tuple(Symptom(s, seen, False, "") for s in states) for seen in ways]
+        return NotUnderstood(f"“clicks” of {name} leaves open whether it does its work, and what clicks", ready)
 
     def _load_ready(self, name: str) -> list[tuple[Symptom, ...]]:
         states = self.healthy.own(name)[:1]
@@ -168,22 +206,58 @@ class ThingReader(StateReader):
 
     def _relay(self, clause: Clause, name: str) -> None:
         rate = next((s for s in clause.says if s.flash in ("fast", "slow")), None)
+        if rate is not None and clause.bare and not name and self._turning(rate):  # "ticking fast when I go left"
+            return
         if rate is not None and name and self.healthy.harness.parts[name].flashes:  # "the flasher ticks like mad"
             raise NotUnderstood("it is not said to which side", self._rates(rate))
         sounds = {s.sound for s in clause.says if s.sound}
         sounds = {"silent"} if "silent" in sounds else sounds  # "the clicking is silent"
-        known = list(self.lexicon.relays)
-        if len(sounds) != 1 or (not name and len(known) != 1):
-            does: Sound = "clicks"
-            ready = [[Symptom(self._states_said()[0], (RelaySeen(r, does),), False, "")] for r in known]
-            raise NotUnderstood("it is not said what the relay does, or which" if known else "nothing clicks "
-                                                                                             "here", ready)
+        known = [name] if name else self._relays_meant(clause)
+        if len(sounds) != 1 or len(known) != 1:
+            each: tuple[Sound, ...] = ("silent", "clicks", "buzzes")
+            ways = [w for w in each if w in sounds] or each
+            ready = [(Symptom(self._pulled(r)[0], (RelaySeen(r, does),), False, ""),)
+                     for r in known for does in (ways if len(known) == 1 else ways[:1])]
+            raise NotUnderstood("it is not said what the relay does, or which" if known else "nothing clicks here",
+                                ready)
         sound = sounds.pop()
         heard: Sound = "clicks" if sound == "clicks" else "buzzes" if sound == "buzzes" else "silent"
-        states = self._states_said()
-        flashes = self.healthy.harness.parts[name or known[0]].flashes
-        if flashes and self.around.trivial:
-            state = self.healthy.of_purpose(("indicator left",))
-            states = [state] if state is not None else states
+        states = self._pulled(known[0])
+        if self.around.trivial:
             self._take(states[0])
-        self._put(states[0], RelaySeen(name or known[0], heard))
+        self.ticking = known[0] if self.healthy.harness.parts[known[0]].flashes else ""
+        self._put(states[0], RelaySeen(known[0], heard))
+
+    def _turning(self, rate: Say) -> bool:
+        """Puts how fast it ticks to the indicators that are lit in the states that were said, if any are."""
+        for state in self._states_said():
+            lit = [n for n in self.lexicon.lamps.called("indicator") if n in self.healthy.on(state)]
+            looks = tuple(LampSeen(n, LIT, rate.flash) for n in lit)
+            if not looks:
+                return False
+            self._take(state)
+            self._put(state, LensSeen(looks) if len(looks) > 1 else looks[0])
+        return True
+
+    def _pulled(self, relay: str) -> list[VehicleState]:
+        """The states that were said; without any that in which a relay pulls in, or the flasher unit ticks."""
+        if not self.around.trivial or self.around.always:
+            return self._states_said()
+        flashes = self.healthy.harness.parts[relay].flashes
+        own = self.healthy.of_purpose(("indicator left",)) if flashes else self.healthy.pulls_in(relay)
+        return [self._merged(own, m) for m in self.around.moves] if own is not None else self._states_said()
+
+    def _relays_meant(self, clause: Clause) -> list[str]:
+        """The relays that pull in for what was named; those of the whole vehicle where nothing was."""
+        known = list(self.lexicon.relays)
+        names: Sequence[str] = [clause.of] if clause.of else ()
+        if clause.whos:
+            whos = [replace(w, plural=True) for w in clause.whos]
+            names = self._meant(Clause(whos)).lamps
+        states = [s for n in names for s in self.healthy.own(n)[:1]]
+        at_rest = self.healthy.pulled_in(self.healthy.base)
+        found = [r for r in known if any(r in self.healthy.pulled_in(s) - at_rest for s in states)]
+        turning = any(self.healthy.purposes.get(n, frozenset()) & INDICATORS for n in names)
+        units = [r for r in known if turning and self.healthy.harness.parts[r].flashes]
+        coils = [r for r in known if not self.healthy.harness.parts[r].flashes]
+        return found or units or (coils if coils and not names else known)

@@ -7,6 +7,7 @@ from typing import Final
 
 MOST_SLIPS: Final = 2  # in one sentence; with more it is anybody's guess
 _SHORTEST: Final = 5  # letters: of shorter words too many are alike ("left", "lift")
+_EXCHANGED: Final = 4  # letters: two of them changed over ("wrok") make no other word of so few
 _FIRST_LETTER: Final = 6  # letters of a word whose first is wrong: "rains" is not "mains"
 _NEVER: Final = frozenset({
     "never", "won't", "doesn't", "don't", "didn't", "isn't", "aren't", "wasn't", "can't", "without", "neither",
@@ -38,7 +39,8 @@ def put_right(
     for i, word in enumerate(words):
         if word in known or not word.isalpha() or len(slips) == MOST_SLIPS:
             continue
-        near = sorted(k for k in known if max(len(k), len(word)) >= _SHORTEST and k.isalpha() and close(word, k))
+        near = sorted(k for k in known if k.isalpha() and close(word, k) and (
+            max(len(k), len(word)) >= _SHORTEST or (len(word) == _EXCHANGED and sorted(k) == sorted(word))))
         same = [k for k in near if sorted(k) == sorted(word)] or [k for k in near if k[:1] == word[:1]]
         same = same or [k for k in near if len(word) >= _FIRST_LETTER]
         same = [k for k in same if k in means] or same

@@ -16,45 +16,81 @@ _FIRST: Final = rf"(?:\A|{_NEXT})"
 _HAVE: Final = r"(?:(?:i|we|he|she|they|have|has|had|already|just|i've|we've|he's|even|been|got|it's|its|says) )*"
 _WORKED_ON: Final = r"(?:bulbs?|globes?|holders?|contacts?|connections?)"
 _IN_VAIN: Final = (
-    r"(?: (?:(?:but|and|it|that|made|makes|with|still) )*(?:no (?:change|difference|better|joy)|the same))?"
+    r"(?: (?:(?:but|and|it|that|made|makes|with|still) )*(?:no (?:change|difference|better|joy|odds)|the same))?"
 )
-_STILL: Final = r"(?:no|still no|makes no|made no) (?:change|difference|better|joy)|still the same"
+_TROUBLE: Final = r"(?:the |it |same |my )*(?:fault|problem|trouble|dead one|bad one)?"
+_STILL: Final = (
+    r"(?:no|still no|makes no|made no) (?:change|difference|better|joy|odds)|still the same|(?:all |exactly |just )*"
+    rf"(?:the )?same(?: again| thing)?|no different|{_TROUBLE} (?:stayed|stays|remained|remains)(?: put| where "
+    r"it was| on (?:the same|that) side| there)?"
+)
+# That the fault went with a bulb: it was the bulb, and nothing of a lamp found good.
+_WENT_WITH_IT: Final = (
+    rf"{_TROUBLE} ?(?:has |had )?(?:moved|followed|swapped sides|changed sides|(?:went|goes|moves|moved) with)"
+    r"(?: (?:with|the|it|them|that|bulbs?|over|across|to|other|side|too))*"
+)
+_ELSEWHERE: Final = (
+    r"(?:another|a different|the other|someone else|somebody else|(?:my|the|his|her) (?:\w+)) "
+    r"(?:(?:tow|hire|other|old|new) )?(?:car|van|truck|tractor|vehicle|ute|motor)"
+)
 # How it is said, in the order in which it is looked for.
 SAID_DONE: Final = (
+    rf"{_FIRST}{_HAVE}(?:tried|put|had|swapped) (?:on )?(?:an? )?(?:different|another) (?:trailer|caravan|car|van)"
+    r"(?: on)?(?= *(?:,|\||$))",
+    rf"{_FIRST}{_HAVE}(?:fitted|installed|wired(?: up| in)?|replaced|changed|renewed|repaired|welded|painted) "
+    r"(?:(?!now\b|no\b|still\b)[^ ,|]+ ){1,8}?(?:, )?(?:and |but )?(?:since then |ever since |since )?now(?= )",
     rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
-    rf"(?:(?!and\b|but\b)\w+ ){{0,5}}?(?:bulbs?|globes?)(?: (?:in|too|already))?{_IN_VAIN}(?= |$)",
+    rf"(?:(?!and\b|but\b)\w+ ){{0,5}}?(?:bulbs?|globes?)(?: (?:in|too|already|over|round|about|across|"
+    rf"side to side|left to right|twice|\w+ times))*{_IN_VAIN}(?= |$)",
     rf"{_FIRST}{_HAVE}(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned|put|stuck) "
     rf"(?:(?:in|to|with|for|the|a|all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+(?= |$)",
     rf"(?:even )?with (?:(?:a|the|another|both|all) )*(?:new|another|good|different|fresh) {_WORKED_ON}"
     r"(?: (?:in it|in|fitted|put in|there))?(?= |$)",
     rf"(?:(?:even )?(?:though|although|but) |{_FIRST})(?:(?:the|a|all|both|new) )*{_WORKED_ON} "
     r"(?:has |have |is |are |was |were )?(?:already |just )?(?:been )?(?:changed|replaced|renewed|swapped|"
-    r"tested|checked)(?: already)?",
-    rf"{_NEXT}(?:(?:with|even with|a|the|all|both) )*new (?:bulbs?|globes?)"
-    r"(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
+    r"tested|checked)(?: already| over| round| with (?:the )?(?:one (?:on|from) (?:the )?)?(?:left|right|other)"
+    r"(?: one| side)?)*",
+    rf"{_NEXT}(?:(?:with|even with|a|the|all|both|it's|it|has|have|got|there is|there's) )*(?:brand )?new "
+    r"(?:bulbs?|globes?)(?: (?:is|are|in|fitted|put in|made|no|change|difference|better|good|joy|now|too))*",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
-    r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)",
+    r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)(?: (?:(?:tested|checked|tried|it|them|on|with|across|"
+    r"the|a|battery|meter|bench) ?)+(?= |$))?",
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:all )?(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)"
     r"(?= *(?:,|\||$))",
-    rf"{_NEXT}{_STILL}",
-    rf"{_FIRST}{_HAVE}(?:the |a )(?:trailer|caravan) (?:on|hitched)\b[^,|]*(?=,)",
+    rf"{_NEXT}(?:{_STILL})(?= *(?:,|\||$))",
+    rf"{_NEXT}{_WENT_WITH_IT}(?= *(?:,|\||$))",
+    rf"{_FIRST}(?:(?:i|we|he|she|have|has|just|been) )*(?:had|towed|pulled|borrowed) (?:(?:the|a|my|his) )?"
+    r"(?:trailer|caravan)(?: (?!,)[^ |]+)*(?= ,)",
+    rf"{_FIRST}(?:(?:i|we|he|she|have|has|just|tried|had|but) )*(?:(?:the|my|its|same) )?(?:trailer|caravan)"
+    r"(?: lights| lamps)? (?:(?:is|are|was|were|works?|worked|all|fine|ok|okay|good|perfect|perfectly) )*"
+    rf"(?:on|behind|with) {_ELSEWHERE}"
+    r"(?: (?:and |, )?(?:it|it's|it is|they|they're|all|works?|is|are|was|fine|ok|good|perfect))*",
+    # How it does without the trailer is no state of the vehicle that the file is of.
+    rf"{_FIRST}(?:(?:all|it's|they're|everything|works?|is|are) )*(?:fine|ok|okay|good|well)(?: (?:is|are))? "
+    r"(?:without|with no) (?:(?:the|a|my) )?(?:trailer|caravan)(?: on)?(?= *(?:,|\||$))",
+    rf"{_FIRST}(?:with|when|without) (?:(?:the|a|my) )?(?:trailer|caravan)(?: is)?(?: (?:off|disconnected|un\w+))?"
+    r" ?,? ?(?:all|everything|it|they)(?:'s| is| are)?(?: all)? (?:well|fine|ok|okay|good|works?)(?= *(?:,|\||$))",
+    r"after (?:an? |the )?(?:(?:car|jet|pressure|engine|steam) ?)?(?:wash|washing|clean|valet|respray|"
+    r"welding)(?= |$)",
     r"(?:ever )?since .*?(?=,|\||$)",
     r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
     r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"
     r"work|garage|mot)\b[^,|]*",
 )
 _AFTER: Final = Pattern(r"(?:ever )?(?:since|after) ")
+_AND_NOW: Final = Pattern(r"(?P<what>.+?)(?: ,)?(?: and| but)?(?: since then| ever since| since)? now")
 _BULB: Final = Pattern(r"\b(?:bulbs?|globes?|lamps?|leds?)\b")
 _RENEWED: Final = Pattern(
     r"\b(?:new|another|changed|changing|replaced|replacing|swapped|swapping|renewed|renewing|fitted|fitting|put|tried)\b")
 _SOUND: Final = Pattern(r"\b(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)\b")
 _NO_BETTER: Final = Pattern(_STILL)
+_MOVED: Final = Pattern(_WENT_WITH_IT)
 # What was done or happened last, as it is said, and as a story knows it.
 _WORKS: Final[tuple[tuple[str, Pattern], ...]] = tuple((work, Pattern(said)) for work, said in (
     ("trailer socket", r"\btow ?(?:bar|hitch|ball|ing)\w*|\b(?:trailer|caravan) (?:socket|plug|electrics|wiring)\b|"
                        r"\bhitch\b"),
     ("radio", r"\b(?:radio|stereo|cd player|alarm|amp|amplifier|speakers?|dash ?cam|phone kit|tracker)\b"),
-    ("body repair", r"\b(?:weld\w*|respray\w*|(?:re)?paint\w*|body ?work|body ?shop|accident|crash\w*|"
+    ("body repair", r"\b(?:weld\w*|panel ?beat\w*|respray\w*|(?:re)?paint\w*|body ?work|body ?shop|accident|crash\w*|"
                     r"(?:new |changed the |replaced the )(?:wing|bumper|door|tailgate|boot lid|cab))\b"),
     ("loom opened", r"\b(?:loom|harness|wiring|wires?|rewir\w*|engine (?:out|swap|change))\b"),
     ("washed", r"\b(?:wash\w*|steam ?clean\w*|hosed|flood\w*|ford|rain|storm|puddles?)\b"),
@@ -78,7 +114,11 @@ def story_of(phrases: Sequence[str], symptoms: Sequence[Symptom]) -> Told:
     """What phrases like "since …" and "changed the bulb" tell. Work on a lamp was on that of the complaint."""
     works: dict[str, None] = {}
     since, unused = "", []
+    if any(_MOVED.fullmatch(said) for said in phrases):  # what was swapped is what is wrong: no story has that
+        return Told(unused=(", ".join(phrases),))
     for said in phrases:
+        if now := _AND_NOW.fullmatch(said):  # "fitted a tow bar and now …"
+            said = f"since {now['what']}"
         after = _AFTER.match(said)
         if _BULB.search(said) and (_RENEWED.search(said) or (not after and _SOUND.search(said))):
             works["lamp changed" if after else FOUND_GOOD] = None

@@ -10,7 +10,7 @@ from typing import Final
 from tracer.errors import SymptomError, TracerError, did_you_mean
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness, VehicleState
-from tracer.observation.evidence import LampSeen, Seen, Symptom
+from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.circumstances import light_said
@@ -52,12 +52,22 @@ _CEASES: Final = Pattern(
     r"|\b(?:dims|dimmer|duller|weaker|fainter)\b", 2)
 _BESIDE: Final = Pattern(r"\b(?:with|to|than|as) the (?:left|right)(?: one| side)?\s*$", 2)  # no position of a stalk
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
+_BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
+                   r"found| being| going| always| also| been)*")
 _FLAT_BATTERY: Final = Pattern(
-    r"\bbattery\b.*\b(?:flat|drain\w*|dead|dies|runs? down|discharg\w*)\b|"
-    r"\b(?:drain\w*|flat) (?:the |my )?battery\b", 2)
+    rf"\b{_BATTERY} (?:\w+ )?(?:flat|drain\w*|dead|dies|died|down|discharg\w*|low)\b|"
+    r"\b(?:drain\w*|flat(?:tens?|tening)?|kill(?:s|ing)?|eats?) (?:the |my |its )?battery\b", 2)
+_CHARGING: Final = Pattern(
+    r"\b(?:battery|charg(?:e|ing)|alternator) (?:warning )?(?:light|lamp)\b|"
+    r"\b(?:not|isn'?t|won'?t|no|never|over|under) ?-?charg(?:e|es|ing)\b|\b(?:alternator|dynamo|generator|regulator) "
+    r"(?:is |has |not |'s |been )*(?:dead|gone|bad|faulty|knackered|kaput|packed|working|charging|duff)", 2)
 _AT_REST: Final = (
     "look what is lit, warm or hums with everything off, such as “left rear stop lit when everything off”; an "
     "ammeter or a clamp at the battery's lead shows whether anything draws"
+)
+_VOLTS: Final = (
+    "charging is outside what is traced here; a voltmeter at the battery, engine at fast idle, tells; say what the "
+    "lamps do, such as “everything dim with the engine running”"
 )
 _SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 
@@ -153,9 +163,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             said, light = light_said(text)
             spoken = read_speech(said, _lexicon(own))
         except NotUnderstood as speech:
-            if _FLAT_BATTERY.search(text) and not speech.ready:
-                why = "a battery that goes flat is no look of a lamp"
-                raise SymptomError(f"“{clip(text)}”: {why}", _AT_REST) from None
+            if (battery := _of_the_battery(text, own)) is not None:
+                raise battery from None
             choices = _choices(speech.ready, own)
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
@@ -171,6 +180,23 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
         return replace(spoken, symptoms=symptoms)
+
+
+def _of_the_battery(text: str, own: HealthyStates) -> SymptomError | None:
+    """What a sentence of a battery that goes flat or is not charged is answered with; None if it is another."""
+    if _CHARGING.search(text):
+        return SymptomError(f"“{clip(text)}”: that is no look of a lamp", _VOLTS)
+    if not _FLAT_BATTERY.search(text):
+        return None
+    drawing = [(Symptom(_at_rest(own), (LampSeen(n, LIT),)),) for n in own.lit_at_rest()]
+    why = f"“{clip(text)}”: a battery that goes flat is no look of a lamp"
+    return SymptomError(why, _AT_REST, _choices(drawing, own))
+
+
+def _at_rest(own: HealthyStates) -> VehicleState:
+    """The state in which a vehicle is left: key out, where it has one."""
+    key = own.harness.controls.get("ignition")
+    return own.state({"ignition": "off"} if key is not None and "off" in key.positions else {})
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:

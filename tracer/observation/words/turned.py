@@ -56,8 +56,8 @@ _CONTROL: Final = (
     r"reverse|gear|engine|lever|pedal|switch|horn|wipers?|blower|fogs?|dip|main)\b"
 )
 _ONLY_ON: Final = Pattern(
-    r"(?P<who>.+?) (?:will |would )?(?:only (?:ever )?(?:works?|lights?(?: up)?|comes? on|burns?|shines?|goes on)|"
-    r"(?:works?|lights?(?: up)?|comes? on|burns?|shines?) only) "
+    r"(?P<who>.+?) (?:will |would )?(?:only (?:ever )?(?:works?|lights?(?: up)?|comes? on|burns?|shines?|goes on|"
+    r"runs|sounds)|(?:works?|lights?(?: up)?|comes? on|burns?|shines?|runs|sounds) only) "
     rf"(?P<when>(?:when|whenever|with|while|if|as long as) {_CONTROL}(?!.*\boff\b).*)", 2)
 _BETTER: Final = Pattern(
     r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
@@ -121,6 +121,9 @@ _REPORTED: Final = Pattern(
     r"reports?|swears?|claims?|mentioned)(?: that| about)?[:,]?\s+(?=\S+ \S)", 2)
 _BUT_NOT: Final = Pattern(
     rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?),? (?:but|and) not (?:(?:when|with|on) )?(?P<two>.+)", 2)
+_WORKS_NOT: Final = Pattern(
+    r"(?P<who>.+?) (?:works?|is (?:fine|ok|okay)|are (?:fine|ok|okay)|sounds?|runs?)(?: fine| ok| okay)?,? "
+    r"(?:but|just|only|except) not (?P<when>(?:when|with|while|if) .+)", 2)
 _IT: Final = Pattern(r"(?:it|them) (?:is |are |when )?", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
@@ -244,6 +247,8 @@ def _turned(text: str) -> str:
     if found := _MAKES.fullmatch(plain):
         rest = _GROWS.sub(r" goes \1", found["rest"])
         return f"{rest} when {found['what']}{found['thing']} on"
+    if found := _WORKS_NOT.fullmatch(plain):
+        return f"{found['who']} works. {found['who']} dead {found['when']}"
     if found := _DO.fullmatch(plain):
         return f"{found['said']} works"
     return _only(plain) or (plain if plain != bare else text)

@@ -76,7 +76,7 @@ def read_written(text: str, harness: Harness) -> Written:
     groups: dict[str, frozenset[str]] = {}  # lamp → all that were named with it
     usual: dict[str, bool] = {}
     others_normal = False
-    claims = _claims(tokens(said), names)
+    claims = _claims(tokens(said), names, _called(harness))
     if not claims and not compared:
         raise SymptomError("it is not said what was seen", f"write it like “{EXAMPLE}”")
     # "Everything else" leaves out what is named after it as well.
@@ -143,12 +143,18 @@ def _halves(text: str) -> tuple[str, str]:
                        "end it with “when”: … when ignition on, gear reverse")
 
 
-def _claims(words: Sequence[str], names: LampNames) -> list[_Claim]:
+def _called(harness: Harness) -> list[list[str]]:
+    """The words of the names of what is no lamp: one may have a look in it, as the "lights-on buzzer"."""
+    return [tokens(n) for known in (loads(harness), relays(harness), fuses(harness)) for name, also in known.items()
+            for n in (name, *also) if len(tokens(n)) > 1]
+
+
+def _claims(words: Sequence[str], names: LampNames, called: Sequence[Sequence[str]] = ()) -> list[_Claim]:
     """Split the tokens at the changes between lamps and looks."""
     units: list[str | Look] = []
     at = 0
     while at < len(words):
-        spelled = names.spelled_at(words, at)
+        spelled = names.spelled_at(words, at) or next((len(c) for c in called if [*words[at:at + len(c)]] == c), 0)
         look, length = look_at(words, at) if not spelled else (None, 0)
         if look is not None:
             if words[at] == "nothing":  # "nothing else lit": of everything else, not lit

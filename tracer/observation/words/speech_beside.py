@@ -1,0 +1,29 @@
+"""Circumstances that move no control: the weather, where it was, how often, how soon."""
+
+from __future__ import annotations
+
+from typing import Final
+
+# As in the table of `speech_circumstances.py`, of which they are the last.
+BESIDE: Final[tuple[tuple[str, str], ...]] = (
+    ("weather", r"(?:but |and |only )*(?:when|whenever|if|once|every time|each time|any time|as soon as) "
+                r"(?:it's (?:been )?|its (?:been )?|it is |it has been |the (?:car|weather|engine|road) "
+                r"(?:is |gets )|it |they're |they are )?(?:gets? )?"
+                r"(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
+    ("place", r"(?:out |back )?(?:on|in) (?:the )?(?:fields?|yard|motorway|farm|drive|garage|road)(?= |$)|"
+              r"(?:under|behind|below) (?:the )?(?:dash|dashboard|bonnet|hood|seat|steering wheel)(?= |$)"),
+    ("weather", r"(?:only )?after (?:the |heavy |some )*rain\b"),
+    ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
+    ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
+                  r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
+                  r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
+                  r"hours?)|some of the time|not always|most of the time not|every so often)"),
+    # What it should do when it is switched on tells no more than that it was.
+    ("own", r"(?:when|whenever|as soon as|once|if) (?:i |you |we |he |she )?(?:switch|turn|put)(?:ing)? "
+            r"(?:(?:it|them|that) on|on (?:it|them|that))(?= |$)"),
+    ("at once", r"(?:at once|straight ?away|right away|immediately|instantly)"),
+    ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
+                      r"miles?|bit)"),
+    ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
+    ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
+)
