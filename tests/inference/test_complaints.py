@@ -293,12 +293,13 @@ def test_works_until_another_is_switched_on(model: str) -> None:
 
 
 @pytest.mark.parametrize(("model", "words", "repair"), [
-    ("tow_13pin", "caravan lights go dim when I indicate left", "clean and remake earth point E2"),
+    ("tow_13pin", "caravan lights go dim when I indicate left", "clean or renew way X1.3"),
     ("tow_7pin", "trailer lights go dim when I brake", "clean and remake earth point E5"),
 ])
 def test_the_lights_of_the_trailer_go_dim_when_another_is_switched_on(model: str, words: str, repair: str) -> None:
-    """The trailer's earth, or water in its plug (common practice, no source). One remark about six lamps, each
-    somewhat weak before that as well, leaves nothing strange that no fault could explain."""
+    """The trailer's earth, or water in its plug (common practice, no source): of the caravan that is the earth way of
+    its socket, since with the earth point behind that the car's own lamps would pulse too. One remark about six lamps
+    leaves nothing strange that no fault could explain."""
     investigator = own(model)
     found = investigator.diagnose(understand(words, investigator.harness).symptoms)
     assert repair in [s.repair for s in found.suspects[:2]]

@@ -34,11 +34,14 @@ def by_phases(
     panel: Panel, lamp: int, healthy: Panel | None, called: Callable[[Floats], Floats], unasked: bool = False
 ) -> Floats:
     """(H,) probability of what a lamp is called. `called` gives it for a light, log10 flux (H,): where it pulses
-    without going dark the one phase counts as much as the other (judgement); where it goes dark in between that
-    counts only with who comes `unasked`, for `GOES_OUT`."""
+    without going dark the one phase counts as much as the other for who is sent to look (judgement). Who comes
+    `unasked` tells of either; where it goes dark in between `GOES_OUT` of them tell of that."""
     light = panel.flux[:, lamp]
     p = called(light)
     if healthy is None or not (varies := _varying(panel, lamp, healthy)).any():
         return p
-    share = np.where(pulsing(panel, lamp, healthy), 0.5, np.where(varies, GOES_OUT if unasked else 0.0, 0.0))
-    return np.asarray((1 - share) * p + share * called(np.where(varies, panel.least[:, lamp], light)))
+    least = called(np.where(varies, panel.least[:, lamp], light))
+    burns = pulsing(panel, lamp, healthy)
+    if unasked:  # he tells of the phase that he comes with, and of all lamps by the same
+        return np.where(varies, np.maximum(p, np.where(burns, 1.0, GOES_OUT) * least), p)
+    return np.where(burns, 0.5 * (p + least), p)

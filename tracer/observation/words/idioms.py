@@ -116,8 +116,10 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"(?: (?:to (?:the )?|full(?:y)? |hard )?(?:left|right|full lock|lock))*", "when it is moved"),
     (rf"\b(?:when|whenever|while|if|as) {_TURNING}(?:the |my |your )?{_STEERED}"
      r"(?: (?:to (?:the )?|full(?:y)? |hard |over )?(?:left|right|full lock|lock))*", "when it is moved"),
+    (r"^(?P<said>.*\b(?:horn|hooter)\b.*?) (?:when|whenever|if|as) (?:i |you |we |he |she )?turn(?:s|ing)?(?: to "
+     r"the)? (?:left|right)\b", r"\g<said> when it is moved"),
     (r"\b(?:on|at) (?:full |hard )?(?:left |right )?lock\b|\b(?:when |while )?(?:going )?(?:round|around) "
-     r"(?:corners?|bends?)\b|\bwhen(?: i'm| i am)? cornering\b", "when it is moved"),
+     r"(?:corners?|bends?)\b|\b(?:when|whenever|if)(?: i'm| i am| i| you)? corner(?:ing)?\b", "when it is moved"),
     # Which brake.
     (rf"\b(?:only works?|works? only|only comes? on|comes? on only) (?:from|off|by|via|with|on|for) the {_PEDAL}\b",
      r"only works with the \g<which> brake"),
@@ -132,7 +134,9 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"\g<who> does not click"),
     (r"\b(?:i )?(?:can|could) hear (?:the |a )?(?P<who>(?:\w+ ){0,3}?(?:relay|flasher|flasher unit)) (?:click|tick)"
      r"(?:s|ing)?\b", r"\g<who> clicks"),
-    (r"\b(?:a |there is a |there's a )?(?:click|tick)(?:ing)? (?:comes )?from (?:the )?(?P<who>(?:\w+ ){0,3}?"
+    (r"\b(?:there is |there's )?no (?:click|tick)(?:ing)? from (?:the )?(?P<who>(?:\w+ ){0,3}?(?:relay|flasher|"
+     r"flasher unit))\b", r"\g<who> does not click"),
+    (r"(?<!no )\b(?:a |there is a |there's a )?(?:click|tick)(?:ing)? (?:comes )?from (?:the )?(?P<who>(?:\w+ ){0,3}?"
      r"(?:relay|flasher|flasher unit))\b", r"\g<who> clicks"),
     (r"^(?P<said>.*\b(?:tick|click|flash|blink|wink)\w*\b.*?) when (?:i |you |we )?(?:go|going) (?:to the )?"
      r"(?P<side>left|right)\b", r"\g<said> when indicating \g<side>"),
@@ -168,6 +172,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"gone|popped|pops|blown|melted)\b", r"\g<fuse> blows"),
     (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:has|is|was|had|just|been) )*(?:went|gone|blew|blown|popped) (?:\w+ )?"
      rf"{_AGAIN}\b", r"\g<fuse> keeps blowing"),
+    (rf"^(?P<who>.*\b(?:fuse|F\d+)\b[^,.]*?) (?:(?:has|have|had) )?(?:blown|blew|gone|went|popped) {_AGAIN}\b",
+     r"\g<who> keeps blowing"),
     (r",? (?:that's |this is |it's |that makes )?(?:the |my )?(?:second|third|fourth|fifth|2nd|3rd|4th|5th|two|three|"
      r"four)(?: one| time| fuse)? (?:now|already|today|(?:this|in a|in two|in one) (?:week|month|day|year|weeks))\b",
      " again"),

@@ -113,6 +113,8 @@ class ThingReader(StateReader):
         """Lamps of which something was said that is not as it should be; if of none, those spoken of last."""
         wrong = [k.lamp for there in self.found.values() for k in there.values()
                  if isinstance(k, LampSeen) and not k.words & {"normal"}]
+        wrong += [k.load for there in self.found.values() for k in there.values()
+                  if isinstance(k, LoadSeen) and not k.works]
         return list(dict.fromkeys(wrong)) or list(self.before)
 
     def _fuse_states(self, fuse: str) -> list[VehicleState]:
@@ -250,6 +252,10 @@ class ThingReader(StateReader):
     def _relays_meant(self, clause: Clause) -> list[str]:
         """The relays that pull in for what was named; those of the whole vehicle where nothing was."""
         known = list(self.lexicon.relays)
+        said = {singular(w) for who in clause.whos for w in who.said} - NOUNS | {*clause.of.lower().split()}
+        called = [r for r, also in self.lexicon.relays.items() if any(said <= {*tokens(n)} for n in (r, *also))]
+        if said and len(called) == 1:  # "fog relay" of the "rear fog relay"
+            return called
         names: Sequence[str] = [clause.of] if clause.of else ()
         if clause.whos:
             whos = [replace(w, plural=True) for w in clause.whos]

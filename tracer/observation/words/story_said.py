@@ -20,7 +20,8 @@ _IN_VAIN: Final = (
 )
 _TROUBLE: Final = r"(?:the |it |same |my )*(?:fault|problem|trouble|dead one|bad one)?"
 _STILL: Final = (
-    r"(?:no|still no|makes no|made no) (?:change|difference|better|joy|odds)|still the same|(?:all |exactly |just )*"
+    r"(?:no|still no|makes no|made no) (?:change|difference|better|joy|odds)|"
+    r"still (?:the same|nothing|nowt|no good|no light)|(?:all |exactly |just )*"
     rf"(?:the )?same(?: again| thing)?|no different|{_TROUBLE} (?:stayed|stays|remained|remains)(?: put| where "
     r"it was| on (?:the same|that) side| there)?"
 )
@@ -55,7 +56,8 @@ SAID_DONE: Final = (
     rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:is|are|look|looks|seem|seems) "
     r"(?:all )?(?:ok|okay|fine|good|new|sound|intact|not blown)(?: (?:(?:tested|checked|tried|it|them|on|with|across|"
     r"the|a|battery|meter|bench) ?)+(?= |$))?",
-    rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:all )?(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)"
+    rf"{_NEXT}(?:(?:the|all|both) )*{_WORKED_ON} (?:all )?(?:ok|okay|fine|good|sound|intact|not blown|checked|"
+    r"tested|new|brand new|renewed|cleaned)"
     r"(?= *(?:,|\||$))",
     rf"{_NEXT}(?:{_STILL})(?= *(?:,|\||$))",
     rf"{_NEXT}{_WENT_WITH_IT}(?= *(?:,|\||$))",
