@@ -9,7 +9,8 @@ import numpy as np
 from tests.library import MODELS, tool_on
 from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import Hypothesis
-from tracer.inference.statement_model import BLOWN_EARLIER, LIT_ABOVE, OTHER_FUSE, OTHER_STATE, REST
+from tracer.inference.meant_states import LIT_ABOVE
+from tracer.inference.statement_model import BLOWN_EARLIER, OTHER_FUSE, OTHER_STATE, REST
 from tracer.observation.evidence import FuseSeen, Symptom
 
 TOOL = tool_on(MODELS / "pickup.yaml")

@@ -16,7 +16,15 @@ from tests.library import MODELS, tool_on
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.same_lamp import complaints_of, lit_again
-from tracer.inference.silence import MET_EARLIER, ONE_SIDE, SHONE_EARLIER, UNMENTIONED
+from tracer.inference.silence import (
+    ALONE,
+    DEAD_UNMENTIONED,
+    MET_EARLIER,
+    MOST_SILENCE,
+    ONE_SIDE,
+    SHONE_EARLIER,
+    Spoken,
+)
 from tracer.observation.evidence import LIT, LampSeen, Symptom
 
 DARK = frozenset({"dark"})
@@ -94,11 +102,12 @@ def test_who_complains_of_one_instrument_lamp_has_looked_at_them() -> None:
 
 def test_the_main_beam_alone_is_told_of_the_main_beam() -> None:
     """Without contact 30-56 of the lamp switch both beams of the motorcycle are dark: who has no headlamp at all does
-    not speak of the main beam. "The headlamp is dead" is taken to speak of the dipped one, and may mean both."""
+    not speak of the main beam: that one lamp is told of two things that strike, 0.3 / (0.3 + 1). "The headlamp is
+    dead" is taken to speak of the dipped one, and may mean both."""
     fault = next(h.faults[0].name for h in own("motorcycle_6v").singles
                  if h.faults[0].kind == "switch never makes" and "30-56" in h.faults[0].name)
     main = told("motorcycle_6v", DARK, ("headlamp main",), lamp_switch="head", dip_switch="main")
-    assert unsaid("motorcycle_6v", fault, main) == pytest.approx(UNMENTIONED)
+    assert unsaid("motorcycle_6v", fault, main) == pytest.approx(ALONE / (ALONE + 1))
     dip = told("motorcycle_6v", DARK, ("headlamp dip",), lamp_switch="head")
     assert unsaid("motorcycle_6v", fault, dip) == pytest.approx(1.0)
 
@@ -141,3 +150,56 @@ def test_what_one_joint_dims_on_both_sides_is_as_odd_on_either() -> None:
     assert len(dim) > 1
     said = Symptom(state, (LampSeen("left tail", frozenset({"dim"})),))
     assert np.exp(investigator.silence.loglik(dim, [said])) == pytest.approx([ONE_SIDE] * len(dim))
+
+
+def test_one_of_two_lamps_that_strike_alike() -> None:
+    """The earth of the right rear takes its stop lamp and its indicator (the tail lamp finds another way, by the stop
+    filaments): who tells of one of them alone does so in half of such cases. Told of both, nothing is left, nor is
+    under a fault of the one that was told."""
+    stop = told("rear_end", DARK, ("right rear stop",), brake_pedal="pressed")
+    turn = told("rear_end", DARK, ("right rear indicator",), indicator_stalk="right")
+    assert unsaid("rear_end", "earth open: E2", stop) == pytest.approx(ALONE / (ALONE + ALONE))
+    assert unsaid("rear_end", "earth open: E2", turn) == pytest.approx(ALONE / (ALONE + ALONE))
+    assert unsaid("rear_end", "earth open: E2", stop, turn) == pytest.approx(1.0)
+    assert unsaid("rear_end", "filament open: right rear stop", stop) == pytest.approx(1.0)
+
+
+def test_which_of_the_functions_were_told() -> None:
+    """Choosing n of m alike: each set of n is one of m! / (n! (m − n)!)."""
+    own_silence = own("rear_end").silence
+    function = frozenset({"left rear stop", "right rear stop"})
+    state = own("rear_end").harness.state({"brake pedal": "pressed"})
+    for n, rest, sets in ((1, 1, 2), (1, 4, 5), (2, 2, 6), (3, 2, 10)):
+        spoken = Spoken(frozenset(), frozenset(), frozenset(), False, ((state, function),) * n)
+        assert np.exp(own_silence._chosen(np.array([float(rest)]), spoken)[0]) == pytest.approx(1 / sets)
+
+
+def test_a_lamp_named_for_its_like_is_not_left_unsaid() -> None:
+    """The left stop lamp is dead, and the right one was told: it was the left one that was meant."""
+    seen = told("rear_end", DARK, ("right rear stop",), brake_pedal="pressed")
+    assert unsaid("rear_end", "filament open: left rear stop", seen) == pytest.approx(1.0)
+
+
+def test_that_all_is_dim_is_not_that_all_is_dead() -> None:
+    """A low battery dims everything, and somebody tells of the car's stop lamps alone: they were what he needed, and
+    that he has not looked further is told by no more than a fiftieth, unless he said that all is well with the car. A
+    battery clamp that is off leaves nothing: he would have said that the car is dead."""
+    seen = told("tow_7pin", frozenset({"dim"}), ("car left rear stop", "car right rear stop"), brake_pedal="pressed")
+    dark = told("tow_7pin", DARK, ("car left rear stop", "car right rear stop"), brake_pedal="pressed")
+    rows = [h for h in own("tow_7pin").singles if h.faults[0].kind == "battery low"]
+    silent = np.exp(own("tow_7pin").silence.loglik([h.change for h in rows], [seen]))
+    alive = np.exp(own("tow_7pin").silence.loglik([h.change for h in rows], [seen], alive=True))
+    dimmed = [s for s, a in zip(silent, alive, strict=True) if a < s / 10]
+    assert dimmed and min(dimmed) >= MOST_SILENCE
+    clamp = next(h for h in own("tow_7pin").singles if h.faults[0].kind == "battery terminal bad"
+                 and h.variants[0].change.set_ohm and max(o for _, o in h.variants[0].change.set_ohm) >= 10)
+    dead = np.exp(own("tow_7pin").silence.loglik([clamp.change], [dark])[0])
+    assert MOST_SILENCE * DEAD_UNMENTIONED <= dead < DEAD_UNMENTIONED * 0.1
+
+
+def test_who_speaks_of_a_rate_has_not_spoken_of_the_light() -> None:
+    """The left rear indicator of the motorcycle is dead, and the unit slows down. The one in front gains a little
+    light by that, which nobody complained of: not both are odd, but one lamp more."""
+    state = own("motorcycle_6v").harness.state({"indicator switch": "left"})
+    seen = Symptom(state, (LampSeen("left front indicator", LIT, "slow"),))
+    assert unsaid("motorcycle_6v", "filament open: left rear indicator", seen) == pytest.approx(1 / 2)

@@ -36,6 +36,7 @@ from tracer.inference.shown import Shown, SolvedBefore
 from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
 from tracer.inference.story_weights import weights
+from tracer.inference.told_amiss import as_told
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.weighing import Parts, weigh
 from tracer.observation.consistency import comes_and_goes, first_said
@@ -129,7 +130,7 @@ class Investigator:
         single faults alone, at the severities of their grids. `discount`: factor on the prior of a repair that was
         made and did not help, `since`: how much of the evidence stood when it was made; `story`: what was told when
         the job was opened."""
-        heard = [as_meant(e, self.predictor) for e in evidence]
+        heard = as_told(evidence, self.sayable)
         fresh = _fresh(heard, since or {})
         told = [heard[e] for e in fresh]
         random = np.array([undescribed_loglik(e, self.predictor) for e in told])
@@ -224,7 +225,7 @@ class Investigator:
     ) -> Floats:
         """ln of the factor (H,) for what was not mentioned, had only these pieces of the evidence been told: of the
         rows that mattered then, which are others than those that matter in the end."""
-        meant = [as_meant(d.evidence[e], self.predictor) for e in items]
+        meant = as_told([d.evidence[e] for e in items], self.sayable)
         prior = np.array([h.prior for h in d.hypotheses]) * self.left_of(d.hypotheses, discount)
         level = np.log(np.maximum(prior, 1e-300)) + d.loglik[list(items)].sum(axis=0)
         return self._unsaid(d.hypotheses, [meant[e] for e in first_said(meant)], story, level)

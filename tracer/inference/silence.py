@@ -1,10 +1,19 @@
 """What is not mentioned: soft evidence, since who comes unasked tells the striking things.
 
-Each striking group that a hypothesis makes and that nobody spoke of costs a factor, all together never more than
-MOST_SILENCE: a function wrong on both sides, a whole corner, a blown fuse, a lamp that shines unasked. That the whole
-vehicle is dead, or everything dim, costs another. One lamp alone costs nothing, nor do plate lamps, tell-tales and
-instrument lamps: nobody looks at them, until one of them is complained of. What was asked about is spoken of,
-whatever the answer.
+He tells one thing or a few, however much is wrong: who tells one of two things that strike alike does so in half of
+such cases, of five in a fifth. What strikes are groups: a function wrong on both sides, a whole corner, a blown fuse,
+lamps that shine unasked; and, with ALONE of their weight, single lamps besides. So n statements of weights T in all,
+with U left unsaid, are chosen as they were with the chance
+
+    Π over i < n: T_i / (T_i + U),  T_i = (1 − i / n) T
+
+which for things alike is one over the number of ways to choose n of them. With what was told by half it is never less
+than MOST_SILENCE. Plate lamps, tell-tales and instrument lamps weigh nothing: nobody looks at them, until one of them
+is complained of. What was asked about is spoken of, whatever the answer.
+
+That nothing works at all costs another factor: he would have said that the vehicle is dead. That all is dim does not:
+how bright a lamp should be is judged from memory, in the light that he happened to need, and one bad function is told
+where all are.
 
 What is odd already with fewer controls moved is seldom told as of more: nobody who finds the stop lamps lit all the
 time says that they come on with the indicators.
@@ -15,7 +24,7 @@ The factors are judgement: common practice, no source; a trial on published case
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -24,19 +33,22 @@ import numpy as np
 from tracer.circuit.model import Bools, Change, Floats
 from tracer.harness.lamp_purposes import BEAMS, lamp_purposes
 from tracer.harness.model import VehicleState
+from tracer.inference.meant_states import LIT_ABOVE
 from tracer.inference.same_lamp import complaints_in
-from tracer.inference.statement_model import LIT_ABOVE, Sayable
+from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
 from tracer.observation.forward_model import Panel
 
-UNMENTIONED: Final = 0.4  # each striking group
+# How a single lamp strikes beside a group: rear ones are seen by others alone, one headlamp hides what another lacks.
+ALONE: Final = 0.3
+UNMENTIONED: Final = 0.4  # … what nobody describes, for each doubling of the lamps that it would touch
 ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one side was told: who sees both says both
-MOST_SILENCE: Final = 1 / 50  # all of them together
+MOST_SILENCE: Final = 1 / 50  # all of this together
 # Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
 SHONE_EARLIER: Final = 0.1
 MET_EARLIER: Final = 0.2
-DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works, or all is dim
-DEAD_DENIED: Final = 1 / 200  # and somebody said that it cranks and runs
+DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works
+DEAD_DENIED: Final = 1 / 200  # … or all is dim, and somebody said that it cranks and runs
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
 # … or as much as somebody complained of at another lamp, if that is less: who calls one lamp dim at three quarters of
 # its light sees the others that have lost as much.
@@ -55,6 +67,7 @@ class Spoken:
 
     lamps: frozenset[tuple[VehicleState, str]]
     dimmed: frozenset[tuple[VehicleState, str]]  # complained of, and neither dark nor lit where they should be dark
+    complained: frozenset[tuple[VehicleState, str]]  # lamps, unasked, in which state
     fuses: bool
     told: tuple[tuple[VehicleState, frozenset[str]], ...]  # lamps complained of unasked, symptom by symptom
 
@@ -66,7 +79,7 @@ class Spoken:
 
 def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
     """What the evidence speaks of; `told`: what somebody complained of unasked."""
-    lamps, dimmed, blown, told = set(), set(), set(), []
+    lamps, dimmed, complained, blown, told = set(), set(), set(), set(), []
     for item in evidence:
         if isinstance(item, Reading):
             if item.test.lamp and not item.test.at_rest:
@@ -79,19 +92,22 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
         lamps |= {(item.state, lamp) for lamp in named}
         blown |= {s.fuse for s in item.seen if isinstance(s, FuseSeen)}
         odd = [item.seen[k] for k in complaints_in(item, sayable)]
-        looks = [s for s in odd if isinstance(s, LampSeen)]
+        complained |= {(item.state, s.lamp) for s in odd if isinstance(s, LampSeen)}
+        looks = [s for s in odd if isinstance(s, LampSeen) and not s.amiss]
         # What shines through the lens that was complained of, in that state, is no further group; nor is the main
         # beam for who complained of the dipped one. That the stop lamp fails as well is, for who complained of the
         # tail lamp beside it.
         lamps |= {(item.state, mate) for s in looks for mate in sayable.behind_one_lens(s.lamp)}
         beams = {mate for s in looks for mate in sayable.beams_meant_by(s.lamp)}
         lamps |= {(state, mate) for state in sayable.states for mate in beams}
-        dimmed |= {(item.state, s.lamp) for s in looks if "dark" not in s.words}
+        # Who speaks of a rate alone has said nothing of how bright it is.
+        light = [s for s in looks if s.flash is None or sayable.complains(replace(s, flash=None), item.state)]
+        dimmed |= {(item.state, s.lamp) for s in light if "dark" not in s.words}
         if odd:
             told.append((item.state, frozenset(s.lamp for s in looks)))
     # Whoever says that a fuse is blown has said what hangs on it.
     lamps |= {(state, lamp) for fuse in blown for state in sayable.states for lamp in sayable.fed_by(fuse)}
-    return Spoken(frozenset(lamps), frozenset(dimmed), bool(blown), tuple(told))
+    return Spoken(frozenset(lamps), frozenset(dimmed), frozenset(complained), bool(blown), tuple(told))
 
 
 class Silence:
@@ -145,41 +161,97 @@ class Silence:
         spoken = spoken_of(evidence, self._sayable)
         if not spoken.volunteered or not changes:
             return np.zeros(len(changes))
-        table, also = self.predictor.table(changes), {state for state, _ in spoken.dimmed}.difference(self._states)
+        table = self.predictor.table(changes)
+        also = {state for state, _ in spoken.complained}.difference(self._states)
         states = [*self._states, *sorted(also, key=repr)]  # in one order: what is solved together shares last digits
         found = self.predictor.looks([(self.predictor.setup(s), table) for s in states])
         panels = found[:len(self._states)]
-        silent = np.zeros(len(changes))
-        odd = self._odd(panels, self._least(dict(zip(states, found, strict=True)), spoken, len(changes)))
-        for group, factor in self._unspoken(panels, spoken, odd):
+        told = dict(zip(states, found, strict=True))
+        least = self._least(told, spoken, len(changes))
+        odd = self._odd(panels, least)
+        silent = self._chosen(self._left_unsaid(panels, spoken, odd, self._meant(told, spoken, least)), spoken)
+        for group, factor in self._half_told(panels, spoken, odd):
             silent += group * np.log(factor)
         silent = np.maximum(silent, np.log(MOST_SILENCE))
-        return np.asarray(silent + np.log(DEAD_DENIED if alive else DEAD_UNMENTIONED) * self._dead(odd, spoken))
+        out = odd & np.array([p.flux < LIT_ABOVE for p in panels])
+        if alive:
+            return np.asarray(silent + np.log(DEAD_DENIED) * self._everything(odd, spoken))
+        return np.asarray(silent + np.log(DEAD_UNMENTIONED) * self._everything(out, spoken))
 
-    def _unspoken(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools) -> Iterator[tuple[Bools, float]]:
-        """(A,) for each group whether it is striking, and its factor; groups that were spoken of are left out. `odd`
-        as in `_odd`."""
+    def _chosen(self, unsaid: Floats, spoken: Spoken) -> Floats:
+        """ln (A,) of the chance that of all that strikes just that was told which was; `unsaid` (A,): the weights of
+        the rest."""
+        told, out = [self._weight(state, lamps, spoken) for state, lamps in spoken.told], np.zeros(len(unsaid))
+        for k in range(len(told)):
+            left = sum(told) * (1 - k / len(told))
+            out += np.log(left / (left + unsaid))
+        return out
+
+    def _weight(self, state: VehicleState, lamps: frozenset[str], spoken: Spoken) -> float:
+        """What was told, by how it strikes: one lamp that should be lit, or anything else."""
+        index, usual = self.predictor.lamp_index, self.predictor.healthy(state).flux[0]
+        if not lamps:  # of a lamp that was named for another, or of none at all
+            return ALONE if any(where == state for where, _ in spoken.complained) else 1.0
+        return ALONE if len(lamps) == 1 and all(usual[index[n]] > _SHOULD_BE_DARK for n in lamps) else 1.0
+
+    def _left_unsaid(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools, meant: Bools) -> Floats:
+        """(A,) the weights of all that strikes and that nobody spoke of; `odd` as in `_odd`, `meant` in `_meant`."""
+        lit = ~self._dark
+        ever, whole = np.array((odd & lit[:, None]).any(axis=0)), np.zeros(odd.shape[1:], dtype=bool)
+        out = np.zeros(odd.shape[1])
+        for lamps in self._functions(spoken):
+            out += self._struck(_all_somewhere(lamps, odd, lit), lamps, whole) * (not self._named(lamps, spoken, lit))
+        for lamps in self._corners:
+            some = [i for i in lamps if lit[:, i].any()]
+            if len(some) > 1:
+                struck = self._struck(np.array(ever[:, some].all(axis=1)), some, whole)
+                out += struck * (self._named(some, spoken, lit) < 2)
+        if not self._unasked_named(spoken):
+            out += (self._shine(panels, odd) & self._looked_at).any(axis=(0, 2))
+        if not spoken.fuses:
+            out += _any(np.array([p.blown.any(axis=1) for p in panels]))
+        alone = ever & self._looked_at & ~whole & ~meant
+        return np.asarray(out + ALONE * alone.sum(axis=1))
+
+    def _struck(self, found: Bools, lamps: Sequence[int], whole: Bools) -> Bools:
+        """(A,) as `found`; its lamps are noted in `whole` (A, lamps) as seen together."""
+        whole[:, lamps] |= found[:, None]
+        return found
+
+    def _meant(self, told: Mapping[VehicleState, Panel], spoken: Spoken, least: Floats) -> Bools:
+        """(A, lamps) which lamps were spoken of, or may have been meant: the like of one that was complained of, and
+        those beside it, where nothing is wrong with that one itself. Several of one side are held against their likes
+        as a whole (`_across`)."""
+        index = self.predictor.lamp_index
+        out = np.zeros((len(least), len(self._names)), dtype=bool)
+        out[:, [index[n] for _, n in spoken.lamps]] = True
+        likes = [self._sayable.mirror(index[n]) for _, lamps in spoken.told if len(lamps) > 1 for n in lamps]
+        out[:, [k for k in likes if k is not None]] = True
+        for state, name in spoken.complained:
+            lamp, usual = index[name], self.predictor.healthy(state).flux[0]
+            other = self._sayable.mirror(lamp)
+            mates = [*self._sayable.beside(lamp), *([] if other is None else [other])]
+            right = _apart(told[state].flux[:, lamp], usual[lamp]) <= least - _AS_MUCH
+            out[:, mates] |= right[:, None]
+        return out
+
+    def _shine(self, panels: Sequence[Panel], odd: Bools) -> Bools:
+        """(states, A, lamps) which lamps shine where they should be dark."""
+        return np.asarray(np.array([p.flux > LIT_ABOVE for p in panels]) & odd & self._dark[:, None])
+
+    def _half_told(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools) -> Iterator[tuple[Bools, float]]:
+        """(A,) for each group of which a part was told, whether all of it strikes, and its factor."""
         lit = ~self._dark
         for lamps in self._functions(spoken):
             named = self._named(lamps, spoken, lit)
-            if named < 2:
-                yield _all_somewhere(lamps, odd, lit), ONE_SIDE if named else UNMENTIONED
-            elif others := self._of_the_other(lamps, spoken, lit):
+            if named == 1:
+                yield _all_somewhere(lamps, odd, lit), ONE_SIDE
+            elif named and (others := self._of_the_other(lamps, spoken, lit)):
                 yield _all_somewhere(others, odd, lit), ONE_SIDE
             yield from ((both, ONE_SIDE) for both in self._across(lamps, odd, spoken))
-        ever = np.array((odd & lit[:, None]).any(axis=0))
-        for lamps in self._corners:
-            some = [i for i in lamps if lit[:, i].any()]
-            if len(some) > 1 and self._named(some, spoken, lit) < 2:
-                yield np.array(ever[:, some].all(axis=1)), UNMENTIONED
-        shines = np.array([p.flux > LIT_ABOVE for p in panels]) & odd & self._dark[:, None]
-        if not self._unasked_named(spoken):
-            yield np.array((shines & self._looked_at).any(axis=(0, 2))), UNMENTIONED
-        yield from ((both, ONE_SIDE) for both in self._shines_beside(shines, spoken))
+        yield from ((both, ONE_SIDE) for both in self._shines_beside(self._shine(panels, odd), spoken))
         yield self._met_earlier(odd, spoken, True), SHONE_EARLIER
         yield self._met_earlier(odd, spoken, False), MET_EARLIER
-        if not spoken.fuses:
-            yield _any(np.array([p.blown.any(axis=1) for p in panels])), UNMENTIONED
 
     def _shines_beside(self, shines: Bools, spoken: Spoken) -> Iterator[Bools]:
         """(A,) for each lamp that was told to shine where it should be dark, whether its like on the other side does
@@ -273,8 +345,8 @@ class Silence:
             for state, name in spoken.lamps
         )
 
-    def _dead(self, odd: Bools, spoken: Spoken) -> Bools:
-        """(A,) whether nothing works as it should, unless lamps of two functions were spoken of as one complaint."""
+    def _everything(self, odd: Bools, spoken: Spoken) -> Bools:
+        """(A,) whether nothing is but so, unless lamps of two functions were spoken of as one complaint."""
         lit = ~self._dark
         functions = sum(self._named(lamps, spoken, lit) > 1 for lamps in [*self._functions(spoken), self._for_else])
         count = int(lit.sum())

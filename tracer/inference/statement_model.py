@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property, partial
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -29,6 +29,7 @@ from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.load_likelihood import load_does
+from tracer.inference.meant_states import LIT_ABOVE, MeantStates
 from tracer.inference.pulsing_lamps import by_phases
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.word_model import LIT_IS_CALLED, Eye, likely_word
@@ -64,8 +65,6 @@ _ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "ma
 LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
 _VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
-_MOST_STATES: Final = 2
-LIT_ABOVE: Final = -1.2  # decades of light: what is fainter is easily missed
 
 PanelOf = Callable[[VehicleState], Panel]
 Blows = Callable[[str, VehicleState, bool], Floats]  # fuse, state, found blown once
@@ -86,6 +85,7 @@ class Sayable:
     Attributes:
         count: How many complaints there are: each lamp in each basic state called otherwise than usual, each fuse
             that blows in each of them, each relay or load that does otherwise.
+        meant: Which state was meant where a control was told wrongly.
     """
 
     def __init__(self, predictor: Predictor) -> None:
@@ -100,6 +100,7 @@ class Sayable:
         self.count = words + len(self.states) * (
             len(predictor.fuses) + len(predictor.loads) + 2 * len(predictor.relays)
         )
+        self.meant = MeantStates(predictor, self.states)
         self._shapes = self._found()
         self._fed: dict[str, frozenset[str]] = {}
 
@@ -190,7 +191,7 @@ class Sayable:
         match seen:
             case LampSeen():
                 lamp = self.predictor.lamp_index[seen.lamp]
-                if likely_word(float(healthy.flux[0, lamp])) not in seen.words:
+                if seen.amiss or likely_word(float(healthy.flux[0, lamp])) not in seen.words:
                     return True
                 flashes = float(healthy.flux[0, lamp] - healthy.least[0, lamp]) > _VARIES
                 return seen.flash not in (None, "flashing" if flashes else "steady")
@@ -207,35 +208,10 @@ class Sayable:
                          for d in ("clicks", "silent", "buzzes")]
                 return float(relay_loglik(healthy, self.predictor, seen)[0]) < max(usual)
 
-    def mistaken_states(self, state: VehicleState) -> list[VehicleState]:
-        """States that may have been meant: the lights were on as well; a control named stood where it always does."""
-        rest = self.harness.state({})
-        found = [_with(state, c, rest[c]) for c, p in state.positions if p != rest[c]]
-        if self._lights is not None and state[self._lights[0]] == rest[self._lights[0]]:
-            found.insert(0, _with(state, *self._lights))
-        return found[:_MOST_STATES]
-
-    @cached_property
-    def _lights(self) -> tuple[str, str] | None:
-        """The control and the position that switch the side lamps on, most of them."""
-        side = [self.predictor.lamp_index[n] for n, p in lamp_purposes(self.harness).items() if "side" in p]
-        rest = self.harness.state({})
-        best: tuple[int, tuple[str, str] | None] = (0, None)
-        for state in self.states if side else ():
-            lit = int((self.predictor.healthy(state).flux[0, side] > LIT_ABOVE).sum())
-            moved = [(c, p) for c, p in state.positions if p != rest[c]]
-            if lit > best[0] and len(moved) == 1:
-                best = lit, moved[0]
-        return best[1]
-
 
 def _coarse(words: frozenset[str], usual: str, again: bool) -> Sequence[tuple[frozenset[str], float]]:
     """Sets of words that what was said stands for, and how often each is put so; `again`: by who did so before."""
     return LIT_SAID if words == LIT and usual == "dark" and not again else ((words, 1.0),)
-
-
-def _with(state: VehicleState, control: str, position: str) -> VehicleState:
-    return VehicleState(tuple((dict(state.positions) | {control: position}).items()), state.engine_running)
 
 
 class Volunteer:
@@ -338,12 +314,11 @@ class Volunteer:
         if not isinstance(seen, LampSeen):
             return np.zeros(len(self._panel_of(state).flux))
         lamp = self._predictor.lamp_index[seen.lamp]
-        p = NEAR_WORD * self._near(seen, lamp, eye)
-        for _, meant in self.of_another(seen):
-            p = p + meant
-        states = self._sayable.mistaken_states(state)
-        for s in states:
-            p = p + OTHER_STATE / len(states) * self._called(seen, lamp, s, eye)
+        # Of a lamp that should be dark and is called so nothing is near: it is another's, or another state's.
+        p = 0.0 if seen.amiss else NEAR_WORD * self._near(seen, lamp, eye)
+        p = p + sum((meant for _, meant in self.of_another(seen)), np.zeros(len(self._panel_of(state).flux)))
+        for s, share in self._sayable.meant.states(state, lamp if seen.amiss else None):
+            p = p + OTHER_STATE * share * self._called(seen, lamp, s, eye)
         return np.asarray(p)
 
     def of_another(self, seen: LampSeen) -> list[tuple[int, Floats]]:
@@ -390,9 +365,8 @@ class Volunteer:
         p = np.zeros(len(self._panel_of(state).flux))
         for f in others:
             p = p + OTHER_FUSE / len(others) * self._blowing(f, state, seen)
-        states = self._sayable.mistaken_states(state)
-        for s in states:
-            p = p + OTHER_STATE / len(states) * self._blowing(seen.fuse, s, seen)
+        for s, share in self._sayable.meant.states(state):
+            p = p + OTHER_STATE * share * self._blowing(seen.fuse, s, seen)
         return np.asarray(p, dtype=np.float64)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal, TypeGuard
 
 from tracer.circuit.model import OPEN_OHM, Change, Circuit
@@ -30,7 +30,9 @@ FuseTime = Literal["", "at once", "after a while", "sometimes"]
 class LampSeen:
     """How one lamp looked: any of `words` (several where the person was not sure), and whether it
     flashed where that was said. `sometimes`: now and then so, otherwise as it should be. `doubtful`: the
-    person said perhaps. `moved`: it changes when something is tapped, slammed or driven over."""
+    person said perhaps. `moved`: it changes when something is tapped, slammed or driven over. `fine`: dark was
+    said by saying that all is well with it. `amiss`: it is told as wrong, though it should look so; who weighs what
+    was told finds that out."""
 
     lamp: str
     words: frozenset[str]
@@ -38,6 +40,8 @@ class LampSeen:
     sometimes: bool = False
     doubtful: bool = False
     moved: bool = False
+    fine: bool = field(default=False, compare=False)
+    amiss: bool = False
 
     @property
     def plain(self) -> bool:

@@ -204,4 +204,4 @@ class StateReader:
             words = LIT if on else frozenset({"dark"})
         if told.flicker and not lit:
             words = _FLICKER_WHERE_DARK
-        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved)
+        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved, told.usual and not lit)

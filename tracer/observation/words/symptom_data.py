@@ -96,7 +96,7 @@ def lamp_as_data(seen: LampSeen) -> dict[str, Any]:
     data: dict[str, Any] = {"lamp": seen.lamp, "words": [w for w in WORDS if w in seen.words]}
     data |= {"flash": seen.flash} if seen.flash else {}
     data |= {"sometimes": True} if seen.sometimes else {}
-    data |= {"moved": True} if seen.moved else {}
+    data |= {k: True for k in ("moved", "fine") if getattr(seen, k)}
     return data | ({"doubtful": True} if seen.doubtful else {})
 
 
@@ -114,7 +114,7 @@ def lamp_from_data(data: Any) -> LampSeen:
         raise wrong
     if not all(isinstance(w, str) and w in ALL_WORDS for w in words):
         raise wrong
-    told = {k: data.get(k, False) for k in ("sometimes", "doubtful", "moved")}
+    told = {k: data.get(k, False) for k in ("sometimes", "doubtful", "moved", "fine")}
     if not all(isinstance(t, bool) for t in told.values()):
         raise wrong
     for known in FLASHES:

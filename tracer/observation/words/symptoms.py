@@ -223,7 +223,7 @@ def _as_should(written: Written, healthy: HealthyStates) -> Symptom:
     """What is normal where it should be dark is dark."""
     symptom = written.symptom
     seen = tuple(
-        replace(s, words=frozenset({"dark"}))
+        replace(s, words=frozenset({"dark"}), fine=True)
         if isinstance(s, LampSeen) and s.lamp in written.usual and s.words == {"normal"} and s.flash is None
         and s.lamp not in healthy.on(symptom.state) else s
         for s in symptom.seen
