@@ -117,7 +117,10 @@ def _numbers(living: Living, test: Test, shares: Floats) -> tuple[Branch, ...]:
         sigma = reading_sigma(mu, living.predictor.emf, living.predictor.supply_measured, here, here)
     else:
         sigma = current_sigma(mu, here, here)
-    borders = borders_between(mu, sigma)
+    # The sound vehicle calls for no repair.
+    by_repair = np.pad(living.by_repair * (1 - unknown), (0, 1))
+    by_repair[-1, -1] = unknown
+    borders = borders_between(mu, sigma, by_repair)
     if not len(borders):
         return ()
     edges = [-np.inf, *borders.tolist(), np.inf]

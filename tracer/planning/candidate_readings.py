@@ -189,7 +189,7 @@ class Measurements:
         sigma = np.full(len(mu), OHM_SIGMA) if test.row.log_scale else reading_sigma(
             mu, self.predictor.emf, self.predictor.supply_measured, here, here
         )
-        words, table = reading_outcomes(mu, sigma, test.row.log_scale)
+        words, table = reading_outcomes(mu, sigma, test.row.log_scale, self.living.by_repair)
         if len(words) > 1:
             yield Candidate(test, words, table)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -48,6 +49,14 @@ class Living:
     def shares(self) -> Floats:
         """(rows,) how likely the hypotheses are."""
         return np.asarray(self.diagnosis.share[self.rows])
+
+    @cached_property
+    def by_repair(self) -> Floats:
+        """(changes, repairs) shares, together one."""
+        names = {r: k for k, r in enumerate(dict.fromkeys(h.repair for h in self.hypotheses))}
+        out = np.zeros((len(self.changes), len(names)))
+        np.add.at(out, (self.one_of, np.array([names[h.repair] for h in self.hypotheses])), self.shares)
+        return np.asarray(out / out.sum())
 
     def faults(self, most: int | None = None) -> list[Fault]:
         """The faults of the hypotheses (of the first `most`), those that stand in several as often."""
