@@ -15,9 +15,10 @@ from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
-from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
+from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.candidate_readings import Measurements
+from tracer.planning.constraints import Limits, allowed
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
 
@@ -200,6 +201,33 @@ def test_a_point_that_was_measured_is_not_offered_again_where_it_shows_the_same(
     assert offered(found(), brake_pedal="pressed") and not offered(after, brake_pedal="pressed")
     assert not offered(after, brake_pedal="pressed", lamp_switch="side")
     assert not offered(found())  # no suspect has volts there with the pedal released
+
+
+# --- A lead over a switch --------------------------------------------------------------------------------
+
+OVER = Intervention("feed lead", "brake switch.54", "brake switch.15")
+
+
+def test_a_suspected_switch_is_bridged_with_its_pedal_free() -> None:
+    """With a lead from 15 to 54 both stop lamps shine if it was the switch, and stay dark if the way behind it is
+    open; nobody has to stand on the pedal meanwhile."""
+    alive = living("switch never makes: brake switch 15-54", "way open: C1 way 3", alone=True)
+    assert list(bridges(alive)) == [(REST, OVER)]
+    offered = {c.test.lamp: c for c in bridged(alive, Looks(alive))}
+    look = offered["left rear stop"]
+    assert look.test == Test("look", REST, lamp="left rear stop", done=(OVER,))
+    assert allowed(look.test, HARNESS, Limits(alone=True))
+    shown = dict(zip(look.outcomes, look.likelihood.tolist(), strict=True))
+    assert shown["normal"][0] > 0.9 and shown["dark"][1] > 0.9
+
+
+@pytest.mark.parametrize("other", [
+    "switch never breaks: brake switch 15-54",  # it conducts already
+    "switch never makes: lamp switch 30-58L",  # not wanted in the state complained of
+    "way open: C1 way 3",
+])
+def test_no_other_switch_is_bridged(other: str) -> None:
+    assert not list(bridges(living(other)))
 
 
 # --- Where and who ---------------------------------------------------------------------------------------
