@@ -18,7 +18,7 @@ import numpy as np
 from tests.bench.truth import circuit as parts
 from tests.bench.truth.circuit import INF, Edit, Netlist
 from tests.bench.truth.faults import draw
-from tests.bench.truth.laws import power_law
+from tests.bench.truth.laws import HEAD_V, TEST_V, power_law
 from tests.bench.truth.solve import Arrays, NoSolutionError, Point, settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
 from tracer import TracerError, list_faults, load_harness, simulate
@@ -26,6 +26,10 @@ from tracer import TracerError, list_faults, load_harness, simulate
 OFF_V = 0.2
 # What the tool takes, where that differs by choice.
 TOOL_BATTERY_OHM, TOOL_WINDING_OHM, TOOL_OUTPUT_OHM = 0.02, 0.02, 0.01
+TOOL_WORKS_OHM_PER_V = 50.0
+# Watts of headlamps with a category, and those of the 6 V lamp of 21 W, at the same volts.
+_TOOL_WATTS = {70.8: 68.0, 64.2: 62.0, 47.0: 48.0}
+_TOOL_DIP_OF_R2_W, _TOOL_21_W_OF_6_V = 43.0, 26.04
 
 
 @dataclass
@@ -238,8 +242,8 @@ class Law:
 def _laws(net: Netlist) -> list[Law]:
     """The laws that differ by choice, on this vehicle. The tool's figures are plain numbers here: 20 mΩ inside a
     battery, 10 mΩ more in a flasher unit with an earth, and 20 mΩ more in one that counts its lamps for a tell-tale,
-    which then stays dark if it carries less than four fifths of its load."""
-    found = [Law("filaments lose nothing to gas", Edit(), True)]
+    which then stays dark if it carries less than four fifths of its load. Its electronics take 20 mA."""
+    found = [Law("filaments lose nothing to gas", Edit(), True), *_laws_of_loads(net)]
     rest = {b.ohm for b in net.batteries}
     if rest:
         found.append(Law("20 mΩ inside the battery", Edit(series_ohm=TOOL_BATTERY_OHM - max(rest))))
@@ -249,6 +253,9 @@ def _laws(net: Netlist) -> list[Law]:
             turns = TOOL_WINDING_OHM * min(1.0, (net.volts / 12.0) ** 2) if tale else 0.0
             output = TOOL_OUTPUT_OHM if f"{p.name} works" in net.resistances else 0.0
             own = net.resistances[f"{p.name} contact"]
+            if output:
+                found.append(Law("what the electronics of a flasher unit take",
+                                 Edit(ohm=((f"{p.name} works", TOOL_WORKS_OHM_PER_V * net.volts),))))
             if turns + output:
                 found.append(Law("windings and output inside the flasher unit",
                                  Edit(ohm=((own.name, own.ohm + turns + output),))))
@@ -256,6 +263,38 @@ def _laws(net: Netlist) -> list[Law]:
                 dark = Edit(ohm=((own.name, own.ohm + turns + output),), stuck=((f"{p.name} {tale}", False),))
                 found.append(Law("a tell-tale that stays dark below four fifths of the load", dark))
     return found
+
+
+def _laws_of_loads(net: Netlist) -> Iterator[Law]:
+    """Of loads: the watts of a horn or motor at the system's own volts, not at those of a charged battery; a buzzer
+    that lets no current back; the watts and volts that a lamp is rated at."""
+    loads = {n: r for n, r in net.resistances.items() if r.kind == "load" and n in net.vehicle.parts}
+    kinds = {n: net.vehicle.parts[n].kind for n in loads}
+    at_system = tuple((n, r.ohm * (net.volts / parts.REST_V[net.volts]) ** 2) for n, r in loads.items()
+                      if kinds[n] != "resistor")
+    if at_system:
+        yield Law("watts of loads at the system's volts", Edit(ohm=at_system))
+    buzzers = tuple((n, INF) for n in loads if kinds[n] == "buzzer")
+    if buzzers:
+        yield Law("a buzzer lets no current back", Edit(ohm=buzzers))
+    rated = tuple((x.name, f) for x in net.lamps.values() if not x.law.led and abs((f := _rated(net, x)) - 1) > 1e-3)
+    if rated:
+        yield Law("watts and volts that lamps are rated at", Edit(lamp=rated))
+
+
+def _rated(net: Netlist, x: parts.LampAt) -> float:
+    """The tool's current of a lamp as a share of the truth's, at the same volts."""
+    watts = round(x.law.v0 * x.law.a0, 1)
+    beside = {round(y.law.v0 * y.law.a0, 1) for y in net.bulbs[x.bulb]}
+    if watts in _TOOL_WATTS:
+        return _TOOL_WATTS[watts] / watts
+    if watts == 42.0 and 47.0 in beside:
+        return _TOOL_DIP_OF_R2_W / watts
+    if net.volts == 6.0 and watts == 25.0:
+        return _TOOL_21_W_OF_6_V / watts
+    if x.law.v0 == HEAD_V[net.volts] != TEST_V[net.volts] and watts == round(watts):  # named by their watts alone
+        return float((HEAD_V[net.volts] / TEST_V[net.volts]) ** 1.55)
+    return 1.0
 
 
 def _still_off(
