@@ -24,7 +24,10 @@ from tests.bench.truth.repairs import keys_of, right
 from tests.bench.truth.solve import settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
 from tests.bench.truth.vehicle import read_vehicle
+from tests.bench.truth.voltages import rated
 from tracer import TracerError, list_faults, load_harness
+from tracer.circuit.device_laws import filament_current
+from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import Test
 
@@ -269,6 +272,32 @@ def test_the_power_law_is_the_one_that_the_tool_has() -> None:
     assert without == pytest.approx(x**0.55, rel=0.06)
     assert with_gas[0] > 1.6 * without[0] and with_gas[2] == pytest.approx(without[2], rel=0.02)
     assert laws.tungsten_current(x)[0] == pytest.approx(with_gas)
+
+
+def test_the_laws_of_leds_and_ratings_are_those_that_the_tool_has() -> None:
+    """What explains a difference as a law of the tool's has to be its law: the current of an LED lamp of 3 W on 24 V
+    at any volts, and of the lamps of the invented vehicles at 12 V, to two hundredths."""
+    lamp = laws.Lamp(24.0, 3 / 24, True)
+    with laws.leds_of_the_tool():
+        for v in (-24.0, 1.0, 12.0, 15.0, 24.0):
+            own = laws.led_current(np.array(v), np.array(lamp.threshold), np.array(lamp.ohm),
+                                   np.array(laws.led_soft_v(24.0)))[0]
+            assert float(own) == pytest.approx(filament_current(lamp_laws("LED 3 W", 24.0)[0], v), rel=1e-3)
+    for name in ("estate_1990s", "saloon_1970s", "car_1950s", "motorcycle_6v"):
+        path = MODELS / f"{name}.yaml"
+        net, harness = netlist_of(read_vehicle(path.read_text(encoding="utf-8"))), load_harness(path)
+        for f in harness.lamps():
+            x, v = net.lamps[f.lamp], harness.system_v
+            with laws.power_law():
+                amps = float(laws.tungsten_current(np.array(v / x.law.v0))[0]) * x.law.a0 * rated(net, x)
+            assert amps == pytest.approx(filament_current(f.law, v), rel=0.02), f.lamp
+
+
+def test_the_quench_diode_of_a_relay_conducts_from_85_to_86() -> None:
+    """86 is the plus end: fed the wrong way round, the diode is a short across the coil."""
+    net = _vehicle("lorry_24v")
+    own = net.diodes["dipped beam relay quench"]
+    assert (own.a, own.b) == ("dipped beam relay.85", "dipped beam relay.86")
 
 
 def test_a_switch_that_is_set_wrong_obeys_the_hand_and_is_set_right_or_renewed(rear: Known) -> None:
