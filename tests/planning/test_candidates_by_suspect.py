@@ -203,6 +203,34 @@ def test_a_point_that_was_measured_is_not_offered_again_where_it_shows_the_same(
     assert not offered(found())  # no suspect has volts there with the pedal released
 
 
+def test_what_touches_in_a_holder_is_parted_from_what_touches_along_the_wire() -> None:
+    """With the unit's wires off and the lamp's plug pulled the meter shows nothing if the contact touched the shell
+    inside, and what a wire rubbed through lies on the body with if that is it: less than an ohm, leads and all."""
+    alive = living("holder shorted: left rear tail", "wire to body: C1.1 – left rear.tail")
+    off = Intervention("take wires off", "left rear")
+    own = [c for c in Measurements(alive).continuity() if off in c.test.done]
+    assert own and own[0].test == Test("ohms", REST, "left rear.tail", "left rear.earth", done=(off, UNPLUGGED))
+    inside, along = own[0].likelihood.argmax(axis=0).tolist()
+    assert inside == len(own[0].outcomes) - 1 and along == 0
+
+
+def test_what_lies_between_two_severities_belongs_to_both() -> None:
+    """A contact at a few resistances of many: each stands between the next smaller and the next larger. A reading
+    half-way between what two of them show is as likely under them as one that meets them is to err by a third of the
+    way, so that nothing is planned that only the gaps of a grid promise."""
+    diagnosis = found()
+    rows = [i for i, h in enumerate(diagnosis.hypotheses) if [f.name for f in h.faults] == ["way bad: C1 way 3"]]
+    alive = Living(diagnosis, rows[::-1])
+    prev, following = alive.beside
+    ohm = np.array([c.set_ohm[0][1] for c in alive.changes])
+    assert len(ohm) > 3
+    assert sorted(ohm[prev].tolist()) == sorted([ohm.min(), *sorted(ohm)[:-1]])
+    assert sorted(ohm[following].tolist()) == sorted([*sorted(ohm)[1:], ohm.max()])
+    feed = next(c for c in Measurements(alive).voltages(PRESSED)
+                if (c.test.kind, c.test.plus) == ("volts", "left rear.stop"))
+    assert feed.likelihood.max(axis=0).min() < 0.95
+
+
 # --- A lead over a switch --------------------------------------------------------------------------------
 
 OVER = Intervention("feed lead", "brake switch.54", "brake switch.15")

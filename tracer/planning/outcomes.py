@@ -14,7 +14,6 @@ from tracer.observation.evidence import Test
 from tracer.planning.costs import ALSO_MIN, Standing, minutes_of
 from tracer.planning.engine.core import xlogx
 
-OHM_SIGMA: Final = 0.12  # decades by which a reading in ohms is off, on the scale of `reading_likelihood.ohm_scale`
 # A stray reading (slipped probe) lies anywhere on the scale; that it lies where another suspect would
 # have put it is several times rarer than the stray share of `likelihood`.
 _STRAY: Final = 0.005
