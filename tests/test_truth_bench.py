@@ -129,6 +129,11 @@ def test_halves_of_a_plug_are_told_apart_where_runs_start_at_the_lamp() -> None:
     assert {w for c, w in glass.flipped if c == "C2"} == {7, 8}
     net = _vehicle("pickup")
     assert ("C5", 6) in net.vehicle.flipped and ("C5", 3) not in net.vehicle.flipped
+    # The wire to the reversing switch on the gearbox and the one back from it go through a plug of two ways.
+    assert {w for c, w in net.vehicle.flipped if c == "C7"} in ({1}, {2})
+    # Runs from the battery into the headlamp shell and from there to the rear, past which the bars join both halves.
+    bike = _vehicle("motorcycle_6v").vehicle
+    assert {w for c, w in bike.flipped if c == "C1"} in ({1, 2}, {3, 4, 5, 6})
     crossed = Edit(swap=((("way C5.3", 1), ("way C5.6", 0)),))
     point = settle(net, crossed, net.vehicle.state({"lamp switch": "side"}))
     assert not point.blown
