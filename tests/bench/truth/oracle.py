@@ -40,8 +40,9 @@ VOLTS_MIN, CHECK_MIN, IN_HAND_MIN = 1.3, 3.0, 1.45  # a lamp or fuse is taken ou
 _MOST_DRAWS, _LEAST_SHARE = 160, 0.0005
 _SLIP = 0.05  # of any reading that has nothing to do with a draw, whose severity is one of a few
 _VOLTS_OFF, _VOLTS_SHARE = 0.15, 0.06  # a severity that is not quite the draw's, a battery not quite the same
-_BIN_V = 1.0
+_BIN_SIGMA = 4.0
 _LEAST_TOLD = 0.01  # of the doubt, below which a test is not thought of
+_SLOWER = 2.0  # the tests after the best one tell less a minute than it does
 _MOST_STEPS = 60
 
 Ints = np.ndarray[tuple[int], np.dtype[np.int64]]
@@ -152,7 +153,7 @@ class _Job:
         tests = list(self._tests())
         doubt = _entropy(share)
         rates = [self._told(codes) / minutes for minutes, codes, _ in tests]
-        self.pace = 1.0 / max(rates, default=0.0) if max(rates, default=0.0) > 0 else np.inf
+        self.pace = _SLOWER / max(rates, default=0.0) if max(rates, default=0.0) > 0 else np.inf
         found = [(minutes + self._left(self._joint(codes)), step) for (minutes, codes, step), rate
                  in zip(tests, rates, strict=True) if rate * minutes > _LEAST_TOLD * doubt]
         for k, name in enumerate(names):
@@ -170,7 +171,11 @@ class _Job:
             if self.alone and any(c.sprung and state[n] != c.positions[0]
                                   for n, c in self.known.net.vehicle.controls.items()):
                 continue
-            bins = np.round(self.volts[:, s] / _BIN_V).astype(int)
+            # In units of what a reading is off by, counted from the most that a node has: what is told apart by less
+            # is not told apart.
+            size = np.abs(self.volts[:, s])
+            scale = np.log1p(size * _VOLTS_SHARE / _VOLTS_OFF) / _VOLTS_SHARE
+            bins = np.round((scale.max(axis=0) - scale) / _BIN_SIGMA).astype(int)
             for n, node in enumerate(self.nodes):
                 if ("volts", s, node) not in self.taken and np.ptp(bins[self.shares > 0, n]):
                     yield self._volts_minutes(s, node), bins[:, n], ("volts", s, node)
