@@ -9,11 +9,11 @@ import pytest
 
 from tracer.circuit.change_fields import FieldRow
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, TestLamp
-from tracer.observation.test_kinds import TEST_LAMP
+from tracer.observation.test_kinds import lamp_of_tester
 
 # Two values of each field, and what both at once are, by hand.
 WATER, LEAD = AddedBranch("C1.1", "C1.2", 50.0, "C1"), AddedBranch("a", "b", 0.03)
-LAMP = TestLamp("a", "b", TEST_LAMP)
+LAMP = TestLamp("a", "b", lamp_of_tester(12.0))
 CASES: dict[str, tuple[Any, Any, Any]] = {
     "set_ohm": ((("w", 2.0), ("x", 1.0)), (("w", OPEN_OHM),), (("w", OPEN_OHM), ("x", 1.0))),  # the higher stands
     "added": ((WATER,), (LEAD,), (WATER, LEAD)),

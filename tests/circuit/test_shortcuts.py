@@ -24,7 +24,7 @@ from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.forward_model import Predictor
-from tracer.observation.test_kinds import TEST_LAMP
+from tracer.observation.test_kinds import lamp_of_tester
 
 
 def added_paths(harness: Harness) -> list[Change]:
@@ -165,8 +165,8 @@ def test_set_ups_solved_together_come_out_as_each_by_itself(
         Setup(setups[-1].state, done=done) for done in (
             Change(set_ohm=((one.name, 1e12),)), Change(added=(lead,)),
             Change(disconnected=True, ohmmeter=(other.a, other.b)),
-            Change(lamps=(TestLamp(one.a, circuit.nodes[0], TEST_LAMP),)),
-            Change(lamps=(TestLamp(other.b, circuit.nodes[0], TEST_LAMP),)),
+            Change(lamps=(TestLamp(one.a, circuit.nodes[0], lamp_of_tester(12.0)),)),
+            Change(lamps=(TestLamp(other.b, circuit.nodes[0], lamp_of_tester(12.0)),)),
         )
     ]
     alone, together = Settler(circuit), Settler(circuit)

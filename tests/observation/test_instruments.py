@@ -318,3 +318,21 @@ def test_a_blown_lead_speaks_for_the_short() -> None:
     p = look_loglik(panel, PREDICTOR, parse_value("the fuse blew", "look", "side lamp"))
 
     assert p[1] > p[0] + 3
+
+
+# --- test lamp ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("system", "battery", "volts"),
+                         [("6 V", 6.3, 6.75), ("12 V", 12.6, 13.5), ("24 V", 25.2, 28.0)])
+def test_a_test_lamp_has_the_volts_of_the_vehicle(system: str, battery: float, volts: float) -> None:
+    """On a full feed it shines as it should (5 W at the test voltages of UN R37: 0.74, 0.37 and 0.18 A), and the step
+    says which to take where it is not the usual one. One of 12 V on 6 V has (6.3/13.5)^3.4 = 0.07 of its light."""
+    harness = read_harness(RIG.replace("12 V", system).replace("12.6 V", f"{battery} V"))
+    test = parse_test("test lamp at lamp.feed when switch on", harness)
+    p = Predictor(harness)
+    assert likely_word(float(p.observed(test, [HEALTHY])[0])) == "normal"
+    law = test.change(p.circuit).lamps[0].law
+    assert filament_current(law, volts) == pytest.approx(5 / volts, rel=1e-3)
+    said = test.reading_words(harness)
+    assert said.startswith("test lamp" if system == "12 V" else f"{system} test lamp")

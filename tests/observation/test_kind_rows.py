@@ -134,7 +134,7 @@ def test_every_cell_of_a_kind_is_filled_in(kind: TestKind) -> None:
     row, test = KINDS[kind], example(kind)
     said = test.says(HARNESS)
     assert said and row.short(test.spot(HARNESS)) and "  " not in said
-    steps = [s.format_map({"a": "A", "b": "B", "lamp": "L", "says": "S"}) for s in row.steps]
+    steps = [s.format_map({"a": "A", "b": "B", "lamp": "L", "says": "S", "system_v": "12"}) for s in row.steps]
     assert steps and all(steps) and row.question.endswith("?")
     assert row.instrument in INSTRUMENTS and 0 < row.minutes < 5
     assert minutes_of(test, Standing(HARNESS.state({})), HARNESS) > row.minutes

@@ -15,9 +15,10 @@ from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Evidence, Reading, Test
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
-from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
+from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.candidate_readings import Measurements
+from tracer.planning.constraints import Limits, allowed
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
 
@@ -200,6 +201,61 @@ def test_a_point_that_was_measured_is_not_offered_again_where_it_shows_the_same(
     assert offered(found(), brake_pedal="pressed") and not offered(after, brake_pedal="pressed")
     assert not offered(after, brake_pedal="pressed", lamp_switch="side")
     assert not offered(found())  # no suspect has volts there with the pedal released
+
+
+def test_what_touches_in_a_holder_is_parted_from_what_touches_along_the_wire() -> None:
+    """With the unit's wires off and the lamp's plug pulled the meter shows nothing if the contact touched the shell
+    inside, and what a wire rubbed through lies on the body with if that is it: less than an ohm, leads and all."""
+    alive = living("holder shorted: left rear tail", "wire to body: C1.1 – left rear.tail")
+    off = Intervention("take wires off", "left rear")
+    own = [c for c in Measurements(alive).continuity() if off in c.test.done]
+    assert own and own[0].test == Test("ohms", REST, "left rear.tail", "left rear.earth", done=(off, UNPLUGGED))
+    inside, along = own[0].likelihood.argmax(axis=0).tolist()
+    assert inside == len(own[0].outcomes) - 1 and along == 0
+
+
+def test_what_lies_between_two_severities_belongs_to_both() -> None:
+    """A contact at a few resistances of many: each stands between the next smaller and the next larger. A reading
+    half-way between what two of them show is as likely under them as one that meets them is to err by a third of the
+    way, so that nothing is planned that only the gaps of a grid promise."""
+    diagnosis = found()
+    rows = [i for i, h in enumerate(diagnosis.hypotheses) if [f.name for f in h.faults] == ["way bad: C1 way 3"]]
+    alive = Living(diagnosis, rows[::-1])
+    prev, following = alive.beside
+    ohm = np.array([c.set_ohm[0][1] for c in alive.changes])
+    assert len(ohm) > 3
+    assert sorted(ohm[prev].tolist()) == sorted([ohm.min(), *sorted(ohm)[:-1]])
+    assert sorted(ohm[following].tolist()) == sorted([*sorted(ohm)[1:], ohm.max()])
+    feed = next(c for c in Measurements(alive).voltages(PRESSED)
+                if (c.test.kind, c.test.plus) == ("volts", "left rear.stop"))
+    assert feed.likelihood.max(axis=0).min() < 0.95
+
+
+# --- A lead over a switch --------------------------------------------------------------------------------
+
+OVER = Intervention("feed lead", "brake switch.54", "brake switch.15")
+
+
+def test_a_suspected_switch_is_bridged_with_its_pedal_free() -> None:
+    """With a lead from 15 to 54 both stop lamps shine if it was the switch, and stay dark if the way behind it is
+    open; nobody has to stand on the pedal meanwhile."""
+    alive = living("switch never makes: brake switch 15-54", "way open: C1 way 3", alone=True)
+    assert list(bridges(alive)) == [(REST, OVER)]
+    offered = {c.test.lamp: c for c in bridged(alive, Looks(alive))}
+    look = offered["left rear stop"]
+    assert look.test == Test("look", REST, lamp="left rear stop", done=(OVER,))
+    assert allowed(look.test, HARNESS, Limits(alone=True))
+    shown = dict(zip(look.outcomes, look.likelihood.tolist(), strict=True))
+    assert shown["normal"][0] > 0.9 and shown["dark"][1] > 0.9
+
+
+@pytest.mark.parametrize("other", [
+    "switch never breaks: brake switch 15-54",  # it conducts already
+    "switch never makes: lamp switch 30-58L",  # not wanted in the state complained of
+    "way open: C1 way 3",
+])
+def test_no_other_switch_is_bridged(other: str) -> None:
+    assert not list(bridges(living(other)))
 
 
 # --- Where and who ---------------------------------------------------------------------------------------

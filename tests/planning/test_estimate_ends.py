@@ -3,8 +3,10 @@ own quickest test, so that nothing is measured before it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 from functools import cache
+from typing import cast
 
 import numpy as np
 import pytest
@@ -56,6 +58,20 @@ def test_the_ends_of_repairs_in_turn() -> None:
     assert [e.mass for e in found] == pytest.approx([0.5, 0.3, 0.1, 0.1])
     # Minutes in vain count with what is given back when it was right: a sound part is no time at the vehicle.
     assert [e.minutes for e in found] == pytest.approx([5, 11, 29, 29 + GIVE_UP_MIN])
+
+
+def test_what_one_repair_has_opened_is_open_for_the_next() -> None:
+    """Ten minutes to the place where two are done, once: 20 elsewhere, then 4 + 10, then 6."""
+    def cost(own: float) -> Callable[[Hashable], float]:
+        return lambda where: own + (0.0 if "loom" in cast(Standing, where).opened else 10.0)
+
+    def opens(where: Hashable) -> Hashable:
+        standing = cast(Standing, where)
+        return replace(standing, opened=standing.opened | {"loom"})
+
+    repairs = [Repair(cost(4.0), opens), Repair(cost(6.0), opens), Repair(20.0)]
+    problem = Problem(np.array([0.6, 0.3, 0.1]), np.arange(3), [], repairs)
+    assert [(e.repair, e.minutes) for e in ends_of(problem, "repair", 2)] == [(2, 20), (0, 34), (1, 40)]
 
 
 def test_the_ends_after_a_test_that_tells_all() -> None:

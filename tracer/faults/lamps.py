@@ -60,8 +60,8 @@ def _holder_faults(bulb: str, filaments: list[Filament], part: Part) -> Iterator
         if f.holder:
             live, shell = (_wired_side(n, [contacts[j] for j in f.holder]) for n in (f.a, f.b))
             yield fault("holder shorted", f.lamp, f"the live contact of {f.lamp} touches the shell of its holder",
-                        f"free the contact in the holder of {bulb}", leak(live, shell, HOLDER_SHORT_OHM, wording=""),
-                        f.a, None, f.holder[:1])
+                        f"free the contact in the holder of {bulb}",
+                        leak(live, shell, HOLDER_SHORT_OHM, wires_at(part.name), wording=""), f.a, None, f.holder[:1])
 
 
 def several_shorted(shorts: Sequence[Fault]) -> Iterator[Fault]:

@@ -68,6 +68,14 @@ def ohm_scale(ohm: Floats) -> Floats:
     return np.asarray(np.log10(np.minimum(np.where(np.isfinite(ohm), ohm, 1e7), 1e7) + OHM_LEADS))
 
 
+def ohm_sigma(mu: Floats, prev: Ints, following: Ints) -> Floats:
+    """Standard deviation (H,) of an ohmmeter's reading around its prediction, both on that scale."""
+    gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
+    leads = OHM_LEADS / (10**mu * np.log(10))
+    insulation = np.where(mu > INSULATION_FROM, INSULATION_DECADES, 0.0)
+    return np.asarray(np.sqrt(OHM_DECADES**2 + leads**2 + insulation**2 + (BETWEEN_SEVERITIES * gap) ** 2))
+
+
 def value_loglik(
     predicted: Floats, value: Value, reading: Reading, emf: float, supply_measured: bool, prev: Ints, following: Ints
 ) -> Floats:
@@ -81,10 +89,7 @@ def value_loglik(
         return np.asarray(np.log(word_probability(predicted, words)))
     if row.log_scale:
         mu = ohm_scale(predicted)
-        gap = np.maximum(np.abs(mu - mu[prev]), np.abs(mu - mu[following]))
-        leads = OHM_LEADS / (10**mu * np.log(10))
-        insulation = np.where(mu > INSULATION_FROM, INSULATION_DECADES, 0.0)
-        sigma = np.sqrt(OHM_DECADES**2 + leads**2 + insulation**2 + (BETWEEN_SEVERITIES * gap) ** 2)
+        sigma = ohm_sigma(mu, prev, following)
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
         if not value.is_range:
             low, high = low - 0.02, high + 0.02

@@ -17,10 +17,15 @@ import numpy as np
 from tracer.circuit.model import Floats
 from tracer.inference.bayes import Posterior
 from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.reading_likelihood import STRAY_SHARE
 
 # Share of jobs in which something misled that no weighing knows of, however sure it was: of 62 repairs made at 99 %
 # and more, against simulated vehicles that shared nothing with it, 5 were wrong.
 MISLED: Final = 0.05
+# Of these the share in which it was a look or a reading, so that it is another suspect after all; in the others the
+# file is not this vehicle's. (Judgement: a probe slips or an eye errs once in twenty or thirty, `STRAY_SHARE`, and a
+# file that somebody checked is wrong about the circuit at hand hardly more often.)
+MISREAD: Final = 0.5
 # Share of repairs in vain that mended something which was bad as well: who mends a thing has it in his hands, and
 # sound things are mostly left alone. (Judgement; no source.)
 BAD_AS_WELL: Final = 0.3
@@ -49,7 +54,14 @@ def chastened(result: Posterior, factor: Floats, failed: bool) -> tuple[Floats, 
     """
     misled = MISLED if failed else 0.0
     share = (1 - misled) * result.share * factor
-    undescribed = (1 - misled) * result.undescribed + misled
+    # A reading that misled spoke against what is left, each by its share, and no single one by more than strays; a
+    # file that misleads speaks of nothing.
+    others = result.share * (factor == 1.0)
+    left = float(others.sum())
+    read = min(misled * MISREAD, left / STRAY_SHARE)
+    if read > 0.0:
+        share = share + read * others / left
+    undescribed = (1 - misled) * result.undescribed + misled - read
     total = share.sum() + undescribed
     return np.asarray(share / total), float(undescribed / total)
 

@@ -19,6 +19,7 @@ from tracer.harness.node import node_of, terminal_at
 from tracer.harness.terminal_words import say_node, say_terminal, splice_between
 from tracer.observation.hazards import Hazard
 from tracer.observation.quantities import CURRENT, RESISTANCE, VOLTAGE, Quantity
+from tracer.standards.lamps import TEST_V
 
 TestKind = Literal[
     "volts", "drop", "ohms", "test lamp", "LED tester", "known-good lamp", "lamp for fuse", "current", "look",
@@ -29,7 +30,8 @@ METER_OHM = 10e6  # input of a common multimeter on volts (electrician training 
 # An LED and 680 Ω: 15 mA at 12 V (testers take 5 to 20 mA; common practice, no source). It lights through a
 # contact that could not carry a lamp.
 LED_TESTER = LedLaw(threshold_v=1.8, ohm=680.0, soft_v=0.045, v_normal=12.0)
-TEST_LAMP = FilamentLaw(i0=5 / 13.5, v0=13.5, watts=5.0)
+TEST_LAMP_W = 5.0
+_USUAL_V: Final = 12.0  # of a test lamp that nobody says more of
 
 LOOKS: Final = ("dark", "faint", "dim", "normal", "flashing", "slow", "fast", "steady")
 _STEADY_LOOKS: Final = LOOKS[:4]
@@ -95,7 +97,8 @@ class Kind:
         words: It, without the vehicle state, as `parse_test` reads it.
         short: It in a list of what was done.
         says: What to do, in the imperative, after what is set and done beforehand.
-        steps: The same step by step, with {a} and {b} for the probes, {lamp}, and {says} for `says` as a sentence.
+        steps: The same step by step, with {a} and {b} for the probes, {lamp}, {system_v} for the vehicle's volts, and
+            {says} for `says` as a sentence.
         minutes: To make it, without note, the way there, and what is done beforehand (common practice, no source).
         model: How what it shows is worked out.
         change: What connecting the instrument changes in the circuit.
@@ -220,8 +223,21 @@ def _ohmmeter(circuit: Circuit, plus: str, minus: str) -> Change:
     return Change(disconnected=True, ohmmeter=(plus, minus))
 
 
+def lamp_of_tester(volts: float) -> FilamentLaw:
+    """A lamp of the vehicle's own volts in the holder of the test lamp: of 12 V it glows at best on 6 V, where a full
+    feed would look like a bad one, and burns out on 24 V."""
+    v = TEST_V[volts]
+    return FilamentLaw(i0=TEST_LAMP_W / v, v0=v, watts=TEST_LAMP_W, v_normal=volts)
+
+
+def _called_test_lamp(spot: Spot) -> str:
+    """With its volts where they are not those that everybody has at hand."""
+    volts = spot.harness.system_v
+    return "test lamp" if volts == _USUAL_V else f"{volts:g} V test lamp"
+
+
 def _test_lamp(circuit: Circuit, plus: str, minus: str) -> Change:
-    return Change(lamps=(TestLamp(plus, minus, TEST_LAMP),))
+    return Change(lamps=(TestLamp(plus, minus, lamp_of_tester(circuit.harness.system_v)),))
 
 
 def _led_tester(circuit: Circuit, plus: str, minus: str) -> Change:
@@ -366,7 +382,8 @@ KINDS: Final[Mapping[TestKind, Kind]] = {
     "test lamp": Kind(
         "G", "test lamp", "point", r"test[\s-]*(?:lamp|light)", "test lamp at A when …",
         lambda spot: f"test lamp at {spot.typed}", lambda spot: f"test lamp {spot.typed}",
-        lambda spot: f"test lamp from {spot.a} to {spot.b}", ("Test lamp, probe on {a}.", "Clip on {b}."),
+        lambda spot: f"{_called_test_lamp(spot)} from {spot.a} to {spot.b}",
+        ("Test lamp for {system_v} V, probe on {a}.", "Clip on {b}."),
         0.45, "light across", ("current through electronics", "probe at live contacts"), _test_lamp,
         called="a test lamp", choices=_STEADY_LOOKS, asks="How does it look?",
     ),
@@ -393,8 +410,8 @@ KINDS: Final[Mapping[TestKind, Kind]] = {
         r"test[\s-]*(?:lamp|light)\s+(?:in\s+(?:the\s+)?place\s+of|instead\s+of|for)(?:\s+the)?", "",
         lambda spot: f"test lamp in place of {node_of(spot.plus).owner}",
         lambda spot: f"test lamp in place of {node_of(spot.plus).owner}",
-        lambda spot: f"pull fuse {node_of(spot.plus).owner} and put the test lamp in its place, from {spot.a} to "
-                     f"{spot.b}",
+        lambda spot: f"pull fuse {node_of(spot.plus).owner} and put the {_called_test_lamp(spot)} in its place, "
+                     f"from {spot.a} to {spot.b}",
         ("{says}.",),
         0.85, "light across", ("plug or fuse pulled", "current through electronics"), _lamp_for_fuse,
         called="a test lamp", choices=_STEADY_LOOKS, asks="How does the test lamp look?",

@@ -15,13 +15,13 @@ import numpy as np
 
 from tracer.circuit.model import NO_CHANGE, Floats
 from tracer.inference.diagnosis import Diagnosis
-from tracer.inference.reading_likelihood import OHM_LEADS, current_sigma, ohm_scale, reading_sigma
+from tracer.inference.reading_likelihood import OHM_LEADS, current_sigma, ohm_scale, ohm_sigma, reading_sigma
 from tracer.inference.visual_inspection import hand_chances, shows_in
 from tracer.inference.word_model import word_probability
 from tracer.observation.evidence import Test
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.live_hypotheses import Living
-from tracer.planning.outcomes import OHM_SIGMA, borders_between
+from tracer.planning.outcomes import borders_between
 from tracer.planning.viewpoints import together
 
 _REPAIRS: Final = 24  # as many as a step is chosen by
@@ -109,15 +109,19 @@ def _numbers(living: Living, test: Test, shares: Floats) -> tuple[Branch, ...]:
     unknown = max(living.diagnosis.undescribed, _SOUND)
     shown = np.asarray(living.predictor.observed(test, [*living.changes, NO_CHANGE]), dtype=float)
     shares = np.append(shares * (1 - unknown), unknown)
-    ohms, here = test.row.log_scale, np.arange(len(shown))
+    ohms, here, (prev, following) = test.row.log_scale, np.arange(len(shown)), living.beside
+    prev, following = np.append(prev, here[-1]), np.append(following, here[-1])
     mu = ohm_scale(shown) if ohms else shown
     if ohms:
-        sigma = np.full(len(mu), OHM_SIGMA)
+        sigma = ohm_sigma(mu, prev, following)
     elif test.row.of_supply:
-        sigma = reading_sigma(mu, living.predictor.emf, living.predictor.supply_measured, here, here)
+        sigma = reading_sigma(mu, living.predictor.emf, living.predictor.supply_measured, prev, following)
     else:
-        sigma = current_sigma(mu, here, here)
-    borders = borders_between(mu, sigma)
+        sigma = current_sigma(mu, prev, following)
+    # The sound vehicle calls for no repair.
+    by_repair = np.pad(living.by_repair * (1 - unknown), (0, 1))
+    by_repair[-1, -1] = unknown
+    borders = borders_between(mu, sigma, by_repair)
     if not len(borders):
         return ()
     edges = [-np.inf, *borders.tolist(), np.inf]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 
 from tracer.circuit.model import OPEN_OHM
+from tracer.harness.devices import SwitchContact
 from tracer.harness.model import VehicleState
 from tracer.harness.node import node_of, terminal_at
 from tracer.inference.hypotheses import basic_states
@@ -17,12 +19,14 @@ from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
 from tracer.planning.viewpoints import telling
+from tracer.safety.facts import is_electronic
 from tracer.safety.permitted import permitted_states
 
 LEAD_BLOWS = "the lead's fuse blows"
 _MOST_HYPOTHESES = 40  # whose parts are taken out, changed over or isolated
 _MOST_NEW_FUSES, _NEW_FUSE_STATES = 2, 10
 _MOST_PARTS = 4  # of which the wires are taken off
+_MOST_BRIDGED = 3  # switches over which a lead is fitted
 CONDUCTS = (
     "switch never breaks", "switch bypassed", "relay stuck closed", "added joint", "added feed", "added load",
     "lamp unit wet",
@@ -31,17 +35,46 @@ CONDUCTS = (
 
 def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator[Candidate]:
     """Looks at the lamps complained of in one state, with one of the `things_to_do` done."""
-    lamps = living.affected_lamps()[:4]
     for done in things_to_do(living):
-        panel = living.panel(state, (done,))
-        taken = done.dark(living.harness)
-        watched = [lamp for lamp in dict.fromkeys((*lamps, *done.watched(living.harness))) if lamp not in taken]
-        for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
-            test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
-            if panel.lead_blown.any():
-                blown = np.where(panel.lead_blown, 0.95, 0.02)
-                table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
-            yield Candidate(test, outcomes, table)
+        yield from _watched(living, looks, state, done)
+
+
+def bridged(living: Living, looks: Looks) -> Iterator[Candidate]:
+    """Looks at the lamps complained of, with a lead over the contact of a suspected switch: what shines then has all
+    but the switch in order. Nobody has to hold its pedal for it (common practice, no source)."""
+    tried = list(bridges(living))
+    living.solve((state, (done,)) for state, done in tried)
+    for state, done in tried:
+        yield from _watched(living, looks, state, done)
+
+
+def bridges(living: Living) -> Iterator[tuple[VehicleState, Intervention]]:
+    """Leads over contacts of suspected switches, each in the state in which something was wrong, but with that
+    switch let go of where it springs back."""
+    harness, worst = living.harness, living.work_states()[0]
+    contacts = {d.name: d for d in harness.devices() if isinstance(d, SwitchContact)}
+    own = dict.fromkeys(
+        e for f in living.faults(_MOST_HYPOTHESES) for e in f.elements
+        if e in contacts and f.kind not in CONDUCTS and contacts[e].closed_at(worst[contacts[e].control])
+    )
+    for contact in [contacts[e] for e in own][:_MOST_BRIDGED]:
+        if not (is_electronic(harness, contact.a) or is_electronic(harness, contact.b)):
+            control = harness.controls[contact.control]
+            free = control.positions[0] if control.needs_holding(worst[control.name]) else worst[control.name]
+            state = replace(worst, positions=tuple((n, free if n == control.name else p) for n, p in worst.positions))
+            yield state, Intervention("feed lead", contact.b, contact.a)
+
+
+def _watched(living: Living, looks: Looks, state: VehicleState, done: Intervention) -> Iterator[Candidate]:
+    """Looks at the lamps complained of in one state with something done."""
+    lamps, panel, taken = living.affected_lamps()[:4], living.panel(state, (done,)), done.dark(living.harness)
+    watched = [lamp for lamp in dict.fromkeys((*lamps, *done.watched(living.harness))) if lamp not in taken]
+    for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
+        test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
+        if panel.lead_blown.any():
+            blown = np.where(panel.lead_blown, 0.95, 0.02)
+            table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
+        yield Candidate(test, outcomes, table)
 
 
 def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:

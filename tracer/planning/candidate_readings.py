@@ -14,18 +14,19 @@ from tracer.circuit.settled import Settled
 from tracer.harness.devices import FilamentLaw, FuseLink, Joint
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
-from tracer.inference.reading_likelihood import ohm_scale, reading_sigma
+from tracer.inference.reading_likelihood import ohm_scale, ohm_sigma, reading_sigma
 from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
 from tracer.planning.candidate_looks import LOOK_OUTCOMES
 from tracer.planning.confirmation import isolated, parted, spans, unplugged
 from tracer.planning.live_hypotheses import Living
-from tracer.planning.outcomes import OHM_SIGMA, Candidate, reading_outcomes
+from tracer.planning.outcomes import Candidate, reading_outcomes
 from tracer.planning.removed_part import InHand
 
 _MOST_HYPOTHESES = 60  # whose runs are measured with the ohmmeter
 _TOUCHING = 12
+_INSIDE = ("added joint", "holder shorted")  # what joins two terminals of one part inside it
 _SAME_SHARE = 0.03  # of the supply: a reading that close would be no new one
 
 
@@ -152,12 +153,11 @@ class Measurements:
                 if len(touching) == _TOUCHING:
                     break
             tests += touching
-        for f in (f for f in faults if f.kind == "added joint"):
-            alone = isolated(f, self.harness)
-            if alone is not None:
-                part = node_of(alone.plus).owner
-                off = Intervention("take wires off", part)
-                tests.append(replace(alone, done=(off, *alone.done)))
+        inside = (isolated(f, self.harness) for f in faults if f.kind in _INSIDE)
+        for alone in [t for t in dict.fromkeys(inside) if t is not None][:_TOUCHING]:
+            # With its wires off the part what touches inside it is gone, and what touches along them is not.
+            off = Intervention("take wires off", node_of(alone.plus).owner)
+            tests.append(replace(alone, done=(off, *alone.done)))
         tests = list(dict.fromkeys(tests))
         for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
             yield from self._binned(test, ohm_scale(shown))
@@ -185,11 +185,10 @@ class Measurements:
             yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
 
     def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
-        here = np.arange(len(mu))
-        sigma = np.full(len(mu), OHM_SIGMA) if test.row.log_scale else reading_sigma(
-            mu, self.predictor.emf, self.predictor.supply_measured, here, here
+        sigma = ohm_sigma(mu, *self.living.beside) if test.row.log_scale else reading_sigma(
+            mu, self.predictor.emf, self.predictor.supply_measured, *self.living.beside
         )
-        words, table = reading_outcomes(mu, sigma, test.row.log_scale)
+        words, table = reading_outcomes(mu, sigma, test.row.log_scale, self.living.by_repair)
         if len(words) > 1:
             yield Candidate(test, words, table)
 

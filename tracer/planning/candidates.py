@@ -14,7 +14,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.visual_inspection import hand_chances, shows_in, worth_inspecting, worth_moving
 from tracer.inference.wire_ends import across, worth_probing
 from tracer.observation.evidence import Test, inspection, wiggling
-from tracer.planning.candidate_actions import interventions, new_fuses, things_to_do
+from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import Looks
 from tracer.planning.candidate_readings import Measurements
 from tracer.planning.live_hypotheses import Living
@@ -48,6 +48,7 @@ class Candidates:
         living.solve([
             *((state, ()) for state in looked_at),
             *((state, (done,)) for state in acting for done in things_to_do(living)),
+            *((state, (done,)) for state, done in bridges(living)),
         ])
         yield from looks.candidates()
         living.settle(states)
@@ -57,6 +58,7 @@ class Candidates:
         yield from meters.continuity()
         yield from meters.in_hand()
         yield from new_fuses(living, looks)
+        yield from bridged(living, looks)
         lit = meters.test_lamps(acting)
         for state in acting:
             yield from (c for c in lit if c.test.state == state)

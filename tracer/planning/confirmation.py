@@ -124,8 +124,10 @@ def _confirmation(
         alone = parted(fault, harness)
         if alone in done:
             return None
-        if alone and may(alone) and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness):
-            return alone if _told_ohms(predictor, alone, change) else None
+        if alone and may(alone) and doubt * WRONG_PART_MIN > minutes_of(alone, standing, harness) and (
+            _told_ohms(predictor, alone, change)
+        ):
+            return alone
         touching = [] if fault.across is not None else [isolated(fault, harness, out) for out in (False, True)]
         if {*touching} & {*done}:
             return None
@@ -304,15 +306,24 @@ def isolated(fault: Fault, harness: Harness, lamps_out: bool = False) -> Test | 
 def _bulbs_at(node: str, harness: Harness, pulled: Collection[str], but: str = "") -> list[str] | None:
     """The filament lamps that copper alone, without the wire `but`, joins a node to, these plugs being pulled; None
     where that is earth."""
-    metal, ahead, reached = {*harness.bodies(), *harness.earths}, [node], {node}
+    metal = {*harness.bodies(), *harness.earths}
+    reached = _joined_to(node, harness, pulled, but, metal)
+    own = [f for f in harness.lamps() if isinstance(f.law, FilamentLaw) and not reached.isdisjoint((f.a, f.b))]
+    return list(dict.fromkeys(f.bulb for f in own)) if metal.isdisjoint(reached) else None
+
+
+def _joined_to(
+    node: str, harness: Harness, pulled: Collection[str], but: str = "", ends: Collection[str] = ()
+) -> set[str]:
+    """What copper joins to a node, these plugs being pulled, without the wire `but`, up to the nodes `ends`."""
+    ahead, reached = [node], {node}
     while ahead:
         at = ahead.pop()
-        if at not in metal:
+        if at not in ends:
             new = {n for n, way, name in harness.copper.get(at, ()) if way not in pulled and name != but} - reached
             ahead += new
             reached |= new
-    own = [f for f in harness.lamps() if isinstance(f.law, FilamentLaw) and not reached.isdisjoint((f.a, f.b))]
-    return list(dict.fromkeys(f.bulb for f in own)) if metal.isdisjoint(reached) else None
+    return reached
 
 
 def parted(fault: Fault, harness: Harness) -> Test | None:
@@ -324,14 +335,14 @@ def parted(fault: Fault, harness: Harness) -> Test | None:
         return None
     rubbed = change.added[0].a, change.added[0].b
     if rubbed[1] in harness.bodies():
-        feeds, earth = set(fault.elements), rubbed[1]
+        feeds, earth, ends = set(fault.elements), rubbed[1], []
     elif fault.kind == "wires joined" and all(e.body is None for e in harness.earths.values()):
         nets = Nets(harness)
         if nets.earth(rubbed[0]) == nets.earth(rubbed[1]):
             return None
-        live = rubbed[0] if nets.earth(rubbed[1]) else rubbed[1]
+        live, dead = rubbed if nets.earth(rubbed[1]) else rubbed[::-1]
         feeds = {s.name for w in harness.wires for s in w.segments if nets.same(s.a, live)} & {*fault.elements}
-        earth = harness.reference
+        earth, ends = harness.reference, [dead]
     else:
         return None
     for s in (s for w in harness.wires for s in w.segments if s.name in feeds):
@@ -341,7 +352,9 @@ def parted(fault: Fault, harness: Harness) -> Test | None:
                 bulbs = _bulbs_at(far, harness, {i.target for i in pulled}, s.name) or []
                 out = [Intervention("take out lamp", b) for b in bulbs[:_MOST_LAMPS_OUT]]
                 alone = Intervention("part splice", splice, far)
-                return Test("ohms", harness.at_rest(), splice, earth, done=(alone, *pulled, *out))
+                # The black wire may go through the plug that is pulled: then to its own end.
+                cut = [n for n in ends if earth not in _joined_to(n, harness, {i.target for i in pulled})]
+                return Test("ohms", harness.at_rest(), splice, (*cut, earth)[0], done=(alone, *pulled, *out))
     return None
 
 

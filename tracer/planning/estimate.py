@@ -9,7 +9,7 @@ plan foresees: how far off the plan's minutes are was measured (`bench_estimate.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple, cast
 
@@ -190,7 +190,7 @@ class _Walk:
             return
         left = mass
         if step.kind == "repair":
-            spent += self._repair_minutes(step.index, node)
+            spent += self._repair_minutes(step.index, node.context)
             right = mass * node.share.get(step.index, 0.0)
             left -= right
             yield End(right, spent, step.index)
@@ -201,21 +201,23 @@ class _Walk:
             yield from self._from(child, left * q / known, spent)
 
     def _in_turn(self, node: Node, mass: float, spent: float) -> Iterator[End]:
-        """Ends of repairs in turn."""
+        """Ends of repairs in turn. What one of them has opened is open for the next."""
+        context = node.context
         for r in self.plan.first(node):
-            spent += self._repair_minutes(r, node)
+            spent += self._repair_minutes(r, context)
             yield End(mass * node.share[r], spent, r)
+            context = self.plan.prices.after(self.planned.problem.repairs[r], context)
         if (unknown := node.share.get(-1, 0.0)) > 0:
             yield End(mass * unknown, spent + GIVE_UP_MIN, -1)
 
-    def _repair_minutes(self, r: int, node: Node) -> float:
+    def _repair_minutes(self, r: int, context: Hashable) -> float:
         """Minutes at the vehicle of an attempt at a repair, with the confirmation before it; the price of a wrong
         part is none of them."""
         repair, test = self.planned.problem.repairs[r], self.confirming.get(r)
-        own = self.plan.prices.list_of("repair", node.context)[r] + repair.finish
+        own = self.plan.prices.list_of("repair", context)[r] + repair.finish
         if test is None:
             return own
-        return own + minutes_of(test, cast(Standing, node.context), self.harness)
+        return own + minutes_of(test, cast(Standing, context), self.harness)
 
 
 def _needs(suspect: Suspect) -> str:

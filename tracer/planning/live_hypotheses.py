@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
-from tracer.circuit.model import Floats
+from tracer.circuit.model import Floats, Ints
 from tracer.circuit.settled import Settled
 from tracer.faults import Fault
 from tracer.harness.model import Harness, VehicleState
@@ -48,6 +50,30 @@ class Living:
     def shares(self) -> Floats:
         """(rows,) how likely the hypotheses are."""
         return np.asarray(self.diagnosis.share[self.rows])
+
+    @cached_property
+    def by_repair(self) -> Floats:
+        """(changes, repairs) shares, together one."""
+        names = {r: k for k, r in enumerate(dict.fromkeys(h.repair for h in self.hypotheses))}
+        out = np.zeros((len(self.changes), len(names)))
+        np.add.at(out, (self.one_of, np.array([names[h.repair] for h in self.hypotheses])), self.shares)
+        return np.asarray(out / out.sum())
+
+    @cached_property
+    def beside(self) -> tuple[Ints, Ints]:
+        """For each of the changes that of the same fault at the next lower and higher severity that is alive (itself
+        at the ends): what lies between two of them belongs to both, and no reading parts a suspect from another that
+        may be as bad."""
+        degrees: dict[int, list[tuple[float, int]]] = {}
+        for h, change in zip(self.hypotheses, self.one_of.tolist(), strict=True):
+            severity = h.variants[0].severity
+            if len(h.faults) == 1 and severity is not None and h.faults[0].scale is not None:
+                degrees.setdefault(id(h.faults[0]), []).append((severity, change))
+        prev, following = np.arange(len(self.changes)), np.arange(len(self.changes))
+        for own in degrees.values():
+            for (_, lower), (_, higher) in pairwise(sorted(own)):
+                prev[higher], following[lower] = lower, higher
+        return prev, following
 
     def faults(self, most: int | None = None) -> list[Fault]:
         """The faults of the hypotheses (of the first `most`), those that stand in several as often."""

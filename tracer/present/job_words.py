@@ -142,7 +142,7 @@ def _reading(harness: Harness, test: Test) -> list[str]:
     place = next((p.place for p in harness.parts.values() if test.lamp in [f.lamp for f in p.lamps]), "")
     words = {
         "a": probe(harness, test.plus), "b": probe(harness, test.minus),
-        "lamp": test.lamp + (f" ({place})" if place else ""), "says": said,
+        "lamp": test.lamp + (f" ({place})" if place else ""), "says": said, "system_v": f"{harness.system_v:g}",
     }
     return [step.format_map(words) for step in test.row.steps]
 

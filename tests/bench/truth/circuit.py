@@ -272,7 +272,9 @@ def _relay(net: Netlist, p: Part) -> None:
         f"{p.name} coil", number(p.given.get("pick-up"), PICK_UP * net.volts),
         number(p.given.get("drop-out"), DROP_OUT * net.volts),
     )
-    if str(p.given.get("quench", "")) == "resistor":
+    if str(p.given.get("quench", "")) == "diode":  # 86 is the plus end
+        net.diodes[f"{p.name} quench"] = DiodeAt(f"{p.name} quench", f"{p.name}.85", f"{p.name}.86")
+    elif str(p.given.get("quench", "")) == "resistor":
         net.put(f"{p.name} quench", f"{p.name}.86", f"{p.name}.85", 8 * COIL_OHM[net.volts], kind="load")
     common, make = ("88", "88a") if str(p.given.get("numbering", "")).startswith("DIN") else ("30", "87")
     for terminal, makes in ((make, True), ("87b", True), ("87a", False)):

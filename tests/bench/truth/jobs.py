@@ -132,7 +132,7 @@ def play(
     outcome.seconds = time.monotonic() - begun
     if oracle is not None and outcome.end == "proven":
         other = person_of(known, person, fault, f"{seed} {name} {number}")
-        least = oracle.minutes(said, fault, other, outcome.repair)
+        least = oracle.minutes(said, fault, other, outcome.repair, run.limits.alone)
         outcome.oracle = -1.0 if least is None else least
     (folder / f"{name}-{number}.calls.txt").write_text("\n".join(run.calls) + "\n", encoding="utf-8")
     return outcome

@@ -49,6 +49,42 @@ POWER_LAW = 2 * R_EXPONENT / 0.45 - R_EXPONENT, 0.0
 _law: list[tuple[float, float]] = []  # exponent of radiation and share of conduction, where others for a while
 
 
+# Of LEDs: the threshold as a share of their volts, V for e times the current, and S that leak when they are reversed.
+LED_SHARE, LED_SOFT_V, LED_LEAK_S = 0.58, 0.14, 1 / 1.5e6  # a chain of three: three times nkT/q
+# The same of the tool, softness as a share of the volts.
+TOOL_LED_SHARE, TOOL_LED_SOFT, TOOL_LED_LEAK_S = 0.6, 1 / 75, 1e-6
+_leds: list[bool] = []  # not empty: LEDs are those of the tool for a while
+
+
+@contextmanager
+def leds_of_the_tool() -> Iterator[None]:
+    """LED lamps by the tool's figures, for as long as it lasts."""
+    _leds.append(True)
+    try:
+        yield
+    finally:
+        _leds.pop()
+
+
+LEAK_S, TOOL_LEAK_S = 1e-10, 1e-9  # from every node to the body, so that what floats has a voltage at all
+_leaks: list[bool] = []  # not empty: those of the tool for a while
+
+
+@contextmanager
+def leaks_of_the_tool() -> Iterator[None]:
+    """What floats leaks to the body as with the tool, for as long as it lasts."""
+    _leaks.append(True)
+    try:
+        yield
+    finally:
+        _leaks.pop()
+
+
+def leak_s() -> float:
+    """S from every node to the body."""
+    return TOOL_LEAK_S if _leaks else LEAK_S
+
+
 @contextmanager
 def power_law() -> Iterator[None]:
     """Every filament by the power law, for as long as it lasts."""
@@ -103,24 +139,25 @@ class Lamp:
 
     @property
     def threshold(self) -> float:
-        return 0.58 * self.v0
+        return (TOOL_LED_SHARE if _leds else LED_SHARE) * self.v0
 
     @property
     def ohm(self) -> float:
         return (self.v0 - self.threshold) / self.a0
 
 
-LED_SOFT_V = 0.14  # of a chain of three: three times nkT/q
-LED_LEAK_S = 1 / 1.5e6
+def led_soft_v(v0: float) -> float:
+    """V by which an LED lamp's current grows e times, far below its threshold."""
+    return TOOL_LED_SOFT * v0 if _leds else LED_SOFT_V
 
 
 def led_current(v: Floats, threshold: Floats, ohm: Floats, soft: Floats) -> tuple[Floats, Floats]:
     """Current of a chain of diodes and a resistor, A, and its slope, S: softplus, and a leak."""
     z = (v - threshold) / soft
     plus = np.where(z > 30, z, np.log1p(np.exp(np.minimum(z, 30.0))))
-    rest = np.log1p(np.exp(-threshold / soft))
+    rest, leak_s = np.log1p(np.exp(-threshold / soft)), TOOL_LED_LEAK_S if _leds else LED_LEAK_S
     share = 1 / (1 + np.exp(-np.clip(z, -60, 60)))
-    return soft / ohm * (plus - rest) + v * LED_LEAK_S, share / ohm + LED_LEAK_S
+    return soft / ohm * (plus - rest) + v * leak_s, share / ohm + leak_s
 
 
 def lamp_light(lamp: Lamp, volts: float, factor: float = 1.0) -> float:

@@ -15,21 +15,21 @@ import numpy.typing as npt
 
 from tests.bench.truth.circuit import Contact, Edit, Netlist
 from tests.bench.truth.laws import (
-    LED_SOFT_V,
     NO_LIGHT,
     RELAY_S,
     Floats,
     Lamp,
     fuse_seconds,
     lamp_light,
+    leak_s,
     led_current,
+    led_soft_v,
     tungsten_current,
 )
 from tests.bench.truth.vehicle import number
 
 Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.intp]
-LEAK_S = 1e-10
 METER_OHM = 10e6
 OPEN = 1e11  # Ω; what is above it conducts nothing
 DIODE = (0.62, 0.06, 0.03)  # threshold V, Ω, softness V of a silicon diode
@@ -248,7 +248,7 @@ def _newton(arrays: Arrays, live: Bools, core: Ints, volts: Floats, amps: Floats
             stamp(G, np.array([m + laws + k]), np.array([1 / ohm]))
             I0[ends[m + laws + k, 0]] += emf / ohm
             I0[ends[m + laws + k, 1]] -= emf / ohm
-    G[np.arange(n), np.arange(n)] += LEAK_S
+    G[np.arange(n), np.arange(n)] += leak_s()
     if not len(own):
         volts[core] = np.linalg.solve(G[:n, :n], I0[:n])
         return
@@ -305,7 +305,7 @@ class _Law:
         self.threshold = np.array([DIODE[0] if d else x.threshold if x.led else 1.0
                                    for x, d in zip(lamps, diode, strict=True)])
         self.ohm = np.array([DIODE[1] if d else x.ohm if x.led else 1.0 for x, d in zip(lamps, diode, strict=True)])
-        self.soft = np.where(diode, DIODE[2], LED_SOFT_V)
+        self.soft = np.array([DIODE[2] if d else led_soft_v(x.v0) for x, d in zip(lamps, diode, strict=True)])
         self.rated_s = self.factor * np.where(self.led, 0.01, self.a0 / self.v0)
 
     def of(self, chosen: Ints) -> _Law:

@@ -281,24 +281,45 @@ def _find_halves(vehicle: Vehicle) -> None:
 
     Feeds are written towards the lamp and earths away from it, so that the incoming side of an earth way lies on the
     lamp's half. Where what hangs on the two sides says otherwise, that decides: sides that hang together without
-    this plug and without any earth point are on one half.
+    this plug and without any earth point are on one half. Other looms may join both halves past the plug; so sides
+    that lead to one place are on one half, whatever they hang on.
     """
     for connector, ways in vehicle.ways.items():
         first = {w: _starts_at_earth(vehicle, connector, w) for w in ways}
         island = _islands(vehicle, connector)
-        votes: dict[int, list[tuple[int, bool]]] = {}
+        hung: dict[int, list[tuple[int, bool]]] = {}
+        there: dict[str, list[tuple[int, bool]]] = {}
         for w in ways:
             for side, node in ((False, f"{connector}.{w}"), (True, f"{connector}.{w}'")):
-                votes.setdefault(island.get(node, -1), []).append((w, side != first[w]))
-        for key, found in votes.items():
-            outer = sum(half for _, half in found)
-            if key == -1 or len(found) < 3 or not 0 < outer < len(found) or 0.25 < outer / len(found) < 0.75:
-                continue
-            common = outer * 2 > len(found)
-            for w, half in found:
-                if half != common:
-                    first[w] = not first[w]
+                if node in island:
+                    hung.setdefault(island[node], []).append((w, side))
+        for w in ways:
+            for side in (False, True):
+                place = _leads_to(vehicle, f"{connector}.{w}" + ("'" if side else ""))
+                if place:
+                    there.setdefault(place, []).append((w, side))
+        # Of two that lead to one place one may be a splice on its way there.
+        for sides in (*hung.values(), *(x for x in there.values() if len(x) > 2)):
+            if len({w for w, _ in sides}) == len(sides):  # else both halves are joined past this plug
+                _put_on_one_half(first, sides)
         vehicle.flipped |= {(connector, w) for w in ways if first[w]}
+
+
+def _put_on_one_half(first: dict[int, bool], sides: list[tuple[int, bool]]) -> None:
+    """Exchange the halves of those ways of which these sides lie otherwise than most; of equal numbers, than the
+    first."""
+    outer = [side != first[w] for w, side in sides]
+    common = outer[0] if sum(outer) * 2 == len(outer) else sum(outer) * 2 > len(outer)
+    for (w, _), half in zip(sides, outer, strict=True):
+        if half != common:
+            first[w] = not first[w]
+
+
+def _leads_to(vehicle: Vehicle, node: str) -> str:
+    """The place of what the one wire at a node leads to; "" where several do, or nothing is said."""
+    ends = [s.b if s.a == node else s.a for s in vehicle.segments if node in (s.a, s.b)]
+    owner = ends[0].rstrip("'").rpartition(".")[0] or ends[0] if len(ends) == 1 else ""
+    return vehicle.places.get(owner, "")
 
 
 def _starts_at_earth(vehicle: Vehicle, connector: str, way: int) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator, Mapping
 from contextlib import nullcontext
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ import numpy as np
 from tests.bench.truth import circuit as parts
 from tests.bench.truth.circuit import INF, Edit, Netlist
 from tests.bench.truth.faults import draw
-from tests.bench.truth.laws import power_law
+from tests.bench.truth.laws import HEAD_V, TEST_V, leaks_of_the_tool, leds_of_the_tool, power_law
 from tests.bench.truth.solve import Arrays, NoSolutionError, Point, settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
 from tracer import TracerError, list_faults, load_harness, simulate
@@ -26,6 +26,11 @@ from tracer import TracerError, list_faults, load_harness, simulate
 OFF_V = 0.2
 # What the tool takes, where that differs by choice.
 TOOL_BATTERY_OHM, TOOL_WINDING_OHM, TOOL_OUTPUT_OHM = 0.02, 0.02, 0.01
+TOOL_WORKS_OHM_PER_V = 50.0
+# Watts of headlamps with a category, and those of the 6 V lamp of 21 W, at the same volts.
+_TOOL_WATTS = {70.8: 68.0, 64.2: 62.0, 47.0: 48.0}
+_TALE_DARK = "a tell-tale that stays dark below four fifths of the load"
+_TOOL_DIP_OF_R2_W, _TOOL_21_W_OF_6_V = 43.0, 26.04
 
 
 @dataclass
@@ -191,23 +196,25 @@ def _explain(net: Netlist, edit: Edit, state: dict[str, str], pair: Pair, ohm: f
     off; then with the fault as its name may mean it as well, and from relays that stand otherwise, each with and
     without all the laws."""
     laws = _laws(net)
-    together = Law("several of these together", Edit(), True)
+    together = Law("several of these together", Edit(), True, True, True)
+    lit = together  # a tell-tale that does not stay dark
     for law in laws:
-        together = Law(together.name, together.edit | law.edit, True)
-    own: list[tuple[str, Edit, bool, frozenset[str] | None]] = [
-        (law.name, edit | law.edit, law.no_gas, None) for law in (*laws, together)]
+        together = replace(together, edit=together.edit | law.edit)
+        lit = replace(lit, edit=lit.edit | (law.edit if law.name != _TALE_DARK else Edit()))
+    own: list[tuple[Law, frozenset[str] | None]] = [
+        (replace(law, edit=edit | law.edit), None) for law in (*laws, lit, together)]
     all_in, none_in = frozenset(net.coils), frozenset[str]()
     for name, meant, begin in (
         ("the name means another place", _otherwise(net, pair.fault, ohm), None),
         ("a relay has two resting states", edit, all_in), ("a relay has two resting states", edit, none_in),
     ):
         if meant is not None:
-            own += [(name, meant, False, begin), (name, meant | together.edit, True, begin)]
-    for name, meant, no_gas, begin in own:
-        left = _still_off(net, meant, state, pair, no_gas, begin)
+            own += [(Law(name, meant), begin), (replace(together, name=name, edit=meant | together.edit), begin)]
+    for law, begin in own:
+        left = _still_off(net, law, state, pair, begin)
         pair.left = min(left, pair.left or left)
         if not left:
-            pair.law, pair.left = name, 0
+            pair.law, pair.left = law.name, 0
             return
 
 
@@ -227,19 +234,22 @@ def _otherwise(net: Netlist, name: str, ohm: float) -> Edit | None:
 
 @dataclass(frozen=True)
 class Law:
-    """A law by which the tool does otherwise than this bench: what it does to the circuit, and whether filaments lose
-    nothing to gas."""
+    """A law by which the tool does otherwise than this bench: what it does to the circuit, whether filaments lose
+    nothing to gas, and whether LEDs and the leaks of what floats are the tool's."""
 
     name: str
     edit: Edit
     no_gas: bool = False
+    leds: bool = False
+    leaks: bool = False
 
 
 def _laws(net: Netlist) -> list[Law]:
     """The laws that differ by choice, on this vehicle. The tool's figures are plain numbers here: 20 mΩ inside a
     battery, 10 mΩ more in a flasher unit with an earth, and 20 mΩ more in one that counts its lamps for a tell-tale,
-    which then stays dark if it carries less than four fifths of its load."""
-    found = [Law("filaments lose nothing to gas", Edit(), True)]
+    which then stays dark if it carries less than four fifths of its load. Its electronics take 20 mA."""
+    found = [Law("filaments lose nothing to gas", Edit(), True),
+             Law("by what leak a part that floats is held", Edit(), leaks=True), *_laws_of_loads(net)]
     rest = {b.ohm for b in net.batteries}
     if rest:
         found.append(Law("20 mΩ inside the battery", Edit(series_ohm=TOOL_BATTERY_OHM - max(rest))))
@@ -249,24 +259,62 @@ def _laws(net: Netlist) -> list[Law]:
             turns = TOOL_WINDING_OHM * min(1.0, (net.volts / 12.0) ** 2) if tale else 0.0
             output = TOOL_OUTPUT_OHM if f"{p.name} works" in net.resistances else 0.0
             own = net.resistances[f"{p.name} contact"]
+            if output:
+                found.append(Law("what the electronics of a flasher unit take",
+                                 Edit(ohm=((f"{p.name} works", TOOL_WORKS_OHM_PER_V * net.volts),))))
             if turns + output:
                 found.append(Law("windings and output inside the flasher unit",
                                  Edit(ohm=((own.name, own.ohm + turns + output),))))
             if tale:
                 dark = Edit(ohm=((own.name, own.ohm + turns + output),), stuck=((f"{p.name} {tale}", False),))
-                found.append(Law("a tell-tale that stays dark below four fifths of the load", dark))
+                found.append(Law(_TALE_DARK, dark))
     return found
 
 
+def _laws_of_loads(net: Netlist) -> Iterator[Law]:
+    """Of loads: the watts of a horn or motor at the system's own volts, not at those of a charged battery; a buzzer
+    that lets no current back; the watts and volts that a lamp is rated at."""
+    loads = {n: r for n, r in net.resistances.items() if r.kind == "load" and n in net.vehicle.parts}
+    kinds = {n: net.vehicle.parts[n].kind for n in loads}
+    at_system = tuple((n, r.ohm * (net.volts / parts.REST_V[net.volts]) ** 2) for n, r in loads.items()
+                      if kinds[n] != "resistor")
+    if at_system:
+        yield Law("watts of loads at the system's volts", Edit(ohm=at_system))
+    buzzers = tuple((n, INF) for n in loads if kinds[n] == "buzzer")
+    if buzzers:
+        yield Law("a buzzer lets no current back", Edit(ohm=buzzers))
+    if any(x.law.led for x in net.lamps.values()):
+        yield Law("threshold, softness and leak of LEDs", Edit(), leds=True)
+    lamps = tuple((x.name, f) for x in net.lamps.values() if not x.law.led and abs((f := rated(net, x)) - 1) > 1e-3)
+    if lamps:
+        yield Law("watts and volts that lamps are rated at", Edit(lamp=lamps))
+
+
+def rated(net: Netlist, x: parts.LampAt) -> float:
+    """The tool's current of a lamp as a share of the truth's, at the same volts."""
+    watts = round(x.law.v0 * x.law.a0, 1)
+    beside = {round(y.law.v0 * y.law.a0, 1) for y in net.bulbs[x.bulb]}
+    if watts in _TOOL_WATTS:
+        return _TOOL_WATTS[watts] / watts
+    if watts == 42.0 and 47.0 in beside:
+        return _TOOL_DIP_OF_R2_W / watts
+    if net.volts == 6.0 and watts == 25.0:
+        return _TOOL_21_W_OF_6_V / watts
+    if x.law.v0 == HEAD_V[net.volts] != TEST_V[net.volts] and watts == round(watts):  # named by their watts alone
+        return float((HEAD_V[net.volts] / TEST_V[net.volts]) ** 1.55)
+    return 1.0
+
+
 def _still_off(
-    net: Netlist, edit: Edit, state: dict[str, str], pair: Pair, no_gas: bool, pulled: frozenset[str] | None
+    net: Netlist, law: Law, state: dict[str, str], pair: Pair, pulled: frozenset[str] | None
 ) -> int:
     """How many of the lamps that are off are so by other laws as well; `pulled`: relays that stand so before, if not
     as at rest."""
-    with power_law() if no_gas else nullcontext():
+    with power_law() if law.no_gas else nullcontext(), leds_of_the_tool() if law.leds else nullcontext(), (
+            leaks_of_the_tool() if law.leaks else nullcontext()):
         try:
-            rest = _rest(net, edit) if pulled is None else Point({}, {}, {}, {}, frozenset(), pulled)
-            point = settle(net, edit, state, rest=rest)
+            rest = _rest(net, law.edit) if pulled is None else Point({}, {}, {}, {}, frozenset(), pulled)
+            point = settle(net, law.edit, state, rest=rest)
         except NoSolutionError:
             return len(pair.off)
     volts = {n: abs(point.volts[net.lamps[n].a] - point.volts[net.lamps[n].b]) for n, _, _ in pair.off}
