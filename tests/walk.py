@@ -81,7 +81,7 @@ class Walk:
             whole = float(found.share.sum() + found.undescribed)
             if not np.isfinite(found.share).all() or (found.share < 0).any() or abs(whole - 1) > 1e-9:
                 self.wrong.append(f"{self.said()}\nthe shares sum to {whole}")
-            if np.isnan(found.loglik).any() or (found.loglik == np.inf).any():
+            if np.isnan(found.loglik).any() or np.isposinf(found.loglik).any():
                 self.wrong.append(f"{self.said()}\na likelihood is no number")
             key = tuple(e.number for e in self.live.record.living if e.kind in ENTRIES)
             now = self.live.status(), dict(self.live.shares)

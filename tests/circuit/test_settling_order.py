@@ -10,7 +10,7 @@ from tests.library import MODELS
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.fuse_screening import blown
 from tracer.circuit.fuses_and_relays import Settler
-from tracer.circuit.model import NO_CHANGE, AddedBranch, Change, Circuit, Setup
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Setup
 from tracer.circuit.settled import Settled
 from tracer.faults import find_fault, list_faults
 from tracer.harness.devices import Device, FuseLink, Joint, RelayContact, Resistor, Source, SwitchContact
@@ -111,16 +111,45 @@ def test_a_chain_of_relays_pulls_in_to_its_end(relays: int) -> None:
     at it 1/12 A flow, a contact before it (0.01 Ω) has 0.01/12 V more at its other end, where a coil of 85 Ω takes
     its share as well, and so on to the battery (0.02 + 0.01 + 0.01 + 0.001 Ω); then all of it times 12.6 V over
     that."""
-    volts, amps = 1.0, 1 / 12
-    for _ in range(relays):
-        volts += 0.01 * amps
-        amps += volts / 85
-    volts += 0.041 * amps
     circuit = _chain(relays)
     result = settled(circuit, NO_CHANGE)
 
     assert result.pulled_in.all() and not result.buzzing.any() and not result.blown.any()
-    assert result.solution.volts[0, circuit.node(f"P{relays}")] == pytest.approx(12.6 / volts, abs=1e-3)
+    assert result.solution.volts[0, circuit.node(f"P{relays}")] == pytest.approx(_at_its_end(relays), abs=1e-3)
+
+
+def _at_its_end(relays: int, dead: int | None = None) -> float:
+    """Volts at the lamp of a chain; `dead`: a relay whose coil takes nothing, passed by with as many ohms as its
+    contact has."""
+    volts, amps = 1.0, 1 / 12
+    for n in reversed(range(relays)):
+        volts += 0.01 * amps
+        amps += 0.0 if n == dead else volts / 85
+    return 12.6 / (volts + 0.041 * amps)
+
+
+def test_relays_of_a_long_chain_that_stay_behind_stay_there() -> None:
+    """Forty faults at once, solved together: in each the coil of another relay is open and its contact is passed by.
+    All others pull in, and it does not, though in most rows, from whose network all go on, it does."""
+    relays = 40
+    circuit = _chain(relays)
+    result = settled(circuit, *(
+        Change(set_ohm=((f"coil {n}", OPEN_OHM),), added=(AddedBranch(f"P{n}", f"P{n + 1}", 0.01),))
+        for n in range(relays)
+    ))
+
+    assert (result.pulled_in == ~np.eye(relays, dtype=bool)).all()
+    assert result.usable.all() and not result.buzzing.any() and not result.blown.any()
+    assert result.solution.volts[:, circuit.node(f"P{relays}")] == pytest.approx(
+        [_at_its_end(relays, dead) for dead in range(relays)], abs=1e-3)
+
+
+def test_relays_behind_one_that_never_pulls_in_stay_at_rest() -> None:
+    """A coil open each, and nothing passes it by: those before it pull in, it and all behind it do not."""
+    relays = 40
+    result = settled(_chain(relays), *(Change(set_ohm=((f"coil {n}", OPEN_OHM),)) for n in range(relays)))
+
+    assert (result.pulled_in == np.tri(relays, k=-1, dtype=bool)).all()
 
 
 def test_a_short_at_the_end_of_a_chain_of_relays_blows_the_fuse_and_all_let_go() -> None:

@@ -264,9 +264,10 @@ class Settler:
             sub = self._relays.moved(sub, move_only, chosen, sub_pulled, held[rows], case.inverts[rows])
         # A fuse that blows makes another network, in which nothing has happened yet.
         earlier = [np.where(blows[rows, None], np.uint8(0), x[rows]) for x in (*case.before, now)]
+        base, sub = self._relays.nearer(case.base_pulled, sub, sub_pulled, held[rows], case.inverts[rows])
         left = replace(
-            case, table=sub, pulled=sub_pulled, was_in=sub_was, held=held[rows], inverts=case.inverts[rows],
-            before=earlier, overloaded=[x[rows] for x in (*case.overloaded, over)],
+            case, table=sub, base_pulled=base, pulled=sub_pulled, was_in=sub_was, held=held[rows],
+            inverts=case.inverts[rows], before=earlier, overloaded=[x[rows] for x in (*case.overloaded, over)],
         )
         return out, _Again(left, rows, rows[over_rows], fuse[rows[over_rows]], amps[rows[over_rows]])
 

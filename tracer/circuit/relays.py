@@ -9,6 +9,8 @@ from tracer.circuit.model import Bools, Circuit, Ints, conductance_of
 from tracer.circuit.solution import Solution
 from tracer.harness.devices import RelayContact
 
+_MANY_MOVED = 16  # relays: as many as a network of another state is used with
+
 
 class Relays:
     """Coils and their contacts, as arrays.
@@ -76,3 +78,20 @@ class Relays:
                 target = np.where(closed, self._contact_s[column], 0.0)
                 table = set_branch(table, np.where(chosen, self._contact_branch[column], -1), target)
         return table
+
+    def nearer(
+        self, base: frozenset[str], table: ChangeTable, pulled: Bools, held: Bools, inverts: Bools
+    ) -> tuple[frozenset[str], ChangeTable]:
+        """Which coils hold in the network that rows go on from, and the rows against it. Where most have many relays
+        otherwise than in `base`, as along a chain of them, it is one in which they are as in most rows: what a row
+        costs grows with the cube of what it changes."""
+        here = np.array([c in base for c in self.coils], dtype=bool)
+        far = (pulled != here).sum(axis=1) > _MANY_MOVED
+        if 2 * np.count_nonzero(far) <= len(far):
+            return base, table
+        most = 2 * pulled.sum(axis=0) > len(pulled)
+        for k in np.flatnonzero(most != here):
+            apart = pulled[:, k] != most[k]  # those that never moved it say so from here on
+            if apart.any():
+                table = self.moved(table, apart, np.full(len(pulled), k), pulled, held, inverts)
+        return frozenset(c for c, holds in zip(self.coils, most, strict=True) if holds), table

@@ -24,14 +24,15 @@ class SupplyDoubt:
         prior = -0.5 * ((FACTORS - 1.0) / SUPPLY_SHARE) ** 2
         self._log = np.repeat((prior - np.logaddexp.reduce(prior))[:, None], rows, axis=1)
 
-    def weigh(self, active: Ints, loglik: Floats) -> Floats:
+    def weigh(self, active: Ints, loglik: Floats, times: int = 1) -> Floats:
         """ln probability of a reading given those before it, for the rows `active`; what it tells about the
-        supply is kept. `loglik` (supplies, active) is the same at each of `FACTORS`."""
+        supply is kept. `loglik` (supplies, active) is the same at each of `FACTORS`. Of a reading that was made some
+        `times` it is the mean of what each of them told."""
         # What they were before sums to one: what each reading told was taken off.
-        after = self._log[:, active] + loglik
+        after = self._log[:, active] + times * loglik
         most = after.max(axis=0)
         base = np.where(np.isfinite(most), most, 0.0)
         with np.errstate(divide="ignore"):
             told = base + np.log(np.exp(after - base).sum(axis=0))
         self._log[:, active] = after - told
-        return np.asarray(told)
+        return np.asarray(told / times)

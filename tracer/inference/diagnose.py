@@ -18,6 +18,7 @@ from tracer.inference.bayes import posterior
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_pairs import finer_pairs
 from tracer.inference.finer_severities import Finer, finer
+from tracer.inference.fresh import Fresh, times_of
 from tracer.inference.hypotheses import (
     Hypothesis,
     by_change,
@@ -131,11 +132,11 @@ class Investigator:
         made and did not help, `since`: how much of the evidence stood when it was made; `story`: what was told when
         the job was opened."""
         heard = as_told(evidence, self.sayable)
-        fresh = _fresh(heard, since or {})
-        told = [heard[e] for e in fresh]
-        random = np.array([undescribed_loglik(e, self.predictor) for e in told])
+        fresh = Fresh(heard, since or {})
+        told = fresh.told
+        random = fresh.times * np.array([undescribed_loglik(e, self.predictor) for e in told])
         undescribed = Undescribed(self.sayable)
-        beyond = np.array([undescribed.weigh(e) for e in told])
+        beyond = fresh.times * np.array([undescribed.weigh(e) for e in told])
         healthy = self.weigh([Hypothesis((), (), 1.0)], told)[:, 0]
         singles = self.singles_of(story)
         loose = comes_and_goes([heard[e] for e in first_said(heard)]) or story.always is False
@@ -148,7 +149,7 @@ class Investigator:
             rows += together.rows
             loglik = np.hstack([loglik, together.loglik])
             rows, loglik = self._closer(rows, told, loglik, healthy)
-        stood = {r: sum(e < n for e in fresh) for r, n in (since or {}).items()}
+        stood = {r: sum(e < n for e in fresh.places) for r, n in (since or {}).items()}
         if any(stood.values()):
             left, weighed = self._left_behind(rows[:singly], told, loglik[:, :singly], healthy, stood)
             rows += left
@@ -160,19 +161,17 @@ class Investigator:
         left_out = as_share(together.left_out, prior, result.log_evidence, self.undescribed)
         search = Search(len(self.faults), together.tried, left_out, triples)
         share, beyond_all = chastened(result, factor, any(stood.values()))
-        # What was said again tells nothing new: probability one beside what was said before.
-        parted = (_spread(part, fresh, len(evidence)) for part in (loglik, healthy, beyond, random))
-        loglik, healthy, beyond, random = parted
+        healthy, beyond, random = (fresh.spread(part) for part in (healthy, beyond, random))
         return with_suspects(Diagnosis(
-            self.predictor, tuple(evidence), tuple(rows), loglik, share, beyond_all, healthy, beyond,
-            random, search, unsaid,
+            self.predictor, tuple(evidence), tuple(rows), fresh.spread_rows(loglik), share, beyond_all, healthy,
+            beyond, random, search, unsaid,
         ), self.runs)
 
     def _closer(
         self, rows: Sequence[Hypothesis], told: Sequence[Evidence], loglik: Floats, healthy: Floats
     ) -> tuple[list[Hypothesis], Floats]:
         """The rows, and after them what leads at more severities; what they stand for has no prior left."""
-        readings = sum(isinstance(e, Reading) and bool(e.test.row.unit) for e in told)
+        readings = sum(times_of(e) for e in told if isinstance(e, Reading) and e.test.row.unit)
         single = finer(rows, loglik.sum(axis=0), readings)
         # Singly first: how far apart two severities of the grid are in a reading is known of single faults.
         out, loglik = self._replaced(rows, single, told, loglik, healthy)
@@ -248,8 +247,9 @@ class Investigator:
         known = {key_of(h): float(ll) for h, ll in zip(rows, loglik.sum(axis=0), strict=True)}
         gain, alive = gains(rows, parts)
         lead = int(np.argmax(loglik.sum(axis=0) + np.log(np.maximum([h.prior for h in rows], 1e-300))))
-        own = loglik[:, lead]
-        unexplained = bool(own.sum() < -3.0 - 0.5 * len(own)) or bool(contradicted(own, sound.random).any())
+        own, times = loglik[:, lead], np.array([times_of(e) for e in told])
+        unexplained = bool(own.sum() < -3.0 - 0.5 * times.sum()) or bool(
+            contradicted(own / times, sound.random / times).any())
         extra, weighed = self._several.pairs(
             rows, gain, alive, lambda h: self.weigh(h, told, sound.healthy), thorough=unexplained or triples
         )
@@ -302,20 +302,3 @@ class Investigator:
             self._solved = SolvedBefore(self.predictor, singly, Tables(self.predictor, singly))
         known = self._solved is not None and self._solved.of(self.predictor, changes)
         return Shown(self.sayable, changes, self._solved if known else None)
-
-
-def _fresh(evidence: Sequence[Evidence], since: Mapping[str, int]) -> list[int]:
-    """Which pieces of evidence tell something new. That nothing has changed by a repair does."""
-    out, first = [], 0
-    for end in sorted({*since.values(), len(evidence)}):
-        out += [first + e for e in first_said(evidence[first:end])]
-        first = end
-    return out
-
-
-def _spread(part: Floats, rows: Sequence[int], count: int) -> Floats:
-    if len(rows) == count:
-        return part
-    out = np.zeros((count, *part.shape[1:]))
-    out[rows] = part
-    return out

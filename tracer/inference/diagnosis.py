@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit.model import Floats
+from tracer.inference.fresh import ByPiece
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.likelihood import as_meant, contradicted
 from tracer.inference.search_bound import Search
@@ -78,7 +79,7 @@ class Diagnosis:
     predictor: Predictor
     evidence: tuple[Evidence, ...]
     hypotheses: tuple[Hypothesis, ...]
-    loglik: Floats
+    loglik: Floats | ByPiece
     share: Floats
     undescribed: float
     healthy: Floats
@@ -135,9 +136,11 @@ class Diagnosis:
     @property
     def _explains_nothing(self) -> float:
         """Share of the hypotheses that speak against all that speaks against a sound vehicle, and of the unknown."""
-        odd = contradicted(self.healthy, self.random)
-        if not odd.any():
+        odd = np.flatnonzero(contradicted(self.healthy, self.random))
+        if not len(odd):
             return 0.0
+        if isinstance(self.loglik, ByPiece):
+            odd = self.loglik.once(odd)
         against = contradicted(self.loglik[odd], self.random[odd][:, None]).all(axis=0)
         return self.undescribed + float(self.share[against].sum())
 

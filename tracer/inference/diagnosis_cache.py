@@ -10,9 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracer.cache import Arrays, Kept
+from tracer.circuit.model import Floats
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.finer_severities import severity_of
+from tracer.inference.fresh import ByPiece
 from tracer.inference.hypotheses import Hypothesis, with_loose_contacts
 from tracer.inference.likelihood import as_meant
 from tracer.inference.search_bound import Search
@@ -75,7 +77,7 @@ def _as_arrays(d: Diagnosis, investigator: Investigator) -> Arrays:
             if finer and h.prior == 0.0 and len(h.variants) == 1 and not h.mended and id(h.variants[0]) in own
         ], dtype=np.intp),
         "mended": mended, "left": np.array([(h.prior, h.awake) for h in left]).reshape(-1, 2),
-        **{name: getattr(d, name) for name in _KEPT}, "share": d.share, "members": members,
+        **{name: getattr(d, name) for name in _KEPT[1:]}, **_rows_of(d.loglik), "share": d.share, "members": members,
         "several": np.array([(h.prior, h.awake) for h in several]).reshape(-1, 2),
         "once": np.array([d.undescribed, d.search.pairs, d.search.left_out]),
     }
@@ -91,7 +93,7 @@ def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence
     rows = single + count + len(found["finer"]) + len(found["both"]) + len(mended)
     shaped = (
         members.shape == (count, _MOST_TOGETHER) and several.shape == (count, 2) and once.shape == (3,)
-        and share.shape == (rows,) and loglik.shape == (told, rows)
+        and share.shape == (rows,) and _are_rows(loglik, found["alike"], told, rows)
         and all(found[n].shape == (told,) for n in _KEPT[1:-1]) and found["unsaid"].shape in ((rows,), (0,))
     )
     shaped = shaped and _known(mended, left, investigator) and _severities(found, single, investigator)
@@ -104,6 +106,20 @@ def _fits(found: Arrays, investigator: Investigator, evidence: Sequence[Evidence
         and 0 <= once[0] <= 1 and ((several >= 0) & (several <= 1)).all()
         and all((found[n] <= _ROUNDING).all() for n in _KEPT[1:]) and not np.isnan(loglik).any()
     )
+
+
+def _rows_of(loglik: Floats | ByPiece) -> Arrays:
+    if isinstance(loglik, ByPiece):
+        return {"loglik": loglik.each, "alike": loglik.of}
+    return {"loglik": loglik, "alike": np.zeros(0, dtype=np.intp)}
+
+
+def _are_rows(loglik: NDArray[Any], alike: NDArray[Any], told: int, rows: int) -> bool:
+    """Whether these are ln probabilities of so many pieces of evidence, or those of which each stands for several."""
+    if not len(alike):
+        return loglik.shape == (told, rows)
+    whole = loglik.ndim == 2 and loglik.shape[1] == rows and alike.shape == (told,) and alike.dtype.kind == "i"
+    return whole and bool(((alike >= -1) & (alike < len(loglik))).all())
 
 
 def _known(mended: NDArray[Any], left: NDArray[Any], investigator: Investigator) -> bool:
@@ -170,7 +186,8 @@ def _of_arrays(
         rows.append(replace(singles[numbers[0]], prior=prior, awake=awake, mended=was))
     undescribed, pairs, left_out = found["once"].tolist()
     search = Search(len(investigator.faults), int(pairs), left_out, triples)
+    loglik = ByPiece(found["loglik"], found["alike"]) if len(found["alike"]) else found["loglik"]
     return with_suspects(Diagnosis(
-        investigator.predictor, tuple(evidence), tuple(rows), found["loglik"], found["share"], undescribed,
+        investigator.predictor, tuple(evidence), tuple(rows), loglik, found["share"], undescribed,
         found["healthy"], found["beyond"], found["random"], search, found["unsaid"],
     ), investigator.runs)

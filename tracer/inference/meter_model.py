@@ -48,7 +48,7 @@ class Meter:
         if item.value.wiggled:
             unmoved = float(predictor.observed(test, [NO_CHANGE])[0])
             moved = wiggled_loglik(predicted, unmoved, item.value, test.kind, predictor.emf)
-        return Told((own[None],), (np.full((1, 1), of_sound),), moved=moved)
+        return Told((own[None],), (np.full((1, 1), of_sound / item.times),), moved=moved)
 
     def _near(self, test: Test, predicted: Floats) -> Floats:
         """What several faults would show if the one that matters most were a step more or less severe: (A,)."""
@@ -97,7 +97,7 @@ class Meter:
         rows, said = self._weighed[key]
         if len(rows) != len(active):
             said = said[:, np.searchsorted(rows, active)]
-        return said[0] if len(said) == 1 else self._supply.weigh(active, said)
+        return said[0] if len(said) == 1 else self._supply.weigh(active, said, item.times)
 
     def _steps_of(self, predicted: Floats) -> dict[Variant, tuple[float, float]]:
         """For each severity of each single fault what a test shows, and what it would show at the next severity that

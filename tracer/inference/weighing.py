@@ -13,6 +13,7 @@ import numpy as np
 
 from tracer.circuit.model import Floats, Ints, distinct
 from tracer.inference.by_hand_model import find
+from tracer.inference.fresh import times_of
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.likelihood import by_permanence, undescribed_loglik
 from tracer.inference.look_model import see
@@ -68,7 +69,7 @@ class Weighing:
         self._total[kept] += ll
         # A row that was given up comes no nearer to the one that leads.
         leading = float(ll[self._total[kept].argmax()])
-        self.out[e] = min(undescribed_loglik(item, self._shown.predictor), leading)
+        self.out[e] = min(times_of(item) * undescribed_loglik(item, self._shown.predictor), leading)
         self.out[e, kept] = ll
         self._give_up(told, item)
 
@@ -93,7 +94,7 @@ class Weighing:
             lasting, now_and_then = told.moved or by_permanence(said, usual, item)
             each.append(np.where(loose, now_and_then[self._at], lasting[self._at]))
         if len(each) == 1:
-            return each[0]
+            return each[0] * times_of(item)
         before = np.logaddexp.reduce(self._observer[:, kept], axis=0)
         for k, by_him in enumerate(each):
             self._observer[k, kept] += by_him
@@ -106,8 +107,9 @@ class Weighing:
         hopeful = self._total[kept] > self._total[kept].max() - HOPELESS
         if self._parts is not None:
             said, usual = told.said[told.plain], told.usual[told.plain]
-            self._note((kept, (said - usual)[:, self._at], float(usual.sum())), item)
-            self._gained[kept] += np.maximum(said - usual, 0.0).sum(axis=0)[self._at]
+            gain, times = said - usual, times_of(item)
+            self._note((kept, times * gain[:, self._at], times * float(usual.sum())), item)
+            self._gained[kept] += times * np.maximum(gain, 0.0).sum(axis=0)[self._at]
             hopeful |= (self._gained[kept] > _EXPLAINS) | (self._shown.states < _ALL_IN_STATES)
         if not hopeful.all():
             self._kept = kept[hopeful]
@@ -158,4 +160,4 @@ def _order(evidence: Sequence[Evidence], healthy: Floats | None) -> Sequence[int
     if healthy is None:
         return range(len(evidence))
     again = np.array([isinstance(i, Reading) and i.test.row.of_lamps for i in evidence])
-    return [int(e) for e in np.lexsort((np.round(healthy, 6), again))]
+    return [int(e) for e in np.lexsort((np.round(healthy / [times_of(i) for i in evidence], 6), again))]

@@ -43,8 +43,18 @@ def across(test: Test) -> Test:
 def at_end(test: Test, faults: Sequence[Fault], change: Change, harness: Harness) -> tuple[float, float]:
     """How likely the faults lie at the end that a test measures, and which share of the volts that the wire loses is
     lost to them: what is bad there is added to the length's own copper."""
+    return _at_end(test, faults, change, *_wire(test, harness))
+
+
+def _wire(test: Test, harness: Harness) -> tuple[Mapping[str, float], bool]:
+    """Ω of the lengths of wire that a test measures an end of, and whether that end is at the battery."""
     lengths = {s.name: s.ohm for w in harness.wires for s in w.segments if {s.a, s.b} == {test.plus, test.minus}}
-    post = any(isinstance(d, Source) and test.plus in (d.plus, d.minus) for d in harness.devices())
+    return lengths, any(isinstance(d, Source) and test.plus in (d.plus, d.minus) for d in harness.devices())
+
+
+def _at_end(
+    test: Test, faults: Sequence[Fault], change: Change, lengths: Mapping[str, float], post: bool
+) -> tuple[float, float]:
     bad = [(name, ohm) for name, ohm in change.set_ohm if name in lengths]
     added = max((1 - lengths[name] / max(ohm, lengths[name], 1e-9) for name, ohm in bad), default=0.0)
     return max((_at(f, test.plus, lengths, post) for f in faults), default=0.0) if bad else 0.0, added
@@ -68,7 +78,8 @@ def end_chances(test: Test, hypotheses: Sequence[Hypothesis], along: Floats, har
     Args:
         along: (H,) V that the wire loses with both its ends.
     """
-    found = np.array([at_end(test, h.faults, h.change, harness) for h in hypotheses]).reshape(-1, 2)
+    wire = _wire(test, harness)
+    found = np.array([_at_end(test, h.faults, h.change, *wire) for h in hypotheses]).reshape(-1, 2)
     awake = np.array([h.awake for h in hypotheses])
     told = np.clip((np.nan_to_num(np.abs(along)) * found[:, 1] - _NONE_V) / (_ALL_V - _NONE_V), 0.0, 1.0)
     return np.asarray(_READ_WRONG + (_READ_RIGHT - _READ_WRONG) * told * awake * found[:, 0])

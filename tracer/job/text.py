@@ -25,7 +25,8 @@ _OWN_KEYS: Final = ("number", "time", "kind")
 _HEADER_KEYS: Final = ("tracer job", "harness", "harness fingerprint", "vehicle", "complaint", "events")
 _MAX_DEPTH: Final = 30
 _LINE: Final = re.compile("^(?=.)", re.MULTILINE)  # the start of a line that is not empty
-_LOADER: Final[Any] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+# One that takes all for text: what a scalar means is said below.
+_LOADER: Final[Any] = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 # What an unquoted scalar means. Narrower than what the YAML writer puts in quotes, so that a text never
 # comes back as something else; "on", "0123", "12:30" and dates stay the texts that were written.
 _SCALARS: Final[tuple[tuple[re.Pattern[str], Callable[[str], Any]], ...]] = (
@@ -233,6 +234,12 @@ def _check_stream(text: str, shown: str) -> None:
             raise ProblemsError([_problem(shown, event, message, "write it as plain or quoted text")])
 
 
+@lru_cache(maxsize=4096)
+def _meant(text: str) -> Any:
+    """What an unquoted scalar means; in a job the same ones stand in every entry."""
+    return next((make(text) for form, make in _SCALARS if form.fullmatch(text)), text)
+
+
 @dataclass
 class _Reader:
     """Turns the nodes of one file into a record, and gathers what is wrong with them."""
@@ -267,8 +274,8 @@ class _Reader:
             return {key: self.value(value) for key, value in self.mapping(node).items()}
         if isinstance(node, SequenceNode):
             return [self.value(item) for item in node.value]
-        text, quoted = str(node.value), cast(ScalarNode, node).style
-        return next((make(text) for form, make in _SCALARS if not quoted and form.fullmatch(text)), text)
+        text = str(node.value)
+        return text if cast(ScalarNode, node).style else _meant(text)
 
     def record(self, root: Node) -> JobRecord:
         top = self.mapping(root, _HEADER_KEYS)

@@ -353,10 +353,11 @@ class Value:
 
 @dataclass(frozen=True)
 class Reading:
-    """A test and what it showed."""
+    """A test and what it showed; `times`: how often, where readings alike are weighed as one."""
 
     test: Test
     value: Value
+    times: int = 1
 
 
 Evidence = Symptom | Reading

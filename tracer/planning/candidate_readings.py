@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property, partial
 from itertools import combinations
@@ -110,15 +110,21 @@ class Measurements:
         """Whether the voltage between these points was measured in a state in which every suspect expects the
         same: a second reading at the same spot repeats the errors of the first."""
         circuit = self.predictor.circuit
-        for item in self.living.diagnosis.evidence:
-            if not isinstance(item, Reading) or not item.test.row.of_supply or item.test.done:
-                continue
-            if {item.test.plus, item.test.minus} == {a, b}:
-                volts = self.living.settled(item.test.state).solution.volts
-                before = volts[:, circuit.node(a)] - volts[:, circuit.node(b)]
-                if float(np.abs(before - values).max()) < _SAME_SHARE * self.predictor.emf:
-                    return True
+        for state in self._voltages_known.get(frozenset((a, b)), ()):
+            volts = self.living.settled(state).solution.volts
+            before = volts[:, circuit.node(a)] - volts[:, circuit.node(b)]
+            if float(np.abs(before - values).max()) < _SAME_SHARE * self.predictor.emf:
+                return True
         return False
+
+    @cached_property
+    def _voltages_known(self) -> Mapping[frozenset[str], Collection[VehicleState]]:
+        """Two points → the states in which the voltage between them was measured."""
+        known: dict[frozenset[str], dict[VehicleState, None]] = {}
+        for item in self.living.diagnosis.evidence:
+            if isinstance(item, Reading) and item.test.row.of_supply and not item.test.done:
+                known.setdefault(frozenset((item.test.plus, item.test.minus)), {})[item.test.state] = None
+        return known
 
     @staticmethod
     def _feeds(part: Part, terminal: str) -> set[str]:

@@ -81,6 +81,10 @@ class Living:
 
     def work_states(self) -> list[VehicleState]:
         """States in which something was wrong, likeliest to be worth measuring in; else all that were seen."""
+        return [*self._work_states]
+
+    @cached_property
+    def _work_states(self) -> list[VehicleState]:
         found: dict[VehicleState, float] = {}
         for e, item in enumerate(self.diagnosis.evidence):
             if isinstance(item, Reading) and item.test.at_rest:
@@ -120,6 +124,10 @@ class Living:
 
     def affected_lamps(self) -> list[str]:
         """Lamps named in the evidence, those that were not as they should be first."""
+        return [*self._affected_lamps]
+
+    @cached_property
+    def _affected_lamps(self) -> list[str]:
         named: dict[str, bool] = {}
         for e, item in enumerate(self.diagnosis.evidence):
             wrong = bool(self.diagnosis.healthy[e] < -2.5)

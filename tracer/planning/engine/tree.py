@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from tracer.circuit.model import distinct
 from tracer.planning.engine.core import Array, Bools, Ints, Kind, Problem, xlogx
 from tracer.planning.engine.laid import lay, runs
 from tracer.planning.engine.nodes import Node, Step
@@ -146,7 +147,7 @@ class Tree:
         out, (weights, alive, whose) = np.zeros(whole.size), of_branch
         gone = gone[weights[gone] > 0.0]  # what cannot be costs nothing
         if gone.size and self.forget > _EPS:
-            some = np.unique(whose[gone])
+            some = distinct(whose[gone])
             at = np.full(whole.size, -1)
             at[some] = np.arange(some.size)
             size = len(self.problem.repairs) + 1
