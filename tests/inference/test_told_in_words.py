@@ -10,6 +10,7 @@ from functools import cache
 import pytest
 
 from tests.library import MODELS
+from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
@@ -19,7 +20,7 @@ from tracer.observation.words.symptoms import understand
 
 @cache
 def own(model: str) -> Investigator:
-    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+    return investigator_for(load_harness(MODELS / f"{model}.yaml"))
 
 
 def diagnosis(model: str, *said: str) -> Diagnosis:
