@@ -8,6 +8,7 @@ import json
 import os
 import re
 import resource
+import signal
 import subprocess
 import sys
 import time
@@ -448,6 +449,8 @@ sys.meta_path.insert(0, Interrupt())
 main()
 """
     for at in ("tracer.commands", "click", "tracer.commands.harness_commands", "tracer.checking.rules"):
+        # What was started in the background, as these tests may have been, would ignore it.
         done = subprocess.run([sys.executable, "-c", code, at, "check", "van.yaml"], text=True, capture_output=True,
-                              env=os.environ | {"PYTHONPATH": str(ROOT)})
+                              env=os.environ | {"PYTHONPATH": str(ROOT)},
+                              preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))
         assert done.returncode == 130 and "Traceback" not in done.stderr, (at, done.stderr)
