@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from functools import cache
 from pathlib import Path
 
+from tests.shared import investigator_for
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
@@ -27,10 +28,10 @@ MODELS = Path(__file__).parents[1] / "harness_models"
 
 @cache
 def tool_on(path: Path) -> Investigator:
-    """What weighs evidence on a shipped model, the same for all tests of one worker. What jobs on it keep on disk,
-    such as the fuses that its shorts blow, no worker works out a second time."""
+    """What weighs evidence on a shipped model, the same for all tests and jobs of one worker. What jobs on it keep on
+    disk, such as the fuses that its shorts blow, no worker works out a second time."""
     vehicle = Vehicle(path, [])
-    return Investigator(vehicle.harness, kept=vehicle.kept)
+    return investigator_for(vehicle.harness, kept=vehicle.kept)
 
 
 def reading_on(harness: Harness, test: str, shown: str) -> Reading:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import JOBS, MODELS, WORKS, Job, evidence_from
+from tests.shared import investigator_for
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, OPEN_OHM
 from tracer.faults import list_faults
 from tracer.harness.base_rates import RATES
@@ -29,7 +30,7 @@ def harness_of(model: str) -> Harness:
 
 @cache
 def investigator(model: str) -> Investigator:
-    return Investigator(harness_of(model))
+    return investigator_for(harness_of(model))
 
 
 def names(text: str) -> set[str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.long import large_long
+from tests.long import in_turn
 from tracer.checking.simulation import simulate
 from tracer.checking.survey import Survey
 from tracer.checking.truth_table import truth_table
@@ -79,7 +79,7 @@ def test_the_truth_table_has_it_with_all_its_controls() -> None:
     assert line.look.startswith("normal") and fog.otherwise == "dark"
 
 
-@pytest.mark.parametrize("model", large_long(sorted((Path(__file__).parents[2] / "harness_models").glob("*.yaml"))),
+@pytest.mark.parametrize("model", in_turn(sorted((Path(__file__).parents[2] / "harness_models").glob("*.yaml")), 1),
                          ids=lambda p: p.stem)
 def test_the_drawing_and_the_circuit_agree_on_what_lights(model: Path) -> None:
     """Every lamp that the circuit lights in any state with up to two controls moved is lit in a basic state, but for

@@ -19,7 +19,7 @@ import pytest
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.circuits import circuit_of, harness_of
 from tests.device_bench import BENCH
-from tests.long import large_long
+from tests.long import in_turn
 from tests.ngspice import Floats, needs_ngspice, node_volts, port_amps, random_case, run_ngspice
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.fuses_and_relays import Settler
@@ -172,7 +172,7 @@ def settled_questions(
         yield Question(f"{label}, {name}", text, circuit, solution.volts[row], solution.port_i[row])
 
 
-@pytest.mark.parametrize("path", large_long(MODELS), ids=[p.stem for p in MODELS])
+@pytest.mark.parametrize("path", in_turn(MODELS, 1), ids=[p.stem for p in MODELS])
 def test_harness_models(path: Path, tmp_path: Path) -> None:
     """States, healthy and with one fault of each kind a state, both phases where a flasher is."""
     harness = load_harness(path)

@@ -19,13 +19,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.shared import investigator_for
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import TracerError
 from tracer.guide import run_guide, terminal_guide
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import VehicleState
 from tracer.harness.terminal_words import say_terminal
-from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_lamp, say_value
 from tracer.job.job import Job
 from tracer.job.what_if import state_mark
@@ -52,7 +52,7 @@ class Mechanic:
 
     def __init__(self, model: str, fault: str, symptom: dict[str, str]) -> None:
         self.harness = load_harness(MODELS / model)
-        self.tool = Investigator(self.harness)
+        self.tool = investigator_for(self.harness)
         planted = [f for f in self.tool.faults if f.name.startswith(fault)]
         assert len(planted) == 1, [f.name for f in planted]
         self.repair, self.change = planted[0].repair, planted[0].variants[0].change

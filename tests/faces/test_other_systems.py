@@ -7,10 +7,11 @@ whole with `TESTS_AS_ON=windows sh tests/run tests/job tests/faces`.
 from __future__ import annotations
 
 import ast
+import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -25,22 +26,28 @@ PACKAGE = ROOT / "tracer"
 KEYBOARD = PACKAGE / "guide" / "keyboard.py"
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 
-PLAYED = """
-import sys
+ENDED = "(status of what was played)"
+PLAYED = f"""
+import json, sys
 from tests import as_on_windows
 as_on_windows.install()
 from tracer.commands import main
-main(sys.argv[1:])
+for args in json.loads(sys.argv[1]):
+    try:
+        main(args)
+    except SystemExit as left:
+        print(left.code or 0, "{ENDED}", flush=True)
 """
 
 
-def played(folder: Path, *args: str, told: str = "") -> tuple[int, str, str]:
-    """A command as on Windows, in a console of code page 1252: status, output, errors."""
+def played(folder: Path, commands: Sequence[Sequence[str]], told: str = "") -> tuple[list[str], str]:
+    """Commands one after the other as on Windows, in a console of code page 1252: what each printed, its status last,
+    and all errors."""
     done = subprocess.run(
-        [sys.executable, "-c", PLAYED, *args], cwd=folder, input=told.encode("cp1252"), capture_output=True,
-        env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "cp1252"},
+        [sys.executable, "-c", PLAYED, json.dumps(commands)], cwd=folder, input=told.encode("cp1252"),
+        capture_output=True, env=os.environ | {"PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "cp1252"},
     )
-    return done.returncode, done.stdout.decode("cp1252"), done.stderr.decode("cp1252")
+    return done.stdout.decode("cp1252").split(ENDED)[:-1], done.stderr.decode("cp1252")
 
 
 def nodes(path: Path) -> Iterator[ast.AST]:
@@ -79,14 +86,14 @@ def test_a_whole_job_as_on_windows(tmp_path: Path) -> None:
         ("suspects job.yaml",), ("next job.yaml",), ("undo job.yaml",),
         ("repaired job.yaml 1 --proof 1=ok",), ("report job.yaml -o report.html",), ("draw job.yaml -o drawing.svg",),
         ("wires harnesses/van.yaml -o van.csv",), ("chart harnesses/van.yaml -o chart.md",), ("about",),
-        ("new own.yaml --like saloon_1970s",),
+        ("new own.yaml --like saloon_1970s",), ("guide job.yaml --lines",),
     ]
-    for first, *more in steps:
-        code, out, err = played(tmp_path, *first.split(), *more)
-        assert code == 0 and "Traceback" not in err, (first, out, err)
+    shown, errors = played(tmp_path, [[*first.split(), *more] for first, *more in steps], told="?\nd\n")
+    assert "Traceback" not in errors and len(shown) == len(steps), errors
+    for (first, *_), out in zip(steps, shown, strict=True):
+        assert out.split()[-1] == "0", (first, out, errors)
         assert "0.2 Ω" not in out  # code page 1252 has no Ω; it is spelt out
-    code, out, err = played(tmp_path, "guide", "job.yaml", "--lines", told="?\nd\n")
-    assert code == 0 and "Everything recorded so far is saved" in out and "Traceback" not in err
+    assert "Everything recorded so far is saved" in shown[-1]
     for name in ("job.yaml", "report.html", "drawing.svg", "van.csv", "chart.md", "own.yaml"):
         content = (tmp_path / name).read_bytes()
         assert b"\r" not in content and content.decode("utf-8"), name

@@ -8,6 +8,7 @@ import random
 import numpy as np
 import pytest
 
+from tests.long import rest_long
 from tracer.checking.simulation import simulate
 from tracer.checking.truth_table import truth_table
 from tracer.errors import TracerError
@@ -91,7 +92,7 @@ def check(faults: tuple[Fault, ...]) -> None:
                 assert v.severity is not None and f.at(v.severity).change == v.change
 
 
-@pytest.mark.parametrize("seed", range(COUNT))
+@pytest.mark.parametrize("seed", rest_long(range(COUNT), 10))
 def test_physics_of_any_small_harness(seed: int) -> None:
     harness = drawn(seed)
     faults = list_faults(harness)

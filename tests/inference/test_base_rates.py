@@ -12,9 +12,13 @@ import numpy as np
 import pytest
 
 from tests.inference.test_complaints import CARS, lamps_for, own, state_for
+from tests.library import MODELS
 from tests.long import large_long
 from tracer.harness.base_rates import LEFT_BY_TRYING, MODES, ORDERED, PRACTICE, RATES
+from tracer.harness.file.text import load_harness
+from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import by_change
+from tracer.observation.story import NO_STORY
 
 
 @pytest.mark.parametrize("model", large_long(CARS))
@@ -50,3 +54,18 @@ def test_modes_stand_as_published_within_a_factor_of_two(
 
 def test_each_rate_says_where_it_comes_from() -> None:
     assert {r.source for r in RATES.values()} <= {PRACTICE, ORDERED, MODES}
+
+
+def test_what_a_workshop_has_learned_moves_shares_between_kinds_and_adds_none() -> None:
+    """Five times as many open ways as shipped: they gain on all else, and all faults together stay as likely beside
+    what the file does not describe."""
+    harness = load_harness(MODELS / "rear_end.yaml")
+    plain, learned = (Investigator(harness, factor=f) for f in ({}, {"way open": 5.0}))
+
+    def weight(of: Investigator, *kinds: str) -> float:
+        return sum(h.prior for h in of.singles_of(NO_STORY)
+                   if not h.faults[0].rewired and (not kinds or h.faults[0].kind in kinds))
+
+    assert weight(learned) == pytest.approx(weight(plain))
+    gained = weight(learned, "way open") / weight(learned, "filament open")
+    assert gained == pytest.approx(5.0 * weight(plain, "way open") / weight(plain, "filament open"))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from tests.library import MODELS, evidence_from
+from tests.shared import investigator_for
 from tracer.faults import find_fault
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.inference.finer_pairs import finer_pairs
 from tracer.inference.hypotheses import Hypothesis
 from tracer.observation.evidence import Reading
@@ -16,7 +16,7 @@ from tracer.observation.words.readings import parse_value
 from tracer.practice.simulated_vehicle import PracticeVehicle
 
 HARNESS = load_harness(MODELS / "rear_end.yaml")
-OWN = Investigator(HARNESS)
+OWN = investigator_for(HARNESS)
 EARTH, WAY = find_fault(OWN.faults, "earth bad: E1"), find_fault(OWN.faults, "way bad: C1 way 3")
 NOW = "when brake pedal pressed"
 TESTS = (f"volts at left rear.earth {NOW}", f"volts at left rear.stop {NOW}", f"volts at brake switch.15 {NOW}",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from tests.library import MODELS, evidence_from
+from tests.shared import investigator_for
 from tracer.harness.devices import FuseLink
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
 from tracer.observation.words.readings import parse_value
@@ -13,7 +13,7 @@ from tracer.observation.words.readings import parse_value
 HARNESS = load_harness(MODELS / "saloon_led.yaml")
 LINK = next(d for d in HARNESS.parts["F1"].devices if isinstance(d, FuseLink))
 IN_HAND = Test("ohms", HARNESS.at_rest(), LINK.a, LINK.b, done=(Intervention("pull fuse", "F1"),))
-OWN = Investigator(HARNESS)
+OWN = investigator_for(HARNESS)
 
 
 def test_a_sound_fuse_with_volts_on_one_side_alone_makes_no_contact_in_its_clips() -> None:

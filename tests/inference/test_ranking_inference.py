@@ -37,12 +37,6 @@ from tracer.inference.word_model import (
 )
 from tracer.observation.evidence import WORDS, LampSeen, Symptom
 
-with warnings.catch_warnings():
-    warnings.simplefilter("ignore")
-    from pgmpy.factors.discrete import TabularCPD
-    from pgmpy.inference import VariableElimination
-    from pgmpy.models import DiscreteBayesianNetwork
-
 Floats = NDArray[np.float64]
 TOLERANCE = 1e-6
 
@@ -51,6 +45,12 @@ def infer(
     tables: Mapping[str, tuple[Sequence[str], ArrayLike]], wanted: str, evidence: Mapping[str, int]
 ) -> Floats:
     """pgmpy's P(wanted | evidence). `tables`: variable -> (parents, P (states, parents' states …))."""
+    with warnings.catch_warnings():  # taken in here, since every worker reads this file and one or two need it
+        warnings.simplefilter("ignore")
+        from pgmpy.factors.discrete import TabularCPD
+        from pgmpy.inference import VariableElimination
+        from pgmpy.models import DiscreteBayesianNetwork
+
     network = DiscreteBayesianNetwork()
     network.add_nodes_from(tables)
     network.add_edges_from((parent, child) for child, (parents, _) in tables.items() for parent in parents)

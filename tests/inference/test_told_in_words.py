@@ -10,22 +10,31 @@ from functools import cache
 import pytest
 
 from tests.library import MODELS
+from tests.long import large_long
+from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
+from tracer.observation.evidence import Symptom
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.symptoms import understand
 
 
 @cache
 def own(model: str) -> Investigator:
-    return Investigator(load_harness(MODELS / f"{model}.yaml"))
+    return investigator_for(load_harness(MODELS / f"{model}.yaml"))
 
 
 def diagnosis(model: str, *said: str) -> Diagnosis:
     vehicle = own(model)
     healthy = healthy_states(vehicle.harness, vehicle.predictor)
-    return vehicle.diagnose([s for one in said for s in understand(one, vehicle.harness, healthy).symptoms])
+    return weighed(model, tuple(s for one in said for s in understand(one, vehicle.harness, healthy).symptoms))
+
+
+@cache
+def weighed(model: str, told: tuple[Symptom, ...]) -> Diagnosis:
+    """Once, in however many ways it was said."""
+    return own(model).diagnose(told)
 
 
 # Whatever parts a lamp unit from the body: an earth point, the mounting, the wire there, its ways and terminals.
@@ -37,8 +46,8 @@ OF_THE_EARTH = {"earth open", "earth bad", "mounting open", "mounting bad", "wir
     "left rear cluster: everything glows when indicating left",
     "everything at the left rear glows when I indicate left",
 ])
-@pytest.mark.parametrize("model", ["pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s",
-                                   "estate_1990s"])
+@pytest.mark.parametrize("model", large_long([
+    "pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s", "estate_1990s"]))
 def test_all_of_a_cluster_that_glows_has_lost_its_earth(model: str, said: str) -> None:
     """Nobody looks which of its lamps do: back-fed, some glow and some stay dark."""
     found = diagnosis(model, said)
@@ -48,7 +57,8 @@ def test_all_of_a_cluster_that_glows_has_lost_its_earth(model: str, said: str) -
     assert found.undescribed < 0.05
 
 
-@pytest.mark.parametrize("model", ["pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s"])
+@pytest.mark.parametrize("model", large_long([
+    "pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s"]))
 def test_so_has_one_that_glows_with_the_other_side(model: str) -> None:
     """It is the earth of the unit that is fed, where each has its own, and the common one where there is one."""
     found = diagnosis(model, "left rear cluster: everything glows when indicating right")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.library import MODELS
@@ -12,9 +13,9 @@ from tracer.faults.mending import mended_by
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
-from tracer.inference.wire_ends import across, at_end, end_chances
+from tracer.inference.wire_ends import across, at_end, end_chances, worth_probing
 from tracer.job.job import Job
-from tracer.observation.evidence import Test
+from tracer.observation.evidence import Reading, Test
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
@@ -138,3 +139,13 @@ def test_what_no_other_test_parts_is_parted_before_it_is_repaired(name: str, tmp
     raise AssertionError("no repair in twelve steps")
 
 
+
+
+def test_an_end_that_was_measured_is_not_proposed_again_and_one_that_could_not_be_is() -> None:
+    rows = [_bad(f.name) for f in (TERMINAL, WIRE, LEG)]
+    shares = np.full(3, 0.3)
+    ends = {(FEED, SPLICE), (SPLICE, FEED)}
+    assert set(worth_probing(rows, shares, [], HARNESS)) == ends
+    for said, left in (("none lost", ends - {(FEED, SPLICE)}), ("could not", ends)):
+        told = Reading(AT_LAMP, parse_value(said, "crimp"))
+        assert set(worth_probing(rows, shares, [told], HARNESS)) == left, said

@@ -256,6 +256,7 @@ def test_what_is_measured_again_is_solved_once(job: Job, monkeypatch: pytest.Mon
         return observed(self, test, changes)
 
     monkeypatch.setattr(Predictor, "observed", counted)
+    monkeypatch.setenv("TRACER_CACHE", "off")
 
     again = Job(job.path).diagnosis
 

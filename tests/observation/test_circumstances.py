@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from tests.faults.test_faults import relay_car
+from tests.shared import investigator_for
 from tracer.circuit.model import Change
 from tracer.errors import TracerError
 from tracer.faults import find_fault
@@ -38,7 +39,7 @@ def pickup() -> Harness:
 
 @cache
 def investigator() -> Investigator:
-    return Investigator(pickup())
+    return investigator_for(pickup())
 
 
 def diagnose(*texts: str) -> Diagnosis:

@@ -10,7 +10,7 @@ import re
 import pytest
 
 from tests.library import MODELS
-from tests.long import large_long
+from tests.long import in_turn, rest_long
 from tests.patterns.vehicles import answers_met, at_random, chosen
 from tracer.checking.rules import check
 from tracer.circuit.model import NO_CHANGE
@@ -41,7 +41,7 @@ def harness_of(answers: Answers) -> Harness:
     return read_harness(harness_from_answers(answers), "made.yaml")
 
 
-@pytest.mark.parametrize("number", range(len(VEHICLES)))
+@pytest.mark.parametrize("number", rest_long(range(len(VEHICLES)), 12))
 def test_a_vehicle_of_any_answers_is_healthy_at_once(number: int) -> None:
     text = harness_from_answers(VEHICLES[number])
     assert [str(f) for f in check(read_harness(text, "made.yaml"))] == [], VEHICLES[number].said
@@ -178,7 +178,7 @@ def test_holders_bolted_on_are_not_traced_where_nobody_said_so() -> None:
 # --- alike, mirrored, recoloured ----------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", large_long(ALL_MODELS))
+@pytest.mark.parametrize("name", in_turn(ALL_MODELS, 0))
 def test_models_taken_alike_are_healthy_untraced_and_lit_the_other_way_round(name: str) -> None:
     text = (MODELS / f"{name}.yaml").read_text(encoding="utf-8")
     before = load_harness(MODELS / f"{name}.yaml")

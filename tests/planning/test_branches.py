@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tests.shared import investigator_for
 from tracer.circuit.model import NO_CHANGE
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test, Value
@@ -27,7 +27,7 @@ BOTH_DARK = "left rear stop dark, left rear tail dark when lamp switch side, bra
 
 @cache
 def found(said: str = BOTH_DARK) -> Diagnosis:
-    own = Investigator(load_harness(MODELS / "rear_end.yaml"))
+    own = investigator_for(load_harness(MODELS / "rear_end.yaml"))
     return own.diagnose([parse_symptom(said, own.harness)], pairs=False)
 
 

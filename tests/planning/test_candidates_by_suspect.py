@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
@@ -31,7 +32,7 @@ UNPLUGGED = Intervention("unplug", "C1")
 
 @cache
 def own() -> Investigator:
-    return Investigator(HARNESS)
+    return investigator_for(HARNESS)
 
 
 @cache

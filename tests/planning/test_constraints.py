@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.observation.evidence import Test
 from tracer.observation.test_kinds import EYES, INSTRUMENTS
 from tracer.observation.words.readings import parse_test
@@ -79,7 +79,7 @@ def test_who_is_alone_cannot_hold_a_pedal_and_a_probe() -> None:
 def test_who_is_alone_measures_an_earth_where_no_pedal_has_to_be_held() -> None:
     """Complained of is a lamp with the brake pressed; its earth carries the tail lamp as well, and
     the switch of that stays where it is put (common practice, no source)."""
-    own = Investigator(HARNESS)
+    own = investigator_for(HARNESS)
     found = own.diagnose([parse_symptom("left rear stop dim when brake pressed", HARNESS)], pairs=False)
     rows, _ = rows_to_plan_with(found)
     earth = next(f for f in own.faults if f.name == "earth open: E4")

@@ -14,8 +14,8 @@ import pytest
 from tests.library import MODELS
 from tests.planning.enumerated import Enumerated
 from tests.planning.test_engine_enumerated import drawn
+from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import GIVE_UP_MIN, Standing
@@ -29,7 +29,7 @@ FUSES = ("F1", "F2", "F3")
 @cache
 def fuses() -> tuple[Diagnosis, Standing]:
     """A diagnosis with three blown fuses for suspects."""
-    own = Investigator(load_harness(MODELS / "rear_end.yaml"))
+    own = investigator_for(load_harness(MODELS / "rear_end.yaml"))
     seen = parse_symptom("left rear stop dark when brake pedal pressed", own.harness)
     found = own.diagnose([seen], pairs=False)
     suspects = []

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
+from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
@@ -20,7 +21,7 @@ from tracer.planning.repair_proof import plan_proof
 
 @cache
 def own(model: str = "rear_end") -> Investigator:
-    return Investigator(load_harness(Path(MODELS) / f"{model}.yaml"))
+    return investigator_for(load_harness(Path(MODELS) / f"{model}.yaml"))
 
 
 def said(text: str, model: str = "rear_end") -> Symptom:

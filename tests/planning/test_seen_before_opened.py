@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
+from tests.long import rest_long
+from tests.shared import investigator_for
 from tracer.faults import find_fault
 from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.job.job import Job
 from tracer.observation.evidence import Test
 from tracer.planning.confirmation import confirmation, in_sight, supplied
@@ -18,7 +19,7 @@ from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.present.job_words import test_words
 
 HARNESS = load_harness(MODELS / "rear_end.yaml")
-OWN = Investigator(HARNESS)
+OWN = investigator_for(HARNESS)
 PRESSED = HARNESS.state({"brake pedal": "pressed"})
 CONTACT = next(f for f in OWN.faults if f.kind == "holder bad" and f.name.startswith("holder bad: left rear stop"))
 
@@ -48,7 +49,7 @@ def test_it_is_not_measured_twice_nor_where_there_is_no_doubt(done: tuple[Test, 
     assert _confirmed(3.0, done, doubt) is None
 
 
-@pytest.mark.parametrize("bad", ["left", "right"])
+@pytest.mark.parametrize("bad", rest_long(["right", "left"]))
 def test_a_lamp_is_seen_before_its_holder_is_opened(bad: str, tmp_path: Path) -> None:
     """Whoever says left for right would have the sound lamp taken apart."""
     fault = find_fault(OWN.faults, CONTACT.name.replace("left", bad))

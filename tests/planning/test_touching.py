@@ -9,6 +9,7 @@ from functools import cache
 import pytest
 
 from tests.library import MODELS
+from tests.shared import investigator_for
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault, find_fault
 from tracer.harness.file.text import load_harness
@@ -44,7 +45,7 @@ def out(bulb: str) -> Intervention:
 
 @cache
 def own() -> Investigator:
-    return Investigator(HARNESS)
+    return investigator_for(HARNESS)
 
 
 def fault(name: str) -> Fault:
@@ -139,7 +140,7 @@ def test_where_no_body_conducts_a_wire_is_parted_that_touches_one_to_earth() -> 
     live one's end in its splice to where the black wires meet, or to the black one's own end where that goes through
     the plug that is pulled. Neither for two live ones nor for two earths."""
     own_harness = load_harness(MODELS / "glass_fibre.yaml")
-    boat = Investigator(own_harness)
+    boat = investigator_for(own_harness)
     tests = {f.name: parted(f, own_harness) for f in boat.faults if f.kind == "wires joined"}
     found = {name: t for name, t in tests.items() if t is not None}
     assert found and len(found) < len(tests)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tests.shared import investigator_for
 from tracer.circuit.model import Bools, Floats
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import VehicleState
@@ -27,7 +28,7 @@ SIDE = HARNESS.state({"lamp switch": "side"})
 
 @cache
 def own() -> Investigator:
-    return Investigator(HARNESS)
+    return investigator_for(HARNESS)
 
 
 @cache

@@ -16,6 +16,7 @@ from xml.etree import ElementTree
 import pygraphviz
 import pytest
 
+from tests.long import in_turn, large_long
 from tests.present.font_widths import BOLD, FONTS, REGULAR, Font, codes, widest
 from tracer.circuit.model import OPEN_OHM, Change
 from tracer.errors import DrawingError, UnknownNameError
@@ -191,7 +192,7 @@ def test_a_typical_sub_circuit_fits_a4_with_readable_lettering(pickup: Harness) 
             assert bottom * page.scale + page.top <= page.height
 
 
-@pytest.mark.parametrize("model", ["pickup.yaml", "trailer_7pin.yaml"])
+@pytest.mark.parametrize("model", large_long(["pickup.yaml", "trailer_7pin.yaml"], frozenset({"pickup"})))
 def test_no_label_overlaps(model: str) -> None:
     harness = load_harness(MODELS / model)
     for name in [*(f.lamp for f in harness.lamps()), *harness.connectors, *harness.splices, *harness.earths]:
@@ -199,7 +200,7 @@ def test_no_label_overlaps(model: str) -> None:
         assert not overlaps(canvas), name
 
 
-@pytest.mark.parametrize("model", [p.name for p in sorted(MODELS.glob("*.yaml"))])
+@pytest.mark.parametrize("model", in_turn([p.name for p in sorted(MODELS.glob("*.yaml"))], 1))
 def test_no_label_overlaps_on_a_whole_harness(model: str) -> None:
     assert not overlaps(draw_on_canvas(load_harness(MODELS / model), View("all"))[0])
 

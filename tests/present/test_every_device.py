@@ -10,6 +10,7 @@ from typing import Any, get_args
 import pytest
 
 from tests.device_bench import BENCH
+from tests.long import in_turn
 from tests.present.test_drawing import overlaps
 from tracer.harness.devices import (
     Conductor,
@@ -244,7 +245,7 @@ def test_what_is_left_out_is_said_on_the_sheet(monkeypatch: pytest.MonkeyPatch) 
     assert found[at + 1].startswith("arm track coil")
 
 
-@pytest.mark.parametrize("model", ["bench", *(p.name for p in sorted(MODELS.glob("*.yaml")))])
+@pytest.mark.parametrize("model", ["bench", *in_turn([p.name for p in sorted(MODELS.glob("*.yaml"))], 0)])
 def test_every_device_of_every_model_is_drawn(model: str) -> None:
     harness = read_harness(BENCH, "bench.yaml") if model == "bench" else load_harness(MODELS / model)
     canvas = picture(harness)

@@ -12,7 +12,7 @@ import pytest
 
 from tests.checking.test_chart import NASTY
 from tests.library import MODELS
-from tests.long import large_long
+from tests.long import in_turn
 from tracer.checking.chart import Chart, chart
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.present.wall_chart import sights_of, wall_html, wall_sheets
@@ -45,7 +45,7 @@ def test_a_dead_stop_lamp_is_read_off_the_wall() -> None:
     assert sum(shares) == pytest.approx(100, abs=2)
 
 
-@pytest.mark.parametrize("name", large_long(ALL))
+@pytest.mark.parametrize("name", in_turn(ALL, 0))
 def test_an_end_of_a_vehicle_takes_two_sheets_at_most(name: str) -> None:
     sheets = wall_sheets(made(name))
     ends = [s.end for s in sheets]

@@ -10,6 +10,7 @@ import pytest
 from tests.faces.test_commands import run as run
 from tests.library import evidence_from, tool_on
 from tests.long import large_long
+from tests.shared import investigator_for
 from tracer.checking.chart import chart
 from tracer.checking.rules import check
 from tracer.checking.simulation import simulate
@@ -175,7 +176,7 @@ def test_what_was_seen_so_is_kept_with_a_warning(tmp_path: Path) -> None:
 
 def test_proof_repair_chart_simulation_and_tracing_carry_cautions() -> None:
     harness = model("pickup")
-    tool = Investigator(harness)
+    tool = investigator_for(harness)
     proof = plan_proof(tool, [parse_symptom("left rear reversing dim when gear reverse", harness)])
     gear = next(c for c in proof.checks if c.state["gear"] == "reverse")
     assert [c.text for c in gear.cautions if c.grade == "danger"] == [

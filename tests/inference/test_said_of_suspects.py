@@ -1,0 +1,30 @@
+"""What is said of a suspect: how the lamps would look elsewhere, and beside those that were told of."""
+
+from __future__ import annotations
+
+from tests.library import MODELS, evidence_from, tool_on
+from tracer.inference.explanation import elsewhere, predicted_words
+from tracer.inference.hypotheses import Hypothesis
+
+TOOL = tool_on(MODELS / "rear_end.yaml")
+DEAD = "filament open: left rear stop"
+
+
+def test_a_suspect_says_what_would_look_otherwise_in_other_states() -> None:
+    """A dead stop filament shows where it was told of and nowhere else; without the unit's earth its
+    indicator only glows."""
+    found = TOOL.diagnose(evidence_from(TOOL.harness, "left rear stop dark when brake pedal pressed"))
+    suspects = [(s.best.faults[0].name, s) for s in found.suspects]
+    assert elsewhere(found, next(s for name, s in suspects if name == DEAD)) == []
+    said = elsewhere(found, next(s for name, s in suspects if "left rear.earth" in name))
+    assert said and not any("brake pedal pressed:" in words for words in said)
+    assert any(words.startswith("indicator stalk left: ") and "left rear indicator faint" in words for words in said)
+
+
+def test_where_all_else_was_called_normal_what_would_not_be_is_said_and_nothing_twice() -> None:
+    fault = next(f for f in TOOL.faults if f.name == DEAD)
+    dead = Hypothesis((fault,), (fault.variants[0],), 1.0)
+    other, own = evidence_from(TOOL.harness, "right rear stop dark, everything else normal when brake pedal pressed",
+                               "left rear stop dark, everything else normal when brake pedal pressed")
+    assert "left rear stop dark" in predicted_words(TOOL.predictor, dead, other)
+    assert predicted_words(TOOL.predictor, dead, own).count("left rear stop") == 1
