@@ -166,7 +166,7 @@ def test_what_was_left_unsaid_is_reckoned_of_all_that_can_matter(
 ) -> None:
     """Those left out hold less than a thousandth: with all of them reckoned no share moves by more."""
     usual = diagnose(*told)
-    monkeypatch.setattr(diagnose_module, "_NEGLIGIBLE", 1e-300)
+    monkeypatch.setattr(diagnose_module, "NEGLIGIBLE", 1e-300)
     every = diagnose(*told)
     assert [h.says() for h in usual.hypotheses] == [h.says() for h in every.hypotheses]
     assert np.abs(usual.share - every.share).sum() < 2e-3

@@ -50,7 +50,7 @@ from tracer.observation.tables import Tables
 # as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
 # hold no more than this share of what these come to.
 _NEAR = 12.0
-_NEGLIGIBLE = 1e-3
+NEGLIGIBLE = 1e-3
 _MEASURED = 2  # readings of a meter, from which two faults at once are weighed more closely
 _THE_SAME = 1e-6  # of these logarithms: what is added up in another order
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
@@ -204,7 +204,7 @@ class Investigator:
             many = int((held > floor).sum())
             return int((level[order] > level[order[many - 1]] - _THE_SAME).sum()) if many else 0
 
-        done, end = 0, end_of(held[0] + np.log(_NEGLIGIBLE))
+        done, end = 0, end_of(held[0] + np.log(NEGLIGIBLE))
         while done < end:
             near = order[done:end]
             changes, one_of = by_change([rows[i] for i in near.tolist()])
@@ -212,7 +212,7 @@ class Investigator:
             loose = near[[rows[i].awake < 1 for i in near.tolist()]]
             out[loose] *= _LOOSE_SILENCE
             known = np.logaddexp.reduce((level + out)[order[:end]])
-            done, end = end, end_of(known + np.log(_NEGLIGIBLE))
+            done, end = end, end_of(known + np.log(NEGLIGIBLE))
         return out
 
     def left_of(self, rows: Sequence[Hypothesis], discount: Mapping[str, float]) -> Floats:

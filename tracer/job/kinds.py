@@ -55,8 +55,8 @@ _BELONGS: Final[Mapping[str, Callable[[Any], bool]]] = {
 _TEXT, _NUMBER, _WHOLE, _YES, _TABLE, _LIST, _LIMIT = _BELONGS
 
 _SEEN: Final = Row(more={
-    "lamp": _TEXT, "words": _LIST, "flash": _TEXT, "sometimes": _YES, "doubtful": _YES, "moved": _YES, "fuse": _TEXT,
-    "blown": _YES, "when": _TEXT, "once": _YES, "whenever": _YES,
+    "lamp": _TEXT, "words": _LIST, "flash": _TEXT, "sometimes": _YES, "doubtful": _YES, "moved": _YES, "fine": _YES,
+    "fuse": _TEXT, "blown": _YES, "when": _TEXT, "once": _YES, "whenever": _YES,
     "relay": _TEXT, "does": _TEXT, "load": _TEXT, "works": _YES, "weak": _YES,
     "against": _TEXT, "how": _TEXT, "any of": _LIST,
 })
