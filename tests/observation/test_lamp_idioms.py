@@ -221,6 +221,15 @@ UNDERSTOOD = (
      "left front indicator normal when indicator stalk left / left rear indicator dark when indicator stalk left"),
     ("saloon_1970s", "number plate lamp out and the left tail with it",
      "left number-plate lamp dark; right number-plate lamp dark; left rear tail dark when lamp switch side"),
+    # Words that mean another thing beside others.
+    ("pickup", "blinker on the right side not blinking, just lit",
+     "right rear indicator or right front indicator or right repeater lit, steady when indicator stalk right"),
+    ("glass_fibre", "every light at the back glows when I brake",
+     "left rear tail or left rear indicator or right rear tail or right rear indicator or reversing lamp or "
+     "number-plate lamp faint when brake pedal pressed"),
+    ("estate_1990s", "when the boot is open the number plate lights go off",
+     "left number-plate lamp sometimes dark, as it is moved; right number-plate lamp sometimes dark, as it is "
+     "moved when lamp switch side"),
     # As a job card has it.
     ("saloon_1970s", "LR tail out", "left rear tail dark when lamp switch side"),
     ("saloon_1970s", "RR stop lamp u/s", "right rear stop dark when brake pedal pressed"),

@@ -30,6 +30,12 @@ _PUTS: Final = r"(?:put|bring|turn|switch|work|operate|light)(?:s)?"
 # In this order; each with what it is put into.
 _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?:stays?|staying|stayed|remains?) (?=(?:off|dark|dead|out|unlit|dim|faint|bright|fast|slow)\b)", "is "),
+    (r"\b(?P<not>(?:not|isn't|aren't) (?:blinking|flashing|winking)),? (?:but |it's |it is |they're |they are "
+     r")?just (?:lit|on)\b",
+     r"\g<not>, stays on"),
+    (r"\b(?:when|whenever|while|if|with) the (?:boot|lid|tailgate|hatch|bonnet)(?: lid)? (?:is )?(?:open|up|shut"
+     r"|closed|down)\b",
+     "when I move it"),
     # All lamps on one side, not the side lamps.
     (r"\b(?P<all>all (?:of )?(?:the |my |its )?)(?P<side>left|right)(?:[ -]hand)? side (?P<what>lights|lamps)\b",
      r"\g<all>\g<side> \g<what>"),

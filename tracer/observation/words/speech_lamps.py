@@ -185,7 +185,7 @@ class Lamps(LampsCalled):
                 who = replace(who, sides=list(sides))
         if before and who.of_those:
             return Meant(tuple(before))
-        if who.whole or (who.quantity == "all" and not who.functions and not who.names):
+        if who.whole or (who.quantity in ("all", "every") and not who.functions and not who.names):
             return Meant(tuple(self._everything(who)), whole=True)
         if who.plural and not who.functions and set(who.names) and set(who.names) <= TOWED:
             towed = self._placed([n for n in self.purposes if n in self.towed], who)
