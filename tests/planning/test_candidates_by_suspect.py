@@ -119,6 +119,19 @@ def test_a_run_is_measured_with_its_plug_pulled_and_an_earth_as_it_is() -> None:
     assert halves and all(not t.done for t in halves)
 
 
+def test_no_ohmmeter_is_put_across_a_flasher_unit() -> None:
+    """Hot-wire units stand open at rest, others closed (common practice, no source): "open" condemned a sound one at
+    0.99, and a fuse's clip was to blame. The wires on both sides of it are measured as any others."""
+    vehicle = investigator_for(load_harness(MODELS / "motorcycle_6v.yaml"))
+    said = "left front indicator dark, left rear indicator dark when indicator switch left"
+    diagnosis = vehicle.diagnose([parse_symptom(said, vehicle.harness)], pairs=False)
+    assert any("flasher dead" in (f.kind for f in h.faults) for h in diagnosis.hypotheses)
+    tests = [c.test for c in Measurements(Living(diagnosis, rows_to_plan_with(diagnosis)[0])).continuity()]
+    points = [{t.plus, t.minus} for t in tests]
+    assert {"flasher unit.49", "flasher unit.49a"} not in points
+    assert any("flasher unit.49" in p for p in points) and any("flasher unit.49a" in p for p in points)
+
+
 def test_what_is_measured_of_things_that_touch() -> None:
     """With the lamps in and out, and parted from a splice, each once."""
     tests = ohms("wire to body: S3 – right rear.tail", "earth open: E1")
