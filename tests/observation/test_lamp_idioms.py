@@ -313,6 +313,12 @@ def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str,
     assert offered in asked.value.choices
 
 
+@pytest.mark.parametrize("model", ["saloon_1970s", "estate_1990s"])
+def test_lamps_in_each_others_place_that_are_not_there_are_said_so(model: str) -> None:
+    with pytest.raises(SymptomError, match="this vehicle has no “trailer left indicator”"):
+        understand("trailer left indicator and right tail are mixed up", load_harness(MODELS / f"{model}.yaml"))
+
+
 @pytest.mark.parametrize("said", [
     "left tail out and the number plate is dim too",  # has a look of its own
     "left rear side light dim",  # one, and a side lamp

@@ -15,8 +15,8 @@ from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, TOWED, Meant, Unclear, half_known
-from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, Meant, Unclear, half_known
+from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
@@ -175,13 +175,11 @@ class _Reader(WhereReader):
             return
         if told.flash in ("fast", "slow") and self.around.trivial and not any(
                 self.healthy.purposes[n] & {*INDICATORS, "tell-tale"} for n in meant.lamps):
-            raise NotUnderstood(f"{' and '.join(meant.lamps[:2])} does not flash", self.with_looks([
-                replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))
+            raise NotUnderstood(f"{' and '.join(meant.lamps[:2])} does not flash", self._other_looks(clause))
         on = {n for s in self._states_said() for n in self.healthy.on(s)}
         turns = {n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS}
         if told.flash in ("fast", "slow") and meant.lens and not (self.around.trivial or self.tried or on & turns):
-            raise NotUnderstood("it is not said which lamp of the cluster", self.with_looks([
-                replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]))  # "goes mad when …"
+            raise NotUnderstood("it is not said which lamp of the cluster", self._other_looks(clause))  # "goes mad"
         self.assumed += meant.assumed
         self.before, self.saying_all = meant.lamps, meant.whole
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
@@ -190,6 +188,10 @@ class _Reader(WhereReader):
             self._say(meant, told, head, hazard, clause)
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
+
+    def _other_looks(self, clause: Clause) -> list[tuple[Symptom, ...]]:
+        """The sentence with other looks in place of one that cannot be."""
+        return self.with_looks([replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses])
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
@@ -201,8 +203,7 @@ class _Reader(WhereReader):
             said = " and ".join(w.words for w in whos)
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
-            other = any({*w.names} & (VEHICLE | TOWED) for w in whos)
-            raise NotHere(f"this vehicle has no “{error.args[0]}”", self.guesses([clause]), other) from None
+            raise self.not_here(error, whos, clause) from None
         if not clause.either and (open_ := half_known(parts)):
             raise NotUnderstood("it is not said which lamp", [self._ready(o, told or _AS_DARK) for o in open_])
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))

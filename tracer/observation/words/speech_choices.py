@@ -6,15 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from copy import deepcopy
 from dataclasses import replace
-from typing import Final
+from typing import Final, Self
 
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, RelaySeen, Seen, Symptom
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import NONE, Meant, Unclear
+from tracer.observation.words.speech_lamps import NONE, TOWED, Meant, Unclear
+from tracer.observation.words.speech_lexicon import VEHICLE
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
 from tracer.observation.words.speech_parts import Heard
-from tracer.observation.words.speech_states import NotUnderstood, Understood
+from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.speech_things import ThingReader
 from tracer.observation.words.speech_who import Who
 
@@ -67,18 +68,27 @@ class ChoiceReader(ThingReader):
             return ()
         return tuple(Symptom(s, tuple(seen.values()), False, "") for s, seen in fresh.found.items())
 
+    def not_here(self, named: LookupError, whos: Sequence[Who], clause: Clause) -> NotHere:
+        """What a sentence of lamps that the vehicle has not is answered with."""
+        other = any({*w.names} & (VEHICLE | TOWED) for w in whos)
+        return NotHere(f"this vehicle has no “{named.args[0]}”", self.guesses([clause]), other)
+
+    def _anew(self) -> Self:
+        """Another reader of the same sentence, that looks into one of several readings."""
+        fresh = type(self)(self.lexicon, self.heard, self.text)
+        fresh.around, fresh.tried = deepcopy(self.around), True
+        return fresh
+
     def if_meant(self, meant: Meant, clause: Clause | None, told: Verdict) -> tuple[Symptom, ...]:
         """The symptoms of the whole sentence if one clause meant these lamps: what is said of others is not lost."""
         rest = [c for c in self.clauses if c is not clause]
         sides = list({self.lexicon.lamps.side[n] for n in meant.lamps})
         if self.tried or clause is None or not rest or (meant.any_of and len(sides) > 1) or len(clause.whos) > 1:
             return self._ready(meant, told)
-        fresh = type(self)(self.lexicon, self.heard, self.text)
-        fresh.around, fresh.tried = deepcopy(self.around), True
         who = replace(clause.whos[0], sides=sides) if meant.any_of else Who(["these"], exact=meant.lamps)
         named = replace(clause, whos=[who])
         try:
-            return fresh.read([named if c is clause else c for c in self.clauses]).symptoms
+            return self._anew().read([named if c is clause else c for c in self.clauses]).symptoms
         except NotUnderstood:
             return self._ready(meant, told)
 
@@ -150,10 +160,8 @@ class ChoiceReader(ThingReader):
                                              for f in w.functions}
         out: list[tuple[Symptom, ...]] = []
         for look in _TURNING if turning else _LOOKS if self.around.trivial else (ON, *_LOOKS):
-            fresh = type(self)(self.lexicon, self.heard, self.text)
-            fresh.around, fresh.tried = deepcopy(self.around), True
             try:
-                symptoms = fresh.read([_filled(c, look) for c in clauses]).symptoms
+                symptoms = self._anew().read([_filled(c, look) for c in clauses]).symptoms
             except NotUnderstood as open_:
                 out += open_.ready
                 continue

@@ -26,6 +26,7 @@ class ExchangeReader(ChoiceReader):
 
         Raises:
             NotUnderstood: There are not two, it is not said on which side, or both burn together as they should.
+            NotHere: The vehicle has no such lamp.
         """
         if not self.around.trivial:
             raise NotUnderstood("it is not said which lamp lights when")
@@ -35,6 +36,8 @@ class ExchangeReader(ChoiceReader):
         except Unclear:
             ready = [self._changed(self._sided(whos, side)) for side in ("left", "right")]
             raise NotUnderstood("it is not said on which side", [r for r in ready if r]) from None
+        except LookupError as error:
+            raise self.not_here(error, whos, clause) from None
         found = self._changed(groups)
         if not found:
             raise NotUnderstood("it is not said which two lamps change places")
