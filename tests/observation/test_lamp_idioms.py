@@ -14,6 +14,7 @@ from tracer.faults import find_fault
 from tracer.harness.file.text import load_harness
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.pulsing_lamps import by_phases
+from tracer.observation.evidence import Test
 from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.symptoms import understand
 
@@ -332,10 +333,9 @@ def test_what_is_no_such_turn_is_left_as_it_is(said: str) -> None:
 
 
 def test_who_comes_with_a_lamp_that_goes_out_in_time_may_say_that_it_goes_out() -> None:
-    """The earth of the left rear unit of the plastic car is open. With the side lamps on the indicator's current goes
-    back through the tail filament, which has 12.35 V while the indicator is dark and about 3.4 V while it should burn
-    (`tracer simulate`). So a driver says "the tail goes out when I signal left", or that it flashes. He is held to
-    both phases, not to the brighter one."""
+    """The earth of the left rear unit of the plastic car is open (by hand below): with the side lamps on its tail
+    filament has 12.4 V while the indicator is dark, and about 3.4 V while it should burn. So a driver says "the tail
+    goes out when I signal left", or that it flashes. He is held to both phases, not to the brighter one."""
     own = tool_on(MODELS / "glass_fibre.yaml")
     state = own.harness.state({"lamp switch": "side", "indicator stalk": "left", "ignition": "on"})
     earth = find_fault(own.faults, "wire open: left rear.earth – G4")
@@ -346,3 +346,18 @@ def test_who_comes_with_a_lamp_that_goes_out_in_time_may_say_that_it_goes_out() 
     assert dim.tolist() == [0.0, 1.0], "by whichever phase he comes with"
     asked = by_phases(panel, lamp, None, lambda flux: (flux < -1.0).astype(float))
     assert np.all(asked == 0.0), "without a sound vehicle to hold against, the brighter phase counts"
+
+
+def test_what_the_tail_lamp_has_while_its_unit_has_no_earth() -> None:
+    """By hand. Tail (from 12.35 V) and indicator (from 12.1 V) have only the stop filaments to go on through, the
+    unit's own and the other side's, one after the other to earth, with g V at the unit's earth. Filaments by
+    I = I0 (V / V0)^0.55, at V0 = 13.5 V 5 W and 25 W (UN R37: R5W, P21W objective values; the exponent as in rerating
+    tables of lamp makers): 0.370 A and 1.852 A. With g = 9.0 V: 0.370 (3.35 / 13.5)^0.55 = 0.172 A and
+    1.852 (3.1 / 13.5)^0.55 = 0.825 A come together, 1.852 (4.5 / 13.5)^0.55 = 1.012 A goes on; at 8.95 V
+    it is 0.173 + 0.832 = 1.005 against 1.009. The wires between take the last hundredths."""
+    own = tool_on(MODELS / "glass_fibre.yaml")
+    earth = find_fault(own.faults, "wire open: left rear.earth – G4").variants[0].change
+    state = own.harness.state({"lamp switch": "side", "indicator stalk": "left", "ignition": "on"})
+    at_earth = own.predictor.observed(Test("volts", state, "left rear.earth", own.harness.reference), [earth])
+    assert at_earth[0] == pytest.approx(8.95, abs=0.1)
+    assert (12.35 - at_earth[0]) == pytest.approx(3.4, abs=0.1)

@@ -210,6 +210,10 @@ class VehicleState:
     def __getitem__(self, control: str) -> str:
         return self._of_control[control]
 
+    def having(self, control: str, position: str) -> VehicleState:
+        """The state with one control in another position."""
+        return VehicleState(tuple((self._of_control | {control: position}).items()), self.engine_running)
+
     def differing(self, other: VehicleState) -> tuple[str, ...]:
         """Controls that stand elsewhere in `other` ("engine" among them)."""
         theirs = other._of_control

@@ -37,9 +37,9 @@ class MeantStates:
 
     def _mistaken(self, state: VehicleState) -> list[VehicleState]:
         """The lights were on as well; a control named stood where it always does."""
-        found = [_with(state, c, self._rest[c]) for c, p in state.positions if p != self._rest[c]]
+        found = [state.having(c, self._rest[c]) for c, p in state.positions if p != self._rest[c]]
         if self._lights is not None and state[self._lights[0]] == self._rest[self._lights[0]]:
-            found.insert(0, _with(state, *self._lights))
+            found.insert(0, state.having(*self._lights))
         return found[:_MOST_STATES]
 
     @cached_property
@@ -54,7 +54,3 @@ class MeantStates:
             if lit > best[0] and len(moved) == 1:
                 best = lit, moved[0]
         return best[1]
-
-
-def _with(state: VehicleState, control: str, position: str) -> VehicleState:
-    return VehicleState(tuple((dict(state.positions) | {control: position}).items()), state.engine_running)

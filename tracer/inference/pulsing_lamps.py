@@ -22,7 +22,11 @@ GOES_OUT: Final = 0.3
 
 def pulsing(panel: Panel, lamp: int, healthy: Panel) -> Bools:
     """(H,) whether a lamp that should burn steadily burns now more and now less, without ever going dark."""
-    return _varying(panel, lamp, healthy) & (panel.least[:, lamp] > _STILL_BURNS)
+    return _varying(panel, lamp, healthy) & _burns_on(panel, lamp)
+
+
+def _burns_on(panel: Panel, lamp: int) -> Bools:
+    return np.asarray(panel.least[:, lamp] > _STILL_BURNS)
 
 
 def _varying(panel: Panel, lamp: int, healthy: Panel) -> Bools:
@@ -41,7 +45,7 @@ def by_phases(
     if healthy is None or not (varies := _varying(panel, lamp, healthy)).any():
         return p
     least = called(np.where(varies, panel.least[:, lamp], light))
-    burns = pulsing(panel, lamp, healthy)
+    burns = varies & _burns_on(panel, lamp)
     if unasked:  # he tells of the phase that he comes with, and of all lamps by the same
         return np.where(varies, np.maximum(p, np.where(burns, 1.0, GOES_OUT) * least), p)
     return np.where(burns, 0.5 * (p + least), p)

@@ -171,8 +171,7 @@ class Symptom:
 
     def without(self, control: str, harness: Harness) -> VehicleState:
         """The state with one control back where it stands when nobody mentions it."""
-        positions = dict(self.state.positions) | {control: harness.controls[control].assumed}
-        return VehicleState(tuple(positions.items()), self.state.engine_running)
+        return self.state.having(control, harness.controls[control].assumed)
 
 
 BY_HAND: Final = tuple(kind for kind, row in KINDS.items() if row.by_hand)

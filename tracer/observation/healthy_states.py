@@ -103,16 +103,24 @@ class HealthyStates:
                     return state
         return None
 
+    @cached_property
+    def _key_out(self) -> dict[str, str]:
+        key = self.harness.controls.get("ignition")
+        return {"ignition": "off"} if key is not None and "off" in key.positions else {}
+
+    @property
+    def parked(self) -> VehicleState:
+        """The state in which a vehicle is left: key out, where it has one."""
+        return self.state(self._key_out)
+
     def lit_at_rest(self) -> list[str]:
         """Lamps that may burn unseen in a parked vehicle: one that light inside, then one of each function that
         is fed with the key out."""
-        key = self.harness.controls.get("ignition")
-        parked = {"ignition": "off"} if key is not None and "off" in key.positions else {}
         found: dict[frozenset[str], str] = {}
         for name, purposes in self.purposes.items():
             if "tell-tale" in purposes or purposes in found:
                 continue
-            if any(name in self.on(self.state({**self.moves(s), **parked})) for s in self.own(name)[:1]):
+            if any(name in self.on(self.state({**self.moves(s), **self._key_out})) for s in self.own(name)[:1]):
                 found[purposes] = name
         return sorted(found.values(), key=lambda n: bool(self.purposes[n]))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -42,9 +41,7 @@ def interventions(living: Living, looks: Looks, state: VehicleState) -> Iterator
 def bridged(living: Living, looks: Looks) -> Iterator[Candidate]:
     """Looks at the lamps complained of, with a lead over the contact of a suspected switch: what shines then has all
     but the switch in order. Nobody has to hold its pedal for it (common practice, no source)."""
-    tried = list(bridges(living))
-    living.solve((state, (done,)) for state, done in tried)
-    for state, done in tried:
+    for state, done in bridges(living):
         yield from _watched(living, looks, state, done)
 
 
@@ -61,8 +58,7 @@ def bridges(living: Living) -> Iterator[tuple[VehicleState, Intervention]]:
         if not (is_electronic(harness, contact.a) or is_electronic(harness, contact.b)):
             control = harness.controls[contact.control]
             free = control.positions[0] if control.needs_holding(worst[control.name]) else worst[control.name]
-            state = replace(worst, positions=tuple((n, free if n == control.name else p) for n, p in worst.positions))
-            yield state, Intervention("feed lead", contact.b, contact.a)
+            yield worst.having(control.name, free), Intervention("feed lead", contact.b, contact.a)
 
 
 def _watched(living: Living, looks: Looks, state: VehicleState, done: Intervention) -> Iterator[Candidate]:

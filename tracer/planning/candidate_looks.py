@@ -117,8 +117,7 @@ class Looks:
             for name, control in self.harness.controls.items():
                 for position in control.positions:
                     if position != state[name] and name != "ignition":
-                        positions = dict(state.positions) | {name: position}
-                        moved.append(VehicleState(tuple(positions.items()), state.engine_running))
+                        moved.append(state.having(name, position))
         return permitted_states(dict.fromkeys([*seen, *states, *moved]), self.harness)[:36]
 
     def outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:

@@ -11,14 +11,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from functools import cache
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+T = TypeVar("T")
 
 ROOM_K = 293.0
 HOT_K = 2750.0
@@ -57,27 +59,26 @@ _leds: list[bool] = []  # not empty: LEDs are those of the tool for a while
 
 
 @contextmanager
-def leds_of_the_tool() -> Iterator[None]:
-    """LED lamps by the tool's figures, for as long as it lasts."""
-    _leds.append(True)
+def _for_a_while(laws: list[T], law: T) -> Iterator[None]:
+    laws.append(law)
     try:
         yield
     finally:
-        _leds.pop()
+        laws.pop()
+
+
+def leds_of_the_tool() -> AbstractContextManager[None]:
+    """LED lamps by the tool's figures, for as long as it lasts."""
+    return _for_a_while(_leds, True)
 
 
 LEAK_S, TOOL_LEAK_S = 1e-10, 1e-9  # from every node to the body, so that what floats has a voltage at all
 _leaks: list[bool] = []  # not empty: those of the tool for a while
 
 
-@contextmanager
-def leaks_of_the_tool() -> Iterator[None]:
+def leaks_of_the_tool() -> AbstractContextManager[None]:
     """What floats leaks to the body as with the tool, for as long as it lasts."""
-    _leaks.append(True)
-    try:
-        yield
-    finally:
-        _leaks.pop()
+    return _for_a_while(_leaks, True)
 
 
 def leak_s() -> float:
@@ -85,14 +86,9 @@ def leak_s() -> float:
     return TOOL_LEAK_S if _leaks else LEAK_S
 
 
-@contextmanager
-def power_law() -> Iterator[None]:
+def power_law() -> AbstractContextManager[None]:
     """Every filament by the power law, for as long as it lasts."""
-    _law.append(POWER_LAW)
-    try:
-        yield
-    finally:
-        _law.pop()
+    return _for_a_while(_law, POWER_LAW)
 
 
 def _tungsten() -> tuple[Floats, Floats, Floats]:

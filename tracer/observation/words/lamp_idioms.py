@@ -11,7 +11,6 @@ from typing import Final
 
 from tracer.observation.words.patterns import Pattern
 
-_I: Final = r"(?:i |you |we |he |she |they |it )?"
 _LOOK: Final = (
     r"(?:out|dead|dim|faint|off|gone|dark|weak|not working|flickering|flickers|doesn't work|don't work|won't work|"
     r"isn't working|aren't working|stays on|stay on)"
@@ -21,28 +20,44 @@ _TELLS: Final = (
 )
 _DIP: Final = r"(?:dips?|dipped|low)(?: beams?)?"
 _MAIN: Final = r"(?:mains?|full|high)(?: beams?)?"
-_BEAMS: Final = (
-    rf"(?:both beams|either beam|(?:both )?(?:{_MAIN} (?:and|or) {_DIP}|{_DIP} (?:and|or) {_MAIN}))"
-)
+_BEAMS: Final = rf"(?:both beams|either beam|(?:both )?(?:{_MAIN} (?:and|or) {_DIP}|{_DIP} (?:and|or) {_MAIN}))"
+_AT: Final = r"(?:left|right|near ?side|off ?side|n/s|o/s)"
+_CORNER: Final = rf"(?P<place>{_AT} (?:front|rear)|(?:front|rear|back) {_AT}) corner\b"
+_HEADLAMP: Final = r"head ?(?:light|lamp)"
+_UNIT: Final = rf"(?P<side>{_AT} )?{_HEADLAMP}(?: unit)?"
+_SHINES: Final = r"(?:burns?|works?|lights?(?: up)?|comes? on|is (?:on|lit))"
+_MIDDLE: Final = r"(?P<one>(?:third|3rd|high|upper|top|cent(?:re|er)|middle)(?:[ -](?:level|mounted))?)"
 _CONTROL: Final = r"(?:[\w']+ ){0,3}?(?:pedal|lever|brake|switch|stalk|button|knob)"
-_PUTS: Final = r"(?:put|bring|turn|switch|work|operate|light)(?:s)?"
+_NOT_ON: Final = (
+    rf"^\s*(?:the |my )*(?P<one>{_CONTROL}) (?:doesn't|does not|won't|will not|fails to) "
+    r"(?:put|bring|turn|switch|work|operate|light)s?(?: on)? (?P<who>(?:the |my )?[\w ]+?)(?: on| up)?"
+)
+_PEDAL: Final = r"(?:pedal|lever|brakes?)"
+# What does something to another lamp, which is named last.
+_DOES_TO: Final = (
+    r"^\s*(?:the |my |with |when |turning |switching )*(?P<what>(?:(?:left|right) )?(?:indicators?|winkers?|"
+    r"blinkers?|hazards?|brakes?|(?:brake|stop|head|side|revers\w+|fog|tail) ?(?:light|lamp)s?|main beam|full beam|"
+    r"horn|wipers?|blower|heater))(?: switch)?(?: on)? "
+)
+_TO_WHOM: Final = (
+    r" (?P<who>(?!at |on |in |when |with |if |over |as |and |but |a )(?:the |my |both |all )?[\w ]+)$"
+)
+_PUTS_OUT: Final = r"(?:kills?|cuts?(?: out| off)?|puts? out|knocks? out|turns? off|switch(?:es)? off)"
 
 # In this order; each with what it is put into.
 _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?:stays?|staying|stayed|remains?) (?=(?:off|dark|dead|out|unlit|dim|faint|bright|fast|slow)\b)", "is "),
-    (r"\b(?P<not>(?:not|isn't|aren't) (?:blinking|flashing|winking)),? (?:but |it's |it is |they're |they are "
-     r")?just (?:lit|on)\b",
-     r"\g<not>, stays on"),
-    (r"\b(?:when|whenever|while|if|with) the (?:boot|lid|tailgate|hatch|bonnet)(?: lid)? (?:is )?(?:open|up|shut"
-     r"|closed|down)\b",
-     "when I move it"),
+    (r"\b(?P<not>(?:not|isn't|aren't) (?:blinking|flashing|winking)),? (?:but |it's |it is |they're |they are )?just "
+     r"(?:lit|on)\b", r"\g<not>, stays on"),
+    (r"\b(?:when|whenever|while|if|with) the (?:boot|lid|tailgate|hatch|bonnet)(?: lid)? (?:is )?"
+     r"(?:open|up|shut|closed|down)\b", "when I move it"),
     # All lamps on one side, not the side lamps.
     (r"\b(?P<all>all (?:of )?(?:the |my |its )?)(?P<side>left|right)(?:[ -]hand)? side (?P<what>lights|lamps)\b",
      r"\g<all>\g<side> \g<what>"),
     # Both beams of a headlamp.
-    (rf"^(?P<who>.*?)\bhead ?(?:light|lamp)s?\b(?P<does> .*?),? (?:on|in|at|with) {_BEAMS}\s*$",
+    (rf"^(?P<who>.*?)\b{_HEADLAMP}s?\b(?P<does> .*?),? (?:on|in|at|with) {_BEAMS}\s*$",
      r"\g<who>dip and main both\g<does>"),
-    (rf"^(?P<who>.*?)\bhead ?(?:light|lamp)s?,? {_BEAMS}(?P<does> .*)$", r"\g<who>dip and main both\g<does>"),
+    (rf"^(?P<who>.*?)\b{_HEADLAMP}s?,? {_BEAMS}(?P<does> .*)$", r"\g<who>dip and main both\g<does>"),
     (r"\b(?:on|for|in|during) (?:a |the )?(?P<side>left|right)(?:[ -]hand)? turns?\b(?! ?-?(?:signal|light|lamp|"
      r"indicator))", r"when I signal \g<side>"),
     (r"^\s*no (?P<one>[\w ]+?),? (?:but )?(?:just|only) (?:the )?(?P<two>[\w ]+)$", r"no \g<one>, \g<two> works"),
@@ -50,143 +65,97 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\bsometimes works?,? (?:and |but )?sometimes (?:not|doesn't|don't|does not|do not)\b", "works sometimes"),
     (r"\bworks? (?:again )?for (?:a (?:while|bit|time|few \w+)|weeks|days|hours)\b", "works"),
     (r",? but (?:none|not one)(?: of them)? (?=(?:with|on) )", ", but not "),
-    (r"\b(?P<who>indicators?|winkers?|blinkers?|flashers?|turn signals?|hazards?(?: lights)?) (?:will )?(?:stops?"
-     r"|quits?|ceases?) "
-     r"(?:flashing|blinking|winking)\b", r"\g<who> do not flash"),
+    (r"\b(?P<who>indicators?|winkers?|blinkers?|flashers?|turn signals?|hazards?(?: lights)?) (?:will )?"
+     r"(?:stops?|quits?|ceases?) (?:flashing|blinking|winking)\b", r"\g<who> do not flash"),
     # By the position of the light switch, or the beam.
-    (r"^\s*(?:the )?(?P<what>head|side)s?(?: ?light)? position(?: on the switch)? (?:is )?(?:does nothing|dead"
-     r"|does not work|"
-     r"doesn't work)\s*$", r"\g<what> lights dead"),
-    (r"^\s*(?:the |my )?lights? (?:work|works|are (?:ok|fine|good)) (?:on|in) (?P<one>side|head)s?(?: "
-     r"position)?,? but "
-     r"(?:not|dead) (?:on|in) (?P<two>side|head)s?(?: position)?\s*$", r"\g<one> lights work, \g<two> lights dead"),
-    (r"^\s*on (?P<beam>dip(?:ped)?|main|full|high|low)(?: beam)?,? (?:only|just) (?:the )?(?P<side>left|right"
-     r"|near ?side|off ?side|"
-     r"n/s|o/s)(?: one| side| head ?lamp| head ?light| lamp)? (?:burns?|works?|lights?(?: up)?|comes? on|is (?:on"
-     r"|lit))\s*$",
+    (r"^\s*(?:the )?(?P<what>head|side)s?(?: ?light)? position(?: on the switch)? (?:is )?"
+     r"(?:does nothing|dead|does not work|doesn't work)\s*$", r"\g<what> lights dead"),
+    (r"^\s*(?:the |my )?lights? (?:work|works|are (?:ok|fine|good)) (?:on|in) (?P<one>side|head)s?(?: position)?,? "
+     r"but (?:not|dead) (?:on|in) (?P<two>side|head)s?(?: position)?\s*$",
+     r"\g<one> lights work, \g<two> lights dead"),
+    (r"^\s*on (?P<beam>dip(?:ped)?|main|full|high|low)(?: beam)?,? (?:only|just) (?:the )?"
+     rf"(?P<side>{_AT})(?: one| side| head ?lamp| head ?light| lamp)? {_SHINES}\s*$",
      r"only the \g<side> \g<beam> beam works"),
     # The job card's own words.
     (r"^\s*(?:please |pls )?(?:check|investigate|look at|look into|see to|inspect|report(?:ed|s)?|cust(?:omer)? "
-     r"(?:states|"
-     r"reports|complains)(?: that| of)?|fault|defect)\s*[:,-]? (?=.* )", ""),
+     r"(?:states|reports|complains)(?: that| of)?|fault|defect)\s*[:,-]? (?=.* )", ""),
     (r"\bflash(?:es|ed)? (?:just |only )?once,? (?:and |but |then )*(?:just |then )?(?:stays?|remains?) (?:on|lit)\b",
      "do not flash, just stay on"),
-    (r"^\s*(?P<on>(?:when|with|while|if|whenever) (?:the |my )?(?:brake|stop|revers(?:e|ing)|side|tail|head|fog) "
-     r"?(?:lights|"
-     r"lamps)(?: are)? on) (?=(?:the|my|both|all|left|right|front|rear) )", r"\g<on>, "),
+    (r"^\s*(?P<on>(?:when|with|while|if|whenever) (?:the |my )?(?:brake|stop|revers(?:e|ing)|side|tail|head|fog) ?"
+     r"(?:lights|lamps)(?: are)? on) (?=(?:the|my|both|all|left|right|front|rear) )", r"\g<on>, "),
     (r"\bside ?(?P<what>light|lamp)s?(?: at)?(?: the)? front (?P<or>and|or|nor) (?:the )?(?:back|rear)\b",
      r"side \g<what>s \g<or> tail \g<what>s"),
     # What lights instead, and what then does not.
     (r"^(?P<one>.*?\b(?:lights?(?: up)?|comes? on|glows?|flash(?:es)?|is lit)) instead of (?P<two>[^,]+)$",
      r"\g<one>, \g<two> does not"),
     (r"^\s*reversing(?: (?:the|my|a) \w+)?, ", "when reversing, "),
-    (r"^\s*(?:the )?(?:indicator|indicating|signalling|signaling|signal|turn signal|winker|blinker)s?(?: switch| "
-     r"stalk)?"
-     r"(?: to the| on| to)? (?P<side>left|right) ?[:,-] ", r"when I signal \g<side>, "),
+    (r"^\s*(?:the )?(?:indicator|indicating|signalling|signaling|signal|turn signal|winker|blinker)s?"
+     r"(?: switch| stalk)?(?: to the| on| to)? (?P<side>left|right) ?[:,-] ", r"when I signal \g<side>, "),
     (r"^(?P<all>\s*when .+?, .+?),? (?:in time )?with (?:it|them)\s*$", r"\g<all>"),
     (r"\bboth sides (?=(?:flash|blink|wink))", "all indicators "),
     # When only.
     (r"\b(?:won't|will not|don't|do not|doesn't|does not) (?P<does>work|come on|light(?: up)?|shine|burn) unless ",
      r"only \g<does> when "),
-    (r"\b(?:when(?:ever)? )?(?:whichever|whatever|either|no matter which|no matter what) way (?:i |you |we |he "
-     r"|she )?"
-     r"(?P<does>signal|indicate|turn)(?:s|ling|ing)?\b", "when I signal"),
+    (r"\b(?:when(?:ever)? )?(?:whichever|whatever|either|no matter which|no matter what) way "
+     r"(?:i |you |we |he |she )?(?P<does>signal|indicate|turn)(?:s|ling|ing)?\b", "when I signal"),
     # How bright, by another lamp.
-    (r"\b(?:is |are |looks? |just |only )*(?:as dim as|like|no brighter than|only as bright as|the same as) (?:a "
-     r"|the )?"
-     r"(?:tail|side) ?(?:light|lamp)?s?\s*$", "is dim"),
+    (r"\b(?:is |are |looks? |just |only )*(?:as dim as|like|no brighter than|only as bright as|the same as) "
+     r"(?:a |the )?(?:tail|side) ?(?:light|lamp)?s?\s*$", "is dim"),
     (r"\b(?:just )?as bright as (?:a |the )?(?:stop|brake) ?(?:light|lamp)?s?\b", "too bright"),
-    (rf"\b(?P<look>{_LOOK}) (?=(?:the )?(?:left|right|other|near ?side|off ?side|n/s|o/s) one\b)", r"\g<look>, "),
+    (rf"\b(?P<look>{_LOOK}) (?=(?:the )?(?:{_AT}|other) one\b)", r"\g<look>, "),
     (r" with the others?\s*$", ""),
     # What one thing does to another.
     (r"^\s*(?:press|touch|hit|us|apply|putt)ing (?:on )?(?:the |my )?(?:foot ?)?brakes?(?: pedal)?(?: on)? "
-     r"(?P<does>dims?|"
-     r"kills?|cuts?(?: out| off)?|puts? out|knocks? out|turns? off|switch(?:es)? off) (?P<who>.+)$",
-     r"with the brake lights on \g<does> \g<who>"),
-    (r"^\s*(?:the |my |with |when |turning |switching )*(?P<what>(?:(?:left|right) )?(?:indicators?|winkers?"
-     r"|blinkers?|"
-     r"hazards?|brakes?|(?:brake|stop|head|side|revers\w+|fog|tail) ?(?:light|lamp)s?|main beam|full beam|horn"
-     r"|wipers?|"
-     r"blower|heater))(?: switch)?(?: on)? (?:dims?|makes? dim) (?P<who>(?!at |on |in |when |with |if |over |as "
-     r"|and |but |a )(?:the |my |both |all )?[\w ]+)$",
-     r"\g<who> go dim when \g<what> on"),
-    (r"^\s*(?:the |my |with |when |turning |switching )*(?P<what>(?:(?:left|right) )?(?:indicators?|winkers?"
-     r"|blinkers?|"
-     r"hazards?|brakes?|(?:brake|stop|head|side|revers\w+|fog|tail) ?(?:light|lamp)s?|main beam|full beam|horn"
-     r"|wipers?|"
-     r"blower|heater))(?: switch)?(?: on)? (?:kills?|cuts?(?: out| off)?|puts? out|knocks? out|turns? off"
-     r"|switch(?:es)? "
-     r"off) (?P<who>(?!at |on |in |when |with |if |over |as |and |but |a )(?:the |my |both |all )?[\w ]+)$",
-     r"\g<who> go out when \g<what> on"),
+     rf"(?P<does>dims?|{_PUTS_OUT}) (?P<who>.+)$", r"with the brake lights on \g<does> \g<who>"),
+    (rf"{_DOES_TO}(?:dims?|makes? dim){_TO_WHOM}", r"\g<who> go dim when \g<what> on"),
+    (rf"{_DOES_TO}{_PUTS_OUT}{_TO_WHOM}", r"\g<who> go out when \g<what> on"),
     # What is in the headlamp, and all of it.
-    (r"\b(?:little|small|tiny|wee|parking|pilot|side) (?P<what>light|lamp|bulb) (?:in|inside) (?:the |its "
-     r")?(?P<side>(?:left|right|"
-     r"near ?side|off ?side|n/s|o/s) )?head ?(?:light|lamp)(?: unit)?\b", r"\g<side>side \g<what> of the headlamp"),
-    (r"\b(?:whole of the |the whole |whole |all of the |entire |complete )(?P<side>(?:left|right|near ?side|off "
-     r"?side|n/s|o/s) )?"
-     r"head ?(?:light|lamp)(?: unit)?\b", r"\g<side>dip and main both"),
-    (r"^\s*(?:the |my )?(?P<side>(?:left|right|near ?side|off ?side|n/s|o/s) )?head ?(?:light|lamp)(?: "
-     r"unit)?[:,-] nothing "
-     r"works\s*$", r"\g<side>dip and main both dead"),
-    (r",? ?\b(?:when|where|but|though) (?:it|they) should(?: be)? (?:flash|blink)(?:ing)?\b| instead of "
-     r"(?:flashing|blinking)"
-     r"\b", " and does not flash"),
+    (r"\b(?:little|small|tiny|wee|parking|pilot|side) (?P<what>light|lamp|bulb) (?:in|inside) (?:the |its )?"
+     rf"{_UNIT}\b", r"\g<side>side \g<what> of the headlamp"),
+    (rf"\b(?:whole of the |the whole |whole |all of the |entire |complete ){_UNIT}\b", r"\g<side>dip and main both"),
+    (rf"^\s*(?:the |my )?{_UNIT}[:,-] nothing works\s*$", r"\g<side>dip and main both dead"),
+    (r",? ?\b(?:when|where|but|though) (?:it|they) should(?: be)? (?:flash|blink)(?:ing)?\b|"
+     r" instead of (?:flashing|blinking)\b", " and does not flash"),
     # The stop lamp in the middle.
-    (r"^\s*only (?:the )?(?P<one>(?:third|3rd|high|upper|top|cent(?:re|er)|middle)(?:[ -](?:level|mounted))?) "
-     r"(?P<what>brake|"
-     r"stop)(?: (?:light|lamp))? (?:works?|comes on|lights?(?: up)?|is lit)\s*$",
+    (rf"^\s*only (?:the )?{_MIDDLE} (?P<what>brake|stop)(?: (?:light|lamp))? "
+     r"(?:works?|comes on|lights?(?: up)?|is lit)\s*$",
      r"\g<one> \g<what> light works, left and right \g<what> lights dead"),
-    (r"^\s*(?P<no>no |the |all )*(?P<what>brake|stop) ?(?:lights?|lamps?)(?: (?:are )?(?:all )?(?:out|dead|not "
-     r"working|"
-     r"don't work))?,? (?:except(?: for)?|bar|apart from|but not|other than) (?:the )?(?P<one>third|3rd|high|upper"
-     r"|top|"
-     r"cent(?:re|er)|middle)(?:[ -](?:level|mounted))?(?: (?:one|(?:brake|stop)(?: light| lamp)?))?\s*$",
+    (r"^\s*(?:no |the |all )*(?P<what>brake|stop) ?(?:lights?|lamps?)(?: (?:are )?(?:all )?(?:out|dead|not working|"
+     r"don't work))?,? (?:except(?: for)?|bar|apart from|but not|other than) (?:the )?"
+     rf"{_MIDDLE}(?: (?:one|(?:brake|stop)(?: light| lamp)?))?\s*$",
      r"\g<one> \g<what> light works, left and right \g<what> lights dead"),
     # Of two alike that is out which should not be.
     (r"^\s*(?:(?:i|we|you|it|there)(?:'ve|'s| is| have| has)? )?(?:got )?only (?:(?:have|has|got) )?one "
-     r"(?P<who>(?:of (?:the |my )?)?[\w ]*?(?:light|lamp|indicator|winker|blinker)s?)(?: (?:is |are )?(?:works?"
-     r"|working|lit|on|comes? on|shines?|lights? up))?\s*$", r"one \g<who> dead"),
+     r"(?P<who>(?:of (?:the |my )?)?[\w ]*?(?:light|lamp|indicator|winker|blinker)s?)"
+     r"(?: (?:is |are )?(?:works?|working|lit|on|comes? on|shines?|lights? up))?\s*$", r"one \g<who> dead"),
     (rf"(?P<look>\b{_LOOK}),? (?:and |also )?(?P<who>(?:the |my )?(?!it\b|they\b|that\b|i\b)(?:(?!{_TELLS})[\w'/]+ ?)"
      r"{1,5}?) (?:too|as well|likewise|with (?:it|them))\s*$", r"\g<look>, \g<who> \g<look>"),
-    (r"\b(?:on|in|at) the (?P<place>(?:left|right|near ?side|off ?side|n/s|o/s) (?:front|rear)|(?:front|rear"
-     r"|back) (?:left|"
-     r"right|near ?side|off ?side|n/s|o/s)) corner\b", r"at the \g<place>"),
-    (r"\b(?:the |my )?(?P<place>(?:left|right|near ?side|off ?side|n/s|o/s) (?:front|rear)|(?:front|rear|back) "
-     r"(?:left|right"
-     r"|near ?side|"
-     r"off ?side|n/s|o/s)) corner\b",
-     r"everything at the \g<place>"),
+    (rf"\b(?:on|in|at) the {_CORNER}", r"at the \g<place>"),
+    (rf"\b(?:the |my )?{_CORNER}", r"everything at the \g<place>"),
     (r"\b(?:the )?(?:two others|other two|others two)\b", "the others"),
     # What is on in the wrong gear.
-    (r"\b(?P<what>(?:revers\w*|back ?up)\b.*?\b(?:on|lit|go (?:off|out)))\b,? (?:even )?(?:in (?:every|any|all"
-     r"|each|whatever"
-     r"|forward|"
-     r"first|top|the other)(?: (?:the )?(?:other )?(?:gears?|positions?))?|in neutral|(?:in|out of) gear|whatever "
-     r"gear "
-     r"(?:it's|it is|i'm|i am|the box is) in|regardless of (?:the )?gear|(?:when |though )?(?:it's |it is |i'm |i "
-     r"am )?(?:not in|out of) reverse)\s*$", r"\g<what>"),
+    (r"\b(?P<what>(?:revers\w*|back ?up)\b.*?\b(?:on|lit|go (?:off|out)))\b,? (?:even )?"
+     r"(?:in (?:every|any|all|each|whatever|forward|first|top|the other)"
+     r"(?: (?:the )?(?:other )?(?:gears?|positions?))?|in neutral|(?:in|out of) gear|"
+     r"whatever gear (?:it's|it is|i'm|i am|the box is) in|regardless of (?:the )?gear|"
+     r"(?:when |though )?(?:it's |it is |i'm |i am )?(?:not in|out of) reverse)\s*$", r"\g<what>"),
     # Which control puts it on, and which does not.
-    (rf"^\s*(?:the |my )*(?P<one>{_CONTROL}) (?:doesn't|does not|won't|will not|fails to) {_PUTS}(?: on)? "
-     rf"(?P<who>(?:the |my )?[\w ]+?)(?: on| up)?,? (?:but |though |and )?(?:the |my )*(?P<two>{_CONTROL}) "
-     r"(?:does|will)\s*$",
+    (rf"{_NOT_ON},? (?:but |though |and )?(?:the |my )*(?P<two>{_CONTROL}) (?:does|will)\s*$",
      r"\g<who> won't work with the \g<one>. \g<who> works with the \g<two>"),
-    (rf"^\s*(?:the |my )*(?P<one>{_CONTROL}) (?:doesn't|does not|won't|will not|fails to) {_PUTS}(?: on)? "
-     r"(?P<who>(?:the |my )?[\w ]+?)(?: on| up)?\s*$", r"\g<who> won't work with the \g<one>"),
-    (rf",? ?\b(?:even )?(?:after|when|once) {_I}(?:let(?:ting)? go(?: of)?|(?:let|letting) (?=(?:the |my "
-     rf")?(?:pedal|lever|brakes?) (?:go|up)\b)|releas(?:e|ed|ing)|(?:take|taken|took"
-     rf"|lift) my "
-     r"(?:foot|hand) off) (?:the |my )?(?:(?:front|rear|foot|hand) )?(?:brake )?(?:lever|pedal|brakes?)(?: go| "
-     r"up)?\b", ""),
+    (rf"{_NOT_ON}\s*$", r"\g<who> won't work with the \g<one>"),
+    (r",? ?\b(?:even )?(?:after|when|once) (?:i |you |we |he |she |they |it )?(?:let(?:ting)? go(?: of)?|"
+     rf"(?:let|letting) (?=(?:the |my )?{_PEDAL} (?:go|up)\b)|releas(?:e|ed|ing)|"
+     r"(?:take|taken|took|lift) my (?:foot|hand) off) (?:the |my )?(?:(?:front|rear|foot|hand) )?(?:brake )?"
+     rf"{_PEDAL}(?: go| up)?\b", ""),
     (r"\bwhen(?:ever)? (?:i |you |he |she )dip\b(?= *(?:$|[,.]))", "on dip"),
     (r"\bwith (?:the |my )?tails?\b(?= *(?:$|[,.]))", "with the tail lights on"),
 ))
 _SIDES: Final = Pattern(
-    r"\b(?P<left>left|lh|lhs|l/h|n/s left)\b|\b(?P<right>right|rh|rhs|r/h)\b|\b(?P<near>near ?side|n/s"
-    r"|ns[rf]?)(?!\w)|\b(?P<off>off ?side|o/s|os[rf]?)(?!\w)", 2)
+    r"\b(?P<left>left|lh|lhs|l/h|n/s left)\b|\b(?P<right>right|rh|rhs|r/h)\b|"
+    r"\b(?P<near>near ?side|n/s|ns[rf]?)(?!\w)|\b(?P<off>off ?side|o/s|os[rf]?)(?!\w)", 2)
 _NAMED: Final = {"left": "left", "right": "right", "near": "nearside", "off": "offside"}
 _THAT_SIDE: Final = Pattern(
     r" (?:on (?:that|the same) (?:side|corner)|(?:of|in|on) the same (?:side|lamp|cluster|unit|light))\b", 2)
-_PLACED: Final = Pattern(r"(?P<before>.*?)(?P<who>(?:the |my |its )?(?:\w+ ){0,2}?\w+)$", 2)
 
 
 def _that_side(text: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-# As in the table of `speech_circumstances.py`, of which they are the last.
+# As in `circumstance_table.py`, of which they are the last.
 BESIDE: Final[tuple[tuple[str, str], ...]] = (
     ("weather", r"(?:but |and |only )*(?:when|whenever|if|once|every time|each time|any time|as soon as) "
                 r"(?:it's (?:been )?|its (?:been )?|it is |it has been |the (?:car|weather|engine|road) "

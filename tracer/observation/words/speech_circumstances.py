@@ -17,6 +17,7 @@ from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.words import word_set
 
+BOTH_WAYS: Final = "indicators to the left and to the right"  # taken of "with the indicators"
 CUT: Final = " | "  # stands where a circumstance was taken out: it parts clauses
 # "§s" and "§m" stay in the sentence for "sometimes" and for "as it is moved": they belong to one clause.
 
@@ -210,7 +211,7 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
         found.assumed.append("side lights, of “lights on”")
     if kind == "both ways":
         found.both_ways = True
-        found.assumed.append("indicators to the left and to the right")
+        found.assumed.append(BOTH_WAYS)
     if kind == "head":
         found.assumed.append("dipped beam")
     if kind == "door" and {"left", "right"} & {*said.split()}:

@@ -62,9 +62,8 @@ _FLASHERS: Final = (
     "turn signal relay", "turn signal flasher", "hazard relay",
 )
 _MIDDLE_STOP: Final = Pattern(
-    r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) (?:brake|stop)(?: "
-    r"(?:light|"
-    r"lamp))?\b")
+    r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) (?:brake|stop)"
+    r"(?: (?:light|lamp))?\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 
 

@@ -11,6 +11,7 @@ from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, Compared, Comparison, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.story import NO_STORY, Story
+from tracer.observation.words.speech_circumstances import BOTH_WAYS
 from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_lexicon import Lexicon
@@ -172,7 +173,7 @@ class StateReader:
         if not self.around.both_ways or len(sides) != 1 or not own or len(own) == len(each):
             return each
         self.assumed += [f"the indicators of its own side, the {next(iter(sides))}"]
-        self.assumed = [a for a in self.assumed if a != "indicators to the left and to the right"]
+        self.assumed = [a for a in self.assumed if a != BOTH_WAYS]
         return own
 
     def _which_way(self, each: Mapping[VehicleState, Sequence[str]], meant: Meant, told: Verdict) -> None:

@@ -35,8 +35,7 @@ class WhereReader(ExchangeReader):
             if any(other in self.healthy.on(s) for other in beside for s in said):
                 return []  # the other filament of the headlamp is meant
             if head and not lit_there and not told.on and not told.glows:  # they were on
-                return [] if "main" in purposes else [
-                    self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+                return [] if "main" in purposes else self._own_and_said(lamp, meant, hazard)
             if told.usual and not lit_there and self.several:
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
@@ -48,7 +47,7 @@ class WhereReader(ExchangeReader):
             nothing_there = told.words == _DARK and not meant.whole and not any(  # nobody tells it
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
             if not lit_there and (needs_light or told.works or nothing_there):
-                there = [self._merged(o, m) for o in self._own(lamp, meant, hazard) for m in self.around.moves]
+                there = self._own_and_said(lamp, meant, hazard)
                 return [s for s in there if lamp in self.healthy.on(s)] if told.went and meant.whole else there
             return self._where_told(said) if told.glows or told.glow else said
         turn = [n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS]
@@ -66,6 +65,10 @@ class WhereReader(ExchangeReader):
         if head and "main" in purposes and not told.usual:
             return []  # without a word of main beam it is the dipped one
         self.assumed += ["dipped beam"] * (head and not told.usual)
+        return self._own_and_said(lamp, meant, hazard)
+
+    def _own_and_said(self, lamp: str, meant: Meant, hazard: bool) -> list[VehicleState]:
+        """What lights a lamp, and what was said, together."""
         return [self._merged(own, moves) for own in self._own(lamp, meant, hazard) for moves in self.around.moves]
 
     def _where_told(self, said: list[VehicleState]) -> list[VehicleState]:

@@ -30,7 +30,7 @@ from tracer.observation.words.symptom_data import (
     symptoms_as_data,
     symptoms_from_data,
 )
-from tracer.observation.words.turned import turned, works_only_there
+from tracer.observation.words.turned import SENTENCES, turned, works_only_there
 from tracer.observation.words.words import check_length
 from tracer.observation.words.written import EXAMPLE, Written, read_written
 
@@ -50,7 +50,7 @@ _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with 
 _CEASES: Final = Pattern(
     r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
     r"|\b(?:dims|dimmer|duller|weaker|fainter)\b", 2)
-_BESIDE: Final = Pattern(r"\b(?:with|to|than|as) the (?:left|right)(?: one| side)?\s*$", 2)  # no position of a stalk
+_OTHER_SIDE: Final = Pattern(r"\b(?:with|to|than|as) the (?:left|right)(?: one| side)?\s*$", 2)  # no position
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
@@ -69,7 +69,6 @@ _VOLTS: Final = (
     "charging is outside what is traced here; a voltmeter at the battery, engine at fast idle, tells; say what the "
     "lamps do, such as “everything dim with the engine running”"
 )
-_SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 
 
 def understand(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Understood:
@@ -84,7 +83,7 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own = healthy or healthy_states(harness)
-    sentences = _with_story([s for s in _SENTENCES.split(turned(text)) if s.strip()], own)
+    sentences = _with_story([s for s in SENTENCES.split(turned(text)) if s.strip()], own)
     if len(sentences) > 1:
         each = [_one_sentence(s, text, harness, own) for s in sentences]
         if works_only_there(text):
@@ -139,21 +138,13 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
 def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:
     try:
         written = read_written(text, harness)
-        if _BESIDE.search(text):
-            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
-        if _SWITCHED.search(text) and not _anything_on(written.symptom, own):
-            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         symptom = replace(_as_should(written, own), text=whole)
-        if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
-            raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
-        lit_there = any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named())
-        rate = any(isinstance(s, LampSeen) and s.flash in ("fast", "slow") for s in symptom.seen)
-        if not lit_there and (rate or _SWITCHED_ON.search(text) or _CEASES.search(text)):
-            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
-        if dark and symptom.only:  # what should be dark there does not work "only" there
+        if _open_when(text, symptom, own) or (dark and symptom.only):  # nor does it work "only" there
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
+        if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
+            raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
         note = (f"dark, as it should be here: {', '.join(dark)} (else say “lit”)",) if dark else ()
         return Understood((symptom,), note)
     except TracerError as not_written:
@@ -188,15 +179,9 @@ def _of_the_battery(text: str, own: HealthyStates) -> SymptomError | None:
         return SymptomError(f"“{clip(text)}”: that is no look of a lamp", _VOLTS)
     if not _FLAT_BATTERY.search(text):
         return None
-    drawing = [(Symptom(_at_rest(own), (LampSeen(n, LIT),)),) for n in own.lit_at_rest()]
+    drawing = [(Symptom(own.parked, (LampSeen(n, LIT),)),) for n in own.lit_at_rest()]
     why = f"“{clip(text)}”: a battery that goes flat is no look of a lamp"
     return SymptomError(why, _AT_REST, _choices(drawing, own))
-
-
-def _at_rest(own: HealthyStates) -> VehicleState:
-    """The state in which a vehicle is left: key out, where it has one."""
-    key = own.harness.controls.get("ignition")
-    return own.state({"ignition": "off"} if key is not None and "off" in key.positions else {})
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:
@@ -210,6 +195,16 @@ def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = N
         raise SymptomError(f"“{clip(text)}” speaks of {len(found)} vehicle states", "say one at a time",
                            tuple(written_as(s, harness) for s in found[:MOST_CHOICES]))
     return found[0]
+
+
+def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
+    """Whether more was switched on than was told, by what is said of the lamps: that they go out, or flash too fast,
+    where none of them should be lit."""
+    if _OTHER_SIDE.search(text) or (_SWITCHED.search(text) and not _anything_on(symptom, own)):
+        return True
+    rate = any(isinstance(s, LampSeen) and s.flash in ("fast", "slow") for s in symptom.seen)
+    ceases = rate or _SWITCHED_ON.search(text) or _CEASES.search(text)
+    return bool(ceases) and not any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named())
 
 
 def _anything_on(symptom: Symptom, healthy: HealthyStates) -> bool:

@@ -19,14 +19,13 @@ _GOOD: Final = (
     r"(?:works?|work(?:s|ing)? (?:fine|ok|okay|well)|(?:is|are) (?:fine|ok|okay|good|all right|normal)|ok|fine)"
 )
 _VERB: Final = (
-    r"(?:goes?|is|are|gets?|turns?(?! ?-?(?:signal|light|lamp|indicator)s?\b)|comes?|flickers?|dims?|glows?|cuts?"
-    r"|dies?|stops?|does|do|won'?t|flash|flicker|dead|dark|dim|out|"
-    r"faint|weak|lit|bright|flashes)"
+    r"(?:goes?|is|are|gets?|turns?(?! ?-?(?:signal|light|lamp|indicator)s?\b)|comes?|flickers?|dims?|glows?|cuts?|"
+    r"dies?|stops?|does|do|won'?t|flash|flicker|dead|dark|dim|out|faint|weak|lit|bright|flashes)"
 )
 _OTHERWISE: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>{_VERB}\b.*?) (?P<when>(?:when|whenever|if|with|as soon as) .+?),? (?:but |and )?"
     rf"(?:it )?(?:{_GOOD} (?:otherwise|apart from that|the rest of the time)|otherwise (?:it )?{_GOOD})", 2)
-_SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
+SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 _NUMBER: Final = Pattern(r"\b(fuse) (?:n(?:o|r)\.?|number|#) ?(?=\d)", 2)  # before a full stop parts sentences
 _TWO: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>(?:is |are |very |quite )*{_VERB}\b.*?) (?P<when>(?:when|with|while|if) .+?),? "
@@ -36,19 +35,17 @@ _UNTIL_THEN: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
 _ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
 _GOOD_BUT: Final = Pattern(
-    rf"(?P<who>.+?) (?P<good>{_GOOD}),? (?:but|and) (?:they |it |then )?(?P<bad>(?:go|goes|cuts?|turns?|drops?|die"
-    rf"|dies|"
-    r"dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) (?P<when>(?:when|whenever|as soon as|once|if|with|the "
-    r"moment) .+)", 2)
+    rf"(?P<who>.+?) (?P<good>{_GOOD}),? (?:but|and) (?:they |it |then )?(?P<bad>(?:go|goes|cuts?|turns?|drops?|die|"
+    r"dies|dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) "
+    r"(?P<when>(?:when|whenever|as soon as|once|if|with|the moment) .+)", 2)
 _DO_THERE: Final = Pattern(
     r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+)(?: on| up)?) "
     r"(?P<when>(?:when|whenever|with|on|if|in) .+?),? (?:but |though |yet )(?:they |it )?(?:do|does|will) "
     r"(?P<two>(?:when|whenever|with|on|if|in) .+)", 2)
 _UNTIL: Final = Pattern(rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+)", 2)
 _ONLY_OFF: Final = Pattern(
-    r"(?P<who>.+?) (?:only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit)|(?:works?|lights?(?: up)?"
-    r"|comes? on) "
-    r"only) (?:when|with|while|if) "
+    r"(?P<who>.+?) (?:only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit)|(?:works?|lights?(?: up)?|"
+    r"comes? on) only) (?:when|with|while|if) "
     r"(?P<what>(?:the |all )*(?:\w+ )?(?:lights|lamps|indicators|hazards|headlights|headlamps|sidelights))"
     r"(?: are)?(?: switched| turned)? off", 2)
 _CONTROL: Final = (
@@ -71,8 +68,8 @@ _REST: Final = Pattern(
 
 # "Dead slow" is very slow: what only makes the next word stronger.
 _MERELY: Final = Pattern(
-    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that"
-    r"|well)\s+"
+    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that|"
+    r"well)\s+"
     r"(?=(?:slow|fast|quick|rapid|dim|faint|weak|dull|bright|steady|quiet)(?:ly|er)?\b)", 2)
 _SIDE: Final = (
     r"(?P<side>left|right|near ?side|off ?side|n/s|o/s|nearside|offside|driver'?s side|passenger'?s side)"
@@ -86,28 +83,22 @@ _SHINES: Final = (
     r"(?:works?|working|flash(?:es)?|flashing|blinks?|lights?(?: up)?|lit|comes? on|burns?|shines?|on|go)"
 )
 _BAD: Final = (
-    r"(?:(?:is |are )?(?:out|dead|dark|not working|off)|(?:does|do|is|are)(?:n't| not) (?:work(?:ing)?|come on"
-    r"|light)|"
-    r"won't (?:work|come on|light)|works?)"
+    r"(?:(?:is |are )?(?:out|dead|dark|not working|off)|(?:does|do|is|are)(?:n't| not) (?:work(?:ing)?|come on|"
+    r"light)|won't (?:work|come on|light)|works?)"
 )
 _BAD_BUT: Final = Pattern(
-    rf"(?P<no>neither |no )?(?P<who>.+?) (?P<bad>{_BAD}),? (?:but|and|yet|though) (?:(?P<first>(?:when|whenever|if"
-    rf"|with) "
-    r"[^,]+), )?(?:they |it |both |then )?(?:both )?(?P<does>(?:comes? on|lights?(?: up)?|glows?|works?"
-    r"|flash(?:es)?|burns?|"
-    r"shines?|flickers?)\b.*?)(?P<when> (?:when|whenever|as soon as|if|with|the moment) .+)?", 2)
+    rf"(?P<no>neither |no )?(?P<who>.+?) (?P<bad>{_BAD}),? (?:but|and|yet|though) (?:(?P<first>(?:when|whenever|if|"
+    r"with) [^,]+), )?(?:they |it |both |then )?(?:both )?(?P<does>(?:comes? on|lights?(?: up)?|glows?|works?|"
+    r"flash(?:es)?|burns?|shines?|flickers?)\b.*?)(?P<when> (?:when|whenever|as soon as|if|with|the moment) .+)?", 2)
 _ONE_SIDE: Final = (
     Pattern(rf"only (?:the |my )?{_SIDE} (?P<who>.+?) {_SHINES}(?P<rest>,? (?:and|but) .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the )?{_SIDE}", 2),
-    Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only"
-            r"(?P<rest>, .+)?", 2),
+    Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only(?P<rest>, .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:on |at )?(?:the )?{_SIDE} only(?: {_SHINES})?(?P<rest>, .+)?", 2),
 )
 _ONE_END: Final = Pattern(
-    rf"(?P<who>(?:(?! but |,).)+?) (?:is |are )?(?:only (?:{_SHINES} )?(?:at |on |in )?(?:the )?(?P<end>front|rear"
-    rf"|back)"
-    rf"|{_SHINES} (?:at |on |in )"
-    r"(?:the )?(?P<other>front|rear|back) only)", 2)
+    rf"(?P<who>(?:(?! but |,).)+?) (?:is |are )?(?:only (?:{_SHINES} )?(?:at |on |in )?(?:the )?(?P<end>front|rear|"
+    rf"back)|{_SHINES} (?:at |on |in )(?:the )?(?P<other>front|rear|back) only)", 2)
 _ONE_BEAM: Final = Pattern(
     r"(?P<all>(?:both |the |my )*)(?P<who>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
     r"head ?(?:light|lamp)s? (?:is |are )?(?:only (?:works?|lit|burns?|comes? on|on)|(?:works?|lit|on) only) "
@@ -130,14 +121,11 @@ _DO: Final = Pattern(
     r"(?P<said>.*(?:n'?t|\bnot|\bno|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though|yet)) .+?) (?:do|does)", 2)
 _NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
 _MAKES: Final = Pattern(
-    r"(?:the |putting |switching |turning |on |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?)(?:(?:rear|front"
-    r"|back) "
-    r")?(?P<thing>(?:indicators?|winkers?|blinkers?|hazards?|brakes?|(?:head|side|fog|revers(?:e|ing)|brake|stop"
-    r"|tail)? ?(?:light|lamp)s?|fogs?|horn|wipers?|blower|heater(?: blower)?)"
-    r"(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
+    r"(?:the |putting |switching |turning |on |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?)"
+    r"(?:(?:rear|front|back) )?(?P<thing>(?:indicators?|winkers?|blinkers?|hazards?|brakes?|"
+    r"(?:head|side|fog|revers(?:e|ing)|brake|stop|tail)? ?(?:light|lamp)s?|fogs?|horn|wipers?|"
+    r"blower|heater(?: blower)?)(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
 _GROWS: Final = Pattern(r" (dim|faint|weak|dull)$", 2)
-
-
 _JOINED: Final = Pattern(r"^,? ?(?:and |but )?", 2)
 
 
@@ -213,7 +201,7 @@ def _bare(text: str) -> str:
 def turned(text: str) -> str:
     """The sentence in such as are read one by one; as it is, if it has no such turn."""
     seen = _as_seen(text)
-    parts = [p for p in _SENTENCES.split(seen) if p.strip()]
+    parts = [p for p in SENTENCES.split(seen) if p.strip()]
     return ". ".join(map(_turned, parts)) if len(parts) > 1 else _turned(seen)
 
 
