@@ -6,8 +6,10 @@ import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from flask import Flask
 
 from demo.stories import STORIES, Story
 from tests.library import MODELS
@@ -18,6 +20,7 @@ from tests.page.mechanic import Mechanic
 from tracer.faults import find_fault, list_faults
 from tracer.harness.file.text import load_harness
 from tracer.job.job import Job
+from tracer.page.app import make_app
 from tracer.practice.simulated_vehicle import PracticeVehicle
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
@@ -281,3 +284,57 @@ def test_the_other_device_shows_an_entry_within_two_seconds(browser: Browser, tm
         at = time.monotonic()
         browser.until("document.body.innerText.includes('seen by the other man')", 10)
         assert time.monotonic() - at <= 4.0  # two seconds, twice on a machine that does much else
+
+
+# The question how the job stands, asked just before an own entry is sent and answered on the way to its page.
+LATE_STAND = """(() => { const real = window.fetch; let answer;
+    window.fetch = (url, more) => String(url).endsWith("/stand")
+        ? new Promise(ok => { answer = () => ok(new Response('{"stand": 99}')); window.asked = true; })
+        : real(url, more);
+    window.addEventListener("beforeunload", () => setTimeout(answer, 100)); })()"""
+
+
+def test_an_own_entry_is_not_taken_for_one_of_the_other_device(
+    browser: Browser, tmp_path: Path, job: str, monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Else the page is loaded anew instead of the one that says what was recorded, where that takes its time."""
+    def slow(folder: Path, *more: Any) -> Flask:
+        app = make_app(folder, *more)
+        plain = app.wsgi_app
+
+        def late(environ: Any, start: Any) -> Any:
+            time.sleep(1 if "said=" in environ["QUERY_STRING"] else 0)
+            return plain(environ, start)
+
+        monkeypatch.setattr(app, "wsgi_app", late)
+        return app
+
+    monkeypatch.setattr("tests.page.browser.make_app", slow)
+    with served(tmp_path) as url:
+        browser.go(f"{url}/?key={KEY}")
+        browser.go(f"{url}/job/{job}")
+        browser.until("document.querySelectorAll('.answers').length", 30)
+        browser.js(LATE_STAND)
+        browser.until("window.asked", 10)
+        browser.tap_through(".answers button")
+        browser.until("document.body.innerText.includes('Recorded:') && /said=[0-9]/.test(location.search)", 10)
+
+
+@pytest.mark.parametrize("what", ["typed", "nothing typed"])
+def test_what_is_being_typed_is_not_lost_when_the_other_device_records(
+    browser: Browser, tmp_path: Path, job: str, what: str,
+) -> None:
+    """A line of a sheet half typed stays; with nothing typed the page shows the entry."""
+    with served(tmp_path) as url:
+        browser.go(f"{url}/?key={KEY}")
+        browser.go(f"{url}/job/{job}/plan")
+        if what == "typed":
+            browser.tap("textarea")
+            browser.call("Input.insertText", text="TP1 half of it")
+        browser.js("window.before = true")
+        Job(tmp_path / f"{job}.yaml").note("seen by the other man")
+        if what == "typed":
+            browser.until("document.getElementById('live').innerText.includes('another device')", 10)
+            assert browser.js("document.querySelector('textarea').value") == "TP1 half of it"
+        else:
+            browser.until("!window.before", 10)

@@ -16,6 +16,11 @@ async function send(entry) {
   throw new Error(String(answer.status));
 }
 
+// On the way to another page: whatever loads this one anew now would stop that. A download comes back from the way.
+let left = -Infinity;
+const leaving = () => performance.now() - left < 60000, leave = () => { left = performance.now(); };
+window.addEventListener("beforeunload", leave);
+
 let sending = false;
 async function sendKept(then) {
   if (sending) return;
@@ -24,7 +29,7 @@ async function sendKept(then) {
     for (const entry of kept()) {
       const said = await send(entry);
       if (said.error) { say(said.error); return; }
-      if (said.go && entry.mark === then) { location.assign(said.go); return; }
+      if (said.go && entry.mark === then) { leave(); location.assign(said.go); return; }
       if (said.go) say("What was kept on this device is recorded now.");
     }
   } catch {
@@ -127,12 +132,13 @@ for (const sheet of document.querySelectorAll(".drawing")) {
 
 // The other device: said here within two seconds, or shown at once where nothing is being typed.
 if (job) {
-  const touched = () => [...document.querySelectorAll("input:not([type=hidden]),select")].some(i => i.type === "checkbox" || i.type === "radio" ? i.checked !== i.defaultChecked : i.value !== (i.defaultValue ?? i.value));
+  const touched = () => [...document.querySelectorAll("input:not([type=hidden]),select,textarea")].some(i => i.type === "checkbox" || i.type === "radio" ? i.checked !== i.defaultChecked : i.value !== (i.defaultValue ?? i.value));
   setInterval(async () => {
-    if (document.hidden || sending || kept().length) return;
+    const busy = () => document.hidden || sending || leaving() || kept().length;
+    if (busy()) return;
     try {
       const now = (await (await fetch(`/job/${job}/stand`, { headers: { Accept: "application/json" }, signal: AbortSignal.timeout(1500) })).json()).stand;
-      if (String(now) !== document.body.dataset.stand) {
+      if (!busy() && String(now) !== document.body.dataset.stand) { // an entry of its own may have been sent meanwhile
         if (touched()) { say("Something was recorded on another device. Finish here, or load the page again."); document.body.dataset.stand = now; } else location.reload();
       }
     } catch { /* no connection: said when something is sent */ }
