@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -60,6 +62,19 @@ def test_the_harness_may_stand_after_the_job(run: Any, tmp_path: Path) -> None:
     refused = run("open", tmp_path / "third.yaml", MODEL, "--harness", SMALL)
     assert refused.status == 2 and "two harness files" in refused.err
     assert not (tmp_path / "third.yaml").exists()
+
+
+@pytest.mark.skipif(os.name == "nt", reason="quoted for this shell")
+@pytest.mark.parametrize("complaint", ["left rear stop dark", 'the "stop" lamp\'s dead, $5 spent'])
+def test_a_complaint_is_offered_to_be_weighed(run: Any, tmp_path: Path, complaint: str) -> None:
+    """What is offered, typed into a shell, is the complaint as one argument."""
+    job = tmp_path / "job.yaml"
+    opened = run("open", job, "--harness", SMALL, "--complaint", complaint).out
+    offered = shlex.split(next(line for line in opened.splitlines() if line.startswith("next: ")))
+    assert offered[1:5] == ["tracer", "symptom", str(job), complaint]
+    assert "The complaint is weighed once" in run("suspects", job).out
+    assert run("symptom", job, "left rear stop dark").status == 0
+    assert "The complaint is weighed once" not in run("suspects", job).out
 
 
 @pytest.mark.parametrize("name", list(COMMANDS))

@@ -18,7 +18,7 @@ from tracer.present.memory_words import memory_data
 from tracer.present.screen import say
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
-from tracer.present.text_lines import clip
+from tracer.present.text_lines import clip, sentence
 from tracer.units import whole_number
 
 
@@ -85,7 +85,8 @@ def open_command(
         lambda: (
             f"opened {job}: {made.harness.title}\n"
             + "".join(f"{line}\n" for line in memory_lines(made, width())) +
-            f'next: tracer symptom {job} "LAMP LOOK when CONTROL POSITION"  (or: tracer guide {job})'
+            f"next: tracer symptom {job} {sentence(complaint.strip() or 'LAMP LOOK when CONTROL POSITION')}"
+            f"  (or: tracer guide {job})"
         ),
     )
 

@@ -12,7 +12,7 @@ from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.story_weights import say_weights
 from tracer.job.job import Job
 from tracer.present.memory_words import memory_words, seen_words
-from tracer.present.text_lines import clip, wrap
+from tracer.present.text_lines import clip, quoted, sentence, wrap
 from tracer.units import percent
 
 Ranked = Sequence[tuple[int, Suspect]]
@@ -103,6 +103,9 @@ def _notes(job: Job, found: Diagnosis, width: int) -> list[str]:
     lines = [f"this job is {job.status()}; what led before:"] if job.closed else []
     if not found.evidence:
         lines.append("nothing recorded yet: these are the base rates")
+        if job.complaint:
+            lines += wrap("The complaint is weighed once it is recorded as something seen: tracer symptom "
+                          f"{quoted(str(job.path))} {sentence(job.complaint)}", width, "", "  ")
     if found.contradictions():
         lines.append("note: what was recorded contradicts itself (entries are kept; undo the wrong one)")
     wired = [f"{says} ({percent(share)})" for says, share in found.deviating.items() if share >= _LIKELY]

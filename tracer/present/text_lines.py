@@ -27,6 +27,15 @@ def quoted(path: str) -> str:
     return shlex.quote(path)
 
 
+def sentence(text: str) -> str:
+    """A sentence as it is typed in the shell of this system: one argument, whatever stands in it."""
+    if re.search(r'["$`\\!%]', text) is None:
+        return f'"{text}"'
+    if os.name == "nt":
+        return '"' + text.replace('"', '\\"') + '"'
+    return shlex.quote(text)
+
+
 def plural(count: int, one: str) -> str:
     return f"{count} {one}" + ("" if count == 1 else "s")
 
