@@ -102,6 +102,30 @@ def test_a_new_fuse_is_watched_only_where_one_may_have_blown() -> None:
     assert all(c.test.state["brake pedal"] == "pressed" for c in offered)  # elsewhere the short is dead
 
 
+def test_how_brightly_a_lamp_flashes_is_part_of_what_a_look_shows() -> None:
+    """A 5 W lamp in the holder of a 21 W one and the other way round: a fifth of the watts flashes dimly, five times
+    as many are too bright. Told apart only where two suspects differ in it."""
+    vehicle = investigator_for(load_harness(MODELS / "pickup.yaml"))
+    said = "right front side bright when ignition on, lamp switch side"
+    diagnosis = vehicle.diagnose([parse_symptom(said, vehicle.harness)], pairs=False)
+    change, lamp = "lamps exchanged: right front side and right front indicator", "wrong lamp: right front side"
+    both = living(change, lamp, diagnosis=diagnosis)
+    exchanged, watts = both.one_of.tolist()
+    state = vehicle.harness.state({"ignition": "on", "indicator stalk": "right"})
+    flashes, side = Looks(both).outcomes(both.panel(state), ["right front indicator", "left front side"], state)
+    dimly = LOOK_OUTCOMES.index("dim, flashing")
+    assert flashes[dimly, exchanged] > 0.9 > 0.03 > flashes[dimly, watts]
+    assert flashes[LOOK_OUTCOMES.index("flashing"), watts] > 0.9
+    assert flashes.sum(axis=0) == pytest.approx(1.0) and not side[dimly].any()
+    state = state.having("lamp switch", "side")
+    alone = living("filament open: left front side", lamp, diagnosis=diagnosis)
+    own = Looks(alone).outcomes(alone.panel(state), ["right front side"], state)[0]
+    bright = LOOK_OUTCOMES.index("bright")
+    assert own[bright, int(alone.one_of[1])] > 0.5 > 0.1 > own[bright, int(alone.one_of[0])]
+    offered = {c.test.lamp: c for c in Looks(both).candidates() if c.test.state == state and not c.also}
+    assert "dim, flashing" not in offered["left front side"].outcomes
+
+
 # --- What is measured ------------------------------------------------------------------------------------
 
 

@@ -44,6 +44,8 @@ class Meter:
             self._stepped.add(test)
             self._steps.setdefault(test, {}).update(self._steps_of(predicted))
         own = self._loglik(item, predicted, self._near(test, predicted))
+        if len(both := self._shown.either_way(test)) > 1:  # as likely closed as open
+            own = np.logaddexp(own, self._opened_loglik(item, both[1])) - np.log(2.0)
         moved = None
         if item.value.wiggled:
             unmoved = float(predictor.observed(test, [NO_CHANGE])[0])
@@ -98,6 +100,12 @@ class Meter:
         if len(rows) != len(active):
             said = said[:, np.searchsorted(rows, active)]
         return said[0] if len(said) == 1 else self._supply.weigh(active, said, item.times)
+
+    def _opened_loglik(self, item: Reading, predicted: Floats) -> Floats:
+        """Of an ohmmeter's reading where flasher units stand open."""
+        emf, known, active = self._shown.predictor.emf, self._shown.predictor.supply_measured, self._shown.active
+        beside = _among(active, self._prev), _among(active, self._following)
+        return value_loglik(predicted, item.value, item, emf, known, *beside)
 
     def _steps_of(self, predicted: Floats) -> dict[Variant, tuple[float, float]]:
         """For each severity of each single fault what a test shows, and what it would show at the next severity that

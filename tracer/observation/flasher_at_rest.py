@@ -1,0 +1,32 @@
+"""What an ohmmeter shows whose current flows through a flasher unit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from tracer.circuit.model import OPEN_OHM, Change, Floats
+from tracer.harness.devices import FlasherContact
+from tracer.observation.evidence import Test
+from tracer.observation.forward_model import Predictor
+from tracer.observation.meter_readings import asked_of, read
+
+
+def either_way(predictor: Predictor, tests: Sequence[Test], changes: Sequence[Change]) -> list[Floats]:
+    """What the instruments show, (1, H) each, as `Predictor.observed` has it. For an ohmmeter whose current flows
+    through a flasher unit (2, H): as that is closed at rest, and as it is open. Hot-wire units stand open then,
+    others closed, and no file says which (common practice, no source)."""
+    contacts = [d.name for d in predictor.circuit.linear if isinstance(d, FlasherContact)]
+    opened = Change(set_ohm=tuple((name, OPEN_OHM) for name in contacts))
+    held = np.array([any(name in contacts for name, _ in c.set_ohm) for c in changes], dtype=bool)
+    out, found = [], read(predictor.settler, asked_of(
+        tests, changes, predictor.circuit, predictor.setup, predictor.table))
+    for test, (closed, flows) in zip(tests, found, strict=True):
+        rows = np.flatnonzero(flows & ~held)
+        shown = [closed]
+        if len(rows):
+            shown.append(closed.copy())
+            shown[1][rows] = predictor.observed(test, [changes[r] | opened for r in rows.tolist()])
+        out.append(np.array(shown))
+    return out
