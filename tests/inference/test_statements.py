@@ -22,7 +22,7 @@ from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.same_lamp import complaints_in
-from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, MOST_SILENCE, ONE_SIDE
+from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE, ONE_SIDE
 from tracer.inference.statement_model import (
     BESIDE,
     LENS_NAME,
@@ -194,9 +194,10 @@ def test_one_complaint_against_exact_inference(
     assert silence.min() >= MOST_SILENCE * DEAD_UNMENTIONED - 1e-12
     usual = own.predictor.healthy(state).flux[0, own.predictor.lamp_index[lamp]]
     struck = 1.0 if usual < -3 else ALONE  # what shines unasked; one lamp that should be lit
-    left = struck * (1 / silence[silence > 0.3] - 1)
     groups = np.add.outer(np.arange(4), ALONE * np.arange(5)).ravel()
-    assert np.abs(left[:, None] - groups).min(axis=1) == pytest.approx(np.zeros(len(left)), abs=1e-9)
+    told_share = struck / (struck + groups)
+    expected = told_share * (1 - GOES_ON * (1 - told_share))
+    assert np.abs(silence[silence > 0.3, None] - expected).min(axis=1) == pytest.approx(0.0, abs=1e-9)
     expected = infer({
         "cause": ((), np.append(prior, UNDESCRIBED)),
         "observer": ((), np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)),

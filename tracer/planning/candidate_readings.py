@@ -11,10 +11,11 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, Joint
+from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, Joint, ends
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
 from tracer.inference.reading_likelihood import ohm_scale, ohm_sigma, reading_sigma
+from tracer.inference.unknown_to_ohmmeters import unknown_things
 from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
@@ -146,9 +147,10 @@ class Measurements:
         """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
         where that isolates the run."""
         faults = list({id(f): f for f in self.living.faults(_MOST_HYPOTHESES)}.values())  # at every severity the same
-        # What a flasher unit's contact does at rest no file says: hot-wire units stand open, others closed (common
-        # practice, no source). An ohmmeter across it neither clears nor convicts it.
-        unknown = {frozenset((d.a, d.b)) for d in self.harness.devices() if isinstance(d, FlasherContact)}
+        # What a flasher unit's contact does at rest no file says, nor what electronics show: an ohmmeter across them
+        # does not tell a sound one from a dead one (common practice, no source).
+        contacts = [d for d in self.harness.devices() if isinstance(d, FlasherContact)]
+        unknown = {frozenset(ends(d)) for d in [*contacts, *unknown_things(self.harness)]}
         pairs = dict.fromkeys(f.across for f in faults if f.across and frozenset(f.across) not in unknown)
         state, tests = self.harness.state({}), list[Test]()
         for a, b in [p for p in pairs if not any(node_of(n).inner for n in p)][:24]:

@@ -29,13 +29,14 @@ _EACH = dict.fromkeys((
 @dataclass(frozen=True)
 class Draw:
     """One fault at one severity on one vehicle of the type, and what strikes of it by day and by night. `edit`: how
-    that vehicle differs from the paper, the fault and all."""
+    that vehicle differs from the paper, the fault and all. `kind`: its class."""
 
     weight: float
     cures: tuple[Key, ...]
     edit: Edit
     day: tuple[Event, ...]
     night: tuple[Event, ...]
+    kind: str
 
 
 @dataclass
@@ -67,13 +68,25 @@ class Observer:
         share: dict[Key, float] = {}
         cures: dict[Key, tuple[Key, ...]] = {}
         for d in self.draws:
-            p = d.weight * (BY_DAY * likelihood(self.known, d.day, said) +
-                            (1 - BY_DAY) * likelihood(self.known, d.night, said))
+            p = self._joint(d, said)
             if p > 0:
                 share[d.cures[0]] = share.get(d.cures[0], 0.0) + p
                 cures[d.cures[0]] = d.cures
         total = sum(share.values())
         return sorted(((cures[k], p / total) for k, p in share.items()), key=lambda x: -x[1])
+
+    def classes(self, said: Sequence[Statement]) -> dict[str, float]:
+        """Share of each class of fault."""
+        share: dict[str, float] = {}
+        for d in self.draws:
+            share[d.kind] = share.get(d.kind, 0.0) + self._joint(d, said)
+        total = sum(share.values())
+        return {k: p / total for k, p in share.items() if p > 1e-4 * total}
+
+    def _joint(self, d: Draw, said: Sequence[Statement]) -> float:
+        """Chance of a draw and of what was said of it."""
+        return d.weight * (BY_DAY * likelihood(self.known, d.day, said) +
+                           (1 - BY_DAY) * likelihood(self.known, d.night, said))
 
     def rank(self, said: Sequence[Statement], true: Sequence[Key]) -> int:
         """Place of the first repair that is right; 0 if none of the draws explains what was said."""
@@ -94,4 +107,4 @@ def _shown(known: Known, sound: Walked, fault: Fault, weight: float) -> Draw | N
     if shown is None:
         return None
     day, night = (tuple(events(known, shown, when)) for when in ("day", "night"))
-    return Draw(weight, fault.cures, sound.edit | fault.edit, day, night)
+    return Draw(weight, fault.cures, sound.edit | fault.edit, day, night, fault.kind)
