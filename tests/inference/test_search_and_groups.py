@@ -98,6 +98,18 @@ def test_a_rate_wrong_by_the_margin_changes_the_first_suspect() -> None:
         assert again.suspects[0].repair == first
 
 
+@pytest.mark.filterwarnings("error")
+def test_a_rate_that_no_leading_suspect_goes_with_is_no_margin_and_warns_of_nothing() -> None:
+    """Where two suspects have as much of a kind, or none, no factor brings one before the other; and no line of the
+    numerics about a division by zero may come on the user's screen."""
+    found = diagnose(DIM)
+    kinds = [{f.kind for i in s.rows for f in found.hypotheses[i].faults} for s in found.suspects[:12]]
+    assert len(set.union(*kinds)) > len(kinds[0] | kinds[1])  # some kind is that of neither of the first two
+    margins = rate_margins(found, count=100)
+    assert margins and all(m.factor > 0 and np.isfinite(m.factor) for m in margins)
+    assert all(m.then != found.suspects[0].repair for m in margins)
+
+
 def test_alike_suspects_name_the_reading_that_splits_them() -> None:
     """By the circuit, E4 open: 8.76 + 3.28 V less, about 3.4 V stand at E4; with the wire or way open, none."""
     found = diagnose(DIM)
