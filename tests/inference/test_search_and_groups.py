@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import tool_on
+from tests.library import MODELS, tool_on
 from tracer.circuit.model import Change
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import FURTHER_FAULTS, UNDESCRIBED
@@ -23,6 +23,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.explanation import would_be_wrong
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.lookalikes import with_groups
+from tracer.inference.multiple_faults import Several
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.search_bound import PAIR_MUST_GAIN, as_share, left_out_loglik
 from tracer.observation.evidence import Reading
@@ -183,3 +184,15 @@ def test_what_was_left_unsaid_is_reckoned_of_all_that_can_matter(
     assert [h.says() for h in usual.hypotheses] == [h.says() for h in every.hypotheses]
     assert np.abs(usual.share - every.share).sum() < 2e-3
     assert abs(usual.undescribed - every.undescribed) < 1e-3
+
+
+def test_what_lies_near_a_point_is_along_its_own_wires_and_not_through_the_body() -> None:
+    """The one earth of the left rear unit: its joint at the body, its wire and terminal, the holders and the
+    filaments on it. The other unit's earth is joined to it by the body alone. Of the body itself nothing is near."""
+    tool = tool_on(MODELS / "rear_end.yaml")
+    several = Several(tool.predictor.circuit, tool.faults)
+    near = {f.name for f in several.around("E1")}
+    assert {"earth bad: E1", "wire open: left rear.earth – E1", "terminal bad: left rear.earth",
+            "filament open: left rear tail"} <= near
+    assert not any("right" in name or "E2" in name for name in near)
+    assert not several.around(tool.harness.reference)
