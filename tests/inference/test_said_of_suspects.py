@@ -50,3 +50,12 @@ def test_what_a_suspect_predicts_of_horn_relay_fuse_and_two_lamps(fault: str, sa
     found = find_fault(GLASS_FIBRE.faults, fault)
     (item,) = evidence_from(GLASS_FIBRE.harness, f"{said} when horn button pressed, brake pedal pressed")
     assert predicted_words(GLASS_FIBRE.predictor, Hypothesis((found,), (found.variants[0],), 1.0), item) == expected
+
+
+def test_of_all_that_would_be_dark_three_are_named() -> None:
+    """With the battery's terminal off nothing shines, of six lamps that were called normal."""
+    off = find_fault(TOOL.faults, "battery terminal bad: battery.+")
+    (item,) = evidence_from(TOOL.harness, "left rear tail dark, everything else normal when lamp switch side, "
+                                          "brake pedal pressed, indicator stalk left")
+    said = predicted_words(TOOL.predictor, Hypothesis((off,), (off.variants[-1],), 1.0), item)
+    assert said.startswith("left rear tail dark, also ") and said.count(" dark") == 4
