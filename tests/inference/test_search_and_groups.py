@@ -131,6 +131,10 @@ def test_a_wire_and_its_leg_in_the_splice_are_one_suspect() -> None:
     wire = next(s for s in found.suspects if s.repair == "repair the BKYE wire S6 – C2.2")
 
     assert "remake splice S6" in wire.inseparable
+    own = {s.repair: s for s in found.suspects}
+    for s in found.suspects:  # it goes both ways, whichever of the two changes more of the circuit
+        assert all(s.repair in own[other].inseparable for other in s.inseparable)
+        assert all(s.repair in own[other].alike for other in s.alike)
     assert {found.suspects[0].repair, found.suspects[1].repair} == {wire.repair, "remake splice S6"}
 
 
