@@ -46,7 +46,12 @@ def test_models_survive_a_wire_list(path: Path, semicolons: bool) -> None:
     text = path.read_text(encoding="utf-8")
     harness = load_harness(path)
     listed = wire_list_text(harness, semicolons)
-    assert len(list(csv.reader(listed.splitlines(), delimiter=";" if semicolons else ","))) == len(harness.wires) + 1
+    rows = list(csv.DictReader(listed.splitlines(), delimiter=";" if semicolons else ","))
+    assert len(rows) == len(harness.wires)
+    for row, wire in zip(rows, harness.wires, strict=True):  # one length, unless it differs from leg to leg
+        legs = [float(x.replace(",", ".")) for x in row["length m"].split(" > ")]
+        assert sum(legs) == pytest.approx(wire.length_m)
+        assert len(legs) == (1 if len({s.length_m for s in wire.segments}) == 1 else len(wire.segments))
     new, made, unread = lay_in(text, str(path), listed, "l.csv")
     assert (made, unread) == (harness, ())
     assert wire_list_text(read_harness(new)) == wire_list_text(harness)

@@ -167,6 +167,10 @@ UNDERSTOOD = (
      "side, brake pedal pressed"),
     ("lorry_24v", "dips keep going off when hot",
      "left headlamp dip sometimes dark; right headlamp dip sometimes dark when lamp switch head"),
+    ("car_1950s", "left dips out, right dips normal",
+     "left headlamp dip dark; right headlamp dip normal when lamp switch head"),
+    ("car_1950s", "sometimes the dips go out",
+     "left headlamp dip sometimes dark; right headlamp dip sometimes dark when lamp switch head"),
     # The van is what the diagram calls the car.
     ("tow_7pin", "van indicators work", "car left rear indicator normal when indicator stalk left / car right rear "
                                         "indicator normal when indicator stalk right"),
