@@ -68,7 +68,8 @@ def _unknown(things: list[Device]) -> Unknown:
     inputs = [d for d in things if isinstance(d, Resistor)]
     return Unknown(
         frozenset(d.name for d in things),
-        Change(set_ohm=tuple((d.name, OPEN_OHM) for d in [*contacts, *inputs]), dead=tuple(d.name for d in lights)),
+        Change(set_ohm=tuple((d.name, OPEN_OHM) for d in things if d not in lights),
+               dead=tuple(d.name for d in lights)),
         Change(set_ohm=(*((d.name, d.ohm) for d in contacts), *((d.name, _LEAST_OHM) for d in inputs)),
                added=tuple(AddedBranch(d.a, d.b, _LEAST_OHM, d.bulb if isinstance(d, Filament) else "")
                            for d in lights)),
