@@ -16,13 +16,12 @@ from tracer.inference.word_model import WORD_SLIP, Eye
 from tracer.observation.evidence import LampSeen, LensSeen, Reading, Symptom, Test
 from tracer.observation.forward_model import Panel
 from tracer.planning.live_hypotheses import SAME_LOOK, UNSEEN, Living
-from tracer.planning.outcomes import Candidate
+from tracer.planning.outcomes import LEAST_BITS, Candidate, doubt
 from tracer.planning.viewpoints import standpoints, telling, together
 from tracer.safety.permitted import permitted_states
 
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing", "dim, flashing", "bright")
-_FINER = {LOOK_OUTCOMES.index("dim, flashing"): 4, LOOK_OUTCOMES.index("bright"): 3}  # with what each is counted …
-_HARDLY_TOLD = 0.03  # … where no two suspects differ by more in how likely it is
+_FINER = {LOOK_OUTCOMES.index("dim, flashing"): 4, LOOK_OUTCOMES.index("bright"): 3}  # with what else each is counted
 _MOST_IN_SIGHT = 8
 _HARDLY = 0.03  # share of the suspects, for which nobody looks at the same lamp again
 _DOUBT = 0.05  # more than is held by slips of the side or of the lamp beside it, which are met in every complaint
@@ -130,7 +129,7 @@ class Looks:
 
     def outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
         """(lamps, outcomes, H) probabilities of what looks at several lamps show. Of a lamp that flashes dimly and of
-        one too bright apart from the others only where that tells the suspects apart."""
+        one too bright apart from the others only where that tells of the repair."""
         chosen = [self.predictor.lamp_index[lamp] for lamp in lamps]
         before = self._said_before.recall(cells_of(panel.flux), np.arange(len(self.living.changes)), "")
         if before is not None:
@@ -149,9 +148,10 @@ class Looks:
         ], axis=1)
         found /= found.sum(axis=1, keepdims=True)
         for finer, plain in _FINER.items():
-            few = np.ptp(found[:, finer], axis=1) <= _HARDLY_TOLD
-            found[few, plain] += found[few, finer]
-            found[few, finer] = 0.0
+            own, rest = found[:, finer] @ self.living.by_repair, found[:, plain] @ self.living.by_repair
+            same = doubt(own + rest) - doubt(own) - doubt(rest) < LEAST_BITS
+            found[same, plain] += found[same, finer]
+            found[same, finer] = 0.0
         return found
 
     @cached_property
