@@ -1,18 +1,19 @@
 """Are stated shares right, class by class: every suspect of some hundreds of complaints, with whether it is true.
 
     python tests/bench/bench_calibration.py FILE [--models FILE …] [--cases N] [--first N] [--seed N] [--observer N]
-                                            [--rates own|drawn] [--again FILE]
+                                            [--rates own|drawn|placed] [--again FILE]
     python tests/bench/bench_calibration.py FILE … --report
 
 Vehicles, faults and people are those of `bench_hearing.py`. Each case is a line of FILE: what was said, each suspect
 with its share, with the part of it that each class of fault has, and whether it is the true repair; and the same of
-the ideal observer. `--again` hears the cases of another file once more (another version of the tool), without asking
-the ideal observer again.
+the ideal observer. Rates as there; `placed`: each place is drawn as often as the tool holds it, too. `--again` hears
+the cases of another file once more (another version of the tool), without asking the ideal observer again.
 
 The report has, for each group of cases: how often the true repair was expected to be first (the sum of the shares
 stated for the first), and how often it was, in standard deviations of chance; the calibration error as in
 `bench_hearing.py`; and for each class of fault how many cases were expected to be of it and how many were.
-Classes that the tool has and the bench never draws are listed by themselves: what they hold is wrong by construction.
+Classes that the tool has and the bench never draws stand in brackets: what they hold is wrong by construction. So
+there is a second table "of what is drawn", with the shares that are left when it is known that it is none of these.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.bench.bench_hearing import MODELS, Case, calibration
 from tests.bench.kept import KeptInvestigator
-from tests.bench.truth.as_rated import CLASS_OF, weights_by_rates
+from tests.bench.truth.as_rated import CLASS_OF, places_by_rates, weights_by_rates
 from tests.bench.truth.circuit import netlist_of
 from tests.bench.truth.faults import WEIGHTS
 from tests.bench.truth.jobs import drawn
@@ -104,11 +105,12 @@ def collect(args: argparse.Namespace, path: Path, folder: Path) -> Iterable[Reco
     """The cases of one vehicle."""
     known = know(netlist_of(read_vehicle(path.read_text(encoding="utf-8"))))
     listener = Listener(path, folder)
-    weights: Mapping[str, float] = weights_by_rates(listener.harness, known) if args.rates == "drawn" else WEIGHTS
-    observer = Observer.of(known, args.observer, int(args.seed), weights)
+    weights: Mapping[str, float] = weights_by_rates(listener.harness, known) if args.rates != "own" else WEIGHTS
+    places = places_by_rates(listener.harness, known) if args.rates == "placed" else None
+    observer = Observer.of(known, args.observer, int(args.seed), weights, places)
     for number in range(args.first, args.first + args.cases):
         rng = random.Random(f"{args.seed} {path.stem} {number}")
-        fault, _, found = drawn(known, rng, (), weights)
+        fault, _, found = drawn(known, rng, (), weights, places)
         said = speak(known, found, rng)
         best = observer.ranking(said)
         yield {
@@ -137,6 +139,18 @@ def again(cases: Sequence[Record], models: Mapping[str, Path], folder: Path) -> 
 
 def _case(r: Record) -> Case:
     return r["rank"], r["search"], r["ideal"], r["suspects"][0]["share"] if r["suspects"] else 0.0
+
+
+def given_drawn(r: Record) -> Record:
+    """The same with the shares that suspects have where it is known that the fault is of a class that is drawn."""
+    kept = []
+    for s in r["suspects"]:
+        kinds = {k: p for k, p in s["kinds"].items() if not k.startswith("(")}
+        kept.append({**s, "kinds": kinds, "share": sum(kinds.values())})
+    whole = sum(s["share"] for s in kept) or 1.0
+    kept = sorted(({**s, "share": s["share"] / whole} for s in kept), key=lambda s: -s["share"])
+    rank = next((n for n, s in enumerate(kept, 1) if s["right"]), 0)
+    return {**r, "suspects": kept, "rank": rank}
 
 
 def _z(expected: float, found: float, variance: float) -> str:
@@ -214,6 +228,7 @@ def report(records: Sequence[Record]) -> str:
 
     return "\n\n".join([
         groups(records, "vehicle", lambda r: r["vehicle"]),
+        groups([given_drawn(r) for r in records], "of what is drawn", lambda r: r["vehicle"]),
         groups(records, "statements", lambda r: str(len(r["said"]))),
         groups(records, "said first", statement),
         groups(records, "class that leads", leads),
@@ -234,7 +249,7 @@ def main() -> int:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--observer", type=int, default=1500)
     parser.add_argument("--seed", default="1")
-    parser.add_argument("--rates", choices=("own", "drawn"), default="drawn")
+    parser.add_argument("--rates", choices=("own", "drawn", "placed"), default="placed")
     parser.add_argument("--again", type=Path)
     parser.add_argument("--report", action="store_true")
     args = parser.parse_args()

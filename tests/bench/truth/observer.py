@@ -9,11 +9,12 @@ and more makes that small; the ranks printed with fewer are a lower bound of wha
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import Edit
-from tests.bench.truth.faults import WEIGHTS, Fault, Key, Maker, makers
+from tests.bench.truth.faults import WEIGHTS, Fault, Key, makers
 from tests.bench.truth.person import Event, Statement, events, likelihood
 from tests.bench.truth.picture import Known, Walked, tolerances, walk_again, walk_round
 
@@ -36,7 +37,7 @@ class Draw:
     edit: Edit
     day: tuple[Event, ...]
     night: tuple[Event, ...]
-    kind: str
+    kind: str = ""
 
 
 @dataclass
@@ -47,7 +48,11 @@ class Observer:
     draws: list[Draw]
 
     @classmethod
-    def of(cls, known: Known, most: int, seed: int, weights: Mapping[str, float] = WEIGHTS) -> Observer:
+    def of(
+        cls, known: Known, most: int, seed: int, weights: Mapping[str, float] = WEIGHTS,
+        places: Mapping[str, Sequence[float]] | None = None,
+    ) -> Observer:
+        """`most` draws, but at least one for each place; `weights` and `places` as in `faults.draw`."""
         rng = random.Random(seed)
         found = makers(known.net)
         total = sum(weights[k] for k in found)
@@ -55,10 +60,11 @@ class Observer:
         draws: list[Draw] = []
         sound = [walk_round(known, tolerances(known.net, rng)) for _ in range(_VEHICLES)]
         for kind, own in found.items():
-            chosen = _spread(own, round(per_class[kind]), rng)
-            for maker in chosen:
-                fault = maker(rng)
-                draw = _shown(known, rng.choice(sound), fault, weights[kind] / len(chosen))
+            chosen = _spread(range(len(own)), round(per_class[kind]), rng)
+            times = Counter(chosen)
+            for at in chosen:
+                share = 1 / len(chosen) if places is None else places[kind][at] / sum(places[kind]) / times[at]
+                draw = _shown(known, rng.choice(sound), own[at](rng), weights[kind] * share)
                 if draw is not None and (draw.day or draw.night):
                     draws.append(draw)
         return cls(known, draws)
@@ -96,7 +102,7 @@ class Observer:
         return 0
 
 
-def _spread(own: Sequence[Maker], count: int, rng: random.Random) -> list[Maker]:
+def _spread(own: Sequence[int], count: int, rng: random.Random) -> list[int]:
     """Every place as often as the others, as far as the count goes."""
     rounds, rest = divmod(count, len(own))
     return [*own] * rounds + rng.sample(list(own), rest)
