@@ -268,6 +268,9 @@ def test_photos_and_notes_of_an_earlier_job_are_told_as_that(job: Job, tmp_path:
     assert [photo_file(later, p.key) for p in photos_of(later)] == [p.file for p in photos_of(later)]
     with pytest.raises(UnknownNameError, match="no such photo"):
         photo_file(job, photos_of(later)[0].key)  # that of a later job
+    assert [e.number for e in later.events()] == list(range(1, len(later.events()) + 1))  # with what was handed on
+    photos_of(later)[0].file.unlink()
+    assert [p.at for p in photos_of(later)] == ["E1"]  # whose file is gone is left out
 
 
 @pytest.mark.parametrize(("thing", "at", "belongs"), [

@@ -304,6 +304,7 @@ def test_what_was_done_is_said_back() -> None:
     ("buzzer sounds with the lights off", "estate_1990s", "lights-on buzzer works"),
     ("no horn", "saloon_1970s", "horn does not work"),
     # What a lamp is called by its switch.
+    ("plough lamp dark", "tractor", "left rear work lamp dark; right rear work lamp dark"),
     ("plough lamp doesn't work", "tractor", "left rear work lamp dark; right rear work lamp dark"),
     # A side alone, after a lamp in the middle.
     ("high level works, left and right don't", "estate_1990s",

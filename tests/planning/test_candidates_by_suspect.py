@@ -19,6 +19,7 @@ from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.candidate_readings import Measurements
+from tracer.planning.candidates import Candidates
 from tracer.planning.constraints import Limits, allowed
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
@@ -343,3 +344,12 @@ def test_every_row_is_cured_by_one_of_the_repairs_planned_with() -> None:
     assert len({*repairs}) == len(repairs)
     first, labels = cures(found(), living("filament open: left rear stop").rows)
     assert first == [f"new lamp: {LEFT}"] and labels.tolist() == [0]
+
+
+def test_what_may_be_loose_is_moved_once_and_one_lamp_is_watched_meanwhile() -> None:
+    """Both stop lamps come and go: whoever moves a plug has eyes for one of them, the first that was named."""
+    both = found("left rear stop sometimes dark, right rear stop sometimes dark when brake pedal pressed")
+    moved = [c.test for c in Candidates(both, rows_to_plan_with(both)[0]).all() if c.test.kind == "wiggle"]
+    things = [(test.plus, test.minus) for test in moved]
+    assert len(things) > 1 and len(set(things)) == len(things)
+    assert {test.lamp for test in moved} == {"left rear stop"}

@@ -17,7 +17,7 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.faults import Fault
-from tracer.harness.inspectable import Thing, ThingKind, holder_of
+from tracer.harness.inspectable import Thing, ThingKind, holder_of, thing_at
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.inference.wire_ends import across, end_chances
@@ -184,7 +184,7 @@ def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
     # Whoever moves a part moves what is in it and what hangs on it: holders, terminals, the ends of its wires.
     ends = [e for t in found if t.kind == "wire" for e in (t.name, t.other)]
     owners = {node_of(n).owner for n in (fault.node, *ends) if n}
-    return found | {Thing("part", o) for o in owners if o in harness.parts}
+    return found | {thing_at(harness, o, "", "") for o in owners if o in harness.parts}  # a fuse in its clips
 
 
 def worked_at(fault: Fault) -> Thing | None:
