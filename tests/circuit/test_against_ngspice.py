@@ -19,7 +19,7 @@ import pytest
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.circuits import circuit_of, harness_of
 from tests.device_bench import BENCH
-from tests.long import in_turn
+from tests.long import in_turn, large_long
 from tests.ngspice import Floats, needs_ngspice, node_volts, port_amps, random_case, run_ngspice
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.fuses_and_relays import Settler
@@ -210,7 +210,8 @@ def test_every_kind_of_part(tmp_path: Path) -> None:
     check("bench", questions, tmp_path)
 
 
-@pytest.mark.parametrize("path", [p for p in MODELS if p.stem in WHOLE], ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", large_long([p for p in MODELS if p.stem in WHOLE], frozenset({"pickup"})),
+                         ids=lambda p: p.stem)
 def test_instruments_on_harness_models(path: Path, tmp_path: Path) -> None:
     """Test lamp, ohmmeter on the dead vehicle, temporary earth, a lamp out, a weak battery, lamps swapped."""
     harness = load_harness(path)

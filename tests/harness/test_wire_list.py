@@ -76,7 +76,7 @@ _NAME = st.text(
 ).map(lambda t: " ".join(t.split()))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much])
 @given(
     part=_NAME, splice=_NAME, wire=_NAME, loom=_NAME, section=st.floats(0.01, 120), length=st.floats(0.001, 50),
     semicolons=st.booleans(),

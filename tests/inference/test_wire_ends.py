@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tests.long import rest_long
 from tracer.errors import ReadingError
 from tracer.faults.mending import mended_by
 from tracer.harness.file.text import load_harness
@@ -117,7 +118,7 @@ def test_hands_come_to_the_end_that_is_measured_alone() -> None:
     assert minutes_of(AT_SPLICE, now, HARNESS) - minutes_of(AT_LAMP, now, HARNESS) == pytest.approx(TAPE_MIN)
 
 
-@pytest.mark.parametrize("name", [f.name for f in (TERMINAL, WIRE, LEG)])
+@pytest.mark.parametrize("name", rest_long(f.name for f in (TERMINAL, WIRE, LEG)))
 def test_what_no_other_test_parts_is_parted_before_it_is_repaired(name: str, tmp_path: Path) -> None:
     """A terminal, its wire or the joint at the wire's other end: the first repair mends what is bad. (Whoever renews
     the wire makes both its ends anew; a cleaned terminal mends neither wire nor joint.)"""
