@@ -383,9 +383,9 @@ def test_compressed_zeros_cost_nothing(folder: Path) -> None:
     work = Worker()
     Kept(folder).recall("answer", QUESTION, work)
     forged(folder, {"a": np.zeros(20_000_000)}, np.savez_compressed)
-    started = time.perf_counter()
+    started = time.process_time()
     Kept(folder).recall("answer", QUESTION, work)
-    assert work.times == 2 and time.perf_counter() - started < 1
+    assert work.times == 2 and time.process_time() - started < 1
     # The same under a digest that is right: whoever has the key still sends no huge array.
     (file,) = lying(folder)
     made = io.BytesIO()
