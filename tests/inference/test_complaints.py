@@ -48,7 +48,7 @@ LACKING = {
     "fast": {"car_1950s", "glass_fibre", "pickup", "saloon_1970s", "motorcycle_6v", "made tractor", "made car"},
 }
 # Large ones, and of the others the largest that have a smaller one of their sort beside them.
-REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin"}
+REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin", "made tractor"}
 
 
 def in_turn(models: Sequence[str], turn: int) -> list[ParameterSet]:
