@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.harness.test_harness_text import MODEL_FILES, SMALL
+from tests.long import examples
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness.devices import Conductor
 from tracer.harness.file.nodes import MAX_BYTES, MAX_PROBLEMS
@@ -168,7 +169,7 @@ def _mutated(draw: st.DrawFn) -> str:
     return text
 
 
-@settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(100, 250))
 @given(_mutated())
 @example(_TEXTS[0].replace("8 A", "0 A"))
 @example(_TEXTS[0].replace("47 W", "0 W"))

@@ -17,6 +17,7 @@ import pytest
 
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.library import tool_on
+from tests.long import in_turn
 from tracer.errors import ReadingError, TracerError, UnknownNameError
 from tracer.faults import find_fault
 from tracer.harness.base_rates import RATES
@@ -497,7 +498,7 @@ def test_steps_of_a_look_in_the_guide(tmp_path: Path) -> None:
 # --- wiggled, and a lamp watched
 
 
-@pytest.mark.parametrize("path", PATHS, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", in_turn(PATHS, 1), ids=lambda p: p.stem)
 def test_everything_that_can_be_moved_is_told_in_words_and_kept(path: Path) -> None:
     harness = load_harness(path)
     state, lamp = harness.state({}), harness.lamps()[-1].lamp

@@ -13,6 +13,7 @@ import pytest
 
 from tests.inference.test_ranking_inference import LAMPS
 from tests.library import MODELS, tool_on
+from tests.long import in_turn
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.met_in_use import met_by_night
@@ -82,7 +83,7 @@ def test_that_the_engine_ran_is_no_further_control() -> None:
         assert unsaid("pickup", dead, Symptom(state, (LampSeen("left rear stop", DARK),))) == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("model", ["pickup", "glass_fibre", "saloon_1970s"])
+@pytest.mark.parametrize("model", in_turn(["pickup", "glass_fibre", "saloon_1970s"], 0))
 def test_a_stop_lamp_that_comes_on_with_the_side_lights_is_no_brake_switch(model: str) -> None:
     found = shares(model, told(model, LIT, ("left rear stop",), lamp_switch="side"))
     switch = sum(share for repair, share in found.items() if "brake switch" in repair)

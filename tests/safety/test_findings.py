@@ -474,7 +474,7 @@ def test_a_caution_is_shortened_and_a_danger_never() -> None:
 
 
 def test_a_job_says_the_local_rules_once(tmp_path: Path) -> None:
-    job = Job.create(tmp_path / "job.yaml", MODELS / "estate_1990s.yaml")
+    job = Job.create(tmp_path / "job.yaml", MODELS / "pickup.yaml")
     job.symptom("left rear tail dark when lights side")
     first = job.next()
     assert any(c.head == "local rules" for c in first.cautions) and job.next() == first
