@@ -51,7 +51,8 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             _join(chunk, parted, out, look_first, any(c.say and not c.say.beside for c in chunks[n:]))
         else:
             told = any(not s.beside for s in now.says)
-            if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told:
+            several = now.thing[1] and chunk.thing not in ("", now.thing[1])  # "F1 and F2 OK"
+            if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told and not several:
                 now.thing = ("fuse", now.thing[1] or chunk.thing)  # "fuse F3"
             elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.whos and not told:
                 now.thing = (chunk.kind, "")  # "side light fuse", "dipped beam relay"
@@ -68,9 +69,10 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
 
 def _both_told(clauses: list[Clause]) -> list[Clause]:
     """"Horn and brake light both dead" is said of both."""
-    for before, clause in pairwise(clauses):
+    for before, clause in reversed([*pairwise(clauses)]):
         things = {before.thing[0], clause.thing[0]}
-        if not before.says and clause.says and not before.bare and "load" in things and "fuse" not in things:
+        both = things == {"fuse"} or ("load" in things and "fuse" not in things)
+        if not (before.says or before.bare) and clause.says and both:
             before.says = [*clause.says]
     return clauses
 

@@ -18,6 +18,7 @@ from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_parts import Heard
 
+_DARK: Final = frozenset({"dark"})
 _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 
 
@@ -202,7 +203,8 @@ class StateReader:
         if told.usual and not lit:  # where all is switched on for it, who says that it works has seen it lit
             moves, own = self.healthy.moves(state), map(self.healthy.moves, self.healthy.own(lamp))
             on = told.works and any(o.items() <= moves.items() for o in own)
-            words = LIT if on else frozenset({"dark"})
+            words = LIT if on else _DARK
         if told.flicker and not lit:
             words = _FLICKER_WHERE_DARK
-        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved, told.usual and not lit)
+        fine = told.usual and not lit and words == _DARK
+        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved, fine)

@@ -13,7 +13,7 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
-from tracer.observation.words.circumstances import light_said
+from tracer.observation.words.circumstances import A_SIDE, light_said
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
 from tracer.observation.words.speech_lexicon import Lexicon
@@ -50,7 +50,7 @@ _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with 
 _CEASES: Final = Pattern(
     r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
     r"|\b(?:dims|dimmer|duller|weaker|fainter)\b", 2)
-_OTHER_SIDE: Final = Pattern(r"\b(?:with|to|than|as) the (?:left|right)(?: one| side)?\s*$", 2)  # no position
+_OTHER_SIDE: Final = Pattern(rf"\b(?:with|to|than|as) {A_SIDE}\s*$", 2)
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
