@@ -48,6 +48,11 @@ def diagnose(*texts: str, readings: tuple[tuple[str, str], ...] = ()) -> Diagnos
     return with_groups(investigator().diagnose(evidence))  # type: ignore[arg-type]
 
 
+@cache
+def dim() -> Diagnosis:
+    return diagnose(DIM)
+
+
 def invented(name: str, prior: float) -> Hypothesis:
     change = Change(dead=(name,))
     fault = Fault(name, "filament open", name, name, 1.0, 1.0, (Variant(1.0, change),), "n", None, (name,))
@@ -86,7 +91,7 @@ def test_a_weight_left_out_as_a_share() -> None:
 
 def test_a_rate_wrong_by_the_margin_changes_the_first_suspect() -> None:
     """Weighed anew with that rate a little beyond the margin, and a little short of it."""
-    found = diagnose(DIM)
+    found = dim()
     margin = rate_margins(found)[0]
     assert margin.kind == "way open" and margin.factor > 2 and margin.then == "clean or renew way C2.5"
 
@@ -103,7 +108,7 @@ def test_a_rate_wrong_by_the_margin_changes_the_first_suspect() -> None:
 def test_a_rate_that_no_leading_suspect_goes_with_is_no_margin_and_warns_of_nothing() -> None:
     """Where two suspects have as much of a kind, or none, no factor brings one before the other; and no line of the
     numerics about a division by zero may come on the user's screen."""
-    found = diagnose(DIM)
+    found = dim()
     kinds = [{f.kind for i in s.rows for f in found.hypotheses[i].faults} for s in found.suspects[:12]]
     assert len(set.union(*kinds)) > len(kinds[0] | kinds[1])  # some kind is that of neither of the first two
     margins = rate_margins(found, count=100)
@@ -113,7 +118,7 @@ def test_a_rate_that_no_leading_suspect_goes_with_is_no_margin_and_warns_of_noth
 
 def test_alike_suspects_name_the_reading_that_splits_them() -> None:
     """By the circuit, E4 open: 8.76 + 3.28 V less, about 3.4 V stand at E4; with the wire or way open, none."""
-    found = diagnose(DIM)
+    found = dim()
     way = next(s for s in found.suspects if s.repair == "clean or renew way C2.5")
     split = next(s for s in way.splits if s.repair == "clean and remake earth point E4")
 
