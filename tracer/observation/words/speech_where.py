@@ -36,6 +36,9 @@ class WhereReader(ExchangeReader):
                 return []  # the other filament of the headlamp is meant
             if head and not lit_there and not told.on and not told.glows:  # they were on
                 return [] if "main" in purposes else self._own_and_said(lamp, meant, hazard)
+            if told.usual and not lit_there and not meant.whole and any(
+                    n in self.healthy.on(s) for n in meant.lamps for s in said):
+                return []  # "brake on, left is fine": those that are lit there
             if told.usual and not lit_there and self.several:
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
@@ -55,11 +58,14 @@ class WhereReader(ExchangeReader):
             return [self._merged(o, self.healthy.moves(s)) for o in self._own(lamp, meant, hazard)
                     for s in self._own(turn[0], meant, hazard)]
         at_rest = told.on or told.stays or (told.glow and self.around.always)  # "glows all the time"
-        if at_rest and not flashes and not told.sometimes:
+        if at_rest and not flashes and (told.stays or not told.sometimes):
             if told.stays and indicator:
                 raise self._indicator_stays(lamp, meant)
             if lamp in self.healthy.on(said[0]):
                 return list(self._own(lamp, meant, hazard))
+            contrast = [s for s in self.found if s != said[0] and lamp in self.healthy.on(s)]
+            if contrast and told.on and not (told.stays or self.around.always):
+                return contrast  # "clock light out, speedometer's lit": where the one should be that is out
             self._take(said[0])
             return said
         if head and "main" in purposes and not told.usual:
