@@ -183,3 +183,13 @@ def test_a_lamp_is_dead_in_a_position_only_as_it_should_burn_there() -> None:
     assert heard("left rear stop dark when lamp switch side") == "left rear stop dark when lamp switch side"
     assert heard("brake lights out when the brake is "
                  "released") == "left rear stop dark; right rear stop dark when at rest"
+
+
+def test_what_is_dim_where_nothing_burns_was_switched_on() -> None:
+    """The fridge lights no lamp; a glow is told as one, and what is written out is meant as it stands."""
+    assert heard("car tail lights dim with the fridge on", "tow_13pin").startswith(
+        "car left rear tail dim; car right rear tail dim when lamp switch side, refrigerator switch on")
+    assert heard("left tail glows with the blower on", "saloon_1970s") == "left rear tail faint when blower switch on"
+    assert heard("left tail dim with everything off", "saloon_1970s") == "left rear tail dim when ignition off"
+    written = "left rear tail dim when blower switch on"
+    assert heard(written, "saloon_1970s") == written

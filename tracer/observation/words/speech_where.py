@@ -12,6 +12,7 @@ from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
 
 _DARK: Final = frozenset({"dark"})
+_DIM: Final = frozenset({"dim"})
 
 
 class WhereReader(ExchangeReader):
@@ -49,7 +50,9 @@ class WhereReader(ExchangeReader):
                 return []
             nothing_there = told.words == _DARK and not meant.whole and not any(  # nobody tells it
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
-            if not lit_there and (needs_light or told.works or nothing_there):
+            on = {n for s in said for n in self.healthy.on(s)}
+            none_lit = told.words == _DIM and bool(on) and not on & self.healthy.purposes.keys()
+            if not lit_there and (needs_light or told.works or nothing_there or none_lit):
                 there = self._own_and_said(lamp, meant, hazard)
                 return [s for s in there if lamp in self.healthy.on(s)] if told.went and meant.whole else there
             return self._where_told(said) if told.glows or told.glow else said

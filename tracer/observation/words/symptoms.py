@@ -216,6 +216,11 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     lamps = symptom.lamps_named()
     if lamps and all("tell-tale" in own.purposes.get(n, ()) and not _of_the_dash(n, text) for n in lamps):
         return True  # "brake lights on with the ignition off", of a car with a tell-tale for the brake pads
+    looks = [s.words for s in symptom.seen if isinstance(s, LampSeen)]
+    on = own.on(symptom.state)
+    if lamps and all(k == {"dim"} for k in looks) and on and not {*on} & own.purposes.keys():
+        # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
+        return written_as(symptom, own.harness).casefold() != text.strip().casefold()
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(
             n in own.on(symptom.state) for n in lamps):
         return True
