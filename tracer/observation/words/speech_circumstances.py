@@ -31,6 +31,7 @@ _FUSES: Final = Pattern(r"\b(?:fuses?|blow|blows|blowing|blew|f\d+)\b")
 _ENDS: Final = (" switch", " button", " push")
 _BARE: Final = ("lever", "pedal")  # of the only one
 _HANDS: Final = ("front", "hand", "rear", "foot")
+_ALL_OFF: Final = Pattern(r"(?:everything|all) (?:is |else )?off\b")
 _A_SIDE: Final = Pattern(A_SIDE)
 _DOES: Final = word_set("sound ring blow honk hoot beep push "
                         "i you he she use uses using put puts switch turn press pull is are on the my a "
@@ -125,6 +126,8 @@ def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates)
                 break
         found.moves = [m | moves for m in found.moves]
         found.told |= set(moves) | _named(words[:count], healthy.harness)
+        if _ALL_OFF.match(" ".join(words[:count])):
+            found.told |= {*healthy.harness.controls}
         found.running = True if state.engine_running else found.running
         return " ".join(words[count:])
     found.failed.append(match.group().strip())

@@ -72,6 +72,8 @@ class StateReader:
         self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
         self.others_normal = self.several = self.saying_all = False
         self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
+        self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which
+        self.named: frozenset[str] = frozenset()  # the lamps of this clause
         self.before: tuple[str, ...] = ()
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
@@ -116,9 +118,11 @@ class StateReader:
     def _put(self, state: VehicleState, seen: Seen) -> None:
         key = seen.lamp if isinstance(seen, LampSeen) else seen.says()
         there = self.found.setdefault(state, {})
-        if key in there and there[key] != seen and (state, key) not in self.of_all:
+        excepted = self.named < self.of_several.get((state, key), frozenset())  # "tails work but the left one is dim"
+        if key in there and there[key] != seen and (state, key) not in self.of_all and not excepted:
             raise NotUnderstood(f"{there[key].says()} and {seen.says()} cannot both be")
         there[key] = seen
+        self.of_several[state, key] = self.named
         if self.saying_all:  # "all the lights work but the stop lamps are dim": the exception is told after it
             self.of_all.add((state, key))
         else:
