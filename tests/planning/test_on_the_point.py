@@ -12,7 +12,7 @@ from tracer.circuit.model import NO_CHANGE
 from tracer.faults import find_fault
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
-from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, MOST_SILENCE
+from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE
 from tracer.job.job import Job
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import Standing
@@ -173,11 +173,13 @@ def test_who_told_of_two_functions_has_not_kept_silent_of_a_dead_vehicle() -> No
     """Load lamps have no function that the trade has a name for, and are one all the same: told of them and of the
     tails, an earth that takes everything costs what is left unsaid, and not that nobody said the vehicle is dead. Of
     the tails alone it leaves both beams, the stop lamps, either side's winkers, both headlamps and both back lamps
-    unsaid, nine groups, and four lamps besides: the side lamps in front and the load lamps."""
+    unsaid, nine groups, and four lamps besides: the side lamps in front and the load lamps; and who has as much more
+    to tell goes on."""
     earth = find_fault(OWN.faults, "earth bad: E1").at(40.0).change
     said = [parse_symptom(text, HARNESS) for text in SAID]
     one, both = (float(np.exp(OWN.silence.loglik([earth], told)[0])) for told in (said[:1], said))
-    assert one == pytest.approx(DEAD_UNMENTIONED / (1 + 9 + 4 * ALONE))
+    left = 9 + 4 * ALONE
+    assert one == pytest.approx(DEAD_UNMENTIONED / (1 + left) * (1 - GOES_ON * left / (1 + left)))
     assert both == pytest.approx(MOST_SILENCE)
 
 
