@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
-from tests import as_on_windows
+from tests import as_on_windows, long
 
 if os.environ.get(as_on_windows.VARIABLE) == "windows":
     as_on_windows.install()
@@ -34,6 +35,15 @@ if "REACHED" not in os.environ:  # else each test has to enter by itself all tha
 
 # What the workers hold on to would be gone through for loops again and again, a tenth of their time.
 gc.set_threshold(50_000, 20, 50)
+
+
+# How long an example takes says how busy the machine is, and nothing of the law.
+settings.register_profile("by the law alone", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("by the law alone")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    long.ask(config.option.markexpr)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -10,6 +10,17 @@ import pytest
 from _pytest.mark import ParameterSet
 
 LARGE = frozenset({"estate_1990s", "lorry_24v", "saloon_led", "generated"})
+_asked = {"all": False}
+
+
+def ask(marks: str) -> None:
+    """What `-m` was given, before any test is read."""
+    _asked["all"] = marks != "not long"
+
+
+def examples(default: int, of_all: int) -> int:
+    """How many examples a property is tried on: the second number where the long parameters are asked for."""
+    return of_all if _asked["all"] else default
 
 
 def large_long(models: Iterable[str | Path], large: frozenset[str] = LARGE) -> list[ParameterSet]:
@@ -18,11 +29,13 @@ def large_long(models: Iterable[str | Path], large: frozenset[str] = LARGE) -> l
 
 
 def in_turn(models: Iterable[str | Path], turn: int, large: frozenset[str] = LARGE) -> list[ParameterSet]:
-    """The models as parameters, of which every second one of those that are not large is left for `long` as well:
-    another half with each `turn`, so that each law is held on several models and each model by several laws."""
-    small = [m for m in models if Path(m).stem not in large]
-    kept = small[turn % 2::2] or small
-    return [pytest.param(m, marks=[] if m in kept else [pytest.mark.long]) for m in models]
+    """The models as parameters, of which two in three of those that are not large are left for `long` as well:
+    another third with each `turn`, so that each law is held on several models and each model by several laws. The
+    turn stands beside the law, so that what is run is the same every time."""
+    every = list(models)
+    small = [m for m in every if Path(m).stem not in large] or every[:1]
+    kept = small[turn % 3::3] or small[-1:]
+    return [pytest.param(m, marks=[] if m in kept else [pytest.mark.long]) for m in every]
 
 
 def rest_long(values: Iterable[object], default: int = 1) -> list[ParameterSet]:

@@ -7,14 +7,18 @@ Nobody may change such an investigator: a test that does makes one of its own.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from threading import current_thread, main_thread
+
+import pytest
 
 from tracer.cache import Kept, usual_folder
 from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
+from tracer.job import recording, understanding
 
 _MOST = 20  # the least used of more is made anew
 
@@ -48,3 +52,15 @@ class Shared:
 
 
 investigator_for = Shared()
+
+
+@contextmanager
+def unremarked() -> Iterator[None]:
+    """What is read is recorded and nothing is said of it: whether it was to be expected, and whether a short would
+    have made it dangerous, takes a diagnosis before each reading. For what a test begins with, and only where all
+    that matters is what was read."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(understanding.Understanding, "diagnosis", None)
+        patch.setattr(recording, "unexpected", lambda *_: "")
+        patch.setattr(recording, "is_live", lambda _: False)
+        yield

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.bench.truth import laws
+from tests.bench.truth.as_rated import places_by_rates
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import Electrician
@@ -369,6 +370,22 @@ def test_a_strap_is_a_strap_and_a_winding_may_be_bad_either_way() -> None:
         (name, ohm), = fault.edit.ohm
         assert 0.33 <= ohm / net.resistances[name].ohm <= 10
         assert right(f"renew {name.removesuffix(' coil')}", fault.cures)
+
+
+def test_places_are_drawn_as_often_as_the_tool_holds_them(rear: Known) -> None:
+    """On the rear end three earths are of one unit each, and the strap carries all, at a quarter of their rate
+    (`base_rates.SHARED_EARTH`); filaments are all alike, and of the contacts of holders (1.8 + 0.9) the mounting of
+    the plate lamp is none (3.0 + 1.5)."""
+    places = places_by_rates(load_harness(MODELS / "rear_end.yaml"), rear)
+    found = zip(makers(rear.net)["earth point bad"], places["earth point bad"], strict=True)
+    earths = {make(random.Random(0)).cures[0][1]: weight for make, weight in found}
+    assert earths["E4"] == pytest.approx(earths["E1"] / 4)
+    assert earths["E1"] == pytest.approx(earths["E2"])
+    assert len({round(w, 9) for w in places["filament broken"]}) == 1
+    assert {round(w, 9) for w in places["holder corroded"]} == {2.7, 4.5}
+    drawn = [draw(rear.net, random.Random(n), ["earth point bad"], {"earth point bad": 1.0}, places).cures[0][1]
+             for n in range(400)]
+    assert drawn.count("E4") == pytest.approx(400 / 13, abs=17)  # three times the standard deviation
 
 
 # --- the oracle

@@ -2,6 +2,7 @@
 
     REACHED=FILE python -m pytest -n 0 -p tests.bench.reached tests/planning     (for each room once)
     python tests/bench/bench_mutants.py --count 300 --seed 1 --rooms observation planning --reached FILE…
+    python tests/bench/bench_mutants.py --first 100 --count 20 --seed 1 …          (the 101st to the 120th of these)
 
 A mutant changes one place of one module: a comparison turned round, a sign, `and` for `or`, a condition negated, a
 constant moved. It lives in a copy of the tree, never in the tree itself. Where it is known which tests reach a
@@ -25,6 +26,7 @@ import tempfile
 import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -103,9 +105,7 @@ def _changed(node: ast.AST) -> None:
 
 def drawn(room: str, dice: random.Random) -> Mutant:
     """A mutant of a room, every changeable place of it as likely as any other."""
-    paths = sorted((ROOT / "tracer" / room).rglob("*.py"))
-    every = [(p, k) for p in paths for k in range(len(_places(ast.parse(p.read_text(encoding="utf-8")))))]
-    path, chosen = dice.choice(every)
+    path, chosen = dice.choice(_every_place(room))
     text = path.read_text(encoding="utf-8")
     tree = ast.parse(text)
     node = _places(tree)[chosen]
@@ -116,6 +116,12 @@ def drawn(room: str, dice: random.Random) -> Mutant:
     inside = _function(ast.parse(text), line)
     source = ast.unparse(ast.fix_missing_locations(tree))
     return Mutant(room, path.relative_to(ROOT), line, before, after, source, inside)
+
+
+@cache
+def _every_place(room: str) -> list[tuple[Path, int]]:
+    paths = sorted((ROOT / "tracer" / room).rglob("*.py"))
+    return [(p, k) for p in paths for k in range(len(_places(ast.parse(p.read_text(encoding="utf-8")))))]
 
 
 def _function(tree: ast.Module, line: int) -> tuple[int, int] | None:
@@ -216,6 +222,10 @@ def _copied(folder: Path) -> Path:
             shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__", "out"))
         else:
             shutil.copy(source, folder / name)
+    # Nothing is written while a mutant is there (-B): what is compiled before is compiled once, not for each of them.
+    compiling = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"} | {"PYTHONPATH": str(folder)}
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", "--collect-only", "tests"]
+    subprocess.run(command, cwd=folder, env=compiling, capture_output=True, check=False)
     return folder
 
 

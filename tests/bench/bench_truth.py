@@ -136,12 +136,17 @@ def voltages(args: argparse.Namespace) -> None:
     for law in sorted({p.law for p in found} - {""}):
         own = [p for p in found if p.law == law]
         print(f"  {law}: {len(own)} pairs, {sum(len(p.off) for p in own)} lamps")
+    by_vehicle: dict[str, list[Pair]] = {}
     by_kind: dict[str, list[Pair]] = {}
     for p in found:
+        by_vehicle.setdefault(p.vehicle, []).append(p)
         by_kind.setdefault(p.fault.partition(":")[0], []).append(p)
-    for kind, own in sorted(by_kind.items()):
-        print(f"  {kind:22} {len(own):4} pairs, off {sum(bool(p.off) for p in own)}, "
-              f"other fuses {sum(p.blown != p.tool_blown for p in own)}")
+    for title, groups in (("vehicle", by_vehicle), ("kind of fault", by_kind)):
+        print(f"{title:24} | pairs | off | by no named law | other fuses")
+        for name, own in sorted(groups.items()):
+            off, left = sum(bool(p.off) for p in own), sum(bool(p.left) for p in own)
+            other = sum(p.blown != p.tool_blown for p in own)
+            print(f"{name:24} | {len(own):5} | {off:3} | {left:15} | {other:11}")
 
 
 def main() -> None:

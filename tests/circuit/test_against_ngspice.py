@@ -19,7 +19,7 @@ import pytest
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.circuits import circuit_of, harness_of
 from tests.device_bench import BENCH
-from tests.long import in_turn
+from tests.long import in_turn, large_long, rest_long
 from tests.ngspice import Floats, needs_ngspice, node_volts, port_amps, random_case, run_ngspice
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.fuses_and_relays import Settler
@@ -192,12 +192,14 @@ def test_harness_models(path: Path, tmp_path: Path) -> None:
     check(path.stem, questions, tmp_path)
 
 
-def test_every_kind_of_part(tmp_path: Path) -> None:
+@pytest.mark.parametrize("first", rest_long([0, 2]))
+def test_every_kind_of_part(tmp_path: Path, first: int) -> None:
     """The bench with every kind of part: LED lamps, dimmer, buzzer, relays with diode and resistor, a flasher unit
-    with electronics and tell-tale, two bodies; in every state it has, with every second fault somewhere."""
+    with electronics and tell-tale, two bodies; in every state it has, with every fourth fault somewhere, and as many
+    others with the long ones."""
     harness = read_harness(BENCH)
     settler = Settler(build_circuit(harness))
-    faults = [(f.name, v.change) for f in list_faults(harness) for v in f.variants][::2]
+    faults = [(f.name, v.change) for f in list_faults(harness) for v in f.variants][first::4]
     states = [harness.state(dict(zip(harness.controls, chosen, strict=True)))
               for chosen in product(*(c.positions for c in harness.controls.values()))]
     questions: list[Question] = []
@@ -206,11 +208,12 @@ def test_every_kind_of_part(tmp_path: Path) -> None:
         phase: Phase = "lit" if turn % 4 else "dark"
         questions += settled_questions(settler, Setup(state, phase), some, harness.say_state(state))
 
-    assert len(questions) > 300
+    assert len(questions) > 150
     check("bench", questions, tmp_path)
 
 
-@pytest.mark.parametrize("path", [p for p in MODELS if p.stem in WHOLE], ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", large_long([p for p in MODELS if p.stem in WHOLE], frozenset({"pickup"})),
+                         ids=lambda p: p.stem)
 def test_instruments_on_harness_models(path: Path, tmp_path: Path) -> None:
     """Test lamp, ohmmeter on the dead vehicle, temporary earth, a lamp out, a weak battery, lamps swapped."""
     harness = load_harness(path)

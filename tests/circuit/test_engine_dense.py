@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.dense import Dense, edges_of
+from tests.long import examples
 from tests.ngspice import random_case
 from tracer.circuit.change_table import tabulate
 from tracer.circuit.low_rank import LowRank
@@ -25,7 +26,7 @@ Floats = npt.NDArray[np.float64]
 PICKUP = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(50, 150))
 @given(st.integers(min_value=0, max_value=2**32 - 1))
 def test_kirchhoff_on_random_circuits(seed: int) -> None:
     """Any circuit under any changes: every node's currents add up to less than a microampere, by the engine's

@@ -272,6 +272,10 @@ def test_draw_report_repaired(run: Any, job: Path, tmp_path: Path) -> None:
     assert run("report", job, "-o", tmp_path / "r.html").status == 0
     assert run("report", job, "-o", tmp_path / "r.md").status == 0
     assert "E4" in run("report", job).out
+    customer = ("report", job, "--for", "customer")
+    shown, written = run(*customer), run(*customer, "-o", tmp_path / "k.md")
+    assert shown.status == written.status == 0
+    assert (tmp_path / "k.md").read_text(encoding="utf-8").strip() == shown.out.strip()
     assert run("report", job, "--json").data
     assert run("guide", job, "--json").data["closed"]
 

@@ -47,7 +47,8 @@ def played_as_a_program(name: str) -> str:
     return done.stdout
 
 
-@pytest.mark.parametrize("name", PLANTED)
+@pytest.mark.parametrize("name", [pytest.param(n, marks=[pytest.mark.long] if n == "motorcycle" else [])
+                                  for n in PLANTED])
 def test_a_job_ends_proven_and_its_page_shows_it(
     name: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
 ) -> None:

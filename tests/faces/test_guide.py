@@ -225,6 +225,7 @@ def trailer(tmp_path: Path) -> Job:
     return Job.create(tmp_path / "job.yaml", MODELS / "trailer_7pin.yaml", "Invented trailer", "a lamp is dark")
 
 
+@pytest.mark.long  # as `test_wrong_answers_at_every_question_lose_nothing` on the trailer, by measuring
 def test_pickup_from_what_was_seen_to_the_proven_repair(tmp_path: Path) -> None:
     job = Job.create(tmp_path / "pickup.yaml", MODELS / "pickup.yaml", "Invented pick-up", "no reversing lamp")
     mechanic = Mechanic("pickup.yaml", "earth open: E4", {"gear": "reverse"})
@@ -233,9 +234,13 @@ def test_pickup_from_what_was_seen_to_the_proven_repair(tmp_path: Path) -> None:
     again = Job(tmp_path / "pickup.yaml")
     assert again.closed
     assert [e.data["repair"] for e in again.repairs] == [mechanic.repair]
+    told_at_the_end(player, again, mechanic)
+
+
+def told_at_the_end(player: Player, job: Job, mechanic: Mechanic) -> None:
     assert player.said("CLOSED: repaired and proven") and player.said("tracer report ")
     assert player.said("working …") and player.said("Suspects of at least 1 %")
-    seen = again.entries[0].item
+    seen = job.entries[0].item
     assert isinstance(seen, Symptom) and seen.others_normal and seen.state == mechanic.symptom
 
 
@@ -246,6 +251,7 @@ def test_wrong_answers_at_every_question_lose_nothing(trailer: Job) -> None:
     player = Player(mechanic.answer)
     assert player.play(trailer) == 0
     assert trailer.closed and trailer.repairs[-1].data["repair"] == mechanic.repair
+    told_at_the_end(player, Job(trailer.path), mechanic)
     assert {e.kind for e in trailer.events()} == {"symptom", "proposed", "reading", "repaired", "proof"}
     assert all(e.data["good"] for e in trailer.events() if e.kind == "proof")
     for prompt in (*prompts[:5], *prompts[6:]):

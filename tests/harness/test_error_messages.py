@@ -342,6 +342,8 @@ OVERLAYS = [
     ("overlay: x\nwires: [F1.in > C3.8]\n", ["o:2:17: wire w2: way 8 of C3 (C3 has 6 ways)"]),
     ("overlay: x\nremove: {w1: x}\n",
      ["o:2:9: remove: expected a list, found a table (write it like [one, two])"]),
+    ("overlay: x\nparts: {F9: {rating: 5 A}}\n",
+     ["o:2:9: the harness has no part “F9” that this could change (did you mean “F1”?; a new part needs its kind)"]),
 ]
 
 

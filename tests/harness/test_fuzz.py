@@ -10,6 +10,7 @@ import time
 
 import pytest
 
+from tests.long import rest_long
 from tests.mutations import bases, mutated, mutated_list
 from tracer.checking.rules import check, findings_text
 from tracer.errors import ProblemsError, TracerError
@@ -22,7 +23,7 @@ SOUND = bases()
 SMALL = [n for n in sorted(SOUND) if len(SOUND[n]) < 3000]
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", rest_long(range(8), 3))
 def test_damaged_files(seed: int) -> None:
     r = random.Random(seed)
     loaded = 0
@@ -41,7 +42,7 @@ def test_damaged_files(seed: int) -> None:
     assert loaded >= 3  # else nothing was checked
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", rest_long(range(4), 2))
 def test_damaged_lists(seed: int) -> None:
     r = random.Random(seed)
     laid = 0

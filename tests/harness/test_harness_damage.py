@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.harness.test_harness_text import MODEL_FILES, SMALL
+from tests.long import examples
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness.devices import Conductor
 from tracer.harness.file.nodes import MAX_BYTES, MAX_PROBLEMS
@@ -85,10 +86,11 @@ def test_fifty_megabytes_are_refused_unread(tmp_path: Path) -> None:
          "F:2:19: byte 0xB2 is not UTF-8 (save the file as UTF-8; in Latin-1 it would be “²”)"),
         ("é: \n".encode() + b"\xff",
          "F:2:1: byte 0xFF is not UTF-8 (save the file as UTF-8; in Latin-1 it would be “ÿ”)"),
+        (b"\nx\xff", "F:2:2: byte 0xFF is not UTF-8 (save the file as UTF-8; in Latin-1 it would be “ÿ”)"),
         ("harness: a".encode("utf-16"), "F:1:1: is not UTF-8 but UTF-16 (save it as UTF-8)"),
         (b"", "F: is empty (a harness file begins with “harness: ” and a title)"),
     ],
-    ids=["latin-1", "second line", "utf-16", "empty"],
+    ids=["latin-1", "second line", "below an empty line", "utf-16", "empty"],
 )
 def test_bytes_that_are_no_text(tmp_path: Path, data: bytes, message: str) -> None:
     path = tmp_path / "a.yaml"
@@ -167,7 +169,7 @@ def _mutated(draw: st.DrawFn) -> str:
     return text
 
 
-@settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(100, 250))
 @given(_mutated())
 @example(_TEXTS[0].replace("8 A", "0 A"))
 @example(_TEXTS[0].replace("47 W", "0 W"))

@@ -16,6 +16,7 @@ from tests.check_harnesses import PLUG_13, RELAY
 from tests.faces.test_commands import run as run
 from tests.harness.test_harness_text import MODEL_FILES, SMALL
 from tests.library import MODELS
+from tests.long import in_turn
 from tracer.errors import ProblemsError, TracerError
 from tracer.harness.file.from_list import TO_FILL_IN, harness_from_list
 from tracer.harness.file.text import dump_harness, load_harness, read_harness
@@ -40,13 +41,18 @@ def _refused(listed: str, base: str = SMALL) -> list[str]:
 # --- there and back -----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("path", MODEL_FILES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", in_turn(MODEL_FILES, 0), ids=lambda p: p.stem)
 @pytest.mark.parametrize("semicolons", [False, True])
 def test_models_survive_a_wire_list(path: Path, semicolons: bool) -> None:
     text = path.read_text(encoding="utf-8")
     harness = load_harness(path)
     listed = wire_list_text(harness, semicolons)
-    assert len(list(csv.reader(listed.splitlines(), delimiter=";" if semicolons else ","))) == len(harness.wires) + 1
+    rows = list(csv.DictReader(listed.splitlines(), delimiter=";" if semicolons else ","))
+    assert len(rows) == len(harness.wires)
+    for row, wire in zip(rows, harness.wires, strict=True):  # one length, unless it differs from leg to leg
+        legs = [float(x.replace(",", ".")) for x in row["length m"].split(" > ")]
+        assert sum(legs) == pytest.approx(wire.length_m)
+        assert len(legs) == (1 if len({s.length_m for s in wire.segments}) == 1 else len(wire.segments))
     new, made, unread = lay_in(text, str(path), listed, "l.csv")
     assert (made, unread) == (harness, ())
     assert wire_list_text(read_harness(new)) == wire_list_text(harness)
@@ -76,7 +82,7 @@ _NAME = st.text(
 ).map(lambda t: " ".join(t.split()))
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much])
 @given(
     part=_NAME, splice=_NAME, wire=_NAME, loom=_NAME, section=st.floats(0.01, 120), length=st.floats(0.001, 50),
     semicolons=st.booleans(),
@@ -265,7 +271,7 @@ def test_a_new_harness_has_all_wires_and_parts_and_says_what_to_fill_in() -> Non
     assert (set(made.splices), set(made.earths)) == (set(harness.splices), set(harness.earths))
 
 
-@pytest.mark.parametrize("path", MODEL_FILES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", in_turn(MODEL_FILES, 1), ids=lambda p: p.stem)
 def test_new_harnesses_from_the_models_lists_ask_only_for_values(path: Path) -> None:
     harness = load_harness(path)
     text, _ = harness_from_list(wire_list_text(harness, True), "l.csv", "New", "12 V", "negative", "IEC 60757")

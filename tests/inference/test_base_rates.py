@@ -13,7 +13,7 @@ import pytest
 
 from tests.inference.test_complaints import CARS, lamps_for, own, state_for
 from tests.library import MODELS
-from tests.long import large_long
+from tests.long import in_turn
 from tracer.harness.base_rates import LEFT_BY_TRYING, MODES, ORDERED, PRACTICE, RATES
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -21,7 +21,7 @@ from tracer.inference.hypotheses import by_change
 from tracer.observation.story import NO_STORY
 
 
-@pytest.mark.parametrize("model", large_long(CARS))
+@pytest.mark.parametrize("model", in_turn(CARS, 0))
 @pytest.mark.parametrize("purpose", ["dipped", "number plate", "stop", "reversing"])
 def test_all_of_a_function_dark_where_any_is(model: str, purpose: str) -> None:
     """P(every lamp of a function dark | at least one dark) before any evidence lies between 5 and 20 %: faults that

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
+from tests.long import rest_long
 from tracer.faults import find_fault
 from tracer.inference.diagnosis import Suspect
 from tracer.job.job import Job
@@ -28,7 +29,7 @@ TOUCHING = {
 }
 
 
-@pytest.mark.parametrize("ohm", [1.3, pytest.param(1.6, marks=pytest.mark.long), 5.9])
+@pytest.mark.parametrize("ohm", rest_long([1.3, 5.9, 1.6]))
 @pytest.mark.parametrize("name", TOUCHING)
 def test_a_leak_leads_once_it_was_measured_between_its_ways(name: str, ohm: float, tmp_path: Path) -> None:
     """Lamps lit where none should be; then the ohmmeter between exactly these two ways, with nothing else left that

@@ -48,11 +48,11 @@ LACKING = {
     "fast": {"car_1950s", "glass_fibre", "pickup", "saloon_1970s", "motorcycle_6v", "made tractor", "made car"},
 }
 # Large ones, and of the others the largest that have a smaller one of their sort beside them.
-REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin"}
+REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin", "made tractor"}
 
 
-def large_long(models: Sequence[str], large: frozenset[str] = REPEATING) -> list[ParameterSet]:
-    return long.large_long(models, large)
+def in_turn(models: Sequence[str], turn: int) -> list[ParameterSet]:
+    return long.in_turn(models, turn, REPEATING)
 
 
 def having(*purposes: str) -> list[str]:
@@ -138,7 +138,7 @@ def faults(d: Diagnosis, most: int) -> set[str]:
     return {s.best.faults[0].name for s in d.suspects[:most]}
 
 
-@pytest.mark.parametrize("model", large_long(having("stop")))
+@pytest.mark.parametrize("model", in_turn(having("stop"), 0))
 def test_both_stop_lamps_dark(model: str) -> None:
     found = own(model).diagnose([told(state_for(model, "stop"), DARK, *lamps_for(model, "stop"))])
     explained(found)
@@ -147,7 +147,7 @@ def test_both_stop_lamps_dark(model: str) -> None:
     assert not faults(found, 6) & deadly(model)
 
 
-@pytest.mark.parametrize("model", large_long(having("stop")))
+@pytest.mark.parametrize("model", in_turn(having("stop"), 1))
 def test_stop_lamps_stay_on(model: str) -> None:
     state = own(model).harness.state({})
     state_for(model, "stop")
@@ -159,7 +159,7 @@ def test_stop_lamps_stay_on(model: str) -> None:
     assert {"switch never breaks", "switch out of adjustment"} & set(first), first
 
 
-@pytest.mark.parametrize("model", large_long(having("stop")))
+@pytest.mark.parametrize("model", in_turn(having("stop"), 2))
 def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
     lamp = next((x for x in lamps_for(model, "stop") if "left" in x), None)
     if lamp is None:
@@ -169,7 +169,7 @@ def test_a_stop_lamp_lit_with_the_side_lights(model: str) -> None:
     assert not kinds & {"filament open", *BATTERY}
 
 
-@pytest.mark.parametrize("model", large_long(having("stop")))
+@pytest.mark.parametrize("model", in_turn(having("stop"), 0))
 def test_the_fuse_blows_when_braking(model: str) -> None:
     """A short on the stop lamps' circuit leads, and no broken filament is among the first."""
     predictor, state = own(model).predictor, state_for(model, "stop")
@@ -188,8 +188,8 @@ def test_the_fuse_blows_when_braking(model: str) -> None:
 
 
 @pytest.mark.parametrize(("model", "purpose"), [
-    pytest.param(*m.values, p, marks=m.marks) for p in ("dipped", "reversing", "number plate", "indicator left")
-    for m in large_long(having(p))
+    pytest.param(*m.values, p, marks=m.marks)
+    for n, p in enumerate(("dipped", "reversing", "number plate", "indicator left")) for m in in_turn(having(p), n)
 ])
 def test_all_of_one_function_dark(model: str, purpose: str) -> None:
     state, lamps = state_for(model, purpose), lamps_for(model, purpose)
@@ -202,7 +202,7 @@ def test_all_of_one_function_dark(model: str, purpose: str) -> None:
     assert not faults(found, 3) & deadly(model)
 
 
-@pytest.mark.parametrize("model", large_long([m for m in EVERY if m != "motorcycle_6v"]))
+@pytest.mark.parametrize("model", in_turn([m for m in EVERY if m != "motorcycle_6v"], 2))
 def test_a_tail_lamp_that_only_glows_is_no_broken_filament(model: str) -> None:
     """Who says that it glows has seen light, and a broken filament gives none: a contact that carries too little
     leads. Nothing is said to be beyond explanation."""
@@ -217,7 +217,7 @@ def test_a_tail_lamp_that_only_glows_is_no_broken_filament(model: str) -> None:
     assert not found.nothing_fits
 
 
-@pytest.mark.parametrize("model", large_long(having("stop")))
+@pytest.mark.parametrize("model", in_turn(having("stop"), 1))
 def test_one_corner_dark(model: str) -> None:
     """Tail and stop of the left rear unit dark, each told: what is common to both and to nothing else leads."""
     lamps = {p: next((x for x in lamps_for(model, p) if "left" in x and ("rear" in x or "tail" in x)), None)
@@ -229,7 +229,7 @@ def test_one_corner_dark(model: str) -> None:
     assert not kinds & {"switch never makes", "fuse blown", *BATTERY}
 
 
-@pytest.mark.parametrize("model", large_long(having("stop", "dipped")))
+@pytest.mark.parametrize("model", in_turn(having("stop", "dipped"), 0))
 def test_everything_dim(model: str) -> None:
     said = [told(state_for(model, p), DIM, *lamps_for(model, p)) for p in ("side", "stop", "dipped")]
     found = own(model).diagnose(said)
@@ -237,7 +237,7 @@ def test_everything_dim(model: str) -> None:
     assert kinds & {*BATTERY, "earth bad"}, found.suspects[0].repair
 
 
-@pytest.mark.parametrize("model", large_long(having("reversing")))
+@pytest.mark.parametrize("model", in_turn(having("reversing"), 0))
 def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
     """And the reversing lamp beside it is dim: what they share, the unit's earth, leads."""
     state = state_for(model, "reversing")
@@ -256,8 +256,7 @@ def test_the_tail_lamp_glows_in_reverse(model: str) -> None:
                      "wire bad", "holder open", "holder bad", "splice leg open", "eyelet open"}
 
 
-@pytest.mark.parametrize("model", large_long(  # the smaller ones that have such a flasher unit: estate, lorry
-    having("indicator left", "fast"), frozenset({"saloon_led", "generated"})))
+@pytest.mark.parametrize("model", long.large_long(having("indicator left", "fast"), REPEATING))
 def test_indicators_fast_on_one_side(model: str) -> None:
     """The lamp-out indication of the electronic unit: one lamp of that side is out, by itself or its holder, earth or
     feed. A thermal unit has none, and slows down instead (common practice, no source)."""
@@ -270,7 +269,7 @@ def test_indicators_fast_on_one_side(model: str) -> None:
     assert kinds <= {"filament open", "lamp missing", "holder open", "holder bad", "LED fitted", "wrong lamp"}
 
 
-@pytest.mark.parametrize("model", large_long(having("stop")))
+@pytest.mark.parametrize("model", in_turn(having("stop"), 2))
 def test_works_until_another_is_switched_on(model: str) -> None:
     """A tail lamp that goes out when braking: its unit has lost its earth, or its two feeds share what they should
     not (common practice, no source). On the estate no single fault does that but what dims the whole car: a lost

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS, tool_on
+from tests.shared import unremarked
 from tracer.faults import find_fault
 from tracer.inference.finer_severities import finer
 from tracer.inference.hypotheses import Hypothesis
@@ -69,9 +70,9 @@ def test_looks_alone_find_a_leak_between_two_severities(job: Job) -> None:
     fault = find_fault(job.investigator.faults, "ways joined: C2 ways 1 and 2")
     vehicle = PracticeVehicle(job.harness, fault.at(2.2).change, 12.6, [fault])
     lamps = [f.lamp for f in job.harness.lamps() if any(w in f.lamp for w in ("tail", "stop", "plate", "side"))]
-    for state in ("brake pressed", "lamp switch side"):
-        for lamp in lamps:
-            job.reading(f"look {lamp} when {state}", vehicle.answer(job.find_test(f"look {lamp} when {state}")))
+    with unremarked():
+        for words in (f"look {x} when {state}" for state in ("brake pressed", "lamp switch side") for x in lamps):
+            job.reading(words, vehicle.answer(job.find_test(words)))
     found = job.diagnosis
     leading = found.suspects[0].best
     assert leading.variants[0].severity is not None

@@ -38,6 +38,7 @@ def test_a_reading_made_many_times_tells_of_the_battery_what_it_tells_one_by_one
     told = np.array([one_by_one.weigh(active, loglik) for _ in range(50)])
     mean = at_once.weigh(active, loglik, 50)
 
+    assert FACTORS.mean() == pytest.approx(1.0)  # as likely more as less than what the file says
     assert 50 * mean == pytest.approx(told.sum(axis=0), rel=1e-12)
     assert one_by_one.weigh(active, loglik) == pytest.approx(at_once.weigh(active, loglik), rel=1e-12)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+import pytest
 
 from tests.library import MODELS, tool_on
 from tracer.harness.model import VehicleState
@@ -52,3 +53,17 @@ def test_without_a_word_of_when_it_may_be_blown_by_any_of_its_uses() -> None:
     lit = {tool.lamps[k].lamp for s in uses for k in np.flatnonzero(tool.healthy(s).flux[0] > LIT_ABOVE)}
 
     assert fed <= lit and 1 < len(uses) <= 5
+
+
+def test_another_fuse_may_have_been_meant_by_hand() -> None:
+    """Whose fuse F2 blows, and no other, says it of each of the others alike: ε_fuse / (fuses - 1). Whose fuses all
+    hold says it out of carelessness alone."""
+    predictor = TOOL.predictor
+    panel = predictor.panel(predictor.setup(AT_REST), predictor.table([h.change for h in TOOL.singles]))
+    other, blown = predictor.fuses.index("F2"), np.asarray(panel.blown, dtype=bool)
+    shorts, sound = np.flatnonzero(blown[:, other] & (blown.sum(axis=1) == 1)), np.flatnonzero(~blown.any(axis=1))
+    rows = [TOOL.singles[k] for k in (*shorts[:3], sound[0])]
+    *meant, careless = np.exp(TOOL.weigh(rows, [Symptom(AT_REST, (FuseSeen(FUSE, True),))]))[0]
+
+    assert meant == pytest.approx([OTHER_FUSE / (len(predictor.fuses) - 1)] * 3, rel=0.01)
+    assert careless < meant[0] / 100

@@ -9,6 +9,7 @@ from tests.library import MODELS
 from tracer import load_harness
 from tracer.inference.reading_likelihood import undescribed_value, value_loglik
 from tracer.observation.evidence import Reading
+from tracer.observation.test_kinds import TestKind
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 
@@ -34,3 +35,11 @@ def test_what_is_meant_in_a_harness_is_read_as_sharply_as_before() -> None:
     """A coil of 85 Ω is none of 150 Ω: four times the spread of the meter away, by hand 0.25 of 0.06 decades."""
     (own, other), _ = _weighed("85 ohm", 85.0, 150.0)
     assert own > other + 2
+
+
+@pytest.mark.parametrize(("kind", "shown"), [
+    ("volts", "0 to 40 V"), ("current", "0 to 100 A"), ("ohms", "0.001 ohm to 900 Mohm"),
+])
+def test_no_reading_is_likelier_than_certain_however_wide_it_was_told(kind: TestKind, shown: str) -> None:
+    """Under "not described" a meter may show anything it has: wider than that is no better than certain."""
+    assert -0.1 < undescribed_value(parse_value(shown, kind), kind, 12.6) <= 0.0

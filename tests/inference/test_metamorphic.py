@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 import yaml
 
+from tests.long import in_turn
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
@@ -127,7 +128,7 @@ def swapped(pairs: Mapping[str, str]) -> Callable[[str], str]:
     return say
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", in_turn(JOBS, 0))
 def test_names_do_not_matter(job: str) -> None:
     # Which side a thing is on is no name: whoever says left for right speaks of the one on the other side.
     names = {
@@ -143,7 +144,7 @@ def test_names_do_not_matter(job: str) -> None:
     compare(HARNESS, JOBS[job], say(HARNESS), tuple(map(say, JOBS[job])), say)
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", in_turn(JOBS, 1))
 def test_the_order_of_the_file_does_not_matter(job: str) -> None:
     data: dict[str, Any] = yaml.safe_load(HARNESS.replace("off", '"off"').replace("on]", '"on"]'))
     rng = random.Random(5)
@@ -159,7 +160,7 @@ def test_the_order_of_the_file_does_not_matter(job: str) -> None:
     compare(HARNESS, JOBS[job], text, JOBS[job], lambda r: r)
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", in_turn(JOBS, 2))
 def test_left_and_right_are_alike(job: str) -> None:
     # The harness is the same on both sides, so what was seen on the other side has the mirrored causes.
     mirror = swapped({
@@ -171,7 +172,7 @@ def test_left_and_right_are_alike(job: str) -> None:
     compare(HARNESS, JOBS[job], HARNESS, tuple(map(mirror, JOBS[job])), mirror)
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", in_turn(JOBS, 3))
 def test_polarity_does_not_matter_to_filaments(job: str) -> None:
     turned = swapped({"battery.+": "battery.-"})
     text = turned(HARNESS).replace("negative earth", "positive earth")
@@ -205,7 +206,7 @@ def explaining(text: str, job: tuple[str, ...]) -> dict[str, float]:
     return {repair: share for repair, share in own.items() if share > 1e-5}
 
 
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", in_turn(JOBS, 4))
 def test_a_circuit_elsewhere_leaves_order_and_ratios(job: str) -> None:
     """It takes its own part of the base rates; among the causes that were there before nothing changes."""
     before, after = explaining(HARNESS, JOBS[job]), explaining(UNRELATED, JOBS[job])

@@ -17,6 +17,7 @@ import pytest
 from numpy.typing import ArrayLike, NDArray
 from scipy.stats import norm
 
+from tests.long import rest_long
 from tracer.harness.base_rates import UNDESCRIBED
 from tracer.harness.file.text import read_harness
 from tracer.inference.bayes import group_shares, ordered_word_probabilities, posterior, reading_loglik
@@ -69,7 +70,7 @@ def chances(rng: np.random.Generator, outcomes: int, *parents: int) -> Floats:
     return np.asarray(table / table.sum(axis=0))
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", rest_long(range(40), 15))
 def test_faults_with_severities_words_and_a_meter(seed: int) -> None:
     """Fault -> severity -> lamps called by words and a voltmeter; a share for "not described"."""
     rng = np.random.default_rng(seed)

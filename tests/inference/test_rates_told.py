@@ -93,6 +93,18 @@ def test_feeds_that_start_at_the_battery_are_branches_of_their_own() -> None:
     assert beside.prior / (blown["F1"].prior * wire.prior) == pytest.approx(IN_ONE_BRANCH * apart)
 
 
+def test_a_branch_goes_on_through_the_lamp_and_ends_where_wires_part() -> None:
+    """The stop lamps' splice has a wire to each. A terminal of the one and its filament are in one branch, the
+    filament of the other is not."""
+    one = own("rear_end")
+    several = Several(one.predictor.circuit, one.faults)
+    terminal, *filaments = (next(h for h in one.singles if h.faults[0].name == name) for name in (
+        "terminal off: left rear.stop", "filament open: left rear stop", "filament open: right rear stop"))
+    left, right = (several.both(terminal, f) for f in filaments)
+    assert left is not None and right is not None
+    assert left.prior / filaments[0].prior == pytest.approx(IN_ONE_BRANCH * right.prior / filaments[1].prior)
+
+
 @pytest.mark.parametrize("tell_tale", ["flashes fast", "dark"])
 def test_a_tell_tale_with_a_lamp_missing_goes_out_or_hurries(tell_tale: str) -> None:
     """The tractor’s unit counts its lamps for the tell-tale, and no file says what that does with one missing:

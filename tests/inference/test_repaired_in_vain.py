@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from tests.inference.remembered import NotBelievedError, Remembered
 from tests.library import MODELS, tool_on
 from tests.real_cases.table import CASES
 from tests.real_cases.telling import RealCase, play
@@ -69,6 +71,21 @@ def test_a_diagnosis_after_a_repair_in_vain_is_kept_whole(in_vain: Job, tmp_path
     assert any(h.mended for h in first.hypotheses)
     assert [h.says() for h in again.hypotheses] == [h.says() for h in first.hypotheses]
     assert again.share == pytest.approx(first.share) and again.undescribed == pytest.approx(first.undescribed)
+
+
+def test_what_was_kept_of_a_repaired_fault_that_is_not_there_is_not_believed(in_vain: Job) -> None:
+    """The row whose fault was mended in vain, and what was mended: numbers beyond the lists, or before them, name
+    nothing; the last of each list is one."""
+    then, tool, first = in_vain.history, in_vain.investigator, Remembered()
+    diagnosed(tool, then.evidence, then.made_in_vain, False, first, since=then.tried)
+    singles, faults = len(tool.singles), len(tool.faults)
+    for column, number, there in ((0, -1, False), (0, singles, False), (0, singles - 1, True), (0, 0, True),
+                                  (1, -2, False), (1, faults, False), (1, faults - 1, True)):
+        mended = first.arrays["mended"].copy()
+        mended[0, column] = number
+        with nullcontext() if there else pytest.raises(NotBelievedError):
+            diagnosed(tool, then.evidence, then.made_in_vain, False, Remembered({**first.arrays, "mended": mended}),
+                      since=then.tried)
 
 
 def test_two_faults_in_one_branch_are_found_one_after_the_other(tmp_path: Path) -> None:

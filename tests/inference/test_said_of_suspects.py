@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.library import MODELS, evidence_from, tool_on
+from tracer.faults import find_fault
 from tracer.inference.explanation import elsewhere, predicted_words
 from tracer.inference.hypotheses import Hypothesis
 
 TOOL = tool_on(MODELS / "rear_end.yaml")
 DEAD = "filament open: left rear stop"
+GLASS_FIBRE = tool_on(MODELS / "glass_fibre.yaml")
 
 
 def test_a_suspect_says_what_would_look_otherwise_in_other_states() -> None:
@@ -28,3 +32,30 @@ def test_where_all_else_was_called_normal_what_would_not_be_is_said_and_nothing_
                                "left rear stop dark, everything else normal when brake pedal pressed")
     assert "left rear stop dark" in predicted_words(TOOL.predictor, dead, other)
     assert predicted_words(TOOL.predictor, dead, own).count("left rear stop") == 1
+
+
+@pytest.mark.parametrize(("fault", "said", "expected"), [
+    ("relay coil open: horn relay", "horn relay clicks", "horn relay does not click"),
+    ("load open: horn", "horn relay does not click", "horn relay clicks"),
+    ("load open: horn", "horn works", "horn does not work"),
+    ("wire bad: horn.earth – G2", "horn works", "horn works"),  # 0.3 Ω beside the 2.4 Ω of 60 W
+    ("load open: horn", "fuse F1 blew", "fuse F1 holds"),
+    ("load open: horn", "right rear stop dimmer than left rear stop",
+     "right rear stop as bright as left rear stop"),
+    ("filament open: left rear stop", "left rear stop as bright as right rear stop",
+     "left rear stop dimmer than right rear stop"),
+])
+def test_what_a_suspect_predicts_of_horn_relay_fuse_and_two_lamps(fault: str, said: str, expected: str) -> None:
+    """What the circuit does with the fault (Ohm), whatever was said."""
+    found = find_fault(GLASS_FIBRE.faults, fault)
+    (item,) = evidence_from(GLASS_FIBRE.harness, f"{said} when horn button pressed, brake pedal pressed")
+    assert predicted_words(GLASS_FIBRE.predictor, Hypothesis((found,), (found.variants[0],), 1.0), item) == expected
+
+
+def test_of_all_that_would_be_dark_three_are_named() -> None:
+    """With the battery's terminal off nothing shines, of six lamps that were called normal."""
+    off = find_fault(TOOL.faults, "battery terminal bad: battery.+")
+    (item,) = evidence_from(TOOL.harness, "left rear tail dark, everything else normal when lamp switch side, "
+                                          "brake pedal pressed, indicator stalk left")
+    said = predicted_words(TOOL.predictor, Hypothesis((off,), (off.variants[-1],), 1.0), item)
+    assert said.startswith("left rear tail dark, also ") and said.count(" dark") == 4

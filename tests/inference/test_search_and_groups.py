@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.library import tool_on
+from tests.library import MODELS, tool_on
 from tracer.circuit.model import Change
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import FURTHER_FAULTS, UNDESCRIBED
@@ -23,6 +23,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.explanation import would_be_wrong
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.lookalikes import with_groups
+from tracer.inference.multiple_faults import Several
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.search_bound import PAIR_MUST_GAIN, as_share, left_out_loglik
 from tracer.observation.evidence import Reading
@@ -45,6 +46,11 @@ def diagnose(*texts: str, readings: tuple[tuple[str, str], ...] = ()) -> Diagnos
         test = parse_test(words, harness)
         evidence.append(Reading(test, parse_value(value, test.kind, test.lamp)))
     return with_groups(investigator().diagnose(evidence))  # type: ignore[arg-type]
+
+
+@cache
+def dim() -> Diagnosis:
+    return diagnose(DIM)
 
 
 def invented(name: str, prior: float) -> Hypothesis:
@@ -85,7 +91,7 @@ def test_a_weight_left_out_as_a_share() -> None:
 
 def test_a_rate_wrong_by_the_margin_changes_the_first_suspect() -> None:
     """Weighed anew with that rate a little beyond the margin, and a little short of it."""
-    found = diagnose(DIM)
+    found = dim()
     margin = rate_margins(found)[0]
     assert margin.kind == "way open" and margin.factor > 2 and margin.then == "clean or renew way C2.5"
 
@@ -98,9 +104,21 @@ def test_a_rate_wrong_by_the_margin_changes_the_first_suspect() -> None:
         assert again.suspects[0].repair == first
 
 
+@pytest.mark.filterwarnings("error")
+def test_a_rate_that_no_leading_suspect_goes_with_is_no_margin_and_warns_of_nothing() -> None:
+    """Where two suspects have as much of a kind, or none, no factor brings one before the other; and no line of the
+    numerics about a division by zero may come on the user's screen."""
+    found = dim()
+    kinds = [{f.kind for i in s.rows for f in found.hypotheses[i].faults} for s in found.suspects[:12]]
+    assert len(set.union(*kinds)) > len(kinds[0] | kinds[1])  # some kind is that of neither of the first two
+    margins = rate_margins(found, count=100)
+    assert margins and all(m.factor > 0 and np.isfinite(m.factor) for m in margins)
+    assert all(m.then != found.suspects[0].repair for m in margins)
+
+
 def test_alike_suspects_name_the_reading_that_splits_them() -> None:
     """By the circuit, E4 open: 8.76 + 3.28 V less, about 3.4 V stand at E4; with the wire or way open, none."""
-    found = diagnose(DIM)
+    found = dim()
     way = next(s for s in found.suspects if s.repair == "clean or renew way C2.5")
     split = next(s for s in way.splits if s.repair == "clean and remake earth point E4")
 
@@ -118,6 +136,10 @@ def test_a_wire_and_its_leg_in_the_splice_are_one_suspect() -> None:
     wire = next(s for s in found.suspects if s.repair == "repair the BKYE wire S6 – C2.2")
 
     assert "remake splice S6" in wire.inseparable
+    own = {s.repair: s for s in found.suspects}
+    for s in found.suspects:  # it goes both ways, whichever of the two changes more of the circuit
+        assert all(s.repair in own[other].inseparable for other in s.inseparable)
+        assert all(s.repair in own[other].alike for other in s.alike)
     assert {found.suspects[0].repair, found.suspects[1].repair} == {wire.repair, "remake splice S6"}
 
 
@@ -171,3 +193,15 @@ def test_what_was_left_unsaid_is_reckoned_of_all_that_can_matter(
     assert [h.says() for h in usual.hypotheses] == [h.says() for h in every.hypotheses]
     assert np.abs(usual.share - every.share).sum() < 2e-3
     assert abs(usual.undescribed - every.undescribed) < 1e-3
+
+
+def test_what_lies_near_a_point_is_along_its_own_wires_and_not_through_the_body() -> None:
+    """The one earth of the left rear unit: its joint at the body, its wire and terminal, the holders and the
+    filaments on it. The other unit's earth is joined to it by the body alone. Of the body itself nothing is near."""
+    tool = tool_on(MODELS / "rear_end.yaml")
+    several = Several(tool.predictor.circuit, tool.faults)
+    near = {f.name for f in several.around("E1")}
+    assert {"earth bad: E1", "wire open: left rear.earth – E1", "terminal bad: left rear.earth",
+            "filament open: left rear tail"} <= near
+    assert not any("right" in name or "E2" in name for name in near)
+    assert not several.around(tool.harness.reference)

@@ -22,7 +22,7 @@ from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.same_lamp import complaints_in
-from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, MOST_SILENCE, ONE_SIDE
+from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE, ONE_SIDE
 from tracer.inference.statement_model import (
     BESIDE,
     LENS_NAME,
@@ -43,7 +43,7 @@ from tracer.inference.word_model import (
     WORD_BORDERS,
     WORD_SOFTNESS,
 )
-from tracer.observation.evidence import WORDS, FuseSeen, LampSeen, Symptom
+from tracer.observation.evidence import WORDS, FuseSeen, LampSeen, LoadSeen, RelaySeen, Symptom
 from tracer.observation.words.symptoms import parse_symptom
 
 SLIPS = NEAR_WORD + OTHER_SIDE + BESIDE + OTHER_STATE
@@ -80,6 +80,27 @@ def every_statement(investigator: Investigator) -> Iterator[Symptom]:
                     yield said
         for fuse in investigator.predictor.fuses:
             yield Symptom(state, (FuseSeen(fuse, True),))
+        for load in investigator.predictor.loads:  # works, or does not: the other of the two is usual
+            yield Symptom(state, (LoadSeen(load, True),))
+        for relay in investigator.predictor.relays:  # of three sounds one is usual
+            yield from (Symptom(state, (RelaySeen(relay, does),)) for does in ("clicks", "buzzes"))
+
+
+def test_horns_and_relays_count_among_what_can_be_said() -> None:
+    """A motorcycle with a horn, and a car with a horn and relays."""
+    for model in ("motorcycle_6v", "glass_fibre"):
+        own = tool_on(MODELS / f"{model}.yaml")
+        assert own.predictor.loads and len(list(every_statement(own))) == own.sayable.count
+    assert own.predictor.relays
+
+
+def test_behind_one_lens_shine_the_other_filaments_of_its_colour() -> None:
+    """A unit of tail and stop in one twin bulb, and the amber indicator beside them: red shines for red, and no lamp
+    for itself."""
+    sayable = tool_on(MODELS / "rear_end.yaml").sayable
+    assert sayable.behind_one_lens("left rear stop") == ["left rear tail"]
+    assert sayable.behind_one_lens("left rear tail") == ["left rear stop"]
+    assert sayable.behind_one_lens("left rear indicator") == sayable.behind_one_lens("number-plate lamp") == []
 
 
 @pytest.mark.parametrize("name", [
@@ -194,9 +215,10 @@ def test_one_complaint_against_exact_inference(
     assert silence.min() >= MOST_SILENCE * DEAD_UNMENTIONED - 1e-12
     usual = own.predictor.healthy(state).flux[0, own.predictor.lamp_index[lamp]]
     struck = 1.0 if usual < -3 else ALONE  # what shines unasked; one lamp that should be lit
-    left = struck * (1 / silence[silence > 0.3] - 1)
     groups = np.add.outer(np.arange(4), ALONE * np.arange(5)).ravel()
-    assert np.abs(left[:, None] - groups).min(axis=1) == pytest.approx(np.zeros(len(left)), abs=1e-9)
+    told_share = struck / (struck + groups)
+    expected = told_share * (1 - GOES_ON * (1 - told_share))
+    assert np.abs(silence[silence > 0.3, None] - expected).min(axis=1) == pytest.approx(0.0, abs=1e-9)
     expected = infer({
         "cause": ((), np.append(prior, UNDESCRIBED)),
         "observer": ((), np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)),

@@ -17,6 +17,7 @@ from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import Standing
 from tracer.planning.next_step import propose
+from tracer.practice.simulated_vehicle import PracticeVehicle
 
 SWITCH = Thing("part", "brake switch")
 
@@ -41,6 +42,22 @@ def test_a_switch_set_wrong_obeys_the_hand_and_a_worn_one_does_not() -> None:
     hidden = move_chances(two, SWITCH, np.array([False, False]), tool().harness)
     assert hidden.tolist() == pytest.approx([MOVES_ELSE] * 2), "a lamp that shows neither tells neither"
     assert move_chances(two, Thing("part", "lighting switch"), shows, tool().harness)[0] == pytest.approx(MOVES_ELSE)
+
+
+def test_a_practice_vehicle_obeys_the_hand_as_well() -> None:
+    """Of two lamps that stay dark the one comes on when the pedal switch is pushed in by hand; at another switch, and
+    where the lamp is as it should be, nothing changes."""
+    harness = tool().harness
+    test = parse_test("wiggle brake switch watching left rear stop when brake pedal pressed", harness)
+    for kind, expected in (("switch out of adjustment", "changes"), ("switch never makes", "does not")):
+        row = next(h for h in tool().singles if [f.kind for f in h.faults] == [kind] and h.awake == 1
+                   and "brake switch" in h.faults[0].name and h.variants[0].says != "closes in released and pressed")
+        assert PracticeVehicle(harness, row.change, faults=row.faults).answer(test) == expected
+    wrong = _of("switch out of adjustment")
+    for other in ("wiggle lighting switch watching left rear stop when brake pedal pressed",
+                  "wiggle brake switch watching left tail when brake pedal pressed"):
+        own = parse_test(other, harness)
+        assert PracticeVehicle(harness, wrong.change, faults=wrong.faults).answer(own) == "does not"
 
 
 def test_it_is_worth_it_where_the_fault_stays() -> None:

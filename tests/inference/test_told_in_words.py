@@ -10,7 +10,7 @@ from functools import cache
 import pytest
 
 from tests.library import MODELS
-from tests.long import large_long
+from tests.long import in_turn, rest_long
 from tests.shared import investigator_for
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -46,8 +46,8 @@ OF_THE_EARTH = {"earth open", "earth bad", "mounting open", "mounting bad", "wir
     "left rear cluster: everything glows when indicating left",
     "everything at the left rear glows when I indicate left",
 ])
-@pytest.mark.parametrize("model", large_long([
-    "pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s", "estate_1990s"]))
+@pytest.mark.parametrize("model", in_turn([
+    "pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s", "estate_1990s"], 1))
 def test_all_of_a_cluster_that_glows_has_lost_its_earth(model: str, said: str) -> None:
     """Nobody looks which of its lamps do: back-fed, some glow and some stay dark."""
     found = diagnosis(model, said)
@@ -57,8 +57,8 @@ def test_all_of_a_cluster_that_glows_has_lost_its_earth(model: str, said: str) -
     assert found.undescribed < 0.05
 
 
-@pytest.mark.parametrize("model", large_long([
-    "pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s"]))
+@pytest.mark.parametrize("model", in_turn([
+    "pickup", "rear_end", "bullets_1960s", "tractor", "lorry_24v", "saloon_1970s"], 2))
 def test_so_has_one_that_glows_with_the_other_side(model: str) -> None:
     """It is the earth of the unit that is fed, where each has its own, and the common one where there is one."""
     found = diagnosis(model, "left rear cluster: everything glows when indicating right")
@@ -99,7 +99,7 @@ def test_what_is_weak_is_weighed_against_dead_and_well() -> None:
     assert share("horn weak", "clip bad") > 3 * share("horn dead", "clip bad")
 
 
-@pytest.mark.parametrize("model", ["pickup", "saloon_1970s", "glass_fibre", "motorcycle_6v"])
+@pytest.mark.parametrize("model", in_turn(["pickup", "saloon_1970s", "glass_fibre", "motorcycle_6v"], 0))
 def test_a_thermal_flasher_that_goes_fast_misses_a_lamp(model: str) -> None:
     """Such a unit slows down; but hot-wire ones do not, and many an electronic one has come in its place. A wet plug
     or wires that touch would have to load it, which is far to seek (common practice, no source)."""
@@ -113,14 +113,15 @@ def test_a_thermal_flasher_that_goes_fast_misses_a_lamp(model: str) -> None:
     assert wet < first.share / 2
 
 
-@pytest.mark.parametrize("model", ["pickup", "saloon_1970s", "glass_fibre", "car_1950s"])
+@pytest.mark.parametrize("model", in_turn(["pickup", "saloon_1970s", "glass_fibre", "car_1950s"], 1))
 def test_one_that_goes_fast_on_both_sides_is_bad_itself(model: str) -> None:
     found = diagnosis(model, "indicators flash too fast on both sides")
     assert {f.kind for f in found.listed[0].best.faults} <= {"wrong flasher", "flasher bad"}
 
 
-@pytest.mark.parametrize("said", ["no lights down the left side", "no lights on the left",
-                                  "lights out all down the n/s", "none of the lights down the near side work"])
+@pytest.mark.parametrize("said", rest_long(["no lights down the left side", "no lights on the left",
+                                            "lights out all down the n/s",
+                                            "none of the lights down the near side work"]))
 def test_the_lights_down_a_side_are_no_headlamp(said: str) -> None:
     """They hang on a fuse of their own, which leads."""
     vehicle = own("estate_1990s")

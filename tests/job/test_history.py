@@ -14,6 +14,7 @@ import pytest
 
 from tests.library import MODELS
 from tracer.harness.file.text import load_harness
+from tracer.harness.model import Harness
 from tracer.job.history import IN_VAIN, EntryError, History
 from tracer.job.text import Event, JobHeader, JobRecord
 from tracer.observation.evidence import Reading, Symptom
@@ -34,8 +35,8 @@ def seen(text: str, **also: Any) -> Said:
     return "symptom", {**symptom_as_data(parse_symptom(text, HARNESS)), **also}
 
 
-def read(text: str, value: str) -> Said:
-    made = parse_test(text, HARNESS)
+def read(text: str, value: str, harness: Harness = HARNESS) -> Said:
+    made = parse_test(text, harness)
     found = parse_value(value, made.kind, made.lamp, bool(made.in_hand))
     return "reading", {"test": test_as_data(made), "value": value_as_data(found)}
 
@@ -52,9 +53,9 @@ def proof(check: int, good: bool) -> Said:
     return "proof", {"check": check, "good": good, "found": "ok" if good else "still as before"}
 
 
-def history(*said: Said) -> History:
+def history(*said: Said, harness: Harness = HARNESS) -> History:
     """Entries numbered from 1."""
-    return History([Event(n, START + timedelta(minutes=n), k, d) for n, (k, d) in enumerate(said, 1)], HARNESS)
+    return History([Event(n, START + timedelta(minutes=n), k, d) for n, (k, d) in enumerate(said, 1)], harness)
 
 
 def told(items: Sequence[Any]) -> list[str]:
@@ -267,3 +268,15 @@ def test_a_value_of_another_kind_of_test_is_refused_with_its_entry() -> None:
                 with pytest.raises(EntryError, match="entry 2 of the job"):
                     _ = history(seen(DARK), mixed).entries
         assert len(history(read(text, "could not do it")).entries) == 1
+
+
+# --- What supplies the vehicle ---------------------------------------------------------------------------
+
+
+def test_of_two_batteries_in_series_both_together_are_the_supply() -> None:
+    """24.6 V over the lorry's two; the half of it at one of them says nothing of the other."""
+    lorry = load_harness(MODELS / "lorry_24v.yaml")
+    one = read("volts battery 1.+ when everything off", "12.1 V", lorry)
+    both = read("volt drop battery 2.+ to battery 1.- when everything off", "24.6 V", lorry)
+    assert history(one, harness=lorry).supply_v is None
+    assert history(both, one, harness=lorry).supply_v == pytest.approx(24.6)

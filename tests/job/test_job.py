@@ -16,6 +16,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.lookalikes import with_groups
 from tracer.job.job import Job
 from tracer.observation.evidence import Evidence, Reading, Test
+from tracer.observation.flasher_at_rest import either_way
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import Story
 from tracer.observation.words.readings import test_key as key_of
@@ -248,14 +249,13 @@ def test_what_is_measured_again_is_solved_once(job: Job, monkeypatch: pytest.Mon
         job.reading("volts C2.3' when gear reverse", volts)
         job.symptom(CROSSED)
     tests, rows = list[Test](), list[int]()
-    observed = Predictor.observed
 
-    def counted(self: Predictor, test: Test, changes: Sequence[Change]) -> Floats:
-        tests.append(test)
+    def counted(predictor: Predictor, asked: Sequence[Test], changes: Sequence[Change]) -> list[Floats]:
+        tests.extend(asked)
         rows.append(len(changes))
-        return observed(self, test, changes)
+        return either_way(predictor, asked, changes)
 
-    monkeypatch.setattr(Predictor, "observed", counted)
+    monkeypatch.setattr("tracer.inference.shown.either_way", counted)
     monkeypatch.setenv("TRACER_CACHE", "off")
 
     again = Job(job.path).diagnosis

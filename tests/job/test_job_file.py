@@ -25,6 +25,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from tests import as_on_windows
+from tests.long import examples
 from tracer.errors import JobFileError, ProblemsError
 from tracer.job import file as job_file
 from tracer.job.file import append, create, read, withdraw
@@ -162,7 +163,7 @@ PLAIN = st.recursive(
 KEYS = (st.text() | AWKWARD).filter(lambda key: key not in ("number", "time", "kind"))
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(100, 300), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.dictionaries(KEYS, PLAIN, max_size=5), kind=(st.text(min_size=1) | AWKWARD).filter(bool))
 @example(data={"note": "\n\xa0\nwet"}, kind="reading")  # a line of blanks that are no YAML blanks
 def test_any_plain_data_survives(tmp_path: Path, data: dict[str, object], kind: str) -> None:
@@ -315,10 +316,10 @@ def test_alias_bomb_is_refused_at_once(tmp_path: Path) -> None:
     lines = ["a0: &a0 [x, x, x, x, x, x, x, x, x]"]
     lines += [f"a{i}: &a{i} [" + ", ".join([f"*a{i - 1}"] * 9) + "]" for i in range(1, 12)]
     (tmp_path / "job.yaml").write_text(TOP + "events:\n" + "\n".join(lines))
-    started = time.perf_counter()
+    started = time.process_time()
     with pytest.raises(ProblemsError, match="aliases"):
         read(tmp_path / "job.yaml")
-    assert time.perf_counter() - started < 1
+    assert time.process_time() - started < 1
 
 
 @pytest.mark.parametrize(("content", "error", "message"), [
@@ -628,10 +629,10 @@ def test_a_thousand_events(tmp_path: Path) -> None:
     state = {"ignition": "on", "gear": "reverse"}
     data = {"test": "voltage at C1.3 against earth", "value": "12.4 V", "state": state}
     create(path, HEADER, [Event(number, NOW, "reading", data) for number in range(1, 1001)])
-    moments = [time.perf_counter()]
+    moments = [time.process_time()]
     append(path, "reading", data, datetime.now(UTC))
-    moments.append(time.perf_counter())
+    moments.append(time.process_time())
     assert len(read(path).events) == 1001
-    moments.append(time.perf_counter())
+    moments.append(time.process_time())
     print(f"1000 events: append {moments[1] - moments[0]:.3f} s, read {moments[2] - moments[1]:.3f} s")
     assert moments[2] - moments[0] < 5

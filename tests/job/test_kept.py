@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ import pytest
 
 from tests.inference.test_wiring_pairs import own_point
 from tests.library import JOBS, MODELS
-from tests.long import large_long
+from tests.long import large_long, rest_long
 from tracer import cache as kept
 from tracer.cache import FOLDER_VARIABLE, Arrays, Kept, own_folder, usual_folder
 from tracer.harness.file.text import load_harness, read_harness
@@ -192,8 +193,10 @@ TOLD = {
 
 
 @pytest.mark.parametrize(("name", "triples"), [
-    *((name, False) for name in TOLD), ("two lamps", True),
-    *(pytest.param(name, True, marks=pytest.mark.long) for name in TOLD if name != "two lamps"),
+    ("two lamps", True), ("comes and goes", False), ("lit where it should be dark", False),
+    *(pytest.param(name, triples, marks=pytest.mark.long) for name, triples in (
+        ("two lamps", False), ("said again", False), ("nothing", False), ("comes and goes", True),
+        ("said again", True), ("lit where it should be dark", True), ("nothing", True))),
 ])
 def test_a_diagnosis_is_the_same_when_found_again(folder: Path, name: str, triples: bool) -> None:
     told = TOLD[name]
@@ -275,7 +278,7 @@ def test_the_healthy_vehicle_is_not_solved_twice(folder: Path, model: str, monke
         np.testing.assert_allclose(alone.healthy(state).flux, again.healthy(state).flux, atol=1e-6)
 
 
-@pytest.mark.parametrize("name", [n for n in sorted(JOBS) if JOBS[n].model in SMALL][::2])
+@pytest.mark.parametrize("name", rest_long([n for n in sorted(JOBS) if JOBS[n].model in SMALL][::2]))
 def test_a_job_goes_on_the_same(tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "job.yaml"
     Job.create(path, MODELS / f"{JOBS[name].model}.yaml")
@@ -382,9 +385,9 @@ def test_compressed_zeros_cost_nothing(folder: Path) -> None:
     work = Worker()
     Kept(folder).recall("answer", QUESTION, work)
     forged(folder, {"a": np.zeros(20_000_000)}, np.savez_compressed)
-    started = time.perf_counter()
+    started = time.process_time()
     Kept(folder).recall("answer", QUESTION, work)
-    assert work.times == 2 and time.perf_counter() - started < 1
+    assert work.times == 2 and time.process_time() - started < 1
     # The same under a digest that is right: whoever has the key still sends no huge array.
     (file,) = lying(folder)
     made = io.BytesIO()
@@ -416,13 +419,18 @@ FALSE_SHARES: dict[str, Callable[[dict[str, np.ndarray]], None]] = {
 }
 
 
+@cache
+def weighed_once() -> tuple[Investigator, list[Evidence], Diagnosis]:
+    harness = load_harness(MODELS / "rear_end.yaml")
+    evidence: list[Evidence] = [parse_symptom("left tail dark when lamp switch side", harness)]
+    tool = Investigator(harness, 12.4)
+    return tool, evidence, diagnosed(tool, evidence, {}, False, Kept())
+
+
 @pytest.mark.parametrize("name", FALSE_SHARES)
 def test_shares_that_cannot_be_are_weighed_anew(folder: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Under a right digest: the shapes and ranges alone must give it away."""
-    harness = load_harness(MODELS / "rear_end.yaml")
-    evidence = [parse_symptom("left tail dark when lamp switch side", harness)]
-    tool = Investigator(harness, 12.4)
-    fresh = diagnosed(tool, evidence, {}, False, Kept())
+    tool, evidence, fresh = weighed_once()
     diagnosed(tool, evidence, {}, False, Kept(folder))
     (file,) = lying(folder)
     secret = (own_folder(folder) / "key").read_bytes()

@@ -13,7 +13,7 @@ from tests.library import MODELS, Clock
 from tracer.errors import JobFileError, ReadingError, UnknownNameError
 from tracer.job.earlier_jobs import EARLIER, Earlier, carried
 from tracer.job.job import Job
-from tracer.job.photos import add_photo, notes_of, photos_of, scaled
+from tracer.job.photos import about, add_photo, notes_of, photo_file, photos_of, scaled
 from tracer.job.text import place_of
 from tracer.job.what_if import WhatIf, state_mark, take_over
 from tracer.observation.evidence import Reading, Symptom
@@ -265,3 +265,20 @@ def test_photos_and_notes_of_an_earlier_job_are_told_as_that(job: Job, tmp_path:
     assert [(n.text, n.earlier) for n in notes_of(later)] == [("firm", False), ("soft", True)]
     assert [(n.text, n.earlier) for n in notes_of(job)] == [("soft", False)]
     assert photos_of(job)[0].number == 1
+    assert [photo_file(later, p.key) for p in photos_of(later)] == [p.file for p in photos_of(later)]
+    with pytest.raises(UnknownNameError, match="no such photo"):
+        photo_file(job, photos_of(later)[0].key)  # that of a later job
+    assert [e.number for e in later.events()] == list(range(1, len(later.events()) + 1))  # with what was handed on
+    photos_of(later)[0].file.unlink()
+    assert [p.at for p in photos_of(later)] == ["E1"]  # whose file is gone is left out
+
+
+@pytest.mark.parametrize(("thing", "at", "belongs"), [
+    ("left rear", "left rear", True), ("left rear", "left rear.earth", True), ("left rear.earth", "left rear", True),
+    ("left rear", "right rear", False), ("left rear.earth", "right rear.earth", False), ("left rear", "", False),
+    ("left rear.earth", "left rear.tail", False),  # another terminal of the same part
+])
+def test_what_was_kept_at_a_terminal_belongs_to_its_part_and_the_other_way_round(
+    thing: str, at: str, belongs: bool,
+) -> None:
+    assert about(thing, at) is belongs

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS, Clock
-from tracer.errors import ProblemsError, UnknownNameError
+from tracer.errors import JobFileError, ProblemsError, UnknownNameError
 from tracer.job.file import append, create, read
 from tracer.job.job import Job
 from tracer.job.text import Event, JobHeader
@@ -39,6 +39,11 @@ def test_the_status_goes_from_nothing_to_proven(job: Job) -> None:
     assert job.status() == "open: no symptom recorded yet"
     job.symptom(DARK)
     assert job.status() == "open" and job.proof is None and not job.closed
+    with pytest.raises(JobFileError, match="no repair is recorded yet"):
+        job.prove(1, "ok")
+    events = job.events()
+    job.prove_all({})
+    assert job.events() == events
     proof = job.repaired("cleaned all earths")
     numbers = [c.number for c in proof.checks]
     assert len(numbers) > 1 and job.status() == f"repaired; proof checks left: {', '.join(map(str, numbers))}"

@@ -206,9 +206,9 @@ def test_a_question_takes_no_time_to_speak_of(tmp_path: Path) -> None:
                   for k in range(2000)])
     took = []
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         memory.counts(without="job 7")
-        took.append(time.perf_counter() - start)
+        took.append(time.process_time() - start)
     assert min(took) < 0.1  # 0.02 on a quiet machine; the bench prints it
 
 

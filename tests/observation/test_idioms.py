@@ -167,6 +167,10 @@ UNDERSTOOD = (
      "side, brake pedal pressed"),
     ("lorry_24v", "dips keep going off when hot",
      "left headlamp dip sometimes dark; right headlamp dip sometimes dark when lamp switch head"),
+    ("car_1950s", "left dips out, right dips normal",
+     "left headlamp dip dark; right headlamp dip normal when lamp switch head"),
+    ("car_1950s", "sometimes the dips go out",
+     "left headlamp dip sometimes dark; right headlamp dip sometimes dark when lamp switch head"),
     # The van is what the diagram calls the car.
     ("tow_7pin", "van indicators work", "car left rear indicator normal when indicator stalk left / car right rear "
                                         "indicator normal when indicator stalk right"),
@@ -180,7 +184,8 @@ def test_is_understood_as_meant(model: str, said: str, meant: str) -> None:
 
 @pytest.mark.parametrize(("said", "why", "choices"), [
     ("one headlight yellow, the other white", "leaves open which",
-     ("left headlamp dip dim when lamp switch head", "right headlamp dip dim when lamp switch head")),
+     ("left headlamp dip dim, right headlamp dip normal when lamp switch head",
+      "right headlamp dip dim, left headlamp dip normal when lamp switch head")),
     ("new fuse blows straight away soon as I turn lights on", "leaves open which",
      ("fuse F4 blows at once when lamp switch side", "fuse F3 blows at once when lamp switch side")),
     ("fuse blew and now no side lights", "leaves open which",

@@ -118,3 +118,17 @@ def test_what_tows_a_trailer_is_not_in_its_file() -> None:
 
 def test_a_fuse_is_that_of_both_sides() -> None:
     assert "fuse F2 blows" in heard("brake light fuse keeps blowing", "saloon_1970s")
+
+
+@pytest.mark.parametrize(("said", "meant"), [
+    ("fuse 2 blown", "fuse F2 blew when at rest"),
+    ("F1, F2 and F3 are blown", "fuse F1 blew; fuse F2 blew; fuse F3 blew when at rest"),
+    ("F1 and F2 OK, tails out",
+     "fuse F1 holds; fuse F2 holds when at rest / left rear tail dark; right rear tail dark when lamp switch side"),
+    ("horn, blower and brake lights dead",
+     "horn does not work when horn button pressed / heater blower does not work when blower switch on / left rear "
+     "stop dark; right rear stop dark when brake pedal pressed"),
+    ("F2 keeps blowing, 3 gone since Monday", "fuse F2 blows when at rest"),  # three fuses, and not F3
+])
+def test_what_is_said_of_several_fuses_or_loads_is_said_of_each(said: str, meant: str) -> None:
+    assert heard(said, "saloon_1970s") == meant

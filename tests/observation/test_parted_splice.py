@@ -10,6 +10,7 @@ import pytest
 
 from tests.library import MODELS, tool_on
 from tests.ngspice import needs_ngspice, node_volts, run_ngspice
+from tests.shared import unremarked
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, Change
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError, UnknownNameError
@@ -294,7 +295,8 @@ def test_it_is_proposed_in_a_job_and_recorded(tmp_path: Path) -> None:
     job = Job.create(tmp_path / "job.yaml", MODELS / "trailer_7pin.yaml")
     for words in SEEN:
         job.symptom(words)
-    for words, value in (*MEASURED, *parted_at("light switch.30")):
-        job.reading(words, value)
+    with unremarked():
+        for words, value in (*MEASURED, *parted_at("light switch.30")):
+            job.reading(words, value)
     assert Job(job.path).suspects()[0].repair == rubbed("light switch.30").repair
     assert "splice S1 (parted)" in job.standing.opened

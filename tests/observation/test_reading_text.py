@@ -11,6 +11,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.long import examples
 from tracer.circuit.model import NO_CHANGE, build_circuit
 from tracer.errors import ReadingError, SymptomError, TracerError, UnknownNameError
 from tracer.harness.file.text import load_harness
@@ -341,7 +342,7 @@ phrases = st.lists(
 ).map(" ".join)
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(100, 300))
 @given(st.text(max_size=80) | phrases)
 def test_any_text_is_understood_or_told_in_one_line(text: str) -> None:
     kinds: tuple[TestKind, ...] = ("look", "volts", "drop", "ohms", "test lamp")

@@ -10,6 +10,7 @@ from functools import cache
 import pytest
 
 from tests.library import MODELS
+from tests.long import large_long
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.observation.healthy_states import HealthyStates, healthy_states
@@ -245,7 +246,7 @@ def test_it_is_understood_as_it_was_meant(said: str, meant: str) -> None:
     assert heard(said) == meant
 
 
-@pytest.mark.parametrize("model", ["estate_1990s", "lorry_24v", "saloon_1970s"])
+@pytest.mark.parametrize("model", large_long(["estate_1990s", "lorry_24v", "saloon_1970s"]))
 @pytest.mark.parametrize("said", [s for s, meant in UNDERSTOOD if "fuse" not in s and "hazard" not in s])
 def test_on_other_vehicles_it_means_the_same(said: str, model: str) -> None:
     """The looks are the same, lamp for lamp, of the lamps that both have; where it is not understood, it is asked."""
@@ -304,6 +305,7 @@ def test_what_was_done_is_said_back() -> None:
     ("buzzer sounds with the lights off", "estate_1990s", "lights-on buzzer works"),
     ("no horn", "saloon_1970s", "horn does not work"),
     # What a lamp is called by its switch.
+    ("plough lamp dark", "tractor", "left rear work lamp dark; right rear work lamp dark"),
     ("plough lamp doesn't work", "tractor", "left rear work lamp dark; right rear work lamp dark"),
     # A side alone, after a lamp in the middle.
     ("high level works, left and right don't", "estate_1990s",

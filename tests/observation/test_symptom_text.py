@@ -13,6 +13,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.long import examples
 from tracer.errors import SymptomError, TracerError, UnknownNameError
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
@@ -348,7 +349,7 @@ phrases = st.lists(
 ).map(" ".join)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(100, 300))
 @given(st.text(max_size=80) | phrases)
 def test_any_text_is_understood_or_told_in_one_line(text: str) -> None:
     for whole in (text, f"{text} when brake pressed", f"left tail dim when {text}"):

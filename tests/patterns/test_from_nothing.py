@@ -149,6 +149,7 @@ def test_a_bullet_that_fell_out_on_the_estate(tmp_path: Path) -> None:
     assert wrong == 0
 
 
+@pytest.mark.long
 def test_the_earth_of_a_motorcycles_rear_lamp(tmp_path: Path) -> None:
     text = harness_from_answers(described(MOTORCYCLE)[0])
     _, wrong = worked(tmp_path, text, "wire open: rear lamp.earth", "lighting switch pilot", "rear lamp tail",
@@ -156,6 +157,7 @@ def test_the_earth_of_a_motorcycles_rear_lamp(tmp_path: Path) -> None:
     assert wrong <= 1, "cleaning the holder, which is far likelier, may be tried first"
 
 
+@pytest.mark.long
 def test_the_return_of_a_caravan_in_its_plug(tmp_path: Path) -> None:
     text = harness_from_answers(described(COUPLED)[0])
     _, wrong = worked(tmp_path, text, "way open: X1 way 3", "brake pedal pressed", "trailer left stop",

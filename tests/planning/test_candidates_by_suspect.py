@@ -19,6 +19,7 @@ from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.candidate_readings import Measurements
+from tracer.planning.candidates import Candidates
 from tracer.planning.constraints import Limits, allowed
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
@@ -100,6 +101,30 @@ def test_a_new_fuse_is_watched_only_where_one_may_have_blown() -> None:
     assert offered and {c.test.done for c in offered} == {(Intervention("new fuse", "F3"),)}
     assert len({c.test.state for c in offered}) == len(offered)  # one lamp a state
     assert all(c.test.state["brake pedal"] == "pressed" for c in offered)  # elsewhere the short is dead
+
+
+def test_how_brightly_a_lamp_flashes_is_part_of_what_a_look_shows() -> None:
+    """A 5 W lamp in the holder of a 21 W one and the other way round: a fifth of the watts flashes dimly, five times
+    as many are too bright. Told apart only where two suspects differ in it."""
+    vehicle = investigator_for(load_harness(MODELS / "pickup.yaml"))
+    said = "right front side bright when ignition on, lamp switch side"
+    diagnosis = vehicle.diagnose([parse_symptom(said, vehicle.harness)], pairs=False)
+    change, lamp = "lamps exchanged: right front side and right front indicator", "wrong lamp: right front side"
+    both = living(change, lamp, diagnosis=diagnosis)
+    exchanged, watts = both.one_of.tolist()
+    state = vehicle.harness.state({"ignition": "on", "indicator stalk": "right"})
+    flashes, side = Looks(both).outcomes(both.panel(state), ["right front indicator", "left front side"], state)
+    dimly = LOOK_OUTCOMES.index("dim, flashing")
+    assert flashes[dimly, exchanged] > 0.9 > 0.03 > flashes[dimly, watts]
+    assert flashes[LOOK_OUTCOMES.index("flashing"), watts] > 0.9
+    assert flashes.sum(axis=0) == pytest.approx(1.0) and not side[dimly].any()
+    state = state.having("lamp switch", "side")
+    alone = living("filament open: left front side", lamp, diagnosis=diagnosis)
+    own = Looks(alone).outcomes(alone.panel(state), ["right front side"], state)[0]
+    bright = LOOK_OUTCOMES.index("bright")
+    assert own[bright, int(alone.one_of[1])] > 0.5 > 0.1 > own[bright, int(alone.one_of[0])]
+    offered = {c.test.lamp: c for c in Looks(both).candidates() if c.test.state == state and not c.also}
+    assert "dim, flashing" not in offered["left front side"].outcomes
 
 
 # --- What is measured ------------------------------------------------------------------------------------
@@ -319,3 +344,12 @@ def test_every_row_is_cured_by_one_of_the_repairs_planned_with() -> None:
     assert len({*repairs}) == len(repairs)
     first, labels = cures(found(), living("filament open: left rear stop").rows)
     assert first == [f"new lamp: {LEFT}"] and labels.tolist() == [0]
+
+
+def test_what_may_be_loose_is_moved_once_and_one_lamp_is_watched_meanwhile() -> None:
+    """Both stop lamps come and go: whoever moves a plug has eyes for one of them, the first that was named."""
+    both = found("left rear stop sometimes dark, right rear stop sometimes dark when brake pedal pressed")
+    moved = [c.test for c in Candidates(both, rows_to_plan_with(both)[0]).all() if c.test.kind == "wiggle"]
+    things = [(test.plus, test.minus) for test in moved]
+    assert len(things) > 1 and len(set(things)) == len(things)
+    assert {test.lamp for test in moved} == {"left rear stop"}

@@ -160,6 +160,17 @@ def test_of_two_as_plain_the_cheaper_plan_goes_first() -> None:
     assert plainest([look("left rear tail"), look("right rear tail")], [20.1, 20.0]) == 1
 
 
+def test_of_all_that_is_more_than_a_look_the_nearest_by_the_plan_goes_first() -> None:
+    """A new fuse watched at the lamp complained of, and an ohmmeter with all switched off, take nobody's place: 6 V
+    at a fuse's input were followed by both, and the fuse's output came last."""
+    fuse = look("left rear stop", done=(Intervention("new fuse", "F1"),))
+    ohms = Candidate(Test("ohms", REST, "F1.out", "C1.1"), ("low", "high"), TELLS)
+    there = Candidate(Test("volts", SIDE, "F1.out", "body"), ("low", "high"), TELLS)
+    assert plainest([fuse, ohms, there], [20.1, 20.15, 20]) == 2
+    assert plainest([fuse, ohms, there], [20.1, 20, 20.15]) == 1
+    assert plainest([fuse, ohms, there], [20, 20.1, 20.15]) == 0
+
+
 def test_a_plain_test_that_tells_less_takes_nobodys_place() -> None:
     """A quarter of doubt left on either side tells 0.19 bit of one."""
     less = Candidate(Test("look", REST, lamp="left rear stop"), ("lit", "dark"), HALF)

@@ -7,13 +7,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.library import MODELS
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import find_fault
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
-from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, MOST_SILENCE
+from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE
 from tracer.job.job import Job
 from tracer.observation.words.symptoms import parse_symptom
+from tracer.planning.costs import Standing
+from tracer.planning.cures import rows_to_plan_with
+from tracer.planning.live_hypotheses import Living
+from tracer.planning.on_the_point import voltages_there
 from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.present.job_words import test_words
 
@@ -168,9 +173,32 @@ def test_who_told_of_two_functions_has_not_kept_silent_of_a_dead_vehicle() -> No
     """Load lamps have no function that the trade has a name for, and are one all the same: told of them and of the
     tails, an earth that takes everything costs what is left unsaid, and not that nobody said the vehicle is dead. Of
     the tails alone it leaves both beams, the stop lamps, either side's winkers, both headlamps and both back lamps
-    unsaid, nine groups, and four lamps besides: the side lamps in front and the load lamps."""
+    unsaid, nine groups, and four lamps besides: the side lamps in front and the load lamps; and who has as much more
+    to tell goes on."""
     earth = find_fault(OWN.faults, "earth bad: E1").at(40.0).change
     said = [parse_symptom(text, HARNESS) for text in SAID]
     one, both = (float(np.exp(OWN.silence.loglik([earth], told)[0])) for told in (said[:1], said))
-    assert one == pytest.approx(DEAD_UNMENTIONED / (1 + 9 + 4 * ALONE))
+    left = 9 + 4 * ALONE
+    assert one == pytest.approx(DEAD_UNMENTIONED / (1 + left) * (1 - GOES_ON * left / (1 + left)))
     assert both == pytest.approx(MOST_SILENCE)
+
+
+def test_no_voltage_where_none_tells_the_rivals_apart(tmp_path: Path) -> None:
+    """A motorcycle's stop lamp glows with the left indicator: crust in C2, or two wires of the loom rubbed through.
+    Under both the same volts stand wherever a probe reaches, and that something is wrong is sure."""
+    job = Job.create(tmp_path / "job.yaml", MODELS / "motorcycle_6v.yaml")
+    job.symptom("left rear indicator dim when brake lever pulled")
+    job.reading("look left rear indicator when indicator switch left", "normal, flashing")
+    job.symptom("rear lamp stop dim, flashing, rear lamp tail dark when indicator switch left")
+    for wire in ("C2.2' to rear lamp.stop", "C2.3' to left rear indicator.feed"):
+        job.reading(f"inspect {wire}", "nothing")
+    job.reading("ohms C2.2 to left rear indicator.feed with C2 unplugged", "open")
+    shares = {s.repair: s.share for s in job.suspects()[:2]}
+    assert set(shares) == {"dry and clean C2", "part and repair the GP and GR wires in the main loom"}
+    assert min(shares.values()) > 0.03
+    diagnosis = job.diagnosis
+    own = next(s for s in diagnosis.suspects if s.repair == "dry and clean C2")
+    living = Living(diagnosis, rows_to_plan_with(diagnosis)[0])
+    asked = list(voltages_there(diagnosis, own.best, living.work_states(), Standing(job.harness.state({})), (),
+                                lambda t: True))
+    assert asked == []

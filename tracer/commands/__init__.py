@@ -27,7 +27,9 @@ class _Where(NamedTuple):
 
 
 _TALKS: Final = ("guide", "page", "practise")  # commands that are a conversation
-_NEW_OBJECTS: Final = 300_000  # between two looks for circles of objects that nobody uses
+# New objects between two looks for circles of them that nobody uses: hardly any in a command, more as days go by.
+_NEW_OBJECTS: Final = 2_000_000
+_NEW_IN_TALK: Final = 300_000
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
 COMMANDS: Final = {
@@ -113,11 +115,13 @@ class _ClosedPipeError(Exception):
 
 def main(args: list[str] | None = None) -> Any:
     """Run the command line and exit with the documented status."""
-    # A command makes much and throws little away in circles: looking for these hundreds of times takes a tenth of it.
-    gc.set_threshold(_NEW_OBJECTS)
+    # A command makes much and throws little away in circles: looking for these hundreds of times takes a tenth of it,
+    # and a fifth where the entries of a long job lie about meanwhile.
+    alone = _answers_alone(sys.argv[1:] if args is None else args)
+    gc.set_threshold(_NEW_OBJECTS if alone else _NEW_IN_TALK)
     prepare_streams()
     try:
-        with Progress() if _may_take_long(sys.argv[1:] if args is None else args) else nullcontext():
+        with Progress() if alone else nullcontext():
             status = cli.main(args=args, prog_name="tracer", standalone_mode=False)
         for stream in (sys.stdout, sys.stderr):
             if stream is not None:
@@ -143,8 +147,9 @@ def main(args: list[str] | None = None) -> Any:
     sys.exit(status if isinstance(status, int) else 0)
 
 
-def _may_take_long(args: list[str]) -> bool:
-    """Whether to count the seconds: not where somebody is asked questions meanwhile."""
+def _answers_alone(args: list[str]) -> bool:
+    """Whether a command answers and ends, so that its seconds are counted: not where somebody is asked questions
+    meanwhile."""
     return bool(args) and args[0] in COMMANDS and args[0] not in _TALKS
 
 

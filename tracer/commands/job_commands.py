@@ -11,8 +11,7 @@ from tracer.commands.entering import chosen, show_recorded
 from tracer.commands.output import finite, json_option, show, width, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job
-from tracer.job.typed import INSTRUMENTS
-from tracer.job.values import TRAFFIC, WORK, Limits, Proof, Story
+from tracer.job.values import INSTRUMENTS, TRAFFIC, WORK, Limits, Proof, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
 from tracer.present.memory_words import memory_data
 from tracer.present.screen import say

@@ -9,10 +9,11 @@ import numpy as np
 
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
-from tracer.inference.explanation import chances_by_hand, say_lamp, say_value
+from tracer.inference.explanation import chances_by_hand, say_either, say_lamp
 from tracer.inference.likelihood import as_meant, undescribed_loglik
 from tracer.inference.visual_inspection import say_chance
 from tracer.observation.evidence import Reading, Test
+from tracer.observation.flasher_at_rest import either_way
 
 
 @dataclass(frozen=True)
@@ -46,9 +47,9 @@ def expectations(
         for s, p in zip(leading, chances.tolist(), strict=True):
             out.append(Expectation(s.repair, s.share, say_chance(p, test.kind)))
     else:
-        values = predictor.observed(test, changes)
-        for s, value in zip(leading, values, strict=True):
-            out.append(Expectation(s.repair, s.share, say_value(test.kind, float(value))))
+        values = either_way(predictor, [test], changes)[0]
+        for s, own in zip(leading, values.T, strict=True):
+            out.append(Expectation(s.repair, s.share, say_either(test.kind, own)))
     return tuple(out)
 
 

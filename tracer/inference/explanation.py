@@ -43,6 +43,7 @@ from tracer.observation.evidence import (
     Test,
     by_hand,
 )
+from tracer.observation.flasher_at_rest import either_way
 from tracer.observation.forward_model import Panel, Predictor
 from tracer.observation.test_kinds import KINDS, TestKind
 
@@ -89,12 +90,17 @@ def say_value(kind: TestKind, value: float) -> str:
     return quantity.say(value) if quantity else likely_word(value)
 
 
+def say_either(kind: TestKind, values: Floats) -> str:
+    """A predicted reading that is one of these values, in words."""
+    return " or ".join(dict.fromkeys(say_value(kind, float(v)) for v in values))
+
+
 def predicted_words(predictor: Predictor, hypothesis: Hypothesis, item: Evidence) -> str:
     """What the hypothesis predicts for one piece of evidence."""
     if by_hand(item):
         return say_chance(float(chances_by_hand(predictor, item.test, [hypothesis])[0]), item.test.kind)
     if isinstance(item, Reading) and not item.test.row.of_lamps:
-        return say_value(item.test.kind, float(predictor.observed(item.test, [hypothesis.change])[0]))
+        return say_either(item.test.kind, either_way(predictor, [item.test], [hypothesis.change])[0][:, 0])
     done = item.test.change(predictor.circuit) if isinstance(item, Reading) else None
     state = item.test.state if isinstance(item, Reading) else item.state
     setup = predictor.setup(state, done) if done else predictor.setup(state)

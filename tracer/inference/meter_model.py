@@ -14,6 +14,7 @@ from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.reading_likelihood import value_loglik, wiggled_loglik
 from tracer.inference.shown import Shown
 from tracer.inference.told import Told
+from tracer.inference.unknown_to_ohmmeters import Unknown, either_way, mixed, unknown_of
 from tracer.observation.evidence import Reading, Test, Value
 
 _FINER_STEP = 1.8  # more than the finer grid has from one severity to the next, and less than the coarse one
@@ -44,11 +45,28 @@ class Meter:
             self._stepped.add(test)
             self._steps.setdefault(test, {}).update(self._steps_of(predicted))
         own = self._loglik(item, predicted, self._near(test, predicted))
+        if len(both := self._shown.either_way(test)) > 1:  # as likely closed as open
+            own = np.logaddexp(own, self._opened_loglik(item, both[1])) - np.log(2.0)
+        unknown = unknown_of(predictor) if test.row.log_scale and not item.value.told_nothing else None
+        if unknown is not None:
+            own = self._whatever_it_is(item, unknown, own)
         moved = None
         if item.value.wiggled:
             unmoved = float(predictor.observed(test, [NO_CHANGE])[0])
             moved = wiggled_loglik(predicted, unmoved, item.value, test.kind, predictor.emf)
         return Told((own[None],), (np.full((1, 1), of_sound / item.times),), moved=moved)
+
+    def _whatever_it_is(self, item: Reading, unknown: Unknown, own: Floats) -> Floats:
+        """`own` (A,), but where the reading goes through what no ohmmeter tells, whatever that shows."""
+        predictor, active = self._shown.predictor, self._shown.active
+        bare = [self._shown.changes[i].with_new(unknown.names) for i in active]
+        apart, shut = (predictor.observed(item.test, [c | x for c in bare]) for x in (unknown.apart, unknown.shut))
+        matters = either_way(apart, shut)
+        if not matters.any():
+            return own
+        p, f = _among(active, self._prev), _among(active, self._following)
+        of_open, of_shut = (value_loglik(x, item.value, item, predictor.emf, True, p, f) for x in (apart, shut))
+        return np.where(matters, mixed(of_open, of_shut, apart, shut, item.value), own)
 
     def _near(self, test: Test, predicted: Floats) -> Floats:
         """What several faults would show if the one that matters most were a step more or less severe: (A,)."""
@@ -98,6 +116,12 @@ class Meter:
         if len(rows) != len(active):
             said = said[:, np.searchsorted(rows, active)]
         return said[0] if len(said) == 1 else self._supply.weigh(active, said, item.times)
+
+    def _opened_loglik(self, item: Reading, predicted: Floats) -> Floats:
+        """Of an ohmmeter's reading where flasher units stand open."""
+        emf, known, active = self._shown.predictor.emf, self._shown.predictor.supply_measured, self._shown.active
+        beside = _among(active, self._prev), _among(active, self._following)
+        return value_loglik(predicted, item.value, item, emf, known, *beside)
 
     def _steps_of(self, predicted: Floats) -> dict[Variant, tuple[float, float]]:
         """For each severity of each single fault what a test shows, and what it would show at the next severity that

@@ -148,7 +148,7 @@ def undescribed_value(value: Value, kind: TestKind, emf: float) -> float:
         if np.isinf(value.high):
             return float(np.log(0.3))
         low, high = (float(ohm_scale(np.array(x))) for x in (value.low, value.high))
-        return float(np.log(min(max(high - low, 0.04) / 8.0, 1.0)))
+        return float(np.log(max(high - low, 0.04) / 8.0))  # the scale ends at 7
     width = value.high - value.low if value.is_range else value.resolution
     if not row.of_supply:
         return float(np.log(min(width / MOST_A, 1.0)))

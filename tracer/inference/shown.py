@@ -16,6 +16,7 @@ from tracer.circuit.model import OPEN_OHM, Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
+from tracer.observation.flasher_at_rest import either_way
 from tracer.observation.forward_model import Panel, Predictor
 from tracer.observation.tables import Tables
 
@@ -133,13 +134,18 @@ class Shown:
         return panel if len(solved) == len(self.active) else panel.rows(np.searchsorted(solved, self.active))
 
     def observed(self, test: Test) -> Floats:
-        """(A,) what an instrument shows."""
+        """(A,) what an instrument shows, a flasher unit's contact being closed."""
+        shown: Floats = self.either_way(test)[0]
+        return shown
+
+    def either_way(self, test: Test) -> Floats:
+        """(1, A), or (2, A) where it matters whether a flasher unit is closed at rest or open, in this order."""
         if test not in self._values:
             changes = [self.changes[i] for i in self.active]
-            values = self._known("values", test, lambda: self.predictor.observed(test, changes))
+            values = self._known("values", test, lambda: either_way(self.predictor, [test], changes)[0])
             self._values[test] = self.active, values
         solved, values = self._values[test]
-        return values if len(solved) == len(self.active) else values[np.searchsorted(solved, self.active)]
+        return values if len(solved) == len(self.active) else values[:, np.searchsorted(solved, self.active)]
 
 
 def _opens(change: Change, link: str) -> bool:

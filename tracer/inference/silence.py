@@ -7,9 +7,11 @@ with U left unsaid, are chosen as they were with the chance
 
     Π over i < n: T_i / (T_i + U),  T_i = (1 − i / n) T
 
-which for things alike is one over the number of ways to choose n of them. With what was told by half it is never less
-than MOST_SILENCE. Plate lamps, tell-tales and instrument lamps weigh nothing: nobody looks at them, until one of them
-is complained of. What was asked about is spoken of, whatever the answer.
+which for things alike is one over the number of ways to choose n of them. And he leaves it at n, though a share
+L = U / (T + U) of what strikes is left, with 1 − GOES_ON · L: of the published cases with several things wrong most
+tell of several. With what was told by half it is never less than MOST_SILENCE. Plate lamps, tell-tales and instrument
+lamps weigh next to nothing: hardly anybody looks at them, until one of them is complained of. What was asked about is
+spoken of, whatever the answer.
 
 That nothing works at all costs another factor: he would have said that the vehicle is dead. That all is dim does not:
 how bright a lamp should be is judged from memory, in the light that he happened to need, and one bad function is told
@@ -34,6 +36,7 @@ from tracer.circuit.model import Bools, Change, Floats
 from tracer.harness.lamp_purposes import BEAMS, lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.meant_states import LIT_ABOVE
+from tracer.inference.met_in_use import met_by_night
 from tracer.inference.same_lamp import complaints_in
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
@@ -42,6 +45,8 @@ from tracer.observation.forward_model import Panel
 # How a single lamp strikes beside a group: rear ones are seen by others alone, one headlamp hides what another lacks.
 ALONE: Final = 0.3
 UNMENTIONED: Final = 0.4  # … what nobody describes, for each doubling of the lamps that it would touch
+SELDOM_SEEN: Final = 0.02  # … and one that nobody looks at, for whoever stands behind the others in the dark
+GOES_ON: Final = 0.5  # who has more to tell goes on so often, times the share of what strikes that is left
 ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one side was told: who sees both says both
 MOST_SILENCE: Final = 1 / 50  # all of this together
 # Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
@@ -68,6 +73,7 @@ class Spoken:
     lamps: frozenset[tuple[VehicleState, str]]
     dimmed: frozenset[tuple[VehicleState, str]]  # complained of, and neither dark nor lit where they should be dark
     complained: frozenset[tuple[VehicleState, str]]  # lamps, unasked, in which state
+    beside: frozenset[tuple[VehicleState, str]]  # of `lamps` those that nobody named, behind a lens complained of
     fuses: bool
     told: tuple[tuple[VehicleState, frozenset[str]], ...]  # lamps complained of unasked, symptom by symptom
 
@@ -79,7 +85,7 @@ class Spoken:
 
 def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
     """What the evidence speaks of; `told`: what somebody complained of unasked."""
-    lamps, dimmed, complained, blown, told = set(), set(), set(), set(), []
+    lamps, dimmed, complained, blown, beside, told = set(), set(), set(), set(), set(), []
     for item in evidence:
         if isinstance(item, Reading):
             if item.test.lamp and not item.test.at_rest:
@@ -97,7 +103,7 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
         # What shines through the lens that was complained of, in that state, is no further group; nor is the main
         # beam for who complained of the dipped one. That the stop lamp fails as well is, for who complained of the
         # tail lamp beside it.
-        lamps |= {(item.state, mate) for s in looks for mate in sayable.behind_one_lens(s.lamp)}
+        beside |= {(item.state, mate) for s in looks for mate in sayable.behind_one_lens(s.lamp)}
         beams = {mate for s in looks for mate in sayable.beams_meant_by(s.lamp)}
         lamps |= {(state, mate) for state in sayable.states for mate in beams}
         # Who speaks of a rate alone has said nothing of how bright it is.
@@ -107,7 +113,8 @@ def spoken_of(evidence: Sequence[Evidence], sayable: Sayable) -> Spoken:
             told.append((item.state, frozenset(s.lamp for s in looks)))
     # Whoever says that a fuse is blown has said what hangs on it.
     lamps |= {(state, lamp) for fuse in blown for state in sayable.states for lamp in sayable.fed_by(fuse)}
-    return Spoken(frozenset(lamps), frozenset(dimmed), frozenset(complained), bool(blown), tuple(told))
+    return Spoken(frozenset(lamps | beside), frozenset(dimmed), frozenset(complained), frozenset(beside - lamps),
+                  bool(blown), tuple(told))
 
 
 class Silence:
@@ -115,7 +122,7 @@ class Silence:
 
     def __init__(self, sayable: Sayable) -> None:
         self._sayable, self.predictor = sayable, sayable.predictor
-        self._states = sayable.states
+        self._states = [*sayable.states, *met_by_night(sayable.predictor, sayable.states)]
         self._names = [f.lamp for f in self.predictor.lamps]
 
     @cached_property
@@ -185,7 +192,7 @@ class Silence:
         for k in range(len(told)):
             left = sum(told) * (1 - k / len(told))
             out += np.log(left / (left + unsaid))
-        return out
+        return np.asarray(out + np.log(1 - GOES_ON * unsaid / (sum(told) + unsaid)))
 
     def _weight(self, state: VehicleState, lamps: frozenset[str], spoken: Spoken) -> float:
         """What was told, by how it strikes: one lamp that should be lit, or anything else."""
@@ -197,7 +204,8 @@ class Silence:
     def _left_unsaid(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools, meant: Bools) -> Floats:
         """(A,) the weights of all that strikes and that nobody spoke of; `odd` as in `_odd`, `meant` in `_meant`."""
         lit = ~self._dark
-        ever, whole = np.array((odd & lit[:, None]).any(axis=0)), np.zeros(odd.shape[1:], dtype=bool)
+        wrong = odd & lit[:, None]
+        ever, whole = np.array(wrong.any(axis=0)), np.zeros(odd.shape[1:], dtype=bool)
         out = np.zeros(odd.shape[1])
         for lamps in self._functions(spoken):
             out += self._struck(_all_somewhere(lamps, odd, lit), lamps, whole) * (not self._named(lamps, spoken, lit))
@@ -210,8 +218,10 @@ class Silence:
             out += (self._shine(panels, odd) & self._looked_at).any(axis=(0, 2))
         if not spoken.fuses:
             out += _any(np.array([p.blown.any(axis=1) for p in panels]))
-        alone = ever & self._looked_at & ~whole & ~meant
-        return np.asarray(out + ALONE * alone.sum(axis=1))
+        for k, state in enumerate(self._states):
+            wrong[k][:, [self.predictor.lamp_index[n] for s, n in spoken.beside if s == state]] = False
+        alone = np.array(wrong.any(axis=0)) & ~whole & ~meant
+        return np.asarray(out + alone @ np.where(self._looked_at, ALONE, SELDOM_SEEN))
 
     def _struck(self, found: Bools, lamps: Sequence[int], whole: Bools) -> Bools:
         """(A,) as `found`; its lamps are noted in `whole` (A, lamps) as seen together."""
@@ -224,7 +234,7 @@ class Silence:
         as a whole (`_across`)."""
         index = self.predictor.lamp_index
         out = np.zeros((len(least), len(self._names)), dtype=bool)
-        out[:, [index[n] for _, n in spoken.lamps]] = True
+        out[:, [index[n] for _, n in spoken.lamps - spoken.beside]] = True
         likes = [self._sayable.mirror(index[n]) for _, lamps in spoken.told if len(lamps) > 1 for n in lamps]
         out[:, [k for k in likes if k is not None]] = True
         for state, name in spoken.complained:

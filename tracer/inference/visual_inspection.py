@@ -17,7 +17,7 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.faults import Fault
-from tracer.harness.inspectable import Thing, ThingKind, holder_of
+from tracer.harness.inspectable import Thing, ThingKind, holder_of, thing_at
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.inference.wire_ends import across, end_chances
@@ -184,10 +184,10 @@ def where_moved(fault: Fault, harness: Harness) -> set[Thing]:
     # Whoever moves a part moves what is in it and what hangs on it: holders, terminals, the ends of its wires.
     ends = [e for t in found if t.kind == "wire" for e in (t.name, t.other)]
     owners = {node_of(n).owner for n in (fault.node, *ends) if n}
-    return found | {Thing("part", o) for o in owners if o in harness.parts}
+    return found | {thing_at(harness, o, "", "") for o in owners if o in harness.parts}  # a fuse in its clips
 
 
-def _worked_at(fault: Fault) -> Thing | None:
+def worked_at(fault: Fault) -> Thing | None:
     """The switch that is worked by hand to see whether it is set wrong; one that is renewed for it is a knob."""
     if fault.kind != "switch out of adjustment" or fault.renews:
         return None
@@ -214,7 +214,7 @@ def move_chances(hypotheses: Sequence[Hypothesis], thing: Thing, shows: Bools, h
         for f in h.faults if shows[k] else ():
             if f.name not in there:
                 there[f.name] = thing in where_moved(f, harness)
-            if thing == _worked_at(f):
+            if thing == worked_at(f):
                 missed[k] = min(missed[k], 1 - MOVES_WORKED)
             elif there[f.name]:
                 missed[k] = min(missed[k], 1 - (MOVES_LOOSE if h.awake < 1 else MOVES_LASTING))
@@ -244,7 +244,7 @@ def worth_moving(hypotheses: Sequence[Hypothesis], shares: Floats, harness: Harn
     likeliest first."""
     weight: dict[Thing, float] = {}
     for h, share in zip(hypotheses, shares.tolist(), strict=True):
-        worked = {t for f in h.faults if (t := _worked_at(f)) is not None}
+        worked = {t for f in h.faults if (t := worked_at(f)) is not None}
         for thing in worked | {t for f in h.faults for t in where_moved(f, harness) if h.awake < 1}:
             weight[thing] = weight.get(thing, 0.0) + share
     likely = [t for t, w in weight.items() if w > _LEAST_FOUND]

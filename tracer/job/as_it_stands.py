@@ -21,7 +21,7 @@ from tracer.job.text import Event, JobRecord
 from tracer.job.understanding import Understanding
 from tracer.observation.evidence import Evidence, Test
 from tracer.observation.story import Story
-from tracer.observation.words.readings import test_from_data
+from tracer.observation.words.reading_data import test_from_data
 from tracer.planning.costs import Standing
 from tracer.planning.repair_proof import Proof
 from tracer.safety.advice import Now

@@ -15,8 +15,8 @@ from tracer.job.text import Event
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, Value
 from tracer.observation.story import Story
 from tracer.observation.test_kinds import KINDS, TestKind
-from tracer.observation.words.readings import test_from_data, value_from_data
-from tracer.observation.words.symptoms import symptoms_from_data
+from tracer.observation.words.reading_data import test_from_data, value_from_data
+from tracer.observation.words.symptom_data import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 
 # Share of its voltage by the harness file that a charged battery has when something else is looked for, lamps lit or

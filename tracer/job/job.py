@@ -28,10 +28,8 @@ from tracer.job.vehicle import fingerprint_of, traffic_overlay, with_overlays
 from tracer.job.wiring import learned
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.story import Story
-from tracer.observation.words.fuse_parted import parted_fuse
-from tracer.observation.words.heat_said import heat_said
-from tracer.observation.words.readings import test_as_data, test_key
-from tracer.observation.words.symptoms import symptoms_as_data, understand
+from tracer.observation.words.reading_data import test_as_data, test_key
+from tracer.observation.words.symptom_data import symptoms_as_data
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal, propose
 from tracer.planning.repair_proof import Proof
@@ -155,6 +153,11 @@ class Job(JobAsItStands):
         Raises:
             TracerError: It cannot be understood, `choices` are the nearest ready sentences; nothing was recorded.
         """
+        # What hears sentences is much to read in, and no other command needs it.
+        from tracer.observation.words.fuse_parted import parted_fuse
+        from tracer.observation.words.heat_said import heat_said
+        from tracer.observation.words.symptoms import understand
+
         parted = parted_fuse(text, self.harness, self.evidence, lambda fuse: self.investigator.sayable.used_in(fuse))
         healthy = healthy_states(self.harness, self.investigator.predictor)
         found = parted or heat_said(text, self.harness, healthy)

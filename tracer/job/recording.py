@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from tracer.errors import ReadingError
 from tracer.harness.model import Harness
@@ -13,11 +14,13 @@ from tracer.job.log import NewEntry
 from tracer.job.understanding import Understanding
 from tracer.observation.consistency import contradictions
 from tracer.observation.evidence import Evidence, Reading, Symptom, Test, Value
-from tracer.observation.words.readings import parse_value, test_as_data, value_as_data
-from tracer.observation.words.symptoms import Understood
+from tracer.observation.words.reading_data import test_as_data, value_as_data
 from tracer.safety.advice import warned, warning
 from tracer.safety.facts import is_live
 from tracer.safety.permitted import forbidden, refused
+
+if TYPE_CHECKING:
+    from tracer.observation.words.symptoms import Understood
 
 # A meter that shows less than nothing against the body of a negative-earth vehicle has its leads exchanged, unless it
 # is the small voltage of an earth strap while the engine cranks or charges. (Common practice, no source.)
@@ -76,6 +79,8 @@ def take_in(test: Test, value_text: str, job: Understanding) -> TakenIn:
     harness = job.harness
     if (refusal := refused(test, harness)) is not None:
         raise ReadingError(*refusal)
+    from tracer.observation.words.readings import parse_value  # of use here alone, and much to read in
+
     value = parse_value(value_text, test.kind, test.lamp, bool(test.in_hand))
     if value.lead_blew and not test.has_lead:
         raise ReadingError("no temporary lead is fitted in this test",

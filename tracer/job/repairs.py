@@ -12,8 +12,8 @@ from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.job.log import NewEntry
 from tracer.job.understanding import Understanding
 from tracer.observation.evidence import Symptom
-from tracer.observation.words.readings import test_as_data, value_as_data
-from tracer.observation.words.symptoms import symptom_as_data
+from tracer.observation.words.reading_data import test_as_data, value_as_data
+from tracer.observation.words.symptom_data import symptom_as_data
 from tracer.planning.repair_proof import Proof
 from tracer.units import whole_number
 

@@ -23,7 +23,7 @@ from tracer.job.text import Event, JobRecord
 from tracer.job.vehicle import Vehicle
 from tracer.job.wiring import wiring_found
 from tracer.observation.evidence import Test
-from tracer.observation.words.readings import parse_test, test_from_data
+from tracer.observation.words.reading_data import test_from_data
 from tracer.planning.repair_proof import Proof, plan_proof
 from tracer.safety.advice import Now, of_test, said_by
 from tracer.safety.feeds import Shorts
@@ -169,6 +169,8 @@ class Understanding:
         if len(text.split()) == 1 and text[1:2] == "-":
             known = ", ".join(self.proposed) or "none so far"
             raise UnknownNameError(f"no test “{text}” was proposed in this job", f"proposed: {known}")
+        from tracer.observation.words.probes import parse_test  # of use here alone, and much to read in
+
         return parse_test(text, self.harness)
 
     @property

@@ -9,6 +9,7 @@ from tracer.job.history import Entry, ProofResult
 from tracer.job.text import Event
 from tracer.observation.evidence import Reading, Symptom, Test, Value
 from tracer.observation.story import WORK, Story
+from tracer.observation.test_kinds import INSTRUMENTS
 from tracer.planning.constraints import Limits
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof, ProofCheck
@@ -16,6 +17,7 @@ from tracer.safety.order import Step
 from tracer.safety.rules import Caution
 
 __all__ = [
-    "TRAFFIC", "WORK", "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof", "ProofCheck",
-    "ProofResult", "Proposal", "Reading", "Step", "Story", "Suspect", "Symptom", "Test", "Value", "VehicleState",
+    "INSTRUMENTS", "TRAFFIC", "WORK", "Caution", "Diagnosis", "Entry", "Event", "Harness", "Limits", "Proof",
+    "ProofCheck", "ProofResult", "Proposal", "Reading", "Step", "Story", "Suspect", "Symptom", "Test", "Value",
+    "VehicleState",
 ]

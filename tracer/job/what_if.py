@@ -19,7 +19,7 @@ from tracer.job.log import Log, NewEntry
 from tracer.job.text import Event, JobRecord, clean
 from tracer.job.vehicle import Vehicle, fingerprint_of
 from tracer.observation.evidence import Test
-from tracer.observation.words.readings import test_as_data, test_key
+from tracer.observation.words.reading_data import test_as_data, test_key
 
 _COUNTS_NOT: Final = ("proposed", "note", "photo")  # entries that change nothing of what comes next
 

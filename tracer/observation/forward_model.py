@@ -30,7 +30,7 @@ from tracer.circuit.settled import Settled
 from tracer.harness.devices import Diode, FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
-from tracer.observation.meter_readings import readings
+from tracer.observation.meter_readings import asked_of, read
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -382,12 +382,8 @@ class Predictor:
 
     def observed_several(self, tests: Sequence[Test], changes: Sequence[Change]) -> list[Floats]:
         """The same for several tests, which are solved together."""
-        table, asked = self.table(changes), []
-        for test in tests:
-            done = test.change(self.circuit)
-            its = self.table(changes, done) if done.remakes else table
-            asked.append((test, self.setup(test.state, done), its))
-        return readings(self.settler, asked)
+        asked = asked_of(tests, changes, self.circuit, self.setup, self.table)
+        return [shown for shown, _ in read(self.settler, asked)]
 
 
 def _rows_at_once(table: ChangeTable) -> int:

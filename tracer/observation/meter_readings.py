@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -14,12 +14,16 @@ from tracer.circuit.model import (
     OHMMETER_LEADS_OHM,
     OHMMETER_OHM,
     OHMMETER_V,
+    Bools,
+    Change,
     Circuit,
     Floats,
     Ints,
     Setup,
 )
 from tracer.circuit.settled import Settled
+from tracer.harness.devices import FlasherContact
+from tracer.harness.model import VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.wire_current import wire_current
 
@@ -30,20 +34,50 @@ _UNREAD_A = 1e-9
 Asked = tuple[Test, Setup, ChangeTable]
 
 
-def readings(settler: Settler, asked: Sequence[Asked]) -> list[Floats]:
-    """What the instrument of each test shows, (H,) each, as `Predictor.observed` has it."""
+def asked_of(
+    tests: Sequence[Test], changes: Sequence[Change], circuit: Circuit,
+    setup: Callable[[VehicleState, Change], Setup], table: Callable[[Sequence[Change], Change], ChangeTable],
+) -> list[Asked]:
+    """Tests with their set-ups and what is changed in each, made by `setup` and `table`."""
+    usual, asked = table(changes, NO_CHANGE), list[Asked]()
+    for test in tests:
+        done = test.change(circuit)
+        its = table(changes, done) if done.remakes else usual
+        asked.append((test, setup(test.state, done), its))
+    return asked
+
+
+def read(settler: Settler, asked: Sequence[Asked]) -> list[tuple[Floats, Bools]]:
+    """What the instrument of each test shows, (H,) each, as `Predictor.observed` has it, and whether the current of
+    an ohmmeter flows through a flasher unit."""
     rows = _stirred(settler, asked)
     parts = [(t, s, x if some is None else x.rows(some)) for (t, s, x), some in zip(asked, rows, strict=True)]
     solved = settler.solve_several([(setup, part) for _, setup, part in parts])
     sound, out = tabulate(settler.circuit, [NO_CHANGE]), []
     for (test, setup, part), settled, some, (*_, table) in zip(parts, solved, rows, asked, strict=True):
         shown = _shown(settler.circuit, test, settled, setup, part)
+        flows = _through_flasher(settler.circuit, test, settled, part)
         if some is not None:
-            usual = _shown(settler.circuit, test, settler.healthy(setup), setup, sound)
-            whole = np.repeat(usual, len(table))
-            whole[some] = shown
-            shown = whole
-        out.append(shown)
+            healthy = settler.healthy(setup)
+            whole = np.repeat(_shown(settler.circuit, test, healthy, setup, sound), len(table))
+            through = np.repeat(_through_flasher(settler.circuit, test, healthy, sound), len(table))
+            whole[some], through[some] = shown, flows
+            shown, flows = whole, through
+        out.append((shown, flows))
+    return out
+
+
+def _through_flasher(circuit: Circuit, test: Test, settled: Settled, table: ChangeTable) -> Bools:
+    """(H,) whether the current of an ohmmeter flows through a flasher unit's contact."""
+    out = np.zeros(len(table), dtype=bool)
+    if test.row.model != "resistance":
+        return out
+    for contact in (d for d in circuit.linear if isinstance(d, FlasherContact)):
+        i = circuit.branch_index[contact.name]
+        g = np.full(len(table), circuit.closed_s[i])
+        row, column = np.nonzero(table.branch == i)
+        g[row] = table.target_s[row, column]
+        out |= np.abs(settled.solution.watched_v[:, circuit.watch_index[contact.name]]) * g > _UNREAD_A
     return out
 
 

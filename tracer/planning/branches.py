@@ -19,6 +19,7 @@ from tracer.inference.reading_likelihood import OHM_LEADS, current_sigma, ohm_sc
 from tracer.inference.visual_inspection import hand_chances, shows_in
 from tracer.inference.word_model import word_probability
 from tracer.observation.evidence import Test
+from tracer.observation.flasher_at_rest import either_way
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import borders_between
@@ -107,12 +108,15 @@ def _kept(words: Sequence[str], shares: Floats) -> tuple[Branch, ...]:
 def _numbers(living: Living, test: Test, shares: Floats) -> tuple[Branch, ...]:
     """Ranges of what a meter shows. The sound vehicle counts too, so that a suspect who is alone can be cleared."""
     unknown = max(living.diagnosis.undescribed, _SOUND)
-    shown = np.asarray(living.predictor.observed(test, [*living.changes, NO_CHANGE]), dtype=float)
-    shares = np.append(shares * (1 - unknown), unknown)
-    ohms, here, (prev, following) = test.row.log_scale, np.arange(len(shown)), living.beside
-    prev, following = np.append(prev, here[-1]), np.append(following, here[-1])
-    mu = ohm_scale(shown) if ohms else shown
+    # A reading that may go either way is so as often as the other.
+    shown = either_way(living.predictor, [test], [*living.changes, NO_CHANGE])[0]
+    ways, rows = shown.shape
+    shares = np.tile(np.append(shares * (1 - unknown), unknown), ways) / ways
+    beside = [np.append(x, rows - 1) for x in living.beside]
+    prev, following = (np.concatenate([x + rows * k for k in range(ways)]) for x in beside)
+    ohms, mu = test.row.log_scale, shown.ravel()
     if ohms:
+        mu = ohm_scale(mu)
         sigma = ohm_sigma(mu, prev, following)
     elif test.row.of_supply:
         sigma = reading_sigma(mu, living.predictor.emf, living.predictor.supply_measured, prev, following)
@@ -121,7 +125,7 @@ def _numbers(living: Living, test: Test, shares: Floats) -> tuple[Branch, ...]:
     # The sound vehicle calls for no repair.
     by_repair = np.pad(living.by_repair * (1 - unknown), (0, 1))
     by_repair[-1, -1] = unknown
-    borders = borders_between(mu, sigma, by_repair)
+    borders = borders_between(mu, sigma, np.vstack([by_repair / ways] * ways))
     if not len(borders):
         return ()
     edges = [-np.inf, *borders.tolist(), np.inf]

@@ -14,7 +14,7 @@ from tracer.harness.node import node_of, terminal_at
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
-from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
+from tracer.planning.candidate_looks import Looks, possible
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
 from tracer.planning.viewpoints import telling
@@ -66,7 +66,7 @@ def _watched(living: Living, looks: Looks, state: VehicleState, done: Interventi
     lamps, panel, taken = living.affected_lamps()[:4], living.panel(state, (done,)), done.dark(living.harness)
     watched = [lamp for lamp in dict.fromkeys((*lamps, *done.watched(living.harness))) if lamp not in taken]
     for lamp, table in zip(watched, looks.outcomes(panel, watched, state), strict=True):
-        test, outcomes = Test("look", state, lamp=lamp, done=(done,)), LOOK_OUTCOMES
+        test, (outcomes, table) = Test("look", state, lamp=lamp, done=(done,)), possible(table)
         if panel.lead_blown.any():
             blown = np.where(panel.lead_blown, 0.95, 0.02)
             table, outcomes = np.vstack([table * (1 - blown), blown]), (*outcomes, LEAD_BLOWS)
@@ -95,7 +95,7 @@ def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
         spread = (tables.max(axis=2) - tables.min(axis=2)).max(axis=1)
         best = int(spread.round(2).argmax())
         if telling(tables[best]):
-            yield Candidate(Test("look", state, lamp=lamps[best], done=done), LOOK_OUTCOMES, tables[best])
+            yield Candidate(Test("look", state, lamp=lamps[best], done=done), *possible(tables[best]))
 
 
 def things_to_do(living: Living) -> list[Intervention]:

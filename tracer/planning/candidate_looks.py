@@ -16,14 +16,21 @@ from tracer.inference.word_model import WORD_SLIP, Eye
 from tracer.observation.evidence import LampSeen, LensSeen, Reading, Symptom, Test
 from tracer.observation.forward_model import Panel
 from tracer.planning.live_hypotheses import SAME_LOOK, UNSEEN, Living
-from tracer.planning.outcomes import Candidate
+from tracer.planning.outcomes import LEAST_BITS, Candidate, doubt
 from tracer.planning.viewpoints import standpoints, telling, together
 from tracer.safety.permitted import permitted_states
 
-LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing")
+LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing", "dim, flashing", "bright")
+_FINER = {LOOK_OUTCOMES.index("dim, flashing"): 4, LOOK_OUTCOMES.index("bright"): 3}  # with what else each is counted
 _MOST_IN_SIGHT = 8
 _HARDLY = 0.03  # share of the suspects, for which nobody looks at the same lamp again
 _DOUBT = 0.05  # more than is held by slips of the side or of the lamp beside it, which are met in every complaint
+
+
+def possible(table: Floats) -> tuple[tuple[str, ...], Floats]:
+    """The outcomes of a look that are possible, and their probabilities, (O, H)."""
+    shown = [k for k, row in enumerate(table) if row.any()]
+    return tuple(LOOK_OUTCOMES[k] for k in shown), table[shown]
 
 
 class Looks:
@@ -54,7 +61,7 @@ class Looks:
             for lamp, table in zip(lamps, tables, strict=True):
                 # Twice only where a suspect lives by what was said being wrong: see the fault with your own eyes.
                 if lamp not in again or self._doubted(table):
-                    yield Candidate(Test("look", state, lamp=lamp), LOOK_OUTCOMES, table, again=lamp in again)
+                    yield Candidate(Test("look", state, lamp=lamp), *possible(table), again=lamp in again)
             new = zip(lamps, tables, strict=True)
             yield from self._looks_round(state, {x: t for x, t in new if x not in again and telling(t)})
 
@@ -121,7 +128,8 @@ class Looks:
         return permitted_states(dict.fromkeys([*seen, *states, *moved]), self.harness)[:36]
 
     def outcomes(self, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
-        """(lamps, outcomes, H) probabilities of what looks at several lamps show."""
+        """(lamps, outcomes, H) probabilities of what looks at several lamps show. Of a lamp that flashes dimly and of
+        one too bright apart from the others only where that tells of the repair."""
         chosen = [self.predictor.lamp_index[lamp] for lamp in lamps]
         before = self._said_before.recall(cells_of(panel.flux), np.arange(len(self.living.changes)), "")
         if before is not None:
@@ -132,12 +140,18 @@ class Looks:
             return Eye().calls(panel.flux[:, chosen], frozenset(words), WORD_SLIP, usual, before).T
 
         flashing = flash_probabilities(panel, slice(None), self.predictor.electronic)["flashing"][:, chosen].T
-        words, normal = [called(w) for w in ("dark", "faint", "dim")], called("normal", "bright")
+        dark, faint, dim, normal, bright = (called(w) for w in ("dark", "faint", "dim", "normal", "bright"))
         steady = 1 - flashing
-        found = np.stack(
-            [words[0], words[1] * steady, words[2] * steady, normal * steady, (1 - words[0]) * flashing], axis=1
-        )
+        found = np.stack([
+            dark, faint * steady, dim * steady, normal * steady, (normal + bright) * flashing,
+            (faint + dim) * flashing, bright * steady,
+        ], axis=1)
         found /= found.sum(axis=1, keepdims=True)
+        for finer, plain in _FINER.items():
+            own, rest = found[:, finer] @ self.living.by_repair, found[:, plain] @ self.living.by_repair
+            same = doubt(own + rest) - doubt(own) - doubt(rest) < LEAST_BITS
+            found[same, plain] += found[same, finer]
+            found[same, finer] = 0.0
         return found
 
     @cached_property

@@ -11,13 +11,15 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, Joint
+from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, Joint, ends
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
 from tracer.inference.reading_likelihood import ohm_scale, ohm_sigma, reading_sigma
+from tracer.inference.unknown_to_ohmmeters import unknown_things
 from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
+from tracer.observation.flasher_at_rest import either_way
 from tracer.planning.candidate_looks import LOOK_OUTCOMES
 from tracer.planning.confirmation import isolated, parted, spans, unplugged
 from tracer.planning.live_hypotheses import Living
@@ -145,9 +147,10 @@ class Measurements:
         """Ohms of suspect wires, ways and earths with the battery off; connectors at the ends unplugged
         where that isolates the run."""
         faults = list({id(f): f for f in self.living.faults(_MOST_HYPOTHESES)}.values())  # at every severity the same
-        # What a flasher unit's contact does at rest no file says: hot-wire units stand open, others closed (common
-        # practice, no source). An ohmmeter across it neither clears nor convicts it.
-        unknown = {frozenset((d.a, d.b)) for d in self.harness.devices() if isinstance(d, FlasherContact)}
+        # What a flasher unit's contact does at rest no file says, nor what electronics show: an ohmmeter across them
+        # does not tell a sound one from a dead one (common practice, no source).
+        contacts = [d for d in self.harness.devices() if isinstance(d, FlasherContact)]
+        unknown = {frozenset(ends(d)) for d in [*contacts, *unknown_things(self.harness)]}
         pairs = dict.fromkeys(f.across for f in faults if f.across and frozenset(f.across) not in unknown)
         state, tests = self.harness.state({}), list[Test]()
         for a, b in [p for p in pairs if not any(node_of(n).inner for n in p)][:24]:
@@ -167,9 +170,12 @@ class Measurements:
             # With its wires off the part what touches inside it is gone, and what touches along them is not.
             off = Intervention("take wires off", node_of(alone.plus).owner)
             tests.append(replace(alone, done=(off, *alone.done)))
-        tests = list(dict.fromkeys(tests))
-        for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
-            yield from self._binned(test, ohm_scale(shown))
+        yield from self.ohms(list(dict.fromkeys(tests)))
+
+    def ohms(self, tests: Sequence[Test]) -> Iterator[Candidate]:
+        """What the ohmmeter shows of these, through a flasher unit as often open as closed."""
+        for test, shown in zip(tests, either_way(self.predictor, tests, self.living.changes), strict=True):
+            yield from self._binned(test, *ohm_scale(shown))
 
     def in_hand(self) -> Iterator[Candidate]:
         """Suspect lamps and fuses taken out, looked at and measured: cheap, and it condemns or clears the
@@ -193,13 +199,15 @@ class Measurements:
             test = Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),))
             yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
 
-    def _binned(self, test: Test, mu: Floats) -> Iterator[Candidate]:
-        sigma = ohm_sigma(mu, *self.living.beside) if test.row.log_scale else reading_sigma(
-            mu, self.predictor.emf, self.predictor.supply_measured, *self.living.beside
-        )
-        words, table = reading_outcomes(mu, sigma, test.row.log_scale, self.living.by_repair)
+    def _binned(self, test: Test, *mu: Floats) -> Iterator[Candidate]:
+        """A reading that is one of these, as likely each."""
+        sigma = [ohm_sigma(x, *self.living.beside) if test.row.log_scale else reading_sigma(
+            x, self.predictor.emf, self.predictor.supply_measured, *self.living.beside
+        ) for x in mu]
+        shares = np.vstack([self.living.by_repair / len(mu)] * len(mu))
+        words, table = reading_outcomes(np.concatenate(mu), np.concatenate(sigma), test.row.log_scale, shares)
         if len(words) > 1:
-            yield Candidate(test, words, table)
+            yield Candidate(test, words, table.reshape(len(words), len(mu), -1).mean(axis=1))
 
     def test_lamps(self, states: Sequence[VehicleState]) -> list[Candidate]:
         """The test lamp on the live contacts of lamps complained of, in several states."""

@@ -50,8 +50,9 @@ def rather_tested(choice: Choice, best: list[Candidate], prior: Floats, label: I
 def preferred(choice: Choice, best: list[Candidate], living: Living, prior: Floats, label: Ints) -> Choice:
     """Of first steps that are as good as each other, those that tell most (a look that tells nothing is as good as
     any while much is left to do; the step after it is then no nearer), and of these the plainest: a look before a
-    measurement, at a lamp that was complained of, in a state that lights few lamps; what was said is not asked
-    again before all of these, and nothing is held for it that need not be."""
+    measurement, at a lamp that was complained of, in a state that lights few lamps; of all that is more than a look
+    the nearest by the plan. What was said is not asked again before all of these, and nothing is held for it that
+    need not be."""
     if choice.kind != "check":
         return choice
     named, predictor = living.affected_lamps(), living.predictor
@@ -59,9 +60,11 @@ def preferred(choice: Choice, best: list[Candidate], living: Living, prior: Floa
     def plainness(o: Option) -> tuple[bool, int, bool, int, int, float]:
         test = best[o.index].test
         held = sum(predictor.harness.controls[c].needs_holding(p) for c, p in test.state.positions)
+        if not test.row.of_lamps or test.done:
+            return (best[o.index].again, held, True, 0, 0, o.minutes)
         lit = int((predictor.healthy(test.state).flux > -1).sum())
         rank = named.index(test.lamp) if test.lamp in named else len(named)
-        return (best[o.index].again, held, not test.row.of_lamps or bool(test.done), rank, lit, o.minutes)
+        return (best[o.index].again, held, False, rank, lit, o.minutes)
 
     near = [o for o in choice.options if o.kind == "check" and o.minutes <= choice.minutes * _AS_GOOD]
     told = {o.index: information_gain(prior[:-1], label[:-1], best[o.index].likelihood) for o in near}

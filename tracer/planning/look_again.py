@@ -18,7 +18,7 @@ from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.likelihood import contradicted
 from tracer.inference.visual_inspection import shows_in
 from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Test, by_hand
-from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
+from tracer.planning.candidate_looks import Looks, possible
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate
 from tracer.safety.permitted import permitted_states
@@ -45,7 +45,7 @@ def complaints_to_look_at(diagnosis: Diagnosis, living: Living, made: Collection
             if test in made or any(_told(seen, i, item.state) for i in diagnosis.evidence[e + 1:]):
                 continue
             table = looks.outcomes(living.panel(item.state), [test.lamp], item.state)[0]
-            yield Candidate(test, LOOK_OUTCOMES, table[:, living.one_of], again=True)
+            yield Candidate(test, *possible(table[:, living.one_of]), again=True)
 
 
 def complaints_unseen(

@@ -21,7 +21,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.hypotheses import Hypothesis
 from tracer.observation.evidence import Reading, Test
 from tracer.observation.forward_model import Predictor
-from tracer.planning.confirmation import CHEAP_MIN
+from tracer.planning.confirmation import CHEAP_MIN, LEAST_DOUBT
 from tracer.planning.costs import Standing, minutes_of
 
 _TOLD: Final = 0.25  # of the battery's voltage, by which a reading must tell the repair from a sound vehicle
@@ -29,6 +29,7 @@ _STILL: Final = 0.7  # of what tells most, above which the quickest one will do
 _MOST_POINTS, _MOST_RIVALS, _TRIED = 12, 8, 4
 _SPEAKS: Final = 1.0  # ln by which a reading speaks for a repair, beside what a sound vehicle would show
 _LEAST_LIT: Final = 1e-4  # share of a rival that counts
+_LEAST_APART: Final = 0.05  # of what its rivals hold, that a voltage must tell from it where they are in doubt
 
 
 def on_words_alone(diagnosis: Diagnosis, suspect: Hypothesis, row: int) -> bool:
@@ -64,6 +65,8 @@ def voltages_there(
             if apart[changes.index(NO_CHANGE)] and may(test):
                 found.append((float(weight[apart].sum()), test))
     most = max((told for told, _ in found), default=0.0)
+    if weight.sum() >= LEAST_DOUBT and most < _LEAST_APART * weight.sum():
+        return  # something is wrong, that is sure, and no voltage here says which
     best = [t for told, t in found if told >= _STILL * most]
     for test in sorted(best, key=lambda t: minutes_of(t, standing, predictor.harness))[:_TRIED]:
         shown, sound = predictor.observed(test, [suspect.change, NO_CHANGE])

@@ -19,7 +19,7 @@ from tracer.planning.engine.core import xlogx
 _STRAY: Final = 0.005
 _MOST_BINS: Final = 6
 _MOST_PLACES: Final = 24  # between the predictions of one test, where a border is thought of
-_LEAST_BITS: Final = 0.02  # about the repair that a border without a gap must add
+LEAST_BITS: Final = 0.02  # about the repair that a border without a gap, or a finer word, must add
 
 
 @dataclass(frozen=True)
@@ -98,15 +98,15 @@ def _with_telling(found: Floats, places: Floats, mu: Floats, sigma: Floats, shar
         here = np.arange(1, len(joint) - 1)
         right = np.searchsorted(at, here)
         low, high = joint[here] - joint[at[right - 1]], joint[at[right]] - joint[here]
-        bits = _doubt(low + high) - _doubt(low) - _doubt(high)
+        bits = doubt(low + high) - doubt(low) - doubt(high)
         bits[borders] = 0.0
         best = int(bits.argmax())
-        if bits[best] < _LEAST_BITS * shares.sum():
+        if bits[best] < LEAST_BITS * shares.sum():
             break
         borders[best] = True
     return np.asarray(every[borders])
 
 
-def _doubt(joint: Floats) -> Floats:
+def doubt(joint: Floats) -> Floats:
     """(N,) bits of doubt about the repair, times their probability, in each row of masses by repair."""
     return np.asarray(xlogx(joint.sum(axis=1)) - xlogx(joint).sum(axis=1))

@@ -19,7 +19,6 @@ from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.likelihood import undescribed_loglik
 from tracer.inference.reading_likelihood import reading_sigma
 from tracer.observation.evidence import Compared, Evidence, LampSeen, LensSeen, Reading, Seen, Symptom, Test
-from tracer.observation.words.readings import parse_value
 from tracer.safety.permitted import forbidden
 
 _SOFT = frozenset({"faint", "dim", "bright"})  # words for a light of which the next eye may say that it is normal
@@ -48,6 +47,8 @@ class Remeasured:
         Raises:
             ReadingError: It is no such reading, or was not made.
         """
+        from tracer.observation.words.readings import parse_value  # of use here alone, and much to read in
+
         value = parse_value(result, self.test.kind)
         if value.told_nothing:
             raise ReadingError("a check that was not made proves nothing",

@@ -24,7 +24,6 @@ from tracer.observation.evidence import (
     Reading,
     Symptom,
 )
-from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.proof_reading import Remeasured, to_measure_again
 from tracer.planning.uncovering import RISK, uncovering
 from tracer.safety.advice import Caution, Now, Step, cautions_of, of_look, of_test, said_by, steps_of
@@ -61,6 +60,8 @@ class ProofCheck:
             return None
         if self.again is not None:
             return self.again.seen_instead(result)
+        from tracer.observation.words.symptoms import parse_symptom  # of use here alone, and much to read in
+
         said = ", ".join(f"{c} {p}" for c, p in self.state.positions)
         return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", harness)
 

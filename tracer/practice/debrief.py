@@ -12,7 +12,7 @@ import numpy as np
 from tracer.inference.diagnosis import Diagnosis
 from tracer.job.history import Entry
 from tracer.observation.evidence import Reading
-from tracer.observation.words.readings import test_key
+from tracer.observation.words.reading_data import test_key
 from tracer.practice.exercise import Exercise
 from tracer.practice.plan_player import Played, play_plan
 from tracer.safety.advice import cautions_of, of_test

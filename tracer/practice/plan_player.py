@@ -6,7 +6,7 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from tracer.observation.words.readings import test_key
+from tracer.observation.words.reading_data import test_key
 from tracer.practice.exercise import Exercise
 
 _MOST_STEPS = 40

@@ -9,7 +9,7 @@ from tracer.faults import Fault
 from tracer.harness.inspectable import Thing
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.explanation import say_lamp, say_value
-from tracer.inference.visual_inspection import where_seen
+from tracer.inference.visual_inspection import shows_in, where_seen, worked_at
 from tracer.inference.wire_ends import across, at_end
 from tracer.observation.evidence import Test
 from tracer.observation.forward_model import Predictor
@@ -38,8 +38,8 @@ class PracticeVehicle:
         predictor = self._predictor
         if test.row.findings:
             found, nothing = test.row.findings
-            if test.row.moves:  # its fault stays
-                return nothing
+            if test.row.moves:
+                return found if self._worked(test) else nothing
             if test.row.at_end:
                 return found if self._lost(test) else nothing
             return self._look_over(test.thing(self.harness), found, nothing)
@@ -48,6 +48,14 @@ class PracticeVehicle:
         done = test.change(predictor.circuit)
         panel = predictor.panel(predictor.setup(test.state, done), predictor.table([self.truth], done))
         return _typed(say_lamp(panel, predictor, test.lamp))
+
+    def _worked(self, test: Test) -> bool:
+        """Whether the watched lamp comes or goes: a switch that is set wrong works by hand. All other faults stay."""
+        predictor, thing = self._predictor, test.thing(self.harness)
+        if thing not in [worked_at(f) for f in self.faults]:
+            return False
+        panel = predictor.panel(predictor.setup(test.state), predictor.table([self.truth]))
+        return bool(shows_in(panel, predictor, test)[0])
 
     def _lost(self, test: Test) -> bool:
         """Whether volts are lost at the end of a wire by what lies there."""

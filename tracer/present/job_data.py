@@ -8,7 +8,7 @@ from typing import Any
 from tracer.inference.diagnosis import Suspect
 from tracer.inference.explanation import Reason
 from tracer.job.job import Job
-from tracer.observation.words.readings import test_as_data, test_key
+from tracer.observation.words.reading_data import test_as_data, test_key
 from tracer.planning.next_step import Proposal
 from tracer.safety.lines import as_data
 from tracer.safety.rules import Caution

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tracer.inference.expected_results import by_outcome
 from tracer.job.job import Job
 from tracer.observation.evidence import Test
-from tracer.observation.words.readings import test_key
+from tracer.observation.words.reading_data import test_key
 from tracer.observation.words.states import state_words
 from tracer.planning.next_step import Proposal
 from tracer.planning.repair_proof import Proof

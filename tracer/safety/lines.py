@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from tracer.safety.order import Step
 from tracer.safety.rules import Caution, Grade
 
 
@@ -43,13 +42,3 @@ def above(cautions: Sequence[Caution]) -> list[tuple[str, str]]:
 def notes(cautions: Sequence[Caution]) -> list[str]:
     """What is said once a job, below the step."""
     return [text for _, text in lines_of([c for c in cautions if c.grade == "note"])]
-
-
-def in_order(steps: Sequence[Step]) -> str:
-    """The lines of a step up to its reading, as one sentence after the other."""
-    return " ".join(s.text for s in steps if s.phase != "back")
-
-
-def afterwards(steps: Sequence[Step]) -> str:
-    """What is put back."""
-    return " ".join(s.text for s in steps if s.phase == "back")

@@ -2,16 +2,19 @@
 
 The classes are drawn flatter than life (`faults.WEIGHTS`), which an ideal observer knows and the tool does not. Two
 ways to take that away: the tool is told the bench's classes as the vehicle's base rates, or the bench draws each
-class as often as the tool holds it.
+class as often as the tool holds it, and each of its places too where that is asked for.
 """
 
 from __future__ import annotations
 
+import random
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
 from tests.bench.truth.faults import WEIGHTS, makers
 from tests.bench.truth.picture import Known
+from tests.bench.truth.repairs import right
 from tracer.faults import list_faults
 from tracer.harness.base_rates import RATES
 from tracer.harness.model import Harness
@@ -54,6 +57,25 @@ def weights_by_rates(harness: Harness, known: Known) -> dict[str, float]:
     """Weight of each class of the bench on this vehicle by the tool's own base rates."""
     held = _held(harness)
     return {c: held.get(c, 0.0) for c in makers(known.net)}
+
+
+def places_by_rates(harness: Harness, known: Known) -> dict[str, list[float]]:
+    """By class the weight of each of its places, as the tool's own base rates have it: an earth point that several
+    wires share is rarer than that of one lamp. A class in which the tool names no place of the bench's has all alike.
+    """
+    rates: dict[str, dict[str, float]] = {}
+    for fault in list_faults(harness):
+        if fault.kind in CLASS_OF:
+            own = rates.setdefault(CLASS_OF[fault.kind], {})
+            own[fault.repair] = own.get(fault.repair, 0.0) + fault.rate
+    out = {}
+    for name, found in makers(known.net).items():
+        cures = [m(random.Random(0)).cures[:1] for m in found]
+        alike = Counter(cures)
+        of = {c: sum(rate for repair, rate in rates.get(name, {}).items() if right(repair, c)) for c in alike}
+        weights = [of[c] / alike[c] for c in cures]
+        out[name] = weights if sum(weights) > 0 else [1.0] * len(found)
+    return out
 
 
 def _held(harness: Harness) -> dict[str, float]:

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import INF, Edit, Netlist, Path, Resistance
@@ -371,9 +371,13 @@ def makers(net: Netlist) -> dict[str, list[Maker]]:
 
 
 def draw(
-    net: Netlist, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS
+    net: Netlist, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS,
+    places: Mapping[str, Sequence[float]] | None = None,
 ) -> Fault:
-    """One fault of the vehicle under the bench's laws; of some classes only, if they are named."""
+    """One fault of the vehicle under the bench's laws; of some classes only, if they are named. `places`: by class
+    the weight of each of its makers, where they are not alike."""
     found = {k: m for k, m in makers(net).items() if not kinds or k in kinds}
     kind = rng.choices(sorted(found), [weights[k] for k in sorted(found)])[0]
+    if places is not None:
+        return rng.choices(found[kind], places[kind])[0](rng)
     return rng.choice(found[kind])(rng)

@@ -83,11 +83,12 @@ def _at_most(seconds: float) -> Iterator[None]:
 
 
 def drawn(
-    known: Known, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS
+    known: Known, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS,
+    places: Mapping[str, Sequence[float]] | None = None,
 ) -> tuple[Fault, Electrician, list[Event]]:
     """A vehicle with a fault that strikes somebody, and who looks at it."""
     while True:
-        fault, tolerance = draw(known.net, rng, kinds, weights), tolerances(known.net, rng)
+        fault, tolerance = draw(known.net, rng, kinds, weights, places), tolerances(known.net, rng)
         when = "day" if rng.random() < BY_DAY else "night"
         shown = walk(known, tolerance | fault.edit)
         found = events(known, shown, when) if shown is not None and not _burns(known, tolerance | fault.edit) else []

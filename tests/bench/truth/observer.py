@@ -9,11 +9,12 @@ and more makes that small; the ranks printed with fewer are a lower bound of wha
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import Edit
-from tests.bench.truth.faults import WEIGHTS, Fault, Key, Maker, makers
+from tests.bench.truth.faults import WEIGHTS, Fault, Key, makers
 from tests.bench.truth.person import Event, Statement, events, likelihood
 from tests.bench.truth.picture import Known, Walked, tolerances, walk_again, walk_round
 
@@ -29,13 +30,14 @@ _EACH = dict.fromkeys((
 @dataclass(frozen=True)
 class Draw:
     """One fault at one severity on one vehicle of the type, and what strikes of it by day and by night. `edit`: how
-    that vehicle differs from the paper, the fault and all."""
+    that vehicle differs from the paper, the fault and all. `kind`: its class."""
 
     weight: float
     cures: tuple[Key, ...]
     edit: Edit
     day: tuple[Event, ...]
     night: tuple[Event, ...]
+    kind: str = ""
 
 
 @dataclass
@@ -46,7 +48,11 @@ class Observer:
     draws: list[Draw]
 
     @classmethod
-    def of(cls, known: Known, most: int, seed: int, weights: Mapping[str, float] = WEIGHTS) -> Observer:
+    def of(
+        cls, known: Known, most: int, seed: int, weights: Mapping[str, float] = WEIGHTS,
+        places: Mapping[str, Sequence[float]] | None = None,
+    ) -> Observer:
+        """`most` draws, but at least one for each place; `weights` and `places` as in `faults.draw`."""
         rng = random.Random(seed)
         found = makers(known.net)
         total = sum(weights[k] for k in found)
@@ -54,10 +60,11 @@ class Observer:
         draws: list[Draw] = []
         sound = [walk_round(known, tolerances(known.net, rng)) for _ in range(_VEHICLES)]
         for kind, own in found.items():
-            chosen = _spread(own, round(per_class[kind]), rng)
-            for maker in chosen:
-                fault = maker(rng)
-                draw = _shown(known, rng.choice(sound), fault, weights[kind] / len(chosen))
+            chosen = _spread(range(len(own)), round(per_class[kind]), rng)
+            times = Counter(chosen)
+            for at in chosen:
+                share = 1 / len(chosen) if places is None else places[kind][at] / sum(places[kind]) / times[at]
+                draw = _shown(known, rng.choice(sound), own[at](rng), weights[kind] * share)
                 if draw is not None and (draw.day or draw.night):
                     draws.append(draw)
         return cls(known, draws)
@@ -67,13 +74,25 @@ class Observer:
         share: dict[Key, float] = {}
         cures: dict[Key, tuple[Key, ...]] = {}
         for d in self.draws:
-            p = d.weight * (BY_DAY * likelihood(self.known, d.day, said) +
-                            (1 - BY_DAY) * likelihood(self.known, d.night, said))
+            p = self._joint(d, said)
             if p > 0:
                 share[d.cures[0]] = share.get(d.cures[0], 0.0) + p
                 cures[d.cures[0]] = d.cures
         total = sum(share.values())
         return sorted(((cures[k], p / total) for k, p in share.items()), key=lambda x: -x[1])
+
+    def classes(self, said: Sequence[Statement]) -> dict[str, float]:
+        """Share of each class of fault."""
+        share: dict[str, float] = {}
+        for d in self.draws:
+            share[d.kind] = share.get(d.kind, 0.0) + self._joint(d, said)
+        total = sum(share.values())
+        return {k: p / total for k, p in share.items() if p > 1e-4 * total}
+
+    def _joint(self, d: Draw, said: Sequence[Statement]) -> float:
+        """Chance of a draw and of what was said of it."""
+        return d.weight * (BY_DAY * likelihood(self.known, d.day, said) +
+                           (1 - BY_DAY) * likelihood(self.known, d.night, said))
 
     def rank(self, said: Sequence[Statement], true: Sequence[Key]) -> int:
         """Place of the first repair that is right; 0 if none of the draws explains what was said."""
@@ -83,7 +102,7 @@ class Observer:
         return 0
 
 
-def _spread(own: Sequence[Maker], count: int, rng: random.Random) -> list[Maker]:
+def _spread(own: Sequence[int], count: int, rng: random.Random) -> list[int]:
     """Every place as often as the others, as far as the count goes."""
     rounds, rest = divmod(count, len(own))
     return [*own] * rounds + rng.sample(list(own), rest)
@@ -94,4 +113,4 @@ def _shown(known: Known, sound: Walked, fault: Fault, weight: float) -> Draw | N
     if shown is None:
         return None
     day, night = (tuple(events(known, shown, when)) for when in ("day", "night"))
-    return Draw(weight, fault.cures, sound.edit | fault.edit, day, night)
+    return Draw(weight, fault.cures, sound.edit | fault.edit, day, night, fault.kind)

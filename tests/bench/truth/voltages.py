@@ -204,12 +204,11 @@ def _explain(net: Netlist, edit: Edit, state: dict[str, str], pair: Pair, ohm: f
     own: list[tuple[Law, frozenset[str] | None]] = [
         (replace(law, edit=edit | law.edit), None) for law in (*laws, lit, together)]
     all_in, none_in = frozenset(net.coils), frozenset[str]()
+    places = [("the name means another place", meant, None) for meant in _otherwise(net, pair.fault, ohm)]
     for name, meant, begin in (
-        ("the name means another place", _otherwise(net, pair.fault, ohm), None),
-        ("a relay has two resting states", edit, all_in), ("a relay has two resting states", edit, none_in),
+        *places, ("a relay has two resting states", edit, all_in), ("a relay has two resting states", edit, none_in),
     ):
-        if meant is not None:
-            own += [(Law(name, meant), begin), (replace(together, name=name, edit=meant | together.edit), begin)]
+        own += [(Law(name, meant), begin), (replace(together, name=name, edit=meant | together.edit), begin)]
     for law, begin in own:
         left = _still_off(net, law, state, pair, begin)
         pair.left = min(left, pair.left or left)
@@ -218,18 +217,21 @@ def _explain(net: Netlist, edit: Edit, state: dict[str, str], pair: Pair, ohm: f
             return
 
 
-def _otherwise(net: Netlist, name: str, ohm: float) -> Edit | None:
-    """The fault where its name leaves open where it lies: the other end of a wire, the ends of two ways on the other
-    halves of their plug."""
+def _otherwise(net: Netlist, name: str, ohm: float) -> list[Edit]:
+    """The fault where its name leaves open where it lies: the other end of a wire, other ends of two that touch, the
+    ends of two ways on the other halves of their plug."""
     kind, _, what = name.partition(": ")
     if kind == "wire to body":
         a = what.partition(" – ")[0]
-        return Edit(add=(parts.Path(a, net.vehicle.metal_near(a), ohm),))
+        return [Edit(add=(parts.Path(a, net.vehicle.metal_near(a), ohm),))]
+    if kind == "wires joined":
+        (a, b), (c, d) = (wire.split(" – ") for wire in what.split(" and "))
+        return [Edit(add=(parts.Path(one, two, ohm),)) for one, two in ((b, d), (a, c), (a, d))]
     edit = named(net, name, ohm)
     if kind == "ways crossed" and edit is not None:
         (one, (two, end)), = edit.swap
-        return Edit(swap=((one, (two, 1 - end)),))
-    return None
+        return [Edit(swap=((one, (two, 1 - end)),))]
+    return []
 
 
 @dataclass(frozen=True)

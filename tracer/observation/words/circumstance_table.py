@@ -115,7 +115,7 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("lights", r"(?:(?<=\A)|(?<=[,|] ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))|(?:(?<=\| )|(?<=\|  ))and "
                r"(?:the |my )?lights (?:are )?(?:on|lit)(?= |$)"),
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|idles|going|started|"
-                r"revved|revving)"),
+                r"revved|revving|runs)"),
     ("running", r"(?:at|on) (?:idle|tickover|tick over)|(?:(?:when|while|whilst) )?"
                 r"(?:(?:it|she|engine|the engine)(?:'s| is) )?(?:ticking over|idling)"),
     ("running", r"(?:at|with) (?:high |low |the )?revs|as (?:i |you |we )?rev(?: (?:it|her|the engine))?(?: up)?"),
@@ -144,7 +144,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
 TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "since": ("since", "after", "checked", "changed", "replaced", "swapped", "renewed", "tested", "tried", "fitted",
               "cleaned", "new", "bulb", "globe", "holder", "trailer", "caravan", "contact", "connection", "no ",
-              "still", "same", "fault", "problem", "trouble", "moved", "followed"),
+              "still", "same", "fault", "problem", "trouble", "moved", "followed", "had ",
+              "pulled", "took", "taken", "change"),
     "dimmer": ("dim", "down"), "brake": ("brak", "stop", "pedal"), "reverse": ("revers", "back"),
     "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),

@@ -34,6 +34,8 @@ _BOTH: Final = Pattern(
     r"^(?P<both>.+?)\s+(?:(?:is|are|look|shine|burn|glow)\s+)*"
     r"(?P<how>alike|equally bright|the same|equal|of the same brightness)\s*$", re.IGNORECASE,
 )
+# "With the right" says beside which lamp, and no position of the indicators.
+A_SIDE: Final = r"(?:the )?(?:left|right|other)(?: one| side)?"
 _SIDES: Final = frozenset({"left", "right", "lh", "rh", "lhs", "rhs", "l", "r", "front", "rear", "lamp", "light"})
 _HOW: Final[dict[str, Comparison]] = {
     "brighter": "brighter", "stronger": "brighter", "more bright": "brighter", "dimmer": "dimmer",

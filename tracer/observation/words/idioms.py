@@ -142,8 +142,9 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\blight (?:in|inside) (?:the |my )?(?:caravan|car|van|cab|camper)\b", "interior light"),
     # Fuses.
     (r"\b(?:car|van|truck|vehicle|tractor|lorry|bike)'s (?:own )?fuse\b", "fuse"),
-    (r",? (?:\d+|two|three|four|five|several)(?: of them)? (?:gone|blown)(?: now| already| so far)?(?= since\b|"
-     r" this\b| in\b|$)", " again"),
+    # "Three gone since Monday"; but "fuse 2 blown".
+    (r"(?<!fuse)(?<!fuses),? (?:\d+|two|three|four|five|several)(?: of them)? (?:gone|blown)(?: now| already"
+     r"| so far)?(?= since\b| this\b| in\b|$)", " again"),
     (rf"\bfuse (?:for|of) (?:the |my |its )?(?P<who>{_FED})\b", r"\g<who> fuse"),
     (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:just|always) )?(?:lets? go|gives up|won't (?:stay in|hold|last)|(?:does not|"
      r"doesn't|will not|wouldn't) (?:stay in|hold|last))\b(?:(?:, | and )+(?:it )?blows\b)?",

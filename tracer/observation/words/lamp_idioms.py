@@ -32,6 +32,7 @@ _NOT_ON: Final = (
     rf"^\s*(?:the |my )*(?P<one>{_CONTROL}) (?:doesn't|does not|won't|will not|fails to) "
     r"(?:put|bring|turn|switch|work|operate|light)s?(?: on)? (?P<who>(?:the |my )?[\w ]+?)(?: on| up)?"
 )
+_ONE_BRAKE: Final = r"(?:front|rear|back|foot|hand) one"
 _PEDAL: Final = r"(?:pedal|lever|brakes?)"
 # What does something to another lamp, which is named last.
 _DOES_TO: Final = (
@@ -40,7 +41,8 @@ _DOES_TO: Final = (
     r"horn|wipers?|blower|heater))(?: switch)?(?: on)? "
 )
 _TO_WHOM: Final = (
-    r" (?P<who>(?!at |on |in |when |with |if |over |as |and |but |a )(?:the |my |both |all )?[\w ]+)$"
+    r" (?P<who>(?!at |on |in |when |with |if |over |as |and |but |a |out |off |for |after |some|now|again|inter"
+    r"|occas|alto|compl|just|like )(?:the |my |both |all )?[\w ]+)$"
 )
 _PUTS_OUT: Final = r"(?:kills?|cuts?(?: out| off)?|puts? out|knocks? out|turns? off|switch(?:es)? off)"
 
@@ -132,6 +134,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"{1,5}?) (?:too|as well|likewise|with (?:it|them))\s*$", r"\g<look>, \g<who> \g<look>"),
     (rf"\b(?:on|in|at) the {_CORNER}", r"at the \g<place>"),
     (rf"\b(?:the |my )?{_CORNER}", r"everything at the \g<place>"),
+    (r" (?:just )?(?:next to|beside|alongside) (?:it|that one)\b", " on that side"),
     (r"\b(?:the )?(?:two others|other two|others two)\b", "the others"),
     # What is on in the wrong gear.
     (r"\b(?P<what>(?:revers\w*|back ?up)\b.*?\b(?:on|lit|go (?:off|out)))\b,? (?:even )?"
@@ -140,8 +143,10 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"whatever gear (?:it's|it is|i'm|i am|the box is) in|regardless of (?:the )?gear|"
      r"(?:when |though )?(?:it's |it is |i'm |i am )?(?:not in|out of) reverse)\s*$", r"\g<what>"),
     # Which control puts it on, and which does not.
-    (rf"{_NOT_ON},? (?:but |though |and )?(?:the |my )*(?P<two>{_CONTROL}) (?:does|will)\s*$",
+    (rf"{_NOT_ON},? (?:but |though |and )?(?:the |my )*(?P<two>{_CONTROL}|{_ONE_BRAKE}) (?:does|will)\s*$",
      r"\g<who> won't work with the \g<one>. \g<who> works with the \g<two>"),
+    (r"^(?P<said>.*\bbrake\b.*) with the (?P<which>front|rear|back|foot|hand) "
+     r"one\b", r"\g<said> with the \g<which> brake"),
     (rf"{_NOT_ON}\s*$", r"\g<who> won't work with the \g<one>"),
     (r",? ?\b(?:even )?(?:after|when|once) (?:i |you |we |he |she |they |it )?(?:let(?:ting)? go(?: of)?|"
      rf"(?:let|letting) (?=(?:the |my )?{_PEDAL} (?:go|up)\b)|releas(?:e|ed|ing)|"

@@ -11,19 +11,21 @@ from dataclasses import replace
 
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
+from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, RelaySeen, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import of_one
-from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, with_ones
+from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
 from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, Meant, Unclear, half_known
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_looks import DARK, ON, UNHEARD, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import DARK, ON, STAYS, UNHEARD, WORKS, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
+from tracer.observation.words.speech_things import BY_ITSELF
 from tracer.observation.words.speech_where import WhereReader
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.story_said import Told, story_of
 
+_TOGETHER = Pattern(r"\b(?:comes?|lights?|goes|going|coming)\b.*\btogether\b", 2)
 _ALTOGETHER = Pattern(r"\b(?:altogether|completely|totally|entirely|stone dead)\b", 2)
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
@@ -60,15 +62,15 @@ def tells_only_story(text: str, lexicon: Lexicon) -> bool:
     return bool(heard.around.since) and not clauses_of(heard.chunks) and heard.around.trivial and not heard.unknown
 
 
-def _of_that_thing(who: Who, heard: Heard, ticking: str) -> Who:
+def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] = ()) -> Who:
     """"The reversing buzzer is silent but the light works": that light; "flasher clicks but no lamps come on", "… but
     nothing flashes": the indicators."""
     unnamed = not (who.functions or who.names or who.exact or who.sides or who.ends)
     if ticking and unnamed and (who.noun or who.whole):
         return replace(who, functions=["indicator"], plural=True)
-    loads = [k.thing for k in heard.chunks if k.kind == "load"]
-    of = [FUNCTIONS[w] for w in (loads[0].split() if loads else ()) if w in FUNCTIONS]
-    bare = who.noun and unnamed and not who.quantity
+    things = [*relays, *(k.thing for k in heard.chunks if k.kind == "load")]
+    of = [FUNCTIONS[w] for w in (things[0].split() if things else ()) if w in FUNCTIONS]
+    bare = who.noun and unnamed and not (who.quantity and things[:1] != [*relays[:1]])
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
@@ -151,6 +153,11 @@ class _Reader(WhereReader):
                 raise NotHere(f"“{said}” is no lamp, fuse or load of this vehicle", strange=True)
             raise NotUnderstood("it is not said which lamp")
         says = list(clause.says)
+        if says == [ON] and self.around.trivial and all(
+                self._of_thing(w) is not w for w in clause.whos):
+            says = [WORKS]  # "the reversing bleeper is silent, light comes on"
+        if BY_ITSELF.search(self.text.lower()):  # where it should be dark
+            says = [STAYS if k == ON else k for k in says]
         if any(w.quantity in NONE for w in clause.whos):
             telling = [s for s in says if not s.beside]
             says = [s for s in says if s.beside] + denied(telling)
@@ -165,6 +172,9 @@ class _Reader(WhereReader):
         if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
             self.others_normal = True
             return
+        for who in clause.whos:
+            if told.usual and vehicle_only(who) and len(clause.whos) == 1:
+                who.quantity = "everything"  # "car OK, trailer left tail out"
         _whole_cluster(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
         try:
             meant = self._meant(clause, told)
@@ -180,8 +190,11 @@ class _Reader(WhereReader):
         turns = {n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS}
         if told.flash in ("fast", "slow") and meant.lens and not (self.around.trivial or self.tried or on & turns):
             raise NotUnderstood("it is not said which lamp of the cluster", self._other_looks(clause))  # "goes mad"
+        if told.on and not told.stays and self.around.trivial and _TOGETHER.search(self.text):
+            self.together(meant)
+        self._as_what(meant, told)
         self.assumed += meant.assumed
-        self.before, self.saying_all = meant.lamps, meant.whole
+        self.before, self.saying_all, self.named = meant.lamps, meant.whole, frozenset(meant.lamps)
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
         with self._turned(clause, meant):
@@ -189,13 +202,17 @@ class _Reader(WhereReader):
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
 
+    def _of_thing(self, who: Who) -> Who:
+        relays = [k.relay for seen in self.found.values() for k in seen.values() if isinstance(k, RelaySeen)]
+        return _of_that_thing(who, self.heard, self.ticking, relays)
+
     def _other_looks(self, clause: Clause) -> list[tuple[Symptom, ...]]:
         """The sentence with other looks in place of one that cannot be."""
         return self.with_looks([replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses])
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
-        whos = [_of_that_thing(w, self.heard, self.ticking) for w in completed(clause.whos)]
+        whos = [self._of_thing(w) for w in completed(clause.whos)]
         try:
             parts = self._parts(whos)
         except Unclear as unclear:
@@ -244,7 +261,8 @@ class _Reader(WhereReader):
         far_apart = len({self.lexicon.lamps.end[n] for n in meant.lamps}) > 1
         if meant.lens and meant.any_of and (
                 far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):
-            options = [Meant((n,)) for n in sorted(meant.lamps, key=self._seldom)]
+            there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == _AS_DARK.words}
+            options = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n not in there, self._seldom(n)))]
             raise NotUnderstood("it is not said which lamp of the cluster", [
                 self.if_meant(o, clause, told) for o in options])
         taken = {**self.taken}
@@ -259,7 +277,7 @@ class _Reader(WhereReader):
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
         self._which_way(each, meant, told)
-        if told.words == _AS_DARK.words and meant.purpose == "indicator":  # … when I signal right: those of that side
+        if meant.purpose == "indicator" and (told.words == _AS_DARK.words or told.flash in ("fast", "slow")):
             each = {s: [n for n in lamps if n in self.healthy.on(s)] or lamps for s, lamps in each.items()}
         for state, lamps in each.items():
             if told.went and not told.sometimes and not told.moved:

@@ -8,6 +8,7 @@ from copy import deepcopy
 from dataclasses import replace
 from typing import Final, Self
 
+from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, RelaySeen, Seen, Symptom
 from tracer.observation.words.speech_clauses import Clause, completed
@@ -27,12 +28,12 @@ _TURNING: Final = (FAST, DARK, NO_FLASH)  # of what flashes
 
 
 def of_one(heard: Heard) -> bool:
-    return all(w.startswith("one ") for w in heard.inside)
+    return bool(heard.inside) and all(w.startswith("one ") for w in heard.inside)
 
 
 def _one_by_one(options: Sequence[Meant], heard: Heard, purposes: Mapping[str, frozenset[str]]) -> Sequence[Meant]:
     """What may be meant; lamp by lamp where "one" of them was spoken of."""
-    if not (heard.inside and of_one(heard)):
+    if not of_one(heard):
         return options
     lamps = [n for option in options for n in option.lamps]
     dipped = [n for n in lamps if "dipped" in purposes[n]] if any("head" in w for w in heard.inside) else []
@@ -85,7 +86,9 @@ class ChoiceReader(ThingReader):
         sides = list({self.lexicon.lamps.side[n] for n in meant.lamps})
         if self.tried or clause is None or not rest or (meant.any_of and len(sides) > 1) or len(clause.whos) > 1:
             return self._ready(meant, told)
-        who = replace(clause.whos[0], sides=sides) if meant.any_of else Who(["these"], exact=meant.lamps)
+        first = clause.whos[0]
+        none = first.quantity if first.quantity in NONE else ""  # "no lamps come on"
+        who = replace(first, sides=sides) if meant.any_of else Who(["these"], exact=meant.lamps, quantity=none)
         named = replace(clause, whos=[who])
         try:
             return self._anew().read([named if c is clause else c for c in self.clauses]).symptoms
@@ -147,6 +150,32 @@ class ChoiceReader(ThingReader):
             dark = self._ready(meant, Verdict(frozenset({"dark"}), sometimes=True, moved=True))
             raise NotUnderstood("it is not said whether it comes on that should be dark", [at_times, dark])
 
+    def together(self, meant: Meant) -> None:
+        """"Stop and indicator come on together": which of them was switched on is asked back."""
+        if any("tell-tale" in self.healthy.purposes[n] for n in meant.lamps):
+            return
+        states = dict.fromkeys(s for n in meant.lamps for s in self._own_quietly(n, Meant((n,))))
+        ready = [(Symptom(state, tuple(LampSeen(n, LIT) for n in others), False, ""),) for state in states
+                 if (others := [n for n in meant.lamps if n not in self.healthy.on(state)])]
+        if ready:
+            raise NotUnderstood("it is not said what was switched on as they come on together", ready)
+
+    def _as_what(self, meant: Meant, told: Verdict) -> None:
+        """"Brake lights dead while indicating", of a lamp that flashes as well: whether the brake was on is asked."""
+        if meant.purpose != "stop" or told.words != frozenset({"dark"}) or told.flash or self.around.trivial:
+            return
+        said = self._states_said()
+        own = [o for n in meant.lamps for o in self._own_quietly(n, meant)]
+        braked = any(self.healthy.moves(o).items() <= self.healthy.moves(s).items() for o in own for s in said)
+        flashing = [n for n in meant.lamps if self.healthy.purposes[n] & INDICATORS]
+        if braked or not own or not any(n in self.healthy.on(s) for n in flashing for s in said):
+            return
+        dark_there = [(self._merged(own[0], self.healthy.moves(s)), meant.lamps) for s in said]
+        without = [(s, tuple(n for n in meant.lamps if n in self.healthy.on(s))) for s in said]
+        ready = [[Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way]
+                 for way in (dark_there, without)]
+        raise NotUnderstood("it is not said whether the brake was on", ready)
+
     def _indicator_stays(self, lamp: str, meant: Meant) -> NotUnderstood:
         steady = self._ready(meant, Verdict(LIT, "steady"))
         at_rest = [Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, "") for s in self._states_said()]
@@ -189,12 +218,33 @@ class ChoiceReader(ThingReader):
             return [*open_.ready]
         return [(Symptom(self._pulled(r)[0], (RelaySeen(r, "silent"),), False, ""),) for r in relays]
 
+    def _each_one(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """The whole sentence with each lamp that "one of them" may be: what is said beside it is not lost."""
+        self.clauses = clauses
+        out: list[tuple[Symptom, ...]] = []
+        for clause in clauses:
+            told = verdict(clause.says)
+            try:
+                options: Sequence[Meant] = [self.lexicon.lamps.meant(w) for w in completed(clause.whos)]
+            except Unclear as unclear:
+                options = unclear.options
+            except LookupError:
+                continue
+            one_by_one = _one_by_one(options, self.heard, self.healthy.purposes)
+            if told is not None and not told.usual and len(clause.whos) == 1 and len(one_by_one) > 1:
+                out += [self.if_meant(option, clause, told) for option in one_by_one]
+        return out
+
     def guesses(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
         """The nearest symptoms to clauses of which something was not understood."""
-        out: list[tuple[Symptom, ...]] = self.with_looks(clauses) if any(map(_open, clauses)) else []
+        one = of_one(self.heard)
+        out = self._each_one(clauses) if one and len(clauses) > 1 else []
+        out += self.with_looks(clauses) if any(map(_open, clauses)) and not one else []
         for clause in clauses:
             out += self._of_things(clause)
             told = verdict(clause.says) or Verdict(frozenset({"dark"}))
+            if told.usual and one and len(clauses) > 1:
+                continue  # "high beam works, one low beam dead": it is not of that
             if any(w.quantity in NONE for w in clause.whos):
                 told = Verdict(frozenset({"dark"}))
             for who in completed(clause.whos):

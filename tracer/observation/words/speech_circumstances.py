@@ -13,6 +13,7 @@ from tracer.harness.model import Harness
 from tracer.observation.evidence import FuseTime
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.circumstance_table import TABLE, TRIGGERS
+from tracer.observation.words.circumstances import A_SIDE
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.states import parse_state
 from tracer.observation.words.words import word_set
@@ -30,7 +31,8 @@ _FUSES: Final = Pattern(r"\b(?:fuses?|blow|blows|blowing|blew|f\d+)\b")
 _ENDS: Final = (" switch", " button", " push")
 _BARE: Final = ("lever", "pedal")  # of the only one
 _HANDS: Final = ("front", "hand", "rear", "foot")
-_PLACES: Final = word_set("the left right one side other")
+_ALL_OFF: Final = Pattern(r"(?:everything|all) (?:is |else )?off\b")
+_A_SIDE: Final = Pattern(A_SIDE)
 _DOES: Final = word_set("sound ring blow honk hoot beep push "
                         "i you he she use uses using put puts switch turn press pull is are on the my a "
                         "pulled pushed operated used thrown flicked")
@@ -110,7 +112,7 @@ def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
 def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates) -> str:
     """Takes a circumstance told by the harness's own names; gives back what words of it belong to what follows."""
     words = _with_position(match.group(1).split(), healthy.harness)
-    if {*words} <= _PLACES:  # "with the right" is no position of the indicators
+    if _A_SIDE.fullmatch(match.group(1).strip()):
         words = []
     for count in range(len(words), 0, -1):
         try:
@@ -124,6 +126,8 @@ def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates)
                 break
         found.moves = [m | moves for m in found.moves]
         found.told |= set(moves) | _named(words[:count], healthy.harness)
+        if _ALL_OFF.match(" ".join(words[:count])):
+            found.told |= {*healthy.harness.controls}
         found.running = True if state.engine_running else found.running
         return " ".join(words[count:])
     found.failed.append(match.group().strip())

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from tracer.observation.words.speech_lamps import TOWED
+from tracer.observation.words.speech_lamps import NONE, TOWED
 from tracer.observation.words.speech_looks import Say
 from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 from tracer.observation.words.speech_who import Who
@@ -51,7 +51,8 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             _join(chunk, parted, out, look_first, any(c.say and not c.say.beside for c in chunks[n:]))
         else:
             told = any(not s.beside for s in now.says)
-            if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told:
+            several = now.thing[1] and chunk.thing not in ("", now.thing[1])  # "F1 and F2 OK"
+            if now.thing[0] == "fuse" and chunk.kind == "fuse" and not told and not several:
                 now.thing = ("fuse", now.thing[1] or chunk.thing)  # "fuse F3"
             elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.whos and not told:
                 now.thing = (chunk.kind, "")  # "side light fuse", "dipped beam relay"
@@ -68,9 +69,11 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
 
 def _both_told(clauses: list[Clause]) -> list[Clause]:
     """"Horn and brake light both dead" is said of both."""
-    for before, clause in pairwise(clauses):
+    for before, clause in reversed([*pairwise(clauses)]):
         things = {before.thing[0], clause.thing[0]}
-        if not before.says and clause.says and not before.bare and "load" in things and "fuse" not in things:
+        none = any(w.quantity in NONE for w in before.whos)  # "no bleeper but the light works"
+        both = things == {"fuse"} or ("load" in things and "fuse" not in things)
+        if not (before.says or none or before.bare) and clause.says and both:
             before.says = [*clause.says]
     return clauses
 
@@ -83,8 +86,10 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
     if now.bare and (look_first or not told):
         now.whos.append(who)
     elif now.says and parted and now.whos and any(_elsewhere(who, w) for w in now.whos):
-        out.append(Clause([replace(w, sides=who.sides or w.sides, ends=who.ends or w.ends, exact=(),  # "left tail
-                                   said=who.said) for w in now.whos]))  # works, right does not"
+        # What there is none of on the one side may be on the other: "none of the rear ones work, fronts OK".
+        out.append(Clause([replace(
+            w, quantity="" if w.quantity in NONE else w.quantity, sides=who.sides or w.sides, ends=who.ends or w.ends,
+            exact=(), said=who.said) for w in now.whos]))  # "left tail works, right does not"
     elif now.says and parted and who.place_only and who.sides and any(_named_across(w, who.sides) for w in now.whos):
         out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
     elif told and parted and more and not look_first and len(now.whos) == 1 and _one_end(who, now.whos[0]):
@@ -92,6 +97,9 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
     elif told and parted and more and not look_first and who.place_only and who.sides and not who.other and (
             now.whos and not any(w.sides for w in now.whos)):
         out.append(Clause([who]))  # "high level works, left and right don't"
+    elif parted in (",", "but", "yet") and not told and more and who.place_only and who.sides and now.whos and (
+            not who.other and all(w.sides and not w.place_only and not {*w.sides} & {*who.sides} for w in now.whos)):
+        out.append(Clause([who]))  # "left tail, right dim": nothing is told of the left one
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides
@@ -141,7 +149,7 @@ def _elsewhere(who: Who, last: Who) -> bool:
             and not {*who.sides} & {*last.sides})
 
 
-def _vehicle_only(who: Who) -> bool:
+def vehicle_only(who: Who) -> bool:
     """Whether only the vehicle or its trailer is named."""
     return (who.own or (bool(who.names) and {*who.names} <= TOWED)) and not (
         who.functions or who.sides or who.ends or who.exact or who.noun or who.quantity)
@@ -176,13 +184,14 @@ def completed(whos: Sequence[Who]) -> list[Who]:
         towed = [n for n in (before.said if before.exact else before.names) if n in TOWED]
         if towed and own.functions and not (own.names or own.own or own.exact):  # "trailer stop and left tail"
             out[i] = own = replace(own, names=towed)
-        placed = own.sides or own.ends or own.quantity or own.exact
+        both = own.quantity == "both" and len(out) == 2 and own.said[-1:] == ["both"]  # "left dip and main both"
+        placed = own.sides or own.ends or (own.quantity and not both) or own.exact
         if len(before.exact) == 1 and own.functions and own.joined and not placed:  # the lamp's own name, "and tail"
+            own = replace(own, quantity="") if both else own
             out[i] = replace(own, sides=[w for w in before.said if w in ("left", "right")],
                              ends=[w for w in before.said if w in ("front", "rear")])
         if own.exact or before.exact or own.whole or (own.noun and own.plural and own.sides):
             continue
-        both = own.quantity == "both" and len(out) == 2 and own.said[-1:] == ["both"]  # "left dip and main both"
         named = own.functions or {*own.names} - TOWED
         if named and not own.sides and not own.ends and (both or not own.quantity):
             own = replace(own, quantity="") if both else own
@@ -199,7 +208,7 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     for n, (before, clause) in enumerate(pairwise(clauses), 1):
         named = before.whos[-1] if before.whos else None
         if named is None or not named.functions or not clause.whos or not all(
-                w.place_only and w.one and not w.other for w in clause.whos):
+                w.place_only and (w.one or _denied_alone(before)) and not w.other for w in clause.whos):
             continue  # "no side lights at the front, back ones OK"
         out[n] = replace(clause, whos=[replace(
             w, functions=["tail" if f == "side" and "rear" in w.ends else f for f in named.functions],
@@ -207,7 +216,7 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
             ends=w.ends or ([*named.ends] if w.sides else [])) for w in clause.whos])
     for n, (before, clause) in enumerate(pairwise(out), 1):
         named = before.whos[-1] if before.whos else None
-        if named and named.functions and clause.whos and all(_vehicle_only(w) for w in clause.whos):
+        if named and named.functions and clause.whos and all(vehicle_only(w) for w in clause.whos):
             out[n] = replace(clause, whos=[replace(  # "trailer brake lights dead, the car's fine"
                 w, functions=[*named.functions], plural=True, noun=True) for w in clause.whos])
     for n, (clause, after) in enumerate(pairwise(out)):

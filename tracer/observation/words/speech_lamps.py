@@ -281,6 +281,8 @@ class Lamps(LampsCalled):
             found = [n for n in found if "number plate" not in self.purposes[n]] or found
         if who.names and TOWED & set(who.names):
             found = [n for n in found if n in self.towed]
+        if who.own:
+            found = [n for n in found if n not in self.towed]
         if not found:
             raise LookupError(who.words)
         return found
@@ -306,6 +308,10 @@ class Lamps(LampsCalled):
         if any(self.purposes[n] & INDICATORS for n in before):
             about = tuple(n for n in self.called("tell-tale") if _tells_of(n, "indicator"))
             return Meant(about, assumed=("the tell-tale of the indicators",)) if about else panel
+        of = {p for n in before for p in self.purposes[n]} & {"fog", "main"}
+        own = [n for n in self.called("tell-tale") if {FUNCTIONS.get(w) for w in name_words(n)} & of]
+        if len(own) == 1:
+            return Meant((own[0],), assumed=(f"the light of the dash is {own[0]}",))
         others = [Meant((n,)) for n in self.called("tell-tale")]
         if others:
             raise Unclear([panel, *others] if panel.lamps else others, "which light of the dash")

@@ -46,7 +46,8 @@ _ENGLISH: Final = word_set(
     "bent cracked smashed wired wiring traced traces faces facing worn there's think "
     "relay relays arrow arrows amp amps box runs run motor beater beaters shows show shown tools delay delays "
     "pins flows narrow two three four five six ten "
-    "along backs own itself away immediately because changed bought never always nearside offside driver passenger"
+    "along backs own itself away immediately because changed bought never always nearside offside driver passenger "
+    "where stayed times twice"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.
 VEHICLE: Final = word_set("car vehicle truck van tractor lorry bike motorbike motorcycle pickup bus coach ambulance "
@@ -112,6 +113,8 @@ class Lexicon:
         that is spoken of is not in the file; None where it tells nothing."""
         kinds, towed = {*self.harness.vehicle}, bool(self.lamps.towed)
         alone = bool(kinds) and kinds <= TOWED  # what tows it is not in the file
+        if word == "van" and "caravan" in kinds and word not in kinds | self.names:
+            word = "caravan"  # as those who tow one call it
         if word in VEHICLE and word not in self.names:
             return Who([word], own=True) if towed and not alone else Who([word], names=[word]) if alone else None
         return None if word not in TOWED or alone else Who([word], names=sorted(TOWED & self.names) or [word])

@@ -56,6 +56,7 @@ BRIGHTER_THAN: Final = Say(compared="brighter")
 _DARK, _FAINT, _DIM, _NORMAL, _BRIGHT = (frozenset({w}) for w in ("dark", "faint", "dim", "normal", "bright"))
 DARK: Final = Say(_DARK)
 OUT: Final = Say(_DARK, went=True)
+WORKS: Final = Say(_NORMAL, usual=True, works=True)
 USUAL: Final = Say(_NORMAL, usual=True)
 ON: Final = Say(LIT, on=True)
 STAYS: Final = Say(LIT, on=True, stays=True)
@@ -72,7 +73,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|"
            "finished|"
            "packed up|packed in|given up|given up the ghost|given out|not there|has gone|conked out|burnt out|had it|"
-           "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|wrecked|done for|"
+           "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|quit|wrecked|done for|"
            "bitten the dust|gone west|gone for good|on strike|no go|dead as a dodo|dead as a doornail|died|"
            "dead as a door nail|had its day|not playing ball|not playing"),
     (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
@@ -94,14 +95,16 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_DIM | _FAINT), "very dim|very weak|very dull|really dim|like a candle|like candles|like a glow worm|"
                          "like glow worms|like a glowworm|like a cigarette end|like a fag end|like a dying ember|"
                          "bright as a candle"),
-    (UNHEARD, "clicks once|click once|ticks once|clicked once|"
+    (UNHEARD, "no brighter|not any brighter|not brighter|any brighter|not get brighter|not get any brighter|"
+              "clicks once|click once|ticks once|clicked once|"
               "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
               "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
-    (Say(_NORMAL, usual=True, works=True), "works|work|working|works ok|work ok|works fine|work fine|working fine"),
+    (WORKS, "works|work|working|works ok|work ok|works fine|work fine|working fine"),
     (USUAL, "ok|okay|fine|good|all right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
-            "correctly|healthy|as it should|as they should|as usual|is good|all good"),
+            "correctly|healthy|strong|nice and bright|good and bright|as it should|as they should|as usual|is good"
+            "|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
                    "too bright"),

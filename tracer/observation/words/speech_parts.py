@@ -42,9 +42,13 @@ _DOING: Final = word_set("going doing gone")  # tell nothing before a look, and 
 _LATELY: Final = word_set("last yesterday today lately recently suddenly permanently")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
 _ONE_OF: Final = Pattern(
-    r"\bone (?:of (?:the|my|his|her) )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+|indicator|winker|"
-    r"flasher|light|lamp|plate|number)\w*")
+    r"\bone (?:of (?:the|my|his|her) )?(?:trailer |caravan )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+"
+    r"|indicator|winker|"
+    r"flasher|light|lamp|plate|number|dip|main|marker|repeater|(?:low|high|full|work) (?:beam|head|light|lamp))\w*")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
+_AT_THE: Final = [["at", "the"], ["on", "the"], ["in", "the"]]  # "the one at the back"
+_A_LAMP: Final = word_set("light lamp bulb lens")
+_PARTS: Final = Pattern(r" (?:,|\||but|and) ")
 _EITHER: Final = Pattern(r"\b(?:left|right)\b")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
 
@@ -87,9 +91,12 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     around.unused += beside
     heard = Heard([], around, slips, kerb=kerb, fuses=fuses)
     heard.inside += [w for w in left.split() if w in HEARD and not any(w in s for s in lexicon.spelled)]
-    if not _EITHER.search(left) and (one := _ONE_OF.search(said)):
-        heard.inside.append(one.group())  # which is to be asked
-    if "one side" in left and not _SIDED.search(left):
+    one = _ONE_OF.search(said)
+    own_part = one and _PARTS.split(said[: one.start()])[-1] + said[one.start():]
+    if one and own_part is not None and not (_EITHER.search(left) and _EITHER.search(own_part)):
+        heard.inside.append(one.group())  # which is to be asked: a side that was named before is another lamp's
+    if "one side" in left and "other" not in left.split() and any(
+            "one side" in part and not _SIDED.search(part) for part in _PARTS.split(left)):
         heard.inside.append("one side")
     heard.inside += [m.group() for m in _FLASHER.finditer(said)]
     heard.inside += [f"fuse {n[1]}" for n in _FUSE_NUMBER.finditer(said) if ("fuse", n[1]) not in lexicon.spelled]
@@ -145,16 +152,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             if after is not None and after.say:
                 at += 1  # "going fast"
                 continue
-            if word in _TURNS:
-                heard.inside.append(word)
-            heard.around.unused += _only_of(words, at, lexicon)
-            if word not in FILLERS and word not in VEHICLE and singular(word) not in TOWED:
-                heard.unknown.append(word)
-                strange.append(word)
-                before = words[at - 1] if at else ""
-                # In the midst of "when I brake sideways", or of what says when: "on mains".
-                if last == _CUT or before in ("on", "with", "in", "under", "when", "if", "during"):
-                    heard.inside.append(word)
+            _note_strange(words, at, last, strange, lexicon, heard)
             at += 1
             continue
         chunk.either, chunk.joined = last == "or", last in ("and", ",")
@@ -164,11 +162,38 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         strange = []
         if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
             _add(previous.who, chunk.who)
+        elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
+            heard.chunks[-1] = chunk  # "caravan right marker"
         else:
             heard.chunks.append(chunk)
         last = ""
         at += length
     _unheard([], strange, lexicon, heard)
+
+
+def _note_strange(
+    words: list[str], at: int, last: str, strange: list[str], lexicon: Lexicon, heard: Heard
+) -> None:
+    """Notes a word that is no part of a lamp, a look or a thing."""
+    word = words[at]
+    if word in _TURNS:
+        heard.inside.append(word)
+    heard.around.unused += _only_of(words, at, lexicon)
+    if word in FILLERS or word in VEHICLE or singular(word) in TOWED:
+        return
+    heard.unknown.append(word)
+    strange.append(word)
+    before = words[at - 1] if at else ""
+    # In the midst of "when I brake sideways", or of what says when: "on mains".
+    amid = last == _CUT or before in ("on", "with", "in", "under", "when", "if", "during")
+    if amid and word not in _LATELY:
+        heard.inside.append(word)
+
+
+def _towed_by_name(before: Who, who: Who, lexicon: Lexicon) -> bool:
+    """Whether only the trailer is named before a lamp of it that has a name of its own."""
+    return bool(before.names) and {*before.names} <= TOWED and len(before.said) == 1 and bool(who.exact) and (
+        {*who.exact} <= lexicon.lamps.towed)
 
 
 def _only_of(words: list[str], at: int, lexicon: Lexicon) -> list[str]:
@@ -234,7 +259,8 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         if kind == "lamp" and all(_common(w, lexicon) for w in words[at : at + size]):
             continue  # told by its words as well as by its name
         if kind == "lamp" and not (at + size < len(words) and _more_of_a_name(words[at + size])):
-            return Chunk("who", Who([*words[at : at + size]], exact=(name,))), size
+            bulb = at + size < len(words) and words[at + size] in _A_LAMP  # "right marker light"
+            return Chunk("who", Who([*words[at : at + size]], exact=(name,))), size + bulb
         beside = {*words[max(at - 1, 0) : at], *words[at + size : at + size + 1]}
         if kind == "fuse" and all(_common(w, lexicon) for w in words[at : at + size]) and "fuse" not in beside:
             continue  # a fuse marked "STOP" is not what "stop lamps" are
@@ -246,7 +272,7 @@ def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None
         return Chunk("who", Who([words[at]], functions=["tell-tale", "indicator"], plural=words[at] == "arrows")), 1
     if singular(words[at]) in ("fuse", "relay"):
         return Chunk(singular(words[at])), 1
-    if words[at] in ("stop", "stops") and at and _lamps_stop(words, at):
+    if words[at] in ("stop", "stops", "stopped") and at and _lamps_stop(words, at):
         return Chunk("say", say=OUT), 1  # "the indicators stop when …": no stop lamp is meant
     say, size = say_at(words, at)
     of_load = at and {(words[at - 1],), (singular(words[at - 1]),)} & lexicon.last_of_loads
@@ -273,6 +299,7 @@ def _lamps_stop(words: list[str], at: int) -> bool:
     """Whether "stop" is what lamps do: nothing follows it, and several are named before it."""
     before, following = words[at - 1], words[at + 1] if at + 1 < len(words) else ""
     several = before != singular(before) and singular(before) in (*NOUNS, *FUNCTIONS)
+    several |= words[at] == "stops" and before in ("indicator", "winker", "flasher", "blinker", "light", "lamp")
     return several and following in ("", ",", _CUT, "and", "but", "then")
 
 
@@ -296,7 +323,8 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     """One word that tells which lamps."""
     word, one = words[at], singular(words[at])
     following = words[at + 1] if at + 1 < len(words) else ""
-    who = Who([word], one=following in ("one", "ones"))
+    before = words[max(at - 3, 0) : at]
+    who = Who([word], one=following in ("one", "ones") or (before[:1] == ["one"] and before[1:] in _AT_THE))
     if word in ("left", "right"):
         who.sides = [word]
     elif at and (words[at - 1], word) in (("both", "sides"), ("either", "side"), ("each", "side")):

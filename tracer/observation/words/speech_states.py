@@ -18,6 +18,7 @@ from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_parts import Heard
 
+_DARK: Final = frozenset({"dark"})
 _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 
 
@@ -71,6 +72,8 @@ class StateReader:
         self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
         self.others_normal = self.several = self.saying_all = False
         self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
+        self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which
+        self.named: frozenset[str] = frozenset()  # the lamps of this clause
         self.before: tuple[str, ...] = ()
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
@@ -115,9 +118,11 @@ class StateReader:
     def _put(self, state: VehicleState, seen: Seen) -> None:
         key = seen.lamp if isinstance(seen, LampSeen) else seen.says()
         there = self.found.setdefault(state, {})
-        if key in there and there[key] != seen and (state, key) not in self.of_all:
+        excepted = self.named < self.of_several.get((state, key), frozenset())  # "tails work but the left one is dim"
+        if key in there and there[key] != seen and (state, key) not in self.of_all and not excepted:
             raise NotUnderstood(f"{there[key].says()} and {seen.says()} cannot both be")
         there[key] = seen
+        self.of_several[state, key] = self.named
         if self.saying_all:  # "all the lights work but the stop lamps are dim": the exception is told after it
             self.of_all.add((state, key))
         else:
@@ -202,7 +207,8 @@ class StateReader:
         if told.usual and not lit:  # where all is switched on for it, who says that it works has seen it lit
             moves, own = self.healthy.moves(state), map(self.healthy.moves, self.healthy.own(lamp))
             on = told.works and any(o.items() <= moves.items() for o in own)
-            words = LIT if on else frozenset({"dark"})
+            words = LIT if on else _DARK
         if told.flicker and not lit:
             words = _FLICKER_WHERE_DARK
-        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved, told.usual and not lit)
+        fine = told.usual and not lit and words == _DARK
+        return LampSeen(lamp, words, told.flash, told.sometimes, False, told.moved, fine)

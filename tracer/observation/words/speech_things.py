@@ -12,9 +12,9 @@ from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause
-from tracer.observation.words.speech_lamps import NONE, NOUNS, Meant
+from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, Meant
 from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, Say, Verdict, denied, verdict
-from tracer.observation.words.speech_states import NotUnderstood, StateReader
+from tracer.observation.words.speech_states import NotHere, NotUnderstood, StateReader
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.words import singular, tokens
 
@@ -23,7 +23,7 @@ _QUIET: Final = Pattern(r"\b(?<!stays )(?<!keeps )quiet(?:er|ly)?\b", 2)  # of a
 _KEEPS: Final = Pattern(r"\b(?:again|keeps?|every|each|always|another|second|third)\b", 2)
 _SOUNDERS: Final = frozenset({"horn", "horns", "buzzer", "bell", "siren"})
 _ONLY: Final = Pattern(r"\bonly\b", 2)
-_BY_ITSELF: Final = Pattern(r"\b(?:on (?:its|their) own|by (?:itself|themselves))\b")
+BY_ITSELF: Final = Pattern(r"\b(?:on (?:its|their) own|by (?:itself|themselves))\b")
 
 
 class ThingReader(StateReader):
@@ -131,7 +131,7 @@ class ThingReader(StateReader):
         says = [ON if k.blown else silent if k.sound == "silent" else ON if k.sound else k for k in clause.says]
         if not self.around.trivial:  # "the bleeper doesn't go off when he backs up"
             says = [DARK if k == STAYS and "not go off" in plain(self.text) else k for k in says]
-        if _BY_ITSELF.search(self.text.lower()):  # whatever moves it, it runs where it should not
+        if BY_ITSELF.search(self.text.lower()):  # whatever moves it, it runs where it should not
             says = [STAYS if k == ON else k for k in says]
         if any(k.sound == "clicks" for k in clause.says) and len([k for k in clause.says if not k.beside]) == 1:
             raise self._only_clicks(name)
@@ -220,8 +220,10 @@ class ThingReader(StateReader):
             ways = [w for w in each if w in sounds] or each
             ready = [(Symptom(self._pulled(r)[0], (RelaySeen(r, does),), False, ""),)
                      for r in known for does in (ways if len(known) == 1 else ways[:1])]
-            raise NotUnderstood("it is not said what the relay does, or which" if known else "nothing clicks here",
-                                ready)
+            if not known:
+                beside = [s for c in self.clauses if c.thing[0] == "load" for s in self._load_ready(c.thing[1])]
+                raise NotHere("this vehicle has no such relay", beside)
+            raise NotUnderstood("it is not said what the relay does, or which", ready)
         sound = sounds.pop()
         heard: Sound = "clicks" if sound == "clicks" else "buzzes" if sound == "buzzes" else "silent"
         states = self._pulled(known[0])
@@ -260,10 +262,17 @@ class ThingReader(StateReader):
         if clause.whos:
             whos = [replace(w, plural=True) for w in clause.whos]
             names = self._meant(Clause(whos)).lamps
+        elif not clause.of:
+            names = self.before  # "the fogs won't come on, no click from the relay"
+            named = [r for r in known if any({FUNCTIONS.get(w) for w in plain(r).split()} & self.healthy.purposes[n]
+                                             for n in names)]
+            if len(named) == 1:
+                return named
         states = [s for n in names for s in self.healthy.own(n)[:1]]
         at_rest = self.healthy.pulled_in(self.healthy.base)
         found = [r for r in known if any(r in self.healthy.pulled_in(s) - at_rest for s in states)]
         turning = any(self.healthy.purposes.get(n, frozenset()) & INDICATORS for n in names)
         units = [r for r in known if turning and self.healthy.harness.parts[r].flashes]
-        coils = [r for r in known if not self.healthy.harness.parts[r].flashes]
-        return found or units or (coils if coils and not names else known)
+        if clause.whos or clause.of or found or units:
+            return found or units  # "headlamp relay" of a vehicle that has none is no other
+        return (not names and [r for r in known if not self.healthy.harness.parts[r].flashes]) or known

@@ -12,6 +12,7 @@ from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
 
 _DARK: Final = frozenset({"dark"})
+_DIM: Final = frozenset({"dim"})
 
 
 class WhereReader(ExchangeReader):
@@ -36,6 +37,9 @@ class WhereReader(ExchangeReader):
                 return []  # the other filament of the headlamp is meant
             if head and not lit_there and not told.on and not told.glows:  # they were on
                 return [] if "main" in purposes else self._own_and_said(lamp, meant, hazard)
+            if told.usual and not lit_there and not meant.whole and any(
+                    n in self.healthy.on(s) for n in meant.lamps for s in said):
+                return []  # "brake on, left is fine": those that are lit there
             if told.usual and not lit_there and self.several:
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
@@ -46,7 +50,9 @@ class WhereReader(ExchangeReader):
                 return []
             nothing_there = told.words == _DARK and not meant.whole and not any(  # nobody tells it
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
-            if not lit_there and (needs_light or told.works or nothing_there):
+            on = {n for s in said for n in self.healthy.on(s)}
+            none_lit = told.words == _DIM and bool(on) and not on & self.healthy.purposes.keys()
+            if not lit_there and (needs_light or told.works or nothing_there or none_lit):
                 there = self._own_and_said(lamp, meant, hazard)
                 return [s for s in there if lamp in self.healthy.on(s)] if told.went and meant.whole else there
             return self._where_told(said) if told.glows or told.glow else said
@@ -55,11 +61,14 @@ class WhereReader(ExchangeReader):
             return [self._merged(o, self.healthy.moves(s)) for o in self._own(lamp, meant, hazard)
                     for s in self._own(turn[0], meant, hazard)]
         at_rest = told.on or told.stays or (told.glow and self.around.always)  # "glows all the time"
-        if at_rest and not flashes and not told.sometimes:
+        if at_rest and not flashes and (told.stays or not told.sometimes):
             if told.stays and indicator:
                 raise self._indicator_stays(lamp, meant)
             if lamp in self.healthy.on(said[0]):
                 return list(self._own(lamp, meant, hazard))
+            contrast = [s for s in self.found if s != said[0] and lamp in self.healthy.on(s)]
+            if contrast and told.on and not (told.stays or self.around.always):
+                return contrast  # "clock light out, speedometer's lit": where the one should be that is out
             self._take(said[0])
             return said
         if head and "main" in purposes and not told.usual:

@@ -40,9 +40,15 @@ SAID_DONE: Final = (
     r"(?: on)?(?= *(?:,|\||$))",
     rf"{_FIRST}{_HAVE}(?:fitted|installed|wired(?: up| in)?|replaced|changed|renewed|repaired|welded|painted) "
     r"(?:(?!now\b|no\b|still\b)[^ ,|]+ ){1,8}?(?:, )?(?:and |but )?(?:since then |ever since |since )?now(?= )",
-    rf"{_FIRST}{_HAVE}(?:changed|replaced|swapped|renewed|fitted|tried|put) "
+    rf"{_FIRST}(?:(?:i|we|he|she|they|just|have|has) )*had (?![^,|]*\b(?:fuse|bulb|plug|relay)s?\b)[^,|]{{3,40}}? "
+    rf"(?:off|"
+    r"apart|painted|welded|resprayed|repaired|fixed|serviced|done)(?: [^,|]*?)?(?= ,)",
+    rf"{_FIRST}(?:(?:i|we|he|she|they|just|have|has) )*(?:pulled|took|taken) [^,|]{{3,40}}? (?:apart|out|off) and "
+    r"(?:put|pushed|plugged|pressed) [^,|]*?(?= ,)",
+    rf"{_FIRST}{_HAVE}(?:changed?|replaced|swapped|renewed|fitted|tried|put) "
     rf"(?:(?!and\b|but\b)\w+ ){{0,5}}?(?:bulbs?|globes?)(?: (?:in|too|already|over|round|about|across|"
-    rf"side to side|left to right|twice|\w+ times))*{_IN_VAIN}(?= |$)",
+    rf"side to side|left (?:to|for|and|with) right|right (?:to|for|and|with) left|twice|\w+ times))*{_IN_VAIN}(?= "
+    rf"|$)",
     rf"{_FIRST}{_HAVE}(?:checked|changed|replaced|swapped|renewed|tested|tried|fitted|cleaned|put|stuck) "
     rf"(?:(?:in|to|with|for|the|a|all|both|new|good|another|it|them|over|round|about|{_WORKED_ON}) ?)+(?= |$)",
     rf"(?:even )?with (?:(?:a|the|another|both|all) )*(?:new|another|good|different|fresh) {_WORKED_ON}"
@@ -74,16 +80,18 @@ SAID_DONE: Final = (
     r" ?,? ?(?:all|everything|it|they)(?:'s| is| are)?(?: all)? (?:well|fine|ok|okay|good|works?)(?= *(?:,|\||$))",
     r"after (?:an? |the )?(?:(?:car|jet|pressure|engine|steam) ?)?(?:wash|washing|clean|valet|respray|"
     r"welding)(?= |$)",
-    r"(?:ever )?since .*?(?=,|\||$)",
+    r"(?:ever )?since [^,|]*[^,| ]",
     r"after (?:i|we|he|she|they|someone|somebody|the|it|having|fitting|changing)\b(?! (?:brake|while))(?! few)(?! a )"
-    r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded|painted|"
+    r"[^,|]*?(?:fitted|changed|wash(?:ed)?|repair(?:ed)?|serviced?|replaced|done|installed|put|had|rewired|welded"
+    r"|painted|"
     r"work|garage|mot)\b[^,|]*",
 )
 _AFTER: Final = Pattern(r"(?:ever )?(?:since|after) ")
 _AND_NOW: Final = Pattern(r"(?P<what>.+?)(?: ,)?(?: and| but)?(?: since then| ever since| since)? now")
 _BULB: Final = Pattern(r"\b(?:bulbs?|globes?|lamps?|leds?)\b")
 _RENEWED: Final = Pattern(
-    r"\b(?:new|another|changed|changing|replaced|replacing|swapped|swapping|renewed|renewing|fitted|fitting|put|tried)\b")
+    r"\b(?:new|another|changed|changing|replaced|replacing|swapped|swapping|renewed|renewing|fitted|fitting|put"
+    r"|tried)\b")
 _SOUND: Final = Pattern(r"\b(?:ok|okay|fine|good|sound|intact|not blown|checked|tested)\b")
 _NO_BETTER: Final = Pattern(_STILL)
 _MOVED: Final = Pattern(_WENT_WITH_IT)

@@ -13,9 +13,10 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
-from tracer.observation.words.circumstances import light_said
+from tracer.observation.words.circumstances import A_SIDE, light_said
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
+from tracer.observation.words.speech_lamps import FUNCTIONS
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.symptom_data import (
@@ -31,7 +32,7 @@ from tracer.observation.words.symptom_data import (
     symptoms_from_data,
 )
 from tracer.observation.words.turned import SENTENCES, turned, works_only_there
-from tracer.observation.words.words import check_length
+from tracer.observation.words.words import check_length, name_words, singular, tokens
 from tracer.observation.words.written import EXAMPLE, Written, read_written
 
 __all__ = [
@@ -50,7 +51,14 @@ _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with 
 _CEASES: Final = Pattern(
     r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
     r"|\b(?:dims|dimmer|duller|weaker|fainter)\b", 2)
-_OTHER_SIDE: Final = Pattern(r"\b(?:with|to|than|as) the (?:left|right)(?: one| side)?\s*$", 2)  # no position
+_OTHER_SIDE: Final = Pattern(rf"\b(?:with|to|than|as) {A_SIDE}\s*$", 2)
+# What is said so of a lamp in a state is said of it as it should burn there: it was switched on.
+_FAILS: Final = Pattern(
+    r"\b(?:dead|out|fail\w*|not work(?:ing)?|(?:does|do|is|are|wo|ca)(?:n't| not) (?:work(?:ing)?|come on"
+    r"|light))\b", 2)
+_AT_REST_SAID: Final = Pattern(r"\b(?:off|released|up|neutral|closed|shut|open|out of)\b", 2)
+_WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
+_NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
@@ -65,6 +73,7 @@ _AT_REST: Final = (
     "look what is lit, warm or hums with everything off, such as “left rear stop lit when everything off”; an "
     "ammeter or a clamp at the battery's lead shows whether anything draws"
 )
+_STORY: Final = "say first how the lamps do and then that, such as “brake lights dead, trailer fine on another car”"
 _VOLTS: Final = (
     "charging is outside what is traced here; a voltmeter at the battery, engine at fast idle, tells; say what the "
     "lamps do, such as “everything dim with the engine running”"
@@ -160,6 +169,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
             known = speech.strange or isinstance(speech, NotHere)
+            if tells_only_story(said, _lexicon(own)):
+                raise SymptomError(f"“{clip(text)}”: it is not said what was seen", _STORY) from None
             if known and not choices and (nowhere or not _says_when(text)):
                 hint = not_written.hint if _says_when(text) else did_you_mean(text, own.purposes)
                 raise SymptomError(f"“{clip(text)}”: {speech.why}", hint) from None
@@ -202,9 +213,27 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     where none of them should be lit."""
     if _OTHER_SIDE.search(text) or (_SWITCHED.search(text) and not _anything_on(symptom, own)):
         return True
+    lamps = symptom.lamps_named()
+    if lamps and all("tell-tale" in own.purposes.get(n, ()) and not _of_the_dash(n, text) for n in lamps):
+        return True  # "brake lights on with the ignition off", of a car with a tell-tale for the brake pads
+    looks = [s.words for s in symptom.seen if isinstance(s, LampSeen)]
+    on = own.on(symptom.state)
+    if lamps and all(k == {"dim"} for k in looks) and on and not {*on} & own.purposes.keys():
+        # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
+        return written_as(symptom, own.harness).casefold() != text.strip().casefold()
+    if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(
+            n in own.on(symptom.state) for n in lamps):
+        return True
     rate = any(isinstance(s, LampSeen) and s.flash in ("fast", "slow") for s in symptom.seen)
     ceases = rate or _SWITCHED_ON.search(text) or _CEASES.search(text)
     return bool(ceases) and not any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named())
+
+
+def _of_the_dash(lamp: str, text: str) -> bool:
+    """Whether a text speaks of a tell-tale: by a word for one, or by a word of its name that no lamp is called by."""
+    words = {singular(w) for w in tokens(text)}
+    own = name_words(lamp) - {*FUNCTIONS} - {"tell-tale", "tell", "tale"}
+    return bool(_WARNING.search(text)) or bool(own & words)
 
 
 def _anything_on(symptom: Symptom, healthy: HealthyStates) -> bool:

@@ -11,9 +11,12 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from tracer.observation.words.corrected import corrected
 from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.lamp_idioms import lamps_plainly
+from tracer.observation.words.look_idioms import looks_plainly
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.scene_idioms import scene_plainly
 
 _GOOD: Final = (
     r"(?:works?|work(?:s|ing)? (?:fine|ok|okay|well)|(?:is|are) (?:fine|ok|okay|good|all right|normal)|ok|fine)"
@@ -34,6 +37,7 @@ _TWO: Final = Pattern(
 _UNTIL_THEN: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
 _ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
+_THEY: Final = Pattern(r"^(?:it|they|that)\b", 2)
 _GOOD_BUT: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}),? (?:but|and) (?:they |it |then )?(?P<bad>(?:go|goes|cuts?|turns?|drops?|die|"
     r"dies|dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) "
@@ -42,6 +46,11 @@ _DO_THERE: Final = Pattern(
     r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+)(?: on| up)?) "
     r"(?P<when>(?:when|whenever|with|on|if|in) .+?),? (?:but |though |yet )(?:they |it )?(?:do|does|will) "
     r"(?P<two>(?:when|whenever|with|on|if|in) .+)", 2)
+_GOOD_THEN: Final = Pattern(
+    rf"(?P<who>(?:(?! when | with | if |,).)+?) (?P<good>(?:are |is )?(?:{_GOOD}|dim|faint|weak|dull|dead|out"
+    rf"|dark)),? "
+    r"(?:(?:but|and) )?(?P<when>(?:when|whenever|as soon as|once|if) [^,]+?)(?:, | (?=it |they ))"
+    r"(?P<what>(?:it|they|(?:the )?(?:left|right|other) (?:one|side)) .+)", 2)
 _UNTIL: Final = Pattern(rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+)", 2)
 _ONLY_OFF: Final = Pattern(
     r"(?P<who>.+?) (?:only (?:works?|lights?(?: up)?|comes? on|burns?|shines?|lit)|(?:works?|lights?(?: up)?|"
@@ -55,7 +64,8 @@ _CONTROL: Final = (
 _ONLY_ON: Final = Pattern(
     r"(?P<who>.+?) (?:will |would )?(?:only (?:ever )?(?:works?|lights?(?: up)?|comes? on|burns?|shines?|goes on|"
     r"runs|sounds)|(?:works?|lights?(?: up)?|comes? on|burns?|shines?|runs|sounds) only) "
-    rf"(?P<when>(?:when|whenever|with|while|if|as long as) {_CONTROL}(?!.*\boff\b).*)", 2)
+    rf"(?P<when>(?:when|whenever|with|while|if|as long as) (?:(?:the |my )?(?:ignition|key|engine) (?:is )?off"
+    rf"|{_CONTROL}(?!.*\boff\b).*))", 2)
 _BETTER: Final = Pattern(
     r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
     r",? (?:(?:but|and|then|they|it|which) )*(?:brightens?(?: up)?|gets? (?:brighter|better)|improves?|picks? up|"
@@ -92,7 +102,7 @@ _BAD_BUT: Final = Pattern(
     r"flash(?:es)?|burns?|shines?|flickers?)\b.*?)(?P<when> (?:when|whenever|as soon as|if|with|the moment) .+)?", 2)
 _ONE_SIDE: Final = (
     Pattern(rf"only (?:the |my )?{_SIDE} (?P<who>.+?) {_SHINES}(?P<rest>,? (?:and|but) .+)?", 2),
-    Pattern(rf"(?P<who>.+?) (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the )?{_SIDE}", 2),
+    Pattern(rf"(?P<who>.+?)(?: {_SHINES})? (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the )?{_SIDE}", 2),
     Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only(?P<rest>, .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:on |at )?(?:the )?{_SIDE} only(?: {_SHINES})?(?P<rest>, .+)?", 2),
 )
@@ -118,13 +128,23 @@ _WORKS_NOT: Final = Pattern(
 _IT: Final = Pattern(r"(?:it|them) (?:is |are |when )?", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
-    r"(?P<said>.*(?:n'?t|\bnot|\bno|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though|yet)) .+?) (?:do|does)", 2)
+    r"(?P<said>.*(?:n'?t|\bnot|\bno|\bneither|\bnone|\bnothing|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though"
+    r"|yet)) .+?) (?:do|does)", 2)
 _NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
+_NOR_END: Final = Pattern(
+    r",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:(?:on|at|in) )?(?:the )?(?P<end>front|rear|back)(?= *(?:$"
+    r"|,))", 2)
+# What is said to be switched on, and words of the lamps that burn with it.
+_PUTS_ON: Final = (("brake", ("brake", "stop")), ("braking", ("brake", "stop")), ("revers", ("revers", "back")),
+                   ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)))
 _MAKES: Final = Pattern(
-    r"(?:the |putting |switching |turning |on |trailer |caravan |car )*(?P<what>(?:(?:left|right) )?)"
+    r"(?:the |putting |switching |turning |pressing |touching |using |applying |pulling |on |trailer |caravan "
+    r"|car )*(?P<what>(?:(?:left|right) )?)"
     r"(?:(?:rear|front|back) )?(?P<thing>(?:indicators?|winkers?|blinkers?|hazards?|brakes?|"
     r"(?:head|side|fog|revers(?:e|ing)|brake|stop|tail)? ?(?:light|lamp)s?|fogs?|horn|wipers?|"
     r"blower|heater(?: blower)?)(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
+_LAST: Final = Pattern(r"(?P<first>(?!.*\bonly\b.*,).+?),? (?:but |and |(?<=, ))(?P<last>(?!it |they )(?:(?! but "
+                       r"| and |,).)+)", 2)
 _GROWS: Final = Pattern(r" (dim|faint|weak|dull)$", 2)
 _JOINED: Final = Pattern(r"^,? ?(?:and |but )?", 2)
 
@@ -179,8 +199,14 @@ def _only(plain: str) -> str:
             two = f"{found['one'].rsplit(' ', 1)[0]} {two}"
         elif _IT.match(two):
             two = f"{found['one'].rsplit(' ', 1)[0]} {_IT.sub('', two)}"
-        return f"{found['who']} do work with {found['one']}. {found['who']} won't work with {two}"
+        does = "comes on" if _of_another(found["who"], found["one"]) else "do work"
+        return f"{found['who']} {does} with {found['one']}. {found['who']} won't work with {two}"
     return ""
+
+
+def _of_another(who: str, when: str) -> bool:
+    """Whether what switches it on is of another lamp: "the tail comes on with the brake, but not the lights"."""
+    return any(m in when.lower() and not any(o in who.lower() for o in own) for m, own in _PUTS_ON)
 
 
 def works_only_there(text: str) -> bool:
@@ -190,7 +216,8 @@ def works_only_there(text: str) -> bool:
 
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
-    return said_plainly(lamps_plainly(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text)))))
+    said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text))))
+    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(said))))
 
 
 def _bare(text: str) -> str:
@@ -207,7 +234,7 @@ def turned(text: str) -> str:
 
 def _turned(text: str) -> str:
     bare = _bare(text)
-    plain = _NOR.sub(r", \g<side> does not", bare)
+    plain = _NOR_END.sub(r", \g<end> one does not", _NOR.sub(r", \g<side> does not", bare))
     if found := _REST.fullmatch(plain):
         return f"{found['said']}, everything else normal {found['when']}"
     if found := _OTHERWISE.fullmatch(plain):
@@ -221,8 +248,11 @@ def _turned(text: str) -> str:
     if found := _BETTER.fullmatch(plain):
         return f"{found['said']}. {found['who']} do work {found['when']}"
     if found := _UNTIL_THEN.fullmatch(plain):
-        what = _ONE.sub(rf"\1 {found['who']}", found["what"])
+        what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
         return f"{found['who']} {found['good']}. {what} when {found['when']}"
+    if found := _GOOD_THEN.fullmatch(plain):
+        what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
+        return f"{found['who']} {found['good']}. {what} {found['when']}"
     if found := _DO_THERE.fullmatch(plain):
         two = f"with {found['two'][3:]}" if found["two"].lower().startswith("on ") else found["two"]
         return f"{found['who']} {found['bad']} {found['when']}. {found['who']} do {found['verb']} {two}"
@@ -239,4 +269,11 @@ def _turned(text: str) -> str:
         return f"{found['who']} works. {found['who']} dead {found['when']}"
     if found := _DO.fullmatch(plain):
         return f"{found['said']} works"
-    return _only(plain) or (plain if plain != bare else text)
+    return _only(plain) or _last_only(plain) or (plain if plain != bare else text)
+
+
+def _last_only(plain: str) -> str:
+    """"Pilot bulb works, headlight only on main": such a turn in the last part alone; "" if there is none."""
+    found = _LAST.fullmatch(plain)
+    last = _only(found["last"]) if found else ""
+    return f"{found['first']}. {last}" if found and last else ""

@@ -11,7 +11,7 @@ from tracer.harness.terminal_words import say_terminal
 from tracer.inference.expected_results import Expectation, by_outcome
 from tracer.job.job import Job
 from tracer.observation.evidence import Test
-from tracer.observation.words.readings import test_key
+from tracer.observation.words.reading_data import test_key
 from tracer.planning.next_step import Proposal
 from tracer.present.conversation.screens import Answer, Line, Step, Warned, WireMark
 from tracer.present.job_words import ordered_steps, probe

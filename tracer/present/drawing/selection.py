@@ -31,7 +31,7 @@ from tracer.observation.evidence import (
     Value,
 )
 from tracer.observation.forward_model import Predictor
-from tracer.observation.words.readings import test_from_data, value_from_data
+from tracer.observation.words.reading_data import test_from_data, value_from_data
 from tracer.present.drawing.scope import sub_circuit
 from tracer.present.drawing.view import Mark, View
 from tracer.units import percent

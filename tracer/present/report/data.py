@@ -19,8 +19,8 @@ from tracer.inference.likelihood import contradicted
 from tracer.job.job import Job
 from tracer.job.text import Event
 from tracer.observation.evidence import LampSeen, Reading, Symptom
-from tracer.observation.words.readings import test_key, value_from_data
-from tracer.observation.words.symptoms import symptoms_from_data
+from tracer.observation.words.reading_data import test_key, value_from_data
+from tracer.observation.words.symptom_data import symptoms_from_data
 from tracer.planning.costs import Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal
 from tracer.present.drawing.selection import LIVING, MOST_MARKS, found_words, numbered_tests

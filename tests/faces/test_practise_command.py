@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 import pytest
@@ -34,7 +35,7 @@ def test_a_whole_exercise_and_the_progress_after_it(
                          "nonsense", "repair", "look when brake pedal pressed", "quit")
     assert status == 0
     assert "The customer says: " in said
-    assert "? “nonsense” does not say which kind of test" in said
+    assert "> nonsense\n? “nonsense” does not say which kind of test (write it like “volts at" in said
     assert "To go on: tracer practise" in said
     fault = draw(load_harness(REAR), 2, 2).faults[0]
     assert fault.says not in said
@@ -43,14 +44,16 @@ def test_a_whole_exercise_and_the_progress_after_it(
     assert f"{fault.repair}: done, and every lamp does what it should." in said
     assert f"Found: {fault.says}" in said
     status, said = typed(monkeypatch, capsys, [job, "--as", "Ann", "--progress"])
-    assert said.startswith("level 2 (a bad contact or a bad earth): 1 of 1 found")
+    assert status == 0 and said.startswith("level 2 (a bad contact or a bad earth): 1 of 1 found")
 
 
 def test_giving_up_tells_the_answer_with_status_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    status, said = typed(monkeypatch, capsys, [str(REAR), "--seed", "4", "-o", str(tmp_path / "a.yaml")], "give up")
-    assert status == 1
+    status, said = typed(monkeypatch, capsys, [str(REAR), "--seed", "4", "-o", str(tmp_path / "a.yaml")],
+                         "suspects", "give up")
+    assert status == 1 and "exercise of level 1 " in said
+    assert re.findall(r"^(?:.*> suspects\n)? ?(\d+) +[\d.]+%  ", said, re.MULTILINE) == [str(n) for n in range(1, 9)]
     assert "It was: " in said
     assert "minutes" in said
 

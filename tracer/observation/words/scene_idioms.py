@@ -1,0 +1,130 @@
+"""Turns of phrase about when it is so and what was done, put into the words that are read: "I press the brake and the
+tails go dim" is "when I press the brake, …", "trailer plugged in and …" is with the trailer, "since I fitted the
+radio the clock lamp is out" has a comma.
+
+Each row is common practice, no source: how tradesmen and owners speak.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer.observation.words.patterns import Pattern
+
+_STARTS: Final = (
+    r"(?:the|my|both|all|no|none|nothing|everything|each|either|left|right|near ?side|off ?side|n/s|o/s|rear|front|"
+    r"back|brake|stop|tails?|indicators?|head ?lights?|side ?lights?|horn|wipers?|dash|lights?|fuse|f\d+)\b"
+)
+_LOOKS: Final = (
+    r"\b(?:is|are|goes|go|gets?|comes?|came|won't|don't|doesn't|isn't|aren't|do|does|dead|out|off|dim|faint|flick\w+|"
+    r"flash\w*|blink\w*|glows?|blows?|works?|stays?|dies?|dims?|cuts?|pulses?|weak|dull|dark|bright|lit|on)\b"
+)
+_THING: Final = (
+    r"(?:the |my |it |her )*(?:foot ?brakes?|brakes?(?: pedal)?|brake lever|pedal|(?:side|head|tail|fog|hazard"
+    r"|main|full)? ?(?:lights|lamps|beam)|side ?lights|head ?lights|hazards?|fogs?|indicators?|ignition|key|horn"
+    r"|blower|wipers?|heater|(?:in |into |in to )?reverse(?: gear)?)"
+)
+_ACT: Final = (
+    rf"(?:(?:press|push|touch|hit|apply|pull|use|switch|turn|put|step|stand|stick|select|engage|sound)(?: on| in)? "
+    rf"{_THING}(?: on| in| down)?|(?:indicate|signal)(?: to the)?(?: left| right)?|brake|put (?:my |your )?foot on "
+    r"the brakes?)"
+)
+_TRAILER: Final = r"(?P<what>trailer|caravan)"
+_COUPLED: Final = r"(?:plugged in|connected|hooked up|hooked on|hitched(?: up)?|coupled(?: up)?|on the back|on)"
+_WELL: Final = r"(?:normal|fine|ok|okay|good|all right|perfect)"
+
+# What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
+_ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    ((" and ", " then ", ", "),
+     rf"^\s*(?:if |when )?(?:i |you |we )?(?P<act>{_ACT}),? (?:and then|and|then) (?=(?:the|my|both|all|everything|"
+     rf"left|right|near ?side|off ?side|n/s|o/s|rear|tails?|stops?|it|they)\b.*{_LOOKS})", r"when I \g<act>, "),
+    ((" and ",),
+     r"\b(?P<when>when|whenever|if|while|as soon as) (?P<who>i|you|we|he|she) (?P<one>(?!am\b)[^,]{3,40}?) and "
+     r"(?P<two>(?:brake|indicate|signal|reverse|press|put|switch|turn|sound)\b(?! ?-?(?:light|lamp|signal|switch"
+     r"|pedal|indicator)))", r"\g<when> \g<who> \g<one> and \g<when> \g<who> \g<two>"),
+    (("trailer", "caravan"),
+     rf"^\s*(?:with |when )?(?:the |my |a )?{_TRAILER} (?:is )?{_COUPLED}(?:,? and|,) ", r"with the \g<what> on, "),
+    (("hitch", "hook", "coupl", "plug"),
+     r"(?:^|(?<=, )|(?<=but ))(?:if |when )?(?:i |you |we )?(?:hitch|hook|couple|plug)(?: (?:it|(?:the|my) "
+     r"(?:trailer|"
+     r"caravan)))? (?:up|in|on)(?: (?:the|my) (?:trailer|caravan))?,? (?:and|then) ", "with the trailer on, "),
+    (("unplug", "disconnect", "unhitch", "unhook", "uncouple"),
+     r"^\s*(?:if |when )?(?:i |you |we )?(?:unplug|disconnect|unhitch|unhook|uncouple) (?:the |my )(?P<what>trailer|"
+     r"caravan)(?: plug)?,? (?:and|then) (?P<who>.+?) (?:works?|comes? back|is|are)(?: (?:again|back|on|"
+     rf"{_WELL}))*\s*$", r"\g<who> dead with the \g<what> on"),
+    (("without it", "without one", "when it's off", "without the ", "on its own", "on her own", "by itself"),
+     rf"^(?P<with>.*\bwith the (?:trailer|caravan)\b.*?),? (?:but |and |they are |they're )*(?:without (?:it|one|the "
+     r"trailer|the caravan)|when it's off),? (?:they|it|all|everything)(?:'re|'s| are| is)?(?: all)? (?:"
+     rf"{_WELL}|works?)\s*$", r"\g<with>, fine without the trailer"),
+    (("on its own", "on her own", "by itself", "solo"),
+     rf"^\s*(?:the |my )?(?:car|van|truck|tractor|lorry)(?: is|'s)?(?: all)? {_WELL} (?:on its own|on her own|by "
+     r"itself|solo),? (?:but |and )?(?P<rest>.+)$", r"\g<rest>, fine without the trailer"),
+    (("hazard", "indicator", "winker", "lights on"),
+     r"^\s*(?P<when>with|when) (?P<what>(?:the |my )?(?:hazards?(?: lights)?|indicators?|winkers?|(?:head|side"
+     r"|brake|fog)? ?lights)(?: are)? on) (?=(?:the )?(?:left|right) (?:ones?|hand|lamps?|lights?|tail|stop|brake"
+     r"|indicator|head|side ?light|rear|front)\b)", r"\g<when> \g<what>, "),
+    (("put ", "switch", "turn"),
+     r"\b(?P<when>(?:when|whenever|as soon as|if|once) i (?:put|switch|turn) (?:the |my )?(?:head|side|fog)? "
+     r"?(?:lights|lamps) on) (?=the (?:left|right) )", r"\g<when>, "),
+    (("came", "come"),
+     r"^\s*(?:i |we |he |she )?(?:tapp|thump|kick|hit|wiggl|slamm|bang|knock|shook|jiggl|push|wagg?l|clout)(?:ed"
+     r"|e|d)? (?:on )?(?P<who>(?:the |my )?[\w/' -]+?),? (?:and|then) (?:it|they) (?:came|comes?) (?:back|on"
+     r"|good)(?: on| up| to life| again)*\s*$", r"\g<who> works when I tap it"),
+    (("boot", "tailgate", "lid", "hatch", "bonnet", "pod", "flap"),
+     r"\b(?P<who>(?:boot|tailgate|lid|hatch|bonnet|pod|flap)s?\b.*?) (?:when|whenever|if|once) (?:i |you |we "
+     r")?(?:open|lift|raise|shut|close|slam|lower)s? (?:it|them)\b", r"\g<who> when I move it"),
+    (("reverse",), r"^\s*(?:reverse|reverse gear) (?:in|engaged|selected),? ", "when I put it in reverse, "),
+    (("indicator ", "indicators ", "winker", "signal "),
+     r"^\s*(?:the )?(?:indicators?|winkers?|signal) (?:(?:to|on) the )?(?P<side>left|right),? and (?=(?:the|both"
+     r"|all|everything|rear|tails?|it)\b)", r"when I signal \g<side>, "),
+    (("'ve got", "have got"),
+     r"\b(?P<when>when|if|while|whenever) (?:i|you|we)(?:'ve| have) got (?P<what>(?:(?:the|my) )?(?:\w+ ){1,3}on)\b",
+     r"\g<when> \g<what>"),
+    (("corner", "bend", "roundabout"),
+     r"\b(?:when|whenever|if|as|every time|each time) (?:i |you |we |he |she )?(?:go|turn|drive|take|goes"
+     r"|turns)(?: (?:round|around|into))? (?:a |the |any )?(?:(?:left|right|sharp|tight)(?:[ -]hand)? )?(?:corner"
+     r"|bend|roundabout)s?\b",
+     "when it is moved"),
+    (("switch",),
+     r"\b(?P<stays>(?:stays?|still|is|are|always) on) (?:even )?(?:with|when) (?:the |its )?switch (?:is |turned "
+     r"|switched )*off\b", r"\g<stays>"),
+))
+_SINCE: Final = Pattern(
+    r"(?:^|(?<=, ))(?:ever |but |and )*(?:since|after(?= (?:i|we|he|she|they|somebody|someone|the garage|having"
+    r"|fitting|changing)\b)) (?P<what>[^,]+)$", 2)
+# "Brake lights dead since the MOT and no tail lights": what else is told.
+_AND_MORE: Final = Pattern(rf"(?P<work>\bsince [^,]+?) (?:and|but) (?=no |{_STARTS}[^,]*{_LOOKS})", 2)
+_BEGINS: Final = Pattern(rf" (?={_STARTS})", 2)
+_TELLS: Final = Pattern(_LOOKS, 2)
+# What no account of the work ends with.
+_GOES_ON: Final = Pattern(
+    r"\b(?:the|a|an|my|his|her|its|new|old|other|both|all|no|left|right|rear|front|back|near ?side|off ?side|n/s"
+    r"|o/s|of|to|with|at|by|for|and|or|from|under|in|on|brake|stop|tail|head|fog|horn|dash|indicator|fuse)$|(?:^"
+    r"|\b(?:i|we|he|she|they|you|garage|mate|man|someone|somebody|who|and)(?:'ve)? )(?:(?:have|had|just|also) "
+    r")*(?:fitted|changed|replaced|had|put|got|did|bought|washed|welded|wired|mended|repaired|renewed|painted"
+    r"|swapped|towed|cleaned|moved|took|removed)$", 2)
+
+
+def scene_plainly(text: str) -> str:
+    """The sentence with what was done, and when it is so, in plain words."""
+    small = text.lower()
+    for hints, pattern, plain in _ROWS:
+        if any(h in small for h in hints):
+            text = pattern.sub(plain, text)
+    return _since(text)
+
+
+def _since(text: str) -> str:
+    """"Since I fitted the radio the clock lamp is out": with a comma where the complaint begins."""
+    if "since " not in text.lower() and "after " not in text.lower():
+        return text
+    text = _AND_MORE.sub(r"\g<work>, ", text)
+    found = _SINCE.search(text)
+    if found is None:
+        return text
+    what, before = found["what"], text[: found.start("what")]  # up to where the work is told
+    for start in _BEGINS.finditer(what):
+        work, told = what[: start.start()], what[start.end():]
+        if len(work.split()) > 1 and not _GOES_ON.search(work) and _TELLS.search(told):
+            return f"{before}{work}, {told}"
+    return text
