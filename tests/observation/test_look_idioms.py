@@ -158,6 +158,46 @@ UNDERSTOOD = (
     ("estate_1990s", "headlights cut out for a second then come back",
      "left headlamp dip sometimes dark; right headlamp dip sometimes dark when lamp switch head"),
     ("estate_1990s", "turn signal left front burned out", "left front indicator dark when indicator stalk left"),
+    # Nothing there, all but one, and what cannot be got.
+    ("tractor", "nothing at all from the back lamps, fronts are good",
+     "left rear tail dark; right rear tail dark; number-plate lamp dark; left front side normal; right front "
+     "side normal when lamp switch side / left rear stop dark; right rear stop dark when brake pedal pressed / "
+     "left rear indicator dark when indicator stalk left / right rear indicator dark when indicator stalk right "
+     "/ left rear work lamp dark; right rear work lamp dark when rear work switch on / left headlamp dip normal;"
+     " right headlamp dip normal when lamp switch head"),
+    ("pickup", "nothing at the back, fronts OK",
+     "left rear stop dark; right rear stop dark when brake pedal pressed / left rear tail dark; right rear tail "
+     "dark; left number-plate lamp dark; right number-plate lamp dark; left front side normal; right front side "
+     "normal when lamp switch side / left rear indicator dark when indicator stalk left / left rear reversing "
+     "dark; right rear reversing dark when gear reverse / right rear indicator dark when indicator stalk right /"
+     " left headlamp dip normal; right headlamp dip normal when lamp switch head"),
+    ("pickup", "nothing out of the left headlamp", "left headlamp dip dark when lamp switch head"),
+    ("pickup", "no light from the left headlamp, right is fine",
+     "left headlamp dip dark; right headlamp dip normal when lamp switch head / right headlamp main normal when "
+     "lamp switch head, dip switch main"),
+    ("pickup", "nothing on the left tail", "left rear tail dark when lamp switch side"),
+    ("estate_1990s", "offside rear all out bar the reversing light",
+     "right rear tail dark when lamp switch side / right rear stop dark when brake pedal pressed / right rear "
+     "indicator dark when indicator stalk right / right rear reversing normal when gear reverse / right rear fog"
+     " dark when lamp switch head, fog switch on"),
+    ("trailer_7pin", "left hand side of the trailer dead except the brake light",
+     "left lamp unit stop normal when brake pedal pressed / left lamp unit tail dark when side lights on / left "
+     "lamp unit indicator dark when indicators left"),
+    ("saloon_1970s", "can't get main beam, dip is fine",
+     "left headlamp main dark; right headlamp main dark when lamp switch head, dip switch main / left headlamp "
+     "dip normal; right headlamp dip normal when lamp switch head"),
+    ("pickup", "can't get full beam on the left", "left headlamp main dark when lamp switch head, dip switch main"),
+    ("pickup", "tail lights go right out when I brake",
+     "left rear tail dark; right rear tail dark when lamp switch side, brake pedal pressed / left rear tail lit;"
+     " right rear tail lit when lamp switch side"),
+    ("pickup", "lights dim right down every time I brake",
+     "left rear tail dim; right rear tail dim; left front side dim; right front side dim when lamp switch side, "
+     "brake pedal pressed / left headlamp dip dim; right headlamp dip dim when lamp switch head, brake pedal "
+     "pressed / left rear tail normal; right rear tail normal; left front side normal; right front side normal "
+     "when lamp switch side / left headlamp dip normal; right headlamp dip normal when lamp switch head"),
+    ("motorcycle_6v", "headlamp gets brighter when I rev and dim at idle",
+     "headlamp dip dim when lamp switch head / headlamp main normal when lamp switch head, dip switch main, "
+     "engine running / headlamp dip normal when lamp switch head, engine running"),
 )
 
 
@@ -230,6 +270,9 @@ def test_an_exception_is_of_some_and_no_contradiction_of_all(said: str) -> None:
     "the whole right tail lamp is dim",  # one lamp
     "left tail goes out when I brake",
     "dip switch works",
+    "I can't get the left rear bulb out",
+    "left works, right out",  # that one is out
+    "the right dims",
     "the light on the dash is dim",
     "left tail works only when I hit it",
 ])

@@ -95,6 +95,31 @@ UNDERSTOOD = (
      "right rear indicator does not flash when indicator stalk right"),
     ("estate_1990s", "near side front fog... sorry rear fog isn't working",
      "left rear fog dark when lamp switch head, fog switch on"),
+    # What one thing does to all the others.
+    ("rear_end", "when I put the side lights on everything else goes dim",
+     "left rear tail dim; right rear tail dim; number-plate lamp dim when lamp switch side"),
+    ("rear_end", "the stop lights make everything else dim",
+     "left rear tail dim; right rear tail dim; number-plate lamp dim when lamp switch side, brake pedal pressed "
+     "/ left rear tail normal; right rear tail normal; number-plate lamp normal when lamp switch side"),
+    ("saloon_1970s", "turning on the heater blower makes all the other lights go dim",
+     "left rear tail dim; right rear tail dim; left number-plate lamp dim; right number-plate lamp dim; left "
+     "front side dim; right front side dim; speedometer lamp dim; fuel gauge lamp dim; clock lamp dim when lamp "
+     "switch side, blower switch on / left headlamp main dim; right headlamp main dim when lamp switch head, dip"
+     " switch main, blower switch on / left headlamp dip dim; right headlamp dip dim when lamp switch head, "
+     "blower switch on / left rear tail normal; right rear tail normal; left number-plate lamp normal; right "
+     "number-plate lamp normal; left front side normal; right front side normal; speedometer lamp normal; fuel "
+     "gauge lamp normal; clock lamp normal when lamp switch side / left headlamp main normal; right headlamp "
+     "main normal when lamp switch head, dip switch main / left headlamp dip normal; right headlamp dip normal "
+     "when lamp switch head"),
+    ("tractor", "putting the plough lamp on dims everything else",
+     "left headlamp main dim; right headlamp main dim when lamp switch head, dip switch main, rear work switch "
+     "on / left headlamp dip dim; right headlamp dip dim when lamp switch head, rear work switch on / left front"
+     " side dim; right front side dim; left rear tail dim; right rear tail dim; number-plate lamp dim; panel "
+     "lamp 1 dim; panel lamp 2 dim when lamp switch side, rear work switch on / left headlamp main normal; right"
+     " headlamp main normal when lamp switch head, dip switch main / left headlamp dip normal; right headlamp "
+     "dip normal when lamp switch head / left front side normal; right front side normal; left rear tail normal;"
+     " right rear tail normal; number-plate lamp normal; panel lamp 1 normal; panel lamp 2 normal when lamp "
+     "switch side"),
 )
 
 

@@ -24,6 +24,7 @@ _ON_BRAKE: Final = (
     r"|apply)(?: on)? (?:the |my )?(?:brakes?|pedal)(?: pedal)?(?: on)?|(?:the |my )?brakes? (?:is |are )?(?:on"
     r"|pressed))"
 )
+_THERE: Final = r"(?:^|(?<=, )|(?<=but ))(?:(?:there's|there is|i get|i've got|we get|i have|got) )?"
 _NUMBERS: Final = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
@@ -78,7 +79,31 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"(?:get|go|"
      r"come|make|look|shine|burn|turn|seem))?(?: any| much)? brighter than (?:the |a )?(?:tail|side)(?: ?(?:light"
      r"|lamp))?s?\s*$", r"\g<who> is dim"),
+    ((" right ",),
+     r"\b(?P<does>dim(?:s|med)?|go(?:es)?|went|drops?|fades?|dies?|die|cuts?) right (?P<how>down|off|out|away|"
+     r"back)\b", r"\g<does> \g<how>"),
+    (("rev",),
+     r"\b(?:gets?|goes?|go|is|are) bright(?:er)? (?:when|if|as) (?:i |you |we |it's |it is )?rev(?:s|ved|ving)?(?: it"
+     r"| the engine| up| her)*,? (?:and|but) (?:it )?(?:goes |go |gets? |is |are )?dim(?:mer|s)? (?:at|on|when) "
+     r"(?:idle|idling|tick ?over|ticking over)\b", "dim, brightens when revved"),
     # Which do, and so which do not.
+    (("nothing ", "no light "),
+     rf"{_THERE}(?:nothing|no light)(?: at all| whatsoever)?(?: (?:lit|working))? (?:at|on|in|from|out of) (?:the "
+     rf"|my )?(?P<where>{_PLACE})(?: ends?| sides?| lamps| lights)?(?= *(?:$|,| but\b(?! the (?:front|rear|back) "
+     r"is\b)| and (?:the )?(?:front|rear|back|left|right)))",
+     r"everything at the \g<where> dead"),
+    (("nothing ", "no light "),
+     rf"{_THERE}(?:nothing|no light)(?: at all| whatsoever)? (?:from|out of) (?:the |my |either |both )?"
+     r"(?P<who>[\w /-]+?(?:lamps?|lights?|beams?|indicators?))(?= *(?:$|,| but\b))", r"\g<who> dead"),
+    (("can't get", "cannot get", "couldn't get", "can not get"),
+     r"\b(?:i |we )?(?:can't|cannot|can not|couldn't) get (?:any |a )?(?P<who>(?:main|full|high|dipped|low) beam|dip|"
+     r"(?:[\w/-]+ ){0,3}?(?:lights?|lamps?|indicators?|hazards|horn|fogs?|winkers?))(?= *(?:$|,| but\b| and\b| "
+     rf"(?:on|at) the (?:{_PLACE})))", r"no \g<who>"),
+    (("except", "apart from", "bar ", "other than", "but not"),
+     rf"^\s*(?:the )?(?P<where>{_PLACE})(?: ends?| sides?)?(?P<of> (?:of|on) the (?:trailer|caravan|car))?"
+     rf"(?: (?:is|are|all))* (?P<look>dead|out|off|gone|dark),? {_BAR} (?:the |a )?"
+     rf"(?P<who>(?!{_PLACE}(?: ones?| side)?$)[\w /-]+)$",
+     r"everything at the \g<where>\g<of> \g<look>, \g<who> works"),
     (("nothing ",),
      r"\bnothing (?P<does>works?|lights(?: up)?|comes on|flashes|burns) (?P<where>(?:on|at|in) (?:the |my "
      r")?(?:trailer|"

@@ -31,6 +31,11 @@ _ACT: Final = (
 )
 _TRAILER: Final = r"(?P<what>trailer|caravan)"
 _COUPLED: Final = r"(?:plugged in|connected|hooked up|hooked on|hitched(?: up)?|coupled(?: up)?|on the back|on)"
+_WHAT: Final = (
+    r"(?:the |my )?(?P<what>(?:(?!(?:turn|switch|putt)ing)[\w/-]+ ){0,3}?(?:lamps?|lights?|beam|fogs?|blower|heater|"
+    r"fan|wipers?|horn))"
+)
+_ALL: Final = r"(?:everything(?: else)?|all (?:of )?the (?:other |rest of the )?(?:lights|lamps))"
 _WELL: Final = r"(?:normal|fine|ok|okay|good|all right|perfect)"
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
@@ -42,6 +47,15 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?P<when>when|whenever|if|while|as soon as) (?P<who>i|you|we|he|she) (?P<one>(?!am\b)[^,]{3,40}?) and "
      r"(?P<two>(?:brake|indicate|signal|reverse|press|put|switch|turn|sound)\b(?! ?-?(?:light|lamp|signal|switch"
      r"|pedal|indicator)))", r"\g<when> \g<who> \g<one> and \g<when> \g<who> \g<two>"),
+    # What one thing does to all the others.
+    (("everything", "all the"),
+     rf"^\s*(?:if |when |whenever )?(?:i |you |we )?(?:turn|switch|put) (?:on )?{_WHAT}(?: on)?,? (?:(?:it |that )"
+     rf"(?:makes? )?)?{_ALL} (?P<does>(?:go|goes|get|gets|is|are) (?:all )?(?:dim|faint|out|off|dull|weak)|dims?)"
+     r"(?: down)?\s*$", r"everything \g<does> when \g<what> on"),
+    (("everything", "all the"),
+     rf"^\s*(?:(?:turning|switching|putting) (?:on )?)?{_WHAT}(?: on)? (?:dims? {_ALL}|(?:makes?|turns?) {_ALL} "
+     r"(?:to )?(?:go |goes |get |turn )?(?:dim(?:mer)?|faint|dull|weak))(?: down)?\s*$",
+     r"everything goes dim when \g<what> on"),
     (("trailer", "caravan"),
      rf"^\s*(?:with |when )?(?:the |my |a )?{_TRAILER} (?:is )?{_COUPLED}(?:,? and|,) ", r"with the \g<what> on, "),
     (("hitch", "hook", "coupl", "plug"),
