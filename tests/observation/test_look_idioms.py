@@ -198,6 +198,23 @@ UNDERSTOOD = (
     ("motorcycle_6v", "headlamp gets brighter when I rev and dim at idle",
      "headlamp dip dim when lamp switch head / headlamp main normal when lamp switch head, dip switch main, "
      "engine running / headlamp dip normal when lamp switch head, engine running"),
+    # The stops are lamps.
+    ("rear_end", "both tails really dim, stops ok",
+     "left rear tail faint or dim; right rear tail faint or dim when lamp switch side / left rear stop normal; "
+     "right rear stop normal when brake pedal pressed"),
+    ("pickup", "tails ok, stops dead",
+     "left rear tail normal; right rear tail normal when lamp switch side / left rear stop dark; right rear stop"
+     " dark when brake pedal pressed"),
+    ("pickup", "indicators fine but stops dead",
+     "left rear indicator normal; left front indicator normal; left repeater normal when indicator stalk left / "
+     "right rear indicator normal; right front indicator normal; right repeater normal when indicator stalk "
+     "right / left rear stop dark; right rear stop dark when brake pedal pressed"),
+    ("pickup", "only one tail light and it's the left",
+     "left rear tail normal when lamp switch side / right rear tail dark when lamp switch side"),
+    ("pickup", "left tail is the only tail light working",
+     "left rear tail normal when lamp switch side / right rear tail dark when lamp switch side"),
+    ("rear_end", "left indicator flashes twice and stops dead",
+     "left rear indicator sometimes dark when indicator stalk left"),
 )
 
 
@@ -273,6 +290,9 @@ def test_an_exception_is_of_some_and_no_contradiction_of_all(said: str) -> None:
     "I can't get the left rear bulb out",
     "left works, right out",  # that one is out
     "the right dims",
+    "left tail comes on, then stops dead",  # that it goes out
+    "left indicator works, stops working when it rains",
+    "wiper stops dead halfway",
     "the light on the dash is dim",
     "left tail works only when I hit it",
 ])

@@ -86,6 +86,15 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?:gets?|goes?|go|is|are) bright(?:er)? (?:when|if|as) (?:i |you |we |it's |it is )?rev(?:s|ved|ving)?(?: it"
      r"| the engine| up| her)*,? (?:and|but) (?:it )?(?:goes |go |gets? |is |are )?dim(?:mer|s)? (?:at|on|when) "
      r"(?:idle|idling|tick ?over|ticking over)\b", "dim, brightens when revved"),
+    (("stops ",),  # the lamps, and not that something stops: nothing stops ok
+     r"(?P<before>(?:^\s*|[,;] |\bbut |\band )(?:the |both |all )*)stops (?=(?:are |is |both |all )*"
+     r"(?:ok|okay|fine|good|all right|normal|dim|weak|faint|dull|bright|perfect)\b)", r"\g<before>stop lights "),
+    (("stops ",),
+     r"(?P<before>^\s*|\b(?:ok|okay|fine|good|normal|all right|works?|working|dim|faint)(?:,| but|, but|, and| and) )"
+     r"stops (?=(?:are |both |all )*(?:dead|out|not working)\b(?! slow))", r"\g<before>stop lights "),
+    (("second", "third", "fourth", "fifth"),
+     r",? (?:that's |it's )?(?:the |my )?(?:second|third|fourth|fifth) (?:bulb|one|lamp) (?:this|in a|in as many) "
+     r"(?:week|month|year|weeks|months)\s*$", ""),
     # Which do, and so which do not.
     (("nothing ", "no light "),
      rf"{_THERE}(?:nothing|no light)(?: at all| whatsoever)?(?: (?:lit|working))? (?:at|on|in|from|out of) (?:the "
@@ -118,9 +127,17 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|won't) (?:work|"
      rf"flash|light|come on))),? {_BAR} (?:the )?(?P<who>{_PLACE})(?: ones?| side)?\s*$",
      r"\g<all> but the \g<who> one works"),
-    (("only one",),
-     r"^(?P<who>.+?) (?:is|'s) the only (?:one|light|lamp)(?: that(?:'s| is)?| which)? (?:working|works|lit|on"
-     r"|lights|lights up|comes on|flash\w*|left)\s*$", r"\g<who> works, the others dead"),
+    (("only one", "just one"),
+     r"^\s*(?:i've |i have |there's |there is |got )*(?:only|just) one (?P<who>(?:\w+ ){0,2}(?:light|lamp|indicator|"
+     rf"beam))(?: works| working)?,? (?:and )?(?:it's|that's|which is|it is|that is) the (?P<side>{_SIDE})(?: one"
+     r"| side)?\s*$", r"only the \g<side> \g<who> works"),
+    (("the only ",),
+     rf"^\s*(?:the )?(?P<who>{_SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)? (?:is|'s) the only (?P=what)"
+     r"(?: (?:light|lamp)s?)? (?:working|(?:that )?works|lit|on|that lights|left)\s*$",
+     r"only the \g<who> light works"),
+    (("the only ",),
+     r"^(?P<who>.+?) (?:is|'s) the only (?:one|light|lamp)(?: that(?:'s| is)?| which)? (?:working"
+     r"|works|lit|on|lights|lights up|comes on|flash\w*|left)\s*$", r"\g<who> works, the others dead"),
     (("one side",),
      r"(?P<start>^|, |\bbut |\band )(?P<who>(?!no |only )(?:(?!\bbut\b|\band\b)[^,.])+?) (?:(?:is|are|works?"
      r"|working|lit|lights|flash(?:es)?) )*(?:only (?:(?:works?|lit|flash(?:es)?) )?(?:on |at |down )?(?:the "
@@ -172,8 +189,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|on|from|by|using|via) the (?:indicator )?(?:stalk|column switch|lever)\b", r"\g<said> with the indicators"),
     (("twice", "three", "few", "couple"),
      r"\b(?P<does>flash|blink|wink)(?:es|s)? (?:twice|three times|(?:only |just )?a (?:few|couple of) times|two "
-     r"or three times),? (?:and |then |but |it |they )+(?:stops?|goes? (?:out|off|dead)|dies?|die|packs? (?:up"
-     r"|in)|quits?)\s*$",
+     r"or three times),? (?:and |then |but |it |they )+(?:stops?(?: dead)?|goes? (?:out|off|dead)|dies?|die|packs? "
+     r"(?:up|in)|quits?)\s*$",
      "goes out after a while"),
     (("the old ",), r"\bthe old (?:girl|lady|dear|bus|beast|boy)'s ", ""),
     (("cut", "goes out", "go out", "drop"),
