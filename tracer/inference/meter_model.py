@@ -14,7 +14,7 @@ from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.reading_likelihood import value_loglik, wiggled_loglik
 from tracer.inference.shown import Shown
 from tracer.inference.told import Told
-from tracer.inference.unknown_to_ohmmeters import Unknown, either_way, mixed, unknown_of
+from tracer.inference.unknown_to_ohmmeters import Unknown, it_matters, mixed, unknown_of
 from tracer.observation.evidence import Reading, Test, Value
 
 _FINER_STEP = 1.8  # more than the finer grid has from one severity to the next, and less than the coarse one
@@ -61,7 +61,7 @@ class Meter:
         predictor, active = self._shown.predictor, self._shown.active
         bare = [self._shown.changes[i].with_new(unknown.names) for i in active]
         apart, shut = (predictor.observed(item.test, [c | x for c in bare]) for x in (unknown.apart, unknown.shut))
-        matters = either_way(apart, shut)
+        matters = it_matters(apart, shut)
         if not matters.any():
             return own
         p, f = _among(active, self._prev), _among(active, self._following)

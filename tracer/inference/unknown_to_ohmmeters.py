@@ -76,7 +76,7 @@ def _unknown(things: list[Device]) -> Unknown:
     )
 
 
-def either_way(apart: Floats, shut: Floats) -> Floats:
+def it_matters(apart: Floats, shut: Floats) -> Floats:
     """(A,) whether it matters what it is: what shows where it is open, and where it conducts, Ω."""
     return np.asarray(np.abs(ohm_scale(apart) - ohm_scale(shut)) > APART)
 
