@@ -215,6 +215,23 @@ UNDERSTOOD = (
      "left rear tail normal when lamp switch side / right rear tail dark when lamp switch side"),
     ("rear_end", "left indicator flashes twice and stops dead",
      "left rear indicator sometimes dark when indicator stalk left"),
+    # What is lost, and all at one end.
+    ("pickup", "I lose the tail lights when the indicators are on",
+     "left rear tail dark; right rear tail dark when lamp switch side, indicator stalk left / left rear tail "
+     "dark; right rear tail dark when lamp switch side, indicator stalk right / left rear tail lit; right rear "
+     "tail lit when lamp switch side"),
+    ("pickup", "lose my brake lights when I put the headlights on",
+     "left rear stop dark; right rear stop dark when lamp switch head, brake pedal pressed / left rear stop lit;"
+     " right rear stop lit when brake pedal pressed"),
+    ("pickup", "I've lost the left tail", "left rear tail dark when lamp switch side"),
+    ("rear_end", "all dim on the right, all good on the left",
+     "right rear stop dim; left rear stop normal when brake pedal pressed / right rear tail dim; left rear tail "
+     "normal when lamp switch side / right rear indicator dim when indicator stalk right / left rear indicator "
+     "normal when indicator stalk left"),
+    ("pickup", "hi beam tell tale on all the time", "main beam tell-tale lit when at rest"),
+    ("saloon_1970s", "lost the headlights, sides are fine",
+     "left headlamp dip dark; right headlamp dip dark when lamp switch head / left front side normal; right "
+     "front side normal when lamp switch side"),
 )
 
 
@@ -290,6 +307,9 @@ def test_an_exception_is_of_some_and_no_contradiction_of_all(said: str) -> None:
     "I can't get the left rear bulb out",
     "left works, right out",  # that one is out
     "the right dims",
+    "I lost the bulb for the left tail",
+    "it all dims on the right",
+    "left brake light comes on when I brake, right doesn't",
     "left tail comes on, then stops dead",  # that it goes out
     "left indicator works, stops working when it rains",
     "wiper stops dead halfway",

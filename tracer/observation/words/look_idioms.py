@@ -25,6 +25,10 @@ _ON_BRAKE: Final = (
     r"|pressed))"
 )
 _THERE: Final = r"(?:^|(?<=, )|(?<=but ))(?:(?:there's|there is|i get|i've got|we get|i have|got) )?"
+_LOST: Final = (
+    r"(?P<who>(?:the |my |all |both )*(?:[\w/-]+ ){0,3}?(?:\w*lights?|\w*lamps?|tails?|stops?|brakes|indicators?|"
+    r"winkers?|beams?|dip|hazards|sides))"
+)
 _NUMBERS: Final = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
@@ -95,6 +99,17 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("second", "third", "fourth", "fifth"),
      r",? (?:that's |it's )?(?:the |my )?(?:second|third|fourth|fifth) (?:bulb|one|lamp) (?:this|in a|in as many) "
      r"(?:week|month|year|weeks|months)\s*$", ""),
+    (("hi beam", "hi-beam", "hibeam"), r"\bhi[ -]?beam\b", "high beam"),
+    (("lose ", "loses ", "losing "),
+     rf"(?:^\s*|(?<=, ))(?:i |you |we |he |she |it )?(?:lose|loses|am losing|keep losing) {_LOST} "
+     r"(?=when|whenever|if|as soon as|once|with|every time)", r"\g<who> go out "),
+    (("lost ",),
+     rf"(?:^\s*|(?<=, ))(?:i've |i have |we've |we have |it's |it has |has )?lost {_LOST}(?= *(?:$|,| but\b| and\b))",
+     r"\g<who> dead"),
+    (("all ",),
+     rf"(?P<start>^\s*|, |\bbut |\band )all (?P<look>dim|dull|weak|dead|out|good|fine|ok|okay|normal) (?P<at>on|at) "
+     rf"the (?P<where>{_PLACE})(?: ends?| sides?)?(?= *(?:$|,| but\b| and\b))",
+     r"\g<start>everything \g<at> the \g<where> \g<look>"),
     # Which do, and so which do not.
     (("nothing ", "no light "),
      rf"{_THERE}(?:nothing|no light)(?: at all| whatsoever)?(?: (?:lit|working))? (?:at|on|in|from|out of) (?:the "
