@@ -202,6 +202,9 @@ UNDERSTOOD = (
     ("rear_end", "both tails really dim, stops ok",
      "left rear tail faint or dim; right rear tail faint or dim when lamp switch side / left rear stop normal; "
      "right rear stop normal when brake pedal pressed"),
+    ("pickup", "left tail dead, stops work",
+     "left rear tail dark when lamp switch side / left rear stop normal; right rear stop normal when brake pedal "
+     "pressed"),
     ("pickup", "tails ok, stops dead",
      "left rear tail normal; right rear tail normal when lamp switch side / left rear stop dark; right rear stop"
      " dark when brake pedal pressed"),
