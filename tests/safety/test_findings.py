@@ -258,6 +258,17 @@ def test_everything_is_off_before_a_plug_is_pulled_and_the_state_is_set_after_it
     assert test.says(harness).startswith("unplug C2; set")
 
 
+def test_an_engine_that_ran_for_the_last_step_is_stopped_for_one_without() -> None:
+    """Fans and belts turn while somebody reaches for a terminal (common practice, no source)."""
+    harness = model("pickup")
+    running = Now(parse_test("volts at left rear.stop when brake pressed, engine running", harness).state)
+    assert order("volts at left rear.stop when brake pressed", harness, running)[0] == "Stop the engine."
+    for now in (Now(harness.at_rest()), Now()):  # nobody knows how it is set: that is asked elsewhere
+        assert "Stop the engine." not in order("volts at left rear.stop when brake pressed", harness, now)
+    assert "Stop the engine." not in order(
+        "volts at left rear.stop when brake pressed, engine running", harness, running)
+
+
 def test_a_new_fuse_goes_in_with_everything_off() -> None:
     harness = model("pickup")
     steps = order("look left rear tail when lights side, new fuse F1", harness)
