@@ -21,7 +21,8 @@ from tracer.planning.viewpoints import standpoints, telling, together
 from tracer.safety.permitted import permitted_states
 
 LOOK_OUTCOMES: tuple[str, ...] = ("dark", "faint", "dim", "normal", "flashing", "dim, flashing", "bright")
-_FINER = {LOOK_OUTCOMES.index("dim, flashing"): 4, LOOK_OUTCOMES.index("bright"): 3}  # with what else each is counted
+_FINER = {LOOK_OUTCOMES.index(finer): LOOK_OUTCOMES.index(plain)  # with what else each is counted
+          for finer, plain in (("dim, flashing", "flashing"), ("bright", "normal"))}
 _MOST_IN_SIGHT = 8
 _HARDLY = 0.03  # share of the suspects, for which nobody looks at the same lamp again
 _DOUBT = 0.05  # more than is held by slips of the side or of the lamp beside it, which are met in every complaint

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.patterns import SIDE, Pattern
 
 _LOOK: Final = (
     r"(?:out|dead|dim|faint|off|gone|dark|weak|not working|flickering|flickers|doesn't work|don't work|won't work|"
@@ -21,10 +21,9 @@ _TELLS: Final = (
 _DIP: Final = r"(?:dips?|dipped|low)(?: beams?)?"
 _MAIN: Final = r"(?:mains?|full|high)(?: beams?)?"
 _BEAMS: Final = rf"(?:both beams|either beam|(?:both )?(?:{_MAIN} (?:and|or) {_DIP}|{_DIP} (?:and|or) {_MAIN}))"
-_AT: Final = r"(?:left|right|near ?side|off ?side|n/s|o/s)"
-_CORNER: Final = rf"(?P<place>{_AT} (?:front|rear)|(?:front|rear|back) {_AT}) corner\b"
+_CORNER: Final = rf"(?P<place>{SIDE} (?:front|rear)|(?:front|rear|back) {SIDE}) corner\b"
 _HEADLAMP: Final = r"head ?(?:light|lamp)"
-_UNIT: Final = rf"(?P<side>{_AT} )?{_HEADLAMP}(?: unit)?"
+_UNIT: Final = rf"(?P<side>{SIDE} )?{_HEADLAMP}(?: unit)?"
 _SHINES: Final = r"(?:burns?|works?|lights?(?: up)?|comes? on|is (?:on|lit))"
 _MIDDLE: Final = r"(?P<one>(?:third|3rd|high|upper|top|cent(?:re|er)|middle)(?:[ -](?:level|mounted))?)"
 _CONTROL: Final = r"(?:[\w']+ ){0,3}?(?:pedal|lever|brake|switch|stalk|button|knob)"
@@ -76,7 +75,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"but (?:not|dead) (?:on|in) (?P<two>side|head)s?(?: position)?\s*$",
      r"\g<one> lights work, \g<two> lights dead"),
     (r"^\s*on (?P<beam>dip(?:ped)?|main|full|high|low)(?: beam)?,? (?:only|just) (?:the )?"
-     rf"(?P<side>{_AT})(?: one| side| head ?lamp| head ?light| lamp)? {_SHINES}\s*$",
+     rf"(?P<side>{SIDE})(?: one| side| head ?lamp| head ?light| lamp)? {_SHINES}\s*$",
      r"only the \g<side> \g<beam> beam works"),
     # The job card's own words.
     (r"^\s*(?:please |pls )?(?:check|investigate|look at|look into|see to|inspect|report(?:ed|s)?|cust(?:omer)? "
@@ -104,7 +103,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?:is |are |looks? |just |only )*(?:as dim as|like|no brighter than|only as bright as|the same as) "
      r"(?:a |the )?(?:tail|side) ?(?:light|lamp)?s?\s*$", "is dim"),
     (r"\b(?:just )?as bright as (?:a |the )?(?:stop|brake) ?(?:light|lamp)?s?\b", "too bright"),
-    (rf"\b(?P<look>{_LOOK}) (?=(?:the )?(?:{_AT}|other) one\b)", r"\g<look>, "),
+    (rf"\b(?P<look>{_LOOK}) (?=(?:the )?(?:{SIDE}|other) one\b)", r"\g<look>, "),
     (r" with the others?\s*$", ""),
     # What one thing does to another.
     (r"^\s*(?:press|touch|hit|us|apply|putt)ing (?:on )?(?:the |my )?(?:foot ?)?brakes?(?: pedal)?(?: on)? "

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
 
-_SIDE: Final = r"(?:left|right|near ?side|off ?side|n/s|o/s)"
 _TELLS: Final = (
     r"\b(?:is|are|isn't|aren't|does|doesn't|do|don't|goes|go|won't|works?|working|dim|dead|out|off|on|fine|ok|lit"
     r"|bright|flick\w+|flash\w*|faint|weak|dull|glow\w*)\b"
 )
-_PLACE: Final = rf"(?:{_SIDE}|rear|front|back)(?:[ -]hand)?(?: (?:{_SIDE}|rear|front|back))?"
+_PLACE: Final = rf"(?:{SIDE}|rear|front|back)(?:[ -]hand)?(?: (?:{SIDE}|rear|front|back))?"
 _BAR: Final = r"(?:except(?:ing)?(?: for)?|apart from|bar|other than|but not)"
 _NO: Final = r"(?:doesn't|does not|don't|do not|won't|will not|isn't|is not|aren't|are not|didn't)"
 _BRAKES: Final = r"(?:(?:pressing|putting|touching|hitting|applying|the|my|foot|on) ?)*brakes?(?: pedal)?(?: on)?"
@@ -44,7 +43,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?P<who>horn|hazards?(?: lights)?|indicators?|winkers?|wipers?|blower|buzzer|bleeper) (?:still "
      r")?go(?:es)?(?= *(?:$|,| but\b))", r"\g<who> works"),
     (("whole", "entire"),
-     rf"\b(?:the )?(?:whole|entire) (?:of the )?(?P<place>(?:{_SIDE}|rear|back|front)(?:[ -]hand)?(?: (?:{_SIDE}"
+     rf"\b(?:the )?(?:whole|entire) (?:of the )?(?P<place>(?:{SIDE}|rear|back|front)(?:[ -]hand)?(?: (?:{SIDE}"
      rf"|rear|"
      r"back|front))?)(?: end| side| cluster| unit| lot)?\b(?! ?(?:lamp|light|indicator|tail|stop|brake|head))",
      r"everything at the \g<place>"),
@@ -74,12 +73,12 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"\b{_BRAKES} {_NO} (?:make|get|turn)s? (?:it|them|(?:the )?(?:tail|rear)(?: ?(?:light|lamp))?s?|any)?(?: any| "
      r"much| no)? ?(?:brighter|difference)\b", "brake light dead"),
     (("bright",),
-     rf"\b(?P<who>(?:the |my |both |{_SIDE} |rear )*)(?:tail|side|rear)?(?: ?(?:light|lamp))?(?P<s>s?) {_NO} "
+     rf"\b(?P<who>(?:the |my |both |{SIDE} |rear )*)(?:tail|side|rear)?(?: ?(?:light|lamp))?(?P<s>s?) {_NO} "
      rf"(?:get|go|come|"
      rf"become|burn|shine|turn|glow)(?: up| on)?(?: any| much)? brighter,? "
      rf"{_ON_BRAKE}", r"\g<who>brake light\g<s> dead"),
     (("bright",),
-     rf"\b(?P<who>(?:brake|stop)(?: ?(?:light|lamp))?s?(?: (?:on|at) the {_SIDE})?) (?:{_NO}|is no|are no)(?: "
+     rf"\b(?P<who>(?:brake|stop)(?: ?(?:light|lamp))?s?(?: (?:on|at) the {SIDE})?) (?:{_NO}|is no|are no)(?: "
      rf"(?:get|go|"
      r"come|make|look|shine|burn|turn|seem))?(?: any| much)? brighter than (?:the |a )?(?:tail|side)(?: ?(?:light"
      r"|lamp))?s?\s*$", r"\g<who> is dim"),
@@ -144,10 +143,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\g<all> but the \g<who> one works"),
     (("only one", "just one"),
      r"^\s*(?:i've |i have |there's |there is |got )*(?:only|just) one (?P<who>(?:\w+ ){0,2}(?:light|lamp|indicator|"
-     rf"beam))(?: works| working)?,? (?:and )?(?:it's|that's|which is|it is|that is) the (?P<side>{_SIDE})(?: one"
+     rf"beam))(?: works| working)?,? (?:and )?(?:it's|that's|which is|it is|that is) the (?P<side>{SIDE})(?: one"
      r"| side)?\s*$", r"only the \g<side> \g<who> works"),
     (("the only ",),
-     rf"^\s*(?:the )?(?P<who>{_SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)? (?:is|'s) the only (?P=what)"
+     rf"^\s*(?:the )?(?P<who>{SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)? (?:is|'s) the only (?P=what)"
      r"(?: (?:light|lamp)s?)? (?:working|(?:that )?works|lit|on|that lights|left)\s*$",
      r"only the \g<who> light works"),
     (("the only ",),
@@ -163,7 +162,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"got|have)? (?P<who>(?!no |none|nothing|only |neither |a |an |some |been |had )(?:(?:on|at) (?=the )"
      rf"|(?!{_TELLS})[\w'/-]+ )*?(?!{_TELLS})[\w'/-]+)(?P<rest>,? (?:but|and|yet) (?:no|not|nothing|none) "
      rf"(?!(?:when|with|if|in|on) "
-     rf"(?!the {_SIDE})).+)$", r"\g<who> works\g<rest>"),
+     rf"(?!the {SIDE})).+)$", r"\g<who> works\g<rest>"),
     (("got it", "got one", "got them", "has it"),
      r"(?P<but>,? but )(?P<who>(?:the |my )?(?:car|trailer|caravan|van|tractor|lorry|left|right|other)(?: one| "
      r"side)?)(?:'s| has)(?: got)? (?:it|one|them)\s*$", r"\g<but>\g<who> works"),
@@ -179,7 +178,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?P<with>(?:with|on|from|off|by|use|using|pull|press|apply|only) (?:the |my )?)back brake\b",
      r"\g<with>rear brake"),
     (("head",),
-     rf"\b(?P<side>(?:{_SIDE} )?)head ?(?:light|lamp)(?P<s>s?) (?:works?|is (?:fine|ok|on)|are (?:fine|ok|on)"
+     rf"\b(?P<side>(?:{SIDE} )?)head ?(?:light|lamp)(?P<s>s?) (?:works?|is (?:fine|ok|on)|are (?:fine|ok|on)"
      rf"|comes? on|fine"
      r"|ok) on (?P<one>main|full|high|dip|dipped|low)(?: beam)?,? (?:but|and) (?:(?:there's|there is|it's got|has"
      r"|it has|i get|is|it's) )?(?:no|not on|nothing on|dead on|not) (?P<two>main|full|high|dip|dipped|low)(?: "
@@ -222,10 +221,7 @@ _FUSES: Final = Pattern(
 
 def looks_plainly(text: str) -> str:
     """The sentence with how lamps do in plain words."""
-    small = text.lower()
-    for hints, pattern, plain in _ROWS:
-        if any(h in small for h in hints):
-            text = pattern.sub(plain, text)
+    small, text = text.lower(), put_plainly(text, _ROWS)
     while "fuse" in small and (found := _FUSE_NUMBER.search(text)):
         text = f"{text[: found.start('n')]}{_NUMBERS.index(found['n'].lower()) + 1}{text[found.end('n'):]}"
     return _FUSES.sub(r"fuse \g<one> and fuse \g<two>", text) if "fuse" in small else text

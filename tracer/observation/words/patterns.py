@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
+
+SIDE: Final = r"(?:left|right|near ?side|off ?side|n/s|o/s)"
 
 
 class Pattern:
@@ -38,3 +40,13 @@ class Pattern:
 
     def sub(self, by: str, text: str, count: int = 0) -> str:
         return self._compiled.sub(by, text, count)
+
+
+def put_plainly(text: str, rows: Iterable[tuple[Sequence[str], Pattern, str]]) -> str:
+    """The sentence with turns of phrase put into other words, row by row; a row is tried only where one of the words
+    that stand before its pattern stood in the sentence."""
+    small = text.lower()
+    for hints, pattern, plain in rows:
+        if any(h in small for h in hints):
+            text = pattern.sub(plain, text)
+    return text

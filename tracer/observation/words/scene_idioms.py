@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.patterns import Pattern, put_plainly
 
 _STARTS: Final = (
     r"(?:the|my|both|all|no|none|nothing|everything|each|either|left|right|near ?side|off ?side|n/s|o/s|rear|front|"
@@ -121,11 +121,7 @@ _GOES_ON: Final = Pattern(
 
 def scene_plainly(text: str) -> str:
     """The sentence with what was done, and when it is so, in plain words."""
-    small = text.lower()
-    for hints, pattern, plain in _ROWS:
-        if any(h in small for h in hints):
-            text = pattern.sub(plain, text)
-    return _since(text)
+    return _since(put_plainly(text, _ROWS))
 
 
 def _since(text: str) -> str:
