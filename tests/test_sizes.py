@@ -14,8 +14,6 @@ FUNCTION, CLASS, MODULE = 60, 250, 400
 CEILINGS: dict[str, tuple[int, str]] = {
     "observation/forward_model.py Predictor": (273, "one cache of healthy panels that every question is asked of"),
     "circuit/linearised.py solve": (70, "one pass over large arrays, kept together for speed"),
-    "observation/test_kinds.py": (461, "one table: a row for every kind of test"),
-    "harness/part_kinds.py": (413, "one table: a row for every kind of part"),
 }
 
 

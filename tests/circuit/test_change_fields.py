@@ -9,7 +9,7 @@ import pytest
 
 from tracer.circuit.change_fields import FieldRow
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, TestLamp
-from tracer.observation.test_kinds import lamp_of_tester
+from tracer.observation.instruments import lamp_of_tester
 
 # Two values of each field, and what both at once are, by hand.
 WATER, LEAD = AddedBranch("C1.1", "C1.2", 50.0, "C1"), AddedBranch("a", "b", 0.03)

@@ -24,7 +24,7 @@ from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.forward_model import Predictor
-from tracer.observation.test_kinds import lamp_of_tester
+from tracer.observation.instruments import lamp_of_tester
 
 
 def added_paths(harness: Harness) -> list[Change]:

@@ -18,7 +18,7 @@ from tracer.inference.reading_likelihood import value_loglik
 from tracer.inference.word_model import likely_word
 from tracer.observation.evidence import Reading, Test, Value
 from tracer.observation.forward_model import Predictor
-from tracer.observation.test_kinds import LED_TESTER
+from tracer.observation.instruments import LED_TESTER
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import (
     parse_value,

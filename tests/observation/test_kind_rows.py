@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
@@ -25,7 +26,7 @@ from tracer.observation.actions import ACTIONS, Action, Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.forward_model import Predictor
 from tracer.observation.hazards import HAZARDS
-from tracer.observation.test_kinds import INSTRUMENTS, KINDS, TestKind
+from tracer.observation.test_kinds import INSTRUMENTS, KINDS, TestKind, kind_named
 from tracer.observation.words.probes import DONE_HINT, TESTS_HINT, parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data, test_key
 from tracer.observation.words.symptoms import parse_symptom
@@ -235,6 +236,20 @@ OTHER_THINGS = {
     "patterns/questions.py": {"volts"}, "page/exercises.py": {"look"},
     "observation/words/fuse_parted.py": {"new fuse"},
 }
+
+
+def test_what_reads_a_voltage_leaves_it_or_says_that_it_loads_it() -> None:
+    """A reading under load is not the voltage that stands there: nothing that asks what was measured takes it so."""
+    for row in KINDS.values():
+        if row.of_supply and not row.loads:
+            change = row.change(PREDICTOR.circuit, FEED, EARTH)
+            assert not change.lamps and all(branch.ohm >= 1e6 for branch in change.added)
+    assert KINDS["volts"].plain_volts and KINDS["drop"].plain_volts and not KINDS["ohms"].plain_volts
+    assert not replace(KINDS["volts"], loads=True).plain_volts
+
+
+def test_every_kind_that_a_row_names_is_one() -> None:
+    assert [kind_named(row.between) for row in KINDS.values() if row.between] == ["drop"]
 
 
 def test_no_module_compares_the_names_of_kinds() -> None:

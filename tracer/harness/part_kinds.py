@@ -5,110 +5,31 @@ To add a kind: write one `_build_…` function and one row of `KINDS`; reader, s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
 from typing import Any
 
 from tracer.errors import TracerError
+from tracer.harness.built_parts import Built, Kind, Setting, lamp_in_holder, mounting
 from tracer.harness.devices import (
     Device,
     Dimmer,
     Diode,
-    Filament,
     FlasherContact,
     FuseLink,
     Joint,
-    LedLaw,
     RelayContact,
     Resistor,
     Source,
     SwitchContact,
 )
-from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.node import inside, terminal_at
 from tracer.standards.terminals import RELAY_CONTACTS
 
 
-@dataclass(frozen=True)
-class Setting:
-    """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control, contacts (position → list
-    of "a-b"), steps (position → resistance), lamps (lamp name or "stop + tail" → category or watts), lamp (category
-    or watts), earth (name of an earth point), earths and terminals (one name or several), yes or no, purposes (of one
-    lamp), lamp purposes (lamp name → purposes), lamp terminals (lamp → terminal), outputs (output → input)."""
-
-    type: str
-    required: bool = False
-    default: Any = None
-    choices: tuple[str, ...] = ()
-    means: str = ""
-
-
-@dataclass(frozen=True)
-class Built:
-    """Terminals (short names) and devices of one part."""
-
-    terminals: tuple[str, ...]
-    devices: tuple[Device, ...]
-
-
-@dataclass(frozen=True)
-class Kind:
-    """A kind of part; `build(name, settings, system_v)` gets parsed settings, defaults filled in. `spare`: a terminal
-    of it may be left without a wire."""
-
-    means: str
-    settings: Mapping[str, Setting]
-    build: Callable[[str, Mapping[str, Any], float], Built]
-    spare: bool = False
-
-
-def for_positive_earth(built: Built) -> Built:
-    """The part as it is made for a vehicle whose live side is the negative one: LEDs and buzzers look the
-    other way. Relays with a quench diode and plain diodes are what they are; their terminals tell how."""
-
-    def turned(d: Device) -> Device:
-        polar = (isinstance(d, Filament) and isinstance(d.law, LedLaw)) or (
-            isinstance(d, Diode) and d.role == "buzzer"
-        )
-        return replace(d, a=d.b, b=d.a) if polar and isinstance(d, (Filament, Diode)) else d
-
-    return Built(built.terminals, tuple(turned(d) for d in built.devices))
-
-
-def _mounting(name: str, settings: Mapping[str, Any], terminal: str = "earth") -> list[Device]:
-    """A lamp that earths through its holder needs no earth wire, but has a joint that corrodes."""
-    earth = settings.get("earth at")
-    return [Joint(f"{name} mounting", terminal_at(name, terminal), str(earth), "stud")] if earth else []
-
-
-def _bulb(
-    part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float, earthed: str = "earth"
-) -> list[Device]:
-    """One glass in its holder: a live contact per filament, a common shell, an earth contact to the terminal
-    `earthed`."""
-    laws = lamp_laws(lamp, system_v)
-    if len(laws) != len(lamps):
-        raise TracerError(
-            f"{part}: “{lamp}” has {len(laws)} filament(s), {len(lamps)} lamp name(s) are given",
-            "a twin-filament lamp is written like “stop + tail: P21/5W”",
-        )
-    bulb = " + ".join(lamps)
-    shell = inside(part, f"{bulb} shell")
-    contacts = [f"{name} holder contact" for name in lamps]
-    earth = f"{bulb} holder earth"
-    out: list[Device] = []
-    for name, terminal, law, contact in zip(lamps, terminals, laws, contacts, strict=True):
-        live = inside(part, f"{name} live")
-        out.append(Joint(contact, terminal_at(part, terminal), live, "holder", 0.005))
-        out.append(Filament(f"{name} filament", live, shell, name, bulb, law, (contact, earth)))
-    out.append(Joint(earth, shell, terminal_at(part, earthed), "holder earth", 0.005))
-    return out
-
-
 def _build_lamp(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    bulb = _bulb(name, [name], ["feed"], s["lamp"], system_v)
-    return Built(("feed", "earth"), (*bulb, *_mounting(name, s)))
+    bulb = lamp_in_holder(name, [name], ["feed"], s["lamp"], system_v)
+    return Built(("feed", "earth"), (*bulb, *mounting(name, s)))
 
 
 def _build_lamp_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -121,8 +42,8 @@ def _build_lamp_unit(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         terminals += short
         earthed = next((own[k] for k in short if k in own), "earth")
         earths.append(earthed)
-        devices += _bulb(name, [f"{name} {k}" for k in short], short, lamp, system_v, earthed)
-    return Built((*terminals, *dict.fromkeys(earths)), tuple(devices + _mounting(name, s)))
+        devices += lamp_in_holder(name, [f"{name} {k}" for k in short], short, lamp, system_v, earthed)
+    return Built((*terminals, *dict.fromkeys(earths)), tuple(devices + mounting(name, s)))
 
 
 def _build_battery(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -149,7 +70,7 @@ def _build_switch(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     )
     if s["earth at"] and "31" not in terminals:
         raise TracerError(f"{name}: “earth at” goes with a terminal 31", "write its contacts like {open: [31b-31]}")
-    return Built(terminals, (*devices, *_mounting(name, s, "31")))
+    return Built(terminals, (*devices, *mounting(name, s, "31")))
 
 
 def _build_fuse(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -252,12 +173,12 @@ def _build_resistor(name: str, s: Mapping[str, Any], system_v: float) -> Built:
 
 def _build_load(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     device = Resistor(name, terminal_at(name, "feed"), terminal_at(name, "earth"), system_v**2 / s["power"])
-    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+    return Built(("feed", "earth"), (device, *mounting(name, s)))
 
 
 def _build_motor(name: str, s: Mapping[str, Any], system_v: float) -> Built:
     device = Resistor(name, terminal_at(name, "feed"), terminal_at(name, "earth"), system_v**2 / s["power"], "motor")
-    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+    return Built(("feed", "earth"), (device, *mounting(name, s)))
 
 
 def _build_buzzer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
@@ -266,7 +187,7 @@ def _build_buzzer(name: str, s: Mapping[str, Any], system_v: float) -> Built:
         name, terminal_at(name, "feed"), terminal_at(name, "earth"), threshold, (system_v - threshold) / s["current"],
         threshold / 40, 1e6, "buzzer",
     )
-    return Built(("feed", "earth"), (device, *_mounting(name, s)))
+    return Built(("feed", "earth"), (device, *mounting(name, s)))
 
 
 def _build_dimmer(name: str, s: Mapping[str, Any], system_v: float) -> Built:

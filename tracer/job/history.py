@@ -190,7 +190,7 @@ class History:
         poles = {*self.harness.poles()} - {""}
         body = {*self.harness.bodies(), self.harness.reference}
         for entry in reversed(self.entries):
-            if not isinstance(entry.item, Reading) or not entry.item.test.row.of_supply or told_nothing(entry.item):
+            if not isinstance(entry.item, Reading) or not entry.item.test.row.plain_volts or told_nothing(entry.item):
                 continue
             test, value = entry.item.test, entry.item.value
             ends = {test.plus, test.minus}

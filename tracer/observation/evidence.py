@@ -13,7 +13,8 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
 from tracer.observation.actions import Intervention
 from tracer.observation.hazards import Hazard
-from tracer.observation.test_kinds import KINDS, Kind, Spot, TestKind
+from tracer.observation.test_kinds import KINDS, TestKind
+from tracer.observation.test_row import Kind, Spot
 
 # Brightness words in order. Their borders stand in `likelihood`.
 WORDS: Final = ("dark", "faint", "dim", "normal", "bright")

@@ -11,7 +11,8 @@ import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, Joint, ends
+from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, ends
+from tracer.harness.lamp_feeds import fed_by
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
 from tracer.inference.reading_likelihood import ohm_scale, ohm_sigma, reading_sigma
@@ -124,15 +125,14 @@ class Measurements:
         """Two points → the states in which the voltage between them was measured."""
         known: dict[frozenset[str], dict[VehicleState, None]] = {}
         for item in self.living.diagnosis.evidence:
-            if isinstance(item, Reading) and item.test.row.of_supply and not item.test.done:
+            if isinstance(item, Reading) and item.test.row.plain_volts and not item.test.done:
                 known.setdefault(frozenset((item.test.plus, item.test.minus)), {})[item.test.state] = None
         return known
 
     @staticmethod
     def _feeds(part: Part, terminal: str) -> set[str]:
         """Lamps of a part that hang on one of its terminals."""
-        inner = {d.b for d in part.devices if isinstance(d, Joint) and d.a == terminal_at(part.name, terminal)}
-        return {f.lamp for f in part.lamps if f.a in inner}
+        return {f.lamp for f in fed_by(part, terminal_at(part.name, terminal))}
 
     def battery_at_rest(self) -> Iterator[Candidate]:
         """A battery that is pulled down by what it feeds comes up again when that is off; a flat one does not (common
@@ -221,9 +221,8 @@ class Measurements:
     def _lit(self, state: VehicleState) -> list[Test]:
         body = self.harness.reference
         lamps = set(self.living.affected_lamps()[:4])
-        nodes = [f"{f.a}" for f in self.harness.lamps() if f.lamp in lamps]
         terminals = {
-            d.a for p in self.harness.parts.values() for d in p.devices
-            if isinstance(d, Joint) and d.kind == "holder" and d.b in nodes
+            terminal_at(p.name, t) for p in self.harness.parts.values() for t in p.terminals
+            if self._feeds(p, t) & lamps
         }
         return [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]

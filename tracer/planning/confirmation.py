@@ -243,7 +243,7 @@ def _measured(pair: tuple[str, str], done: Collection[Test], harness: Harness) -
     done = [t for t in done if not t.row.by_hand]
     if any({t.plus, t.minus} == {*pair} for t in done):
         return True
-    ends = [{t.plus for t in done if t.row.one_point and t.row.of_supply and t.state == s and not t.done}
+    ends = [{t.plus for t in done if t.row.one_point and t.row.plain_volts and t.state == s and not t.done}
             | {harness.reference} for s in {t.state for t in done}]
     return any({*pair} <= e for e in ends)
 

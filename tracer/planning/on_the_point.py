@@ -50,7 +50,7 @@ def voltages_there(
     from the other suspects as well before the others, and of these the quickest first."""
     predictor = diagnosis.predictor
     points = _points(suspect.defects, predictor.harness)
-    if not states or any(t.row.of_supply and t.plus in points for t in done):
+    if not states or any(t.row.plain_volts and t.plus in points for t in done):
         return
     rivals = [s for s in diagnosis.suspects if s.repair != suspect.repair and s.share > _LEAST_LIT][:_MOST_RIVALS]
     changes = list(dict.fromkeys([suspect.change, NO_CHANGE, *(s.best.change for s in rivals)]))

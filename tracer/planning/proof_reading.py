@@ -87,7 +87,7 @@ def to_measure_again(
 
 def _as_it_works(item: Reading) -> bool:
     """Whether it is a voltage with everything connected."""
-    return item.test.row.of_supply and not (item.value.told_nothing or item.test.done or item.value.wiggled)
+    return item.test.row.plain_volts and not (item.value.told_nothing or item.test.done or item.value.wiggled)
 
 
 def _seen(item: Evidence) -> list[Seen]:

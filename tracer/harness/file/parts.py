@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from tracer.errors import TracerError, did_you_mean
+from tracer.harness.built_parts import Built, Kind, Setting, for_positive_earth
 from tracer.harness.file.fields import (
     LIMITS,
     Fields,
@@ -20,7 +21,7 @@ from tracer.harness.file.sections import Context, Items
 from tracer.harness.lamp_laws import MAX_LAMP_W, lamp_laws
 from tracer.harness.lamp_purposes import PURPOSES
 from tracer.harness.model import Part
-from tracer.harness.part_kinds import KINDS, Built, Kind, Setting, for_positive_earth
+from tracer.harness.part_kinds import KINDS
 from tracer.units import ambiguous
 
 COMMON_KEYS: Final = ("kind", "place", "access", "also", "traced")

@@ -12,10 +12,11 @@ from typing import Any, Final
 
 from tracer import standards
 from tracer.harness.base_rates import RATES
+from tracer.harness.built_parts import Kind, Setting
 from tracer.harness.file.sections import CONNECTOR_KINDS
 from tracer.harness.file.usual import BY_LOOM
 from tracer.harness.lamp_purposes import PURPOSES
-from tracer.harness.part_kinds import KINDS, Kind, Setting
+from tracer.harness.part_kinds import KINDS
 from tracer.harness.vehicle_kinds import IGNITIONS, TRAFFIC, VEHICLES
 from tracer.units import unit_names
 

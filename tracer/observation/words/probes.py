@@ -13,7 +13,8 @@ from tracer.harness.model import Harness
 from tracer.harness.terminal_words import parts_wired
 from tracer.observation.actions import ACTIONS, Action, Intervention, Target
 from tracer.observation.evidence import Test, inspection, wiggling
-from tracer.observation.test_kinds import KINDS, Kind, TestKind
+from tracer.observation.test_kinds import KINDS, TestKind, kind_named
+from tracer.observation.test_row import Kind
 from tracer.observation.words.looked_over import find_bulb, find_thing, watching
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.printed_tests import read_printed
@@ -151,7 +152,7 @@ def _points(kind: TestKind, what: str, terminals: Terminals, names: LampNames) -
         raise ReadingError(*refused)
     if plus == minus:
         raise ReadingError(f"both probes are on {plus}", "name two different points")
-    return (row.between if row.between and minus != body else kind), plus, minus
+    return (kind_named(row.between) if row.between and minus != body else kind), plus, minus
 
 
 def _instead_of_points(row: Kind, what: str, harness: Harness, names: LampNames) -> str:

@@ -10,7 +10,8 @@ from tracer.errors import ReadingError, SymptomError, UnitError
 from tracer.harness.file.nodes import clip
 from tracer.observation.evidence import Flash, LampSeen, Value
 from tracer.observation.quantities import QUANTITIES, Quantity
-from tracer.observation.test_kinds import KINDS, Kind, TestKind
+from tracer.observation.test_kinds import KINDS, TestKind
+from tracer.observation.test_row import Kind
 from tracer.observation.words.looked_over import parse_found, parse_lost, parse_moved
 from tracer.observation.words.looks import parse_look
 from tracer.observation.words.patterns import Pattern
