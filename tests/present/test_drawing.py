@@ -21,6 +21,7 @@ from tests.present.font_widths import BOLD, FONTS, REGULAR, Font, codes, widest
 from tracer.circuit.model import OPEN_OHM, Change
 from tracer.errors import DrawingError, UnknownNameError
 from tracer.faults import list_faults
+from tracer.harness.devices import Joint
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.observation.forward_model import Predictor
@@ -489,6 +490,29 @@ def test_runs_go_down_from_supply_to_earth(pickup: Harness) -> None:
         assert len(run.nodes) == len(run.devices) + 1
     halves = [u for u in picture.units.values() if u.half]
     assert {u.part.name for u in halves if u.part} == {"hazard switch"}
+
+
+@pytest.mark.parametrize("model", in_turn(sorted(p.stem for p in MODELS.glob("*.yaml")), 1))
+def test_no_line_breaks_off_at_a_contact(model: str) -> None:
+    """A line leads on to both sides of a way or bullet, also where no wire does, as from a bullet to its block."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    root = root_of(harness, view_of_harness(harness))
+    ends: list[tuple[float, float, bool]] = []  # of each line, and whether it leads on downwards from there
+    for line in root.iter(f"{SVG}polyline"):
+        points = [tuple(map(float, p.split(","))) for p in (line.get("points") or "").split()]
+        for (x, y), (_, beyond) in (points[:2], points[:-3:-1]):
+            ends += [(x, y, beyond > y)] if beyond != y else []
+    contacts = {d.name for d in harness.devices() if isinstance(d, Joint) and d.kind in ("way", "bullet")}
+    seen = 0
+    for group in root.iter(f"{SVG}g"):
+        sign = group.find(f"{SVG}polygon") if group.get("data-name") in contacts else None
+        if sign is not None:
+            corners = [tuple(map(float, p.split(","))) for p in (sign.get("points") or "").split()]
+            x, y = (sum(c[k] for c in corners) / 4 for k in (0, 1))
+            leads = {down for at, height, down in ends if abs(at - x) < 0.1 and abs(height - y) < 0.1}
+            assert leads == {True, False}, group.get("data-name")
+            seen += 1
+    assert seen
 
 
 def test_any_choice_of_devices_can_be_drawn(pickup: Harness) -> None:

@@ -108,8 +108,10 @@ class Block:
             lower = cuts[index] if index < len(cuts) else None
             upper = cuts[index - 1] if index else None
             piece = _piece(path, x, upper, lower)
-            if not isinstance(device, Conductor) and len(run.devices) > 1:
-                continue  # a contact, drawn as a sign on the line
+            if not isinstance(device, Conductor) and len(run.devices) > 1:  # a contact, drawn as a sign on the line
+                if piece[0] != piece[-1]:  # where no wire leads on from it, as from a bullet to its block
+                    draw_wire(canvas, piece, device, look)
+                continue
             with canvas.group(element_id("dev", device.name), device.name, device.name):
                 draw_wire(canvas, piece, device, look)
                 if device.name in look.back_feed:
