@@ -15,6 +15,7 @@ from tests.library import MODELS
 from tests.long import in_turn
 from tracer.checking.chart import Chart, chart
 from tracer.harness.file.text import load_harness, read_harness
+from tracer.observation.evidence import WORDS
 from tracer.present.wall_chart import sights_of, wall_html, wall_sheets
 
 CHROMIUM = "/usr/bin/chromium"
@@ -63,6 +64,16 @@ def test_an_end_of_a_vehicle_takes_two_sheets_at_most(name: str) -> None:
     for s in shown:
         del left[s.state, s.seen]
     assert all(share <= max(least.values()) for share in left.values())  # each end shows its likeliest
+
+
+@pytest.mark.parametrize("name", in_turn(ALL, 1))
+def test_what_is_shortened_says_of_every_lamp_how_it_looks(name: str) -> None:
+    """A row that ends in "and 9 more" would not say whether these are dark or dim; no two of a state read alike."""
+    sights = sights_of(made(name))
+    assert len({(s.state, s.seen) for s in sights}) == len(sights)
+    looks = (*WORDS, "lit", "too bright", "flashing", "slow", "fast", "blows")
+    for sight in sights:
+        assert all(group.endswith(looks) for group in sight.seen.split("; ")), sight.seen
 
 
 def test_what_was_typed_is_escaped() -> None:

@@ -261,7 +261,10 @@ def _cell(odd: Codes, blown: Any, lamps: Sequence[str], fuses: Sequence[str]) ->
 
 
 def _say_code(code: int) -> str:
+    """A look that is not the healthy one: what has its full light there should be dark, or flash otherwise."""
     word, flash = divmod(code, len(_FLASHES))
+    if word == _NORMAL:
+        return f"lit{_FLASHES[flash]}" if flash in (0, len(_FLASHES) - 1) else _FLASHES[flash].strip()
     return "too bright" + _FLASHES[flash] if word > _NORMAL else WORDS[word] + _FLASHES[flash]
 
 

@@ -8,6 +8,7 @@ read at two metres (height a four-hundredth of the distance; common practice, no
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,6 +16,7 @@ from itertools import accumulate
 from typing import Final, Literal, NamedTuple
 
 from tracer.checking.chart import Chart
+from tracer.observation.evidence import WORDS
 from tracer.present.html import templates
 from tracer.safety.lines import labelled
 from tracer.units import percent
@@ -31,6 +33,9 @@ _COLUMNS: Final = 2  # of a sheet
 _CAUSES: Final = 3
 _LEAST: Final = 0.05  # share of a row below which a cause is not worth a line
 _LONGEST: Final = 130  # signs of what is seen
+_LAMPS_AND_LOOK: Final = re.compile(  # of one group of a cell
+    rf"(.*?)( (?:(?:{'|'.join([*WORDS, 'lit', 'too bright'])})(?:, steady instead of flashing)?"
+    rf"|(?:(?:{'|'.join([*WORDS, 'too bright'])}) )?flashing(?: slow| fast)?))$")
 _FRONT: Final = ("front", "headlamp", "headlight", "dip", "dipped", "main", "beam")
 _REAR: Final = ("rear", "tail", "stop", "reversing", "number-plate", "plate", "trailer", "unit")
 
@@ -111,10 +116,15 @@ def sights_of(chart: Chart) -> list[Sight]:
     for row in chart.rows:
         cells = [(c, x) for c, x in zip(chart.columns, row.cells, strict=True) if x]
         state, cell = max(cells, key=lambda x: (x[1].count(",") + x[1].count(";"), -chart.columns.index(x[0])))
-        sight = found.setdefault((state, cell), Sight(state, _short(cell)))
+        sight = found.setdefault((state, cell), Sight(state, cell))
         for cause in row.causes:
             sight.shares[cause.repair] = sight.shares.get(cause.repair, 0.0) + cause.share
-    return sorted(found.values(), key=lambda s: (-s.share, s.seen))
+    sights = sorted(found.values(), key=lambda s: (-s.share, s.seen))
+    short = [(s.state, _short(s.seen)) for s in sights]
+    for sight, said in zip(sights, short, strict=True):
+        if short.count(said) == 1:  # else what tells them apart would be among what is left out
+            sight.seen = said[1]
+    return sights
 
 
 def _fitting(end: str, sights: Sequence[Sight], whole: float) -> list[Sheet]:
@@ -156,11 +166,17 @@ def _end(sight: Sight) -> str:
 
 
 def _short(cell: str) -> str:
-    """What is seen, as much of it as is read from afar."""
-    if len(cell) <= _LONGEST:
-        return cell
-    parts = cell.replace("; ", ", ").split(", ")
-    kept = 1
-    while kept < len(parts) and len(", ".join(parts[:kept + 1])) <= _LONGEST - 15:
-        kept += 1
-    return f"{', '.join(parts[:kept])} and {len(parts) - kept} more"
+    """What is seen, as much of it as is read from afar: of every look at least one lamp, and how many more."""
+    groups = [found.groups() if (found := _LAMPS_AND_LOOK.match(g)) else (g, "") for g in cell.split("; ")]
+    named = [(names.split(", "), look) for names, look in groups]
+    said = cell
+    for most in range(max(len(names) for names, _ in named), 0, -1):
+        said = "; ".join(_some(names, most) + look for names, look in named)
+        if len(said) <= _LONGEST:
+            break
+    return said
+
+
+def _some(names: Sequence[str], most: int) -> str:
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
