@@ -56,7 +56,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?P<all>all (?:of )?(?:the |my |its )?)(?P<side>left|right)(?:[ -]hand)? side (?P<what>lights|lamps)\b",
      r"\g<all>\g<side> \g<what>"),
     # Both beams of a headlamp.
-    (rf"^(?P<who>.*?)\b{_HEADLAMP}s?\b(?P<does> .*?),? (?:on|in|at|with) {_BEAMS}\s*$",
+    (rf"^(?P<who>(?:(?!{_HEADLAMP})[^,])*?)\b{_HEADLAMP}s?\b(?P<does> [^,]*?),? (?:on|in|at|with) {_BEAMS}"
+     r"(?= *(?:$|,))",
      r"\g<who>dip and main both\g<does>"),
     (rf"^(?P<who>.*?)\b{_HEADLAMP}s?,? {_BEAMS}(?P<does> .*)$", r"\g<who>dip and main both\g<does>"),
     (r"\b(?:on|for|in|during) (?:a |the )?(?P<side>left|right)(?:[ -]hand)? turns?\b(?! ?-?(?:signal|light|lamp|"
@@ -142,7 +143,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"whatever gear (?:it's|it is|i'm|i am|the box is) in|regardless of (?:the )?gear|"
      r"(?:when |though )?(?:it's |it is |i'm |i am )?(?:not in|out of) reverse)\s*$", r"\g<what>"),
     # Which control puts it on, and which does not.
-    (rf"{_NOT_ON},? (?:but |though |and )?(?:the |my )*(?P<two>{_CONTROL}|{_ONE_BRAKE}) (?:does|will)\s*$",
+    (rf"{_NOT_ON}(?:,? (?:but|though|and|yet)|,) (?:the |my )*(?P<two>{_CONTROL}|{_ONE_BRAKE}) (?:does|will)\s*$",
      r"\g<who> won't work with the \g<one>. \g<who> works with the \g<two>"),
     (r"^(?P<said>.*\bbrake\b.*) with the (?P<which>front|rear|back|foot|hand) "
      r"one\b", r"\g<said> with the \g<which> brake"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from tracer.observation.words.speech_lamps import NONE, TOWED
-from tracer.observation.words.speech_looks import Say
+from tracer.observation.words.speech_looks import DARK, UNHEARD, USUAL, WORKS, Say, denied
 from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 from tracer.observation.words.speech_who import Who
 
@@ -21,6 +21,7 @@ class Clause:
     thing: tuple[str, str] = ("", "")  # kind and name of a fuse, load or relay
     either: bool = False
     of: str = ""  # the load whose fuse or relay it is
+    excepted: bool = False  # from what the clause before says: told where that was
 
     @property
     def bare(self) -> bool:
@@ -41,7 +42,11 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
         if subject and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
             out.append(now := Clause())  # "no dip on the left, main beam OK"
         if chunk.kind in SEPARATORS:
-            parted = chunk.kind
+            parted = "except" if (parted, chunk.kind) == ("except", ",") else chunk.kind
+            continue
+        if parted == "except" and chunk.who is not None and not now.bare:
+            out.append(Clause([chunk.who], excepted=True))
+            parted = ""
             continue
         if chunk.say is not None:
             if look_first and not now.bare and any(not s.beside for s in now.says) and not chunk.say.beside:
@@ -64,7 +69,34 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
                     out.append(now := Clause())
                 now.thing = (chunk.kind, chunk.thing)
         parted = ""
-    return [c for c in _both_told(out) if not c.bare or c.says]
+    return _with_exceptions([c for c in _both_told(out) if not c.bare or c.says])
+
+
+def _with_exceptions(clauses: list[Clause]) -> list[Clause]:
+    """What is excepted does the contrary of the others, and is called after them: "hazards fine except the left
+    rear", "left side dead except the indicator"."""
+    for before, clause in pairwise(clauses):
+        if not clause.excepted or not before.whos:
+            continue
+        telling = denied(before.says) if any(w.quantity in NONE for w in before.whos) else before.says
+        clause.says = clause.says or [_contrary(telling)]
+        last = before.whos[-1]
+        clause.whos = [w if not (w.place_only or w.one) or w.functions else replace(
+            w, functions=[*last.functions], names=[*last.names], noun=last.noun, plural=not w.one)
+            for w in clause.whos]
+        for who in before.whos:
+            if not (who.functions or {*who.names} - TOWED or who.exact or who.quantity):
+                who.quantity = "everything"
+    return clauses
+
+
+def _contrary(says: Sequence[Say]) -> Say:
+    telling = [s for s in says if not s.beside]
+    if telling and all(s.usual or s.on for s in telling):
+        return DARK
+    if telling and all(s.words == DARK.words for s in telling):
+        return WORKS
+    return UNHEARD if not telling or any(s.words is None for s in telling) else USUAL
 
 
 def _both_told(clauses: list[Clause]) -> list[Clause]:
@@ -94,6 +126,9 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
         out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
     elif told and parted and more and not look_first and len(now.whos) == 1 and _one_end(who, now.whos[0]):
         out.append(Clause([replace(now.whos[0], ends=who.ends, said=who.said)]))  # "left winker fast, back one dead"
+    elif told and parted and more and not look_first and who.sides and who.ends and all(
+            w.place_only and w.sides and w.ends for w in [who, *now.whos]):
+        out.append(Clause([who]))  # "left front dead, rear left fast"
     elif told and parted and more and not look_first and who.place_only and who.sides and not who.other and (
             now.whos and not any(w.sides for w in now.whos)):
         out.append(Clause([who]))  # "high level works, left and right don't"
@@ -144,7 +179,7 @@ def _elsewhere(who: Who, last: Who) -> bool:
     if who.ends and not (who.functions or who.names or who.exact or who.whole or last.exact):
         plural = {"fronts", "rears"} & {*who.said}
         if plural or (who.place_only and last.ends and not {*who.ends} & {*last.ends}):
-            return bool(last.functions or last.noun) and not {*who.ends} & {*last.ends}
+            return bool(last.functions or last.noun or {*last.names} - TOWED) and not {*who.ends} & {*last.ends}
     return (who.place_only and not who.other and bool(who.sides) and bool(last.sides) and not last.exact
             and not {*who.sides} & {*last.sides})
 
@@ -205,9 +240,14 @@ def completed(whos: Sequence[Who]) -> list[Who]:
 def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
     out = list(clauses)
+    for before, clause in pairwise(clauses):
+        several = before.whos and all(w.plural and w.functions and not (w.sides or w.noun) for w in before.whos)
+        for who in clause.whos if several else ():
+            alone = not (who.noun or who.sides or who.ends or who.quantity or who.exact or who.names)
+            who.plural |= alone and bool(who.functions) and len(who.said) == 1  # "tails dead but stop works"
     for n, (before, clause) in enumerate(pairwise(clauses), 1):
         named = before.whos[-1] if before.whos else None
-        if named is None or not named.functions or not clause.whos or not all(
+        if named is None or not (named.functions or {*named.names} - TOWED) or not clause.whos or not all(
                 w.place_only and (w.one or _denied_alone(before)) and not w.other for w in clause.whos):
             continue  # "no side lights at the front, back ones OK"
         out[n] = replace(clause, whos=[replace(

@@ -33,7 +33,7 @@ from tracer.observation.words.spelling import put_right
 from tracer.observation.words.words import singular, word_set
 
 _CUT: Final = "|"
-SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while"})  # of parts
+SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while", "except"})  # of parts
 _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("except excepting unless instead "
@@ -44,7 +44,8 @@ _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash 
 _ONE_OF: Final = Pattern(
     r"\bone (?:of (?:the|my|his|her) )?(?:trailer |caravan )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+"
     r"|indicator|winker|"
-    r"flasher|light|lamp|plate|number|dip|main|marker|repeater|(?:low|high|full|work) (?:beam|head|light|lamp))\w*")
+    r"flasher|light|lamp|plate|number|dip|main|marker|repeater|(?:low|high|full|work) (?:beam|head|light|lamp))\w*"
+    r"|\bone of (?:the|my|his|her|its) (?:\w+ ){1,3}?(?:lights|lamps|beams|indicators|repeaters|markers)\b")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
 _AT_THE: Final = [["at", "the"], ["on", "the"], ["in", "the"]]  # "the one at the back"
 _A_LAMP: Final = word_set("light lamp bulb lens")

@@ -21,6 +21,8 @@ class WhereReader(ExchangeReader):
     def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
         """The states in which something said of a lamp means something."""
         said = self._states_said()
+        if self.denies_on and not self.around.trivial:
+            return said  # "the right tail comes on with the brake, the left doesn't"
         purposes = self.healthy.purposes.get(lamp, frozenset())
         flashes = told.flash is not None
         indicator = bool(purposes & INDICATORS)
@@ -75,6 +77,18 @@ class WhereReader(ExchangeReader):
             return []  # without a word of main beam it is the dipped one
         self.assumed += ["dipped beam"] * (head and not told.usual)
         return self._own_and_said(lamp, meant, hazard)
+
+    def _where_others(self, meant: Meant) -> dict[VehicleState, list[str]]:
+        """The states in which something was told of all lamps from which these are excepted."""
+        out: dict[VehicleState, list[str]] = {}
+        for state, seen in self.found.items():
+            there = [n for n in meant.lamps if n in seen]
+            if there:
+                out[state] = there
+            if meant.any_of:  # one of them, and of the others nobody knows
+                for lamp in there:
+                    del seen[lamp]
+        return out
 
     def _own_and_said(self, lamp: str, meant: Meant, hazard: bool) -> list[VehicleState]:
         """What lights a lamp, and what was said, together."""
