@@ -30,7 +30,7 @@ _SET = (
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
 _ROUGH = (
-    r"(?:bumps?|pot ?holes?|speed bumps?|speed humps?|humps?|ramps?|ruts?|cobbles|kerbs?|cattle grids?|corrugations|"
+    r"(?:bumps?|pot ?holes?|speed bumps?|speed humps?|humps?|ramps?|ruts?|cobbles|kerbs?|cattle grids?|corrugations?|"
     r"sleeping policem[ae]n|(?:rough|bumpy|uneven|stony|dirt|gravel|broken) (?:roads?|ground|tracks?|lanes?|fields?|"
     r"surfaces?|stuff|going))"
 )

@@ -58,7 +58,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"\bafter {_NUMBER}(?:seconds?|secs?|minutes?|mins?|hours?|hrs?|miles?|while|bit)(?: or so| of driving| "
      rf"driving)?\b",
      "after a while"),
-    (r"^(?P<the>\s*(?:the |my |both )*)dips\b", r"\g<the>dipped beams"),
+    (r"^(?P<the>\s*(?:the |my |both |no |neither )*)dips\b", r"\g<the>dipped beams"),
     (r"\b(?:does|do|did|doing|are doing|is doing) (?:absolutely )?(?:nothing|nowt|naff all|sod all|bugger "
      r"all)\b",
      "dead"),

@@ -65,6 +65,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"^\s*no (?P<one>[\w ]+?),? (?:but )?(?:just|only) (?:the )?(?P<two>[\w ]+)$", r"no \g<one>, \g<two> works"),
     (r"^\s*(?:just|only) (?:the )?(?P<two>[\w ]+?),? (?:and )?no (?P<one>[\w ]+)$", r"\g<two> works, no \g<one>"),
     (r"\bsometimes works?,? (?:and |but )?sometimes (?:not|doesn't|don't|does not|do not)\b", "works sometimes"),
+    (r"\bworks? sometimes,? (?:and |but )?sometimes (?:not|doesn't|don't|does not|do not)\b", "works sometimes"),
     (r"\bworks? (?:again )?for (?:a (?:while|bit|time|few \w+)|weeks|days|hours)\b", "works"),
     (r",? but (?:none|not one)(?: of them)? (?=(?:with|on) )", ", but not "),
     (r"\b(?P<who>indicators?|winkers?|blinkers?|flashers?|turn signals?|hazards?(?: lights)?) (?:will )?"
@@ -98,7 +99,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     # When only.
     (r"\b(?:won't|will not|don't|do not|doesn't|does not) (?P<does>work|come on|light(?: up)?|shine|burn) unless ",
      r"only \g<does> when "),
-    (r"\b(?:when(?:ever)? )?(?:whichever|whatever|either|no matter which|no matter what) way "
+    (r"\b(?:when(?:ever)? )?(?:whichever|whatever|either|no matter which|no matter what) (?:way|side) "
      r"(?:i |you |we |he |she )?(?P<does>signal|indicate|turn)(?:s|ling|ing)?\b", "when I signal"),
     # How bright, by another lamp.
     (r"\b(?:is |are |looks? |just |only )*(?:as dim as|like|no brighter than|only as bright as|the same as) "

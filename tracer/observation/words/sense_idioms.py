@@ -66,6 +66,60 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r",? (?:and|but) (?:then )?(?:they |it )?(?:don't|doesn't|won't|never|do not|does not) comes? back(?: on)?"
      rf"{_END}", ""),
     (("matter",), r",? (?:and |but )?(?:the |my )?[\w ]+? (?:doesn't|don't|does not|do not) matter\s*$", ""),
+    (("so's",), r"\bso's (?=the|my|its|that)", "so is "),
+    (("as bright",),
+     r"\b(?:(?:only |about )?half|not|nowhere near|nothing like|barely half|a quarter) as bright as (?:(?:they|it) "
+     r"(?:used to be|were|was|should be|ought to be|did)|before|usual|normal|ever)\b", "dim"),
+    (("switch off", "turn off", "switched off", "turned off"),
+     rf"\b(?P<on>stays? (?:on|lit)|on|lit|going) (?:even )?(?:after|when|once) (?:i |you |i've |you've )?(?:switch"
+     rf"|turn)"
+     rf"(?:ed)? off{_END}", r"\g<on>"),
+    (("everything but", "everything except", "everything bar"),
+     r"\bdo(?:es)? everything (?:but|except|bar) ", "work except "),
+    (("without ",), r"\bwithout (?:any )?(?:flash|blink|wink)(?:ing|es)?\b", "and does not flash"),
+    (("stay",),
+     r"\b(?P<who>(?:indicator|winker|blinker|flasher)s? stays? )(?:lit|on)\b(?! steady| solid)(?=,? .*\bflash)",
+     r"\g<who>on steady"),
+    # The one thing at the one end or side, and another at the other.
+    (("front", "back", "rear", "left", "right", "side"),
+     rf"^(?:the |my )?(?P<who>{_LAMPS}|indicator|winker|blinker|flasher) (?P<one>(?:are |is )?[\w' ]+?) (?:at|on"
+     rf"|to|for|in) "
+     rf"(?:the )?(?P<a>front|back|rear|{SIDE})(?: side)?,? (?:but |and |yet )(?:they |it )?(?P<two>(?:are |is )?"
+     rf"(?!on |at |not |dead |none|nothing|nowt|no )[\w' ]+?) (?:at|on|to|for|in) (?:the )?(?P<b>front|back|rear"
+     rf"|{SIDE})(?: side)?\s*$",
+     r"\g<a> \g<who> \g<one>, \g<b> \g<who> \g<two>"),
+    (("left", "right"),
+     r"^(?:the |my )?(?P<who>indicators?|winkers?|blinkers?|flashers?) (?P<one>(?:are |is )?[\w' ]+?) (?:on|to"
+     r"|for) (?:the "
+     r")?(?P<a>left|right),? (?:but |and |yet )?(?:on|to|for) (?:the )?(?P<b>left|right),? (?:it|they)(?:'s|'re)? "
+     r"(?P<two>.+)$", r"\g<a> \g<who> \g<one>, \g<b> \g<who> \g<two>"),
+    (("both", "all"),
+     rf"^(?:the |my )?(?P<s>{SIDE}) (?:indicator|winker|blinker|flasher|signal)s? (?:flash(?:es)?|blinks?|lights?"
+     rf"|works?|"
+     r"brings? on|puts? on|makes?) (?:both(?: sides)?|all four|all of them|all the (?:indicators|winkers|blinkers|"
+     r"flashers)|the lot)(?: flash| blink)?\s*$", r"all indicators flash when \g<s> indicator on"),
+    (("with ", "when "),
+     r"^(?P<who>.+?) (?P<good>(?:are |is )?(?:ok|okay|fine|good|dead|out|dim|all right)|works?) (?P<w1>(?:with"
+     r"|when) "
+     r"[^,]+? (?:on|off|running|stopped)),? (?:but |and )?(?P<w2>(?:with|when) [^,]+? (?:on|off|running|stopped)),? "
+     r"(?:it|they)(?:'re|'s| are| is)? (?P<bad>.+)$", r"\g<who> \g<good> \g<w1>. \g<who> \g<bad> \g<w2>"),
+    (("with ", "when "),
+     rf"^(?P<who>(?:the |my )?{_LAMPS}) (?P<good>[\w ]+?) (?P<w1>(?:with|when) [^,]+? (?:on|off|running"
+     rf"|stopped)),? (?:but |and "
+     r")?(?:they |it )?(?P<bad>(?:go|goes|are|is|get|gets|work|works|dead|dim|flash|don't|doesn't|won't)\b[^,]*?) "
+     r"(?P<w2>(?:with|when) .+? (?:on|off|running|stopped))$", r"\g<who> \g<good> \g<w1>. \g<who> \g<bad> \g<w2>"),
+    (("lever", "pedal", "brake"),
+     r"(?:,? but|,? and|,) (?:the |my )?(?P<two>(?:front|rear|back|foot|hand) (?:brake )?(?:lever|pedal|brake)|brake "
+     r"(?:pedal|lever)|pedal|lever) (?:does nothing|does nowt|doesn't(?: do anything)?|won't|does not)\s*$",
+     r", not with the \g<two>"),
+    (("nothing ", "no light"),
+     r"^(?P<a>.*?\b(?P<f>fog|indicator|brake|stop|tail|side|reversing|reverse)\b.*?\b(?:tell-?tale|warning"
+     r"|dash)\b.*?),? "
+     r"but (?:there's |there is )?(?:nothing|no light)(?: at all)? (?:at|on|in) the (?P<where>back|rear|front)\s*$",
+     r"\g<a>, \g<f> lights at the \g<where> dead"),
+    (("on dash", "on the dash"),
+     r"(?P<who>\b(?:warning|tell-?tale)(?: light| lamp)?) on (?:the )?dash(?:board)?(?=, .*\bdead\s*$)",
+     r"\g<who> works"),
     # However it stands.
     (("whether", "no matter", "regardless"),
      r",?(?<!\bsay)(?<!\bknow)(?<!\btell)(?<!\bsure)(?<!\bsee) (?:no matter |regardless of |it doesn't matter "
@@ -84,6 +138,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\g<who> stays on. \g<who> goes out when \g<when>"),
     (("unless", "without me"), rf"^(?P<who>.+?) {_DEAD},? (?:unless|without me) (?P<when>{_TOUCH})$",
      r"\g<who> works when \g<when>"),
+    (("unless",), r"^\s*(?:there's |there are |i've |i have |got )*no (?P<who>[^,]+?),? unless (?P<when>.+)$",
+     r"\g<who> only works when \g<when>"),
     (("unless",), rf"^(?P<who>.+?) {_DEAD},? unless (?P<when>.+)$", r"\g<who> only works when \g<when>"),
     (("unless",), rf"^(?P<who>.+?) (?P<look>{_WEAK}),? unless (?P<when>.+)$",
      r"\g<who> \g<look>, brightens when \g<when>"),
@@ -95,6 +151,19 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|lights?)|"
      r"(?:works?|comes? on|lights?) only) (?P<when>(?:when|if|with|while) .+)$", r"\g<who> only works \g<when>"),
     # Some of several, and all of them.
+    ((" one", " 1"),
+     rf"^(?:the |my |all )*(?P<who>{_LAMPS}) (?:(?:are|is|all) )*(?P<look>out|dead|dim|gone|off|not working|dark),? "
+     r"(?:all )?(?:but|bar|except(?: for)?|apart from) (?:one|1)(?: of them)?\s*$", r"some of the \g<who> \g<look>"),
+    (("one ",),
+     rf"\bone (?P<who>(?:(?!of\b)[\w-]+ ?){{1,3}}?) (?P<look>(?:is |has )?(?:out|dead|dim|faint|gone|not working"
+     rf"|flickering|"
+     rf"fast|slow|bright)),? (?:and )?(?:(?:it's |that's |it is )?(?:on )?the )?(?P<side>{SIDE})(?: one| "
+     rf"side)?{_END}",
+     r"\g<side> \g<who> \g<look>"),
+    (("all ",),
+     rf"^(?P<first>(?:nothing|everything|all)\b[^,]*), (?:but )?(?:the )?(?P<s>{SIDE})(?: (?P<e>front|rear|back))?"
+     r"(?:[ -]hand)?(?: wing| side| end| corner)? (?:is |are )?all (?P<g>fine|ok|okay|good|working|dead|out)\s*$",
+     r"\g<first>, everything on the \g<s> \g<e> \g<g>"),
     (("of the", "of my", "out of"),
      rf"^(?P<who>{_LAMPS})[,:]? (?P<few>one|{_FEW}) (?:of|out of) (?:the |them )?(?:{_MANY} )?(?:of them )?(?:is "
      rf"|are )?"
@@ -138,6 +207,19 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
 ))
 
 
+# "With the engine running, mad with it off".
+_THING: Final = Pattern(
+    r"\b(?:with|when) (?:the |my )?(?P<thing>engine|ignition|key|(?:\w* ?)lights|hazards|fogs|blower|wipers)(?: "
+    r"(?:is|are))? "
+    r"(?:on|off|running|stopped)\b", 2)
+_PRONOUN: Final = Pattern(
+    r"\b(?P<w>with|when) (?:it|them|they)(?:'s|'re| is| are)? (?P<pos>on|off|running|stopped|not running)\b", 2)
+
+
 def sense_plainly(text: str) -> str:
     """The sentence with what holds, and what does not, in plain words."""
+    found = _THING.search(text)
+    if found:
+        rest = _PRONOUN.sub(rf"\g<w> the {found['thing']} \g<pos>", text[found.end():])
+        text = text[: found.end()] + rest
     return put_plainly(text, _ROWS)

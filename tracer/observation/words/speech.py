@@ -154,6 +154,8 @@ class _Reader(SceneReader):
         for who in clause.whos:
             if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
                 who.functions = ["tell-tale", "indicator"]  # the one that flashes
+            if who.functions == ["head"] and told.words == _AS_DARK.words and _ALTOGETHER.search(self.text):
+                who.functions = ["dipped", "main"]
         _whole_cluster(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
         try:
             meant = self._meant(clause, told)
@@ -174,10 +176,9 @@ class _Reader(SceneReader):
         meant = self._flashing_there(meant, told)
         self._as_what(meant, told)
         self.assumed += meant.assumed
-        self.before, self.saying_all, self.named = meant.lamps, meant.whole, frozenset(meant.lamps)
+        self.before, self.named = meant.lamps, frozenset(meant.lamps)
+        self.saying_all = meant.whole and not clause.excepted
         self.denies_on, self.was_on = self.was_on and told.short, told.on and not told.usual
-        if clause.excepted:
-            self.saying_all = False
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
         with self._turned(clause, meant):

@@ -175,7 +175,7 @@ class Lamps(LampsCalled):
         who = self._as_before(who, before)
         if who.exact:
             return Meant(tuple(n for n in who.exact if self.side[n] in who.sides) or who.exact)
-        if "side" in who.functions and "rear" in who.ends and "tail" not in who.functions:
+        if "side" in who.functions and {"rear", "back", "rears"} & {*who.said} and "tail" not in who.functions:
             who = replace(who, functions=[*who.functions, "tail"])
         if who.quantity == "some":
             few = self.meant(replace(who, quantity="all"), before)
@@ -235,6 +235,10 @@ class Lamps(LampsCalled):
             return replace(who, exact=there) if 0 < len(there) < len(before) else who
         if who.sides and who.ends:
             return who
+        if who.own and {*before} <= self.towed:  # "trailer left indicator dead, the car's left one fast"
+            does = frozenset.intersection(*[self.purposes[n] for n in before])
+            alike = "indicator" if does & INDICATORS else next((p for p in FUNCTIONS.values() if p in does), "")
+            return replace(who, functions=[alike]) if alike else who
         there = tuple(n for n in before if self.side[n] in who.sides)
         same = frozenset.intersection(*[self.purposes[n] for n in before])
         if there or any(self.side[n] for n in before) or not same:

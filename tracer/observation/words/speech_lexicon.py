@@ -65,6 +65,9 @@ _FLASHERS: Final = (
 _MIDDLE_STOP: Final = Pattern(
     r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) (?:brake|stop)"
     r"(?: (?:light|lamp))?\b")
+_MIDDLE_ONE: Final = Pattern(
+    r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) one\b")
+_STOPS: Final = Pattern(r"\b(?:brake|stop)s?\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 
 
@@ -122,7 +125,10 @@ class Lexicon:
     def with_middle_stop(self, text: str) -> str:
         """A text with the lamp's own name for "the third brake light", where there is one between the two."""
         middle = [n for n, p in self.lamps.purposes.items() if "stop" in p and not self.lamps.side[n]]
-        return _MIDDLE_STOP.sub(plain(middle[0]), text) if len(middle) == 1 else text
+        if len(middle) != 1:
+            return text
+        text = _MIDDLE_STOP.sub(plain(middle[0]), text)
+        return _MIDDLE_ONE.sub(plain(middle[0]), text) if _STOPS.search(text) else text
 
     @cached_property
     def switched(self) -> Mapping[str, str]:

@@ -73,7 +73,8 @@ FAST: Final = Say(flash="fast")
 FLICKERS: Final = Say(_DARK | _FAINT | _DIM, flicker=True)
 
 _ROWS: Final[tuple[tuple[Say, str], ...]] = (
-    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|"
+    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|cactus|rooted|carked it|munted|had the radish|blank"
+           "|inoperative|inop|broken|no light|no good|duff|"
            "finished|"
            "packed up|packed in|given up|given up the ghost|given out|not there|has gone|conked out|burnt out|had it|"
            "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|quit|wrecked|done for|"
@@ -101,10 +102,12 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (UNHEARD, "no brighter|not any brighter|not brighter|any brighter|not get brighter|not get any brighter|"
               "clicks once|click once|ticks once|clicked once|"
               "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
-              "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|useless|temperamental|haywire|"
+              "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|crook|up the creek|up the wall|all over the "
+              "place|all over the shop|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
     (WORKS, "works|work|working|works ok|work ok|works fine|work fine|working fine"),
-    (USUAL, "ok|okay|fine|good|all right|alright|normal|normally|perfect|perfectly|properly|"
+    (USUAL, "grand|spot on|mint|tip top|bang on|hunky dory|bonzer|beaut|a1|lovely|dandy|ok|okay|fine|good|all "
+            "right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
             "correctly|healthy|strong|nice and bright|good and bright|as it should|as they should|as usual|is good"
             "|all good"),
@@ -193,6 +196,8 @@ def _table() -> dict[tuple[str, ...], Say]:
             out.setdefault((*negation.split(), *off.split()), STAYS)
         for good in ("ok", "okay", "right", "normal", "good", "properly", "working properly", "work properly"):
             out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL)
+        for good in ("great", "great either", "up to much", "much cop", "the best", "so good", "too good", "so hot"):
+            out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL - frozenset({"bright"}))
         for sound in ("click", "clicking", "tick", "ticking", "pull in", "clicks"):
             out[(*negation.split(), *sound.split())] = Say(sound="silent")
         for lit in ("dark", "out", "off", "dead"):

@@ -38,6 +38,8 @@ _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("except excepting unless instead "
                         "not won't never neither nor without nobody don't doesn't isn't aren't can't")
+_WHICH: Final = word_set("middle centre center first second third fourth last next furthest nearest inner outer top "
+                        "bottom")
 _DOING: Final = word_set("going doing gone")  # tell nothing before a look, and without one nothing that is known
 _LATELY: Final = word_set("last yesterday today lately recently suddenly permanently")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
@@ -125,6 +127,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
     while at < len(words):
         word = words[at]
         if word in SEPARATORS:
+            if word == "except" and not _names_a_lamp(words, at + 1, lexicon):
+                heard.inside.append(word)
             last = word
             _unheard(words[at:], strange, lexicon, heard)
             strange = []
@@ -172,6 +176,13 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
     _unheard([], strange, lexicon, heard)
 
 
+def _names_a_lamp(words: list[str], at: int, lexicon: Lexicon) -> bool:
+    """Whether the next word but fillers is of a lamp."""
+    at = next((k for k in range(at, len(words)) if words[k] not in FILLERS), len(words))
+    chunk = _chunk_at(words, at, lexicon)[0] if at < len(words) else None
+    return chunk is not None and chunk.who is not None
+
+
 def _note_strange(
     words: list[str], at: int, last: str, strange: list[str], lexicon: Lexicon, heard: Heard
 ) -> None:
@@ -185,6 +196,8 @@ def _note_strange(
     heard.unknown.append(word)
     strange.append(word)
     before = words[at - 1] if at else ""
+    if word in _WHICH and words[at + 1 : at + 2] in (["one"], ["ones"]):
+        heard.inside.append(f"{word} one")
     # In the midst of "when I brake sideways", or of what says when: "on mains".
     amid = last == _CUT or before in ("on", "with", "in", "under", "when", "if", "during")
     if amid and word not in _LATELY:

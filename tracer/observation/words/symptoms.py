@@ -48,7 +48,8 @@ _WHERE: Final = ("too long for one control", "in which positions", "tells only w
 _SWITCHED: Final = Pattern(
     r"\bengine (?:is )?(?:off|stopped|not running|switched off)\b|\b(?:flickers?|flickering)\b", 2)
 _OPEN: Final = " leaves open "
-_SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
+# Of `turned`: with what switches them on.
+_SWITCHED_ON: Final = Pattern(r" (?:do|won't) work (?:with|when|whenever|while|if|as long as) ")
 # What goes out, or dim, was lit before.
 _CEASES: Final = Pattern(
     r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
@@ -63,6 +64,7 @@ _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|a
 _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
 _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
+_PRAISED: Final = Pattern(r"\b(?:ok|okay|fine|good|works?|working|all right|perfect)\b", 2)
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
@@ -185,6 +187,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
         if _open_when(text, symptom, own) or (dark and symptom.only):  # nor does it work "only" there
+            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
+        if dark and not own.moves(symptom.state) and _PRAISED.search(text):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others

@@ -60,7 +60,7 @@ _ONLY_OFF: Final = Pattern(
     r"(?: are)?(?: switched| turned)? off", 2)
 _CONTROL: Final = (
     r"(?:\w+ ){0,3}?(?:\w*lights?|\w*lamps?|\w*brakes?|indicators?|winkers?|blinkers?|hazards?|beams?|ignition|key|"
-    r"reverse|gear|engine|lever|pedal|switch|horn|wipers?|blower|fogs?|dip|main)\b"
+    r"parkers?|tails?|sides|reverse|gear|engine|lever|pedal|switch|horn|wipers?|blower|fogs?|dip|main)\b"
 )
 _ONLY_ON: Final = Pattern(
     r"(?P<who>.+?) (?:will |would )?(?:only (?:ever )?(?:works?|lights?(?: up)?|comes? on|burns?|shines?|goes on|"
