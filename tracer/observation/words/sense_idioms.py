@@ -66,6 +66,59 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r",? (?:and|but) (?:then )?(?:they |it )?(?:don't|doesn't|won't|never|do not|does not) comes? back(?: on)?"
      rf"{_END}", ""),
     (("matter",), r",? (?:and |but )?(?:the |my )?[\w ]+? (?:doesn't|don't|does not|do not) matter\s*$", ""),
+    (("'s on", "'s off", "'s running"), r"\b(?P<who>ignition|key|engine)'s (?P<pos>on|off|running)\b",
+     r"\g<who> is \g<pos>"),
+    (("running",),
+     r"\b(?P<w>when|while|once|with) (?:she|it|he)(?:'s| is) running\b",
+     r"\g<w> the engine is running"),
+    (("same day", "same time", "same week"), rf",? (?:on |at )?the same (?:day|week){_END}", ""),
+    (("whatever", "makes no odds", "makes no difference"),
+     r",? (?:whatever|no matter what) (?:i|you|we) do(?: with .+)?$|,? (?:and |but )?(?:the )?(?:dip ?|light "
+     r")?(?:switch|"
+     r"dipper) makes no (?:odds|difference)\s*$", ""),
+    (("after i", "after you", "after we", "after it's", "after parking"),
+     r",? (?:even )?(?:(?:about |half )?(?:an?|two|three|several|some) )?(?:hours?|minutes|ages|mins|long)? ?after "
+     r"(?:(?:i|you|we)(?:'ve)? |it's |it is |it has been )?(?:parked?|parking|locked|stopped|walked away|left)(?: "
+     r"it| her| up"
+     r"| the \w+)*\s*$", " with everything off"),
+    (("on and off",), r"\b(?:go|goes|going|come|comes|coming) on and off (?=with|in time|when|as)", "flash "),
+    (("no power",),
+     r"\bno (?:power|feed|volts|juice) (?:to|at) (?:anything|any of the (?:lights|lamps)) (?=on|at|in)",
+     "nothing works "),
+    (("reverse light", "reversing light"), rf"\bwith the revers(?:e|ing) lights?{_END}", "in reverse"),
+    (("brighter", "bright"),
+     r"\b(?:goes?|gets?|comes?) bright(?:er)? when (?:i |you )?(?:let off|let go(?: of)?|releas(?:e|ing)|come off"
+     r"|take my "
+     r"foot off) the brakes?(?: pedal)?\b", "goes dim when I brake"),
+    (("revving",), r"^\s*revving (?:it |her |up |the engine |it up )*makes? (?P<rest>.+)$", r"\g<rest> when revved"),
+    (("than they should", "than it should", "than normal", "than usual"),
+     r"\bbrighter than (?:they|it) should(?: be)?\b|\bbrighter than (?:normal|usual)\b", "too bright"),
+    (("on dip", "on main", "on low", "on high", "on full"),
+     rf"^(?:the )?(?P<a>{SIDE}) head ?(?:light|lamp) (?P<x>[\w' ]+?) on (?P<b1>dip|main|low|high|full)(?: "
+     rf"beam)?,? (?:and "
+     rf"|but )?(?:the )?(?P<b>{SIDE})(?: one)? (?P<y>[\w' ]+?) on (?P<b2>dip|main|low|high|full)(?: beam)?\s*$",
+     r"\g<a> \g<b1> beam \g<x>, \g<b> \g<b2> beam \g<y>"),
+    (("only",), rf"^(?:the )?(?P<who>{_LAMPS}) only,? (?:and |but )?(?=no |none|nothing|neither)", r"\g<who> work, "),
+    (("three", "3 "),
+     r"^(?:the )?(?P<who>hazards?(?: lights)?|indicators|winkers|blinkers|flashers) (?:only )?(?:flash|work|light"
+     r"|blink)s? "
+     r"(?:only )?(?:on |at |in )?(?:the )?(?:three|3)(?: (?:corners?|lamps|lights|of (?:the )?(?:four|them"
+     r"|4)))?,? (?:and "
+     r"|but )?(?:the )?(?P<x>[^,]+?)(?:'s| is)? (?:dead|out|not working|missing|doesn't|won't)\s*$",
+     r"\g<who> work except the \g<x>"),
+    (("no ",),
+     r"^\s*no (?P<who>[^,]+?) (?P<w1>(?:when|with) [^,]+?),? (?:but|though|yet) (?:they|it) (?:work|works|do|does"
+     r"|come on|"
+     r"comes on|light|lights) (?P<w2>(?:on|with|when) .+)$", r"\g<who> dead \g<w1>. \g<who> do work \g<w2>"),
+    (("do work on",), r"\bdo work on (?:the )?(?P<what>parkers|sides|sidelights|parking lights|dip|main)\s*$",
+     r"do work with \g<what> on"),
+    (("nothing on", "none on"),
+     rf"(?P<a>\b(?:works?|fine|ok|okay|good) on the {_VEHICLE}),? (?:but |and )?(?:nothing|none) on the "
+     rf"(?P<v>{_VEHICLE})\s*$", r"\g<a>, the \g<v> does not"),
+    ((" out ", " ok ", " dead ", " fine ", " dim "),
+     rf"\b(?P<look>out|ok|okay|dead|fine|dim|good) (?=(?:{SIDE}) (?:out|ok|okay|dead|fine|dim"
+     rf"|good)\b)", r"\g<look>, "),
+    ((" both ",), rf"\b(?P<s>{SIDE}) both (?P<g>ok|okay|good|fine|dead|out|dim|work\w*){_END}", r"\g<s> \g<g>"),
     (("so's",), r"\bso's (?=the|my|its|that)", "so is "),
     (("as bright",),
      r"\b(?:(?:only |about )?half|not|nowhere near|nothing like|barely half|a quarter) as bright as (?:(?:they|it) "

@@ -74,9 +74,16 @@ def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] =
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
-def _whole_cluster(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
-    """"The left rear cluster is dead", or "the left rear lamp is completely dead": all of it."""
+def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
+    """Which lamps are meant by how they do: "the left rear cluster is dead", or "the left rear lamp is completely
+    dead", is all of it, a tell-tale that flashes that of the indicators."""
     for who in whos:
+        if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
+            who.functions = ["tell-tale", "indicator"]
+        if who.whole and not who.functions and told.flash in ("fast", "slow"):
+            who.functions = ["indicator"]  # "the rest on that side go quick"
+        if who.functions == ["head"] and told.words == _AS_DARK.words and altogether:
+            who.functions = ["dipped", "main"]
         corner = bool(who.sides and who.ends)
         light = altogether and (who.noun or corner) and not who.names and bool(who.sides or who.ends)
         if ("cluster" in who.said or light) and not who.exact and not who.functions and told.words == _AS_DARK.words:
@@ -151,12 +158,7 @@ class _Reader(SceneReader):
         for who in clause.whos:
             if told.usual and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"
-        for who in clause.whos:
-            if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
-                who.functions = ["tell-tale", "indicator"]  # the one that flashes
-            if who.functions == ["head"] and told.words == _AS_DARK.words and _ALTOGETHER.search(self.text):
-                who.functions = ["dipped", "main"]
-        _whole_cluster(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
+        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
         try:
             meant = self._meant(clause, told)
         except NotHere:

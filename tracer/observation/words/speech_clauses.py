@@ -203,6 +203,8 @@ def completed(whos: Sequence[Who]) -> list[Who]:
     out = [_placed_as(w, whos) for w in whos]
     for i in range(len(out) - 2, -1, -1):
         towed = [n for n in out[i].names if n in TOWED]
+        if {"fronts", "rears"} & {*out[i].said}:
+            continue  # "the fronts and the dash"
         if not out[i].exact and not out[i].functions and len(towed) == len(out[i].names) and not out[i].whole:
             after = out[i + 1]
             if after.exact or not (out[i].sides or out[i].ends):

@@ -183,6 +183,9 @@ class Lamps(LampsCalled):
         if "others" in who.said and before and not (who.functions or who.sides or who.ends):
             return self._others(before)
         if who.other and before:
+            here = [n for n in self._others(before).lamps if self.side[n] in who.sides]
+            if here and {self.side[n] for n in before} == {*who.sides}:
+                return Meant(tuple(here))  # "left front dead, the other left one fast"
             return self._mirrored(who, before)
         if who.that and not who.sides and before:
             sides = {self.side[n] for n in before} - {""}

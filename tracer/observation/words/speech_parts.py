@@ -38,6 +38,7 @@ _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("except excepting unless instead "
                         "not won't never neither nor without nobody don't doesn't isn't aren't can't")
+_COUNTS: Final = word_set("two three four five six half")  # of how many it is, which is not known here
 _WHICH: Final = word_set("middle centre center first second third fourth last next furthest nearest inner outer top "
                         "bottom")
 _DOING: Final = word_set("going doing gone")  # tell nothing before a look, and without one nothing that is known
@@ -196,6 +197,8 @@ def _note_strange(
     heard.unknown.append(word)
     strange.append(word)
     before = words[at - 1] if at else ""
+    if word in _COUNTS:
+        heard.inside.append(word)
     if word in _WHICH and words[at + 1 : at + 2] in (["one"], ["ones"]):
         heard.inside.append(f"{word} one")
     # In the midst of "when I brake sideways", or of what says when: "on mains".

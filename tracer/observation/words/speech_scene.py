@@ -53,8 +53,8 @@ class SceneReader(WhereReader):
         if not meant.lens or meant.any_of or told.flash != "flashing" or self.around.trivial:
             return meant
         parts = self.lexicon.lamps.names.parts
-        on = {n for s in self._states_said() for n in self.healthy.on(s) if n in parts}
+        on = [n for n in parts if all(n in self.healthy.on(s) for s in self._states_said())]
         units = dict.fromkeys(parts[n] for n in meant.lamps)
-        lit = tuple(n for unit in units for n in parts if n in on and parts[n] == unit)
+        lit = tuple(n for unit in units for n in on if parts[n] == unit)
         every = {parts[n] for n in lit} == {parts[n] for n in meant.lamps}
         return Meant(lit, purpose=meant.purpose) if every else meant

@@ -134,16 +134,17 @@ _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
     r"(?P<said>.*(?:n'?t|\bnot|\bno|\bneither|\bnone|\bnothing|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though"
     r"|yet)) .+?) (?:do|does)", 2)
-_NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
+_NOR: Final = Pattern(rf"(?:,? (?:but|and|yet)|,(?= not)) (?:nowt|nothing|none|not) (?:on |at )?(?:the "
+                      rf")?{_SIDE}(?= *(?:$|,))", 2)
 _NOR_END: Final = Pattern(
-    r",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:(?:on|at|in) )?(?:the )?(?P<end>front|rear|back)(?= *(?:$"
-    r"|,))", 2)
+    r"(?:,? (?:but|and|yet)|,(?= not)) (?:nowt|nothing|none|not) (?:(?:on|at|in) )?(?:the )?(?P<end>front|rear|back)"
+    r"(?= *(?:$|,))", 2)
 # What is said to be switched on, and words of the lamps that burn with it.
 _PUTS_ON: Final = (("brake", ("brake", "stop")), ("braking", ("brake", "stop")), ("revers", ("revers", "back")),
                    ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)))
 _MAKES: Final = Pattern(
     r"(?:the |putting |switching |turning |pressing |touching |using |applying |pulling |on |trailer |caravan "
-    r"|car )*(?P<what>(?:(?:left|right) )?)"
+    r"|car )*(?P<what>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
     r"(?:(?:rear|front|back) )?(?P<thing>(?:indicators?|winkers?|blinkers?|hazards?|brakes?|"
     r"(?:head|side|fog|revers(?:e|ing)|brake|stop|tail)? ?(?:light|lamp)s?|fogs?|horn|wipers?|"
     r"blower|heater(?: blower)?)(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
