@@ -179,6 +179,40 @@ UNDERSTOOD = (
     ("lorry_24v", "no side markers down the near side, offside all good",
      "left front marker dark; left rear marker dark; right front marker normal; right rear marker normal "
      "when lamp switch side"),
+    # And so on: what the second half leaves out.
+    ("glass_fibre", "both rear lamps dim and the plate lamp, headlamps ok",
+     "left rear tail dim; right rear tail dim; number-plate lamp dim when lamp switch side / left "
+     "headlamp main normal; right headlamp main normal when lamp switch head, dip switch main / left "
+     "headlamp dip normal; right headlamp dip normal when lamp switch head"),
+    ("pickup", "no hazards no blinkers",
+     "left rear indicator dark; right rear indicator dark; left front indicator dark; right front "
+     "indicator dark; left repeater dark; right repeater dark when hazard switch on / left rear indicator"
+     " dark; left front indicator dark; left repeater dark when indicator stalk left / right rear "
+     "indicator dark; right front indicator dark; right repeater dark when indicator stalk right"),
+    ("saloon_1970s", "main beam dead on the left only",
+     "left headlamp main dark; right headlamp main normal when lamp switch head, dip switch main"),
+    ("saloon_1970s", "left front indicator works the right rear one as well",
+     "right rear indicator lit, flashing when indicator stalk left"),
+    ("saloon_led", "left tail glows when the right indicator goes",
+     "left rear tail faint when indicator stalk right"),
+    ("estate_1990s", "right indicator's the only one that flashes",
+     "right rear indicator or right front indicator or right repeater normal when indicator stalk right /"
+     " left rear indicator dark; left front indicator dark; left repeater dark when indicator stalk left"),
+    ("estate_1990s", "rear left: everything dead but the fog",
+     "left rear tail dark when lamp switch side / left rear stop dark when brake pedal pressed / left "
+     "rear indicator dark when indicator stalk left / left rear reversing dark when gear reverse / left "
+     "rear fog normal when lamp switch head, fog switch on"),
+    ("estate_1990s", "pressing the brake turns the reversing lights on",
+     "left rear reversing lit; right rear reversing lit when brake pedal pressed"),
+    ("saloon_1970s", "when braking with the lights on, both tails and both stops go very dim",
+     "left rear tail faint or dim; right rear tail faint or dim; left rear stop faint or dim; right rear "
+     "stop faint or dim when lamp switch side, brake pedal pressed"),
+    ("lorry_24v", "work lamp works with the engine running, dead with it stopped",
+     "work lamp normal when work switch on, engine running / work lamp dark when work switch on"),
+    ("car_1950s", "panel light 1 out",
+     "panel lamp 1 dark when lamp switch side"),
+    ("tow_13pin", "left marker on the van flashes when I indicate left",
+     "left marker lit, flashing when indicator stalk left"),
     # How, and when.
     ("saloon_1970s", "brake lights were grand til I put the sidelights on, now neither of them comes up",
      "left rear stop normal; right rear stop normal when brake pedal pressed / left rear stop dark; right"

@@ -146,11 +146,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"beam))(?: works| working)?,? (?:and )?(?:it's|that's|which is|it is|that is) the (?P<side>{SIDE})(?: one"
      r"| side)?\s*$", r"only the \g<side> \g<who> works"),
     (("the only ",),
-     rf"^\s*(?:the )?(?P<who>{SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)? (?:is|'s) the only (?P=what)"
+     rf"^\s*(?:the )?(?P<who>{SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)?(?: is|'s) the only (?P=what)"
      r"(?: (?:light|lamp)s?)? (?:working|(?:that )?works|lit|on|that lights|left)\s*$",
      r"only the \g<who> light works"),
     (("the only ",),
-     r"^(?P<who>.+?) (?:is|'s) the only (?:one|light|lamp)(?: that(?:'s| is)?| which)? (?:working"
+     r"^(?P<who>.+?)(?: is|'s) the only (?:one|light|lamp)(?: that(?:'s| is)?| which)? (?:working"
      r"|works|lit|on|lights|lights up|comes on|flash\w*|left)\s*$", r"\g<who> works, the others dead"),
     (("one side",),
      r"(?P<start>^|, |\bbut |\band )(?P<who>(?!no |only )(?:(?!\bbut\b|\band\b)[^,.])+?) (?:(?:is|are|works?"

@@ -43,6 +43,10 @@ _LAMPS: Final = (
     r"(?:\w+ ){0,3}?(?:\w*lights|\w*lamps|bulbs|indicators|winkers|blinkers|flashers|repeaters|markers|beams|"
     r"tell[ -]?tales|fogs)"
 )
+_ONE: Final = (
+    rf"(?:{_LAMPS}|(?:\w+ ){{0,3}}?(?:lamp|light|beam|horn|indicator|fan|blower|wipers?|fridge|buzzer|tail|stop"
+    rf"|dip|main))"
+)
 _VEHICLE: Final = r"(?:car|trailer|caravan|van|tractor|lorry|truck|pickup|bike)"
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
@@ -119,6 +123,38 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"\b(?P<look>out|ok|okay|dead|fine|dim|good) (?=(?:{SIDE}) (?:out|ok|okay|dead|fine|dim"
      rf"|good)\b)", r"\g<look>, "),
     ((" both ",), rf"\b(?P<s>{SIDE}) both (?P<g>ok|okay|good|fine|dead|out|dim|work\w*){_END}", r"\g<s> \g<g>"),
+    (("goes", " go"),
+     rf"\b(?P<w>when|while|as|whenever) (?:the |my )?(?P<x>(?:{SIDE} )?(?:indicator|winker|blinker|flasher"
+     rf"|hazard)s?) "
+     rf"go(?:es)?{_END}", r"\g<w> \g<x> on"),
+    (("works the", "brings on the", "sets off the", "operates the"),
+     r"^(?:the )?(?P<s>left|right) (?:front |rear |back )?(?P<i>indicator|winker|blinker|flasher) (?:works|brings "
+     r"on|sets off|"
+     r"operates) the (?P<who>(?:left|right) [\w ]*?)(?: ?\bones?)?(?: as well| too)?\s*$",
+     r"\g<who> \g<i> flashes when \g<s> \g<i> on"),
+    (("no ",),
+     r"(?P<a>\bno (?:\w+ )?(?:\w*lights|\w*lamps|indicators|winkers|blinkers|flashers|hazards|horn|tails|stops"
+     r"|brakes|dips?|"
+     r"mains?|beams?)) no (?=\w)", r"\g<a>, no "),
+    ((" only",),
+     rf"^(?P<who>.+?) (?P<bad>(?:is |are )?(?:dead|out|dim|faint|weak|flickering|flickers)) (?:on |at )?(?:the "
+     rf")?(?P<s>{SIDE})"
+     r"(?: side)? only\s*$", r"\g<s> \g<who> \g<bad>, the other one fine"),
+    (("stops",),
+     rf"\b(?P<q>both|all|the) stops\b(?=,| (?:go|come|are|glow|work|flash|stay|dim|light|and|dead|out)\b|{_END})",
+     r"\g<q> stop lights"),
+    ((" but ",),
+     r"^(?P<all>.*\b(?:everything|all|nothing)\b[^,]*?\b(?:dead|out|works?|off|fine|ok|okay|gone|working)) but "
+     r"(?:for )?(?:the "
+     r"|my )?(?P<x>(?:(?!\b(?:no|not|is|are|works?|ok|okay|fine|dead|out|dim|doesn't|don't|won't|does|do|on|when"
+     r"|with|it|they|"
+     r"that|good|faint|lit|goes?|comes?|flash\w*|stays?|flickers?)\b)[\w -])+)$", r"\g<all> except the \g<x>"),
+    (("hoot", "honk", "beep", "toot"),
+     rf"\b(?:when|whenever|if|as) (?:i |you |he |she )(?:hoot|honk|beep|toot)s?{_END}", "with the horn on"),
+    (("turns", "puts", "brings", "switches"),
+     r"^\s*(?:pressing|touching|pushing|using|putting on) (?:on )?(?:the |my )?(?:foot ?)?brakes?(?: pedal)? "
+     r"(?:turns|puts|brings|"
+     r"switches) (?:on )?(?P<who>(?:the |my )?[\w ]+?)(?: on)?\s*$", r"\g<who> come on when I brake"),
     (("so's",), r"\bso's (?=the|my|its|that)", "so is "),
     (("as bright",),
      r"\b(?:(?:only |about )?half|not|nowhere near|nothing like|barely half|a quarter) as bright as (?:(?:they|it) "
@@ -157,7 +193,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"[^,]+? (?:on|off|running|stopped)),? (?:but |and )?(?P<w2>(?:with|when) [^,]+? (?:on|off|running|stopped)),? "
      r"(?:it|they)(?:'re|'s| are| is)? (?P<bad>.+)$", r"\g<who> \g<good> \g<w1>. \g<who> \g<bad> \g<w2>"),
     (("with ", "when "),
-     rf"^(?P<who>(?:the |my )?{_LAMPS}) (?P<good>[\w ]+?) (?P<w1>(?:with|when) [^,]+? (?:on|off|running"
+     rf"^(?P<who>(?:the |my )?{_ONE}) (?P<good>[\w ]+?) (?P<w1>(?:with|when) [^,]+? (?:on|off|running"
      rf"|stopped)),? (?:but |and "
      r")?(?:they |it )?(?P<bad>(?:go|goes|are|is|get|gets|work|works|dead|dim|flash|don't|doesn't|won't)\b[^,]*?) "
      r"(?P<w2>(?:with|when) .+? (?:on|off|running|stopped))$", r"\g<who> \g<good> \g<w1>. \g<who> \g<bad> \g<w2>"),
@@ -226,7 +262,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" of ",), rf"\b{_FEW} (?:out )?of (?:the |my |its )?(?:{_MANY} )?(?={_LAMPS}\b)", "some of the "),
     (("two ",), rf"(?P<the>^|, |\b(?:and|but) )(?:the|my) two (?={_LAMPS}\b)", r"\g<the>both "),
     (("the only ",),
-     r"^(?:the )?(?P<who>.+?) (?:is|'s) the only (?P<what>one|light|lamp|indicator|winker|blinker|bulb)"
+     r"^(?:the )?(?P<who>.+?)(?: is|'s) the only (?P<what>one|light|lamp|indicator|winker|blinker|bulb)"
      r"(?: that(?:'s| is)?| which(?:'s| is)?)? (?P<bad>not (?:working|flashing|lighting|lit|coming on)|dead|out|off|"
      r"(?:doesn't|won't|does not) (?:work|flash|light|come on))\s*$", r"\g<who> \g<bad>, the others work"),
     (("neither ", "nor "),

@@ -21,6 +21,7 @@ class Clause:
     thing: tuple[str, str] = ("", "")  # kind and name of a fuse, load or relay
     either: bool = False
     of: str = ""  # the load whose fuse or relay it is
+    after_and: bool = False  # joined by "and" to one of which something was said
     excepted: bool = False  # from what the clause before says: told where that was
 
     @property
@@ -48,12 +49,17 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             out.append(Clause([chunk.who], excepted=True))
             parted = ""
             continue
+        if subject and parted == "," and now.after_and and now.whos and not now.says and not look_first and (
+                chunk.who is None or chunk.who.functions or chunk.who.names or chunk.who.exact):
+            now.says = [*out[-2].says]  # "rear lamps dim and the plate lamp, headlamps OK"
+            out.append(now := Clause())
         if chunk.say is not None:
             if look_first and not now.bare and any(not s.beside for s in now.says) and not chunk.say.beside:
                 out.append(now := Clause())
             now.says.append(chunk.say)
         elif chunk.who is not None:
             _join(chunk, parted, out, look_first, any(c.say and not c.say.beside for c in chunks[n:]))
+            out[-1].after_and |= out[-1] is not now and parted == "and" and bool(now.says)
         else:
             told = any(not s.beside for s in now.says)
             several = now.thing[1] and chunk.thing not in ("", now.thing[1])  # "F1 and F2 OK"
@@ -69,7 +75,16 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
                     out.append(now := Clause())
                 now.thing = (chunk.kind, chunk.thing)
         parted = ""
-    return _with_exceptions([c for c in _both_told(out) if not c.bare or c.says])
+    return _with_exceptions([p for c in _both_told(out) if not c.bare or c.says for p in _by_switch(c)])
+
+
+def _by_switch(clause: Clause) -> list[Clause]:
+    """"No hazards, no blinkers": each by its own switch."""
+    hazards = [w for w in clause.whos if "hazard" in w.functions]
+    others = [w for w in clause.whos if w not in hazards]
+    if not hazards or not others or clause.thing[0] or not all(w.functions and not w.noun for w in others):
+        return [clause]
+    return [replace(clause, whos=whos, says=[*clause.says]) for whos in (hazards, others)]
 
 
 def _with_exceptions(clauses: list[Clause]) -> list[Clause]:

@@ -88,6 +88,7 @@ class Lexicon:
                 for called in (name, *also, *(called_by_number(name) if kind == "fuse" else ())):
                     out[tuple(plain(called).split())] = kind, name
         for lamp in self.lamps.purposes:
+            out.setdefault(tuple(plain(lamp.replace(" lamp ", " light ")).split()), ("lamp", lamp))  # "panel light 1"
             out[tuple(plain(lamp).split())] = "lamp", lamp
         for word in HEARD:  # the one that there is
             called = {singular(word), *HEARD_AS.get(singular(word), ())}

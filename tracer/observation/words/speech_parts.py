@@ -168,6 +168,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         strange = []
         if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
             _add(previous.who, chunk.who)
+        elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
+            pass  # "right marker on the caravan"
         elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
             heard.chunks[-1] = chunk  # "caravan right marker"
         else:
@@ -197,8 +199,7 @@ def _note_strange(
     heard.unknown.append(word)
     strange.append(word)
     before = words[at - 1] if at else ""
-    if word in _COUNTS:
-        heard.inside.append(word)
+    heard.inside += [word] if word in _COUNTS else []
     if word in _WHICH and words[at + 1 : at + 2] in (["one"], ["ones"]):
         heard.inside.append(f"{word} one")
     # In the midst of "when I brake sideways", or of what says when: "on mains".
