@@ -214,6 +214,20 @@ UNDERSTOOD = (
     ("tow_13pin", "left marker on the van flashes when I indicate left",
      "left marker lit, flashing when indicator stalk left"),
     # How, and when.
+    ("lorry_24v", "no tail lights with the headlamps on, fine on sidelights",
+     "left rear tail dark; right rear tail dark when lamp switch head / left rear tail normal; right rear"
+     " tail normal when lamp switch side"),
+    ("motorcycle_6v", "the lever works the brake light, the pedal doesn't",
+     "rear lamp stop normal when brake lever pulled / rear lamp stop dark when brake pedal pressed"),
+    ("motorcycle_6v", "left winkers work, right ones light and stay lit",
+     "left front indicator normal; left rear indicator normal when indicator switch left / right front "
+     "indicator lit, steady; right rear indicator lit, steady when indicator switch right"),
+    ("pickup", "blinkers blink once then stay on",
+     "left rear indicator lit, steady; left front indicator lit, steady; left repeater lit, steady when "
+     "indicator stalk left / right rear indicator lit, steady; right front indicator lit, steady; right "
+     "repeater lit, steady when indicator stalk right"),
+    ("estate_1990s", "handbrake light stays lit with the handbrake off",
+     "handbrake tell-tale lit when at rest"),
     ("saloon_1970s", "brake lights were grand til I put the sidelights on, now neither of them comes up",
      "left rear stop normal; right rear stop normal when brake pedal pressed / left rear stop dark; right"
      " rear stop dark when lamp switch side, brake pedal pressed"),

@@ -82,7 +82,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     # The job card's own words.
     (r"^\s*(?:please |pls )?(?:check|investigate|look at|look into|see to|inspect|report(?:ed|s)?|cust(?:omer)? "
      r"(?:states|reports|complains)(?: that| of)?|fault|defect)\s*[:,-]? (?=.* )", ""),
-    (r"\bflash(?:es|ed)? (?:just |only )?once,? (?:and |but |then )*(?:just |then )?(?:stays?|remains?) (?:on|lit)\b",
+    (r"\b(?:flash|blink|wink)(?:es|s|ed)? (?:just |only )?once,? "
+     r"(?:and |but |then )*(?:just |then )?(?:stays?|remains?) (?:on|lit)\b",
      "do not flash, just stay on"),
     (r"^\s*(?P<on>(?:when|with|while|if|whenever) (?:the |my )?(?:brake|stop|revers(?:e|ing)|side|tail|head|fog) ?"
      r"(?:lights|lamps)(?: are)? on) (?=(?:the|my|both|all|left|right|front|rear) )", r"\g<on>, "),

@@ -66,9 +66,6 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"doesn't|won't|comes?|works?|lights?|goes|go|dead|out)(?: (?:not|at|all|come|comes|on|up|work|works|light"
      r"|lit|out"
      r"|off|dead|go|goes|either))*\s*$", r"\g<said>"),
-    (("come back", "comes back"),
-     r",? (?:and|but) (?:then )?(?:they |it )?(?:don't|doesn't|won't|never|do not|does not) comes? back(?: on)?"
-     rf"{_END}", ""),
     (("matter",), r",? (?:and |but )?(?:the |my )?[\w ]+? (?:doesn't|don't|does not|do not) matter\s*$", ""),
     (("'s on", "'s off", "'s running"), r"\b(?P<who>ignition|key|engine)'s (?P<pos>on|off|running)\b",
      r"\g<who> is \g<pos>"),
@@ -111,9 +108,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|but )?(?:the )?(?P<x>[^,]+?)(?:'s| is)? (?:dead|out|not working|missing|doesn't|won't)\s*$",
      r"\g<who> work except the \g<x>"),
     (("no ",),
-     r"^\s*no (?P<who>[^,]+?) (?P<w1>(?:when|with) [^,]+?),? (?:but|though|yet) (?:they|it) (?:work|works|do|does"
-     r"|come on|"
-     r"comes on|light|lights) (?P<w2>(?:on|with|when) .+)$", r"\g<who> dead \g<w1>. \g<who> do work \g<w2>"),
+     r"^\s*no (?P<who>[^,]+?) (?P<w1>(?:when|with) [^,]+?)(?:,|,? (?:but|though|yet)) (?:(?:they|it)(?:'re|'s| are"
+     r"| is)? )?"
+     r"(?:work|works|do|does|come on|comes on|light|lights|fine|ok|okay|good|all right) (?P<w2>(?:on|with|when) .+)$",
+     r"\g<who> dead \g<w1>. \g<who> do work \g<w2>"),
     (("do work on",), r"\bdo work on (?:the )?(?P<what>parkers|sides|sidelights|parking lights|dip|main)\s*$",
      r"do work with \g<what> on"),
     (("nothing on", "none on"),
@@ -155,6 +153,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"^\s*(?:pressing|touching|pushing|using|putting on) (?:on )?(?:the |my )?(?:foot ?)?brakes?(?: pedal)? "
      r"(?:turns|puts|brings|"
      r"switches) (?:on )?(?P<who>(?:the |my )?[\w ]+?)(?: on)?\s*$", r"\g<who> come on when I brake"),
+    (("and stay", "then stay"),
+     r"(?:comes? on|lights?(?: up)?) (?:and|then|and then) (?:just )?stays? (?:lit|on)\b(?! steady| "
+     r"solid)", "stay on steady"),
     (("so's",), r"\bso's (?=the|my|its|that)", "so is "),
     (("as bright",),
      r"\b(?:(?:only |about )?half|not|nowhere near|nothing like|barely half|a quarter) as bright as (?:(?:they|it) "
@@ -198,9 +199,15 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r")?(?:they |it )?(?P<bad>(?:go|goes|are|is|get|gets|work|works|dead|dim|flash|don't|doesn't|won't)\b[^,]*?) "
      r"(?P<w2>(?:with|when) .+? (?:on|off|running|stopped))$", r"\g<who> \g<good> \g<w1>. \g<who> \g<bad> \g<w2>"),
     (("lever", "pedal", "brake"),
-     r"(?:,? but|,? and|,) (?:the |my )?(?P<two>(?:front|rear|back|foot|hand) (?:brake )?(?:lever|pedal|brake)|brake "
-     r"(?:pedal|lever)|pedal|lever) (?:does nothing|does nowt|doesn't(?: do anything)?|won't|does not)\s*$",
-     r", not with the \g<two>"),
+     r"(?P<one>\b(?:with|by|from|off|on) (?:the |my )?(?:\w+ )?(?:lever|pedal|brake))(?:,? but|,? and|,) (?:the "
+     r"|my )?"
+     r"(?P<two>(?:front|rear|back|foot|hand) (?:brake )?(?:lever|pedal|brake)|brake (?:pedal|lever)|pedal|lever) "
+     r"(?:does nothing|does nowt|doesn't(?: do anything)?|won't|does not)\s*$", r"\g<one>, not with the \g<two>"),
+    (("lever ", "pedal ", "brake "),
+     r"^(?:the |my )?(?P<one>(?:\w+ )?(?:lever|pedal|brake)) (?:works|puts on|brings on|lights|operates) the "
+     r"(?P<who>(?:brake|"
+     r"stop) (?:light|lamp)s?)(?:,? but|,? and|,) (?:not )?(?:the |my )?(?P<two>(?:\w+ )?(?:lever|pedal|brake))"
+     r"(?: (?:doesn't|does nothing|does not|won't))?\s*$", r"\g<who> works with the \g<one>, not with the \g<two>"),
     (("nothing ", "no light"),
      r"^(?P<a>.*?\b(?P<f>fog|indicator|brake|stop|tail|side|reversing|reverse)\b.*?\b(?:tell-?tale|warning"
      r"|dash)\b.*?),? "

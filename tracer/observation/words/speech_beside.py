@@ -18,6 +18,8 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
               r"i would say|i guess)(?= ,)"),
     ("spot", r"(?:on|in|off) (?:the )?(?:(?:cab|front|rear|back) )?(?:cab roof|roof|head ?board|tail ?board|"
              r"draw ?bar|bulkhead|grille|roll ?bar|chassis rail|bumper)(?= |$)(?! (?:light|lamp)s?\b)"),
+    ("place", r"(?:,? ?\b(?:and|but) )(?:then )?(?:they |it )?"
+              r"(?:does not|do not|won't|never) comes? back(?: on)?(?= *(?:,|\||$))"),
     ("weather", r"(?:only )?on (?:a )?(?:wet|damp|cold|hot|frosty|foggy|rainy) "
                 r"(?:days?|mornings?|nights?|evenings?)\b"),
     ("weather", r"(?:only )?after (?:the |heavy |some )*rain\b"),

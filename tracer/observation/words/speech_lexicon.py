@@ -90,6 +90,11 @@ class Lexicon:
         for lamp in self.lamps.purposes:
             out.setdefault(tuple(plain(lamp.replace(" lamp ", " light ")).split()), ("lamp", lamp))  # "panel light 1"
             out[tuple(plain(lamp).split())] = "lamp", lamp
+        for lamp in self.tell_tales:  # "handbrake light", if no other lamp is called so
+            base = plain(lamp).removesuffix(" telltale").split()
+            if {*base} - {*FUNCTIONS, *NOUNS, "left", "right", "front", "rear", "beam"}:
+                for noun in ("light", "lamp", "warning light", "warning lamp"):
+                    out.setdefault((*base, *noun.split()), ("lamp", lamp))
         for word in HEARD:  # the one that there is
             called = {singular(word), *HEARD_AS.get(singular(word), ())}
             exact = [name for name in self.loads if singular(plain(name).split()[-1]) == singular(word)]

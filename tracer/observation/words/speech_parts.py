@@ -182,8 +182,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
 def _names_a_lamp(words: list[str], at: int, lexicon: Lexicon) -> bool:
     """Whether the next word but fillers is of a lamp."""
     at = next((k for k in range(at, len(words)) if words[k] not in FILLERS), len(words))
-    chunk = _chunk_at(words, at, lexicon)[0] if at < len(words) else None
-    return chunk is not None and chunk.who is not None
+    return at < len(words) and (chunk := _chunk_at(words, at, lexicon)[0]) is not None and chunk.who is not None
 
 
 def _note_strange(
@@ -209,9 +208,10 @@ def _note_strange(
 
 
 def _towed_by_name(before: Who, who: Who, lexicon: Lexicon) -> bool:
-    """Whether only the trailer is named before a lamp of it that has a name of its own."""
-    return bool(before.names) and {*before.names} <= TOWED and len(before.said) == 1 and bool(who.exact) and (
-        {*who.exact} <= lexicon.lamps.towed)
+    """Whether only the trailer, or a colour, is named before a lamp of it that has a name of its own."""
+    coloured = before.colour and {*who.exact} & {*lexicon.tell_tales}  # "the red handbrake light"
+    towed = bool(before.names) and {*before.names} <= TOWED and {*who.exact} <= lexicon.lamps.towed
+    return len(before.said) == 1 and bool(who.exact) and bool(coloured or towed)
 
 
 def _only_of(words: list[str], at: int, lexicon: Lexicon) -> list[str]:
