@@ -214,6 +214,9 @@ UNDERSTOOD = (
     ("tow_13pin", "left marker on the van flashes when I indicate left",
      "left marker lit, flashing when indicator stalk left"),
     # How, and when.
+    ("pickup", "panel lamp 2 out, the others fine",
+     "panel lamp 2 dark; panel lamp 1 normal; panel lamp 3 normal; panel lamp 4 normal when lamp switch "
+     "side"),
     ("lorry_24v", "no tail lights with the headlamps on, fine on sidelights",
      "left rear tail dark; right rear tail dark when lamp switch head / left rear tail normal; right rear"
      " tail normal when lamp switch side"),

@@ -257,6 +257,12 @@ def completed(whos: Sequence[Who]) -> list[Who]:
 def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
     out = list(clauses)
+    for clause in clauses:
+        if len(clause.whos) == 2 and (one := clause.whos[1]).one and one.names and not one.functions and (
+                clause.whos[0].plural and clause.whos[0].functions + clause.whos[0].names):
+            group = clause.whos[0]  # "side markers on the left: the middle one is out"
+            clause.whos = [replace(one, functions=group.functions, names=[*group.names, *one.names],
+                                   sides=one.sides or group.sides, ends=one.ends or group.ends, noun=True)]
     for before, clause in pairwise(clauses):
         several = before.whos and all(w.plural and w.functions and not (w.sides or w.noun) for w in before.whos)
         for who in clause.whos if several else ():

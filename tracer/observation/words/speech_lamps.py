@@ -355,6 +355,10 @@ class Lamps(LampsCalled):
 
     def _others(self, before: Sequence[str]) -> Meant:
         """"The other two": what serves the same purpose, on whichever side."""
+        series = {n.rstrip("0123456789") for n in before} - {*before}
+        alike = tuple(n for n in self.purposes if n not in before and n.rstrip("0123456789") in series)
+        if alike and len(series) == 1:  # of lamps that are numbered those of the same name
+            return Meant(alike)
         own = {p for n in before for p in self.purposes[n]}
         own |= INDICATORS if own & INDICATORS else set()
         found = tuple(n for n, p in self.purposes.items() if p & own and "tell-tale" not in p and n not in before)
