@@ -189,7 +189,8 @@ def test_is_understood_as_meant(model: str, said: str, meant: str) -> None:
     ("new fuse blows straight away soon as I turn lights on", "leaves open which",
      ("fuse F4 blows at once when lamp switch side", "fuse F3 blows at once when lamp switch side")),
     ("fuse blew and now no side lights", "leaves open which",
-     ("fuse F3 blew when lamp switch side", "fuse F4 blew when lamp switch side")),
+     tuple(f"fuse {f} blew when lamp switch side. left front side dark, right front side dark when lamp switch side"
+           for f in ("F3", "F4"))),
     ("beacon wont go", "“beacon” is no lamp, fuse or load of this vehicle", ()),
     ("battery goes flat overnight", "a battery that goes flat is no look of a lamp", ()),
     ("battery drains when parked", "a battery that goes flat is no look of a lamp", ()),

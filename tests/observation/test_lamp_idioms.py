@@ -294,7 +294,8 @@ CHOSEN = (
      "right rear tail lit, right rear stop dark when brake pedal pressed. right rear stop lit, right rear tail dark "
      "when lamp switch side"),
     ("saloon_1970s", "right indicator lights up the brake light instead",
-     "right rear stop lit when indicator stalk right"),
+     "right rear stop lit when indicator stalk right. right rear indicator or right front indicator dark when "
+     "indicator stalk right"),
     # What is said of other lamps is in every choice.
     ("../tests/real_cases/R43", "right rear lamp dark and right plate lamp dark",
      "right rear tail dark, right plate lamp dark when lamp switch side"),

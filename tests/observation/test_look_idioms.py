@@ -255,10 +255,12 @@ CHOSEN = (
      ("left rear stop dark when brake pedal pressed. left rear tail normal, right rear tail normal when lamp switch "
       "side",)),
     ("car_1950s", "brake lights work but not while indicating", (
-        "left rear stop dark, right rear stop dark when brake pedal pressed, indicator stalk left. left rear stop "
-        "dark, "
-        "right rear stop dark when brake pedal pressed, indicator stalk right",
-        "left rear stop dark when indicator stalk left. right rear stop dark when indicator stalk right")),
+        "left rear stop normal, right rear stop normal when brake pedal pressed. left rear stop dark, right rear "
+        "stop dark when brake pedal pressed, indicator stalk left. left rear stop dark, right rear stop dark when "
+        "brake "
+        "pedal pressed, indicator stalk right",
+        "left rear stop normal, right rear stop normal when brake pedal pressed. left rear stop dark when indicator "
+        "stalk left. right rear stop dark when indicator stalk right")),
     ("tow_7pin", "one of the trailer brake lights is out", ("trailer left stop dark when brake pedal pressed",)),
     ("pickup", "tail lights only on one side",
      ("left rear tail dark when lamp switch side", "right rear tail dark when lamp switch side")),

@@ -29,6 +29,12 @@ _SET = (
 )
 _IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
 
+_ROUGH = (
+    r"(?:bumps?|pot ?holes?|speed bumps?|speed humps?|humps?|ramps?|ruts?|cobbles|kerbs?|cattle grids?|corrugations?|"
+    r"sleeping policem[ae]n|(?:rough|bumpy|uneven|stony|dirt|gravel|broken) (?:roads?|ground|tracks?|lanes?|fields?|"
+    r"surfaces?|stuff|going))"
+)
+
 # What is done, in the order in which it is looked for. A position that is reached by lighting lamps goes by what they
 # are for, so that it needs no name of a control.
 TABLE: Final[tuple[tuple[str, str], ...]] = (
@@ -42,8 +48,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
     ("brake off", r"(?:(?:even )?with |when )?(?:the |my )?(?:(?:brake )?pedal (?:is )?(?:up|released|not pressed|"
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
-    ("moved", rf"{_WHEN}(?:go over|hit|hitting|drive over|cross) (?:the |a |some |any )?(?:bumps?|pot ?holes?|speed "
-              r"bumps?|cobbles|kerbs?|rough roads?|cattle grids?)"),
+    ("moved", rf"{_WHEN}(?:go over|go across|hit|hitting|drive over|driving over|going over|drive on|cross) (?:the "
+              rf"|a |some |any )?{_ROUGH}"),
     ("brake", rf"(?:with|when|whenever|along with) {_THE}(?:brake|stop) {_LAMPS}(?: on| come on| light)?"
               r"(?= *(?:,|\||$))"),
     ("moved", rf"(?:{_PRE} {_PERSON}(?:tap|wiggle|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|jiggle|push|"
@@ -61,7 +67,7 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("moved", rf"{_PRE} {_PERSON}(?:driving|moving|rolling|going|drive|travelling|on the move)(?: along|"
               r" down the road| on the road| about)?(?=,| ,|$)"),
     ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) (?:the |"
-              r"a |some )?(?:bumps?|bumpy roads?|rough roads?|pot ?holes?|speed bumps?|cobbles|cattle grids?)"),
+              rf"a |some )?{_ROUGH}"),
     ("brake", rf"(?<!foot ){_WHEN}brak(?:e|es|ed|ing)\b(?: pressed| applied| depressed| pushed)?(?! {_LAMPS})"
               r"(?! pedal| switch| fluid| is| are)"),
     ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|"
@@ -129,13 +135,18 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("door shut", rf"(?:{_WHEN}|{_PRE} )(?:both |all )?{_THE}(?:left |right |front |rear |any )*doors?(?: is| are)? "
                   r"(?:shut|closed)"),
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
-             r"(?: is| are)?(?: open| opened)?(?= |$)"),
-    ("door", r"(?:left|right|front|rear|any|the) doors?(?: open)?(?= *(?:,|\||$))"),
+             r"(?: is| are)?(?: opens?| opened)?(?= |$)"),
+    ("door", r"(?:left|right|front|rear|any|the) doors?(?: opens?)?(?= *(?:,|\||$))"),
+    ("door", r"(?:but |and |with |by |from |(?<=, )|(?<=\| )|(?<=\|  ))(?:the )?(?:left|right|other) "
+             r"doors?(?= (?:it|works?|is|ok|fine|does)\b)"),
     ("trailer", rf"{_WHEN}towing"),
     ("trailer", rf"(?:only )?(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| "
                 r"coupled| hooked(?: up)?| hitched(?: up)?)"),
     ("trailer off", rf"(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)? (?:off|disconnected|un(?:plugged|hooked|"
                     r"hitched|coupled))|without (?:the |my |a )?(?:trailer|caravan)(?: on)?"),
+    ("dimmed", rf"{_WHEN}(?:turn|turning|set|put|wind|knock) (?:the |my )?(?:\w+ )?(?:dimmer|lights?|lamps?) "
+               r"(?:right )?down(?: low)?|(?:when|with) (?:the |my )?(?:\w+ )?dimmer (?:is )?(?:turned )?"
+               r"(?:right )?down(?: low)?"),
     ("dimmer", r"(?:won't|will not|do not|does not|can not|did not|never) (?:be )?(?:dims?|dimmed|turn(?:ed)? down|"
                r"dim down)(?= *(?:,|\||$))"),
     *BESIDE,
@@ -146,7 +157,8 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
               "cleaned", "new", "bulb", "globe", "holder", "trailer", "caravan", "contact", "connection", "no ",
               "still", "same", "fault", "problem", "trouble", "moved", "followed", "had ",
               "pulled", "took", "taken", "change"),
-    "dimmer": ("dim", "down"), "brake": ("brak", "stop", "pedal"), "reverse": ("revers", "back"),
+    "dimmed": ("dimmer",), "dimmer": ("dim", "down"),
+    "brake": ("brak", "stop", "pedal"), "reverse": ("revers", "back"),
     "hazard": ("hazard", "four"),
     "left": ("left",), "right": ("right",),
     "both ways": ("indic", "wink", "flash", "blink", "signal", "traffic", "turn"),
@@ -161,7 +173,8 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",
         "push",
         "shut", "clos", "driv", "going", "roll", "travel",
-        "bump", "road", "hole", "cobble", "grid"), "after a while": ("after",),
+        "bump", "road", "hole", "cobble", "grid", "ground", "track", "lane", "field", "rut", "ramp", "hump", "kerb",
+        "corrug", "policem", "going", "surface", "stuff"), "after a while": ("after",),
     "always": ("time", "perm", "const", "24"),
     "at once": ("once", "away", "immed", "instant"),
 }

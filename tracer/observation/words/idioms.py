@@ -58,7 +58,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"\bafter {_NUMBER}(?:seconds?|secs?|minutes?|mins?|hours?|hrs?|miles?|while|bit)(?: or so| of driving| "
      rf"driving)?\b",
      "after a while"),
-    (r"^(?P<the>\s*(?:the |my |both )*)dips\b", r"\g<the>dipped beams"),
+    (r"^(?P<the>\s*(?:the |my |both |no |neither )*)dips\b", r"\g<the>dipped beams"),
     (r"\b(?:does|do|did|doing|are doing|is doing) (?:absolutely )?(?:nothing|nowt|naff all|sod all|bugger "
      r"all)\b",
      "dead"),
@@ -74,7 +74,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"have) (?P<who>(?:the |my )?[^,.]+)", r"\g<look>, \g<who> \g<look>"),
     (r"^(?P<who>.*?\bhead ?(?:light|lamp)s?) (?P<one>(?:is |are )?[\w' ]+?) on (?P<a>dip|dipped|low|main|full|"
      r"high)(?: beam)?,? "
-     r"(?:but |and )?(?:is |are )?(?P<two>[\w' ]+?) on (?P<b>dip|dipped|low|main|full|high)(?: beam)?$",
+     r"(?:but |and )?(?:is |are )?(?P<two>(?!(?:the )?(?:left|right|near|off|n/s|o/s|other)\b)[\w' ]+?) "
+     r"on (?P<b>dip|dipped|low|main|full|high)(?: beam)?$",
      r"\g<who> \g<a> beam \g<one>, \g<who> \g<b> beam \g<two>"),
     (r"\b(?P<beam>(?:main|dip(?:ped)?|low|full|high) beam) (?:burns?|lights?(?: up)?|comes? on|is (?:on|lit)|on|"
      r"lit)(?=,)", r"\g<beam> works"),
@@ -113,6 +114,9 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     # What moves a loom: the steering, the handlebars.
     (rf"\b(?:when|whenever|while|if|as) (?:the |my )?{_STEERED} (?:is |are )?(?:turned|moved|swung)"
      r"(?: (?:to (?:the )?|full(?:y)? |hard )?(?:left|right|full lock|lock))*", "when it is moved"),
+    (rf"\b(?:with|when|while) (?:the |my )?{_STEERED} (?:is |are )?(?:turned|over|at|on|hard)(?: (?:to (?:the )?"
+     rf"|full(?:y)? "
+     r"|hard |over )?(?:left|right|full lock|lock|over))*", "when it is moved"),
     (rf"\b(?:when|whenever|while|if|as) {_TURNING}(?:the |my |your )?{_STEERED}"
      r"(?: (?:to (?:the )?|full(?:y)? |hard |over )?(?:left|right|full lock|lock))*", "when it is moved"),
     (r"^(?P<said>.*\b(?:horn|hooter)\b.*?) (?:when|whenever|if|as) (?:i |you |we |he |she )?turn(?:s|ing)?(?: to "
@@ -183,7 +187,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"^\s*{_FUSE},? (?:and|so|then)?,? ?(?:now )?(?:there (?:is|are) |i (?:have|'ve got) |got )?(?:now )?no "
      r"(?P<who>(?:\w+ ){0,3}(?:lights?|lamps?|indicators?|brakes?|beams?|horn|winkers?|blinkers?))(?: now)?",
      r"\g<who> fuse \g<does>. no \g<who>"),
-    (r"^\s*(?P<who>(?:the |my )?(?:\w+ ){0,3}?(?:lights?|lamps?|indicators?|winkers?|blinkers?|horn)) "
+    (r"^\s*(?P<who>(?:the |my )?(?:\w+ ){0,3}?(?:lights?|lamps?|indicators?|winkers?|blinkers?|hazards?|fogs?|horn)) "
      r"(?:keeps? (?:on )?)?(?:blow(?:s|ing)?|pop(?:s|ping)?|tak(?:es?|ing) out) (?:the |its |a |their |that )?"
      r"fuses?\b", r"\g<who> fuse blows"),
     # What sounds, "goes off", "goes on and on".
@@ -226,7 +230,8 @@ _CAUSES: Final = Pattern(
     r"brings? on|"
     r"turns? on|puts? on|switch(?:es)? on|operates?) (?P<who>(?:the |my |its |trailer |caravan |car |left |"
     r"right |rear |"
-    r"front |both )*(?:\w+ )?(?:lights?|lamps?|indicators?|winkers?))(?P<instead> instead(?: of .+)?)?\s*$", 2)
+    r"front |both )*(?:\w+ )?(?:lights?|lamps?|indicators?|winkers?|tails?|stops?))(?: too| as well)?(?P<instead> "
+    r"instead(?: of .+)?)?\s*$", 2)
 # "Headlights go dim when I indicate, and flash with it": with what was told before.
 _WITH_IT: Final = Pattern(
     r"(?P<before>.*\b(?:when|whenever|with|while|if|as soon as) .+?),? (?P<rest>(?:and|but) .*?) ?(?:in time |"

@@ -56,7 +56,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?P<all>all (?:of )?(?:the |my |its )?)(?P<side>left|right)(?:[ -]hand)? side (?P<what>lights|lamps)\b",
      r"\g<all>\g<side> \g<what>"),
     # Both beams of a headlamp.
-    (rf"^(?P<who>.*?)\b{_HEADLAMP}s?\b(?P<does> .*?),? (?:on|in|at|with) {_BEAMS}\s*$",
+    (rf"^(?P<who>(?:(?!{_HEADLAMP})[^,])*?)\b{_HEADLAMP}s?\b(?P<does> [^,]*?),? (?:on|in|at|with) {_BEAMS}"
+     r"(?= *(?:$|,))",
      r"\g<who>dip and main both\g<does>"),
     (rf"^(?P<who>.*?)\b{_HEADLAMP}s?,? {_BEAMS}(?P<does> .*)$", r"\g<who>dip and main both\g<does>"),
     (r"\b(?:on|for|in|during) (?:a |the )?(?P<side>left|right)(?:[ -]hand)? turns?\b(?! ?-?(?:signal|light|lamp|"
@@ -64,6 +65,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"^\s*no (?P<one>[\w ]+?),? (?:but )?(?:just|only) (?:the )?(?P<two>[\w ]+)$", r"no \g<one>, \g<two> works"),
     (r"^\s*(?:just|only) (?:the )?(?P<two>[\w ]+?),? (?:and )?no (?P<one>[\w ]+)$", r"\g<two> works, no \g<one>"),
     (r"\bsometimes works?,? (?:and |but )?sometimes (?:not|doesn't|don't|does not|do not)\b", "works sometimes"),
+    (r"\bworks? sometimes,? (?:and |but )?sometimes (?:not|doesn't|don't|does not|do not)\b", "works sometimes"),
     (r"\bworks? (?:again )?for (?:a (?:while|bit|time|few \w+)|weeks|days|hours)\b", "works"),
     (r",? but (?:none|not one)(?: of them)? (?=(?:with|on) )", ", but not "),
     (r"\b(?P<who>indicators?|winkers?|blinkers?|flashers?|turn signals?|hazards?(?: lights)?) (?:will )?"
@@ -80,7 +82,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     # The job card's own words.
     (r"^\s*(?:please |pls )?(?:check|investigate|look at|look into|see to|inspect|report(?:ed|s)?|cust(?:omer)? "
      r"(?:states|reports|complains)(?: that| of)?|fault|defect)\s*[:,-]? (?=.* )", ""),
-    (r"\bflash(?:es|ed)? (?:just |only )?once,? (?:and |but |then )*(?:just |then )?(?:stays?|remains?) (?:on|lit)\b",
+    (r"\b(?:flash|blink|wink)(?:es|s|ed)? (?:just |only )?once,? "
+     r"(?:and |but |then )*(?:just |then )?(?:stays?|remains?) (?:on|lit)\b",
      "do not flash, just stay on"),
     (r"^\s*(?P<on>(?:when|with|while|if|whenever) (?:the |my )?(?:brake|stop|revers(?:e|ing)|side|tail|head|fog) ?"
      r"(?:lights|lamps)(?: are)? on) (?=(?:the|my|both|all|left|right|front|rear) )", r"\g<on>, "),
@@ -97,7 +100,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     # When only.
     (r"\b(?:won't|will not|don't|do not|doesn't|does not) (?P<does>work|come on|light(?: up)?|shine|burn) unless ",
      r"only \g<does> when "),
-    (r"\b(?:when(?:ever)? )?(?:whichever|whatever|either|no matter which|no matter what) way "
+    (r"\b(?:when(?:ever)? )?(?:whichever|whatever|either|no matter which|no matter what) (?:way|side) "
      r"(?:i |you |we |he |she )?(?P<does>signal|indicate|turn)(?:s|ling|ing)?\b", "when I signal"),
     # How bright, by another lamp.
     (r"\b(?:is |are |looks? |just |only )*(?:as dim as|like|no brighter than|only as bright as|the same as) "
@@ -142,7 +145,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"whatever gear (?:it's|it is|i'm|i am|the box is) in|regardless of (?:the )?gear|"
      r"(?:when |though )?(?:it's |it is |i'm |i am )?(?:not in|out of) reverse)\s*$", r"\g<what>"),
     # Which control puts it on, and which does not.
-    (rf"{_NOT_ON},? (?:but |though |and )?(?:the |my )*(?P<two>{_CONTROL}|{_ONE_BRAKE}) (?:does|will)\s*$",
+    (rf"{_NOT_ON}(?:,? (?:but|though|and|yet)|,) (?:the |my )*(?P<two>{_CONTROL}|{_ONE_BRAKE}) (?:does|will)\s*$",
      r"\g<who> won't work with the \g<one>. \g<who> works with the \g<two>"),
     (r"^(?P<said>.*\bbrake\b.*) with the (?P<which>front|rear|back|foot|hand) "
      r"one\b", r"\g<said> with the \g<which> brake"),

@@ -146,11 +146,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"beam))(?: works| working)?,? (?:and )?(?:it's|that's|which is|it is|that is) the (?P<side>{SIDE})(?: one"
      r"| side)?\s*$", r"only the \g<side> \g<who> works"),
     (("the only ",),
-     rf"^\s*(?:the )?(?P<who>{SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)? (?:is|'s) the only (?P=what)"
+     rf"^\s*(?:the )?(?P<who>{SIDE} (?:(?:rear|front) )?(?P<what>\w+))(?: light| lamp)?(?: is|'s) the only (?P=what)"
      r"(?: (?:light|lamp)s?)? (?:working|(?:that )?works|lit|on|that lights|left)\s*$",
      r"only the \g<who> light works"),
     (("the only ",),
-     r"^(?P<who>.+?) (?:is|'s) the only (?:one|light|lamp)(?: that(?:'s| is)?| which)? (?:working"
+     r"^(?P<who>.+?)(?: is|'s) the only (?:one|light|lamp)(?: that(?:'s| is)?| which)? (?:working"
      r"|works|lit|on|lights|lights up|comes on|flash\w*|left)\s*$", r"\g<who> works, the others dead"),
     (("one side",),
      r"(?P<start>^|, |\bbut |\band )(?P<who>(?!no |only )(?:(?!\bbut\b|\band\b)[^,.])+?) (?:(?:is|are|works?"
@@ -184,6 +184,12 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|it has|i get|is|it's) )?(?:no|not on|nothing on|dead on|not) (?P<two>main|full|high|dip|dipped|low)(?: "
      r"beam)?\b",
      r"\g<side>\g<one> beam\g<s> works, \g<side>\g<two> beam\g<s> dead"),
+    (("only", "just"),
+     rf"^(?P<all>.*?\bhead ?(?:light|lamp)s?) (?:(?:are|is) )?(?:ok|fine|good|work) on (?P<one>main|full|high|dip"
+     rf"|dipped|low)(?: beam)?,? (?:but |and )?(?:only|just) (?:the )?(?P<side>{SIDE}|driver'?s'?(?: side)?"
+     rf"|passenger'?s'?"
+     r"(?: side)?)(?: one| side)? (?:(?:works? )?on|works on) (?P<two>main|full|high|dip|dipped|low)(?: beam)?\s*$",
+     r"\g<one> beams work, only the \g<side> \g<two> beam works"),
     (("dip",),
      r"^\s*(?:the |my )?(?:foot )?dip(?:per)? ?switch (?:does nothing|does not work|doesn't work|is dead|dead"
      r"|has no effect|won't work|not working|is stuck|stuck),? (?:and |it's |they're |the |my |head ?(?:lights?"

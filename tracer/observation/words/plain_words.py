@@ -11,6 +11,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
       for x in ("nearside", "offside") for y in ("front", "rear")),
+    (r"\brego (?=plate)", ""), (r"\bparker(s?)\b", r"parking light\1"),
     (r"\bindic?(s?)\b", r"indicator\1"), (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
     (r"\b(?:the )?whole (?:car|van|coach|bus|truck|lorry|tractor|bike|vehicle|thing)\b", "everything"),
     (r"\bl (?=(?:rear|front|hand|back)\b)", "left "), (r"\br (?=(?:rear|front|hand|back)\b)", "right "),
@@ -27,7 +28,10 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"^\s*(?:the )?(?:whole )?(left|right|nearside|offside)(?:[ -]hand)? side of (?:the )?(back|rear|front)(?: end)?"
      r"(?: is)? ", r" everything at the \1 \2 "),
     (r"\bintermit+[ae]nt(ly)?\b", r"intermittent\1"),
-    (r"\bhigh[ -]level\b", "high"), (r"\bside[ -](?=repeaters?\b)", ""),
+    (r"\bhigh[ -]level\b", "high"), (r"\bside[ -](?=(?:repeater|marker)s?\b)", ""),
+    (r",? ?(?:\b(?:but|and|all) )?\b(?:except(?:ing)?(?: for)?|apart from|barring|bar(?= (?:the|one|left|right|that"
+     r"|this|near|off|n/s|o/s|both|front|rear))|other than|save for|with the exception of|excluding|but for|"
+     r"aside from) (?!that\b|when\b|if\b|with\b|on\b|at\b)", " except "),
     (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
     (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
     (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
@@ -38,6 +42,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\b(indicators?|winkers?|flashers?|blinkers?) stop\b(?! (?:lamps?|lights?|flash|blink|wink|work|dead|on))",
      r"\1 stop working"),
     (r"\b(?:on|at) both\b(?= *(?:,|$))", "both sides"),
+    (r"\bpassenger (?=doors?\b)", "passengerside "), (r"\bdriver (?=doors?\b)", "driverside "),
     (r"\bpassenger (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "passengerside "),
     (r"\bdriver (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "driverside "),
     (r"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? through|(?:goes?|gets?|going|getting) through) (?:the |its )?"

@@ -17,11 +17,11 @@ from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
 from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, Meant, Unclear, half_known
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_looks import DARK, ON, STAYS, UNHEARD, WORKS, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import DARK, ON, STAYS, UNHEARD, WORKS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear
+from tracer.observation.words.speech_scene import SceneReader
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.speech_things import BY_ITSELF
-from tracer.observation.words.speech_where import WhereReader
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.story_said import Told, story_of
 
@@ -74,20 +74,28 @@ def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] =
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
-def _whole_cluster(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
-    """"The left rear cluster is dead", or "the left rear lamp is completely dead": all of it."""
+def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
+    """Which lamps are meant by how they do: "the left rear cluster is dead", or "the left rear lamp is completely
+    dead", is all of it, a tell-tale that flashes that of the indicators."""
     for who in whos:
-        light = altogether and who.noun and not who.names and bool(who.sides or who.ends)
+        if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
+            who.functions = ["tell-tale", "indicator"]
+        if who.whole and not who.functions and told.flash in ("fast", "slow"):
+            who.functions = ["indicator"]  # "the rest on that side go quick"
+        if who.functions == ["head"] and told.words == _AS_DARK.words and altogether:
+            who.functions = ["dipped", "main"]
+        corner = bool(who.sides and who.ends)
+        light = altogether and (who.noun or corner) and not who.names and bool(who.sides or who.ends)
         if ("cluster" in who.said or light) and not who.exact and not who.functions and told.words == _AS_DARK.words:
             who.quantity = who.quantity or "everything"
 
 
-class _Reader(WhereReader):
+class _Reader(SceneReader):
     """Reads the clauses of one sentence."""
 
     def read(self, clauses: Sequence[Clause]) -> Understood:
         """The symptoms that the clauses tell."""
-        clauses = self.clauses = self._scene(with_ones(clauses))
+        clauses = self.clauses = self._scene(self._by_control(with_ones(clauses)))
         self.several = len(clauses) > 1  # what was said of the state is said of one of them
         for clause in clauses:
             self._clause(clause)
@@ -106,20 +114,6 @@ class _Reader(WhereReader):
         used_up = self.around.unused + [w for w in self.heard.unknown if w not in self.heard.inside]
         return Understood(symptoms, tuple(dict.fromkeys([*taken, *self.assumed])), tuple(dict.fromkeys(used_up)))
 
-    def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
-        """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
-        first = clauses[0]
-        bare_on = len(first.says) == 1 and first.says[0].on and not first.says[0].stays and first.whos
-        said_on = "on" in self.text.lower().split(",")[0].split()
-        if len(clauses) < 2 or not bare_on or not self.around.trivial or not said_on:
-            return list(clauses)
-        meant = self._meant(first)
-        states = self.healthy.own_for(meant.lamps[0], meant.purpose)
-        if len(states) == 1:
-            self.around.moves = [m | self.healthy.moves(states[0]) for m in self.around.moves]
-            self._take(states[0])
-        return list(clauses)
-
     # --- one clause
 
     def _clause(self, clause: Clause) -> None:
@@ -132,6 +126,8 @@ class _Reader(WhereReader):
             self._relay(clause, name)
         elif any(s.exchanged for s in clause.says):
             self.exchanged(clause)
+        elif any(s.apart for s in clause.says):
+            self.apart(clause)
         elif any(s.sound for s in clause.says):
             shows = [s for s in clause.says if not s.sound]
             if clause.whos and any(not s.beside for s in shows):
@@ -148,34 +144,21 @@ class _Reader(WhereReader):
 
     def _lamps(self, clause: Clause) -> None:
         if clause.bare:
-            if self.heard.unknown and self.around.trivial:
-                said = " ".join(self.heard.unknown)
-                raise NotHere(f"“{said}” is no lamp, fuse or load of this vehicle", strange=True)
-            raise NotUnderstood("it is not said which lamp")
-        says = list(clause.says)
-        if says == [ON] and self.around.trivial and all(
-                self._of_thing(w) is not w for w in clause.whos):
-            says = [WORKS]  # "the reversing bleeper is silent, light comes on"
-        if BY_ITSELF.search(self.text.lower()):  # where it should be dark
-            says = [STAYS if k == ON else k for k in says]
-        if any(w.quantity in NONE for w in clause.whos):
-            telling = [s for s in says if not s.beside]
-            says = [s for s in says if s.beside] + denied(telling)
-        if not (says or self.around.trivial or self.heard.unknown) and any("lights" in w.said for w in clause.whos):
-            says = [ON]  # the verb: "left tail lights when I brake"; none in "rear lights go funny when I brake"
-            for who in clause.whos:
-                who.plural = len(set(who.sides)) > 1
+            self._of_nothing(clause)
+            return
+        says = self._looks(clause)
         told, than = verdict(says) if says else None, next((s.compared for s in says if s.compared), None)
         if told is None:
             words = " ".join(w.words for w in clause.whos)
             raise NotUnderstood(f"“{words}” does not say how it looks", self.guesses(self.clauses))
-        if any("else" in w.said or "rest" in w.said for w in clause.whos) and told.usual:
+        if any(("else" in w.said or "rest" in w.said) and not (w.sides or w.ends or w.functions or w.names)
+               for w in clause.whos) and told.usual:
             self.others_normal = True
             return
         for who in clause.whos:
             if told.usual and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"
-        _whole_cluster(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
+        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
         try:
             meant = self._meant(clause, told)
         except NotHere:
@@ -192,15 +175,46 @@ class _Reader(WhereReader):
             raise NotUnderstood("it is not said which lamp of the cluster", self._other_looks(clause))  # "goes mad"
         if told.on and not told.stays and self.around.trivial and _TOGETHER.search(self.text):
             self.together(meant)
+        meant = self._flashing_there(meant, told)
         self._as_what(meant, told)
         self.assumed += meant.assumed
-        self.before, self.saying_all, self.named = meant.lamps, meant.whole, frozenset(meant.lamps)
+        self.before, self.named = meant.lamps, frozenset(meant.lamps)
+        self.saying_all = meant.whole and not clause.excepted
+        self.denies_on, self.was_on = self.was_on and told.short, told.on and not told.usual
         head = any("head" in w.functions and not BEAMS & {*w.functions} for w in clause.whos)
         hazard = any("hazard" in w.functions for w in clause.whos)
         with self._turned(clause, meant):
             self._say(meant, told, head, hazard, clause)
         if than is not None and not meant.any_of:
             self._compare(meant.lamps, than)
+
+    def _of_nothing(self, clause: Clause) -> None:
+        """A look of which no lamp is known."""
+        praised = verdict(clause.says)
+        others = [c for c in self.clauses if c.thing[0] or any(w.functions or w.names or w.exact for w in c.whos)]
+        if self.heard.unknown and others and praised is not None and praised.usual:
+            return  # "beacon works but …", of a vehicle that has none: what is not known is said back
+        if self.heard.unknown and self.around.trivial:
+            said = " ".join(self.heard.unknown)
+            raise NotHere(f"“{said}” is no lamp, fuse or load of this vehicle", strange=True)
+        raise NotUnderstood("it is not said which lamp")
+
+    def _looks(self, clause: Clause) -> list[Say]:
+        """What is said of the lamps of a clause, and what that comes to here."""
+        says = list(clause.says)
+        if says == [ON] and self.around.trivial and all(
+                self._of_thing(w) is not w for w in clause.whos):
+            says = [WORKS]  # "the reversing bleeper is silent, light comes on"
+        if BY_ITSELF.search(self.text.lower()):  # where it should be dark
+            says = [STAYS if k == ON else k for k in says]
+        if any(w.quantity in NONE for w in clause.whos):
+            telling = [s for s in says if not s.beside]
+            says = [s for s in says if s.beside] + denied(telling)
+        if not (says or self.around.trivial or self.heard.unknown) and any("lights" in w.said for w in clause.whos):
+            says = [ON]  # the verb: "left tail lights when I brake"; none in "rear lights go funny when I brake"
+            for who in clause.whos:
+                who.plural = len(set(who.sides)) > 1
+        return says
 
     def _of_thing(self, who: Who) -> Who:
         relays = [k.relay for seen in self.found.values() for k in seen.values() if isinstance(k, RelaySeen)]
@@ -253,7 +267,7 @@ class _Reader(WhereReader):
 
     def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool, clause: Clause | None = None) -> None:
         """What was said of the lamps, put into the states in which it means something."""
-        each: dict[VehicleState, list[str]] = {}
+        each = self._where_others(meant) if clause is not None and clause.excepted else {}
         turning = tuple(n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS)
         rate = told.flash in ("fast", "slow") or (told.flash == "steady" and told.words == ALL_WORDS)
         if meant.lens and rate and turning:  # "the left rear light does not flash" is of the one that should

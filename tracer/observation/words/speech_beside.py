@@ -12,6 +12,16 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
                 r"(?:wet|hot|cold|damp|rains?|raining|warm|freezing|warmed up)"),
     ("place", r"(?:out |back )?(?:on|in) (?:the )?(?:fields?|yard|motorway|farm|drive|garage|road)(?= |$)|"
               r"(?:under|behind|below) (?:the )?(?:dash|dashboard|bonnet|hood|seat|steering wheel)(?= |$)"),
+    ("place", r"(?:(?<=\A)|(?<=, ))(?:(?:i think|i reckon|i suspect|maybe|probably) )?(?:the )?(?:\w+ ){0,2}"
+              r"(?:wiring|wires?|loom|earth|connector|plug|harness) (?:\w+ ){0,4}(?:i think|i reckon|i suspect"
+              r"|maybe|probably|"
+              r"i would say|i guess)(?= ,)"),
+    ("spot", r"(?:on|in|off) (?:the )?(?:(?:cab|front|rear|back) )?(?:cab roof|roof|head ?board|tail ?board|"
+             r"draw ?bar|bulkhead|grille|roll ?bar|chassis rail|bumper)(?= |$)(?! (?:light|lamp)s?\b)"),
+    ("place", r"(?:,? ?\b(?:and|but) )(?:then )?(?:they |it )?"
+              r"(?:does not|do not|won't|never) comes? back(?: on)?(?= *(?:,|\||$))"),
+    ("weather", r"(?:only )?on (?:a )?(?:wet|damp|cold|hot|frosty|foggy|rainy) "
+                r"(?:days?|mornings?|nights?|evenings?)\b"),
     ("weather", r"(?:only )?after (?:the |heavy |some )*rain\b"),
     ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
     ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"

@@ -91,9 +91,24 @@ class ChoiceReader(ThingReader):
         who = replace(first, sides=sides) if meant.any_of else Who(["these"], exact=meant.lamps, quantity=none)
         named = replace(clause, whos=[who])
         try:
-            return self._anew().read([named if c is clause else c for c in self.clauses]).symptoms
+            others = [self._of_the_same(c, meant) for c in self.clauses]
+            heard = [named if c is clause else o for c, o in zip(self.clauses, others, strict=True)]
+            return self._anew().read(heard).symptoms
         except NotUnderstood:
             return self._ready(meant, told)
+
+    def _of_the_same(self, clause: Clause, meant: Meant) -> Clause:
+        """A clause that names neither the vehicle nor its trailer, told of that of which the others are told."""
+        lamps = self.lexicon.lamps
+        behind = {n in lamps.towed for n in meant.lamps}
+        if not lamps.towed or len(behind) != 1:
+            return clause
+        if any(w.own or w.exact or TOWED & {*w.names} for w in clause.whos):
+            return clause  # "trailer plate light and right tail"
+        towed = sorted(TOWED & self.lexicon.names)
+        return replace(clause, whos=[
+            w if w.whole else replace(w, names=[*w.names, *towed]) if behind == {True} else replace(w, own=True)
+            for w in clause.whos])
 
     def bulbs_blow(self, clause: Clause) -> NotUnderstood:
         """"Keeps blowing bulbs" tells of a history and of no look: what could be behind it is asked back."""
@@ -136,6 +151,7 @@ class ChoiceReader(ThingReader):
         signals, or unasked: that is asked back."""
         tell_tales = all("tell-tale" in self.healthy.purposes[n] for n in meant.lamps)
         on = any(k.on for k in clause.says) and not any(k.stays or k.usual for k in clause.says)
+        on |= any(k.flash == "flashing" for k in clause.says) and "together" in self.text.lower().split()
         if not (tell_tales and on and self.around.trivial):
             return
         lit = [(Symptom(s, tuple(LampSeen(n, LIT) for n in meant.lamps), False, ""),) for s in self._states_said()]

@@ -26,7 +26,7 @@ _PATTERNS: Final = tuple((kind, Pattern(rf"(?:(?<=\s)|\A){p}(?=\s|\Z)")) for kin
 _REST: Final = Pattern(r"(?:(?<=\s)|\A)(?:but |and |only )*(?:when(?:ever)?|while|whilst|with|if|as soon as) ([^,|"
                        r"]+?)"
                        r"(?=,|\||$)")
-_MARKS: Final = {"sometimes": " §s ", "weather": " §s ", "moved": " §m ", "dimmer": " §n "}
+_MARKS: Final = {"sometimes": " §s ", "weather": " §s ", "moved": " §m ", "dimmer": " §n ", "spot": " "}
 _FUSES: Final = Pattern(r"\b(?:fuses?|blow|blows|blowing|blew|f\d+)\b")
 _ENDS: Final = (" switch", " button", " push")
 _BARE: Final = ("lever", "pedal")  # of the only one
@@ -35,7 +35,8 @@ _ALL_OFF: Final = Pattern(r"(?:everything|all) (?:is |else )?off\b")
 _A_SIDE: Final = Pattern(A_SIDE)
 _DOES: Final = word_set("sound ring blow honk hoot beep push "
                         "i you he she use uses using put puts switch turn press pull is are on the my a "
-                        "pulled pushed operated used thrown flicked")
+                        "pulled pushed operated used thrown flicked running runs going working cuts kicks comes "
+                        "goes in")
 _PURPOSES: Final = {
     "brake": ("stop",), "reverse": ("reversing",), "left": ("indicator left",), "right": ("indicator right",),
     "main": ("main",), "dipped": ("dipped",), "head": ("dipped",), "fog": ("fog",), "side": ("side", "number plate"),
@@ -71,6 +72,7 @@ class Circumstances:
     always: bool = False
     hazard: bool = False
     both_ways: bool = False  # "with the indicators": to the left and to the right
+    doors: list[str] = field(default_factory=list)  # on which sides
     at_rest: set[str] = field(default_factory=set)  # controls said to stand at rest
     only: set[str] = field(default_factory=set)  # controls of "only when …"
     assumed: list[str] = field(default_factory=list)
@@ -165,7 +167,7 @@ def _note(kind: str, said: str, found: Circumstances, healthy: HealthyStates) ->
     match kind:
         case "sometimes" | "moved" | "own":
             pass  # the mark left in the sentence says of what
-        case "weather" | "place":
+        case "weather" | "place" | "spot":
             found.unused.append(said)
         case "since":
             found.since.append(said)
@@ -218,8 +220,11 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
         found.assumed.append(BOTH_WAYS)
     if kind == "head":
         found.assumed.append("dipped beam")
-    if kind == "door" and {"left", "right"} & {*said.split()}:
-        found.unused += [w for w in said.split() if w in ("left", "right")]
+    if kind == "door" and (side := [w for w in said.split() if w in ("left", "right")]):
+        if {*found.doors} - {*side}:
+            found.failed.append(said)  # one door and the other, of which the file has one switch
+        found.doors += side
+        found.unused += side
 
 
 def _by_own_name(kind: str, said: str, harness: Harness) -> list[dict[str, str]]:
@@ -237,7 +242,7 @@ def _moves(kind: str, healthy: HealthyStates) -> Iterator[dict[str, str]]:
     if kind == "both ways":
         yield from (m for side in ("left", "right") for m in _moves(side, healthy))
         return
-    if kind == "dimmer":
+    if kind in ("dimmer", "dimmed"):
         yield from ({d.control: max(d.steps, key=lambda s: s[1])[0]} for d in healthy.harness.devices()
                     if isinstance(d, Dimmer))
         return

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from tracer.observation.words.speech_lamps import NONE, TOWED
-from tracer.observation.words.speech_looks import Say
+from tracer.observation.words.speech_looks import DARK, UNHEARD, USUAL, WORKS, Say, denied
 from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 from tracer.observation.words.speech_who import Who
 
@@ -21,6 +21,8 @@ class Clause:
     thing: tuple[str, str] = ("", "")  # kind and name of a fuse, load or relay
     either: bool = False
     of: str = ""  # the load whose fuse or relay it is
+    after_and: bool = False  # joined by "and" to one of which something was said
+    excepted: bool = False  # from what the clause before says: told where that was
 
     @property
     def bare(self) -> bool:
@@ -41,14 +43,23 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
         if subject and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
             out.append(now := Clause())  # "no dip on the left, main beam OK"
         if chunk.kind in SEPARATORS:
-            parted = chunk.kind
+            parted = "except" if (parted, chunk.kind) == ("except", ",") else chunk.kind
             continue
+        if parted == "except" and chunk.who is not None and not now.bare:
+            out.append(Clause([chunk.who], excepted=True))
+            parted = ""
+            continue
+        if subject and parted == "," and now.after_and and now.whos and not now.says and not look_first and (
+                chunk.who is None or chunk.who.functions or chunk.who.names or chunk.who.exact):
+            now.says = [*out[-2].says]  # "rear lamps dim and the plate lamp, headlamps OK"
+            out.append(now := Clause())
         if chunk.say is not None:
             if look_first and not now.bare and any(not s.beside for s in now.says) and not chunk.say.beside:
                 out.append(now := Clause())
             now.says.append(chunk.say)
         elif chunk.who is not None:
             _join(chunk, parted, out, look_first, any(c.say and not c.say.beside for c in chunks[n:]))
+            out[-1].after_and |= out[-1] is not now and parted == "and" and bool(now.says)
         else:
             told = any(not s.beside for s in now.says)
             several = now.thing[1] and chunk.thing not in ("", now.thing[1])  # "F1 and F2 OK"
@@ -64,7 +75,43 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
                     out.append(now := Clause())
                 now.thing = (chunk.kind, chunk.thing)
         parted = ""
-    return [c for c in _both_told(out) if not c.bare or c.says]
+    return _with_exceptions([p for c in _both_told(out) if not c.bare or c.says for p in _by_switch(c)])
+
+
+def _by_switch(clause: Clause) -> list[Clause]:
+    """"No hazards, no blinkers": each by its own switch."""
+    hazards = [w for w in clause.whos if "hazard" in w.functions]
+    others = [w for w in clause.whos if w not in hazards]
+    if not hazards or not others or clause.thing[0] or not all(w.functions and not w.noun for w in others):
+        return [clause]
+    return [replace(clause, whos=whos, says=[*clause.says]) for whos in (hazards, others)]
+
+
+def _with_exceptions(clauses: list[Clause]) -> list[Clause]:
+    """What is excepted does the contrary of the others, and is called after them: "hazards fine except the left
+    rear", "left side dead except the indicator"."""
+    for before, clause in pairwise(clauses):
+        if not clause.excepted or not before.whos:
+            continue
+        telling = denied(before.says) if any(w.quantity in NONE for w in before.whos) else before.says
+        clause.says = clause.says or [_contrary(telling)]
+        last = before.whos[-1]
+        clause.whos = [w if not (w.place_only or w.one) or w.functions else replace(
+            w, functions=[*last.functions], names=[*last.names], noun=last.noun, plural=not w.one)
+            for w in clause.whos]
+        for who in before.whos:
+            if not (who.functions or {*who.names} - TOWED or who.exact or who.quantity):
+                who.quantity = "everything"
+    return clauses
+
+
+def _contrary(says: Sequence[Say]) -> Say:
+    telling = [s for s in says if not s.beside]
+    if telling and all(s.usual or s.on for s in telling):
+        return DARK
+    if telling and all(s.words == DARK.words for s in telling):
+        return WORKS
+    return UNHEARD if not telling or any(s.words is None for s in telling) else USUAL
 
 
 def _both_told(clauses: list[Clause]) -> list[Clause]:
@@ -94,6 +141,9 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
         out.append(Clause([replace(who, other=True)]))  # "caravan left tail dead, right fine"
     elif told and parted and more and not look_first and len(now.whos) == 1 and _one_end(who, now.whos[0]):
         out.append(Clause([replace(now.whos[0], ends=who.ends, said=who.said)]))  # "left winker fast, back one dead"
+    elif told and parted and more and not look_first and who.sides and who.ends and all(
+            w.place_only and w.sides and w.ends for w in [who, *now.whos]):
+        out.append(Clause([who]))  # "left front dead, rear left fast"
     elif told and parted and more and not look_first and who.place_only and who.sides and not who.other and (
             now.whos and not any(w.sides for w in now.whos)):
         out.append(Clause([who]))  # "high level works, left and right don't"
@@ -144,7 +194,7 @@ def _elsewhere(who: Who, last: Who) -> bool:
     if who.ends and not (who.functions or who.names or who.exact or who.whole or last.exact):
         plural = {"fronts", "rears"} & {*who.said}
         if plural or (who.place_only and last.ends and not {*who.ends} & {*last.ends}):
-            return bool(last.functions or last.noun) and not {*who.ends} & {*last.ends}
+            return bool(last.functions or last.noun or {*last.names} - TOWED) and not {*who.ends} & {*last.ends}
     return (who.place_only and not who.other and bool(who.sides) and bool(last.sides) and not last.exact
             and not {*who.sides} & {*last.sides})
 
@@ -168,6 +218,8 @@ def completed(whos: Sequence[Who]) -> list[Who]:
     out = [_placed_as(w, whos) for w in whos]
     for i in range(len(out) - 2, -1, -1):
         towed = [n for n in out[i].names if n in TOWED]
+        if {"fronts", "rears"} & {*out[i].said}:
+            continue  # "the fronts and the dash"
         if not out[i].exact and not out[i].functions and len(towed) == len(out[i].names) and not out[i].whole:
             after = out[i + 1]
             if after.exact or not (out[i].sides or out[i].ends):
@@ -205,9 +257,20 @@ def completed(whos: Sequence[Who]) -> list[Who]:
 def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
     out = list(clauses)
+    for clause in clauses:
+        if len(clause.whos) == 2 and (one := clause.whos[1]).one and one.names and not one.functions and (
+                clause.whos[0].plural and clause.whos[0].functions + clause.whos[0].names):
+            group = clause.whos[0]  # "side markers on the left: the middle one is out"
+            clause.whos = [replace(one, functions=group.functions, names=[*group.names, *one.names],
+                                   sides=one.sides or group.sides, ends=one.ends or group.ends, noun=True)]
+    for before, clause in pairwise(clauses):
+        several = before.whos and all(w.plural and w.functions and not (w.sides or w.noun) for w in before.whos)
+        for who in clause.whos if several else ():
+            alone = not (who.noun or who.sides or who.ends or who.quantity or who.exact or who.names)
+            who.plural |= alone and bool(who.functions) and len(who.said) == 1  # "tails dead but stop works"
     for n, (before, clause) in enumerate(pairwise(clauses), 1):
         named = before.whos[-1] if before.whos else None
-        if named is None or not named.functions or not clause.whos or not all(
+        if named is None or not (named.functions or {*named.names} - TOWED) or not clause.whos or not all(
                 w.place_only and (w.one or _denied_alone(before)) and not w.other for w in clause.whos):
             continue  # "no side lights at the front, back ones OK"
         out[n] = replace(clause, whos=[replace(

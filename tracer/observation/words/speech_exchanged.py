@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from tracer.observation.evidence import LIT, LampSeen, Symptom
+from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
 from tracer.observation.words.speech_choices import ChoiceReader
 from tracer.observation.words.speech_clauses import Clause, completed
 from tracer.observation.words.speech_lamps import Meant, Unclear
@@ -40,11 +40,47 @@ class ExchangeReader(ChoiceReader):
             raise self.not_here(error, whos, clause) from None
         found = self._changed(groups)
         if not found:
-            raise NotUnderstood("it is not said which two lamps change places")
+            two = len(groups) == 2
+            why = "what burns together cannot be seen to change places" if two else "which two is not said"
+            raise NotUnderstood(why, strange=two)
         for symptom in found:
             self._take(symptom.state)
             for seen in symptom.seen:
                 self._put(symptom.state, seen)
+
+    def apart(self, clause: Clause) -> None:
+        """What is seen of two lamps that work, and never together: each in its own state, and one or the other is
+        dark where both should be lit.
+
+        Raises:
+            NotUnderstood: There are not two, or one control lights both: which it is then is asked back.
+            NotHere: The vehicle has no such lamp.
+        """
+        whos = completed(clause.whos)
+        try:
+            groups = self._two([self._part(w) for w in whos])
+        except Unclear as unclear:
+            raise NotUnderstood(f"it is not said {unclear.why}") from None
+        except LookupError as error:
+            raise self.not_here(error, whos, clause) from None
+        if len(groups) != 2 or {*groups[0].lamps} & {*groups[1].lamps}:
+            raise NotUnderstood("it is not said which two do not work together")
+        dipped = [[n for n in g.lamps if "dipped" in self.healthy.purposes[n]] for g in groups]
+        if all(dipped):  # "headlights" are those, where no beam was named
+            groups = [replace(g, lamps=tuple(n)) for g, n in zip(groups, dipped, strict=True)]
+        own, other = ([*self.healthy.own_for(g.lamps[0], g.purpose)[:1]] for g in groups)
+        if not own or not other:
+            raise NotUnderstood("this vehicle never lights that")
+        both = self._merged(own[0], self.healthy.moves(other[0]))
+        lamps = [n for g in groups for n in g.lamps]
+        if both in (own[0], other[0]) or not {*lamps} <= self.healthy.on(both):
+            dark = [Symptom(both, tuple(LampSeen(n, _DARK, None, True) for n in lamps), False, "")]
+            raise NotUnderstood("it is not said when the one works, and when the other", [dark])
+        for group, state in zip(groups, (own[0], other[0]), strict=True):
+            self._take(state)
+            for lamp in group.lamps:
+                self._put(state, LampSeen(lamp, frozenset({"normal"})))
+        self._put(both, LensSeen(tuple(LampSeen(n, _DARK) for n in lamps)))
 
     def _sided(self, whos: Sequence[Who], side: str) -> list[Meant]:
         try:

@@ -30,7 +30,7 @@ FUNCTIONS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("interior", "courtesy", "roof", "cabin", "inside", "dome"), "interior"),
 }
 NOUNS: Final = word_set("light lamp bulb beam lens cluster unit signal lite filament globe")
-QUANTITIES: Final = word_set("all both every each everything nothing no none neither any")
+QUANTITIES: Final = word_set("some all both every each everything nothing no none neither any")
 NONE: Final = word_set("nothing no none neither")
 _INTERIOR: Final = word_set("interior courtesy roof saloon cabin dome")
 # One light as people speak of it, though it has two lamps.
@@ -174,10 +174,18 @@ class Lamps(LampsCalled):
         """
         who = self._as_before(who, before)
         if who.exact:
-            return Meant(who.exact)
+            return Meant(tuple(n for n in who.exact if self.side[n] in who.sides) or who.exact)
+        if "side" in who.functions and {"rear", "back", "rears"} & {*who.said} and "tail" not in who.functions:
+            who = replace(who, functions=[*who.functions, "tail"])
+        if who.quantity == "some":
+            few = self.meant(replace(who, quantity="all"), before)
+            return replace(few, any_of=len(few.lamps) > 1, assumed=(*few.assumed, "which of them was not said"))
         if "others" in who.said and before and not (who.functions or who.sides or who.ends):
             return self._others(before)
         if who.other and before:
+            here = [n for n in self._others(before).lamps if self.side[n] in who.sides]
+            if here and {self.side[n] for n in before} == {*who.sides}:
+                return Meant(tuple(here))  # "left front dead, the other left one fast"
             return self._mirrored(who, before)
         if who.that and not who.sides and before:
             sides = {self.side[n] for n in before} - {""}
@@ -186,7 +194,10 @@ class Lamps(LampsCalled):
         if before and who.of_those:
             return Meant(tuple(before))
         if who.whole or (who.quantity in ("all", "every") and not who.functions and not who.names):
-            return Meant(tuple(self._everything(who)), whole=True)
+            found_all = self._everything(who)
+            if {"rest", "else"} & {*who.said} and (who.sides or who.ends or who.functions or who.names):
+                found_all = [n for n in found_all if n not in before] or found_all  # "rest of the dash"
+            return Meant(tuple(found_all), whole=True)
         if who.plural and not who.functions and set(who.names) and set(who.names) <= TOWED:
             towed = self._placed([n for n in self.purposes if n in self.towed], who)
             if not towed:
@@ -207,7 +218,7 @@ class Lamps(LampsCalled):
             found.update(dict.fromkeys(chosen))
             if function in ("stop", "reversing", "fog", "main", "dipped", "indicator"):
                 purpose = function
-        lamps = self._own_vehicle(list(found), who)
+        lamps = self._own_vehicle(list(found), who, before)
         if not lamps:
             raise LookupError(who.words)
         if not who.functions and not who.names:
@@ -217,11 +228,20 @@ class Lamps(LampsCalled):
     def _as_before(self, who: Who, before: Sequence[str]) -> Who:
         """A side or end alone, after lamps were spoken of: those of them there, or, after a lamp in the middle, what
         is for the same on that side: "high level works, left and right don't"."""
-        if not before or not who.place_only or who.other or (who.sides and who.ends):
+        if not before or not who.place_only or who.other:
             return who
+        if who.sides and who.ends:  # "left repeater dead and the left front": what does the same, there
+            turning = all(self.purposes[n] & INDICATORS and "tell-tale" not in self.purposes[n] for n in before)
+            return replace(who, functions=["indicator"]) if turning else who
         if who.ends:
             there = tuple(n for n in before if self.end[n] in who.ends)
             return replace(who, exact=there) if 0 < len(there) < len(before) else who
+        if who.sides and who.ends:
+            return who
+        if who.own and {*before} <= self.towed:  # "trailer left indicator dead, the car's left one fast"
+            does = frozenset.intersection(*[self.purposes[n] for n in before])
+            alike = "indicator" if does & INDICATORS else next((p for p in FUNCTIONS.values() if p in does), "")
+            return replace(who, functions=[alike]) if alike else who
         there = tuple(n for n in before if self.side[n] in who.sides)
         same = frozenset.intersection(*[self.purposes[n] for n in before])
         if there or any(self.side[n] for n in before) or not same:
@@ -260,9 +280,13 @@ class Lamps(LampsCalled):
             found = [n for n in found if self.end[n] in who.ends] or unsaid * ("front" in who.ends)
         return found
 
-    def _own_vehicle(self, lamps: list[str], who: Who) -> list[str]:
-        """Without a word of a trailer either may be meant, where there is one."""
+    def _own_vehicle(self, lamps: list[str], who: Who, before: Sequence[str]) -> list[str]:
+        """Without a word of a trailer either may be meant, where there is one; but the left one after the right one
+        of the trailer is the trailer's."""
         towed = [n for n in lamps if n in self.towed]
+        across = {n in self.towed for n in lamps if other_side(n) != n and other_side(n) in before}
+        if len(across) == 1 and not (who.own or TOWED & set(who.names)):
+            return [n for n in lamps if (n in self.towed) in across]
         if not towed or len(towed) == len(lamps) or TOWED & set(who.names):
             return lamps
         own = [n for n in lamps if n not in self.towed]
@@ -296,6 +320,8 @@ class Lamps(LampsCalled):
         ]
         if not found:
             raise LookupError(who.words)
+        if who.quantity == "both":
+            found = [n for n in found if self.side[n]] or found
         if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):
             raise Unclear([Meant((n,)) for n in found], "which of the warning lights")
         seen = (f"the {who.colour} one is {' and '.join(found)}",) if who.colour else ()
@@ -329,6 +355,10 @@ class Lamps(LampsCalled):
 
     def _others(self, before: Sequence[str]) -> Meant:
         """"The other two": what serves the same purpose, on whichever side."""
+        series = {n.rstrip("0123456789") for n in before} - {*before}
+        alike = tuple(n for n in self.purposes if n not in before and n.rstrip("0123456789") in series)
+        if alike and len(series) == 1:  # of lamps that are numbered those of the same name
+            return Meant(alike)
         own = {p for n in before for p in self.purposes[n]}
         own |= INDICATORS if own & INDICATORS else set()
         found = tuple(n for n, p in self.purposes.items() if p & own and "tell-tale" not in p and n not in before)

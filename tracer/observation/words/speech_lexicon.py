@@ -65,6 +65,9 @@ _FLASHERS: Final = (
 _MIDDLE_STOP: Final = Pattern(
     r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) (?:brake|stop)"
     r"(?: (?:light|lamp))?\b")
+_MIDDLE_ONE: Final = Pattern(
+    r"\b(?:third|3rd|(?:high|upper|top|cent(?:re|er)|middle)(?:[ -]?level|[ -]?mount(?:ed)?)?) one\b")
+_STOPS: Final = Pattern(r"\b(?:brake|stop)s?\b")
 _FUSE_NAME: Final = Pattern(r"[fF] ?0*(\d+)")
 
 
@@ -85,7 +88,13 @@ class Lexicon:
                 for called in (name, *also, *(called_by_number(name) if kind == "fuse" else ())):
                     out[tuple(plain(called).split())] = kind, name
         for lamp in self.lamps.purposes:
+            out.setdefault(tuple(plain(lamp.replace(" lamp ", " light ")).split()), ("lamp", lamp))  # "panel light 1"
             out[tuple(plain(lamp).split())] = "lamp", lamp
+        for lamp in self.tell_tales:  # "handbrake light", if no other lamp is called so
+            base = plain(lamp).removesuffix(" telltale").split()
+            if {*base} - {*FUNCTIONS, *NOUNS, "left", "right", "front", "rear", "beam"}:
+                for noun in ("light", "lamp", "warning light", "warning lamp"):
+                    out.setdefault((*base, *noun.split()), ("lamp", lamp))
         for word in HEARD:  # the one that there is
             called = {singular(word), *HEARD_AS.get(singular(word), ())}
             exact = [name for name in self.loads if singular(plain(name).split()[-1]) == singular(word)]
@@ -122,7 +131,10 @@ class Lexicon:
     def with_middle_stop(self, text: str) -> str:
         """A text with the lamp's own name for "the third brake light", where there is one between the two."""
         middle = [n for n, p in self.lamps.purposes.items() if "stop" in p and not self.lamps.side[n]]
-        return _MIDDLE_STOP.sub(plain(middle[0]), text) if len(middle) == 1 else text
+        if len(middle) != 1:
+            return text
+        text = _MIDDLE_STOP.sub(plain(middle[0]), text)
+        return _MIDDLE_ONE.sub(plain(middle[0]), text) if _STOPS.search(text) else text
 
     @cached_property
     def switched(self) -> Mapping[str, str]:

@@ -42,6 +42,8 @@ class Say:
     compared: Comparison | None = None  # … than the other side's
     unheard: bool = False  # in words that are not known here
     exchanged: bool = False  # … with another lamp
+    apart: bool = False  # not while the other is
+    short: bool = False  # "does not": what was said before
 
     @property
     def beside(self) -> bool:
@@ -65,12 +67,14 @@ UNDIMMED: Final = Say(_NORMAL | _BRIGHT, went=True)  # as bright with the dimmer
 STEADY: Final = Say(flash="steady")
 NO_FLASH: Final = Say(flash="steady", denied=True)
 UNHEARD: Final = Say(unheard=True)
+SHORT: Final = Say(frozenset({"dark"}), short=True)
 DIM: Final = Say(_DIM)
 FAST: Final = Say(flash="fast")
 FLICKERS: Final = Say(_DARK | _FAINT | _DIM, flicker=True)
 
 _ROWS: Final[tuple[tuple[Say, str], ...]] = (
-    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|blank|inoperative|inop|broken|no light|no good|duff|"
+    (DARK, "dark|dead|out|off|gone|black|unlit|failed|kaput|cactus|rooted|carked it|munted|had the radish|blank"
+           "|inoperative|inop|broken|no light|no good|duff|"
            "finished|"
            "packed up|packed in|given up|given up the ghost|given out|not there|has gone|conked out|burnt out|had it|"
            "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|quit|wrecked|done for|"
@@ -98,10 +102,12 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (UNHEARD, "no brighter|not any brighter|not brighter|any brighter|not get brighter|not get any brighter|"
               "clicks once|click once|ticks once|clicked once|"
               "on the blink|on the fritz|playing up|plays up|play up|acting up|acts up|misbehaving|misbehaves|dodgy|"
-              "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|useless|temperamental|haywire|"
+              "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|crook|up the creek|up the wall|all over the "
+              "place|all over the shop|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
     (WORKS, "works|work|working|works ok|work ok|works fine|work fine|working fine"),
-    (USUAL, "ok|okay|fine|good|all right|alright|normal|normally|perfect|perfectly|properly|"
+    (USUAL, "grand|spot on|mint|tip top|bang on|hunky dory|bonzer|beaut|a1|lovely|dandy|ok|okay|fine|good|all "
+            "right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
             "correctly|healthy|strong|nice and bright|good and bright|as it should|as they should|as usual|is good"
             "|all good"),
@@ -115,6 +121,9 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
          "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
+    (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
+     "stays on dimly|stays on faintly|never quite goes out|never goes right out|does not go fully out|"
+     "does not go out fully|does not go right out|won't go right out|won't go out fully"),
     (STAYS, "stays on|stay on|staying on|stayed on|stuck on|always on|remains on|remain on|won't go off|won't go out|"
             "does not go off|does not go out|do not go off|do not go out|will not go off|will not go out|never "
             "goes off|"
@@ -147,7 +156,12 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(blown=False), "holds|held|intact|not blown|whole|does not blow|did not blow|won't blow"),
     (Say(exchanged=True), "swapped|swapped over|swapped round|crossed|crossed over|mixed up|muddled up|transposed|"
                           "the wrong way round|wrong way round|the wrong way about|wrong way about|interchanged|"
+                          "swap|swap over|swap sides|swap places|swapped sides|swapped places|change places|"
+                          "changed places|changed over|do the opposite|does the opposite|opposite each other|"
+                          "do the opposite of each other|work the opposite|work the opposite way round|"
+                          "the opposite way round|the other way round|arseways|ass about face|arse about face|"
                           "exchanged|switched round|back to front|the wrong way around|wrong way around"),
+    (Say(apart=True), "never together"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
     (Say(sound="silent"), "silent|quiet|stays silent|stays quiet|remains silent|makes no sound|"
@@ -182,6 +196,8 @@ def _table() -> dict[tuple[str, ...], Say]:
             out.setdefault((*negation.split(), *off.split()), STAYS)
         for good in ("ok", "okay", "right", "normal", "good", "properly", "working properly", "work properly"):
             out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL)
+        for good in ("great", "great either", "up to much", "much cop", "the best", "so good", "too good", "so hot"):
+            out[(*negation.split(), *good.split())] = Say(ALL_WORDS - _NORMAL - frozenset({"bright"}))
         for sound in ("click", "clicking", "tick", "ticking", "pull in", "clicks"):
             out[(*negation.split(), *sound.split())] = Say(sound="silent")
         for lit in ("dark", "out", "off", "dead"):
@@ -196,7 +212,7 @@ _AFTER_ON: Final = word_set("trailer caravan car van bike the left right rear fr
 # "The hazards work but the indicators do not": of what the first half says of the others.
 _SHORT: Final = frozenset(tuple(p.split()) for p in (
     "does not", "do not", "did not", "is not", "are not", "will not", "won't", "not"))
-_ENDS: Final = frozenset({"", ",", "|", "but", "and", "either", "though"})
+_ENDS: Final = frozenset({"", ",", "|", "but", "and", "either", "though", "except"})
 _WENT: Final = word_set("went")  # with nothing after it: "the brake lights went last week"
 _AFTER_LIGHT: Final = frozenset({"beam", "beams"})
 _WORK_LAMP: Final = word_set("light lights lamp lamps")
@@ -207,7 +223,7 @@ def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
     for size in range(min(LONGEST, len(words) - at), 0, -1):
         phrase = tuple(words[at : at + size])
         following = words[at + size] if at + size < len(words) else ""
-        say = PHRASES.get(phrase) or (DARK if phrase in _SHORT and following in _ENDS else
+        say = PHRASES.get(phrase) or (SHORT if phrase in _SHORT and following in _ENDS else
                                       OUT if phrase[0] in _WENT and size == 1 and following in _ENDS else None)
         if say is None:
             continue
@@ -237,6 +253,7 @@ class Verdict:
     moved: bool = False
     glow: bool = False
     glows: bool = False  # "glows dimly" too: light where none is looked for
+    short: bool = False  # "does not": what was said before
 
 
 def verdict(looks: Sequence[Say]) -> Verdict | None:
@@ -276,7 +293,7 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     return Verdict(
         words, flash, usual, usual and any(k.works for k in firm), bool(firm) and all(k.on for k in firm),
         any(k.went for k in telling), any(k.stays for k in telling) and flash is None, flicker, at_times or flicker,
-        moved, bool(firm) and all(k.weak for k in firm), any(k.weak for k in telling),
+        moved, bool(firm) and all(k.weak for k in firm), any(k.weak for k in telling), any(k.short for k in telling),
     )
 
 

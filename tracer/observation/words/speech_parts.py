@@ -33,18 +33,22 @@ from tracer.observation.words.spelling import put_right
 from tracer.observation.words.words import singular, word_set
 
 _CUT: Final = "|"
-SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while"})  # of parts
+SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while", "except"})  # of parts
 _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("except excepting unless instead "
                         "not won't never neither nor without nobody don't doesn't isn't aren't can't")
+_COUNTS: Final = word_set("two three four five six half")  # of how many it is, which is not known here
+_WHICH: Final = word_set("middle centre center first second third fourth last next furthest nearest inner outer top "
+                        "bottom")
 _DOING: Final = word_set("going doing gone")  # tell nothing before a look, and without one nothing that is known
 _LATELY: Final = word_set("last yesterday today lately recently suddenly permanently")
 _FLASHER: Final = Pattern(r"\bhead (?:lights?|lamps?) flash(?:er|ers)\b|\bflash to pass\b")
 _ONE_OF: Final = Pattern(
     r"\bone (?:of (?:the|my|his|her) )?(?:trailer |caravan )?(?:head|tail|stop|brake|side|rear|front|fog|revers\w+"
     r"|indicator|winker|"
-    r"flasher|light|lamp|plate|number|dip|main|marker|repeater|(?:low|high|full|work) (?:beam|head|light|lamp))\w*")
+    r"flasher|light|lamp|plate|number|dip|main|marker|repeater|(?:low|high|full|work) (?:beam|head|light|lamp))\w*"
+    r"|\bone of (?:the|my|his|her|its) (?:\w+ ){1,3}?(?:lights|lamps|beams|indicators|repeaters|markers)\b")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
 _AT_THE: Final = [["at", "the"], ["on", "the"], ["in", "the"]]  # "the one at the back"
 _A_LAMP: Final = word_set("light lamp bulb lens")
@@ -124,6 +128,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
     while at < len(words):
         word = words[at]
         if word in SEPARATORS:
+            if word == "except" and not _names_a_lamp(words, at + 1, lexicon):
+                heard.inside.append(word)
             last = word
             _unheard(words[at:], strange, lexicon, heard)
             strange = []
@@ -162,6 +168,8 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         strange = []
         if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
             _add(previous.who, chunk.who)
+        elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
+            pass  # "right marker on the caravan"
         elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
             heard.chunks[-1] = chunk  # "caravan right marker"
         else:
@@ -169,6 +177,12 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         last = ""
         at += length
     _unheard([], strange, lexicon, heard)
+
+
+def _names_a_lamp(words: list[str], at: int, lexicon: Lexicon) -> bool:
+    """Whether the next word but fillers is of a lamp."""
+    at = next((k for k in range(at, len(words)) if words[k] not in FILLERS), len(words))
+    return at < len(words) and (chunk := _chunk_at(words, at, lexicon)[0]) is not None and chunk.who is not None
 
 
 def _note_strange(
@@ -184,6 +198,9 @@ def _note_strange(
     heard.unknown.append(word)
     strange.append(word)
     before = words[at - 1] if at else ""
+    heard.inside += [word] if word in _COUNTS else []
+    if word in _WHICH and words[at + 1 : at + 2] in (["one"], ["ones"]):
+        heard.inside.append(f"{word} one")
     # In the midst of "when I brake sideways", or of what says when: "on mains".
     amid = last == _CUT or before in ("on", "with", "in", "under", "when", "if", "during")
     if amid and word not in _LATELY:
@@ -191,9 +208,10 @@ def _note_strange(
 
 
 def _towed_by_name(before: Who, who: Who, lexicon: Lexicon) -> bool:
-    """Whether only the trailer is named before a lamp of it that has a name of its own."""
-    return bool(before.names) and {*before.names} <= TOWED and len(before.said) == 1 and bool(who.exact) and (
-        {*who.exact} <= lexicon.lamps.towed)
+    """Whether only the trailer, or a colour, is named before a lamp of it that has a name of its own."""
+    coloured = before.colour and {*who.exact} & {*lexicon.tell_tales}  # "the red handbrake light"
+    towed = bool(before.names) and {*before.names} <= TOWED and {*who.exact} <= lexicon.lamps.towed
+    return len(before.said) == 1 and bool(who.exact) and bool(coloured or towed)
 
 
 def _only_of(words: list[str], at: int, lexicon: Lexicon) -> list[str]:

@@ -17,6 +17,7 @@ from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_parts import Heard
+from tracer.observation.words.speech_who import Who
 
 _DARK: Final = frozenset({"dark"})
 _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
@@ -75,6 +76,7 @@ class StateReader:
         self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which
         self.named: frozenset[str] = frozenset()  # the lamps of this clause
         self.before: tuple[str, ...] = ()
+        self.was_on = self.denies_on = False  # the clause before said "comes on", and this one "does not"
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
         self.tried = False  # one of several readings is looked into
@@ -170,6 +172,11 @@ class StateReader:
                                         [(Symptom(state, (seen[n], against), False, ""),) for n, against in pairs])
                 if lamp in seen and other in self.healthy.on(state):
                     self._put(state, Compared(lamp, other, than))
+
+    def _before(self, who: Who) -> tuple[str, ...]:
+        """The lamps that were spoken of before; of "the rest" all of them."""
+        told = [n for seen in self.found.values() for n in seen if n in self.healthy.purposes]
+        return tuple(dict.fromkeys(told)) if {"rest", "else"} & {*who.said} else self.before
 
     def _own_way(self, each: dict[VehicleState, list[str]], meant: Meant) -> dict[VehicleState, list[str]]:
         """"The left tail goes dim with the indicator" is told of the left one."""

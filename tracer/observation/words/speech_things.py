@@ -11,9 +11,9 @@ from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Seen, Sound, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_clauses import Clause
+from tracer.observation.words.speech_clauses import Clause, completed
 from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, Meant
-from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, Say, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, WORKS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, StateReader
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.words import singular, tokens
@@ -26,6 +26,19 @@ _ONLY: Final = Pattern(r"\bonly\b", 2)
 BY_ITSELF: Final = Pattern(r"\b(?:on (?:its|their) own|by (?:itself|themselves))\b")
 
 
+def _beside_its_lamp(reader: StateReader, clause: Clause, name: str) -> bool:
+    """Whether a lamp that burns with a load is said to do as it should or to fail: "the bleeper sounds but no
+    reverse light" is told where both should work."""
+    others = [w for c in reader.clauses if c is not clause and not c.thing[0] and not any(
+        k.on and not k.usual for k in c.says) for w in completed(c.whos)]
+    for who in others if reader.around.trivial else ():
+        for function in who.functions:
+            lamps = reader.lexicon.lamps.called(function)
+            if any({*reader.healthy.own(n)} & {*reader.healthy.own(name)} for n in lamps):
+                return True
+    return False
+
+
 class ThingReader(StateReader):
     """Reads what is no lamp."""
 
@@ -35,7 +48,7 @@ class ThingReader(StateReader):
     def _part(self, who: Who) -> Meant:
         """What a part means; a lamp in the middle has not its neighbour's side: "left tail and number plate"."""
         try:
-            return self.lexicon.lamps.meant(who, self.before)
+            return self.lexicon.lamps.meant(who, self._before(who))
         except LookupError:
             if not (who.functions or who.names) or {"left", "right"} & {*who.said}:
                 raise
@@ -111,10 +124,9 @@ class ThingReader(StateReader):
 
     def _complained(self) -> list[str]:
         """Lamps of which something was said that is not as it should be; if of none, those spoken of last."""
-        wrong = [k.lamp for there in self.found.values() for k in there.values()
-                 if isinstance(k, LampSeen) and not k.words & {"normal"}]
-        wrong += [k.load for there in self.found.values() for k in there.values()
-                  if isinstance(k, LoadSeen) and not k.works]
+        seen = [k for there in self.found.values() for k in there.values()]
+        wrong = [k.lamp for k in seen if isinstance(k, LampSeen) and not k.words & {"normal"}]
+        wrong += [k.load for k in seen if isinstance(k, LoadSeen) and not k.works]
         return list(dict.fromkeys(wrong)) or list(self.before)
 
     def _fuse_states(self, fuse: str) -> list[VehicleState]:
@@ -147,6 +159,8 @@ class ThingReader(StateReader):
         weak = told is not None and ((told.words <= _WEAK and not told.flash) or told.flash == "slow")
         if told is None or (told.flash and not weak) or not (dark or told.usual or told.on or weak):
             raise NotUnderstood(f"{name} is no lamp: it works, is weak or does not work", self._load_ready(name))
+        if told.on and _beside_its_lamp(self, clause, name):
+            told = verdict([WORKS if k == ON else k for k in says]) or told
         states = self._states_said() if not self.around.trivial else [
             self._merged(own, moves) for own in self.healthy.own(name) for moves in self.around.moves]
         if told.on and not told.usual and self.around.trivial:
@@ -170,15 +184,14 @@ class ThingReader(StateReader):
         states = self.healthy.own(name)[:1]
         relays = self._relays_meant(Clause(thing=("relay", ""), of=name)) if states else []
         heard = [RelaySeen(r, "clicks") for r in relays if r in self.healthy.pulled_in(states[0])]
-        ways: list[tuple[Seen, ...]] = [(LoadSeen(name, False), *heard), (LoadSeen(name, True, weak=True),),
-                                        (LoadSeen(name, False),)]
+        no, weak = LoadSeen(name, False), LoadSeen(name, True, weak=True)
+        ways: list[tuple[Seen, ...]] = [(no, *heard), (weak,), (no,)]
         ready = [tuple(Symptom(s, seen, False, "") for s in states) for seen in ways]
         return NotUnderstood(f"“clicks” of {name} leaves open whether it does its work, and what clicks", ready)
 
     def _load_ready(self, name: str) -> list[tuple[Symptom, ...]]:
-        states = self.healthy.own(name)[:1]
         ways = (LoadSeen(name, False), LoadSeen(name, True, weak=True), LoadSeen(name, True))
-        return [tuple(Symptom(s, (seen,), False, "") for s in states) for seen in ways]
+        return [tuple(Symptom(s, (seen,), False, "") for s in self.healthy.own(name)[:1]) for seen in ways]
 
     def _rates(self, rate: Say) -> list[tuple[Symptom, ...]]:
         """That the indicators of either side, or of both, flash so."""

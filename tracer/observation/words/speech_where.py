@@ -7,11 +7,14 @@ from typing import Final
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_exchanged import ExchangeReader
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
 
 _DARK: Final = frozenset({"dark"})
+_AS_WELL: Final = Pattern(
+    r"\b(?:comes?|lights?|glows?|flash\w*|goes|go)\b.*\b(?:too|as well|also|instead)\W*$", 2)
 _DIM: Final = frozenset({"dim"})
 
 
@@ -21,6 +24,8 @@ class WhereReader(ExchangeReader):
     def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
         """The states in which something said of a lamp means something."""
         said = self._states_said()
+        if self.denies_on and not self.around.trivial:
+            return said  # "the right tail comes on with the brake, the left doesn't"
         purposes = self.healthy.purposes.get(lamp, frozenset())
         flashes = told.flash is not None
         indicator = bool(purposes & INDICATORS)
@@ -40,7 +45,7 @@ class WhereReader(ExchangeReader):
             if told.usual and not lit_there and not meant.whole and any(
                     n in self.healthy.on(s) for n in meant.lamps for s in said):
                 return []  # "brake on, left is fine": those that are lit there
-            if told.usual and not lit_there and self.several:
+            if told.usual and not lit_there and (self.several or self._at_rest_beside(lamp, meant)):
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
             if told.went and (meant.whole or meant.lens) and lit_there and any(
@@ -66,15 +71,40 @@ class WhereReader(ExchangeReader):
                 raise self._indicator_stays(lamp, meant)
             if lamp in self.healthy.on(said[0]):
                 return list(self._own(lamp, meant, hazard))
-            contrast = [s for s in self.found if s != said[0] and lamp in self.healthy.on(s)]
-            if contrast and told.on and not (told.stays or self.around.always):
-                return contrast  # "clock light out, speedometer's lit": where the one should be that is out
+            if told.on and not (told.stays or self.around.always) and (there := self._beside_others(lamp, said[0])):
+                return there
             self._take(said[0])
             return said
         if head and "main" in purposes and not told.usual:
             return []  # without a word of main beam it is the dipped one
         self.assumed += ["dipped beam"] * (head and not told.usual)
         return self._own_and_said(lamp, meant, hazard)
+
+    def _at_rest_beside(self, lamp: str, meant: Meant) -> bool:
+        """Whether only controls that do nothing for a lamp were told, at rest: "brake lights fine with the lights
+        off"."""
+        own = [o for o in self._own_quietly(lamp, meant) if not {*self.healthy.moves(o)} & self.around.told]
+        return bool(own) and not any(self.around.moves)
+
+    def _beside_others(self, lamp: str, rest: VehicleState) -> list[VehicleState]:
+        """Where something comes on, by what was told of others: "clock light out, speedometer's lit" is where the one
+        should be that is out, "brake lights faint and the reversing lamp comes on too" with the brake."""
+        contrast = [s for s in self.found if s != rest and lamp in self.healthy.on(s)]
+        if contrast or not _AS_WELL.search(self.text):
+            return contrast
+        return [s for s in self.found if lamp not in self.healthy.on(s)]
+
+    def _where_others(self, meant: Meant) -> dict[VehicleState, list[str]]:
+        """The states in which something was told of all lamps from which these are excepted."""
+        out: dict[VehicleState, list[str]] = {}
+        for state, seen in self.found.items():
+            there = [n for n in meant.lamps if n in seen]
+            if there:
+                out[state] = there
+            if meant.any_of:  # one of them, and of the others nobody knows
+                for lamp in there:
+                    del seen[lamp]
+        return out
 
     def _own_and_said(self, lamp: str, meant: Meant, hazard: bool) -> list[VehicleState]:
         """What lights a lamp, and what was said, together."""

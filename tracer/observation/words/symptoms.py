@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import reduce
+from itertools import combinations
 from typing import Final
 
 from tracer.errors import SymptomError, TracerError, did_you_mean
 from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness, VehicleState
-from tracer.observation.evidence import LIT, LampSeen, Seen, Symptom
+from tracer.observation.evidence import ALL_WORDS, LIT, LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.circumstances import A_SIDE, light_said
@@ -46,7 +47,9 @@ _WHERE: Final = ("too long for one control", "in which positions", "tells only w
 # What is said so is said of lamps that are switched on.
 _SWITCHED: Final = Pattern(
     r"\bengine (?:is )?(?:off|stopped|not running|switched off)\b|\b(?:flickers?|flickering)\b", 2)
-_SWITCHED_ON: Final = Pattern(r" (?:do|won't) work with ")  # of `turned`: with what switches them on
+_OPEN: Final = " leaves open "
+# Of `turned`: with what switches them on.
+_SWITCHED_ON: Final = Pattern(r" (?:do|won't) work (?:with|when|whenever|while|if|as long as) ")
 # What goes out, or dim, was lit before.
 _CEASES: Final = Pattern(
     r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
@@ -58,7 +61,10 @@ _FAILS: Final = Pattern(
     r"|light))\b", 2)
 _AT_REST_SAID: Final = Pattern(r"\b(?:off|released|up|neutral|closed|shut|open|out of)\b", 2)
 _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
+_ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
+_MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
+_PRAISED: Final = Pattern(r"\b(?:ok|okay|fine|good|works?|working|all right|perfect)\b", 2)
 _EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
@@ -94,7 +100,7 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     own = healthy or healthy_states(harness)
     sentences = _with_story([s for s in SENTENCES.split(turned(text)) if s.strip()], own)
     if len(sentences) > 1:
-        each = [_one_sentence(s, text, harness, own) for s in sentences]
+        each = _each_sentence(sentences, text, harness, own)
         if works_only_there(text):
             each[1:] = [replace(u, symptoms=_elsewhere(u.symptoms, each[0].symptoms, own)) for u in each[1:]]
         told = _told_once([s for u in each for s in u.symptoms])
@@ -102,6 +108,36 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         story = reduce(Story.and_then, [u.story for u in each])
         return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)), story)
     return _one_sentence(sentences[0] if sentences else text, text, harness, own)
+
+
+def _each_sentence(
+    sentences: Sequence[str], text: str, harness: Harness, own: HealthyStates
+) -> list[Understood]:
+    """What each of several sentences says; if some leave open which lamp, the choices are of all of them at once."""
+    each: list[Understood | TracerError] = []
+    for sentence in sentences:
+        try:
+            each.append(_one_sentence(sentence, text, harness, own))
+        except TracerError as error:
+            each.append(error)
+    asked = [e for e in each if isinstance(e, TracerError)]
+    if not asked:
+        return [e for e in each if isinstance(e, Understood)]
+    first, count = asked[0], len(asked[0].choices)
+    same = len({e.message.rpartition(_OPEN)[2] for e in asked}) == 1 and (len(asked) == 1 or _OPEN in first.message)
+    if count and same and all(len(e.choices) == count for e in asked):
+        told = [e.choices if isinstance(e, TracerError) else (
+            ". ".join(written_as(s, harness) for s in e.symptoms),) * count for e in each]
+        if not any(_twice(way, harness) for way in zip(*told, strict=True)):
+            first.choices = tuple(". ".join(w for w in way if w) for way in zip(*told, strict=True))
+    raise first
+
+
+def _twice(sentences: Sequence[str], harness: Harness) -> bool:
+    """Whether two of several ready sentences tell of one lamp in one state."""
+    told = [s.partition(" when ") for said in sentences for s in SENTENCES.split(said)]
+    return any(a[2] == b[2] and any(f.lamp in a[0] and f.lamp in b[0] for f in harness.lamps())
+               for a, b in combinations(told, 2))
 
 
 def _elsewhere(
@@ -151,6 +187,8 @@ def _one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
         if _open_when(text, symptom, own) or (dark and symptom.only):  # nor does it work "only" there
+            raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
+        if dark and not own.moves(symptom.state) and _PRAISED.search(text):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
@@ -224,7 +262,10 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(
             n in own.on(symptom.state) for n in lamps):
         return True
-    rate = any(isinstance(s, LampSeen) and s.flash in ("fast", "slow") for s in symptom.seen)
+    if _ON_DIP.search(text) and not on and not _MOVED_DIP.search(text):
+        return True  # "… with dipped", which is where the switch stands at rest: the headlamps were on
+    rate = any(isinstance(s, LampSeen) and (s.flash in ("fast", "slow") or (
+        s.flash == "steady" and s.words == ALL_WORDS)) for s in symptom.seen)
     ceases = rate or _SWITCHED_ON.search(text) or _CEASES.search(text)
     return bool(ceases) and not any(lamp in own.on(symptom.state) for lamp in symptom.lamps_named())
 

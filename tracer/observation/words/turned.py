@@ -17,6 +17,7 @@ from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.look_idioms import looks_plainly
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.scene_idioms import scene_plainly
+from tracer.observation.words.sense_idioms import sense_plainly
 
 _GOOD: Final = (
     r"(?:works?|work(?:s|ing)? (?:fine|ok|okay|well)|(?:is|are) (?:fine|ok|okay|good|all right|normal)|ok|fine)"
@@ -59,13 +60,13 @@ _ONLY_OFF: Final = Pattern(
     r"(?: are)?(?: switched| turned)? off", 2)
 _CONTROL: Final = (
     r"(?:\w+ ){0,3}?(?:\w*lights?|\w*lamps?|\w*brakes?|indicators?|winkers?|blinkers?|hazards?|beams?|ignition|key|"
-    r"reverse|gear|engine|lever|pedal|switch|horn|wipers?|blower|fogs?|dip|main)\b"
+    r"parkers?|tails?|sides|reverse|gear|engine|lever|pedal|switch|horn|wipers?|blower|fogs?|dip|main)\b"
 )
 _ONLY_ON: Final = Pattern(
     r"(?P<who>.+?) (?:will |would )?(?:only (?:ever )?(?:works?|lights?(?: up)?|comes? on|burns?|shines?|goes on|"
     r"runs|sounds)|(?:works?|lights?(?: up)?|comes? on|burns?|shines?|runs|sounds) only) "
     rf"(?P<when>(?:when|whenever|with|while|if|as long as) (?:(?:the |my )?(?:ignition|key|engine) (?:is )?off"
-    rf"|{_CONTROL}(?!.*\boff\b).*))", 2)
+    rf"|(?:i|you|we|he|she) (?:brake|indicate|signal|reverse|dip)\b(?!.*\boff\b).*|{_CONTROL}(?!.*\boff\b).*))", 2)
 _BETTER: Final = Pattern(
     r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
     r",? (?:(?:but|and|then|they|it|which) )*(?:brightens?(?: up)?|gets? (?:brighter|better)|improves?|picks? up|"
@@ -102,7 +103,9 @@ _BAD_BUT: Final = Pattern(
     r"flash(?:es)?|burns?|shines?|flickers?)\b.*?)(?P<when> (?:when|whenever|as soon as|if|with|the moment) .+)?", 2)
 _ONE_SIDE: Final = (
     Pattern(rf"only (?:the |my )?{_SIDE} (?P<who>.+?) {_SHINES}(?P<rest>,? (?:and|but) .+)?", 2),
-    Pattern(rf"(?P<who>.+?)(?: {_SHINES})? (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the )?{_SIDE}", 2),
+    Pattern(rf"(?P<who>(?:(?!\bbut\b).)+?)(?: {_SHINES})? (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the "
+            rf")?{_SIDE}"
+            r"(?P<rest>,? (?:and|but) .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only(?P<rest>, .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:on |at )?(?:the )?{_SIDE} only(?: {_SHINES})?(?P<rest>, .+)?", 2),
 )
@@ -121,7 +124,8 @@ _REPORTED: Final = Pattern(
     r"^\s*(?:(?:the|my|our|his|her|a) )?(?:\w+ ){1,2}?(?:says?|said|reckons?|tells me|told me|thinks?|complains?|"
     r"reports?|swears?|claims?|mentioned)(?: that| about)?[:,]?\s+(?=\S+ \S)", 2)
 _BUT_NOT: Final = Pattern(
-    rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?),? (?:but|and) not (?:(?:when|with|on) )?(?P<two>.+)", 2)
+    rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?)(?:,? (?:but|and)|,) not (?:(?:when|with|on) "
+    rf")?(?P<two>.+)", 2)
 _WORKS_NOT: Final = Pattern(
     r"(?P<who>.+?) (?:works?|is (?:fine|ok|okay)|are (?:fine|ok|okay)|sounds?|runs?)(?: fine| ok| okay)?,? "
     r"(?:but|just|only|except) not (?P<when>(?:when|with|while|if) .+)", 2)
@@ -130,16 +134,17 @@ _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
     r"(?P<said>.*(?:n'?t|\bnot|\bno|\bneither|\bnone|\bnothing|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though"
     r"|yet)) .+?) (?:do|does)", 2)
-_NOR: Final = Pattern(rf",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:on |at )?(?:the )?{_SIDE}(?= *(?:$|,))", 2)
+_NOR: Final = Pattern(rf"(?:,? (?:but|and|yet)|,(?= not)) (?:nowt|nothing|none|not) (?:on |at )?(?:the "
+                      rf")?{_SIDE}(?= *(?:$|,))", 2)
 _NOR_END: Final = Pattern(
-    r",? (?:but|and|yet) (?:nowt|nothing|none|not) (?:(?:on|at|in) )?(?:the )?(?P<end>front|rear|back)(?= *(?:$"
-    r"|,))", 2)
+    r"(?:,? (?:but|and|yet)|,(?= not)) (?:nowt|nothing|none|not) (?:(?:on|at|in) )?(?:the )?(?P<end>front|rear|back)"
+    r"(?= *(?:$|,))", 2)
 # What is said to be switched on, and words of the lamps that burn with it.
 _PUTS_ON: Final = (("brake", ("brake", "stop")), ("braking", ("brake", "stop")), ("revers", ("revers", "back")),
                    ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)))
 _MAKES: Final = Pattern(
     r"(?:the |putting |switching |turning |pressing |touching |using |applying |pulling |on |trailer |caravan "
-    r"|car )*(?P<what>(?:(?:left|right) )?)"
+    r"|car )*(?P<what>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
     r"(?:(?:rear|front|back) )?(?P<thing>(?:indicators?|winkers?|blinkers?|hazards?|brakes?|"
     r"(?:head|side|fog|revers(?:e|ing)|brake|stop|tail)? ?(?:light|lamp)s?|fogs?|horn|wipers?|"
     r"blower|heater(?: blower)?)(?: on)?) (?:makes?|sets?|causes?) (?P<rest>.+)", 2)
@@ -217,7 +222,7 @@ def works_only_there(text: str) -> bool:
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text))))
-    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(said))))
+    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(said)))))
 
 
 def _bare(text: str) -> str:

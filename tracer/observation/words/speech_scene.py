@@ -1,0 +1,60 @@
+"""What one clause of a sentence, or a control that was named, tells of its lamps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from tracer.observation.words.speech_clauses import Clause
+from tracer.observation.words.speech_lamps import FUNCTIONS, Meant
+from tracer.observation.words.speech_looks import ON, SHORT, Verdict
+from tracer.observation.words.speech_where import WhereReader
+
+_NO_LAMPS: Final = frozenset({"tell-tale", "hazard", "panel"})  # of which a side tells nothing
+
+
+class SceneReader(WhereReader):
+    """Finds what was switched on, and which lamps that is about."""
+
+    def _by_control(self, clauses: Sequence[Clause]) -> list[Clause]:
+        """"Right comes on with the brake, left doesn't": what one side does and the other should is what that control
+        is there for."""
+        sides = [w.sides for c in clauses for w in c.whos if w.place_only and not (w.ends or w.other)]
+        if len(clauses) != 2 or sorted(s for side in sides for s in side) != ["left", "right"] or not (
+                clauses[0].says == [ON] and clauses[1].says == [SHORT]):
+            return list(clauses)
+        said = self._states_said()
+        own = {f: self.lexicon.lamps.called(f) for f in dict.fromkeys(FUNCTIONS.values()) if f not in _NO_LAMPS}
+        sided = {f: [n for n in lamps if self.lexicon.lamps.side[n]] for f, lamps in own.items()}
+        fit = [f for f, lamps in sided.items() if lamps and all(
+            any(s in self.healthy.own(n) for s in said) for n in lamps)]
+        if len(fit) != 1 or self.around.trivial:
+            return list(clauses)
+        self.assumed.append(f"of the {fit[0]} lamps")
+        return [replace(c, whos=[replace(w, functions=fit, noun=True) for w in c.whos]) for c in clauses]
+
+    def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
+        """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
+        first = clauses[0]
+        bare_on = len(first.says) == 1 and first.says[0].on and not first.says[0].stays and first.whos
+        said_on = "on" in self.text.lower().split(",")[0].split()
+        if len(clauses) < 2 or not bare_on or not self.around.trivial or not said_on:
+            return list(clauses)
+        meant = self._meant(first)
+        states = self.healthy.own_for(meant.lamps[0], meant.purpose)
+        if len(states) == 1:
+            self.around.moves = [m | self.healthy.moves(states[0]) for m in self.around.moves]
+            self._take(states[0])
+        return list(clauses)
+
+    def _flashing_there(self, meant: Meant, told: Verdict) -> Meant:
+        """"Both rear lamps flash when I brake and indicate": of what is behind each lens that which is lit there."""
+        if not meant.lens or meant.any_of or told.flash != "flashing" or self.around.trivial:
+            return meant
+        parts = self.lexicon.lamps.names.parts
+        on = [n for n in parts if all(n in self.healthy.on(s) for s in self._states_said())]
+        units = dict.fromkeys(parts[n] for n in meant.lamps)
+        lit = tuple(n for unit in units for n in on if parts[n] == unit)
+        every = {parts[n] for n in lit} == {parts[n] for n in meant.lamps}
+        return Meant(lit, purpose=meant.purpose) if every else meant
