@@ -202,6 +202,9 @@ ELSEWHERE = (
     ("car_1950s", "trafficators dead both sides",
      "left rear stop dark; left front indicator dark when indicator stalk left / right rear stop dark; right front "
      "indicator dark when indicator stalk right"),
+    ("car_1950s", "semaphores dead both sides",
+     "left rear stop dark; left front indicator dark when indicator stalk left / right rear stop dark; right front "
+     "indicator dark when indicator stalk right"),
     ("lorry_24v", "n/s marker lights out front and rear",
      "left front marker dark; left rear marker dark when lamp switch side"),
     ("tractor", "near side work light at the back dead", "left rear work lamp dark when rear work switch on"),

@@ -27,7 +27,8 @@ _SET = (
     r"(?: is| are)?(?: on| lit| switched on| turned on| used| in use| going| flashing| working| go on| goes on| "
     r"come on| comes on)?"
 )
-_IND = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?|turn lights?|direction indicators?)"
+_IND = (r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|semaphores?|turn signals?|turn lights?"
+        r"|direction indicators?)")
 
 _ROUGH = (
     r"(?:bumps?|pot ?holes?|speed bumps?|speed humps?|humps?|ramps?|ruts?|cobbles|kerbs?|cattle grids?|corrugations?|"
