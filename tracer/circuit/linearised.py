@@ -298,8 +298,8 @@ def _doubtful(m: Floats, inverse: Floats, null: Floats, d: Floats) -> tuple[Bool
     doubtful = (parts > 1) | (parts == 1) & ((d != 0).sum(axis=1) >= _MANY_ENDS)
     if m.shape[1] == 1:
         return doubtful, np.zeros(len(m), dtype=bool)
-    lost = np.abs(inverse) @ (np.abs(m) + np.eye(m.shape[1]))
-    return doubtful, np.asarray(lost.sum(axis=2).max(axis=1) > _MOST_LOST)
+    lost = times(np.abs(inverse), np.abs(m).sum(axis=2) + 1)
+    return doubtful, np.asarray(lost.max(axis=1) > _MOST_LOST)
 
 
 def _least(matrices: Floats, vectors: Floats) -> Floats:
