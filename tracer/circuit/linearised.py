@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tracer.circuit.device_laws import LEAKY_BASE_S
 from tracer.circuit.low_rank import CUT_OFF, chosen_columns
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.circuit.network import Network
@@ -22,7 +23,7 @@ from tracer.circuit.port_newton import MovingPorts, along, blocks, times, true_p
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
 _STRAY_A = 1.5e-7
-_LEAK_STRAY_A = 1e-9  # of LEDs: on their leak of a microsiemens a whole line may hang
+_LEAK_STRAY_A = 1e-10  # of LEDs: on their leak of a microsiemens a whole line may hang
 # Conductance of a diode in the tangent network: so much less than the wires beside it that
 # taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
 _HELD_S = 1e-3
@@ -140,7 +141,9 @@ class Tangent:
         # Diodes that do not leak; whether they conduct now or not, a fault may make them block.
         self.held: Bools = ~self.laws.is_filament & (network.base_s > _HELD_S)
         self.i: Floats = i * self.on
-        self.g: Floats = np.where(self.held, _HELD_S, slope * self.on)
+        # What hangs on the leak of LEDs alone must not look cut off.
+        least = np.where(self.laws.is_filament | self.held, 0.0, LEAKY_BASE_S)
+        self.g: Floats = np.where(self.held, _HELD_S, np.maximum(slope, least) * self.on)
         self.responses = network.responses(self.g)
         wa, wb = watched
         xa, xb = np.append(pa, wa)[:, None], np.append(pb, wb)[:, None]
