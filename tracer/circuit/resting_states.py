@@ -103,11 +103,17 @@ class RestingStates:
 
     def _holding_itself(self, table: ChangeTable, pulled_in: frozenset[str]) -> Bools:
         """Rows (H,) with a path added at a make contact of one of these coils."""
+        out = np.zeros(len(table), dtype=bool)
         ends = [n for coil in pulled_in for n in self._ends.get(coil, ())]
-        at = (np.isin(table.a, ends) | np.isin(table.b, ends)) & (table.branch < 0)
+        added = np.flatnonzero(table.branch == -1)  # most rows add nothing
+        if not ends or not len(added):
+            return out
+        is_end, is_body = np.zeros((2, len(self._circuit.nodes)), dtype=bool)
+        is_end[ends], is_body[self._bodies] = True, True
+        a, b = table.a.reshape(-1)[added], table.b.reshape(-1)[added]
         # What lies on the body feeds no coil.
-        at &= ~(np.isin(table.a, self._bodies) | np.isin(table.b, self._bodies))
-        return np.asarray(at.any(axis=1))
+        out[added[(is_end[a] | is_end[b]) & ~(is_body[a] | is_body[b])] // table.branch.shape[1]] = True
+        return out
 
     def know(self, asked: Sequence[tuple[Setup, frozenset[str]]]) -> None:
         """Find what `doubtful` needs of several set-ups and the coils that hold there, which takes far less time
