@@ -82,13 +82,12 @@ class RestingStates:
         rest = self._known[setup, breaking]
         if rest is None:
             return itself
-        deltas = table.deltas(rest.g, pinned_open(self._circuit, setup), setup.done.gone, setup.state)
-        at_rest = deltas * (rest.volts[table.a] - rest.volts[table.b])
-        holding = deltas * (pulled_v[table.a] - pulled_v[table.b])
+        d = table.used_deltas(rest.g, pinned_open(self._circuit, setup), setup.done.gone, setup.state)
+        row, a, b = table.used_ends()
+        at_rest, holding = d * (rest.volts[a] - rest.volts[b]), d * (pulled_v[a] - pulled_v[b])
         # What does the same in both makes no second resting state.
         stirs = np.abs(at_rest - holding) > np.maximum(_LEAST_A, _ALIKE * np.abs(at_rest))
-        row, column = np.nonzero(stirs)
-        d, a, b = deltas[row, column], table.a[row, column], table.b[row, column]
+        row, d, a, b = row[stirs], d[stirs], a[stirs], b[stirs]
         ends = rest.u[a] - rest.u[b]
         ohm = rest.z[a, a] + rest.z[b, b] - rest.z[a, b] - rest.z[b, a] - ((ends @ rest.m) * ends).sum(axis=1)
         held = 1 + d * np.maximum(ohm, 0.0)
