@@ -31,7 +31,7 @@ _SHIFTED_V = 5e-4  # more than rounding leaves between a port's voltage and that
 # What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
 _STILL_V = 2.0
 _MANY_ENDS = 5
-_MOST_LOST = 1e6  # of some fifteen digits so many may be lost that volts are right to less than a microvolt
+_MOST_LOST = 1e7  # of some fifteen digits so many may be lost that volts are right to a microvolt
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
 
 
