@@ -81,6 +81,16 @@ class ChangeTable:
         return row, port
 
     @cached_property
+    def used(self) -> Ints:
+        """The places, counted row by row, in which a change stands: most rows change one thing, and a few many."""
+        return np.flatnonzero(self.branch != -2)
+
+    def used_ends(self) -> tuple[Ints, Ints, Ints]:
+        """The row and the end nodes of each change in `used`."""
+        row = self.used // max(self.branch.shape[1], 1)
+        return row, self.a.reshape(-1)[self.used], self.b.reshape(-1)[self.used]
+
+    @cached_property
     def other_ratings(self) -> Ints:
         """Rows in which some fuse has another rating than it should."""
         return np.flatnonzero((self.rating != 1).any(axis=1))
@@ -142,8 +152,15 @@ class ChangeTable:
         What the set-up holds open stays open whatever the fault says, and paths through removed
         things are gone.
         """
-        # Most rows change one thing, and a few many: most places are empty.
-        used = np.flatnonzero(self.branch != -2)
+        out = np.zeros(self.branch.shape)
+        out.reshape(-1)[self.used] = self.used_deltas(base_s, pinned_open, removed, state)
+        return out
+
+    def used_deltas(
+        self, base_s: Floats, pinned_open: Bools, removed: Sequence[str], state: VehicleState
+    ) -> Floats:
+        """The same of the changes in `used` alone."""
+        used = self.used
         branch, target_s = self.branch.reshape(-1)[used], self.target_s.reshape(-1)[used]
         when, through = self.when.reshape(-1)[used], self.through.reshape(-1)[used]
         base_s, closed_s = np.append(base_s, 0.0), np.append(self.circuit.closed_s, 0.0)
@@ -160,9 +177,7 @@ class ChangeTable:
         burnt_and_open = (base_s[at] == 0.0) & (moved_s < 0.999 * closed_s[at])
         of_branch = np.where(pinned_open[at] | burnt_and_open, 0.0, moved_s - base_s[at])
         gone = np.array([t in removed for t in self.tags] + [False])
-        out = np.zeros(self.branch.shape)
-        out.reshape(-1)[used] = np.where(branch >= 0, of_branch, np.where(gone[through], 0.0, target_s))
-        return out
+        return np.where(branch >= 0, of_branch, np.where(gone[through], 0.0, target_s))
 
 
 def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tuple[str, str]] = ()) -> ChangeTable:

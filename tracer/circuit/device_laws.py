@@ -28,6 +28,7 @@ LED_GLOW_SLOPE = 0.43
 NO_LIGHT = -6.0
 _DARK_SHARE = 0.99 * 10 ** (NO_LIGHT / FLUX_EXPONENT)
 _NO_CURRENT_A = 1e-9
+_NOTHING_LEFT = 1e-30  # of a diode's current, as a share of what `soft_v` drives through it
 # In estimates every port is a resistance: a diode or LED that blocks is this, S.
 BLOCKED_S = 1e-3
 # A dark lamp that a path lights takes less than (V/Vn)^-0.45 times what it has hot, S; below this share of its
@@ -134,8 +135,9 @@ class PortLaws:
         x = np.minimum(np.maximum((v - threshold) / soft_v, -700), 700)
         whole = np.logaddexp(0.0, x)
         left = whole + (to - v) / soft_v / (1 + np.exp(-x))
-        use = ~self.is_filament & (to < v) & (left > 0) & (left < whole / 2)
-        left = np.where(use, np.maximum(left, 1e-30), 1.0)
+        # Where next to nothing is left its law is that of its leak, and tangents lead home at once.
+        use = ~self.is_filament & (to < v) & (left > _NOTHING_LEFT) & (left < whole / 2)
+        left = np.where(use, left, 1.0)
         return np.where(use, threshold + soft_v * np.log(np.expm1(left)), to)
 
     def log_light(self, v: Floats, running: float = 1.0) -> Floats:

@@ -185,8 +185,10 @@ class Settler:
             return out
         volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
-        deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
-        out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > least_a).any(axis=1)
+        deltas = table.used_deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
+        changed, a, b = table.used_ends()
+        out = np.zeros(len(table), dtype=bool)
+        out[changed[np.abs(deltas * (volts[a] - volts[b])) > least_a]] = True
         share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
         out[row[np.abs(amps[port]) * share > least_a]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tracer.circuit.device_laws import LEAKY_BASE_S
 from tracer.circuit.low_rank import CUT_OFF, chosen_columns
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.circuit.network import Network
@@ -22,7 +23,7 @@ from tracer.circuit.port_newton import MovingPorts, along, blocks, times, true_p
 
 # A port whose current strays from its tangent by less than this, A, is taken to follow it.
 _STRAY_A = 1.5e-7
-_LEAK_STRAY_A = 1e-9  # of LEDs: on their leak of a microsiemens a whole line may hang
+_LEAK_STRAY_A = 1e-10  # of LEDs: on their leak of a microsiemens a whole line may hang
 # Conductance of a diode in the tangent network: so much less than the wires beside it that
 # taking it away leaves digits of what leaks, and so much more than a leak that what hangs on it is not cut off.
 _HELD_S = 1e-3
@@ -30,6 +31,7 @@ _SHIFTED_V = 5e-4  # more than rounding leaves between a port's voltage and that
 # What a part that nothing feeds may read before it is shifted to 0 V; a leak of gigaohms would feed it more.
 _STILL_V = 2.0
 _MANY_ENDS = 5
+_MOST_LOST = 1e7  # of some fifteen digits so many may be lost that volts are right to a microvolt
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
 
 
@@ -115,6 +117,7 @@ class Found:
     residual_a: Floats
     good: Bools
     doubtful: Bools  # good if all its node voltages say so
+    shaky: Bools  # good if they say so of each part as a whole
     volts: Superposed
 
     def as_shifted(self, rows: Ints, volts: Floats, pa: Ints, pb: Ints) -> Floats:
@@ -138,7 +141,9 @@ class Tangent:
         # Diodes that do not leak; whether they conduct now or not, a fault may make them block.
         self.held: Bools = ~self.laws.is_filament & (network.base_s > _HELD_S)
         self.i: Floats = i * self.on
-        self.g: Floats = np.where(self.held, _HELD_S, slope * self.on)
+        # What hangs on the leak of LEDs alone must not look cut off.
+        least = np.where(self.laws.is_filament | self.held, 0.0, LEAKY_BASE_S)
+        self.g: Floats = np.where(self.held, _HELD_S, np.maximum(slope, least) * self.on)
         self.responses = network.responses(self.g)
         wa, wb = watched
         xa, xb = np.append(pa, wa)[:, None], np.append(pb, wb)[:, None]
@@ -184,16 +189,15 @@ class Tangent:
         rows, width = changes.d.shape
         ports = len(self.v)
         a, b, d, norton = changes.a, changes.b, changes.d, changes.norton
-        good, doubtful = np.ones(rows, dtype=bool), np.zeros(rows, dtype=bool)
+        good, (doubtful, shaky) = np.ones(rows, dtype=bool), np.zeros((2, rows), dtype=bool)
         null = np.zeros((rows, width, 0))
         if width:
             r = self.responses.across(a, b)
             root = np.sqrt(np.abs(d))
             signed = np.sign(d) * root
-            inverse, null = _inverse(np.eye(width) + signed[:, :, None] * r * root[:, None, :], root)
-            # Where many ends come off at once (a splice) and leave parts on nothing, a digit too many may be lost.
-            parts = (null != 0).any(axis=1).sum(axis=1)
-            doubtful = (parts > 1) | (parts == 1) & ((d != 0).sum(axis=1) >= _MANY_ENDS)
+            m = np.eye(width) + signed[:, :, None] * r * root[:, None, :]
+            inverse, null = _inverse(m, root)
+            doubtful, shaky = _doubtful(m, inverse, null, d)
             undo = root[:, :, None] * inverse * signed[:, None, :]
             across = self.volts[a] - self.volts[b] + supply[:, None] * (self.supply[a] - self.supply[b])
             known = across + times(r, norton)
@@ -248,7 +252,7 @@ class Tangent:
         finite = np.isfinite(s.sum(axis=1)) & np.isfinite(supply)
         finite[at] &= np.isfinite(c.sum(axis=1))
         volts = Superposed(self, a, b, s, null, strays, c, supply)
-        return Found(v, i, watched, residual, good & finite & np.isfinite(breach), doubtful, volts)
+        return Found(v, i, watched, residual, good & finite & np.isfinite(breach), doubtful, shaky, volts)
 
     @staticmethod
     def _ends(
@@ -287,6 +291,18 @@ class Tangent:
             inside = (shift > 1e-3 * largest[:, None]) & (shift > 0)
             fed |= (inside.any(axis=2) & (np.abs(v) > _STILL_V)).any(axis=1)
         return breach + times(change, by), fed
+
+
+def _doubtful(m: Floats, inverse: Floats, null: Floats, d: Floats) -> tuple[Bools, Bools]:
+    """Rows (h,) of changes d (h, K) in which a digit too many may be lost, since many ends come off at once (a
+    splice) and leave parts on nothing; and those in which the rounding of m (h, K, K), which is 1 and something,
+    comes back many times larger in what its inverse is applied to, in whatever units the changes are."""
+    parts = (null != 0).any(axis=1).sum(axis=1)
+    doubtful = (parts > 1) | (parts == 1) & ((d != 0).sum(axis=1) >= _MANY_ENDS)
+    if m.shape[1] == 1:
+        return doubtful, np.zeros(len(m), dtype=bool)
+    lost = times(np.abs(inverse), np.abs(m).sum(axis=2) + 1)
+    return doubtful, np.asarray(lost.max(axis=1) > _MOST_LOST)
 
 
 def _least(matrices: Floats, vectors: Floats) -> Floats:

@@ -14,6 +14,7 @@ import numpy as np
 from tracer.circuit.change_table import on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
 from tracer.circuit.elimination import Order, islands, neighbours
+from tracer.circuit.held_together import CUT_OFF_LIMIT_A, HELD_A, HeldTogether
 from tracer.circuit.low_rank import chosen_columns
 from tracer.circuit.model import (
     LEAST_OHM,
@@ -34,6 +35,7 @@ LEAK_S = 1e-9
 TIE_S = 0.01
 _CHECKED_AT_ONCE = 128  # rows: what is worked with stays at hand
 _KEPT_ORDERS = 24
+_FEW_CHANGES = 32
 
 _Ends = tuple[int, int]
 
@@ -171,16 +173,20 @@ class Network:
         changes = self.untied(*self.without_dead(factor == 0, d, a, b))
         return Rows(*changes, factor * self.port_on, self.base_s * (factor != 0), emf)
 
-    def residual(
+    def residual(self, volts: Floats, rows: Rows) -> Floats:
+        """(H,) the largest breach of Kirchhoff's current law at any node of rows of voltages (H, n), A."""
+        return self.breaches(volts, rows)[0]
+
+    def breaches(
         self, volts: Floats, rows: Rows, carried: Floats | None = None, meter: Ints | None = None
-    ) -> Floats:
-        """(H,) the largest breach of Kirchhoff's current law at any node of rows of voltages (H, n), A.
+    ) -> tuple[Floats, Floats]:
+        """(H,) the same, and the most that any part lacks as a whole that strong branches hold together.
 
         `carried` (H, P): what the filaments are taken to carry, if not what their law says. A filament that
         strays from it by a tenth of a microampere moves its own ends by less than 0.1 mV, and nothing else.
         `meter` (H, 2): the nodes between which a row has an ohmmeter that the network has not, −1 for none.
         """
-        out = np.empty(len(volts))
+        at_node, of_part = np.empty((2, len(volts)))
         for first in range(0, len(volts), _CHECKED_AT_ONCE):
             part = slice(first, first + _CHECKED_AT_ONCE)
             here, its = volts[part], rows.rows(part)
@@ -192,11 +198,29 @@ class Network:
                 law = self.laws.pick(diodes)
                 i[:, diodes] = law.current_and_slope(v[:, diodes])[0] * its.on[:, diodes]
             i += (self.base_s - its.base_s) * v
-            out[part] = self._breach(here, its, i, None if meter is None else meter[part])
-        return out
+            net = self._net(here, its, i, None if meter is None else meter[part])
+            of_part[part] = self._lacking(net, its, v)
+            at_node[part] = np.abs(net, out=net).max(axis=0)
+        return at_node, of_part
 
-    def _breach(self, volts: Floats, rows: Rows, port_i: Floats, meter: Ints | None) -> Floats:
-        """As `residual` of few rows, whose ports carry `port_i` (H, P) beyond their base conductances."""
+    def _lacking(self, net: Floats, rows: Rows, port_v: Floats) -> Floats:
+        """(H,) the most that any part lacks as a whole, where it matters with all that the ports hold together."""
+        most = self._held_together.lacking(net, rows.d, rows.a, rows.b)
+        far = np.flatnonzero((most > CUT_OFF_LIMIT_A) & (most < HELD_A))
+        if len(far) and rows.d.shape[1] <= _FEW_CHANGES:
+            its = rows.rows(far)
+            port_s = self.laws.current_and_slope(port_v[far])[1] * its.on
+            most[far] = self._held_together.joined_lacking(
+                net[:, far], its.d, its.a, its.b, (self.pa, self.pb), port_s)
+        return most
+
+    @cached_property
+    def _held_together(self) -> HeldTogether:
+        return HeldTogether(len(self.injected), self.branches)
+
+    def _net(self, volts: Floats, rows: Rows, port_i: Floats, meter: Ints | None) -> Floats:
+        """(n, H) what flows out of each node, A, of few rows, whose ports carry `port_i` (H, P) beyond their base
+        conductances."""
         ends_a, ends_b, conductances, order, nodes, starts = self._meeting
         # One row a node from here on: what is gathered and added up lies together then.
         by_node = np.ascontiguousarray(volts.T)
@@ -217,7 +241,7 @@ class Network:
             net[meter[at, 0], at] -= OHMMETER_V / OHMMETER_OHM
             net[meter[at, 1], at] += OHMMETER_V / OHMMETER_OHM
         net[0] = 0.0  # the reference takes whatever the rest leaves
-        return np.asarray(np.abs(net, out=net).max(axis=0))
+        return net
 
 
 class Networks:

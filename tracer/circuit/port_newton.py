@@ -254,7 +254,8 @@ class MovingPorts:
             last = (settled | (step == _MOST_STEPS - 1)) & going
             if last.any():
                 row, column = np.nonzero(taken & last[:, None])
-                w.c[rows[row], port[row, column]] = c[row, column]
+                # By their tangents to where the last step led: there all currents add up to the last digit.
+                w.c[rows[row], port[row, column]] = (c + bend * (v - before))[row, column]
                 w.error[rows[last]], w.done[rows[last]] = error[last], settled[last]
                 going &= ~last
                 left = np.count_nonzero(going)

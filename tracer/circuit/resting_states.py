@@ -82,13 +82,12 @@ class RestingStates:
         rest = self._known[setup, breaking]
         if rest is None:
             return itself
-        deltas = table.deltas(rest.g, pinned_open(self._circuit, setup), setup.done.gone, setup.state)
-        at_rest = deltas * (rest.volts[table.a] - rest.volts[table.b])
-        holding = deltas * (pulled_v[table.a] - pulled_v[table.b])
+        d = table.used_deltas(rest.g, pinned_open(self._circuit, setup), setup.done.gone, setup.state)
+        row, a, b = table.used_ends()
+        at_rest, holding = d * (rest.volts[a] - rest.volts[b]), d * (pulled_v[a] - pulled_v[b])
         # What does the same in both makes no second resting state.
         stirs = np.abs(at_rest - holding) > np.maximum(_LEAST_A, _ALIKE * np.abs(at_rest))
-        row, column = np.nonzero(stirs)
-        d, a, b = deltas[row, column], table.a[row, column], table.b[row, column]
+        row, d, a, b = row[stirs], d[stirs], a[stirs], b[stirs]
         ends = rest.u[a] - rest.u[b]
         ohm = rest.z[a, a] + rest.z[b, b] - rest.z[a, b] - rest.z[b, a] - ((ends @ rest.m) * ends).sum(axis=1)
         held = 1 + d * np.maximum(ohm, 0.0)
@@ -103,11 +102,17 @@ class RestingStates:
 
     def _holding_itself(self, table: ChangeTable, pulled_in: frozenset[str]) -> Bools:
         """Rows (H,) with a path added at a make contact of one of these coils."""
+        out = np.zeros(len(table), dtype=bool)
         ends = [n for coil in pulled_in for n in self._ends.get(coil, ())]
-        at = (np.isin(table.a, ends) | np.isin(table.b, ends)) & (table.branch < 0)
+        added = np.flatnonzero(table.branch == -1)  # most rows add nothing
+        if not ends or not len(added):
+            return out
+        is_end, is_body = np.zeros((2, len(self._circuit.nodes)), dtype=bool)
+        is_end[ends], is_body[self._bodies] = True, True
+        a, b = table.a.reshape(-1)[added], table.b.reshape(-1)[added]
         # What lies on the body feeds no coil.
-        at &= ~(np.isin(table.a, self._bodies) | np.isin(table.b, self._bodies))
-        return np.asarray(at.any(axis=1))
+        out[added[(is_end[a] | is_end[b]) & ~(is_body[a] | is_body[b])] // table.branch.shape[1]] = True
+        return out
 
     def know(self, asked: Sequence[tuple[Setup, frozenset[str]]]) -> None:
         """Find what `doubtful` needs of several set-ups and the coils that hold there, which takes far less time

@@ -22,6 +22,7 @@ from threadpoolctl import ThreadpoolController
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import PortLaws
 from tracer.circuit.full_newton import LAST_STEP_V, Part, solve_all_nodes, solve_together
+from tracer.circuit.held_together import CUT_OFF_LIMIT_A
 from tracer.circuit.linearised import Changes, Found, Tangent
 from tracer.circuit.low_rank import CUT_OFF, LowRank
 from tracer.circuit.model import (
@@ -39,7 +40,6 @@ from tracer.circuit.solution import GivenVolts, Solution
 
 PORT_TOLERANCE_V = 1e-9
 RESIDUAL_LIMIT_A = 1e-6
-CUT_OFF_LIMIT_A = 4e-10  # 0.4 mV on a line that nothing but a leak of 1 MΩ holds
 _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # from nothing …
@@ -153,18 +153,17 @@ class Solver:
                     found = tangent.solve(
                         Changes(*(x[part] for x in columns)), factor[rows], moves.emf[rows] - 1.0
                     )
-                    accepted, doubtful = _accepted(found)
+                    accepted = found.good & (found.residual_a <= RESIDUAL_LIMIT_A / 2)
                     _put(out, rows, found)
-                    # The tangent network measures its breach of Kirchhoff's law at what moves, which does
-                    # not see the rounding on a line that nothing but a leak or an ohmmeter holds.
-                    looked = accepted & (doubtful | base.laws.leaks | bool(setup.done.ohmmeter))
+                    looked = accepted & (found.doubtful | _hanging(found, base.laws.leaks or setup.done.ohmmeter))
                     if looked.any():
                         at = np.flatnonzero(looked)
                         its = moves.rows(rows[at])
                         volts = GivenVolts(found.volts.at(at, np.arange(len(self.circuit.nodes))))
                         given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf)
-                        breach = base.residual(volts.volts, given, found.port_i[at], its.meter)
-                        accepted[at] &= breach <= np.where(doubtful[at], CUT_OFF_LIMIT_A, _limit(base.laws))
+                        breach, lacking = base.breaches(volts.volts, given, found.port_i[at], its.meter)
+                        limit = np.where(found.doubtful[at], CUT_OFF_LIMIT_A, RESIDUAL_LIMIT_A)
+                        accepted[at] &= (breach <= limit) & (lacking <= CUT_OFF_LIMIT_A)
                         out.put_volts(rows[at], volts)
                         out.port_v[rows[at]] = found.as_shifted(at, volts.volts, base.pa, base.pb)
                     left.append(rows[~accepted])
@@ -201,8 +200,7 @@ class Solver:
         return part.deltas(base.g, base.pinned, setup.done.gone, setup.state), part.a, part.b
 
     def _given(self, setup: Setup, base: Network, part: ChangeTable) -> Rows:
-        running = setup.state.engine_running
-        emf = part.emf_in(running) * setup.done.emf_in(running)
+        emf = part.emf_in(setup.state.engine_running) * setup.done.emf_in(setup.state.engine_running)
         return base.rows(*self._deltas(setup, base, part), part.port_factor, emf)
 
     def _all_nodes_of(self, asked: Sequence[tuple[Network, Rows, Floats]]) -> list[tuple[Floats, Bools]]:
@@ -304,11 +302,11 @@ class Solver:
         volts = v0 - away @ zp
         if correction is not None:
             volts = correction.apply(volts)
-        residual = base.residual(volts, given)
-        slow = ~ok | (residual > _limit(base.laws))
+        residual, lacking = base.breaches(volts, given)
+        slow = ~ok | (residual > RESIDUAL_LIMIT_A) | (lacking > _limit(base.laws))
         if correction is not None:  # what looked cut off may hang on a leak
             cut = np.array([h for h, _ in correction.islands], dtype=np.intp)
-            slow[cut] |= residual[cut] > CUT_OFF_LIMIT_A
+            slow[cut] |= lacking[cut] > CUT_OFF_LIMIT_A
         if not base.laws.is_filament.all():
             slow |= _on_blocked_diodes(z_ports, base.laws, slope * on, base_s)
         watched = volts[:, self._watched[0]] - volts[:, self._watched[1]]
@@ -381,11 +379,12 @@ def _limit(laws: PortLaws) -> float:
     return CUT_OFF_LIMIT_A if laws.leaks else RESIDUAL_LIMIT_A
 
 
-def _accepted(found: Found) -> tuple[Bools, Bools]:
-    """Rows that may be solved, and those that need a second look: what looked cut off may hang on a leak."""
-    cut = (found.volts.null != 0).any(axis=(1, 2))
-    accepted = found.good & (found.residual_a <= RESIDUAL_LIMIT_A / 2)
-    return accepted, found.doubtful | cut & (found.residual_a > CUT_OFF_LIMIT_A)
+def _hanging(found: Found, easily: object) -> Bools:
+    """Rows that may have a line which nothing but a leak or an ohmmeter holds, as they `easily` have where there is
+    one: the tangent network measures its breach of Kirchhoff's law at what moves, which does not see the rounding
+    there."""
+    cut: Bools = (found.volts.null != 0).any(axis=(1, 2))
+    return found.shaky | (cut if easily else cut & (found.residual_a > CUT_OFF_LIMIT_A))
 
 
 def _put(out: Solution, rows: Ints, found: Found) -> None:

@@ -73,16 +73,21 @@ def _watched(living: Living, looks: Looks, state: VehicleState, done: Interventi
         yield Candidate(test, outcomes, table)
 
 
-def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
-    """A new fuse under watch: in which positions of the controls it blows tells what it feeds there is shorted
-    (common practice, no source)."""
+def fuses_to_try(living: Living) -> list[tuple[VehicleState, tuple[Intervention, ...]]]:
+    """New fuses in the holders of those that suspects have blown, and in which states."""
     opened = {name for c in living.changes for name, ohm in c.set_ohm if ohm >= OPEN_OHM}
     fuses = [f for f in living.predictor.fuses if f"{f} link" in opened][:_MOST_NEW_FUSES]
     if not fuses:
-        return
+        return []
     every = dict.fromkeys([*living.work_states(), *basic_states(living.harness)])
     states = permitted_states(every, living.harness)[:_NEW_FUSE_STATES]
-    tried = [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
+    return [(state, (Intervention("new fuse", f),)) for f in fuses for state in states]
+
+
+def new_fuses(living: Living, looks: Looks) -> Iterator[Candidate]:
+    """A new fuse under watch: in which positions of the controls it blows tells what it feeds there is shorted
+    (common practice, no source)."""
+    tried = fuses_to_try(living)
     living.solve(tried)
     lamps = [*dict.fromkeys([*living.affected_lamps(), *living.predictor.lamp_index])]
     told = [i.test for i in living.diagnosis.evidence if isinstance(i, Reading) and i.test.row.of_lamps]

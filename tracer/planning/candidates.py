@@ -14,7 +14,7 @@ from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.visual_inspection import hand_chances, shows_in, worth_inspecting, worth_moving
 from tracer.inference.wire_ends import across, worth_probing
 from tracer.observation.evidence import Test, inspection, wiggling
-from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
+from tracer.planning.candidate_actions import bridged, bridges, fuses_to_try, interventions, new_fuses, things_to_do
 from tracer.planning.candidate_looks import Looks
 from tracer.planning.candidate_readings import Measurements
 from tracer.planning.live_hypotheses import Living
@@ -49,6 +49,7 @@ class Candidates:
             *((state, ()) for state in looked_at),
             *((state, (done,)) for state in acting for done in things_to_do(living)),
             *((state, (done,)) for state, done in bridges(living)),
+            *fuses_to_try(living),
         ])
         yield from looks.candidates()
         living.settle(states)
