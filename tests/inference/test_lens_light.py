@@ -76,3 +76,16 @@ def test_a_stop_lamp_that_is_dim_at_night_may_be_dead() -> None:
         ranks.append(next(s.share for s in found.suspects if s.repair.startswith("new lamp: left rear stop")))
     assert ranks[0] > 0.15
     assert ranks[1] < 0.1
+
+
+def test_nobody_takes_a_side_lamp_for_a_beam() -> None:
+    """Dipped beam dead, the side lamp behind the same glass burns: dark it is called, as if that were not there."""
+    one, lamp = own("estate_1990s"), "left headlamp dip"
+    row = next(h for h in one.singles if h.faults[0].name == f"filament open: {lamp}")
+    state, index = one.harness.state({"lamp switch": "head"}), one.predictor.lamp_index
+    told = {w: float(np.exp(one.loglik_of([row], Symptom(state, (LampSeen(lamp, frozenset({w})),)))[0]))
+            for w in ("dark", "dim", "faint")}
+    assert index["left headlamp side"] in one.sayable.lens(index[lamp])
+    assert one.predictor.healthy(state).flux[0, index["left headlamp side"]] > -1
+    assert told["dark"] > 0.9
+    assert told["dim"] + told["faint"] < 0.02

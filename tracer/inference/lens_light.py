@@ -3,7 +3,8 @@
 Who stands behind the car then sees both lenses red, and one of them weaker. Some say that this stop lamp is dim, and
 some that it does not work: it takes one who knows that there are two filaments. By how much the lens is weaker goes
 by the watts of what shines in it (own calculation: of 21 and 5 W the 5 give a fifth of the light). Where the two are
-exchanged the stop lamp shines weakly, and the tail lamp is too bright, and neither lens is dark.
+exchanged the stop lamp shines weakly, and the tail lamp is too bright, and neither lens is dark. Headlamps are left
+out: nobody takes the side lamp behind that glass for a beam.
 """
 
 from __future__ import annotations

@@ -81,6 +81,7 @@ class _Shapes:
     mirror: Mapping[int, int]
     beside: Mapping[int, tuple[int, ...]]
     lens: Mapping[int, tuple[int, ...]]  # others behind the same lens, in the same colour
+    as_one: Mapping[int, tuple[int, ...]]  # … of no beam: nobody takes the side lamp in a headlamp for one
 
 
 class Sayable:
@@ -115,7 +116,9 @@ class Sayable:
         for part in self.harness.parts.values():
             own = [index[f.lamp] for f in part.lamps if f.lamp in index]
             beside |= {i: tuple(k for k in own if k != i) for i in own if len(own) > 1}
-        return _Shapes(mirror, beside, self._lenses())
+        lenses, purposes = self._lenses(), lamp_purposes(self.harness)
+        beams = {i for n, i in index.items() if purposes[n] & BEAMS}
+        return _Shapes(mirror, beside, lenses, {i: mates for i, mates in lenses.items() if i not in beams})
 
     def _lenses(self) -> dict[int, tuple[int, ...]]:
         index, purposes = self.predictor.lamp_index, lamp_purposes(self.harness)
@@ -133,6 +136,10 @@ class Sayable:
     def lens(self, lamp: int) -> tuple[int, ...]:
         """The other lamps behind its lens that shine in its colour."""
         return self._shapes.lens.get(lamp, ())
+
+    def seen_as_one(self, lamp: int) -> tuple[int, ...]:
+        """Those of `lens` whose light is taken for its own."""
+        return self._shapes.as_one.get(lamp, ())
 
     def at_random(self, seen: Seen) -> float:
         """Probability of a complaint that has nothing behind it: one of all, but a fuse is held in the hand."""
@@ -288,7 +295,7 @@ class Volunteer:
             return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        mates = self._sayable.lens(lamp) if usual > LIT_ABOVE and not seen.flash else ()
+        mates = self._sayable.seen_as_one(lamp) if usual > LIT_ABOVE and not seen.flash else ()
         p = np.zeros(len(panel.flux))
         for chance, own in either_way(panel, healthy, self._predictor, lamp):
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
@@ -347,7 +354,8 @@ class Volunteer:
         """(A,) probability that the lamp deserves a word beside one that was said; its usual one is no complaint."""
         usual = likely_word(float(self._sound().flux[0, lamp]))
         flux = self._panel_of(self._item.state).flux
-        imagined = np.where((flux[:, [*self._sayable.lens(lamp)]] > LIT_ABOVE).any(axis=1), 1.0, LIGHT_IMAGINED)
+        stray = (flux[:, [*self._sayable.seen_as_one(lamp)]] > LIT_ABOVE).any(axis=1)
+        imagined = np.where(stray, 1.0, LIGHT_IMAGINED)
         total = np.zeros(len(flux))
         for k, word in enumerate(WORDS):
             beside = [WORDS[n] for n in (k - 1, k + 1) if 0 <= n < len(WORDS)]
