@@ -78,6 +78,15 @@ def test_a_stop_lamp_that_is_dim_at_night_may_be_dead() -> None:
     assert ranks[1] < 0.1
 
 
+def test_both_stop_lamps_dark_are_told_as_such_by_night_too() -> None:
+    """A brake switch that never makes: with both lenses alike there is no brighter one to hold a lens against."""
+    one = own("rear_end")
+    row = next(h for h in one.singles if h.faults[0].name.startswith("switch never makes: brake switch"))
+    both = tuple(LampSeen(f"{side} rear stop", frozenset({"dark"})) for side in ("left", "right"))
+    night, day = (float(np.exp(one.loglik_of([row], Symptom(one.harness.state(c), both))[0])) for c in (NIGHT, DAY))
+    assert night == pytest.approx(day, rel=0.05)
+
+
 def test_nobody_takes_a_side_lamp_for_a_beam() -> None:
     """Dipped beam dead, the side lamp behind the same glass burns: dark it is called, as if that were not there."""
     one, lamp = own("estate_1990s"), "left headlamp dip"

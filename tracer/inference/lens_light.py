@@ -4,7 +4,8 @@ Who stands behind the car then sees both lenses red, and one of them weaker. Som
 some that it does not work: it takes one who knows that there are two filaments. By how much the lens is weaker goes
 by the watts of what shines in it (own calculation: of 21 and 5 W the 5 give a fifth of the light). Where the two are
 exchanged the stop lamp shines weakly, and the tail lamp is too bright, and neither lens is dark. Headlamps are left
-out: nobody takes the side lamp behind that glass for a beam.
+out: nobody takes the side lamp behind that glass for a beam. So is who tells of several lamps at once: it is by the
+other side that a lens looks weak, and he has said what he takes them for.
 """
 
 from __future__ import annotations

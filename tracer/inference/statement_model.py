@@ -295,7 +295,8 @@ class Volunteer:
             return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        mates = self._sayable.seen_as_one(lamp) if usual > LIT_ABOVE and not seen.flash else ()
+        alone = usual > LIT_ABOVE and not seen.flash and len(self._item.seen) == 1
+        mates = self._sayable.seen_as_one(lamp) if alone else ()
         p = np.zeros(len(panel.flux))
         for chance, own in either_way(panel, healthy, self._predictor, lamp):
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
