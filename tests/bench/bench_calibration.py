@@ -14,6 +14,10 @@ stated for the first), and how often it was, in standard deviations of chance; t
 `bench_hearing.py`; and for each class of fault how many cases were expected to be of it and how many were.
 Classes that the tool has and the bench never draws stand in brackets: what they hold is wrong by construction. So
 there is a second table "of what is drawn", with the shares that are left when it is known that it is none of these.
+
+Which of its likely faults a case had is a throw of dice. The ideal observer knows the odds, and "by odds" takes them
+in place of the throw: how often the tool's first is right, and its calibration error, with the same people and the
+same words, and nearly without chance. (That is as good as the observer's draws are many.)
 """
 
 from __future__ import annotations
@@ -45,11 +49,14 @@ from tests.bench.truth.picture import know
 from tests.bench.truth.repairs import right
 from tests.bench.truth.vehicle import read_vehicle
 from tracer import Job, TracerError, load_harness
+from tracer.circuit.model import Floats
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.hypotheses import Hypothesis
 
 Record = dict[str, Any]
+Odds = tuple[Sequence[Sequence[str]], float]  # what cures it, and its share with the ideal observer
 _LEAST = 0.002  # shares below are summed up as "rest"
+_LEAST_ODDS = 2e-4  # of which the ideal observer is asked
 
 
 def class_of(hypothesis: Hypothesis) -> str:
@@ -60,8 +67,9 @@ def class_of(hypothesis: Hypothesis) -> str:
     return CLASS_OF.get(kind, f"({kind})")
 
 
-def suspects(diagnosis: Diagnosis, cures: Sequence[Sequence[str]]) -> list[Record]:
-    """Each suspect, whether it is the true repair, and the share of each class of fault in it."""
+def suspects(diagnosis: Diagnosis, cures: Sequence[Sequence[str]], odds: Sequence[Odds]) -> list[Record]:
+    """Each suspect, whether it is the true repair, what odds the ideal observer gives it, and the share of each class
+    of fault in it."""
     out = []
     for s in diagnosis.suspects:
         kinds: dict[str, float] = {}
@@ -70,6 +78,7 @@ def suspects(diagnosis: Diagnosis, cures: Sequence[Sequence[str]]) -> list[Recor
             kinds[name] = kinds.get(name, 0.0) + float(diagnosis.share[row])
         if s.share >= _LEAST or right(s.repair, [tuple(c) for c in cures]):
             out.append({"repair": s.repair, "share": s.share, "right": right(s.repair, [tuple(c) for c in cures]),
+                        "odds": round(sum(p for c, p in odds if right(s.repair, [tuple(x) for x in c])), 5),
                         "kinds": {k: round(p, 5) for k, p in kinds.items() if p > 1e-4}})
     return out
 
@@ -82,8 +91,8 @@ class Listener:
         self.harness = load_harness(path)
         self._investigator = KeptInvestigator(self.harness)
 
-    def heard(self, said: Iterable[str], cures: Sequence[Sequence[str]]) -> Record:
-        """What it makes of a complaint."""
+    def heard(self, said: Iterable[str], cures: Sequence[Sequence[str]], odds: Sequence[Odds]) -> Record:
+        """What it makes of a complaint; `odds` as the ideal observer has them, by what cures it."""
         self._file.unlink(missing_ok=True)
         job = Job.create(self._file, self._path, "bench")
         for text in said:
@@ -97,7 +106,7 @@ class Listener:
         keys = [tuple(c) for c in cures]
         by_search = next((n for n, every in enumerate(searches, 1) if any(right(r, keys) for r in every)), 0)
         by_repair = next((n for n, s in enumerate(diagnosis.suspects, 1) if right(s.repair, keys)), 0)
-        return {"rank": by_repair, "search": by_search, "suspects": suspects(diagnosis, cures),
+        return {"rank": by_repair, "search": by_search, "suspects": suspects(diagnosis, cures, odds),
                 "undescribed": diagnosis.undescribed}
 
 
@@ -113,6 +122,7 @@ def collect(args: argparse.Namespace, path: Path, folder: Path) -> Iterable[Reco
         fault, _, found = drawn(known, rng, (), weights, places)
         said = speak(known, found, rng)
         best = observer.ranking(said)
+        odds = [(c, round(p, 6)) for c, p in best if p > _LEAST_ODDS]
         yield {
             "vehicle": path.stem, "number": number, "kind": fault.kind, "fault": fault.says, "cures": fault.cures,
             "said": [sentence(known, s) for s in said],
@@ -120,8 +130,8 @@ def collect(args: argparse.Namespace, path: Path, folder: Path) -> Iterable[Reco
                       for s in said],
             "ideal": next((n for n, (c, _) in enumerate(best, 1) if c[0] in fault.cures), 0),
             "ideal share": sum(p for c, p in best if c[0] in fault.cures), "ideal first": best[0][1] if best else 0.0,
-            "ideal kinds": observer.classes(said),
-            **listener.heard([sentence(known, s) for s in said], fault.cures),
+            "ideal kinds": observer.classes(said), "odds": odds,
+            **listener.heard([sentence(known, s) for s in said], fault.cures, odds),
         }
 
 
@@ -131,7 +141,7 @@ def again(cases: Sequence[Record], models: Mapping[str, Path], folder: Path) -> 
         listener = Listener(models[name], folder)
         for case in cases:
             if case["vehicle"] == name:
-                yield {**case, **listener.heard(case["said"], case["cures"])}
+                yield {**case, **listener.heard(case["said"], case["cures"], case["odds"])}
 
 
 # --- the report
@@ -157,10 +167,21 @@ def _z(expected: float, found: float, variance: float) -> str:
     return f"{(found - expected) / math.sqrt(variance):+5.1f}" if variance > 0 else "    –"
 
 
+def _by_odds(records: Sequence[Record], stated: Floats) -> str:
+    """How often the first is right by the ideal observer's odds, and the calibration error by these."""
+    if any("odds" not in s for r in records for s in r["suspects"][:1]):
+        return "    –"
+    odds = np.array([r["suspects"][0]["odds"] if r["suspects"] else 0.0 for r in records])
+    bins = np.bincount(np.minimum((10 * stated).astype(int), 9), weights=stated - odds)
+    return f"{odds.sum():5.1f}   {np.abs(bins).sum() / len(records):.3f}"
+
+
 def groups(records: Sequence[Record], title: str, of: Callable[[Record], str]) -> str:
     """One row for each group of cases."""
-    lines = [f"{title:28} | cases | by repair | by search | ideal     | expected | first | z     | calibration error",
-             f"{'':28} |       | 1st  in 3 | 1st  in 3 | 1st  in 3 |          |       |       | (chance)"]
+    lines = [f"{title:28} | cases | by repair | by search | ideal     | expected | first | z     | calibration     | "
+             "by odds       ",
+             f"{'':28} |       | 1st  in 3 | 1st  in 3 | 1st  in 3 |          |       |       | error (chance)  | "
+             "first   error"]
     named: dict[str, list[Record]] = {}
     for r in records:
         named.setdefault(of(r), []).append(r)
@@ -171,8 +192,9 @@ def groups(records: Sequence[Record], title: str, of: Callable[[Record], str]) -
         error, chance = calibration(cases)
         shares = " | ".join(f"{a:4.0%} {b:4.0%}" for a, b in zip(first, three, strict=True))
         hit = (ranks[:, 0] == 1).sum()
-        lines.append(f"{name:28} | {len(own):5} | {shares} | {stated.sum():8.1f} | {hit:5} | "
-                     f"{_z(stated.sum(), hit, float((stated * (1 - stated)).sum()))} | {error:.3f} ({chance:.3f})")
+        z = _z(stated.sum(), hit, float((stated * (1 - stated)).sum()))
+        lines.append(f"{name:28} | {len(own):5} | {shares} | {stated.sum():8.1f} | {hit:5} | {z} | "
+                     f"{error:.3f} ({chance:.3f})   | {_by_odds(own, stated)}")
     return "\n".join(lines)
 
 
@@ -202,14 +224,15 @@ def classes(records: Sequence[Record]) -> str:
 
 def shares(records: Sequence[Record]) -> str:
     """Reliability of all stated shares, of the first and of the others."""
-    lines = ["stated share  | first: number, expected, true | others: number, expected, true"]
+    lines = ["stated share  | first: number, expected, true, by odds | others: number, expected, true, by odds"]
     edges = (0.0, 0.01, 0.03, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.97, 1.001)
     for low, high in pairwise(edges):
         row = f"{low:5.2f} to {high:4.2f} "
         for which in (slice(0, 1), slice(1, None)):
             found = [s for r in records for s in r["suspects"][which]]
-            own = [(s["share"], s["right"]) for s in found if low <= s["share"] < high]
-            row += f" | {len(own):5} {sum(p for p, _ in own):7.1f} {sum(t for _, t in own):5}"
+            own = [(s["share"], s["right"], s.get("odds", math.nan)) for s in found if low <= s["share"] < high]
+            count, true, odds = (sum(x[k] for x in own) for k in range(3))
+            row += f" | {len(own):5} {count:7.1f} {true:5} {odds:7.1f}"
         lines.append(row)
     return "\n".join(lines)
 
@@ -234,7 +257,7 @@ def report(records: Sequence[Record]) -> str:
         groups(records, "class that leads", leads),
         groups(records, "stated for the first", lambda r: f"{int(10 * min(_case(r)[3], 0.999)) / 10:.1f}"),
         groups(records, "ideal: for its first", ideal_first),
-        shares(records), classes(records)])
+        shares(records), "of what is drawn:\n" + shares([given_drawn(r) for r in records]), classes(records)])
 
 
 def read(paths: Iterable[Path]) -> list[Record]:

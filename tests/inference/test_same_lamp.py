@@ -13,6 +13,7 @@ from tracer.harness.file.text import read_harness
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.lens_light import LENS_SEEN
 from tracer.inference.same_lamp import WELL_ENOUGH
 from tracer.inference.statement_model import LIGHT_IMAGINED, LIT_SAID, NEAR_WORD, OTHER_SIDE, REST
 from tracer.inference.word_model import CARELESS_SHARE, CARELESS_SLIP, COMPLAINT_SLIP, WORD_SLIP
@@ -60,9 +61,10 @@ def test_a_lamp_complained_of_is_not_passed_over_as_normal() -> None:
 
 
 def test_who_says_left_for_right_does_so_twice() -> None:
-    """The right tail is dead, and "left" was said: 0.02. Then "the left works" is said of the right one as well."""
+    """The right tail is dead, and "left" was said: 0.02 of those who see that behind the burning stop lamp. Then "the
+    left works" is said of the right one as well."""
     right, fails = single("filament open: right tail"), told(DARK, **BOTH)
-    assert np.exp(own().loglik_of([right], fails)[0]) == pytest.approx(OTHER_SIDE, rel=0.1)
+    assert np.exp(own().loglik_of([right], fails)[0]) == pytest.approx((1 - LENS_SEEN) * OTHER_SIDE, rel=0.1)
     assert works(right) > 0.95
     assert works(right, fails) < 0.02
 

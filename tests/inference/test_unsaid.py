@@ -60,13 +60,23 @@ def shares(model: str, *said: Symptom) -> dict[str, float]:
 
 
 STUCK = "switch never breaks: brake switch 15-54"
+LIGHTS_STAY = "switch never breaks: lamp switch 30-58"
+
+
+def test_two_red_lenses_that_shine_are_told_as_two() -> None:
+    """Side lights that cannot be put out shine through both rear lenses. Told of "the left stop lamp", which is a
+    guess, the right lens is left unsaid as much as if its tail lamp had been meant."""
+    one, other = (unsaid("pickup", LIGHTS_STAY, told("pickup", LIT, (f"left rear {n}",))) for n in ("stop", "tail"))
+    assert one == pytest.approx(other)
+    assert one == pytest.approx(ONE_SIDE)
 
 
 def test_what_shines_at_rest_is_not_told_as_of_the_side_lights() -> None:
     """A brake switch that never breaks lights both stop lamps all the time. Told of the left one with the side lights
-    on, the right one and the time before are unsaid."""
+    on, the right one and the time before are unsaid: a hundredth, and no silence costs more than a fiftieth."""
     seen = told("pickup", LIT, ("left rear stop",), lamp_switch="side")
-    assert unsaid("pickup", STUCK, seen) == pytest.approx(ONE_SIDE * SHONE_EARLIER)
+    assert ONE_SIDE * SHONE_EARLIER < MOST_SILENCE
+    assert unsaid("pickup", STUCK, seen) == pytest.approx(MOST_SILENCE)
     both = told("pickup", LIT, ("left rear stop", "right rear stop"), lamp_switch="side")
     assert unsaid("pickup", STUCK, both) == pytest.approx(SHONE_EARLIER)
     at_rest = told("pickup", LIT, ("left rear stop", "right rear stop"))
@@ -228,6 +238,23 @@ def test_a_twin_lamp_that_is_dark_altogether_by_night() -> None:
     holder = "holder open: right rear stop + right rear tail holder earth"
     assert unsaid("rear_end", holder, stop) == pytest.approx(0.5 * 0.75)
     assert unsaid("rear_end", "filament open: right rear stop", stop) == pytest.approx(1.0)
+
+
+def test_the_corner_across_is_left_unsaid_once() -> None:
+    """The earth of all of the trailer's lamps dims both corners alike. Who tells of the left one with the lights on
+    and the brake pressed leaves the right one unsaid, 0.1: once, and not for its stop lamp, for its tail lamp, and as
+    another corner. Told of both corners, only that factor is gone."""
+    fault = next(h for h in own("trailer_7pin").singles if h.faults[0].name == "earth bad: E2"
+                 and h.variants[0].severity == 1.0)
+    state = own("trailer_7pin").harness.state({"side lights": "on", "brake pedal": "pressed"})
+
+    def dim(*sides: str) -> Symptom:
+        return Symptom(state, tuple(LampSeen(f"{side} lamp unit {lamp}", frozenset({"dim"}))
+                                    for side in sides for lamp in ("stop", "tail")))
+
+    silence = own("trailer_7pin").silence
+    one, both = (float(np.exp(silence.loglik([fault.change], [dim(*s)])[0])) for s in (["left"], ["left", "right"]))
+    assert one == pytest.approx(ONE_SIDE * both)
 
 
 def test_a_lamp_that_nobody_looks_at_costs_little() -> None:

@@ -47,7 +47,10 @@ ALONE: Final = 0.3
 UNMENTIONED: Final = 0.4  # … what nobody describes, for each doubling of the lamps that it would touch
 SELDOM_SEEN: Final = 0.02  # … and one that nobody looks at, for whoever stands behind the others in the dark
 GOES_ON: Final = 0.5  # who has more to tell goes on so often, times the share of what strikes that is left
-ONE_SIDE: Final = 0.2  # a function wrong everywhere of which one side was told: who sees both says both
+# A function wrong everywhere, told of one side, for each: who sees both says both. None of 12 published cases (R01,
+# R03, 09, 11, 15, 19, 31, 35, 45, C07, 09, 11) was told so. Were it a fifth for each, that would be so once in 460.
+# By the rule of succession 1 in 14 tells of one; but who writes of it has looked at both sides by then.
+ONE_SIDE: Final = 0.1
 MOST_SILENCE: Final = 1 / 50  # all of this together
 # Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
 SHONE_EARLIER: Final = 0.1
@@ -209,11 +212,12 @@ class Silence:
         out = np.zeros(odd.shape[1])
         for lamps in self._functions(spoken):
             out += self._struck(_all_somewhere(lamps, odd, lit), lamps, whole) * (not self._named(lamps, spoken, lit))
+        likes = _likes(spoken, self._sayable)
         for lamps in self._corners:
             some = [i for i in lamps if lit[:, i].any()]
             if len(some) > 1:
                 struck = self._struck(np.array(ever[:, some].all(axis=1)), some, whole)
-                out += struck * (self._named(some, spoken, lit) < 2)
+                out += struck * (self._named(some, spoken, lit) < 2 and not likes.issuperset(some))
         if not self._unasked_named(spoken):
             out += (self._shine(panels, odd) & self._looked_at).any(axis=(0, 2))
         if not spoken.fuses:
@@ -235,8 +239,7 @@ class Silence:
         index = self.predictor.lamp_index
         out = np.zeros((len(least), len(self._names)), dtype=bool)
         out[:, [index[n] for _, n in spoken.lamps - spoken.beside]] = True
-        likes = [self._sayable.mirror(index[n]) for _, lamps in spoken.told if len(lamps) > 1 for n in lamps]
-        out[:, [k for k in likes if k is not None]] = True
+        out[:, sorted(_likes(spoken, self._sayable))] = True
         for state, name in spoken.complained:
             lamp, usual = index[name], self.predictor.healthy(state).flux[0]
             other = self._sayable.mirror(lamp)
@@ -251,28 +254,31 @@ class Silence:
 
     def _half_told(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools) -> Iterator[tuple[Bools, float]]:
         """(A,) for each group of which a part was told, whether all of it strikes, and its factor."""
-        lit = ~self._dark
+        lit, one_side = ~self._dark, dict[frozenset[str], Bools]()
         for lamps in self._functions(spoken):
             named = self._named(lamps, spoken, lit)
-            if named == 1:
-                yield _all_somewhere(lamps, odd, lit), ONE_SIDE
+            if named == 1:  # a corner was told of one side once, however many functions are in it
+                own = {self._names[i] for i in lamps}
+                told = next((t for _, t in spoken.told if t & own), frozenset(own))
+                one_side[told] = one_side.get(told, np.zeros(odd.shape[1], bool)) | _all_somewhere(lamps, odd, lit)
             elif named and (others := self._of_the_other(lamps, spoken, lit)):
                 yield _all_somewhere(others, odd, lit), ONE_SIDE
             yield from ((both, ONE_SIDE) for both in self._across(lamps, odd, spoken))
+        yield from ((both, ONE_SIDE) for both in one_side.values())
         yield from ((both, ONE_SIDE) for both in self._shines_beside(self._shine(panels, odd), spoken))
         yield self._met_earlier(odd, spoken, True), SHONE_EARLIER
         yield self._met_earlier(odd, spoken, False), MET_EARLIER
 
     def _shines_beside(self, shines: Bools, spoken: Spoken) -> Iterator[Bools]:
-        """(A,) for each lamp that was told to shine where it should be dark, whether its like on the other side does
-        so as well in that state, of which nothing was said."""
+        """(A,) for each lamp that was told to shine where it should be dark, whether its like on the other side, or
+        what hides behind that lens, does so as well in that state, of which nothing was said."""
         place = {state: k for k, state in enumerate(self._states)}
         for state, lamps in spoken.told:
             for name in lamps if state in place else ():
                 other = self._sayable.mirror(self.predictor.lamp_index[name])
                 if other is not None and (state, self._names[other]) not in spoken.lamps and (
                         self._dark[place[state], self.predictor.lamp_index[name]]):
-                    yield np.array(shines[place[state]][:, other])
+                    yield np.array(shines[place[state]][:, [other, *self._sayable.lens(other)]].any(axis=1))
 
     def _across(self, lamps: Sequence[int], odd: Bools, spoken: Spoken) -> Iterator[Bools]:
         """(A,) for each symptom that tells of several `lamps`, all on one side, whether their likes on the other side
@@ -363,6 +369,13 @@ class Silence:
         if functions > 1 or not count:
             return np.zeros(odd.shape[1], dtype=bool)
         return np.asarray((odd & lit[:, None]).sum(axis=(0, 2)) > _NEARLY_ALL * count)
+
+
+def _likes(spoken: Spoken, sayable: Sayable) -> set[int]:
+    """The likes on the other side of lamps of which several were told together."""
+    index = sayable.predictor.lamp_index
+    found = (sayable.mirror(index[n]) for _, lamps in spoken.told if len(lamps) > 1 for n in lamps)
+    return {k for k in found if k is not None}
 
 
 def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]]:

@@ -26,6 +26,10 @@ _NEAR = {
     "dark": ("faint",), "faint": ("dark", "dim"), "dim": ("faint",), "lit": ("dim",), "bright": ("lit",),
     "fast": ("slow",), "slow": ("fast", "steady"), "steady": ("slow",), "blows": ("blows",),
 }
+# Of the slips of a word for a lamp without light so many are of light that is not its own, the sun in its reflector.
+# All of them where another lamp of the unit shines. A dim lamp called faint is a matter of degree; this is none.
+# (Judgement. Of 17 published cases with lamps without light all were told as dark.)
+SUN = 0.25
 _SMALL = ("panel", "tell-tale", "plate", "instrument", "gauge", "clock", "speedometer", "interior")
 
 
@@ -154,16 +158,24 @@ def chances(known: Known, event: Event) -> dict[Statement, float]:
     states = [s for s in range(len(known.states)) if s != event.at and (
         event.about[0] not in lamps or all(known.lit(s, x) == known.lit(event.at, x) for x in event.about))][:3]
     for word, p in event.words:
-        add(event.at, event.about, word, p * (1 - SLIP))
-        near = _NEAR[word]
+        near, slipped = _NEAR[word], SLIP * SHAPES["word"] * (_stray(known, event) if word == "dark" else 1.0)
+        add(event.at, event.about, word, p * (1 - SLIP + SLIP * SHAPES["word"] - slipped))
         for other in near:
-            add(event.at, event.about, other, p * SLIP * SHAPES["word"] / len(near))
+            add(event.at, event.about, other, p * slipped / len(near))
         for shape, places in (("mirror", [mirrored] if mirrored else []), ("beside", [(x,) for x in beside])):
             for about in places or [event.about]:
                 add(event.at, about, word, p * SLIP * SHAPES[shape] / max(len(places), 1))
         for at in states or [event.at]:
             add(at, event.about, word, p * SLIP * SHAPES["state"] / max(len(states), 1))
     return out
+
+
+def _stray(known: Known, event: Event) -> float:
+    """How often light may be seen at lamps that have none: where another of their unit shines, as often as any."""
+    lamps = known.net.lamps
+    parts = {lamps[x].part for x in event.about if x in lamps}
+    lit = any(known.lit(event.at, x) for x, lamp in lamps.items() if lamp.part in parts and x not in event.about)
+    return 1.0 if lit else SUN
 
 
 def anything(known: Known) -> float:
