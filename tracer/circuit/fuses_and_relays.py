@@ -183,12 +183,12 @@ class Settler:
         out = np.ones(len(table), dtype=bool)
         if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
             return out
-        volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
+        volts, amps, odd = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
         deltas = table.deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
         out = (np.abs(deltas * (volts[table.a] - volts[table.b])) > least_a).any(axis=1)
-        share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
-        out[row[np.abs(amps[port]) * share > least_a]] = True
+        share = np.abs(odd.factor - 1) + (odd.light != 0)
+        out[odd.row[np.abs(amps[odd.port]) * share > least_a]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
         return np.asarray(out | (table.rating != 1).any(axis=1) | self.doubtful(setup, table))
 

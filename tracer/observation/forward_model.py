@@ -194,7 +194,6 @@ class Predictor:
         waiting: list[_Part] = []
         flashing = []
         for k, (setup, table) in enumerate(asked):
-            _ = table.odd_ports  # found once for all set-ups: its parts know their own by it
             at_once = _rows_at_once(table)
             for first in range(0, len(table), at_once):
                 some = slice(first, first + at_once)
@@ -306,11 +305,10 @@ class Predictor:
             # The contact is closed about half of the time, too briefly for the eye to see it come and go.
             other = self._lights.log_light(port_v[None, self.circuit.lamp_ports], normal)[0]
             light[buzzing] = np.logaddexp(light[buzzing] * _LN_10, other * _LN_10) / _LN_10 - np.log10(2)
-        row, odd = table.odd_ports
-        lamp = self._lamp_of[odd]
-        row, odd, lamp = row[lamp >= 0], odd[lamp >= 0], lamp[lamp >= 0]
-        factor = table.port_factor[row, odd]
-        brighter = np.log10(np.where(factor > 0, factor, 1.0)) + table.port_light[row, odd]
+        odd = table.odd
+        its = np.flatnonzero(self._lamp_of[odd.port] >= 0)
+        row, lamp, factor = odd.row[its], self._lamp_of[odd.port[its]], odd.factor[its]
+        brighter = np.log10(np.where(factor > 0, factor, 1.0)) + odd.light[its]
         light[row, lamp] = np.where(factor > 0, np.maximum(light[row, lamp] + brighter, NO_LIGHT), NO_LIGHT)
         done = setup.done
         for name in (*done.dead, *(n for n, factor in done.scaled if factor == 0)):
@@ -388,5 +386,5 @@ class Predictor:
 
 def _rows_at_once(table: ChangeTable) -> int:
     """How many rows of a table are solved together at most."""
-    each = int(table.branch.shape[1]) + int(table.port_factor.shape[1])
+    each = int(table.branch.shape[1]) + len(table.circuit.ports)
     return min(_ROWS_AT_ONCE, _ENTRIES_AT_ONCE // (each + 1))
