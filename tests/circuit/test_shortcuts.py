@@ -248,7 +248,7 @@ def test_hundreds_of_lamps_that_go_out_at_once_are_solved_on_all_nodes(monkeypat
     found = []
     for most in (None, 10_000):
         if most:
-            monkeypatch.setattr(port_newton, "_MOST_STRONG", most)
+            monkeypatch.setattr(port_newton, "MOST_STRONG", most)
         predictor = Predictor(harness)
         panel = predictor.panel(predictor.setup(harness.state({"lights": "on"})), predictor.table(changes))
         assert panel.usable.all()

@@ -26,6 +26,7 @@ from tracer.circuit.resting_states import RestingStates
 from tracer.circuit.settled import Settled, joined
 from tracer.circuit.shared_networks import Asked, SharingSolver
 from tracer.circuit.solution import Solution
+from tracer.circuit.twins import Twins
 from tracer.standards.fuses import blowing_time_s
 
 _LEAST_PASSES = 12
@@ -81,6 +82,7 @@ class Settler:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self.solver = SharingSolver(circuit)
+        self.twins = Twins(circuit)
         self._fuses, self._relays = Fuses(circuit), Relays(circuit)
         self.fuses, self.limit_a, self.fuse_s = self._fuses.links, self._fuses.limit_a, self._fuses.cold_s
         self.contacts, self.coils = self._relays.contacts, self._relays.coils

@@ -27,6 +27,7 @@ from tracer.circuit.model import (
     conductance_of,
 )
 from tracer.circuit.network import Moves, Network
+from tracer.circuit.port_newton import MOST_STRONG
 from tracer.circuit.solution import Solution
 from tracer.circuit.solver import VERY_LARGE, Solver, by_width
 
@@ -193,6 +194,8 @@ class SharingSolver(Solver):
         plain = plain_of(setup)
         if plain != setup and not setup.done.ohmmeter:
             return plain, pulled_in
+        if len(self.circuit.ports) > MOST_STRONG:  # hundreds of lamps may light by one switch: no tangent leads there
+            return None if plain == setup else (plain, pulled_in)
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
 
     def _nearest(self, setup: Setup, pulled_in: frozenset[str]) -> Key | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from tracer.cache import Kept
-from tracer.circuit.model import Change, Floats
+from tracer.circuit.model import Change, Floats, distinct
 from tracer.faults import list_deviations, list_faults
 from tracer.faults.mending import mended_by
 from tracer.faults.runs import Runs
@@ -38,13 +38,13 @@ from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
 from tracer.inference.story_weights import weights
 from tracer.inference.told_amiss import as_told
+from tracer.inference.twin_rows import TwinRows
 from tracer.inference.unmodelled_cause import Undescribed
 from tracer.inference.weighing import Parts, weigh
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import NO_STORY, Story
-from tracer.observation.tables import Tables
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
 # as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
@@ -96,6 +96,7 @@ class Investigator:
         self._solved: SolvedBefore | None = None
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
+        self._twins: TwinRows | None = None
         self.faults = list_faults(harness)
         self.runs = Runs(harness)
         self._mends = mended_by(self.faults)
@@ -208,12 +209,20 @@ class Investigator:
         while done < end:
             near = order[done:end]
             changes, one_of = by_change([rows[i] for i in near.tolist()])
-            out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
+            out[near] = self._silent(changes, told, story.alive)[one_of]
             loose = near[[rows[i].awake < 1 for i in near.tolist()]]
             out[loose] *= _LOOSE_SILENCE
             known = np.logaddexp.reduce((level + out)[order[:end]])
             done, end = end, end_of(known + np.log(NEGLIGIBLE))
         return out
+
+    def _silent(self, changes: Sequence[Change], told: Sequence[Evidence], alive: bool) -> Floats:
+        """As `Silence.loglik`, once for all that what was told fits as well."""
+        same = self.twins.changes(changes, told)
+        if same is None:
+            return self.silence.loglik(changes, told, alive)
+        first = distinct(same)
+        return self.silence.loglik([changes[i] for i in first], told, alive)[np.searchsorted(first, same)]
 
     def left_of(self, rows: Sequence[Hypothesis], discount: Mapping[str, float]) -> Floats:
         """What repairs that were made and did not help leave of each hypothesis (H,), as a factor."""
@@ -274,6 +283,13 @@ class Investigator:
         return self._silence
 
     @property
+    def twins(self) -> TwinRows:
+        """What is alike."""
+        if self._twins is None or self._twins.predictor is not self.predictor:
+            self._twins = TwinRows(self.sayable)
+        return self._twins
+
+    @property
     def sayable(self) -> Sayable:
         """All that could be said of the vehicle."""
         if self._sayable is None or self._sayable.predictor is not self.predictor:
@@ -293,12 +309,20 @@ class Investigator:
         if not rows or not evidence:
             return np.zeros((len(evidence), len(rows)))
         changes, one_of = by_change(rows)
-        return weigh(rows, one_of, evidence, self.shown(changes), self._steps, healthy, parts)
+        fewer = self.twins.fewer(rows, changes, one_of, evidence)
+        if fewer is None:
+            return weigh(rows, one_of, evidence, self.shown(changes), self._steps, healthy, parts)
+        changes, one_of = by_change(fewer.rows)
+        own = None if parts is None else Parts()
+        found = weigh(fewer.rows, one_of, evidence, Shown(self.sayable, changes), self._steps, healthy, own)
+        if parts is not None and own is not None:
+            parts += fewer.parts(own)
+        return found[:, fewer.of]
 
     def shown(self, changes: Sequence[Change]) -> Shown:
         """What changes show, to be solved as it is asked for: of all single faults together once for all evidence."""
         if self._singles is not None and self._solved is None:
             singly = by_change(self._singles)[0]
-            self._solved = SolvedBefore(self.predictor, singly, Tables(self.predictor, singly))
+            self._solved = SolvedBefore(self.predictor, singly)
         known = self._solved is not None and self._solved.of(self.predictor, changes)
         return Shown(self.sayable, changes, self._solved if known else None)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final, TypeVar
 
 import numpy as np
@@ -36,11 +37,14 @@ class SolvedBefore:
 
     predictor: Predictor
     changes: Sequence[Change]
-    tables: Tables
     panels: dict[VehicleState, Panel] = field(default_factory=dict)
     looks: dict[Setup, Panel] = field(default_factory=dict)
     values: dict[Test, Floats] = field(default_factory=dict)
     size: int = 0
+
+    @cached_property
+    def tables(self) -> Tables:
+        return Tables(self.predictor, self.changes)
 
     def of(self, predictor: Predictor, changes: Sequence[Change]) -> bool:
         return self.predictor is predictor and self.changes == changes

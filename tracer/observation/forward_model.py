@@ -31,6 +31,7 @@ from tracer.harness.devices import Diode, FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.meter_readings import asked_of, read
+from tracer.observation.one_for_all import Asked, each_once
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -187,8 +188,11 @@ class Predictor:
         """The lamps in both phases of the flasher."""
         return self.panels([(setup, table)])[0]
 
-    def panels(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
+    def panels(self, asked: Asked) -> list[Panel]:
         """The same in several set-ups, which are solved together."""
+        return each_once(asked, self._each_panel, self.settler.twins, self._lamp_of)
+
+    def _each_panel(self, asked: Asked) -> list[Panel]:
         counts = len(self.lamps), len(self.fuses), len(self.relays), len(self.loads)
         out = [Panel.empty(len(t), *counts) for _, t in asked]
         waiting: list[_Part] = []
@@ -206,15 +210,18 @@ class Predictor:
             out[k] = out[k].flashing(rows, dark)
         return out
 
-    def looks(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
+    def looks(self, asked: Asked) -> list[Panel]:
         """As `panels`, but rows through whose changes nothing flows are not solved: there all looks as on the
         healthy vehicle."""
+        return each_once(asked, self._each_look, self.settler.twins, self._lamp_of)
+
+    def _each_look(self, asked: Asked) -> list[Panel]:
         rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
         new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
         # Many are put where they belong part by part.
         many = [len(some) > _rows_at_once(table) for some, (_, table) in zip(rows, asked, strict=True)]
         few = [some[:0] if m else some for some, m in zip(rows, many, strict=True)]
-        found = self.panels([
+        found = self._each_panel([
             *((s, table.rows(some)) for (s, table), some in zip(asked, few, strict=True)), *((s, sound) for s in new)
         ])
         self._healthy |= zip(new, found[len(asked):], strict=True)
@@ -230,7 +237,7 @@ class Predictor:
             out.append(panel)
         return out
 
-    def disturbed(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Bools]:
+    def disturbed(self, asked: Asked) -> list[Bools]:
         """For each set-up the rows (H,) whose lamps may look otherwise than those of the healthy vehicle."""
         sound, setups = self.table([NO_CHANGE]), list(dict.fromkeys(setup for setup, _ in asked))
         self.settler.know(setups)
