@@ -22,8 +22,6 @@ def diagnosed(text: str, told: list[Symptom], pairs: bool) -> tuple[Investigator
     return investigator, investigator.diagnose(told, pairs=pairs)
 
 
-
-
 TOLD = {
     "one dark": (LampSeen("lamp 1", DARK),),
     "two dim": (LampSeen("lamp 1", DIM), LampSeen("lamp 30", DIM)),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from tracer.cache import Kept
-from tracer.circuit.model import Change, Floats, distinct
+from tracer.circuit.model import Change, Floats
 from tracer.faults import list_deviations, list_faults
 from tracer.faults.mending import mended_by
 from tracer.faults.runs import Runs
@@ -40,7 +40,7 @@ from tracer.inference.story_weights import weights
 from tracer.inference.told_amiss import as_told
 from tracer.inference.twin_rows import TwinRows
 from tracer.inference.unmodelled_cause import Undescribed
-from tracer.inference.weighing import Parts, weigh
+from tracer.inference.weighing import Parts
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.forward_model import Predictor
@@ -209,20 +209,12 @@ class Investigator:
         while done < end:
             near = order[done:end]
             changes, one_of = by_change([rows[i] for i in near.tolist()])
-            out[near] = self._silent(changes, told, story.alive)[one_of]
+            out[near] = self.twins.silent(self.silence, changes, told, story.alive)[one_of]
             loose = near[[rows[i].awake < 1 for i in near.tolist()]]
             out[loose] *= _LOOSE_SILENCE
             known = np.logaddexp.reduce((level + out)[order[:end]])
             done, end = end, end_of(known + np.log(NEGLIGIBLE))
         return out
-
-    def _silent(self, changes: Sequence[Change], told: Sequence[Evidence], alive: bool) -> Floats:
-        """As `Silence.loglik`, once for all that what was told fits as well."""
-        same = self.twins.changes(changes, told)
-        if same is None:
-            return self.silence.loglik(changes, told, alive)
-        first = distinct(same)
-        return self.silence.loglik([changes[i] for i in first], told, alive)[np.searchsorted(first, same)]
 
     def left_of(self, rows: Sequence[Hypothesis], discount: Mapping[str, float]) -> Floats:
         """What repairs that were made and did not help leave of each hypothesis (H,), as a factor."""
@@ -308,16 +300,7 @@ class Investigator:
         `weighing.weigh`."""
         if not rows or not evidence:
             return np.zeros((len(evidence), len(rows)))
-        changes, one_of = by_change(rows)
-        fewer = self.twins.fewer(rows, changes, one_of, evidence)
-        if fewer is None:
-            return weigh(rows, one_of, evidence, self.shown(changes), self._steps, healthy, parts)
-        changes, one_of = by_change(fewer.rows)
-        own = None if parts is None else Parts()
-        found = weigh(fewer.rows, one_of, evidence, Shown(self.sayable, changes), self._steps, healthy, own)
-        if parts is not None and own is not None:
-            parts += fewer.parts(own)
-        return found[:, fewer.of]
+        return self.twins.weigh(rows, evidence, self.shown, self._steps, healthy, parts)
 
     def shown(self, changes: Sequence[Change]) -> Shown:
         """What changes show, to be solved as it is asked for: of all single faults together once for all evidence."""

@@ -8,45 +8,25 @@ that the trade tells from its likes by its name: one with a like on the other si
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Hashable, Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
 
-from tracer.circuit.model import NO_CHANGE, Change, Floats, Ints
+from tracer.circuit.model import NO_CHANGE, Change, Floats, Ints, distinct
 from tracer.harness.lamp_purposes import lamp_purposes
-from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.hypotheses import Hypothesis, by_change
+from tracer.inference.meter_model import Steps
+from tracer.inference.shown import Shown
+from tracer.inference.silence import Silence
 from tracer.inference.statement_model import Sayable
-from tracer.inference.weighing import Parts
+from tracer.inference.weighing import Parts, weigh
 from tracer.observation.evidence import Evidence, FuseSeen, Symptom
 
 _FEW: Final = 300  # changes are weighed one by one
 _MOST_CHANGES: Final = 64  # things that one does to the circuit, if others may be like it
-
-
-@dataclass(frozen=True)
-class Fewer:
-    """Rows that stand for others.
-
-    Attributes:
-        rows: Each the first of those for which it stands, with the largest of their priors.
-        of: (H,) which of them stands for each row.
-    """
-
-    rows: Sequence[Hypothesis]
-    of: Ints
-
-    def parts(self, own: Parts) -> Parts:
-        """`weighing.Parts` of all rows, given those of these."""
-        return [(*self._spread(kept, gain), usual) for kept, gain, usual in own]
-
-    def _spread(self, kept: Ints, gain: Floats) -> tuple[Ints, Floats]:
-        place = np.full(len(self.rows), -1, dtype=np.intp)
-        place[kept] = np.arange(len(kept))
-        rows = np.flatnonzero(place[self.of] >= 0)
-        return rows, gain[:, place[self.of[rows]]]
 
 
 class TwinRows:
@@ -55,22 +35,32 @@ class TwinRows:
     def __init__(self, sayable: Sayable) -> None:
         self._sayable, self.predictor = sayable, sayable.predictor
 
-    def fewer(
-        self, rows: Sequence[Hypothesis], changes: Sequence[Change], one_of: Ints, evidence: Sequence[Evidence]
-    ) -> Fewer | None:
-        """Rows that stand for all where the evidence is weighed; `one_of` (H,): the change of each. None where that
-        saves little."""
+    def weigh(
+        self, rows: Sequence[Hypothesis], evidence: Sequence[Evidence], shown: Callable[[Sequence[Change]], Shown],
+        steps: Steps, healthy: Floats | None = None, parts: Parts | None = None,
+    ) -> Floats:
+        """As `weighing.weigh`, rows that the evidence fits alike once for all; `shown`: what changes show."""
+        changes, one_of = by_change(rows)
         same = self.changes(changes, evidence)
         if same is None:
-            return None
-        known: dict[Hashable, int] = {}
-        of = np.array([known.setdefault((k, *_else_of(h)), len(known))
-                       for h, k in zip(rows, same[one_of].tolist(), strict=True)], dtype=np.intp)
-        prior = np.zeros(len(known))
-        np.maximum.at(prior, of, [h.prior for h in rows])
-        first = np.full(len(known), len(rows))
-        np.minimum.at(first, of, np.arange(len(rows)))
-        return Fewer([replace(rows[i], prior=float(p)) for i, p in zip(first.tolist(), prior, strict=True)], of)
+            return weigh(rows, one_of, evidence, shown(changes), steps, healthy, parts)
+        fewer, of = _fewer(rows, same[one_of])
+        changes, one_of = by_change(fewer)
+        own = None if parts is None else Parts()
+        found = weigh(fewer, one_of, evidence, Shown(self._sayable, changes), steps, healthy, own)
+        if parts is not None and own is not None:
+            parts += [(*_spread(kept, gain, len(fewer), of), usual) for kept, gain, usual in own]
+        return found[:, of]
+
+    def silent(
+        self, silence: Silence, changes: Sequence[Change], told: Sequence[Evidence], alive: bool
+    ) -> Floats:
+        """As `Silence.loglik`, once for all that what was told fits alike."""
+        same = self.changes(changes, told)
+        if same is None:
+            return silence.loglik(changes, told, alive)
+        first = distinct(same)
+        return silence.loglik([changes[i] for i in first], told, alive)[np.searchsorted(first, same)]
 
     def changes(self, changes: Sequence[Change], evidence: Sequence[Evidence]) -> Ints | None:
         """(A,) for each change the number of one that the evidence fits as well; none where that saves little."""
@@ -111,6 +101,26 @@ class TwinRows:
                 if isinstance(seen, FuseSeen):
                     branch = circuit.branch_index[f"{seen.fuse} link"]
                     yield from (int(ends[branch]) for ends in circuit.branch_ends)
+
+
+def _fewer(rows: Sequence[Hypothesis], same: Ints) -> tuple[list[Hypothesis], Ints]:
+    """Rows that stand for all, each the first of its own with the largest of their priors, and which of them stands
+    for each row (H,). `same` (H,): the number of a change that stands for that of each row."""
+    known: dict[Hashable, int] = {}
+    of = np.array([known.setdefault((k, *_else_of(h)), len(known))
+                   for h, k in zip(rows, same.tolist(), strict=True)], dtype=np.intp)
+    prior, first = np.zeros(len(known)), np.full(len(known), len(rows))
+    np.maximum.at(prior, of, [h.prior for h in rows])
+    np.minimum.at(first, of, np.arange(len(rows)))
+    return [replace(rows[i], prior=p) for i, p in zip(first.tolist(), prior.tolist(), strict=True)], of
+
+
+def _spread(kept: Ints, gain: Floats, count: int, of: Ints) -> tuple[Ints, Floats]:
+    """The rows for which those that are `kept`, of so many, stand, and their gain (N, rows)."""
+    place = np.full(count, -1, dtype=np.intp)
+    place[kept] = np.arange(len(kept))
+    rows = np.flatnonzero(place[of] >= 0)
+    return rows, gain[:, place[of[rows]]]
 
 
 def _else_of(h: Hypothesis) -> tuple[Any, ...]:
