@@ -66,7 +66,7 @@ class Alike:
     of: Ints
     moved: tuple[_Moved, ...]
 
-    def of_ports(self, found: Floats, column: Ints) -> Floats:
+    def of_ports(self, found: NDArray[_Found], column: Ints) -> NDArray[_Found]:
         """(H, X) what was found of ports (R, X), of which each stands in a `column` (P,), −1 for none."""
         return self._exchanged(found, column, "ports")
 

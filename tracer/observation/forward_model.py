@@ -141,8 +141,8 @@ class Predictor:
         self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
         self._lights = PortLaws(self.lamps)
         # Lamp of each port, −1 for none.
-        self._lamp_of = np.full(len(self.circuit.ports), -1, dtype=np.intp)
-        self._lamp_of[self.circuit.lamp_ports] = np.arange(len(self.lamps))
+        self.lamp_of = np.full(len(self.circuit.ports), -1, dtype=np.intp)
+        self.lamp_of[self.circuit.lamp_ports] = np.arange(len(self.lamps))
         self._flashers = [d for d in self.circuit.linear if isinstance(d, FlasherContact)]
         # The relays that one hears. A flasher unit's inner ones are a part of its own ticking.
         coils = {c: k for k, c in enumerate(self.settler.coils)}
@@ -190,7 +190,7 @@ class Predictor:
 
     def panels(self, asked: Asked) -> list[Panel]:
         """The same in several set-ups, which are solved together."""
-        return each_once(asked, self._each_panel, self.settler.twins, self._lamp_of)
+        return each_once(asked, self._each_panel, self.settler.twins, self.lamp_of)
 
     def _each_panel(self, asked: Asked) -> list[Panel]:
         counts = len(self.lamps), len(self.fuses), len(self.relays), len(self.loads)
@@ -213,7 +213,7 @@ class Predictor:
     def looks(self, asked: Asked) -> list[Panel]:
         """As `panels`, but rows through whose changes nothing flows are not solved: there all looks as on the
         healthy vehicle."""
-        return each_once(asked, self._each_look, self.settler.twins, self._lamp_of)
+        return each_once(asked, self._each_look, self.settler.twins, self.lamp_of)
 
     def _each_look(self, asked: Asked) -> list[Panel]:
         rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
@@ -313,13 +313,13 @@ class Predictor:
             other = self._lights.log_light(port_v[None, self.circuit.lamp_ports], normal)[0]
             light[buzzing] = np.logaddexp(light[buzzing] * _LN_10, other * _LN_10) / _LN_10 - np.log10(2)
         odd = table.odd
-        its = np.flatnonzero(self._lamp_of[odd.port] >= 0)
-        row, lamp, factor = odd.row[its], self._lamp_of[odd.port[its]], odd.factor[its]
+        its = np.flatnonzero(self.lamp_of[odd.port] >= 0)
+        row, lamp, factor = odd.row[its], self.lamp_of[odd.port[its]], odd.factor[its]
         brighter = np.log10(np.where(factor > 0, factor, 1.0)) + odd.light[its]
         light[row, lamp] = np.where(factor > 0, np.maximum(light[row, lamp] + brighter, NO_LIGHT), NO_LIGHT)
         done = setup.done
         for name in (*done.dead, *(n for n, factor in done.scaled if factor == 0)):
-            if (place := int(self._lamp_of[self.circuit.port_index[name]])) >= 0:
+            if (place := int(self.lamp_of[self.circuit.port_index[name]])) >= 0:
                 light[:, place] = NO_LIGHT
 
     def filament_v(self, setup: Setup, table: ChangeTable) -> Floats:
