@@ -243,7 +243,7 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             branches.append((place, index[name], closed_s[index[name]]))
             when[place] = INVERTED
             place += 1
-        for path in _weakened(circuit, change):
+        for path in _weakened(circuit, change) if change.battery_ohm else ():
             paths.append((place, *path))
             through[place] = tags.setdefault(SUPPLY, len(tags))
             place += 1
@@ -259,7 +259,8 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
         _filled(shape, 0, (at, ends_b[of]), (path_at, path_b)),
         _filled(shape, 0.0, (at, [x[2] for x in branches]), (path_at, [x[3] for x in paths])),
         _filled(shape, -1, (list(through), list(through.values()))), tuple(tags),
-        np.array([c.emf_factor / circuit.weakened(c.battery_ohm) for c in changes], dtype=float),
+        np.array([c.emf_factor / circuit.weakened(c.battery_ohm) if c.battery_ohm else c.emf_factor for c in changes],
+                 dtype=float),
         np.array([c.running_factor for c in changes], dtype=float),
         _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating,
         np.array([c.flasher_load for c in changes], dtype=float), OddPorts.of(circuit, changes),
@@ -276,7 +277,7 @@ def on_ports(circuit: Circuit, change: Change, factor: Floats) -> None:
 
 def _weakened(circuit: Circuit, change: Change) -> Iterator[tuple[int, int, float]]:
     """For each battery that has more resistance inside: its nodes, and the conductance it lacks (below 0), S."""
-    for s in circuit.sources if change.battery_ohm else ():
+    for s in circuit.sources:
         own_s = 1 / max(s.ohm, LEAST_OHM)
         yield circuit.node(s.plus), circuit.node(s.minus), own_s / circuit.weakened(change.battery_ohm) - own_s
 

@@ -53,12 +53,12 @@ class TwinRows:
         return found[:, of]
 
     def silent(
-        self, silence: Silence, changes: Sequence[Change], told: Sequence[Evidence], alive: bool
+        self, silence: Silence, changes: Sequence[Change], told: Sequence[Evidence], alive: bool, shown: Shown | None
     ) -> Floats:
         """As `Silence.loglik`, once for all that what was told fits alike."""
         same = self.changes(changes, told)
         if same is None:
-            return silence.loglik(changes, told, alive)
+            return silence.loglik(changes, told, alive, shown)
         first = distinct(same)
         return silence.loglik([changes[i] for i in first], told, alive)[np.searchsorted(first, same)]
 
