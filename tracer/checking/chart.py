@@ -9,6 +9,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Final
 
 import numpy as np
@@ -157,18 +158,14 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     states = chart_states(predictor)
     changes, one_of = by_change(hypotheses)
     tables = Tables(predictor, changes)
-    looks = []
-    for state in states:
-        panel = tables.look(predictor.setup(state))
-        looks.append((_codes(panel, predictor), _codes(predictor.healthy(state), predictor)[0], panel.blown))
     # One row of numbers a change: −1 where a lamp looks as it should.
-    odd = [np.where(code == healthy, np.int16(-1), code) for code, healthy, _ in looks]
-    signature = np.hstack([np.hstack([o, b.astype(np.int16)]) for o, (_, _, b) in zip(odd, looks, strict=True)])
-    groups, group_of = _alike(signature)
+    looks = [tables.codes(predictor.setup(s), partial(_odd, predictor.healthy(s), predictor)) for s in states]
+    odd, blown = [o for o, _ in looks], [b for _, b in looks]
+    groups, group_of = _alike(np.hstack([x.astype(np.int16, copy=False) for look in looks for x in look]))
     member = group_of[one_of]
     prior = np.array([h.prior for h in hypotheses])
     prior = prior / prior.sum() if len(prior) else prior
-    keep = _different(odd, [b for _, _, b in looks])
+    keep = _different(odd, blown)
     lamps = [f.lamp for f in predictor.lamps]
     rows: list[Row] = []
     unseen: Row | None = None
@@ -176,7 +173,7 @@ def chart(harness: Harness, investigator: Investigator | None = None) -> Chart:
     ends = np.searchsorted(member[sorted_by_group], np.arange(1, groups))
     for index in np.split(sorted_by_group, ends) if groups else ():
         first = one_of[index[0]]
-        cells = tuple(_cell(odd[s][first], looks[s][2][first], lamps, predictor.fuses) for s in keep)
+        cells = tuple(_cell(odd[s][first], blown[s][first], lamps, predictor.fuses) for s in keep)
         causes = _causes([hypotheses[i] for i in index], prior[index])
         repairs = tuple(dict.fromkeys(c.repair for c in causes))
         row = Row(causes, repairs, float(prior[index].sum()), cells)
@@ -208,6 +205,12 @@ def chart_states(predictor: Predictor) -> list[VehicleState]:
             states.append(state)
             missing -= new
     return states
+
+
+def _odd(healthy: Panel, predictor: Predictor, panel: Panel) -> Codes:
+    """As `_codes`, −1 where a lamp looks as it should."""
+    code = _codes(panel, predictor)
+    return np.where(code == _codes(healthy, predictor)[0], np.int16(-1), code)
 
 
 def _codes(panel: Panel, predictor: Predictor) -> Codes:

@@ -12,10 +12,11 @@ from dataclasses import replace
 import numpy as np
 
 from tracer.circuit.model import OPEN_OHM, Circuit, Ints, Setup
+from tracer.circuit.port_newton import MOST_STRONG
 from tracer.circuit.shared_networks import Asked, SharingSolver
 from tracer.circuit.solution import Solution
 
-_WORTH_A_NETWORK = 100  # rows
+_WORTH_A_NETWORK, _FEW = 100, 8  # rows; few where hundreds of lamps go out, which no tangent leads to
 
 
 def solved(solver: SharingSolver, fuses: Sequence[str], asked: Sequence[Asked]) -> list[Solution]:
@@ -41,10 +42,11 @@ def _parts(circuit: Circuit, fuses: Sequence[str], one: Asked) -> list[tuple[str
     """The rows that go together, and the fuse that is blown in them."""
     left = np.ones(len(one.table), dtype=bool)
     parts: list[tuple[str | None, Ints]] = []
-    if len(left) >= _WORTH_A_NETWORK and one.table.branch.shape[1]:
+    least = _FEW if len(circuit.ports) > MOST_STRONG * max(len(fuses), 1) else _WORTH_A_NETWORK
+    if len(left) >= least and one.table.branch.shape[1]:
         for name in fuses:
             gone = ((one.table.branch == circuit.branch_index[name]) & (one.table.target_s == 0)).any(axis=1) & left
-            if int(gone.sum()) >= _WORTH_A_NETWORK:
+            if int(gone.sum()) >= least:
                 parts.append((name, np.flatnonzero(gone)))
                 left &= ~gone
     return [*parts, (None, np.flatnonzero(left))] if left.any() or not parts else parts

@@ -30,6 +30,55 @@ INVERTED = -2  # in `ChangeTable.when`: a relay contact that works the other way
 
 
 @dataclass(frozen=True)
+class OddPorts:
+    """Ports whose current or light has a factor, few in each row; entries (E,) row by row.
+
+    Attributes:
+        row, port: Where they are.
+        factor: On the port's current, 0 for a dead one.
+        light: log10 of a factor on its light.
+    """
+
+    row: Ints
+    port: Ints
+    factor: Floats
+    light: Floats
+
+    @staticmethod
+    def of(circuit: Circuit, changes: Sequence[Change]) -> OddPorts:
+        """Those of changes, each a row."""
+        entries: list[tuple[int, int, float, float]] = []
+        for row, change in enumerate(changes):
+            if not (change.dead or change.scaled or change.light):
+                continue
+            factor: dict[int, float] = {}
+            light: dict[int, float] = {}
+            for name, f in change.light:
+                port = circuit.port_index[name]
+                light[port] = light.get(port, 0.0) + f
+            for name in change.dead:
+                factor[circuit.port_index[name]] = 0.0
+            for name, f in change.scaled:
+                port = circuit.port_index[name]
+                factor[port] = factor.get(port, 1.0) * f
+            entries += [(row, k, factor.get(k, 1.0), light.get(k, 0.0)) for k in sorted({*factor, *light})]
+        of_row, of_port = (np.array([x[k] for x in entries], dtype=np.intp) for k in (0, 1))
+        return OddPorts(of_row, of_port, *(np.array([x[k] for x in entries], dtype=float) for k in (2, 3)))
+
+    def rows(self, chosen: Ints | Bools | slice, count: int) -> OddPorts:
+        """Those in some of `count` rows."""
+        if isinstance(chosen, slice):
+            chosen = np.arange(*chosen.indices(count))
+        elif chosen.dtype == bool:
+            chosen = np.flatnonzero(chosen)
+        first, end = (np.searchsorted(self.row, chosen, side) for side in ("left", "right"))
+        each = end - first
+        last = np.cumsum(each)
+        at = np.repeat(first - last + each, each) + np.arange(int(last[-1]) if len(last) else 0)
+        return OddPorts(np.repeat(np.arange(len(each)), each), self.port[at], self.factor[at], self.light[at])
+
+
+@dataclass(frozen=True)
 class ChangeTable:
     """Rows of changes, H rows of at most K conductance changes each.
 
@@ -38,15 +87,14 @@ class ChangeTable:
         a, b: (H, K) end nodes; a = b = 0 where a row has fewer than K.
         target_s: (H, K) conductance that the branch is to have, S.
         through: (H, K) index into `tags` of what takes an added path away, −1 for nothing.
-        port_factor: (H, P) factor on each port's current, 0 for a dead one.
         emf_factor: (H,) factor on the current that the supply's EMF drives through its own resistance.
         running_factor: (H,) further factor on it while the engine runs.
         when: (H, K) index into `closing` where the change is a switch contact that closes in other
             positions, `INVERTED` for a relay contact that works the other way round, else −1.
         closing: Controls and the positions in which such a contact closes.
         rating: (H, fuses) factor on each fuse's rating, in the order of the circuit's fuse links.
-        port_light: (H, P) log10 of a factor on each port's light.
         flasher_load: (H,) factor on the load that the flasher unit is made for.
+        odd: The ports whose current or light has a factor.
     """
 
     circuit: Circuit
@@ -56,29 +104,28 @@ class ChangeTable:
     target_s: Floats
     through: Ints
     tags: tuple[str, ...]
-    port_factor: Floats
     emf_factor: Floats
     running_factor: Floats
     when: Ints
     closing: tuple[tuple[str, frozenset[str]], ...]
     rating: Floats
-    port_light: Floats
     flasher_load: Floats
+    odd: OddPorts
 
     def __len__(self) -> int:
         return len(self.emf_factor)
 
     def is_healthy(self) -> bool:
         """Whether it is one row without any change."""
-        factors = (self.port_factor, self.emf_factor, self.running_factor, self.rating)
+        factors = (self.odd.factor, self.emf_factor, self.running_factor, self.rating)
         return len(self) == 1 and not self.branch.shape[1] and all(bool((f == 1).all()) for f in factors)
 
-    @cached_property
-    def odd_ports(self) -> tuple[Ints, Ints]:
-        """Rows and ports whose current or light has a factor: few."""
-        odd = np.flatnonzero((self.port_factor != 1) | (self.port_light != 0))
-        row, port = np.divmod(odd, max(self.port_factor.shape[1], 1))
-        return row, port
+    @property
+    def port_factor(self) -> Floats:
+        """(H, P) factor on each port's current, 0 for a dead one."""
+        out = np.ones((len(self), len(self.circuit.ports)))
+        out[self.odd.row, self.odd.port] = self.odd.factor
+        return out
 
     @cached_property
     def used(self) -> Ints:
@@ -100,18 +147,12 @@ class ChangeTable:
         if width > _WIDE:  # one row that changes hundreds of branches must not make all others as wide
             used = (self.branch[chosen] != -2).any(axis=0).nonzero()[0]
             width = int(used.max(initial=-1)) + 1
-        taken = ChangeTable(
+        return ChangeTable(
             self.circuit, self.branch[chosen, :width], self.a[chosen, :width], self.b[chosen, :width],
-            self.target_s[chosen, :width], self.through[chosen, :width], self.tags, self.port_factor[chosen],
+            self.target_s[chosen, :width], self.through[chosen, :width], self.tags,
             self.emf_factor[chosen], self.running_factor[chosen], self.when[chosen, :width], self.closing,
-            self.rating[chosen], self.port_light[chosen], self.flasher_load[chosen],
+            self.rating[chosen], self.flasher_load[chosen], self.odd.rows(chosen, len(self)),
         )
-        if isinstance(chosen, slice) and chosen.step is None and "odd_ports" in self.__dict__:
-            first, end, _ = chosen.indices(len(self))
-            row, port = self.odd_ports
-            part = slice(*np.searchsorted(row, (first, end)))
-            taken.__dict__["odd_ports"] = row[part] - first, port[part]
-        return taken
 
     def with_branch(self, branch: Ints, target_s: Floats) -> ChangeTable:
         """One more column: set branch[h] to target_s[h] in row h. An earlier entry for the same
@@ -191,9 +232,8 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
     most = max((len(c.set_ohm) + len(c.added) + len(c.contacts) + len(c.inverted) +
                 bool(c.battery_ohm) * len(circuit.sources) for c in changes), default=0)
     shape = (len(changes), most)
-    factor = np.ones((len(changes), len(circuit.ports)))
     links = [d.name for d in circuit.linear if isinstance(d, FuseLink)]
-    rating, light = np.ones((len(changes), len(links))), np.zeros(factor.shape)
+    rating = np.ones((len(changes), len(links)))
     # Listed by places in the arrays, counted row by row: writing single numbers into arrays takes longer.
     branches, paths = list[tuple[int, int, float]](), list[tuple[int, int, int, float]]()
     through, when = dict[int, int](), dict[int, int]()
@@ -218,13 +258,12 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
             branches.append((place, index[name], closed_s[index[name]]))
             when[place] = INVERTED
             place += 1
-        for path in _weakened(circuit, change):
+        for path in _weakened(circuit, change) if change.battery_ohm else ():
             paths.append((place, *path))
             through[place] = tags.setdefault(SUPPLY, len(tags))
             place += 1
         for name, f in change.ratings:
             rating[row, links.index(name)] *= f
-        on_ports(circuit, change, factor[row], light[row])
     at, of = (np.array([x[k] for x in branches], dtype=np.intp) for k in range(2))
     path_at, path_a, path_b = (np.array([x[k] for x in paths], dtype=np.intp) for k in range(3))
     ends_a, ends_b = circuit.branch_ends
@@ -234,20 +273,17 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
         _filled(shape, 0, (at, ends_a[of]), (path_at, path_a)),
         _filled(shape, 0, (at, ends_b[of]), (path_at, path_b)),
         _filled(shape, 0.0, (at, [x[2] for x in branches]), (path_at, [x[3] for x in paths])),
-        _filled(shape, -1, (list(through), list(through.values()))), tuple(tags), factor,
-        np.array([c.emf_factor / circuit.weakened(c.battery_ohm) for c in changes], dtype=float),
+        _filled(shape, -1, (list(through), list(through.values()))), tuple(tags),
+        np.array([c.emf_factor / circuit.weakened(c.battery_ohm) if c.battery_ohm else c.emf_factor for c in changes],
+                 dtype=float),
         np.array([c.running_factor for c in changes], dtype=float),
-        _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating, light,
-        np.array([c.flasher_load for c in changes], dtype=float),
+        _filled(shape, -1, (list(when), list(when.values()))), tuple(closing), rating,
+        np.array([c.flasher_load for c in changes], dtype=float), OddPorts.of(circuit, changes),
     )
 
 
-def on_ports(circuit: Circuit, change: Change, factor: Floats, light: Floats | None = None) -> None:
-    """Put what a change does to filaments and diodes on the factors (P,) of their currents, and on log10 of those of
-    their light (P,)."""
-    if light is not None:
-        for name, f in change.light:
-            light[circuit.port_index[name]] += f
+def on_ports(circuit: Circuit, change: Change, factor: Floats) -> None:
+    """Put what a change does to filaments and diodes on the factors (P,) of their currents."""
     for name in change.dead:
         factor[circuit.port_index[name]] = 0.0
     for name, f in change.scaled:
@@ -256,7 +292,7 @@ def on_ports(circuit: Circuit, change: Change, factor: Floats, light: Floats | N
 
 def _weakened(circuit: Circuit, change: Change) -> Iterator[tuple[int, int, float]]:
     """For each battery that has more resistance inside: its nodes, and the conductance it lacks (below 0), S."""
-    for s in circuit.sources if change.battery_ohm else ():
+    for s in circuit.sources:
         own_s = 1 / max(s.ohm, LEAST_OHM)
         yield circuit.node(s.plus), circuit.node(s.minus), own_s / circuit.weakened(change.battery_ohm) - own_s
 

@@ -71,8 +71,8 @@ def blown(settler: Settler, setups: Iterable[Setup], table: ChangeTable) -> Bool
 def _single(table: ChangeTable) -> Bools:
     """Rows (H,) that add one path and do nothing else."""
     plain = ((table.branch == -1).sum(axis=1) == 1) & (table.branch < 0).all(axis=1) & (table.when == -1).all(axis=1)
-    for factors in (table.port_factor, table.rating):
-        plain &= (factors == 1).all(axis=1)
+    plain &= (table.rating == 1).all(axis=1)
+    plain[table.odd.row[table.odd.factor != 1]] = False
     return np.asarray(plain & (table.emf_factor == 1) & (table.running_factor == 1))
 
 

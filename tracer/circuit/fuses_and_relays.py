@@ -26,6 +26,7 @@ from tracer.circuit.resting_states import RestingStates
 from tracer.circuit.settled import Settled, joined
 from tracer.circuit.shared_networks import Asked, SharingSolver
 from tracer.circuit.solution import Solution
+from tracer.circuit.twins import Twins
 from tracer.standards.fuses import blowing_time_s
 
 _LEAST_PASSES = 12
@@ -81,6 +82,7 @@ class Settler:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self.solver = SharingSolver(circuit)
+        self.twins = Twins(circuit)
         self._fuses, self._relays = Fuses(circuit), Relays(circuit)
         self.fuses, self.limit_a, self.fuse_s = self._fuses.links, self._fuses.limit_a, self._fuses.cold_s
         self.contacts, self.coils = self._relays.contacts, self._relays.coils
@@ -183,14 +185,14 @@ class Settler:
         out = np.ones(len(table), dtype=bool)
         if not healthy.usable[0] or healthy.restless.any() or healthy.blown.any() or healthy.lead_blown.any():
             return out
-        volts, amps, (row, port) = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd_ports
+        volts, amps, odd = healthy.solution.volts[0], healthy.solution.port_i[0], table.odd
         g = self.circuit.conductances(setup, self.pulled_in(healthy))
         deltas = table.used_deltas(g, pinned_open(self.circuit, setup), setup.done.gone, setup.state)
         changed, a, b = table.used_ends()
         out = np.zeros(len(table), dtype=bool)
         out[changed[np.abs(deltas * (volts[a] - volts[b])) > least_a]] = True
-        share = np.abs(table.port_factor[row, port] - 1) + (table.port_light[row, port] != 0)
-        out[row[np.abs(amps[port]) * share > least_a]] = True
+        share = np.abs(odd.factor - 1) + (odd.light != 0)
+        out[odd.row[np.abs(amps[odd.port]) * share > least_a]] = True
         out |= (table.emf_in(setup.state.engine_running) != 1) | (table.flasher_load != 1)
         return np.asarray(out | (table.rating != 1).any(axis=1) | self.doubtful(setup, table))
 

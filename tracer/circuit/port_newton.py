@@ -36,7 +36,7 @@ _FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
 _WIDE = 32  # changes in a row
 _QUICKLY_REACHED = 50_000  # entries
-_MOST_STRONG = 150  # ports solved together: their matrix costs the cube, all nodes of a network nearly a line
+MOST_STRONG = 150  # ports solved together: their matrix costs the cube, all nodes of a network nearly a line
 
 
 @dataclass(frozen=True)
@@ -197,8 +197,8 @@ class MovingPorts:
     def _solve_strong(self, w: _Work, rows: Ints, strong: Bools, step: int) -> None:
         """Newton on the strong ports (h, P) alone, all rows with about as many of them together."""
         count = strong[rows].sum(axis=1)
-        w.done[rows[count > _MOST_STRONG]] = False
-        rows, count = rows[count <= _MOST_STRONG], count[count <= _MOST_STRONG]
+        w.done[rows[count > MOST_STRONG]] = False
+        rows, count = rows[count <= MOST_STRONG], count[count <= MOST_STRONG]
         for low, high in _groups(np.bincount(count)):
             some = rows[(count > low) & (count <= high)]
             at_once = max(_ENTRIES_AT_ONCE // high**2, 1)

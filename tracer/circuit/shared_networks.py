@@ -27,8 +27,10 @@ from tracer.circuit.model import (
     conductance_of,
 )
 from tracer.circuit.network import Moves, Network
+from tracer.circuit.port_newton import MOST_STRONG
 from tracer.circuit.solution import Solution
 from tracer.circuit.solver import VERY_LARGE, Solver, by_width
+from tracer.harness.devices import FuseLink
 
 _FEW_ROWS = 400
 _LARGE = 40  # nodes; networks of fewer are quickly inverted
@@ -191,9 +193,17 @@ class SharingSolver(Solver):
         if not 0 < rows <= _FEW_ROWS or len(self.circuit.nodes) < _LARGE:
             return None
         plain = plain_of(setup)
+        if len(self.circuit.ports) > MOST_STRONG:
+            # Hundreds of lamps may light by one switch, or go out by one fuse: no tangent leads there.
+            return None if plain == setup or self._goes_dark(setup) else (plain, pulled_in)
         if plain != setup and not setup.done.ohmmeter:
             return plain, pulled_in
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
+
+    def _goes_dark(self, setup: Setup) -> bool:
+        """Whether a fuse is out in it, hundreds of lamps hanging on each."""
+        fuses = {d.name for d in self.circuit.linear if isinstance(d, FuseLink)}
+        return len(self.circuit.ports) > MOST_STRONG * len(fuses) and any(n in fuses for n, _ in setup.done.set_ohm)
 
     def _nearest(self, setup: Setup, pulled_in: frozenset[str]) -> Key | None:
         """The state as assumed, relays at rest or where the healthy vehicle has them, if the set-up is not far

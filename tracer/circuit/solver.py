@@ -51,7 +51,7 @@ _FINISHED_AT_ONCE = 400
 _FINISHED_ENTRIES = 1_000_000  # of their node voltages, of several set-ups together
 # numbers of changes in rows that go together …
 _WIDTHS = ((0, 1), (2, 4), (5, 8), (9, 16), (17, 32), (33, 64), (65, 128), (129, 10**9))
-_FEW_TOGETHER = 150  # … if there are more rows than this
+_FEW_TOGETHER, _WIDE = 150, 64  # … if there are more rows than this, or one is as wide
 VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
@@ -366,7 +366,8 @@ def by_width(
     real = d != 0
     used = real.sum(axis=1)
     columns = [x for x in (d, a, b, norton) if x is not None]
-    for low, high in _WIDTHS if len(d) > _FEW_TOGETHER else ((0, 10**9),):
+    apart = len(d) > _FEW_TOGETHER or used.max(initial=0) >= _WIDE
+    for low, high in _WIDTHS if apart else ((0, 10**9),):
         rows = np.flatnonzero((used >= low) & (used <= high))
         if len(rows):
             order = np.argsort(~real[rows], axis=1, kind="stable")[:, :int(used[rows].max())]

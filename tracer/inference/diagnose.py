@@ -38,13 +38,13 @@ from tracer.inference.silence import MOST_SILENCE, Silence, spoken_of
 from tracer.inference.statement_model import Sayable
 from tracer.inference.story_weights import weights
 from tracer.inference.told_amiss import as_told
+from tracer.inference.twin_rows import TwinRows
 from tracer.inference.unmodelled_cause import Undescribed
-from tracer.inference.weighing import Parts, weigh
+from tracer.inference.weighing import Parts
 from tracer.observation.consistency import comes_and_goes, first_said
 from tracer.observation.evidence import Evidence, Reading
 from tracer.observation.forward_model import Predictor
 from tracer.observation.story import NO_STORY, Story
-from tracer.observation.tables import Tables
 
 # Natural log behind the best, within which what was not said is reckoned; the others are taken to leave unsaid
 # as much as counts. Of those within it only so many are that all others together, had they left nothing unsaid, would
@@ -96,6 +96,8 @@ class Investigator:
         self._solved: SolvedBefore | None = None
         self._sayable: Sayable | None = None
         self._silence: Silence | None = None
+        self._twins: TwinRows | None = None
+        self._whole: Shown | None = None  # of all single faults, in the diagnosis at hand
         self.faults = list_faults(harness)
         self.runs = Runs(harness)
         self._mends = mended_by(self.faults)
@@ -142,7 +144,9 @@ class Investigator:
         loose = comes_and_goes([heard[e] for e in first_said(heard)]) or story.always is False
         rows = with_loose_contacts(singles) if loose else list(singles)
         singly, parts = len(rows), Parts()
+        self._whole = None
         loglik = self.weigh(rows, told, healthy, parts if pairs else None)
+        whole = self._whole
         together = _Together()
         if pairs and len(told):
             together = self._together(rows, told, loglik, parts, _Sound(healthy, random), triples)
@@ -156,7 +160,8 @@ class Investigator:
             loglik = np.hstack([loglik, weighed])
         factor = self.left_of(rows, discount or {})
         prior = np.array([h.prior for h in rows])
-        unsaid = self._unsaid(rows, told, story, np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0))
+        level = np.log(np.maximum(prior * factor, 1e-300)) + loglik.sum(axis=0)
+        unsaid = self._unsaid(rows, told, story, level, whole)
         result = posterior(prior, np.vstack([loglik, unsaid]), self.undescribed, np.append(beyond, 0.0))
         left_out = as_share(together.left_out, prior, result.log_evidence, self.undescribed)
         search = Search(len(self.faults), together.tried, left_out, triples)
@@ -187,10 +192,11 @@ class Investigator:
         return out, np.hstack([loglik, self.weigh(closer.rows, told, healthy)])
 
     def _unsaid(
-        self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats
+        self, rows: Sequence[Hypothesis], told: Sequence[Evidence], story: Story, level: Floats,
+        whole: Shown | None = None,
     ) -> Floats:
         """ln of the factor (H,) for what would strike everybody and was not mentioned, of the rows near enough to
-        the best to matter. `level` (H,) is ln of what each has come to."""
+        the best to matter. `level` (H,) is ln of what each has come to; `whole`: what all single faults show."""
         if not spoken_of(told, self.sayable).volunteered:
             return np.zeros(len(rows))
         out = np.full(len(rows), np.log(MOST_SILENCE))
@@ -208,7 +214,7 @@ class Investigator:
         while done < end:
             near = order[done:end]
             changes, one_of = by_change([rows[i] for i in near.tolist()])
-            out[near] = self.silence.loglik(changes, told, story.alive)[one_of]
+            out[near] = self.twins.silent(self.silence, changes, told, story.alive, whole)[one_of]
             loose = near[[rows[i].awake < 1 for i in near.tolist()]]
             out[loose] *= _LOOSE_SILENCE
             known = np.logaddexp.reduce((level + out)[order[:end]])
@@ -274,6 +280,13 @@ class Investigator:
         return self._silence
 
     @property
+    def twins(self) -> TwinRows:
+        """What is alike."""
+        if self._twins is None or self._twins.predictor is not self.predictor:
+            self._twins = TwinRows(self.sayable)
+        return self._twins
+
+    @property
     def sayable(self) -> Sayable:
         """All that could be said of the vehicle."""
         if self._sayable is None or self._sayable.predictor is not self.predictor:
@@ -292,13 +305,15 @@ class Investigator:
         `weighing.weigh`."""
         if not rows or not evidence:
             return np.zeros((len(evidence), len(rows)))
-        changes, one_of = by_change(rows)
-        return weigh(rows, one_of, evidence, self.shown(changes), self._steps, healthy, parts)
+        return self.twins.weigh(rows, evidence, self.shown, self._steps, healthy, parts)
 
     def shown(self, changes: Sequence[Change]) -> Shown:
         """What changes show, to be solved as it is asked for: of all single faults together once for all evidence."""
         if self._singles is not None and self._solved is None:
             singly = by_change(self._singles)[0]
-            self._solved = SolvedBefore(self.predictor, singly, Tables(self.predictor, singly))
+            self._solved = SolvedBefore(self.predictor, singly)
         known = self._solved is not None and self._solved.of(self.predictor, changes)
-        return Shown(self.sayable, changes, self._solved if known else None)
+        shown = Shown(self.sayable, changes, self._solved if known else None)
+        if known:
+            self._whole = shown
+        return shown

@@ -10,7 +10,7 @@ import numpy as np
 
 from tracer.cache import Kept
 from tracer.circuit.fuse_screening import blown
-from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Ints
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Bools, Change, Ints, Setup
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import AWAKE_SHARE, DIFFERENCE_ALONE, FURTHER_FAULTS, GIVEN, LEFT_BY_TRYING
 from tracer.harness.lighting_states import lighting_states
@@ -101,7 +101,7 @@ def single_hypotheses(
     predictor.remember(states, kept or Kept())
     setups = [predictor.setup(state) for state in states]
     rows = (kept or Kept()).recall(
-        "blown", predictor.supply_v, lambda: {"rows": blown(predictor.settler, setups, predictor.table(changes))},
+        "blown", predictor.supply_v, lambda: {"rows": _blown(predictor, setups, changes)},
         lambda found: found["rows"].dtype == bool and found["rows"].shape == (len(changes), len(predictor.fuses)),
     )["rows"]
     out = list(plain)
@@ -116,6 +116,15 @@ def single_hypotheses(
         out[i] = Hypothesis(h.faults, h.variants, h.prior * (1 - _BLOWN_STAYS))
         out.append(Hypothesis(h.faults, (stays,), h.prior * _BLOWN_STAYS))
     return tuple(out)
+
+
+def _blown(predictor: Predictor, setups: Sequence[Setup], changes: Sequence[Change]) -> Bools:
+    """(H, fuses) as `fuse_screening.blown`, paths at things that are alike once for all."""
+    table = predictor.table(changes)
+    alike = predictor.settler.twins.alike(setups[0], table)  # what is done to no vehicle is done in no state
+    if alike is None:
+        return blown(predictor.settler, setups, table)
+    return alike.of_fuses(blown(predictor.settler, setups, table.rows(alike.first)))
 
 
 def deviating(deviations: Sequence[Fault]) -> tuple[Hypothesis, ...]:

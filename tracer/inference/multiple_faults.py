@@ -25,6 +25,7 @@ _MOST_PAIRS = 700
 _FEW_PAIRS = 200  # where one fault alone explains everything
 _NEARER_PAIRS = 5  # leading pairs whose neighbours, then whose severities are all tried
 _NEAR_JOINTS = 3
+_MOST_NEAR = 400  # faults, the nearest: more than near any on a vehicle, fewer than at a splice of 200 wires
 _LEADING_SINGLES, _EACH_SEVERITY, _MOST_LEFT = 8, 2, 120  # for what lies near them without one of its lines
 _BESIDE = float(np.log(DIFFERENCE_ALONE * FURTHER_FAULTS))  # ln of what a deviation's prior lacks beside a fault
 _PAIRS_EXTENDED, _THIRDS = 40, 15  # pairs to which a third fault is added, and how many thirds each
@@ -238,9 +239,17 @@ class Several:
     def _reached(self, nodes: set[str]) -> list[Fault]:
         links, at = self._at_node
         reached = nodes - set(self._circuit.harness.bodies())
+        found = _at(reached, at)
         for _ in range(_NEAR_JOINTS):
             reached |= {n for node in reached for n in links.get(node, ())}
-        return list(dict.fromkeys(f for node in sorted(reached) for f in at.get(node, ())))
+            before, found = found, _at(reached, at)
+            if len(found) > _MOST_NEAR:
+                return list(dict.fromkeys([*before, *found]))[:_MOST_NEAR]
+        return found
+
+
+def _at(nodes: set[str], faults: Mapping[str, Sequence[Fault]]) -> list[Fault]:
+    return list(dict.fromkeys(f for node in sorted(nodes) for f in faults.get(node, ())))
 
 
 def key_of(h: Hypothesis) -> Key:

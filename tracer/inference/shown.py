@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final, TypeVar
 
 import numpy as np
@@ -36,11 +37,14 @@ class SolvedBefore:
 
     predictor: Predictor
     changes: Sequence[Change]
-    tables: Tables
     panels: dict[VehicleState, Panel] = field(default_factory=dict)
     looks: dict[Setup, Panel] = field(default_factory=dict)
     values: dict[Test, Floats] = field(default_factory=dict)
     size: int = 0
+
+    @cached_property
+    def tables(self) -> Tables:
+        return Tables(self.predictor, self.changes)
 
     def of(self, predictor: Predictor, changes: Sequence[Change]) -> bool:
         return self.predictor is predictor and self.changes == changes
@@ -86,6 +90,34 @@ class Shown:
             self._panels[state] = self.active, self._known("panels", state, lambda: self._solve(state))
         solved, panel = self._panels[state]
         return panel if len(solved) == len(self.active) else panel.rows(np.searchsorted(solved, self.active))
+
+    def whole(self, state: VehicleState) -> Panel | None:
+        """The panel of a state that was looked at while no change was dropped yet."""
+        solved, panel = self._panels.get(state, (self.active[:0], None))
+        return panel if len(solved) == len(self.changes) else None
+
+    def looks(self, states: Sequence[VehicleState], changes: Sequence[Change]) -> list[Panel]:
+        """The lamps of any changes in several states; where all of its own were looked at together, its own as they
+        came out there."""
+        known, table = [self.whole(state) for state in states], self.predictor.table(changes)
+        at = np.array([self._place.get(c, -1) for c in changes], dtype=np.intp)
+        new = np.flatnonzero(at < 0)
+        asked = [np.arange(len(changes)) if panel is None else new for panel in known]
+        found = iter(self.predictor.looks([
+            (self.predictor.setup(state), table if len(rows) == len(changes) else table.rows(rows))
+            for state, rows in zip(states, asked, strict=True) if len(rows)]))
+        out = []
+        for panel, rows in zip(known, asked, strict=True):
+            if panel is None:
+                out.append(next(found))
+            else:
+                mine = panel.rows(np.maximum(at, 0))
+                out.append(mine.with_rows(rows, next(found)) if len(rows) else mine)
+        return out
+
+    @cached_property
+    def _place(self) -> dict[Change, int]:
+        return {c: k for k, c in enumerate(self.changes)}
 
     def _known(self, what: str, key: Hashable, solve: Callable[[], Shows]) -> Shows:
         """What was solved before as long as no change was dropped, and else what is solved now."""

@@ -38,6 +38,7 @@ from tracer.harness.model import VehicleState
 from tracer.inference.meant_states import LIT_ABOVE
 from tracer.inference.met_in_use import met_by_night
 from tracer.inference.same_lamp import complaints_in
+from tracer.inference.shown import Shown
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
 from tracer.observation.forward_model import Panel
@@ -165,16 +166,18 @@ class Silence:
         purposes = lamp_purposes(self.predictor.harness)
         return np.array([not purposes.get(n) or bool(purposes[n] - _NOBODY_LOOKS) for n in self._names])
 
-    def loglik(self, changes: Sequence[Change], evidence: Sequence[Evidence], alive: bool = False) -> Floats:
+    def loglik(
+        self, changes: Sequence[Change], evidence: Sequence[Evidence], alive: bool = False, shown: Shown | None = None
+    ) -> Floats:
         """ln of the factor (A,) for what changes would make striking and nobody spoke of; 0 where nobody came with a
-        complaint of his own. `alive`: somebody said that the vehicle cranks and runs as ever."""
+        complaint of his own. `alive`: somebody said that the vehicle cranks and runs as ever; `shown`: what was found
+        of many of them already."""
         spoken = spoken_of(evidence, self._sayable)
         if not spoken.volunteered or not changes:
             return np.zeros(len(changes))
-        table = self.predictor.table(changes)
         also = {state for state, _ in spoken.complained}.difference(self._states)
         states = [*self._states, *sorted(also, key=repr)]  # in one order: what is solved together shares last digits
-        found = self.predictor.looks([(self.predictor.setup(s), table) for s in states])
+        found = (Shown(self._sayable, []) if shown is None else shown).looks(states, changes)
         panels = found[:len(self._states)]
         told = dict(zip(states, found, strict=True))
         least = self._least(told, spoken, len(changes))

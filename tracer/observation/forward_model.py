@@ -31,6 +31,7 @@ from tracer.harness.devices import Diode, FlasherContact, Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.meter_readings import asked_of, read
+from tracer.observation.one_for_all import Asked, each_once
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -140,8 +141,8 @@ class Predictor:
         self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
         self._lights = PortLaws(self.lamps)
         # Lamp of each port, −1 for none.
-        self._lamp_of = np.full(len(self.circuit.ports), -1, dtype=np.intp)
-        self._lamp_of[self.circuit.lamp_ports] = np.arange(len(self.lamps))
+        self.lamp_of = np.full(len(self.circuit.ports), -1, dtype=np.intp)
+        self.lamp_of[self.circuit.lamp_ports] = np.arange(len(self.lamps))
         self._flashers = [d for d in self.circuit.linear if isinstance(d, FlasherContact)]
         # The relays that one hears. A flasher unit's inner ones are a part of its own ticking.
         coils = {c: k for k, c in enumerate(self.settler.coils)}
@@ -187,14 +188,16 @@ class Predictor:
         """The lamps in both phases of the flasher."""
         return self.panels([(setup, table)])[0]
 
-    def panels(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
+    def panels(self, asked: Asked) -> list[Panel]:
         """The same in several set-ups, which are solved together."""
+        return each_once(asked, self._each_panel, self.settler.twins, self.lamp_of)
+
+    def _each_panel(self, asked: Asked) -> list[Panel]:
         counts = len(self.lamps), len(self.fuses), len(self.relays), len(self.loads)
         out = [Panel.empty(len(t), *counts) for _, t in asked]
         waiting: list[_Part] = []
         flashing = []
         for k, (setup, table) in enumerate(asked):
-            _ = table.odd_ports  # found once for all set-ups: its parts know their own by it
             at_once = _rows_at_once(table)
             for first in range(0, len(table), at_once):
                 some = slice(first, first + at_once)
@@ -207,15 +210,18 @@ class Predictor:
             out[k] = out[k].flashing(rows, dark)
         return out
 
-    def looks(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Panel]:
+    def looks(self, asked: Asked) -> list[Panel]:
         """As `panels`, but rows through whose changes nothing flows are not solved: there all looks as on the
         healthy vehicle."""
+        return each_once(asked, self._each_look, self.settler.twins, self.lamp_of)
+
+    def _each_look(self, asked: Asked) -> list[Panel]:
         rows, sound = [np.flatnonzero(d) for d in self.disturbed(asked)], self.table([NO_CHANGE])
         new = [s for s in dict.fromkeys(setup for setup, _ in asked) if s not in self._healthy]
         # Many are put where they belong part by part.
         many = [len(some) > _rows_at_once(table) for some, (_, table) in zip(rows, asked, strict=True)]
         few = [some[:0] if m else some for some, m in zip(rows, many, strict=True)]
-        found = self.panels([
+        found = self._each_panel([
             *((s, table.rows(some)) for (s, table), some in zip(asked, few, strict=True)), *((s, sound) for s in new)
         ])
         self._healthy |= zip(new, found[len(asked):], strict=True)
@@ -231,7 +237,7 @@ class Predictor:
             out.append(panel)
         return out
 
-    def disturbed(self, asked: Sequence[tuple[Setup, ChangeTable]]) -> list[Bools]:
+    def disturbed(self, asked: Asked) -> list[Bools]:
         """For each set-up the rows (H,) whose lamps may look otherwise than those of the healthy vehicle."""
         sound, setups = self.table([NO_CHANGE]), list(dict.fromkeys(setup for setup, _ in asked))
         self.settler.know(setups)
@@ -306,15 +312,14 @@ class Predictor:
             # The contact is closed about half of the time, too briefly for the eye to see it come and go.
             other = self._lights.log_light(port_v[None, self.circuit.lamp_ports], normal)[0]
             light[buzzing] = np.logaddexp(light[buzzing] * _LN_10, other * _LN_10) / _LN_10 - np.log10(2)
-        row, odd = table.odd_ports
-        lamp = self._lamp_of[odd]
-        row, odd, lamp = row[lamp >= 0], odd[lamp >= 0], lamp[lamp >= 0]
-        factor = table.port_factor[row, odd]
-        brighter = np.log10(np.where(factor > 0, factor, 1.0)) + table.port_light[row, odd]
+        odd = table.odd
+        its = np.flatnonzero(self.lamp_of[odd.port] >= 0)
+        row, lamp, factor = odd.row[its], self.lamp_of[odd.port[its]], odd.factor[its]
+        brighter = np.log10(np.where(factor > 0, factor, 1.0)) + odd.light[its]
         light[row, lamp] = np.where(factor > 0, np.maximum(light[row, lamp] + brighter, NO_LIGHT), NO_LIGHT)
         done = setup.done
         for name in (*done.dead, *(n for n, factor in done.scaled if factor == 0)):
-            if (place := int(self._lamp_of[self.circuit.port_index[name]])) >= 0:
+            if (place := int(self.lamp_of[self.circuit.port_index[name]])) >= 0:
                 light[:, place] = NO_LIGHT
 
     def filament_v(self, setup: Setup, table: ChangeTable) -> Floats:
@@ -388,5 +393,5 @@ class Predictor:
 
 def _rows_at_once(table: ChangeTable) -> int:
     """How many rows of a table are solved together at most."""
-    each = int(table.branch.shape[1]) + int(table.port_factor.shape[1])
+    each = int(table.branch.shape[1]) + len(table.circuit.ports)
     return min(_ROWS_AT_ONCE, _ENTRIES_AT_ONCE // (each + 1))

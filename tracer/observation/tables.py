@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tracer.circuit.model import Change, Ints, Setup
+from tracer.circuit.model import Bools, Change, Ints, Setup
 from tracer.observation.forward_model import Panel, Predictor
 
 _WIDE: Final = 64  # changes in one of these
@@ -25,6 +26,22 @@ class Tables:
         else:
             groups = np.flatnonzero(~wide), np.flatnonzero(wide)
             self._parts = [(some, predictor.table([changes[i] for i in some.tolist()])) for some in groups]
+
+    def codes(
+        self, setup: Setup, code: Callable[[Panel], NDArray[np.int16]]
+    ) -> tuple[NDArray[np.int16], Bools]:
+        """(A, lamps) what a `code` makes of the lamps in a set-up, and (A, fuses) which fuses are blown: all that is
+        kept of panels that would not fit into memory where hundreds of lamps are alike."""
+        predictor, count = self._predictor, len(self._all)
+        lamps, blown = (np.empty((count, len(x)), dtype=t) for x, t in
+                        ((predictor.lamps, np.int16), (predictor.fuses, bool)))
+        for some, table in self._parts:
+            alike = predictor.settler.twins.alike(setup, table)
+            panel = predictor.looks([(setup, table if alike is None else table.rows(alike.first))])[0]
+            its = code(panel)
+            lamps[some] = its if alike is None else alike.of_ports(its, predictor.lamp_of)
+            blown[some] = panel.blown if alike is None else alike.of_fuses(panel.blown)
+        return lamps, blown
 
     def look(self, setup: Setup, active: Ints | None = None) -> Panel:
         """The lamps in a set-up, of all changes or of those that are `active`, rising."""
