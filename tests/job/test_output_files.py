@@ -34,7 +34,7 @@ def test_what_stood_there_keeps_its_mode(tmp_path: Path) -> None:
 def test_why_it_cannot_be_written_is_told_in_the_words_of_the_system(tmp_path: Path) -> None:
     with pytest.raises(TracerError, match="cannot be written: no such file or directory; nothing was changed"):
         write_output(str(tmp_path / "nowhere" / "out"), "text")
-    with pytest.raises(TracerError, match="cannot be written: .*null"):
+    with pytest.raises(TracerError, match=r"cannot be written: .*null"):
         write_output("a\0b", "text")
 
 
