@@ -227,11 +227,11 @@ def opens_fed(test: Test, harness: Harness) -> bool:
 
 def is_electronic(harness: Harness, node: str) -> bool:
     """Whether a terminal belongs to LEDs, an electronic flasher unit, or what its name calls a control unit."""
-    part = harness.parts.get(node_of(node).owner)
-    if part is None:
-        near = [n for n in harness.far_ends(node) if not node_of(n).inner and n not in harness.splices]
-        return any(_electronic_part(harness, node_of(n).owner) for n in near)
-    return _electronic_part(harness, part.name)
+    owner = node_of(node).owner
+    if owner in harness.parts:
+        return _electronic_part(harness, owner)
+    # Of a splice, an earth or a way: what a wire leads to from there.
+    return any(_electronic_part(harness, node_of(n).owner) for n in harness.far_ends(node))
 
 
 def _electronic_part(harness: Harness, name: str) -> bool:
