@@ -14,7 +14,8 @@ REAR_END = tool_on(MODELS / "rear_end.yaml")
 
 
 def flowing(change: Change = NO_CHANGE, **controls: str) -> Flow:
-    state = REAR_END.harness.state({n.replace("_", " "): p for n, p in controls.items()})
+    running = controls.pop("engine", "") == "running"
+    state = REAR_END.harness.state({n.replace("_", " "): p for n, p in controls.items()}, running)
     return flow(REAR_END.predictor, REAR_END.predictor.setup(state), change)
 
 
@@ -28,10 +29,11 @@ def change(name: str) -> Change:
     ("wire to body: brake switch.54 – C1.3", {"brake_pedal": "pressed"}),
     ("ways joined: C1 ways 2 and 3", {"lamp_switch": "side"}),
     ("battery terminal bad: battery.+", {"brake_pedal": "pressed"}),
-    ("battery low", {"brake_pedal": "pressed"}),
+    ("battery low", {"brake_pedal": "pressed"}), ("not charging", {"lamp_switch": "side", "engine": "running"}),
+    ("charging too high", {"lamp_switch": "side", "engine": "running"}),
 ])
 def test_what_flows_to_a_point_flows_from_it(fault: str, controls: dict[str, str]) -> None:
-    """Kirchhoff: what the battery gives as well, which ends at both its poles."""
+    """Kirchhoff: what the battery gives as well, which ends at both its poles, low or charged."""
     names = [f.name for f in REAR_END.faults if f.name.startswith(fault)] if fault else []
     found = flowing(change(names[0]) if names else NO_CHANGE, **controls)
     assert bool(names) == bool(fault)

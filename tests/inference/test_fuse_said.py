@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -12,7 +13,9 @@ from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.meant_states import LIT_ABOVE
 from tracer.inference.statement_model import BLOWN_EARLIER, OTHER_FUSE, OTHER_STATE, REST
-from tracer.observation.evidence import FuseSeen, Symptom
+from tracer.observation.actions import Intervention
+from tracer.observation.evidence import FuseSeen, Reading, Symptom, Test
+from tracer.observation.words.readings import parse_value
 
 TOOL = tool_on(MODELS / "pickup.yaml")
 AT_REST, BRAKING = TOOL.harness.state({}), TOOL.harness.state({"brake pedal": "pressed"})
@@ -67,3 +70,16 @@ def test_another_fuse_may_have_been_meant_by_hand() -> None:
 
     assert meant == pytest.approx([OTHER_FUSE / (len(predictor.fuses) - 1)] * 3, rel=0.01)
     assert careless < meant[0] / 100
+
+
+def test_that_the_fuse_of_a_lead_blows_everybody_sees_alike() -> None:
+    """Whatever eyes there are: 0.95 where the lead meets a short, 0.02 where it meets none, as on a sound vehicle."""
+    tool = tool_on(MODELS / "rear_end.yaml")
+    pressed = tool.harness.state({"brake pedal": "pressed"})
+    test = Test("look", pressed, lamp="left rear stop", done=(Intervention("feed lead", "left rear.stop", "F3.in"),))
+    blown = parse_value("the lead's fuse blows", "look", "left rear stop")
+    found = tool.diagnose([Reading(test, blown)], pairs=False)
+    assert found.healthy == pytest.approx([math.log(0.02)])
+    assert {*found.loglik[0].round(6)} == {round(math.log(p), 6) for p in (0.95, 0.02)}
+    likelier = {h.faults[0].kind for h, ll in zip(found.hypotheses, found.loglik[0], strict=True) if ll > -1}
+    assert {"wire to body", "holder shorted"} & likelier and not {"filament open", "wire open"} & likelier

@@ -6,8 +6,9 @@ import pytest
 
 from tests.library import MODELS, evidence_from, tool_on
 from tracer.faults import find_fault
-from tracer.inference.explanation import elsewhere, predicted_words
+from tracer.inference.explanation import current_path, elsewhere, predicted_words
 from tracer.inference.hypotheses import Hypothesis
+from tracer.inference.search_bound import Search
 
 TOOL = tool_on(MODELS / "rear_end.yaml")
 DEAD = "filament open: left rear stop"
@@ -59,3 +60,24 @@ def test_of_all_that_would_be_dark_three_are_named() -> None:
                                           "brake pedal pressed, indicator stalk left")
     said = predicted_words(TOOL.predictor, Hypothesis((off,), (off.variants[-1],), 1.0), item)
     assert said.startswith("left rear tail dark, also ") and said.count(" dark") == 4
+
+
+def test_the_way_of_the_current_is_that_through_the_lamp_which_the_suspect_explains() -> None:
+    """Of two that glow the one that is dim by its bad holder, and not the other, of which nothing was wrong."""
+    found = TOOL.diagnose(evidence_from(
+        TOOL.harness, "right rear stop normal when brake pedal pressed, lamp switch side",
+        "left rear stop dim when brake pedal pressed", "right rear tail normal when lamp switch side"), pairs=False)
+    holder = next(s for s in found.suspects if s.best.faults[0].kind == "holder bad")
+    path = current_path(found, holder)
+    assert path is not None and (path.lamp, path.state) == ("left rear stop", "brake pedal pressed")
+    assert path.back_feed == () and "the left rear stop filament" in path.words
+
+
+@pytest.mark.parametrize(("left_out", "triples", "said"), [
+    (0.0, False, "could hold under 0.1 %"), (0.0009, False, "could hold under 0.1 %"),
+    (0.02, False, "could hold at most 2 %"), (0.02, True, "could hold at most 2 %"),
+])
+def test_what_was_left_out_is_said_with_what_it_can_hold(left_out: float, triples: bool, said: str) -> None:
+    words = Search(100, 20, left_out, triples).says()
+    assert words.startswith("searched: 100 faults and 20 pairs") and said in words
+    assert ("the likeliest triples" in words) == triples == (not words.endswith(", three faults at once"))

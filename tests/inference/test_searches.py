@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.library import MODELS
+from tests.library import MODELS, evidence_from, tool_on
 from tracer import Job
 from tracer.inference.diagnosis import Suspect
 
@@ -43,3 +43,14 @@ def test_a_plug_parts_the_search(job: Job) -> None:
     after = {first(job).repair, *first(job).along}
     assert after < before
     assert all("F3.out" not in repair for repair in after)
+
+
+def test_what_is_looked_for_is_named_by_what_it_would_do() -> None:
+    """Both stop lamps dark: a break somewhere in the one wire that feeds both, in each length of it."""
+    tool = tool_on(MODELS / "rear_end.yaml")
+    found = tool.diagnose(evidence_from(tool.harness, "left rear stop dark, right rear stop dark when brake pressed"),
+                          pairs=False)
+    breaks = [s for s in found.suspects if s.search.startswith("find the break along one run: ")]
+    assert breaks and all(s.search == f"find the break along one run: {len(s.along) + 1} places" for s in breaks)
+    assert all(f.kind.endswith("open") for s in breaks for f in s.best.faults)
+    assert {s.search for s in found.suspects if not s.along} == {""}

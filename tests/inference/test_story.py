@@ -11,7 +11,7 @@ from tests.library import MODELS
 from tracer import Job
 from tracer.errors import TracerError
 from tracer.harness.base_rates import RATES, brought
-from tracer.inference.story_weights import STARTER_SERVED, WORK_MAKES, weights
+from tracer.inference.story_weights import STARTER_SERVED, WORK_MAKES, say_weights, weights
 from tracer.observation.story import FOUND_GOOD, WORK, Story
 from tracer.observation.words.symptoms import understand
 
@@ -100,3 +100,16 @@ def test_a_new_lamp_says_nothing_of_the_others() -> None:
     here = found["filament open: left rear tail"] * brought("filament open")
     assert here == pytest.approx(WORK_MAKES[FOUND_GOOD]["filament open"] * RATES["filament open"].rate)
     assert "filament open: right rear tail" not in found
+
+
+def test_what_a_story_does_is_said_by_its_strongest_factors_whichever_way_they_go() -> None:
+    """A sixth is stronger than twice: that the lamp which was changed is the dead one comes before its holder."""
+    tool = own("saloon_1970s")
+    said = say_weights(Story(work=("lamp changed",), where="left rear"), tool.faults, tool.harness)
+    factors = [float(s.rpartition(" × ")[2]) for s in said]
+    assert [max(f, 1 / f) for f in factors] == sorted((max(f, 1 / f) for f in factors), reverse=True)
+    by_kind = dict(s.rsplit(" × ", 1) for s in said)
+    assert len(by_kind) == len(said), "each kind once"
+    assert (by_kind["wrong lamp"], by_kind["holder bad"]) == ("10", "2") and float(by_kind["filament open"]) < 0.2
+    assert [*by_kind].index("wrong lamp") < [*by_kind].index("filament open") < [*by_kind].index("holder bad")
+    assert say_weights(Story(), tool.faults, tool.harness) == []

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from tests.faults.test_faults import relay_car
+from tests.library import MODELS
 from tests.shared import investigator_for
 from tracer.circuit.model import Change
 from tracer.errors import TracerError
@@ -269,3 +270,27 @@ def test_three_faults_are_found_on_request() -> None:
     assert {f.name for f in three.suspects[0].best.faults} == wanted
     assert max(len(h.faults) for h in two.hypotheses) == 2
     assert "likeliest triples" in three.search.says()
+
+
+@pytest.mark.parametrize(("said", "meant"), [
+    ("dipped beam relay clicks", "dipped beam relay"), ("fog relay clicks", "rear fog relay"),
+    ("buzzer clicks", "buzzer relay"), ("flasher unit clicks", "flasher unit"),
+    ("relay clicks", None), ("the relay clicks", None),
+])
+def test_of_several_relays_the_one_that_is_named_is_meant_and_none_by_the_word_alone(
+    said: str, meant: str | None
+) -> None:
+    estate = load_harness(MODELS / "estate_1990s.yaml")
+    if meant is not None:
+        (seen,) = parse_symptom(f"{said} when lamp switch head", estate).seen
+        assert isinstance(seen, RelaySeen) and seen.relay == meant
+        return
+    with pytest.raises(TracerError, match="could be dipped beam relay, rear fog relay"):
+        parse_symptom(f"{said} when lamp switch head", estate)
+
+
+def test_the_only_relay_needs_no_name() -> None:
+    """The flasher unit, which clicks too, is not called a relay."""
+    glass_fibre = load_harness(MODELS / "glass_fibre.yaml")
+    (seen,) = parse_symptom("relay clicks when horn button pressed", glass_fibre).seen
+    assert isinstance(seen, RelaySeen) and seen.relay == "horn relay"

@@ -9,9 +9,11 @@ import pytest
 from tests.library import MODELS
 from tracer import Job
 from tracer.errors import SymptomError
+from tracer.harness.devices import FuseLink
 from tracer.harness.file.text import load_harness
 from tracer.observation.evidence import Reading
 from tracer.observation.healthy_states import HealthyStates, healthy_states
+from tracer.observation.words.heat_places import placed
 from tracer.observation.words.heat_said import heat_said
 from tracer.observation.words.readings import parse_test, parse_value
 
@@ -124,3 +126,18 @@ def test_it_is_believed(tmp_path: Path) -> None:
     assert job.suspects()[0].repair == repair
     job.undo()
     assert job.shares[repair] == pytest.approx(before[repair])
+
+
+def test_of_what_sits_at_a_place_that_which_carries_most_comes_first() -> None:
+    """The estate's fuse box: the fuses of 20 A before those of less, then the flasher unit and the relays; under the
+    saloon's dash the switches, which part currents, before what only passes them. No lamp of the instruments."""
+    estate = load_harness(MODELS / "estate_1990s.yaml")
+    found = placed("fuse box", estate)
+    fuses = [t.name for t in found if t.kind == "fuse"]
+    amps = [d.rating_a for n in fuses for d in estate.parts[n].devices if isinstance(d, FuseLink)]
+    assert len(amps) > 5 and amps == sorted(amps, reverse=True) and [t.name for t in found][:len(fuses)] == fuses
+    assert {"flasher unit", "dipped beam relay"} <= {t.name for t in found[len(fuses):]}
+    dash = [t.name for t in placed("dash", SALOON.harness)]
+    kinds = [SALOON.harness.parts[n].kind for n in dash if n in SALOON.harness.parts]
+    assert "switch" in kinds and kinds == sorted(kinds, key=lambda k: k != "switch")
+    assert not any("gauge lamp" in n or "tell-tale" in n for n in dash)
