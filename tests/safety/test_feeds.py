@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
+from tests.library import MODELS, tool_on
 from tracer.circuit.model import AddedBranch, Change
 from tracer.harness.file.text import read_harness
 from tracer.harness.model import Harness
-from tracer.safety.feeds import Feeds
+from tracer.observation.evidence import Reading
+from tracer.observation.words.probes import parse_test
+from tracer.observation.words.readings import parse_value
+from tracer.safety.feeds import Feeds, Shorts
 
 SMALL = """\
 harness: A lamp behind the ignition, invented
@@ -69,3 +74,45 @@ def test_what_lies_between_an_unfused_feed_and_the_body_burns(a: str, b: str, bu
 def test_live_at_rest_is_what_no_switch_parts_from_the_battery() -> None:
     assert "ignition switch.30" in Feeds(small()).live_at_rest
     assert "ignition switch.15" not in Feeds(small()).live_at_rest
+
+
+@cache
+def shorts(*readings: tuple[str, str]) -> Shorts:
+    """What is known of shorts on the pickup after readings."""
+    tool = tool_on(MODELS / "pickup.yaml")
+    evidence: list[Reading] = []
+    for words, value in readings:
+        test = parse_test(words, tool.harness)
+        evidence.append(Reading(test, parse_value(value, test.kind, test.lamp)))
+    return Shorts(replace(tool.diagnose([], pairs=False), evidence=tuple(evidence)))
+
+
+FEED = "ohms battery.+ to body when lamp switch head"
+
+
+def lights() -> float:
+    """Ohms of the cold lamps that hang on the feed with the headlamps on."""
+    tool = tool_on(MODELS / "pickup.yaml")
+    return float(tool.predictor.observed(parse_test(FEED, tool.harness), [Change()])[0])
+
+
+@pytest.mark.parametrize(("share", "shorted"), [(0.1, True), (0.31, True), (0.36, False), (1.0, False)])
+def test_less_than_a_third_of_what_the_lamps_show_is_no_lamp(share: float, shorted: bool) -> None:
+    """Cold filaments alone read below an ohm: only what is far less lies on the body."""
+    assert lights() < 1.0
+    found = shorts((FEED, f"{share * lights():.4f} ohm"))
+    assert (found.measured == {"battery.+"}) == shorted == bool(found.measured)
+    assert found.anywhere == shorted
+
+
+def test_of_several_readings_at_one_point_the_last_counts() -> None:
+    low, high = f"{0.1 * lights():.4f} ohm", f"{lights():.4f} ohm"
+    turned = FEED.replace("battery.+ to body", "body to battery.+")
+    assert shorts((FEED, high), (turned, low)).measured and not shorts((FEED, low), (turned, high)).measured
+
+
+def test_high_ohms_and_what_both_ends_earthed_show_are_no_short() -> None:
+    """5 Ω let 2.4 A through: a lamp. Two earths are on the body by what they are for."""
+    assert not shorts(("ohms battery.+ to body", "5 ohm")).measured
+    assert shorts(("ohms battery.+ to body", "2 ohm")).measured
+    assert not shorts(("ohms E1 to E2", "0.1 ohm")).measured

@@ -25,4 +25,4 @@ def see(item: Reading, shown: Shown, memory: Memory, of_sound: float) -> Told:
             each.append(carelessly(each[UNSHIFTED], item, shown.predictor))
     else:  # that a fuse blew everybody sees alike
         said, usual = said[:1], usual[:1]
-    return Told(tuple(said), tuple(usual), UNSHIFTED if len(said) > 1 else 0)
+    return Told(tuple(said), tuple(usual))

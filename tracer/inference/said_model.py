@@ -49,7 +49,7 @@ def hear(
     at_random = {k: sayable.at_random(item.seen[k]) for k in complaints}
     for each in (said, usual):
         each.append(carelessly(each[UNSHIFTED], item, predictor, at_random))
-    return Told(tuple(said), tuple(usual), UNSHIFTED)
+    return Told(tuple(said), tuple(usual))
 
 
 def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:

@@ -11,7 +11,7 @@ from tracer.circuit.model import Floats
 from tracer.inference.likelihood import note_said
 from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, cells_of
 from tracer.inference.shown import Shown
-from tracer.inference.word_model import CARELESS_SHARE, SHIFT_WEIGHTS
+from tracer.inference.word_model import CARELESS_SHARE, SHIFT_WEIGHTS, UNSHIFTED
 from tracer.observation.evidence import Light, Reading, Symptom
 from tracer.observation.forward_model import Panel
 
@@ -27,14 +27,17 @@ class Told:
         said: By each observer (N, A) that of each thing said, for the active changes; one entry if all observers
             agree, as they do on a meter.
         usual: By each observer (N, 1) the same on a sound vehicle.
-        plain: The observer whose numbers stand for what was said where one is wanted.
         moved: Where something was wiggled: (A,) if the fault stays and if it comes and goes, instead of `said`.
     """
 
     said: tuple[Floats, ...]
     usual: tuple[Floats, ...]
-    plain: int = 0
     moved: tuple[Floats, Floats] | None = None
+
+    @property
+    def plain(self) -> int:
+        """The observer whose numbers stand for what was said where one is wanted."""
+        return UNSHIFTED if len(self.said) > 1 else 0
 
 
 class Memory:
