@@ -72,6 +72,22 @@ def test_what_is_done_for_a_suspect(suspects: tuple[str, ...], expected: list[In
     assert things_to_do(living(*suspects)) == expected
 
 
+@pytest.mark.parametrize(("suspects", "states"), [
+    # The stop filament shows with the pedal pressed alone, the tail filament with the lights on alone.
+    (("filament open: left rear stop", "filament open: left rear tail"), 2),
+    # The unit's earth shows in both: what is done tells as much in the first.
+    (("earth open: E1", "wire open: left rear.earth – E1"), 1),
+    (("filament open: left rear stop", "way open: C1 way 3"), 1),
+])
+def test_something_is_done_in_a_second_state_only_where_that_stirs_other_suspects(
+    suspects: tuple[str, ...], states: int
+) -> None:
+    diagnosis = found(DARK, "left rear tail dark when lamp switch side")
+    made = Candidates(diagnosis, living(*suspects, diagnosis=diagnosis).rows)
+    acted = {c.test.state for c in made.all() if c.test.kind == "look" and c.test.done}
+    assert acted == {*made.living.work_states()[:states]} and len(made.living.work_states()) == 2
+
+
 def test_a_look_meanwhile_is_at_lamps_that_can_light() -> None:
     """With the left lamp out, not at its own filaments; each outcome has its chance, together one."""
     alive = living("filament open: left rear stop", "earth open: E1")
