@@ -13,7 +13,7 @@ from typing import Final
 from weakref import WeakKeyDictionary
 
 from tracer.faults.copper import Nets
-from tracer.harness.devices import Joint, RelayContact
+from tracer.harness.devices import Joint
 from tracer.harness.node import terminal_at
 from tracer.observation.forward_model import Panel, Predictor
 
@@ -42,8 +42,8 @@ def _tell_tales(predictor: Predictor) -> frozenset[int]:
     """Numbers of the lamps on the terminal of a flasher unit that counts."""
     if predictor not in _known:
         harness = predictor.harness
-        fed = [terminal_at(p.name, _COUNTED) for p in harness.parts.values() if p.kind == "flasher unit" and any(
-            isinstance(d, RelayContact) and d.b == terminal_at(p.name, _COUNTED) for d in p.devices)]
+        fed = [terminal_at(p.name, _COUNTED) for p in harness.parts.values()
+               if p.kind == "flasher unit" and _COUNTED in p.terminals]
         nets = Nets(harness) if fed else None
         _known[predictor] = frozenset() if nets is None else frozenset(
             predictor.lamp_index[f.lamp] for part in harness.parts.values() for f in part.lamps
