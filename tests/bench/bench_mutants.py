@@ -19,6 +19,7 @@ import json
 import os
 import random
 import re
+import resource
 import shutil
 import subprocess
 import sys
@@ -39,6 +40,7 @@ ROOMS: Final = {
 COPIED: Final = (
     "tracer", "tests", "harness_models", "demo", "pyproject.toml", "README.md", "DEVELOPERS.md", "LICENSE",
 )
+_WAITS: Final = 6.0  # times its seconds of processor that a mutant may take by the clock
 COMPARED: Final[dict[type[ast.cmpop], type[ast.cmpop]]] = {
     ast.Lt: ast.GtE, ast.LtE: ast.Gt, ast.Gt: ast.LtE, ast.GtE: ast.Lt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
     ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -170,7 +172,8 @@ def tests_of(room: str) -> list[str]:
 
 
 class Trial:
-    """Runs mutants in copies of the tree; one that takes ten times as long as the tests do counts as killed."""
+    """Runs mutants in copies of the tree; one that takes ten times the processor that the tests do counts as killed,
+    and one that waits for what never comes."""
 
     def __init__(self, reach: Reach, most_s: float) -> None:
         self.reach, self.most_s = reach, most_s
@@ -197,9 +200,13 @@ class Trial:
         command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-rfE"]
         command += tests
         surroundings = {**os.environ, "PYTHONPATH": str(copy), "OPENBLAS_NUM_THREADS": "1"}
+
+        def limited() -> None:  # of processor: on a busy machine the clock says nothing of the mutant
+            resource.setrlimit(resource.RLIMIT_CPU, (int(most_s), int(most_s) + 5))
+
         try:
-            done = subprocess.run(command, cwd=copy, env=surroundings, capture_output=True, text=True, timeout=most_s,
-                                  check=False)
+            done = subprocess.run(command, cwd=copy, env=surroundings, capture_output=True, text=True,
+                                  timeout=_WAITS * most_s, check=False, preexec_fn=limited)
         except subprocess.TimeoutExpired:
             return ""
         if done.returncode == 0:
