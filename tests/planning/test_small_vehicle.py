@@ -1,0 +1,72 @@
+"""From the complaint to the repair on a vehicle of two lamps: whatever is broken, a few tests lead to it, and every
+step on the way keeps what a plan promises."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.small_vehicle import complaint, read, tool, with_fault
+from tracer.observation.evidence import Evidence, Test
+from tracer.planning.costs import ALSO_MIN, Standing, after_test, minutes_of
+from tracer.planning.next_step import Proposal, propose
+from tracer.safety.permitted import forbidden
+
+BOTH = {"ignition": "on", "lights": "on"}
+
+
+def promised(step: Proposal, standing: Standing, made: list[Test]) -> None:
+    """What holds of any step."""
+    harness = tool().harness
+    assert step.bound <= step.minutes + 1e-6 and 0 < step.cost <= step.minutes + 1e-6
+    assert step.options and step.options[0].cost == pytest.approx(step.cost)
+    others = [o.minutes for o in step.options[1:]]  # the chosen one comes first
+    assert others == sorted(others)
+    assert sum(e.share for e in step.expectations) <= 1 + 1e-6
+    if step.test is None:
+        return
+    assert not forbidden(step.test, harness) and step.test not in made
+    if step.kind == "test":
+        assert step.cost == pytest.approx(minutes_of(step.test, standing, harness) + ALSO_MIN * len(step.also))
+    planned = step.planned
+    assert planned is not None
+    prior = np.asarray(planned.problem.prior)
+    for check in planned.problem.checks:
+        table = np.asarray(check.likelihood)
+        assert table.sum(axis=0) == pytest.approx(1.0)
+        average = table[:, :-1] @ (prior[:-1] / prior[:-1].sum())  # half of it, and half of anything
+        assert table[:, -1] == pytest.approx(0.5 * average + 0.5 / len(table), abs=1e-3)
+
+
+@pytest.mark.parametrize(("fault", "most"), {
+    "filament open: tail": 2, "fuse blown: F1": 4, "switch never makes: light switch 15-58": 5, "earth open: E2": 4,
+    "wire open: light switch.58 – S1": 5, "holder open: plate holder contact": 5,
+}.items())
+def test_a_few_tests_lead_to_what_is_broken(fault: str, most: int) -> None:
+    """There are some 17 places where a lamp may be parted from the battery: to halve them takes five tests at most,
+    and a lamp in the hand one."""
+    own, vehicle = with_fault(fault)
+    evidence: list[Evidence] = [complaint(vehicle)]
+    standing, made = Standing(tool().harness.state(BOTH)), list[Test]()
+    while True:
+        step = propose(tool().diagnose(evidence, pairs=False), standing)
+        promised(step, standing, made)
+        if step.test is None:
+            break
+        made.append(step.test)
+        evidence.append(read(step.test, vehicle))
+        standing = after_test(step.test, standing, tool().harness)
+        assert len(made) <= most
+    assert (step.kind, step.says) == ("repair", own.repair)
+    assert step.sure > 0.5 and "% sure" in step.why
+
+
+def test_from_where_the_battery_is_off_a_live_test_costs_putting_it_on() -> None:
+    _, vehicle = with_fault("fuse blown: F1")
+    diagnosis = tool().diagnose([complaint(vehicle)], pairs=False)
+    on = Standing(tool().harness.state(BOTH))
+    first, then = (propose(diagnosis, where) for where in (on, replace(on, battery_off=True)))
+    assert first.test is not None and then.test is not None and then.minutes > first.minutes
+    assert minutes_of(first.test, replace(on, battery_off=True), tool().harness) > first.cost
