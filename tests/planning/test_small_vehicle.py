@@ -3,6 +3,7 @@ step on the way keeps what a plan promises."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from tracer.observation.evidence import Evidence, Test
 from tracer.planning.costs import ALSO_MIN, Standing, after_test, minutes_of
 from tracer.planning.next_step import Proposal, propose
 from tracer.safety.permitted import forbidden
+from tracer.units import percent
 
 BOTH = {"ignition": "on", "lights": "on"}
 
@@ -51,7 +53,8 @@ def test_a_few_tests_lead_to_what_is_broken(fault: str, most: int) -> None:
     evidence: list[Evidence] = [complaint(vehicle)]
     standing, made = Standing(tool().harness.state(BOTH)), list[Test]()
     while True:
-        step = propose(tool().diagnose(evidence, pairs=False), standing)
+        diagnosis = tool().diagnose(evidence, pairs=False)
+        step = propose(diagnosis, standing)
         promised(step, standing, made)
         if step.test is None:
             break
@@ -60,7 +63,11 @@ def test_a_few_tests_lead_to_what_is_broken(fault: str, most: int) -> None:
         standing = after_test(step.test, standing, tool().harness)
         assert len(made) <= most
     assert (step.kind, step.says) == ("repair", own.repair)
-    assert step.sure > 0.5 and "% sure" in step.why
+    assert step.suspect is not None and step.sure > 0.5 and f"{percent(step.suspect.share)} sure" in step.why
+    also = re.search(r"with what is mended on the way \((.*?)\)", step.why)
+    if also:  # it is likelier by what its repair mends besides, and that is named
+        named = [s.share for s in diagnosis.suspects if s.repair in also[1].split("; ")]
+        assert sum(named) > 0.5 * (step.sure - step.suspect.share) > 0 and step.says not in also[1]
 
 
 def test_from_where_the_battery_is_off_a_live_test_costs_putting_it_on() -> None:
