@@ -42,9 +42,6 @@ class Cells:
         beside = np.clip(cell + np.where(place < cell, -1, 1), 0, _CELLS - 1)
         return cell.astype(np.intp), beside.astype(np.intp)
 
-    def rows(self, chosen: Ints) -> Cells:
-        return Cells(self.flux[chosen])
-
 
 def cells_of(flux: Floats) -> Cells:
     """The cells of log10 flux (A, lamps) relative to normal."""
