@@ -152,7 +152,8 @@ class Reach:
         own = {n: x for n, x in self.tests.items() if n.startswith(tuple(f"{t}/" for t in tests_of(mutant.room)))}
         found = [(spent, n) for n, (spent, places) in own.items() if mutant.inside is None or any(
             m == module and mutant.inside[0] <= line <= mutant.inside[1] for m, line in places)]
-        return [n for _, n in sorted(found)]
+        # What no test enters may have made a table while its module was read: any of them may notice.
+        return [n for _, n in sorted(found or [(spent, n) for n, (spent, _) in own.items()])]
 
     def quickest(self, mutant: Mutant, most_s: float) -> tuple[list[str], float]:
         """Those of them that take no more than so many seconds of processor together, and what they take."""
