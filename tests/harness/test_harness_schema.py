@@ -159,3 +159,19 @@ def test_schema_follows_the_tables() -> None:
     whole = schema()
     assert set(whole["$defs"]) == set(KINDS)
     assert set(whole["properties"]) == set(BASE_KEYS) | set(OVERLAY_KEYS)
+
+
+@pytest.mark.parametrize(("ways", "good"), [
+    ("{ways: 1}", True), ("{ways: 0}", False), ("{ways: 200}", True), ("{ways: 201}", False), ("200", True),
+    ("201", False), ("{ways: 40, rows: 20}", True), ("{ways: 40, rows: 21}", False), ("{ways: 40, rows: 0}", False),
+    ("{kind: bullets, ways: 200}", True), ("{kind: bullets, ways: 201}", False), ("bullets", True),
+    ("{rows: 2}", False),
+])
+def test_the_schema_counts_as_far_as_the_reader_does(ways: str, good: bool) -> None:
+    text = GOOD.replace("C1: {ways: 6}", f"C1: {{ways: 6}}, C2: {ways}")
+    assert VALIDATOR.is_valid(_as_typed(text)) == good
+    if good:
+        read_harness(text)
+        return
+    with pytest.raises(TracerError):
+        read_harness(text)

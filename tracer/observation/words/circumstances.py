@@ -151,7 +151,7 @@ def _after_look(phrase: str) -> tuple[str, str]:
 def _before_look(phrase: str) -> tuple[str, str]:
     """A phrase split at the first "and" that a look follows: "right tail and left stop dark"."""
     parts = re.split(r"\s+and\s+", phrase)
-    if len(parts) > 1 and any(_tells_a_look(p) for p in parts[1:]):
+    if any(_tells_a_look(p) for p in parts[1:]):
         return parts[0], " and ".join(parts[1:])
     return phrase, ""
 
