@@ -7,7 +7,12 @@ from pathlib import Path
 import pytest
 
 from tests.faults.test_deviations import SMALL
+from tracer.faults import Fault, list_deviations
+from tracer.harness.file.text import read_harness
+from tracer.harness.model import Harness
+from tracer.inference.settled_lines import SettledLine
 from tracer.job.job import Job
+from tracer.job.wiring import overlay_text
 from tracer.present.report.data import report_data
 
 PLATE = """  - {run: plate lamp.earth > E3, name: plate}
@@ -63,3 +68,43 @@ def test_without_untraced_lines_nothing_is_settled(tmp_path: Path) -> None:
     job = Job.create(tmp_path / "one.yaml", tmp_path / "car.yaml")
     job.symptom("left tail dark when lights side")
     assert [line for line in job.wiring if line.deviation is None] == []
+
+
+UNTRACED = TEXT.replace(", traced: yes", "")
+DEVIATIONS = list_deviations(read_harness(UNTRACED))
+
+
+def settled(name: str, deviation: Fault | None = None) -> Harness:
+    """The vehicle as the next job knows it, once a line was settled."""
+    harness = read_harness(UNTRACED)
+    over = overlay_text(harness, [SettledLine(name, 1.0, deviation)])
+    return read_harness(UNTRACED, "car", [(over, "told")])
+
+
+@pytest.mark.parametrize("deviation", DEVIATIONS, ids=lambda d: d.name)
+def test_a_line_that_was_settled_is_wired_so_for_the_next_job(deviation: Fault) -> None:
+    """A wire leads where it was told to lead, a part is bolted where it was told to be, an earth that nobody had
+    drawn is there, and no line of the file is asked about again."""
+    own = deviation.rewired
+    assert own is not None
+    before, after = read_harness(UNTRACED), settled(own.line, deviation)
+    wires = {w.name: w for w in after.wires}
+    if own.run and own.line:
+        wire = wires[own.line]
+        assert (wire.run, wire.traced, wire.others) == (own.run, True, ())
+        assert wire.length_m == next(w.length_m for w in before.wires if w.name == own.line)
+    elif own.run:
+        assert len(after.wires) == len(before.wires) + 1 and after.wires[-1].run == own.run and after.wires[-1].traced
+    if own.earth:
+        assert dict(before.parts[own.line].settings)["earth at"] != own.earth
+    assert (own.bolt in after.earths) == bool(own.bolt) and set(before.earths) <= set(after.earths)
+    asked = {d.rewired.line for d in list_deviations(after) if d.rewired is not None}
+    assert not own.line or own.line not in asked
+
+
+@pytest.mark.parametrize("line", sorted({d.rewired.line for d in DEVIATIONS if d.rewired and d.rewired.line}))
+def test_a_line_that_is_as_the_file_has_it_is_asked_about_no_more(line: str) -> None:
+    before, after = read_harness(UNTRACED), settled(line)
+    assert [w.run for w in after.wires] == [w.run for w in before.wires] and after.parts.keys() == before.parts.keys()
+    assert not any(d.rewired is not None and d.rewired.line == line for d in list_deviations(after))
+    assert any(d.rewired is not None and d.rewired.line == line for d in list_deviations(before))
