@@ -12,6 +12,7 @@ from tracer.errors import TracerError
 from tracer.harness.file.text import read_harness
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.speech_colours import COLOURS, shines
+from tracer.observation.words.speech_looks import say_at
 from tracer.observation.words.symptoms import understand
 
 FUSES = (
@@ -335,3 +336,21 @@ def asked(said: str, model: str) -> TracerError:
     with pytest.raises(TracerError) as caught:
         understand(said, own(model).harness, own(model))
     return caught.value
+
+
+@pytest.mark.parametrize(("said", "words", "took"), [
+    ("went out yesterday", {"dark"}, 2), ("does not light", {"dark"}, 3), ("does not", {"dark"}, 2),
+    ("does not , the", {"dark"}, 2), ("went", {"dark"}, 1), ("work fine", {"normal"}, 2),
+    ("on", {"dim", "bright", "normal", "faint"}, 1), ("on and", {"dim", "bright", "normal", "faint"}, 1),
+    ("went last week", None, 0), ("does not matter", None, 0), ("lights", None, 0), ("light", None, 0),
+    ("on the left", None, 0), ("on both", None, 0), ("full beam", None, 0), ("low beams", None, 0),
+    ("work lamp", None, 0), ("work lights", None, 0), ("the left one", None, 0),
+])
+def test_what_is_said_takes_its_words_and_what_names_a_lamp_takes_none(
+    said: str, words: set[str] | None, took: int
+) -> None:
+    """The longest that fits; "full beam" and "work lamp" are names, "on the left" is a place, and what goes on is not
+    over yet."""
+    say, size = say_at(said.split(), 0)
+    assert size == took and (None if say is None else say.words) == words
+    assert say_at(["x", *said.split()], 1) == (say, size)
