@@ -100,6 +100,7 @@ def test_a_connector_has_as_many_ways_and_rows_as_can_be(written: str, message: 
     ("{positions: [off, on], assumed: onn}", "no position “onn” (did you mean “on”?)"),
     ("{positions: [off, on], sprung: off}", "neither yes nor no"), ("{positions: [off, on], sprung: on}", ""),
     ("{positions: [off, on], sprung: [off]}", "“off” cannot spring back (it is where the others spring back to)"),
+    ("{positions: [off, on], sprung: [onn]}", "“onn” cannot spring back (did you mean “on”?)"),
     ("{positions: [off, on], drives: [up]}", "no position “up”"), ("{positions: [off, on], rolls: [on]}", ""),
     ("lights", "its positions are missing"), ("{positions: [off, 'o,n']}", "contains “,”"),
 ])
