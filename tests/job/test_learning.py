@@ -13,8 +13,18 @@ from tests.library import MODELS
 from tracer.cache import FOLDER_VARIABLE
 from tracer.job.file import sealed_path
 from tracer.job.job import Job
-from tracer.job.learning import GIVEN_UP_DAYS, MEMORY_VARIABLE, Lesson, Memory, Teacher, job_files, job_id
+from tracer.job.learning import (
+    GIVEN_UP_DAYS,
+    MEMORY_VARIABLE,
+    Lesson,
+    Memory,
+    Teacher,
+    job_files,
+    job_id,
+    learned_from,
+)
 from tracer.memory.finds import Find, Group, Learned
+from tracer.observation.story import Story
 
 START = datetime(2026, 3, 2, 9, tzinfo=UTC)
 COMPLAINT = "left rear reversing lamp dim, left rear tail faint when gear reverse"
@@ -280,3 +290,19 @@ def test_an_interruption_keeps_what_was_read(memory: Memory, folder: Path) -> No
     with pytest.raises(KeyboardInterrupt):
         list(Teacher(memory, START).learn(interrupted()))
     assert memory.counts().jobs == 2
+
+
+def test_what_was_worked_on_last_is_learned_with_the_job(folder: Path) -> None:
+    """As it was told last; of a job without a story nothing."""
+    job = Job.create(folder / "a.yaml", folder / "pickup.yaml", "van", clock=Clock(), story=Story(work=("radio",)))
+    job.add([("note", {"text": "tea"})])
+
+    def work() -> tuple[str, ...]:
+        return learned_from(job.record, "given up", [], job.harness, (), ()).environment
+
+    assert work() == ("radio",)
+    job.add([("story", Story(work=("washed", "loom opened")).as_data())])
+    job.add([("note", {"text": "more tea"})])
+    assert work() == ("washed", "loom opened")
+    plain = Job.create(folder / "b.yaml", folder / "pickup.yaml", clock=Clock())
+    assert learned_from(plain.record, "given up", [], plain.harness, (), ()).environment == ()

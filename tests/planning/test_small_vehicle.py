@@ -12,6 +12,7 @@ import pytest
 from tests.small_vehicle import complaint, read, tool, with_fault
 from tracer.observation.evidence import Evidence, Test
 from tracer.planning.costs import ALSO_MIN, Standing, after_test, minutes_of
+from tracer.planning.cures import rows_to_plan_with
 from tracer.planning.next_step import Proposal, propose
 from tracer.safety.permitted import forbidden
 from tracer.units import percent
@@ -77,3 +78,17 @@ def test_from_where_the_battery_is_off_a_live_test_costs_putting_it_on() -> None
     first, then = (propose(diagnosis, where) for where in (on, replace(on, battery_off=True)))
     assert first.test is not None and then.test is not None and then.minutes > first.minutes
     assert minutes_of(first.test, replace(on, battery_off=True), tool().harness) > first.cost
+
+
+@pytest.mark.parametrize("fault", ["filament open: tail", "fuse blown: F1", "earth open: E2"])
+def test_planned_with_are_the_repairs_that_hold_99_in_a_hundred_and_no_more(fault: str) -> None:
+    """Of each its likeliest severities, which carry the whole share of the repair."""
+    diagnosis = tool().diagnose([complaint(with_fault(fault)[1])], pairs=False)
+    rows, shares = rows_to_plan_with(diagnosis)
+    described = float(np.asarray(diagnosis.share).sum())
+    planned = [s for s in diagnosis.suspects if {*s.rows} & {*rows}]
+    assert planned == list(diagnosis.suspects[:len(planned)]) and len(set(rows)) == len(rows) == len(shares)
+    assert all(1 <= len({*s.rows} & {*rows}) <= 4 for s in planned)
+    assert float(shares.sum()) == pytest.approx(sum(s.share for s in planned))
+    if len(planned) < 24:
+        assert sum(s.share for s in planned) > 0.99 * described >= sum(s.share for s in planned[:-1])
