@@ -10,7 +10,6 @@ import pytest
 from tests.library import MODELS
 from tests.long import rest_long
 from tests.shared import unremarked
-from tracer.errors import ReadingError
 from tracer.faults.mending import mended_by
 from tracer.harness.file.text import load_harness
 from tracer.inference.diagnose import Investigator
@@ -19,7 +18,6 @@ from tracer.inference.wire_ends import across, at_end, end_chances, worth_probin
 from tracer.job.job import Job
 from tracer.observation.evidence import Reading, Test
 from tracer.observation.forward_model import Predictor
-from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 from tracer.planning.costs import TAPE_MIN, Standing, minutes_of
 from tracer.practice.simulated_vehicle import PracticeVehicle
@@ -96,21 +94,6 @@ def test_a_few_milliohms_are_a_sound_crimp() -> None:
     fault = _bad(TERMINAL.name, 0.03)
     along = PREDICTOR.observed(across(AT_LAMP), [fault.change])
     assert end_chances(AT_LAMP, [fault], along, HARNESS)[0] < 0.1
-
-
-@pytest.mark.parametrize("said, lost", [
-    ("volts lost", True), ("0.4 V", True), ("-350 mV", True), ("1,2", True), ("yes", True),
-    ("none lost", False), ("0.02 V", False), ("20 mV", False), ("nothing", False), ("no", False),
-])
-def test_it_is_told_in_words_or_as_the_meter_shows_it(said: str, lost: bool) -> None:
-    assert parse_value(said, "crimp").found is lost
-
-
-def test_what_is_neither_is_asked_for_again() -> None:
-    with pytest.raises(ReadingError, match="does not say whether volts are lost there"):
-        parse_value("2 ohm", "crimp")
-    with pytest.raises(ReadingError, match="a wire's end is measured with everything connected and working"):
-        parse_test(f"crimp {FEED} to {SPLICE} when brake pedal pressed with X1 unplugged", HARNESS)
 
 
 def test_hands_come_to_the_end_that_is_measured_alone() -> None:

@@ -14,6 +14,7 @@ from tracer.harness.file.text import load_harness
 from tracer.harness.inspectable import Thing, things_in
 from tracer.harness.model import Harness
 from tracer.observation.evidence import Test, inspection, wiggling
+from tracer.observation.words.looked_over import MOST_LOST_V
 from tracer.observation.words.readings import (
     parse_test,
     parse_value,
@@ -195,3 +196,28 @@ def test_error_text_of_what_a_wiggle_showed(text: str) -> None:
         f"“{text}” does not say whether the lamp changed (write it like `changes`, `goes out`, `does not` or `could "
         "not`)"
     )
+
+
+# --- measured at the end of a wire
+
+
+@pytest.mark.parametrize(("said", "lost"), [
+    ("volts lost", True), ("0.4 V", True), ("-350 mV", True), ("1,2", True), ("yes", True),
+    ("none lost", False), ("0.02 V", False), ("20 mV", False), ("nothing", False), ("no", False),
+])
+def test_volts_lost_are_told_in_words_or_as_the_meter_shows_them(said: str, lost: bool) -> None:
+    assert parse_value(said, "crimp").found is lost
+
+
+def test_a_volt_is_a_thousand_millivolts_and_the_border_is_not_lost() -> None:
+    least = MOST_LOST_V * 1000
+    for said, lost in ((f"{least:.0f} mV", False), (f"{least + 1:.0f} mV", True), (f"{MOST_LOST_V} V", False),
+                       (f"-{MOST_LOST_V + 0.001:.3f} V", True)):
+        assert parse_value(said, "crimp").found is lost, said
+
+
+def test_what_is_neither_is_asked_for_again() -> None:
+    with pytest.raises(ReadingError, match="does not say whether volts are lost there"):
+        parse_value("2 ohm", "crimp")
+    with pytest.raises(ReadingError, match="a wire's end is measured with everything connected and working"):
+        parse_test("crimp C3.3' to left rear.stop when brake pressed with C4 unplugged", tractor())
