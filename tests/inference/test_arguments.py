@@ -77,7 +77,9 @@ def test_borders_are_taken() -> None:
     assert expected_calibration_error([[0.25, 0.75], [0.95, 0.05]], [1, 1]) == pytest.approx((0.25 + 0.95) / 2)
     # In one bin what is too sure makes up for what is not sure enough.
     assert expected_calibration_error([[0.25, 0.75], [0.75, 0.25]], [1, 1]) == pytest.approx(0.25)
-    assert expected_calibration_error([[1.0, 0.0]], [0]) == 0.0  # in the last bin, not in one behind it
+    # Who is certain stands in the last bin, with who is nearly so.
+    assert expected_calibration_error([[1.0, 0.0]], [0]) == 0.0
+    assert expected_calibration_error([[1.0, 0.0], [0.95, 0.05]], [1, 0]) == pytest.approx((1 - 0.05) / 2)
 
 
 def test_a_meter_shows_a_value_by_its_step_or_its_density() -> None:
