@@ -94,6 +94,10 @@ def test_a_connector_has_as_many_ways_and_rows_as_can_be(written: str, message: 
         assert "C1" in read(old, new).connectors
 
 
+def test_of_wrong_ways_nothing_is_said_of_the_rows() -> None:
+    assert told("C1: {ways: 6}", "C1: {ways: 0, rows: 2}").count("\n") == 0
+
+
 @pytest.mark.parametrize(("written", "message"), [
     ("[off, on]", ""), ("[off]", "a control has at least two positions"),
     ("[off, on, off]", "“off” is written twice"),

@@ -199,6 +199,7 @@ def test_a_copy_takes_what_was_seen_last_for_a_repair_in_vain(job: Job) -> None:
     assert len(tried.evidence) == 3 and tried.history.tried == {"clean E1": 2}
     tried.still_as_before()
     assert [kind for kind, _ in tried.added[3:]] == ["proof", "symptom"]
+    assert tried.added[4][1] == tried.added[2][1]
     assert [e.number for e in tried.record.events] == list(range(1, 9))
     assert len(job.record.events) == 3 and len(Job(job.path).record.events) == 3
     with pytest.raises(JobFileError):

@@ -41,6 +41,7 @@ class Context:
     parts_traced: bool = True  # of parts that do not say
 
 
+_MOST_WAYS: Final = 200
 CONNECTOR_KINDS: Final[tuple[ConnectorKind, ...]] = get_args(ConnectorKind)
 CONNECTOR_KEYS: Final = ("kind", "ways", "rows", "standard", "place", "access")
 CONTROL_KEYS: Final = ("positions", "assumed", "sprung", "drives", "rolls", "minutes", "also")
@@ -161,7 +162,8 @@ def _connector(name: str, key: TextNode, node: Node, notes: Notes) -> Connector 
             return None
     elif fields.need("ways", "{ways: 6, place: boot}") is None:
         return None
-    ways = fields.whole("ways", len(functions) or 1, 1, 200)
+    # Where that is wrong nothing is said of the rows besides.
+    ways = fields.whole("ways", len(functions) or _MOST_WAYS, 1, _MOST_WAYS)
     if functions and ways != len(functions):
         notes.add(fields.mark("ways"), f"{what}: a socket of {standard} has {len(functions)} ways, not {ways}")
     rows = fields.whole("rows", 1, 1, 20)
@@ -186,7 +188,7 @@ def _bullets(name: str, fields: Fields, key: TextNode) -> Connector:
     for other in ("rows", "standard"):
         if fields.node(other) is not None:
             fields.notes.add(fields.mark(other), f"{fields.what}: bullets have no {other}", "leave it out")
-    return Connector(name, fields.whole("ways", 0, 1, 200), 1, fields.text("place"),
+    return Connector(name, fields.whole("ways", 0, 1, _MOST_WAYS), 1, fields.text("place"),
                      fields.quantity("access", "duration", 0.0), {}, key.mark, "bullets")
 
 
