@@ -65,6 +65,7 @@ def test_a_few_tests_lead_to_what_is_broken(fault: str, most: int) -> None:
         assert len(made) <= most
     assert (step.kind, step.says) == ("repair", own.repair)
     assert step.suspect is not None and step.sure > 0.5 and f"{percent(step.suspect.share)} sure" in step.why
+    assert "; then " not in step.why, "no line leads elsewhere than the file says"
     also = re.search(r"with what is mended on the way \((.*?)\)", step.why)
     if also:  # it is likelier by what its repair mends besides, and that is named
         named = [s.share for s in diagnosis.suspects if s.repair in also[1].split("; ")]
