@@ -124,7 +124,6 @@ class KeptRanking:
         by_repair = np.argsort(self.repair_of, kind="stable")
         self._rows_of = np.split(by_repair, np.flatnonzero(np.diff(self.repair_of[by_repair])) + 1)
         self._place = {s: k for k, s in enumerate(self.states)}
-        self._cells = [cells_of(p.flux) for p in self.panels]
         self._shown: dict[int, Shown] = {}
         self._looks: dict[tuple[int, LampSeen], Floats] = {}
         self._rest: dict[tuple[int, frozenset[str]], Floats] = {}
@@ -202,7 +201,7 @@ class KeptRanking:
                 local = local[hopeful] if n else local
             if n == 0:  # what has no hope by now need not be remembered
                 said, local = SaidBefore(len(kept), len(self.lamps)), np.arange(len(kept))
-            note_said(said, self.predictor, item, self._cells[self._place[item.state]].rows(columns), local)
+            note_said(said, self.predictor, item, cells_of(self.panels[self._place[item.state]].flux[columns]), local)
         out[kept] = level
         for rows, reached, then in given_up:  # they come no nearer to the row that leads
             out[rows] = reached + idle - then
@@ -216,7 +215,7 @@ class KeptRanking:
         for n, item in enumerate(evidence):
             observer = observer + (self._later(item, column, said, one) if n else self._at_first(item)[:, column])
             levels.append(float(np.logaddexp.reduce(observer, axis=0)[0]))
-            note_said(said, self.predictor, item, self._cells[self._place[item.state]].rows(column), one)
+            note_said(said, self.predictor, item, cells_of(self.panels[self._place[item.state]].flux[column]), one)
         return np.asarray(np.diff(levels))
 
     def _at_first(self, item: Symptom) -> Floats:
@@ -247,7 +246,7 @@ class KeptRanking:
         """ln probability (observers, columns) of all that a symptom says, with what was said before."""
         k = self._place[item.state]
         shown = self.shown(k)
-        before = said.recall(self._cells[k].rows(columns), local, "")
+        before = said.recall(cells_of(self.panels[k].flux[columns]), local, "")
         assert before is not None
         total = np.zeros((len(OBSERVERS), len(columns)))
         for s in item.seen:
