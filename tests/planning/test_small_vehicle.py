@@ -93,3 +93,12 @@ def test_planned_with_are_the_repairs_that_hold_99_in_a_hundred_and_no_more(faul
     assert float(shares.sum()) == pytest.approx(sum(s.share for s in planned))
     held = [sum(s.share for s in planned[:n]) for n in (len(planned) - 1, len(planned))]
     assert held[0] <= 0.99 * described and (held[1] > 0.99 * described or len(planned) == 24)
+
+
+def test_who_is_planned_with_does_not_hang_on_how_much_nobody_described() -> None:
+    """99 in a hundred of what is described at all: half of everything, or nearly all of it."""
+    whole = tool().diagnose([complaint(with_fault("filament open: tail")[1])], pairs=False)
+    half = replace(whole, share=0.5 * whole.share, undescribed=0.5 + 0.5 * whole.undescribed, suspects=tuple(
+        replace(s, share=0.5 * s.share) for s in whole.suspects))
+    assert rows_to_plan_with(half)[0] == rows_to_plan_with(whole)[0]
+    assert rows_to_plan_with(half)[1] == pytest.approx(0.5 * rows_to_plan_with(whole)[1])
