@@ -18,9 +18,8 @@ how bright a lamp should be is judged from memory, in the light that he happened
 where all are.
 
 What is odd already with fewer controls moved is seldom told as of more: nobody who finds the stop lamps lit all the
-time says that they come on with the indicators.
-
-The factors are judgement: common practice, no source; a trial on published cases chose the half between 0.2 and 0.5.
+time says that they come on with the indicators. The factors are judgement: common practice, no source; a trial on
+published cases chose the half between 0.2 and 0.5.
 """
 
 from __future__ import annotations
@@ -53,9 +52,8 @@ GOES_ON: Final = 0.5  # who has more to tell goes on so often, times the share o
 # By the rule of succession 1 in 14 tells of one; but who writes of it has looked at both sides by then.
 ONE_SIDE: Final = 0.1
 MOST_SILENCE: Final = 1 / 50  # all of this together
-# Odd with fewer controls moved already, and told as of more: what shines unasked, and what should be lit.
-SHONE_EARLIER: Final = 0.1
-MET_EARLIER: Final = 0.2
+SHONE_EARLIER: Final = 0.1  # odd with fewer controls moved already, and told as of more: what shines unasked
+MET_EARLIER: Final = 0.2  # … and what should be lit
 DEAD_UNMENTIONED: Final = 1 / 10  # a vehicle in which nothing works
 DEAD_DENIED: Final = 1 / 200  # … or all is dim, and somebody said that it cranks and runs
 _ODD: Final = 0.3  # decades of light: half of it, or twice as much
@@ -178,8 +176,7 @@ class Silence:
         also = {state for state, _ in spoken.complained}.difference(self._states)
         states = [*self._states, *sorted(also, key=repr)]  # in one order: what is solved together shares last digits
         found = (Shown(self._sayable, []) if shown is None else shown).looks(states, changes)
-        panels = found[:len(self._states)]
-        told = dict(zip(states, found, strict=True))
+        panels, told = found[:len(self._states)], dict(zip(states, found, strict=True))
         least = self._least(told, spoken, len(changes))
         odd = self._odd(panels, least)
         silent = self._chosen(self._left_unsaid(panels, spoken, odd, self._meant(told, spoken, least)), spoken)
