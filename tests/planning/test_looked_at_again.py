@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
-from tests.long import rest_long
 from tests.shared import unremarked
 from tracer.job.job import Job
 from tracer.observation.words.probes import parse_test
@@ -32,7 +31,8 @@ LOOKED = (
 )
 
 
-@pytest.mark.parametrize("looked", rest_long([LOOKED, ()]), ids=["from the last look on", "from what was told on"])
+@pytest.mark.long
+@pytest.mark.parametrize("looked", [LOOKED, ()], ids=["from the last look on", "from what was told on"])
 def test_a_complaint_with_a_slip_in_it_is_not_given_up(tmp_path: Path, looked: Sequence[str]) -> None:
     """Three things told, one of them of another switch: "not described" leads. Whoever follows the proposals at the
     vehicle comes to the repair, and is sent nowhere twice to look at what was told wrongly."""

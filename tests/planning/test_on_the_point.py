@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.library import MODELS
+from tests.long import rest_long
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import find_fault
 from tracer.harness.file.text import read_harness
@@ -152,7 +153,7 @@ def test_ways_are_not_changed_back_on_words_alone(tmp_path: Path) -> None:
     assert abs(crossed - sound) > 0.25 * OWN.predictor.emf
 
 
-@pytest.mark.parametrize("bad", ["crossed", "earth"])
+@pytest.mark.parametrize("bad", rest_long(["crossed", "earth"]))
 def test_the_reading_there_settles_it(tmp_path: Path, bad: str) -> None:
     """The words fit an earth as well that takes all lamps and of which two were told: by reading on it comes up where
     it is the cause, and nothing is changed back in vain."""
