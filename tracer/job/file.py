@@ -24,6 +24,7 @@ from tracer.job.text import (
     JobHeader,
     JobRecord,
     checked,
+    checked_at_end,
     clean,
     margin_at_end,
     new_content,
@@ -125,7 +126,7 @@ def _add(
         first = before.events[-1].number + 1 if before.events else 1
         events = [clean(Event(n, now, *entry)) for n, entry in enumerate(what(before), first)]
         new = with_entries(old, margin, events)
-        after = checked(new, shown, before.header, [*before.events, *events])
+        after = checked_at_end(old, new, shown, events)
         _write(real, new, shown)
         return after
 

@@ -87,7 +87,7 @@ def parse(content: bytes, shown: str) -> JobRecord:
         JobFileError: Empty, too big, or written by a newer format.
         ProblemsError: Something in it is wrong: every problem found, with line and column.
     """
-    return _parse(content, shown)[0]
+    return _added.get((content, shown)) or _parse(content, shown)[0]
 
 
 def place_of(path: str | os.PathLike[str], shown: str, number: int, where: Sequence[str | int]) -> Mark | None:
@@ -169,6 +169,49 @@ def checked(content: bytes, shown: str, header: JobHeader, events: Sequence[Even
     return record
 
 
+def checked_at_end(old: bytes, new: bytes, shown: str, events: Sequence[Event]) -> JobRecord:
+    """As `checked`, of `events` that were added to what was read as `old`: nothing above its last entry is read
+    otherwise by what stands below that, so that only from there on it is read again."""
+    before, root = _parse(old, shown)
+    record = _with_tail(before, root, new, shown, events)
+    if record is None:  # something is unusual: then all of it is read
+        return checked(new, shown, before.header, [*before.events, *events])
+    _added.clear()
+    _added[new, shown] = record
+    return record
+
+
+def _with_tail(
+    before: JobRecord, root: MappingNode, new: bytes, shown: str, events: Sequence[Event]
+) -> JobRecord | None:
+    """What is said by a file that was read as `before`, with what was added read together with its last entry; None
+    where that is not just the `events` meant."""
+    text, listed = new.decode(errors="surrogateescape"), next(v for k, v in root.value if k.value == "events")
+    if not before.events or len(new) > MAX_BYTES or Reader.NON_PRINTABLE.search(text):
+        return None
+    last, begins = before.events[-1], listed.value[-1].start_mark.index
+    line = text.rfind("\n", 0, begins) + 1
+    if text[line:begins] != " " * listed.start_mark.column + "- ":
+        return None
+    tail = " " * root.start_mark.column + "events:\n" + text[line:]
+    earlier = {e.number: e for e in before.events[:-1]}
+    if last.kind == WITHDRAWN:
+        earlier[last.data["entry"]] = replace(earlier[last.data["entry"]], withdrawn=False)
+    reader = _Reader(shown)
+    try:
+        _check_stream(tail, shown)
+        (_, entries), = cast(MappingNode, yaml.compose(tail, Loader=_LOADER)).value
+        for node in entries.value:
+            reader.event(node, earlier)
+    except (yaml.YAMLError, ProblemsError, ValueError):  # the last: more than one section
+        return None
+    found = tuple(earlier.values())
+    read = [replace(e, withdrawn=False) for e in found[len(before.events) - 1:]]
+    if reader.problems or read != [replace(e, withdrawn=False) for e in (last, *events)]:
+        return None
+    return JobRecord(before.header, found)
+
+
 class _Dumper(yaml.SafeDumper):
     def represent_scalar(self, tag: str, value: Any, style: str | None = None) -> ScalarNode:
         """Show several lines as they are, but quote what a line added below by hand would change."""
@@ -189,6 +232,9 @@ def _entry(event: Event) -> str:
 def _problem(shown: str, node: Any, message: str, hint: str | None = None) -> Problem:
     mark = getattr(node, "start_mark", node)
     return Problem(message, hint, shown, mark.line + 1, mark.column + 1)
+
+
+_added: dict[tuple[bytes, str], JobRecord] = {}  # the file that was added to last, which is read again from the disk
 
 
 @lru_cache(maxsize=2)  # what was read, then written: a command asks for both again
