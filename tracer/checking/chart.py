@@ -124,13 +124,13 @@ class Chart:
             textwrap.fill(x, width, subsequent_indent="  ") for x in self._above())]
         for r in self.rows:
             out.append("")
-            out.append(textwrap.fill(f"{r.share:6.2%}  {_and_more([c.text() for c in r.causes], '; or ')}", width,
+            out.append(textwrap.fill(f"{r.share:6.2%}  {and_more([c.text() for c in r.causes], '; or ')}", width,
                                      subsequent_indent="        "))
             for column, cell in zip(self.columns, r.cells, strict=True):
                 if cell:
                     out.append(textwrap.fill(f"{column}: {cell}", width, initial_indent="        ",
                                              subsequent_indent="          "))
-            out.append(textwrap.fill(f"repair: {_and_more(r.repairs, '; or ')}", width, initial_indent="        ",
+            out.append(textwrap.fill(f"repair: {and_more(r.repairs, '; or ')}", width, initial_indent="        ",
                                      subsequent_indent="          "))
         out += ["", *(textwrap.fill(x, width) for x in self.remarks())]
         return "\n".join(out)
@@ -142,8 +142,8 @@ class Chart:
         out = [f"# Symptoms and causes: {_plain(self.title)}", "", *said]
         out += [_bar(head), _bar(["---"] * len(head), raw=True)]
         out += [
-            _bar([_and_more([c.text() for c in r.causes], "; or "), f"{r.share:.2%}", *r.cells,
-                  _and_more(r.repairs, "; or ")]) for r in self.rows
+            _bar([and_more([c.text() for c in r.causes], "; or "), f"{r.share:.2%}", *r.cells,
+                  and_more(r.repairs, "; or ")]) for r in self.rows
         ]
         return "\n".join([*out, "", *(f"{x}\n" for x in map(_plain, self.remarks()))]).rstrip() + "\n"
 
@@ -283,7 +283,8 @@ def _causes(hypotheses: Sequence[Hypothesis], shares: Any) -> tuple[Cause, ...]:
     return tuple(sorted(causes, key=lambda c: -c.share))
 
 
-def _and_more(said: Sequence[str], joint: str, most: int = 6) -> str:
+def and_more(said: Sequence[str], joint: str, most: int = 6) -> str:
+    """The first of what is to be said, and how many more there are."""
     rest = len(said) - most
     return joint.join(said[:most]) + (f" and {rest} more" if rest > 0 else "")
 

@@ -51,16 +51,10 @@ class OddPorts:
         for row, change in enumerate(changes):
             if not (change.dead or change.scaled or change.light):
                 continue
-            factor: dict[int, float] = {}
-            light: dict[int, float] = {}
+            factor, light = _factors(circuit, change), dict[int, float]()
             for name, f in change.light:
                 port = circuit.port_index[name]
                 light[port] = light.get(port, 0.0) + f
-            for name in change.dead:
-                factor[circuit.port_index[name]] = 0.0
-            for name, f in change.scaled:
-                port = circuit.port_index[name]
-                factor[port] = factor.get(port, 1.0) * f
             entries += [(row, k, factor.get(k, 1.0), light.get(k, 0.0)) for k in sorted({*factor, *light})]
         of_row, of_port = (np.array([x[k] for x in entries], dtype=np.intp) for k in (0, 1))
         return OddPorts(of_row, of_port, *(np.array([x[k] for x in entries], dtype=float) for k in (2, 3)))
@@ -284,10 +278,17 @@ def tabulate(circuit: Circuit, changes: Sequence[Change], swapped: Sequence[tupl
 
 def on_ports(circuit: Circuit, change: Change, factor: Floats) -> None:
     """Put what a change does to filaments and diodes on the factors (P,) of their currents."""
-    for name in change.dead:
-        factor[circuit.port_index[name]] = 0.0
+    for port, f in _factors(circuit, change).items():
+        factor[port] *= f
+
+
+def _factors(circuit: Circuit, change: Change) -> dict[int, float]:
+    """Port → what a change multiplies its current by, of those where it does."""
+    out = {circuit.port_index[name]: 0.0 for name in change.dead}
     for name, f in change.scaled:
-        factor[circuit.port_index[name]] *= f
+        port = circuit.port_index[name]
+        out[port] = out.get(port, 1.0) * f
+    return out
 
 
 def _weakened(circuit: Circuit, change: Change) -> Iterator[tuple[int, int, float]]:

@@ -162,8 +162,7 @@ def checked(content: bytes, shown: str, header: JobHeader, events: Sequence[Even
         record = parse(content, shown)
     except ProblemsError as error:
         raise JobFileError(f"cannot record this in {shown}: {error.problems[0].message}") from error
-    found, meant = ([replace(e, withdrawn=False) for e in x] for x in (record.events, events))
-    if record.header != header or found != meant:
+    if record.header != header or _as_added(record.events) != _as_added(events):
         raise JobFileError(f"cannot record this in {shown}: it would not read back the same",
                            "a file edited by hand must end with the last entry and a line break")
     return record
@@ -206,10 +205,14 @@ def _with_tail(
     except (yaml.YAMLError, ProblemsError, ValueError):  # the last: more than one section
         return None
     found = tuple(earlier.values())
-    read = [replace(e, withdrawn=False) for e in found[len(before.events) - 1:]]
-    if reader.problems or read != [replace(e, withdrawn=False) for e in (last, *events)]:
+    if reader.problems or _as_added(found[len(before.events) - 1:]) != _as_added([last, *events]):
         return None
     return JobRecord(before.header, found)
+
+
+def _as_added(events: Sequence[Event]) -> list[Event]:
+    """Entries as they were when they were added: a later one takes them back."""
+    return [replace(e, withdrawn=False) for e in events]
 
 
 class _Dumper(yaml.SafeDumper):

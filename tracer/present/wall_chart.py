@@ -15,7 +15,7 @@ from functools import cached_property
 from itertools import accumulate
 from typing import Final, Literal, NamedTuple
 
-from tracer.checking.chart import Chart
+from tracer.checking.chart import Chart, and_more
 from tracer.observation.evidence import WORDS
 from tracer.present.html import templates
 from tracer.safety.lines import labelled
@@ -171,12 +171,7 @@ def _short(cell: str) -> str:
     named = [(names.split(", "), look) for names, look in groups]
     said = cell
     for most in range(max(len(names) for names, _ in named), 0, -1):
-        said = "; ".join(_some(names, most) + look for names, look in named)
+        said = "; ".join(and_more(names, ", ", most) + look for names, look in named)
         if len(said) <= _LONGEST:
             break
     return said
-
-
-def _some(names: Sequence[str], most: int) -> str:
-    rest = len(names) - most
-    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
