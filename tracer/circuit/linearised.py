@@ -89,8 +89,8 @@ class Superposed:
             c = self.c[self.strays[rows[some]]]
             ports = np.flatnonzero(c.any(axis=0))
             v[some] -= c[:, ports] @ t.x[nodes[:, None], ports].T
-        if len(nodes) < len(rows):  # voltages at each of the nodes, or by each of the rows: what is less
-            z = t.responses.volts(nodes[:, None], np.zeros((len(nodes), 1), dtype=np.intp), np.ones((len(nodes), 1)))
+        if t.responses.all_kept or len(nodes) < len(rows):  # else what each row does is less than what each node does
+            z = t.responses.of_each(nodes)
             for k in range(self.a.shape[1]):
                 v -= self.s[rows, k, None] * (z[self.a[rows, k]] - z[self.b[rows, k]])
         else:

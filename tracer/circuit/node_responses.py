@@ -10,6 +10,7 @@ summed up: the resistance between two nodes keeps all its digits however far bot
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from tracer.circuit.model import Floats, Ints
 
 _MOST_KINDS = 4  # places in the table of pairs for each one that is asked for
 _QUICKLY_REACHED = 30_000  # entries
+_ALL_KEPT = 400  # nodes: of a larger network what is asked for is worked out each time
 
 
 class Responses:
@@ -53,6 +55,23 @@ class Responses:
             for k in range(group.other.shape[1]):
                 v[group.node] += shares[:, k, None] * v[group.other[:, k]]
         return v[:-1]
+
+    def of_each(self, nodes: Ints) -> Floats:
+        """(n, m) voltages at all nodes by 1 A put in at each of `nodes` (m,) and taken out at node 0."""
+        return self._all[:, nodes] if self.all_kept else self._of_each(nodes)
+
+    @property
+    def all_kept(self) -> bool:
+        """Whether what `of_each` is asked for is known for all nodes from the first time on."""
+        return len(self._followers) <= _ALL_KEPT
+
+    @cached_property
+    def _all(self) -> Floats:
+        return self._of_each(np.arange(len(self._followers)))
+
+    def _of_each(self, nodes: Ints) -> Floats:
+        column = nodes[:, None]
+        return self.volts(column, np.zeros_like(column), np.ones(column.shape))
 
     def across(self, a: Ints, b: Ints) -> Floats:
         """(h, K, K) voltage from a to b of each pair of nodes (h, K) by a current through each other one."""

@@ -27,6 +27,7 @@ from tracer.circuit.model import (
     conductance_of,
 )
 from tracer.circuit.network import Moves, Network
+from tracer.circuit.one_core import one_core
 from tracer.circuit.port_newton import MOST_STRONG
 from tracer.circuit.solution import Solution
 from tracer.circuit.solver import VERY_LARGE, Solver, by_width
@@ -65,7 +66,7 @@ class SharingSolver(Solver):
     def solve_several(self, asked: Sequence[Asked]) -> list[Solution]:
         """Solutions of rows of several set-ups, as `solve` gives them one by one. What is solved from one network is
         solved at once: forty set-ups of a few dozen rows take little longer than two."""
-        with self._blas.limit(limits=1, user_api="blas"):
+        with one_core():
             found: dict[int, Solution] = {}
             together: dict[Key, list[int]] = {}
             alone = list[int]()

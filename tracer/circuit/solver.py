@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from threadpoolctl import ThreadpoolController
 
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import PortLaws
@@ -36,6 +35,7 @@ from tracer.circuit.model import (
     Setup,
 )
 from tracer.circuit.network import Moves, Network, Networks, Rows
+from tracer.circuit.one_core import one_core
 from tracer.circuit.solution import GivenVolts, Solution
 
 PORT_TOLERANCE_V = 1e-9
@@ -74,7 +74,6 @@ class Solver:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self._networks = Networks(circuit)
-        self._blas = ThreadpoolController()
         self._bases: OrderedDict[tuple[Setup, frozenset[str]], Network] = OrderedDict()
         self._tangents: dict[tuple[Setup, frozenset[str]], Tangent | None] = {}
         a, b = circuit.branch_ends
@@ -85,8 +84,7 @@ class Solver:
     ) -> Solution:
         """Solve every row of `table` in `setup`, relays held as `pulled_in` says, no fuse blowing. `of`: how many
         rows were asked for, if these are some of them that have to be solved again."""
-        # Matrices of a few hundred rows are several times slower when handed round between cores.
-        with self._blas.limit(limits=1, user_api="blas"):
+        with one_core():
             return self._solve(setup, table, pulled_in, max(of, len(table)))
 
     def _solve(self, setup: Setup, table: ChangeTable, pulled_in: frozenset[str], of: int) -> Solution:

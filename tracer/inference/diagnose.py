@@ -311,7 +311,7 @@ class Investigator:
         """What changes show, to be solved as it is asked for: of all single faults together once for all evidence."""
         if self._singles is not None and self._solved is None:
             singly = by_change(self._singles)[0]
-            self._solved = SolvedBefore(self.predictor, singly)
+            self._solved = SolvedBefore(self.predictor, singly, self.kept)
         known = self._solved is not None and self._solved.of(self.predictor, changes)
         shown = Shown(self.sayable, changes, self._solved if known else None)
         if known:

@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Final, TypeVar
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from tracer.cache import Kept
 from tracer.circuit.model import OPEN_OHM, Change, Floats, Ints, Setup
 from tracer.harness.model import VehicleState
+from tracer.inference.kept_panels import as_arrays, fits, of_arrays
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Test
 from tracer.observation.flasher_at_rest import either_way
@@ -24,21 +27,20 @@ from tracer.observation.tables import Tables
 # A fuse that is blown anyhow is told as one that blows in a certain state. (Judgement.)
 BLOWN_BEFORE: Final = 0.01
 
-Shows = TypeVar("Shows", Panel, Floats)
-
-
 _MOST_BYTES: Final = 50_000_000  # of what was solved before
+_MOST_KEPT: Final = 300_000  # lights in a state: more would fill what is kept of all jobs
 
 
 @dataclass
 class SolvedBefore:
     """What all of some changes show, for every entry of a job: what was solved while none was dropped yet, which is
-    the same whatever else was asked. Rows of a few that were left may differ in their last digits."""
+    the same whatever else was asked. Rows of a few that were left may differ in their last digits. What the lamps do
+    in a state is `kept` for the next command, and for the next job on the vehicle."""
 
     predictor: Predictor
     changes: Sequence[Change]
-    panels: dict[VehicleState, Panel] = field(default_factory=dict)
-    looks: dict[Setup, Panel] = field(default_factory=dict)
+    kept: Kept = field(default_factory=Kept)
+    panels: dict[Hashable, Panel] = field(default_factory=dict)
     values: dict[Test, Floats] = field(default_factory=dict)
     size: int = 0
 
@@ -49,9 +51,37 @@ class SolvedBefore:
     def of(self, predictor: Predictor, changes: Sequence[Change]) -> bool:
         return self.predictor is predictor and self.changes == changes
 
-    def has_room(self, found: Panel | Floats) -> bool:
-        """Whether it may be kept as well; nobody writes to it then."""
-        for x in (found,) if isinstance(found, np.ndarray) else found.arrays():
+    def panel(self, at: VehicleState | Setup, solve: Callable[[], Panel]) -> Panel:
+        """What all of them show in a state or a set-up, as it was kept or as `solve` finds it."""
+        if at in self.panels:
+            return self.panels[at]
+        count, p = len(self.changes), self.predictor
+        if count * len(p.lamps) > _MOST_KEPT:
+            found = solve()
+        else:
+            like = Panel.empty(count, len(p.lamps), len(p.fuses), len(p.relays), len(p.loads))
+            arrays = self.kept.recall("all single faults", (at, p.supply_v), lambda: as_arrays(solve()),
+                                      lambda found: fits(found, like))
+            found = of_arrays(arrays, count)
+        if self._has_room(found.arrays()):
+            self.panels[at] = found
+        return found
+
+    def readings(self, test: Test, solve: Callable[[], Floats]) -> Floats:
+        """The same of what an instrument shows."""
+        if test in self.values:
+            return self.values[test]
+        shapes = [(n, len(self.changes)) for n in (1, 2)]
+        found: Floats = self.kept.recall(
+            "all single faults, measured", (test, self.predictor.supply_v), lambda: {"shown": solve()},
+            lambda found: found["shown"].shape in shapes and found["shown"].dtype.kind == "f")["shown"]
+        if self._has_room([found]):
+            self.values[test] = found
+        return found
+
+    def _has_room(self, found: Sequence[NDArray[Any]]) -> bool:
+        """Whether it may be remembered as well; nobody writes to it then."""
+        for x in found:
             self.size += x.nbytes
             x.flags.writeable = False
         return self.size < _MOST_BYTES
@@ -87,7 +117,7 @@ class Shown:
     def panel(self, state: VehicleState) -> Panel:
         """The lamps of the undisturbed vehicle."""
         if state not in self._panels:
-            self._panels[state] = self.active, self._known("panels", state, lambda: self._solve(state))
+            self._panels[state] = self.active, self._panel(state, lambda: self._solve(state))
         solved, panel = self._panels[state]
         return panel if len(solved) == len(self.active) else panel.rows(np.searchsorted(solved, self.active))
 
@@ -119,17 +149,13 @@ class Shown:
     def _place(self) -> dict[Change, int]:
         return {c: k for k, c in enumerate(self.changes)}
 
-    def _known(self, what: str, key: Hashable, solve: Callable[[], Shows]) -> Shows:
-        """What was solved before as long as no change was dropped, and else what is solved now."""
-        if self._before is None or len(self.active) < len(self.changes):
-            return solve()
-        known: dict[Hashable, Shows] = getattr(self._before, what)
-        if key in known:
-            return known[key]
-        found = solve()
-        if self._before.has_room(found):
-            known[key] = found
-        return found
+    @property
+    def _all(self) -> SolvedBefore | None:
+        """What knows what all of the changes show, as long as none was dropped."""
+        return self._before if len(self.active) == len(self.changes) else None
+
+    def _panel(self, at: VehicleState | Setup, solve: Callable[[], Panel]) -> Panel:
+        return solve() if self._all is None else self._all.panel(at, solve)
 
     def _solve(self, state: VehicleState) -> Panel:
         return self._tables.look(self.predictor.setup(state), self.active)
@@ -160,8 +186,7 @@ class Shown:
         setup = self.predictor.setup(test.state, done)
         if setup not in self._looks:
             table = self.predictor.table([self.changes[i] for i in self.active], done)
-            panel = self._known("looks", setup, lambda: self.predictor.panel(setup, table))
-            self._looks[setup] = self.active, panel
+            self._looks[setup] = self.active, self._panel(setup, lambda: self.predictor.panel(setup, table))
         solved, panel = self._looks[setup]
         return panel if len(solved) == len(self.active) else panel.rows(np.searchsorted(solved, self.active))
 
@@ -174,8 +199,11 @@ class Shown:
         """(1, A), or (2, A) where it matters whether a flasher unit is closed at rest or open, in this order."""
         if test not in self._values:
             changes = [self.changes[i] for i in self.active]
-            values = self._known("values", test, lambda: either_way(self.predictor, [test], changes)[0])
-            self._values[test] = self.active, values
+
+            def solve() -> Floats:
+                return either_way(self.predictor, [test], changes)[0]
+
+            self._values[test] = self.active, solve() if self._all is None else self._all.readings(test, solve)
         solved, values = self._values[test]
         return values if len(solved) == len(self.active) else values[:, np.searchsorted(solved, self.active)]
 

@@ -14,7 +14,7 @@ from tracer.faults import Fault, Variant, list_deviations, list_faults
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.forward_model import Predictor
-from tracer.practice.simulated_vehicle import PracticeVehicle
+from tracer.practice.simulated_vehicle import looks_of
 
 # What each level hides, in the order in which one learns it. (Judgement: common practice, no source.)
 LEVELS: Final[Mapping[int, str]] = {
@@ -92,10 +92,8 @@ class Oddity:
 
 def oddities(predictor: Predictor, change: Change, states: Sequence[VehicleState]) -> Iterator[Oddity]:
     """What a change alters for the eye, state by state."""
-    for state in states:
-        good, bad = (
-            PracticeVehicle(predictor.harness, c, predictor=predictor).looks(state) for c in (NO_CHANGE, change)
-        )
+    sound, faulty = (looks_of(predictor, c, states) for c in (NO_CHANGE, change))
+    for state, good, bad in zip(states, sound, faulty, strict=True):
         for lamp, usual in good.items():
             if bad[lamp] != usual and _striking(bad[lamp], usual):
                 yield Oddity(state, lamp, bad[lamp], usual)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tracer.circuit.model import Change
+from tracer.circuit.model import NO_CHANGE, Change
 from tracer.faults import Fault
 from tracer.harness.inspectable import Thing
 from tracer.harness.model import Harness, VehicleState
@@ -72,8 +72,18 @@ class PracticeVehicle:
 
     def looks(self, state: VehicleState) -> dict[str, str]:
         """Every lamp's look in a state, as `answer` says it."""
-        panel = self._predictor.panel(self._predictor.setup(state), self._predictor.table([self.truth]))
-        return {f.lamp: _typed(say_lamp(panel, self._predictor, f.lamp)) for f in self._predictor.lamps}
+        return looks_of(self._predictor, self.truth, [state])[0]
+
+
+def looks_of(predictor: Predictor, truth: Change, states: Sequence[VehicleState]) -> list[dict[str, str]]:
+    """Every lamp's look in each of the states, with what is really there."""
+    predictor.know(states)
+    if truth == NO_CHANGE:
+        panels = [predictor.healthy(state) for state in states]
+    else:
+        table = predictor.table([truth])
+        panels = predictor.panels([(predictor.setup(state), table) for state in states])
+    return [{f.lamp: _typed(say_lamp(panel, predictor, f.lamp)) for f in predictor.lamps} for panel in panels]
 
 
 def _typed(look: str) -> str:
