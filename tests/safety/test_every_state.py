@@ -1,5 +1,5 @@
-"""Which states may be asked for, and what is put back after a reading in them: every state of a small invented vehicle
-whose controls start it, drive it and let it roll, beside the same rules in plain words."""
+"""Which states may be asked for, and what is put back after a reading in them: every state of a small invented
+vehicle whose controls start it, drive it and let it roll, beside the same rules in plain words."""
 
 from __future__ import annotations
 
@@ -62,8 +62,8 @@ def every_state() -> tuple[VehicleState, ...]:
 
 
 def by_hand(state: VehicleState) -> str:
-    """The rules in plain words: nobody turns the starter, drives, or lets it roll under its own engine. A trolley that
-    always stands free is nothing that the step changes."""
+    """The rules in plain words: nobody turns the starter, drives, or lets it roll under its own engine. A trolley
+    that always stands free is nothing that the step changes."""
     if state["ignition"] == "start" or state["starter pedal"] != "up":
         return "the starter would turn"
     if state.engine_running and state["gear"] != "neutral":
@@ -164,6 +164,7 @@ def test_an_ohmmeter_never_lies_across_the_battery(text: str, reason: str) -> No
 def test_an_ohmmeter_needs_the_engine_stopped() -> None:
     still = parse_test("ohms tail.feed to body when lights on", vehicle())
     running = replace(still, state=replace(still.state, engine_running=True))
-    assert forbidden(running, vehicle()) == "an ohmmeter with the engine running" and refused(still, vehicle()) is None
+    assert forbidden(running, vehicle()) == "an ohmmeter with the engine running"
+    assert refused(still, vehicle()) is None
     told = refused(running, vehicle())
     assert told is not None and "the battery stays on while the engine runs" in told[0]
