@@ -3,6 +3,7 @@ both sides."""
 
 from __future__ import annotations
 
+import io
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
@@ -12,10 +13,11 @@ from types import SimpleNamespace
 from typing import Any, cast
 
 import pytest
+from PIL import Image
 
 from tests.library import Clock
 from tests.small_vehicle import ON, TEXT
-from tracer.errors import ProblemsError, TracerError
+from tracer.errors import ProblemsError, ReadingError, TracerError
 from tracer.harness.devices import Source
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnosis import Diagnosis
@@ -24,6 +26,7 @@ from tracer.job.history import CHARGED, History
 from tracer.job.job import Job
 from tracer.job.kinds import KINDS, MARKED, Row, read_known
 from tracer.job.learning import MEMORY_VARIABLE, Lesson, NothingLearnedError, Teacher, job_id, learned_from
+from tracer.job.photos import scaled
 from tracer.job.repairs import repair_entry
 from tracer.job.text import Event, JobHeader, JobRecord, new_content
 from tracer.job.what_if import WhatIf
@@ -414,3 +417,26 @@ def test_a_closed_job_is_learned_where_the_workshop_wishes_that(memory: Memory, 
     assert learning.remembered(record(SYMPTOM, made, proof), HARNESS).rates is None, "but not from itself"
     path.write_text("tracer job: 1\n", encoding="utf-8")
     assert learning.learn_closed(path).startswith("this job was not learned: ")
+
+
+# --- photos
+
+
+@pytest.mark.parametrize(("size", "message"), [
+    (25_000_000, "no photo that can be read"), (25_000_001, "larger than 25 MB"), (0, "empty"),
+])
+def test_a_photo_has_at_most_twenty_five_megabytes(size: int, message: str) -> None:
+    with pytest.raises(ReadingError, match=message):
+        scaled(bytes(size))
+
+
+@pytest.mark.parametrize("mode", ["RGB", "L", "RGBA", "P"])
+def test_a_photo_is_kept_small_enough_for_a_phone_and_clear_enough_to_read(mode: str) -> None:
+    """Its longer side has 1600 px and not one more; a smaller one stays as large as it is."""
+    for size, kept in (((3200, 800), (1600, 400)), ((10, 1700), (9, 1600)), ((1600, 1600), (1600, 1600)),
+                       ((7, 5), (7, 5))):
+        out = io.BytesIO()
+        Image.new(mode, size).save(out, "PNG")
+        with Image.open(io.BytesIO(scaled(out.getvalue()))) as small:
+            assert small.format == "JPEG" and small.mode == "RGB" and not small.getexif()
+            assert abs(small.width - kept[0]) <= 1 and abs(small.height - kept[1]) <= 1 and max(small.size) <= 1600
