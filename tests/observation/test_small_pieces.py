@@ -15,7 +15,7 @@ from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import SymptomError
 from tracer.harness.file.text import read_harness
 from tracer.observation.consistency import comes_and_goes, contradictions, first_said
-from tracer.observation.evidence import Evidence, LampSeen, Reading, Symptom, Value
+from tracer.observation.evidence import Evidence, Flash, LampSeen, Reading, Symptom, Value
 from tracer.observation.forward_model import Predictor
 from tracer.observation.quantities import CURRENT, QUANTITIES, RESISTANCE, VOLTAGE
 from tracer.observation.story import FOUND_GOOD, WORK, Story
@@ -27,11 +27,11 @@ STATES = HARNESS.state({"ignition": "on", "lights": "on"}), HARNESS.state({"igni
 
 # --- what excludes what
 
+FLASHES: tuple[Flash | None, ...] = None, "steady", "slow", "flashing"
 LOOKS = [
     LampSeen(lamp, frozenset(words), flash, sometimes)
     for lamp, words, flash, sometimes in product(
-        ("tail", "plate"), (("dark",), ("dim", "faint"), ("normal",), ("dim", "normal")),
-        (None, "steady", "slow", "normal"), (False, True))
+        ("tail", "plate"), (("dark",), ("dim", "faint"), ("normal",), ("dim", "normal")), FLASHES, (False, True))
 ]
 
 
@@ -69,7 +69,7 @@ def reading(words: str, value: Value) -> Reading:
 
 def test_what_was_said_before_counts_once_and_a_meter_each_time() -> None:
     """Word for word, however it was asked for; of looks over one thing the last."""
-    dark = Symptom(STATES[0], (LampSeen("tail", frozenset({"dark"})),), "tail dark")
+    dark = Symptom(STATES[0], (LampSeen("tail", frozenset({"dark"})),), text="tail dark")
     volts = reading(f"volts tail.feed when {ON}", Value(12.0, 12.0))
     look = reading(f"look tail when {ON}", Value(seen=LampSeen("tail", frozenset({"dark"}))))
     one, other = (reading(f"inspect {x}", Value(found=False)) for x in ("S1", "E2"))
