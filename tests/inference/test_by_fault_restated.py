@@ -15,12 +15,12 @@ import pytest
 from tests.library import MODELS, tool_on
 from tracer.circuit.model import OPEN_OHM
 from tracer.faults import Fault
-from tracer.harness.base_rates import LEFT_BY_TRYING
+from tracer.harness.base_rates import AWAKE_SHARE, LEFT_BY_TRYING
 from tracer.harness.inspectable import Thing
 from tracer.harness.lamp_purposes import words_of
 from tracer.harness.node import node_of
 from tracer.inference.heat import hot_chances, is_hot
-from tracer.inference.hypotheses import AWAKE_SHARE, Hypothesis
+from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.story_weights import OF_THE_STARTER, WORK_MAKES, say_weights, weights
 from tracer.inference.visual_inspection import (
     FALSE_FIND,
@@ -235,7 +235,8 @@ def test_an_end_is_probed_where_something_else_of_the_wire_is_suspected_too() ->
 
 PLACES = ("", "left rear", "nowhere such")
 STORIES = [
-    *(Story(None, None, work, where) for work, where in product([*((w,) for w in WORK), ("radio", "washed")], PLACES)),
+    *(Story(None, None, work, where)
+      for work, where in product([*((w,) for w in WORK), ("radio", "washed")], PLACES)),
     *(Story(runs, driven, ("washed",), "left rear") for runs, driven in product((None, True, False), (None, True))),
 ]
 
