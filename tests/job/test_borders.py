@@ -5,6 +5,8 @@ from __future__ import annotations
 
 import io
 import math
+import os
+import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -21,7 +23,7 @@ from tracer.errors import ProblemsError, ReadingError, TracerError
 from tracer.harness.devices import Source
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnosis import Diagnosis
-from tracer.job import kinds, learning, wiring
+from tracer.job import kinds, learning, whole_file, wiring
 from tracer.job.history import CHARGED, History
 from tracer.job.job import Job
 from tracer.job.kinds import KINDS, MARKED, Row, read_known
@@ -30,6 +32,7 @@ from tracer.job.photos import scaled
 from tracer.job.repairs import repair_entry
 from tracer.job.text import Event, JobHeader, JobRecord, new_content
 from tracer.job.what_if import WhatIf
+from tracer.job.whole_file import kind_of_content
 from tracer.memory.finds import Learned
 from tracer.memory.store import Memory
 from tracer.observation.words.reading_data import test_as_data, value_as_data
@@ -440,3 +443,43 @@ def test_a_photo_is_kept_small_enough_for_a_phone_and_clear_enough_to_read(mode:
         with Image.open(io.BytesIO(scaled(out.getvalue()))) as small:
             assert small.format == "JPEG" and small.mode == "RGB" and not small.getexif()
             assert abs(small.width - kept[0]) <= 1 and abs(small.height - kept[1]) <= 1 and max(small.size) <= 1600
+
+
+# --- files
+
+
+@pytest.mark.parametrize(("before", "kind"), [(0, "job"), (65_536 - 11, "job"), (65_536 - 10, None)])
+def test_what_a_file_holds_stands_in_its_first_lines(tmp_path: Path, before: int, kind: str | None) -> None:
+    """In the first 64 kB, however long the comment above: nobody reads a whole photo to see that it is none."""
+    path = tmp_path / "f.yaml"
+    path.write_bytes((b"#" * max(before - 1, 0) + b"\n" if before else b"") + b"tracer job: 1\n")
+    assert kind_of_content(path) == kind
+
+
+@pytest.mark.parametrize(("fails", "windows", "written", "slept"), [
+    (0, True, True, 0), (19, True, True, 19), (20, True, False, 19), (1, False, False, 0),
+])
+def test_a_file_that_a_scanner_holds_is_tried_twenty_times(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fails: int, windows: bool, written: bool, slept: int,
+) -> None:
+    """On Windows, a twentieth of a second apart; anywhere else what is refused is refused."""
+    tries, pauses, replaced = [0], list[float](), os.replace
+
+    def held(source: Path, target: Path) -> None:
+        tries[0] += 1
+        if tries[0] <= fails:
+            raise PermissionError("in use")
+        replaced(source, target)
+
+    monkeypatch.setattr(whole_file, "_WINDOWS", windows)
+    monkeypatch.setattr(os, "replace", held)
+    monkeypatch.setattr(time, "sleep", pauses.append)
+    target = tmp_path / "f.txt"
+    target.write_bytes(b"before")
+    if written:
+        whole_file.replace_whole(target, b"after")
+    else:
+        with pytest.raises(PermissionError):
+            whole_file.replace_whole(target, b"after")
+    assert target.read_bytes() == (b"after" if written else b"before") and pauses == [0.05] * slept
+    assert [p.name for p in tmp_path.iterdir()] == ["f.txt"], "nothing is left beside it"
