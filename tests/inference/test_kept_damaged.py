@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.inference.remembered import Remembered
 from tests.small_vehicle import ON, complaint, read, tool, with_fault
 from tracer.cache import Arrays, Kept
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.evidence import Evidence
-from tracer.observation.story import NO_STORY
+from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.probes import parse_test
 from tracer.planning.uncovering import uncovering
 
@@ -176,6 +177,17 @@ def test_pieces_of_evidence_that_stand_for_several_name_rows_that_are_there() ->
     assert not believed(alike=np.arange(told).astype(float)) and not believed(alike=np.arange(told)[None])
     assert not believed(loglik=loglik[:, :-1], alike=np.arange(told))
     assert not believed(loglik=loglik[..., None], alike=np.arange(told))
+
+
+def test_what_only_sometimes_shows_is_found_again_with_what_comes_and_goes() -> None:
+    """Whether somebody saw it come and go, or said so of the whole."""
+    told: list[Evidence] = [complaint(with_fault("earth bad: E2")[1])]
+    for story in (Story(always=False), Story(always=True), NO_STORY):
+        asked = Asked()
+        first = diagnosed(tool(), told, {}, False, asked, story)
+        again = diagnosed(tool(), told, {}, False, Remembered(asked.found["diagnosis"][0]), story)
+        assert again.hypotheses == first.hypotheses and again.suspects == first.suspects
+        assert any(h.awake < 1 for h in first.hypotheses) == (story.always is False)
 
 
 # --- the states to look in

@@ -22,6 +22,7 @@ from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.finer_severities import finer, points_around, severity_of, spread
 from tracer.inference.hypotheses import Hypothesis, by_change, with_loose_contacts
 from tracer.inference.repaired_in_vain import chastened, left_behind, left_of
+from tracer.inference.repeated_judgements import cells_of
 from tracer.inference.search_bound import Search, as_share, gains, left_out_loglik
 from tracer.inference.searches import with_suspects
 
@@ -438,3 +439,16 @@ def test_none_is_left_out_of_a_list() -> None:
     """Every fault stands in the list of suspects by its repair."""
     found = SimpleNamespace(repairs={f.repair for f in tool().faults})
     assert {s.repair for s in tool().diagnose([], pairs=False).suspects} == found.repairs
+
+
+# --- words said before
+
+
+def test_every_light_stands_in_a_cell_and_beside_another_but_at_the_ends() -> None:
+    """The neighbour is the nearer one; beyond the brightest and the darkest cell there is none."""
+    flux = np.linspace(-9.0, 5.0, 281)[:, None]
+    cell, beside = (x[:, 0] for x in cells_of(flux).of(np.array([0])))
+    most = int(cell.max())
+    assert cell.min() == 0 and beside.min() >= 0 and beside.max() <= most and (np.diff(cell) >= 0).all()
+    apart = np.abs(beside - cell)
+    assert set(apart[(cell > 0) & (cell < most)].tolist()) == {1} and apart[0] <= 1 and apart[-1] <= 1
