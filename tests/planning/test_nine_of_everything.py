@@ -205,3 +205,13 @@ def test_whoever_looks_round_sees_eight_lamps() -> None:
     assert all({*c.outcomes} <= {*LOOK_OUTCOMES} for c in looks if not c.also)
     assert all(c.likelihood.sum(axis=0) == pytest.approx(1.0) for c in looks)
     assert len(Looks(living("fuse blown")).states()) <= 36
+
+
+def test_a_reading_is_offered_where_it_may_be_one_of_two() -> None:
+    """And not where it can be but one."""
+    alive = living("fuse blown", "filament open")
+    own = list(Measurements(alive).voltages(alive.work_states()[0]))
+    assert {len(c.outcomes) for c in own} == {2} and all(c.likelihood.sum(axis=0) == pytest.approx(1.0) for c in own)
+    assert {c.test.plus for c in own if c.test.kind == "volts"} >= {f"F{k}.out" for k in NINE}
+    lone = Living(found(), [i for i, h in enumerate(found().hypotheses) if h.faults[0].name == "fuse blown: F1"])
+    assert not list(Measurements(lone).voltages(lone.work_states()[0]))
