@@ -144,8 +144,8 @@ def test_a_reading_moves_between_what_is_bad_and_what_is_sound(kind: str) -> Non
     """Three tenths of the way at least, and beyond neither by more than the meter errs; where bad and sound show
     hardly apart, something else was moved."""
     ohms = kind == "ohms"
-    volts = [-1.0, 0.0, 0.5, 1.0, 3.0, 6.0, 11.0, 12.0, 12.9, 13.5]
-    marks = [0.0, 0.3, 2.0, 5.0, 80.0, 1e5, math.inf] if ohms else volts
+    volts = [-1.0, 0.0, 0.5, 1.0, 3.0, 6.0, 11.0, 12.0, 12.7, 12.9, 13.5]
+    marks = [0.0, 0.3, 2.0, 2.6, 5.0, 80.0, 1e5, math.inf] if ohms else volts
     loose = 4 * 0.06 if ohms else 2 * 0.03 * EMF + 0.06
     sound = SOUND[kind]
     for low, high in ((a, b) for a, b in product(marks, marks) if a < b):
