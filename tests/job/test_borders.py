@@ -483,3 +483,13 @@ def test_a_file_that_a_scanner_holds_is_tried_twenty_times(
             whole_file.replace_whole(target, b"after")
     assert target.read_bytes() == (b"after" if written else b"before") and pauses == [0.05] * slept
     assert [p.name for p in tmp_path.iterdir()] == ["f.txt"], "nothing is left beside it"
+
+
+def test_of_two_batteries_side_by_side_one_gives_the_voltage() -> None:
+    """In series both together do (`test_history`)."""
+    two = TEXT.replace("{kind: battery}\n", "{kind: battery}\n  spare: {kind: battery}\n", 1) + (
+        "  - spare.+ > battery.+\n  - spare.- > battery.-\n")
+    harness = read_harness(two, "van.yaml")
+    test = parse_test(POLES, harness)
+    data = {"test": test_as_data(test), "value": value_as_data(parse_value("12.5 V", test.kind))}
+    assert History([Event(1, START, "reading", data)], harness).supply_v == pytest.approx(12.5)
