@@ -89,11 +89,15 @@ def test_every_setting_of_every_kind_stands_in_the_schema_with_what_it_means() -
 
 def test_what_is_usual_is_not_written() -> None:
     """A file that was written by hand and read stays as short as it was."""
-    written = dump_harness(read_harness(BASE.replace("battery}", "battery}\n  relay: {kind: relay}")))
+    wires = ("  - {run: battery.+ > C1.1 > C2.1 > tail.feed, length: 3 m}\n"
+             "  - {run: F1.in > C1.2 > F1.out, length: [1 m, 2 m]}\n")
+    written = dump_harness(read_harness(BASE.replace("battery}", "battery}\n  relay: {kind: relay}") + wires))
     lines = [line.strip() for line in written.splitlines()]
     for line in ("battery: {kind: battery}", "relay: {kind: relay}", "F1: {kind: fuse, rating: 8 A}",
                  "tail: {kind: lamp, lamp: R5W}", "lights: [off, on]", "C1: {ways: 6}", "S1: ''", "E1: ''",
-                 "- {run: battery.- > E1, size: 1 mm², length: 1 m}"):
+                 "- {run: battery.- > E1, size: 1 mm², length: 1 m}",
+                 "- {run: battery.+ > C1.1 > C2.1 > tail.feed, size: 1 mm², length: 3 m}",
+                 "- {run: F1.in > C1.2 > F1.out, size: 1 mm², length: [1 m, 2 m]}"):
         assert line in lines, line
 
 

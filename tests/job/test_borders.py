@@ -493,3 +493,13 @@ def test_of_two_batteries_side_by_side_one_gives_the_voltage() -> None:
     test = parse_test(POLES, harness)
     data = {"test": test_as_data(test), "value": value_as_data(parse_value("12.5 V", test.kind))}
     assert History([Event(1, START, "reading", data)], harness).supply_v == pytest.approx(12.5)
+
+
+def test_nothing_was_spent_before_anything_was_done() -> None:
+    """A complaint with the engine running took one start, and no minutes of anybody's."""
+    assert (history().engine_starts, history().minutes_spent) == (0, 0.0) == (
+        history((DARK, "")).engine_starts, history((DARK, "")).minutes_spent)
+    seen = (f"tail dark when {ON}, engine running", "")
+    running, again = history(seen), history(seen, (DARK, ""), seen)
+    assert (running.engine_starts, running.minutes_spent) == (1, 0.0)
+    assert again.engine_starts == 2 and history((DROP, "12 V")).minutes_spent > 0.5

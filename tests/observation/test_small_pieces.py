@@ -10,10 +10,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.library import MODELS, tool_on
 from tests.small_vehicle import ON, tool
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import SymptomError
 from tracer.harness.file.text import read_harness
+from tracer.observation.actions import Intervention
 from tracer.observation.consistency import comes_and_goes, contradictions, first_said
 from tracer.observation.evidence import Evidence, Flash, LampSeen, Reading, Symptom, Value
 from tracer.observation.forward_model import Predictor
@@ -211,3 +213,19 @@ def test_what_is_wide_stands_in_a_table_of_its_own_and_shows_the_same() -> None:
         some = Tables(predictor, changes).look(setup, np.array(active))
         assert some.flux == pytest.approx(whole.flux[active], abs=1e-9), active
     assert Tables(predictor, [NO_CHANGE]).look(setup).flux == pytest.approx(predictor.healthy(STATES[0]).flux)
+
+
+# --- what is done to lamps
+
+
+def test_a_lamp_that_is_out_is_dark_and_two_that_are_changed_over_are_watched() -> None:
+    """All filaments of one glass at once, and of no other."""
+    harness = tool_on(MODELS / "rear_end.yaml").harness
+    bulbs = dict.fromkeys(f.bulb for f in harness.lamps())
+    assert len(bulbs) < len(harness.lamps())
+    for bulb, other in product(bulbs, bulbs):
+        own, both = ({f.lamp for f in harness.lamps() if f.bulb in some} for some in ({bulb}, {bulb, other}))
+        assert {*Intervention("take out lamp", bulb).dark(harness)} == own
+        if bulb != other:
+            assert {*Intervention("swap lamps", bulb, other).watched(harness)} == both
+            assert not {*Intervention("swap lamps", bulb, other).dark(harness)}
