@@ -15,12 +15,14 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.visual_inspection import worth_inspecting, worth_moving
 from tracer.observation.actions import Intervention
+from tracer.observation.evidence import RelaySeen, Symptom
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidate_actions import bridges, fuses_to_try, new_fuses, things_to_do
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.candidate_readings import Measurements
 from tracer.planning.cures import rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
+from tracer.planning.repair_proof import plan_proof
 from tracer.planning.viewpoints import OTHERWISE, standpoints, telling, together
 
 NINE = range(1, 10)
@@ -215,3 +217,46 @@ def test_a_reading_is_offered_where_it_may_be_one_of_two() -> None:
     assert {c.test.plus for c in own if c.test.kind == "volts"} >= {f"F{k}.out" for k in NINE}
     lone = Living(found(), [i for i, h in enumerate(found().hypotheses) if h.faults[0].name == "fuse blown: F1"])
     assert not list(Measurements(lone).voltages(lone.work_states()[0]))
+
+
+# --- what is heard
+
+
+RELAY = """\
+harness: A lamp behind a relay, invented
+system: 12 V negative earth
+controls: {lights: [off, on]}
+parts:
+  battery: {kind: battery}
+  switch: {kind: switch, control: lights, contacts: {on: [in-out]}}
+  R1: {kind: relay}
+  tail: {kind: lamp, lamp: R5W}
+earths: {E1: , E2: }
+wires:
+  - battery.- > E1
+  - battery.+ > switch.in
+  - battery.+ > R1.30
+  - switch.out > R1.86
+  - R1.85 > E2
+  - R1.87 > tail.feed
+  - tail.earth > E2
+"""
+
+
+@pytest.mark.parametrize(("does", "lights", "complaint"), [
+    ("clicks", "on", False), ("silent", "on", True), ("buzzes", "on", True), ("clicks", "off", True),
+    ("silent", "off", False),
+])
+def test_a_relay_that_does_otherwise_than_on_a_sound_vehicle_is_a_complaint(
+    does: str, lights: str, complaint: bool,
+) -> None:
+    """Then it is listened to again after the repair."""
+    own = relay_vehicle()
+    state = own.harness.state({"lights": lights})
+    proof = plan_proof(own, [Symptom(state, (RelaySeen("R1", does),))])  # type: ignore[arg-type]
+    assert [c.state for c in proof.checks if c.because == "the complaint"] == [state] * complaint
+
+
+@cache
+def relay_vehicle() -> Investigator:
+    return Investigator(read_harness(RELAY))
