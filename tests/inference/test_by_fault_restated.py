@@ -56,7 +56,12 @@ def rows() -> tuple[Hypothesis, ...]:
 
 @cache
 def things() -> tuple[Thing, ...]:
-    return tuple(dict.fromkeys(t for f in TOOL.faults for t in (*where_seen(f, HARNESS), *where_moved(f, HARNESS))))
+    """Some of each kind."""
+    every = dict.fromkeys(t for f in TOOL.faults for t in (*where_seen(f, HARNESS), *where_moved(f, HARNESS)))
+    kinds: dict[str, list[Thing]] = {}
+    for t in every:
+        kinds.setdefault(t.kind, []).append(t)
+    return tuple(t for own in kinds.values() for t in own[::max(len(own) // 2, 1)])
 
 
 # --- by eye
