@@ -214,6 +214,7 @@ def test_a_reading_is_offered_where_it_may_be_one_of_two() -> None:
     alive = living("fuse blown", "filament open")
     own = list(Measurements(alive).voltages(alive.work_states()[0]))
     assert {len(c.outcomes) for c in own} == {2} and all(c.likelihood.sum(axis=0) == pytest.approx(1.0) for c in own)
+    assert {c.likelihood.shape for c in own} == {(2, len(alive.changes))}
     assert {c.test.plus for c in own if c.test.kind == "volts"} >= {f"F{k}.out" for k in NINE}
     lone = Living(found(), [i for i, h in enumerate(found().hypotheses) if h.faults[0].name == "fuse blown: F1"])
     assert not list(Measurements(lone).voltages(lone.work_states()[0]))
