@@ -3,6 +3,7 @@
     REACHED=FILE python -m pytest -n 0 -p tests.bench.reached tests/planning     (for each room once)
     python tests/bench/bench_mutants.py --count 300 --seed 1 --rooms observation planning --reached FILE…
     python tests/bench/bench_mutants.py --first 100 --count 20 --seed 1 …          (the 101st to the 120th of these)
+    python tests/bench/bench_mutants.py --forked …                         (a third of the time, see `forked.py`)
 
 A mutant changes one place of one module: a comparison turned round, a sign, `and` for `or`, a condition negated, a
 constant moved. It lives in a copy of the tree, never in the tree itself. Where it is known which tests reach a
@@ -25,11 +26,14 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Final
+
+from tests.bench.forked import Forked
 
 ROOT: Final = Path(__file__).resolve().parents[2]
 ROOMS: Final = {
@@ -61,6 +65,7 @@ class Mutant:
     after: str
     source: str
     inside: tuple[int, int] | None  # first and last line of the function that holds it
+    tree: ast.Module  # of the changed module, with the lines of the sound one
 
 
 def _places(tree: ast.Module) -> list[ast.AST]:
@@ -117,7 +122,7 @@ def drawn(room: str, dice: random.Random) -> Mutant:
     line = getattr(node, "lineno", 0)
     inside = _function(ast.parse(text), line)
     source = ast.unparse(ast.fix_missing_locations(tree))
-    return Mutant(room, path.relative_to(ROOT), line, before, after, source, inside)
+    return Mutant(room, path.relative_to(ROOT), line, before, after, source, inside, tree)
 
 
 @cache
@@ -246,6 +251,7 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--reached", nargs="*", type=Path, default=[], help="files of tests.bench.reached")
     parser.add_argument("--first", type=int, default=0, help="how many of the mutants to pass over")
+    parser.add_argument("--forked", action="store_true", help="try those in functions in copies of this process")
     args = parser.parse_args()
     dice = random.Random(args.seed)
     mutants = [drawn(dice.choice(args.rooms), dice) for _ in range(args.first + args.count)][args.first:]
@@ -262,7 +268,18 @@ def main() -> None:
             finally:
                 copies.append(copy)
 
-        for mutant, dead in zip(mutants, pool.map(one, mutants), strict=True):
+        inside = [m for m in mutants if m.inside is not None] if args.forked else []
+        if inside:
+            here = Forked(ROOT, sorted({t for m in inside for t in tests_of(m.room)}), [m.path for m in inside])
+        tried = [m for m in mutants if m not in inside]
+
+        def verdicts() -> Iterator[tuple[Mutant, bool]]:
+            yield from zip(tried, pool.map(one, tried), strict=True)
+            for mutant in inside:
+                tests, spent = trial.reach.quickest(mutant, args.most)
+                yield mutant, bool(tests) and here.killed(mutant.path, mutant.tree, tests, 60.0 + 10.0 * spent)
+
+        for mutant, dead in verdicts():
             tally.setdefault(mutant.room, []).append(dead)
             print(f"{'killed' if dead else 'lives '} {mutant.path}:{mutant.line}", file=sys.stderr, flush=True)
             if not dead:

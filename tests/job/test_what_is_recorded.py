@@ -41,6 +41,8 @@ def reading(job: Job) -> Reading:
     ("volts left rear.tail when lamp switch side", "-12.3 V", 12.3),  # nothing lies below the body
     ("volts left rear.tail when lamp switch side", "12.3 V", 12.3),
     ("volts left rear.tail when lamp switch side", "-0.4 V", -0.4),  # but an earth strap while the engine charges
+    ("volts left rear.tail when lamp switch side", "-1.00 V", -1.0),
+    ("volts left rear.tail when lamp switch side", "-1.10 V", 1.1),
     ("volt drop left rear.tail to left rear.earth when lamp switch side", "-12.3 V", -12.3),  # either may be higher
 ])
 def test_a_voltage_against_the_body_has_the_sign_that_it_can_have(

@@ -34,6 +34,9 @@ SAID = (
     ("o/s tail light holder scorched", "inspect holder right rear stop + right rear tail", "scorched"),
     ("nearside headlight holder melted", "inspect holder left headlamp main + left headlamp dip", "melted"),
     ("indicator stalk smokes", "inspect indicator stalk", "burnt, it smoked"),
+    ("the indicator stalk is burnt", "inspect indicator stalk", "burnt"),  # a lamp that is burnt is gone
+    ("the brake switch is burnt", "inspect brake switch", "burnt"),
+    ("left tail holder burnt", "inspect holder left rear stop + left rear tail", "burnt"),
 )
 
 
@@ -47,6 +50,7 @@ def test_what_got_hot_is_found_there(said: str, test: str, found: str) -> None:
 
 @pytest.mark.parametrize("said", [
     "left tail dim when hot", "left headlight goes out when it gets hot", "left tail works fine when cold",
+    "left tail burnt", "left tail bulb is burnt",
     "left tail burnt out", "left tail burning dimly", "F3 melted", "fuse 2 melts when I brake",
     "the holder is not hot", "no smell of burning", "left tail bright", "brake lights stay on",
 ])

@@ -70,5 +70,7 @@ def test_borders_in_gaps_stand_and_there_are_no_more_than_five() -> None:
     keep = (mu == 12.0) | (mu <= 6.0)
     found = borders_between(mu[keep], sigma[keep], shares[keep])
     assert 9.0 in found.tolist() and len(found) <= 5
-    many = np.eye(len(mu)) / len(mu)  # each resistance of another joint
-    assert len(borders_between(mu, sigma, many)) == 5
+    for some in (mu > 0, keep, keep | (mu == 9.0)):  # without a gap, with one, with two
+        n = int(some.sum())
+        each = np.eye(n) / n  # each resistance of another joint
+        assert len(borders_between(mu[some], sigma[some], each)) == 5

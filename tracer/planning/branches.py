@@ -92,8 +92,8 @@ def _looks(living: Living, test: Test, also: Sequence[str], shares: Floats) -> t
 def _apart(words: str, lamps: Sequence[str]) -> tuple[tuple[str, str], ...]:
     """The looks lamp by lamp of an outcome of `together`."""
     starts: list[int] = []
-    for lamp in lamps:
-        starts.append(words.index(lamp, starts[-1] if starts else 0))
+    for lamp in lamps:  # whose name may be part of the one before
+        starts.append(words.index(f", {lamp} ", starts[-1]) + 2 if starts else 0)
     ends = [*(s - 2 for s in starts[1:]), len(words)]
     return tuple(
         (lamp, words[start + len(lamp) + 1 : end]) for lamp, start, end in zip(lamps, starts, ends, strict=True)

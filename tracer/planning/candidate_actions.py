@@ -55,7 +55,7 @@ def bridges(living: Living) -> Iterator[tuple[VehicleState, Intervention]]:
         if e in contacts and f.kind not in CONDUCTS and contacts[e].closed_at(worst[contacts[e].control])
     )
     for contact in [contacts[e] for e in own][:_MOST_BRIDGED]:
-        if not (is_electronic(harness, contact.a) or is_electronic(harness, contact.b)):
+        if not is_electronic(harness, contact.a):  # both its ends are terminals of one part
             control = harness.controls[contact.control]
             free = control.positions[0] if control.needs_holding(worst[control.name]) else worst[control.name]
             yield worst.having(control.name, free), Intervention("feed lead", contact.b, contact.a)
