@@ -168,7 +168,7 @@ def told_apart(one: Floats, two: Floats, slip: float = 0.0) -> Floats:
 
 def compared_loglik(panel: Panel, predictor: Predictor, seen: Compared) -> Floats:
     """ln probability (H,) of a comparison of two lamps."""
-    one, two = (np.maximum(panel.flux[:, predictor.lamp_index[x]], DARK_FLUX) for x in (seen.lamp, seen.other))
+    one, two = (panel.flux[:, predictor.lamp_index[x]] for x in (seen.lamp, seen.other))
     words = told_apart(one, two, DOUBT_SLIP if seen.doubtful else COMPARED_SLIP)
     p = words[..., ("dimmer", "alike", "brighter").index(seen.how)]
     dark_one, dark_two = (word_probability(x, frozenset({"dark"}), 0.0) for x in (one, two))
