@@ -11,6 +11,7 @@ other side that a lens looks weak, and he has said what he takes them for.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -22,10 +23,16 @@ from tracer.observation.forward_model import Panel, Predictor
 LENS_SEEN = 0.3
 
 
-def lens_flux(panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, mates: Sequence[int]) -> Floats:
-    """(A,) light of a lamp and `mates` in one lens, in decades, as if it were the lamp's own: what the lens has lost
-    the lamp has."""
-    own = [lamp, *mates]
+def lens_panel(panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, mates: Sequence[int]) -> Panel:
+    """What a panel is to who takes all light of a lamp and its `mates` in one lens for the lamp's own: what the lens
+    has lost the lamp has. In both phases of a flasher: where the tail lamp burns behind a dead stop and turn
+    filament, the lens shines weakly and does not flash."""
+    flux, least = panel.flux.copy(), panel.least.copy()
+    flux[:, lamp], least[:, lamp] = (_of_lens(x, healthy, predictor, [lamp, *mates]) for x in (flux, least))
+    return replace(panel, flux=flux, least=least)
+
+
+def _of_lens(flux: Floats, healthy: Panel, predictor: Predictor, own: Sequence[int]) -> Floats:
     watts = np.array([predictor.lamps[k].law.watts for k in own])
-    now, usual = (np.log10(10 ** p.flux[:, own] @ watts) for p in (panel, healthy))
-    return np.asarray(healthy.flux[0, lamp] + now - usual[0])
+    now, usual = (np.log10(10 ** x[:, own] @ watts) for x in (flux, healthy.flux))
+    return np.asarray(healthy.flux[0, own[0]] + now - usual[0])

@@ -27,7 +27,7 @@ from tracer.harness.lamp_purposes import BEAMS, lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.lens_light import LENS_SEEN, lens_flux
+from tracer.inference.lens_light import LENS_SEEN, lens_panel
 from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.load_likelihood import load_does
 from tracer.inference.meant_states import LIT_ABOVE, MeantStates
@@ -295,19 +295,20 @@ class Volunteer:
             return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        alone = usual > LIT_ABOVE and not seen.flash and len(self._item.seen) == 1
+        alone = usual > LIT_ABOVE and len(self._item.seen) == 1
         mates = self._sayable.seen_as_one(lamp) if alone else ()
         p = np.zeros(len(panel.flux))
         for chance, own in either_way(panel, healthy, self._predictor, lamp):
+            looks = [(1.0, own)] if not mates else [
+                (1 - LENS_SEEN, own), (LENS_SEEN, lens_panel(own, healthy, self._predictor, lamp, mates))]
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
                 calls = partial(eye.calls, words=words, slip=0.0, usual=usual, before=before)
-                called = calls(own.flux[:, lamp]) if seen.flash else by_phases(own, lamp, healthy, calls, True)
-                if mates:
-                    lens = calls(lens_flux(own, healthy, self._predictor, lamp, mates))
-                    called = (1 - LENS_SEEN) * called + LENS_SEEN * lens
-                if seen.flash is not None and self._predictor.flasher is not None:
-                    called = called * self._flashes_oddly(own, healthy, lamp, seen)
-                p = p + chance * share * called
+                for by, light in looks:
+                    plain = seen.flash is None and light is own
+                    called = by_phases(own, lamp, healthy, calls, True) if plain else calls(light.flux[:, lamp])
+                    if seen.flash is not None and self._predictor.flasher is not None:
+                        called = called * self._flashes_oddly(light, healthy, lamp, seen)
+                    p = p + chance * share * by * called
         return p
 
     def _flashes_oddly(self, panel: Panel, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:
