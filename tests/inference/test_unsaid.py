@@ -257,6 +257,21 @@ def test_the_corner_across_is_left_unsaid_once() -> None:
     assert one == pytest.approx(ONE_SIDE * both)
 
 
+def test_a_corner_told_of_in_two_sentences_is_one_corner() -> None:
+    """As above, but the stop lamp is told with the brake pressed and the tail lamp with the lights on, both dark: 0.1
+    for the corner across. Were it 0.1 for each sentence, it would be a fiftieth, than which no silence costs more;
+    and of two corners, in which one lamp each is told, it is."""
+    fault = next(h for h in own("trailer_7pin").singles if h.faults[0].name == "earth bad: E2"
+                 and h.variants[0].severity == 1.0)
+    stop = told("trailer_7pin", DARK, ("left lamp unit stop",), brake_pedal="pressed")
+    corner, across = (told("trailer_7pin", DARK, (f"{side} lamp unit tail",), side_lights="on")
+                      for side in ("left", "right"))
+    silence = own("trailer_7pin").silence
+    one, two = (float(np.exp(silence.loglik([fault.change], [stop, tail])[0])) for tail in (corner, across))
+    assert MOST_SILENCE * 4 < one < ONE_SIDE
+    assert two == pytest.approx(MOST_SILENCE)
+
+
 def test_a_lamp_that_nobody_looks_at_costs_little() -> None:
     """A blown fuse takes the number-plate lamp with the right tail lamp: 0.3 of 0.32, and one who goes on, 1/32."""
     tail = told("rear_end", DARK, ("right rear tail",), lamp_switch="side")
