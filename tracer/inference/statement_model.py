@@ -27,7 +27,7 @@ from tracer.harness.lamp_purposes import BEAMS, lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.lens_light import LENS_SEEN, lens_panel
+from tracer.inference.lens_light import lenses, looked_at, seen_as_one
 from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.load_likelihood import load_does
 from tracer.inference.meant_states import LIT_ABOVE, MeantStates
@@ -64,7 +64,6 @@ BLOWN_EARLIER: Final = 0.1  # … a fuse that blows at rest already is told to b
 FUSE_IMAGINED: Final = 0.03  # that a fuse blew, so many times as seldom as that a lamp looks wrong
 # Which filament behind one lens shines where none should is a guess: so often it is called by the name of another.
 LENS_NAME: Final = 0.3
-_ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "main", "side"}))  # red, and white
 # "Lit", "comes on", "stays on" of a lamp that should be dark: whoever sees it glow or burn dimly mostly says just so.
 LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
@@ -116,22 +115,7 @@ class Sayable:
         for part in self.harness.parts.values():
             own = [index[f.lamp] for f in part.lamps if f.lamp in index]
             beside |= {i: tuple(k for k in own if k != i) for i in own if len(own) > 1}
-        lenses, purposes = self._lenses(), lamp_purposes(self.harness)
-        beams = {i for n, i in index.items() if purposes[n] & BEAMS}
-        return _Shapes(mirror, beside, lenses, {i: mates for i, mates in lenses.items() if i not in beams})
-
-    def _lenses(self) -> dict[int, tuple[int, ...]]:
-        index, purposes = self.predictor.lamp_index, lamp_purposes(self.harness)
-        out: dict[int, tuple[int, ...]] = {}
-        for part in self.harness.parts.values():
-            own = [f for f in part.lamps if f.lamp in index]
-            for f in own:
-                mates = [index[k.lamp] for k in own if k is not f and (k.bulb == f.bulb or any(
-                    purposes[f.lamp] and purposes[k.lamp] and purposes[f.lamp] | purposes[k.lamp] <= colour
-                    for colour in _ONE_LENS))]
-                if mates:
-                    out[index[f.lamp]] = tuple(mates)
-        return out
+        return _Shapes(mirror, beside, lenses(self.predictor), seen_as_one(self.predictor))
 
     def lens(self, lamp: int) -> tuple[int, ...]:
         """The other lamps behind its lens that shine in its colour."""
@@ -299,8 +283,7 @@ class Volunteer:
         mates = self._sayable.seen_as_one(lamp) if alone else ()
         p = np.zeros(len(panel.flux))
         for chance, own in either_way(panel, healthy, self._predictor, lamp):
-            looks = [(1.0, own)] if not mates else [
-                (1 - LENS_SEEN, own), (LENS_SEEN, lens_panel(own, healthy, self._predictor, lamp, mates))]
+            looks = looked_at(own, healthy, self._predictor, lamp, mates)
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
                 calls = partial(eye.calls, words=words, slip=0.0, usual=usual, before=before)
                 for by, light in looks:
