@@ -95,10 +95,15 @@ def test_that_the_engine_ran_is_no_further_control() -> None:
 
 @pytest.mark.parametrize("model", in_turn(["pickup", "glass_fibre", "saloon_1970s"], 0))
 def test_a_stop_lamp_that_comes_on_with_the_side_lights_is_no_brake_switch(model: str) -> None:
+    """One that never breaks, or is set so, has 5.0e-4 and 2.5e-4 of the prior, of which that silence leaves a
+    fiftieth; wires changed over have 2.0e-4, of which 0.62 is left. That is 0.12 of the leader on each of these cars,
+    whatever share goes to others: on the one of glass fibre no lamp is a twin, so that two kinds of rival are
+    missing."""
     found = shares(model, told(model, LIT, ("left rear stop",), lamp_switch="side"))
     switch = sum(share for repair, share in found.items() if "brake switch" in repair)
-    assert switch < 0.05
-    assert "brake switch" not in next(iter(found))
+    leader = next(iter(found))
+    assert switch < 0.14 * found[leader]
+    assert "brake switch" not in leader
 
 
 def test_a_lamp_that_is_dead_before_another_is_switched_on() -> None:
