@@ -29,9 +29,9 @@ def test_a_dead_stop_filament_leaves_the_light_of_the_tail_lamp() -> None:
     stop, tail = (predictor.lamp_index[f"left rear {n}"] for n in ("stop", "tail"))
     state = own("rear_end").harness.state(NIGHT)
     panel, sound = predictor.panel(predictor.setup(state), predictor.table([fault.change])), predictor.healthy(state)
-    lost = lens_panel(panel, sound, predictor, stop, [tail]).flux[0, stop] - sound.flux[0, stop]
+    lost = lens_panel(panel, sound, predictor, stop, [tail]).flux[0, 0] - sound.flux[0, stop]
     assert lost == pytest.approx(np.log10(5 / 26), abs=0.05)
-    assert lens_panel(sound, sound, predictor, stop, [tail]).flux[0, stop] == pytest.approx(sound.flux[0, stop])
+    assert lens_panel(sound, sound, predictor, stop, [tail]).flux[0, 0] == pytest.approx(sound.flux[0, stop])
 
 
 def test_a_dead_stop_filament_is_called_dim_at_night_and_not_by_day() -> None:

@@ -53,19 +53,19 @@ def seen_as_one(predictor: Predictor) -> dict[int, tuple[int, ...]]:
 
 def looked_at(
     panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, mates: Sequence[int], by_lens: float = LENS_SEEN
-) -> list[tuple[float, Panel]]:
-    """What people look at who look at that lamp, and how many do so."""
+) -> list[tuple[float, Panel, int]]:
+    """What people look at who look at that lamp, how many do so, and its place in that panel."""
     if not mates:
-        return [(1.0, panel)]
-    return [(1 - by_lens, panel), (by_lens, lens_panel(panel, healthy, predictor, lamp, mates))]
+        return [(1.0, panel, lamp)]
+    return [(1 - by_lens, panel, lamp), (by_lens, lens_panel(panel, healthy, predictor, lamp, mates), 0)]
 
 
 def lens_panel(panel: Panel, healthy: Panel, predictor: Predictor, lamp: int, mates: Sequence[int]) -> Panel:
-    """What a panel is to who takes all light of a lamp and its `mates` in one lens for the lamp's own: what the lens
+    """That lamp alone, as it is to who takes all light of it and its `mates` in one lens for its own: what the lens
     has lost the lamp has. In both phases of a flasher: where the tail lamp burns behind a dead stop and turn
     filament, the lens shines weakly and does not flash."""
-    flux, least = panel.flux.copy(), panel.least.copy()
-    flux[:, lamp], least[:, lamp] = (_of_lens(x, healthy, predictor, [lamp, *mates]) for x in (flux, least))
+    own = [lamp, *mates]
+    flux, least = (_of_lens(x, healthy, predictor, own)[:, None] for x in (panel.flux, panel.least))
     return replace(panel, flux=flux, least=least)
 
 

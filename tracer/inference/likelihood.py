@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -139,11 +140,13 @@ def lamp_loglik(
     slip = slip_of(seen, usual if complaint else None) if slip is None else slip
     mates = mates if usual is not None and usual > LIT_ABOVE else ()
     for chance, own in either_way(panel, healthy, predictor, lamp):
-        looks = [(1.0, own)] if healthy is None else looked_at(own, healthy, predictor, lamp, mates, LENS_SEEN_ASKED)
-        for by, light in looks:
-            called = by_phases(light, lamp, healthy, lambda flux: eye.calls(flux, seen.words, slip, usual, again))
+        looks = [(1.0, own, lamp)] if healthy is None else looked_at(
+            own, healthy, predictor, lamp, mates, LENS_SEEN_ASKED)
+        for by, light, at in looks:
+            calls = partial(eye.calls, words=seen.words, slip=slip, usual=usual, before=again)
+            called = by_phases(own, lamp, healthy, calls) if light is own else calls(light.flux[:, at])
             if seen.flash is not None and predictor.flasher is not None:
-                called = called * flash_probabilities(light, lamp, predictor.electronic)[seen.flash]
+                called = called * flash_probabilities(light, at, predictor.electronic)[seen.flash]
             p = p + chance * by * called
     # A hypothesis whose circuit could not be solved predicts nothing.
     return np.asarray(np.log(np.where(panel.usable, p, word_at_random(seen.words, usual))))

@@ -286,20 +286,21 @@ class Volunteer:
             looks = looked_at(own, healthy, self._predictor, lamp, mates)
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
                 calls = partial(eye.calls, words=words, slip=0.0, usual=usual, before=before)
-                for by, light in looks:
+                for by, light, at in looks:
                     plain = seen.flash is None and light is own
-                    called = by_phases(own, lamp, healthy, calls, True) if plain else calls(light.flux[:, lamp])
+                    called = by_phases(own, lamp, healthy, calls, True) if plain else calls(light.flux[:, at])
                     if seen.flash is not None and self._predictor.flasher is not None:
-                        called = called * self._flashes_oddly(light, healthy, lamp, seen)
+                        called = called * self._flashes_oddly(light, at, healthy, lamp, seen)
                     p = p + chance * share * by * called
         return p
 
-    def _flashes_oddly(self, panel: Panel, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:
-        """Probability (A,) that somebody comes with it that a lamp flashes so: as far as he would not say that of the
-        sound vehicle, whose rate some call fast or slow if they are asked."""
+    def _flashes_oddly(self, panel: Panel, at: int, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:
+        """Probability (A,) that somebody comes with it that a lamp, `at` its place in the panel, flashes so: as far
+        as he would not say that of the sound vehicle, whose rate some call fast or slow if they are asked."""
         assert seen.flash is not None
         electronic, flash = self._predictor.electronic, seen.flash
-        found, usual = (flash_probabilities(p, lamp, electronic, surely=True)[flash] for p in (panel, healthy))
+        found, usual = (flash_probabilities(p, k, electronic, surely=True)[flash]
+                        for p, k in ((panel, at), (healthy, lamp)))
         if likely_word(float(healthy.flux[0, lamp])) not in seen.words:  # it is the light that is complained of
             return found
         return np.asarray(np.maximum(found - usual, 0.0) / np.maximum(1 - usual, 1e-9))
