@@ -6,22 +6,21 @@ should be, by the error of a look.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import partial
 
 import numpy as np
 
 from tracer.circuit.model import Floats
 from tracer.harness.model import VehicleState
-from tracer.inference.likelihood import Unasked, carelessly, lamp_loglik, symptom_parts
+from tracer.inference.likelihood import Unasked, carelessly, symptom_parts
 from tracer.inference.repeated_judgements import cells_of
 from tracer.inference.same_lamp import NO_COMPLAINTS, Complaints, complaints_in, contrasts, lit_again
 from tracer.inference.shown import Shown
 from tracer.inference.side_by_side import side_by_side
-from tracer.inference.statement_model import PanelOf, Sayable, Volunteer
+from tracer.inference.statement_model import Sayable, Volunteer
 from tracer.inference.told import Memory, Told
 from tracer.inference.word_model import SHIFTS, UNSHIFTED
-from tracer.observation.evidence import LampSeen, Symptom
+from tracer.observation.evidence import Symptom
 
 
 def hear(
@@ -39,9 +38,8 @@ def hear(
     )
     complaints = complaints_in(item, sayable)
     again = lit_again(item, complained)
-    asked = _asked_of_one(item, sayable)
     ours, theirs = (
-        {**asked(of[0]), **_unasked(item, complaints, Volunteer(sayable, item, *of, again)),
+        {**_unasked(item, complaints, Volunteer(sayable, item, *of, again)),
          **dict(contrasts(item, complained, sayable, *of))}
         for of in ((shown.panel, shown.blows), (predictor.healthy, _never))
     )
@@ -56,17 +54,6 @@ def hear(
 
 def _unasked(item: Symptom, complaints: list[int], told: Volunteer) -> Unasked:
     return {k: partial(told.loglik, item.seen[k]) for k in complaints}
-
-
-def _asked_of_one(item: Symptom, sayable: Sayable) -> Callable[[PanelOf], Unasked]:
-    """Who was asked for one lamp looks at its lens as well; who tells of several has said what he takes them for."""
-    seen, predictor = item.seen[0] if len(item.seen) == 1 else None, sayable.predictor
-    mates = sayable.seen_as_one(predictor.lamp_index[seen.lamp]) if isinstance(seen, LampSeen) else ()
-    if not item.asked or not isinstance(seen, LampSeen) or not mates:
-        return lambda _: {}
-    sound = predictor.healthy(item.state)
-    return lambda panel_of: {0: lambda eye, before: lamp_loglik(
-        panel_of(item.state), predictor, seen, sound, eye, before, mates=mates)}
 
 
 def _never(fuse: str, state: VehicleState, once: bool) -> Floats:
