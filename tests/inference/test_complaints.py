@@ -52,8 +52,12 @@ LACKING = {
 REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin", "made tractor"}
 
 
+# Twice the work of any other, and hardly another than "made car" to the laws here: for one law in three.
+ONE_IN_THREE = {"generated": 0, "made tractor": 1}
+
+
 def in_turn(models: Sequence[str], turn: int) -> list[ParameterSet]:
-    return long.in_turn(models, turn, REPEATING)
+    return long.in_turn([m for m in models if ONE_IN_THREE.get(m, turn) == turn], turn, REPEATING)
 
 
 def having(*purposes: str) -> list[str]:
