@@ -10,15 +10,16 @@ import numpy as np
 import pytest
 
 from tests.bench.truth import laws
-from tests.bench.truth.as_rated import places_by_rates
+from tests.bench.truth.as_rated import places_by_rates, weights_by_rates
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import Electrician
-from tests.bench.truth.faults import Fault, Maker, draw, makers
+from tests.bench.truth.faults import Fault, Maker, makers
+from tests.bench.truth.further_faults import draw, every
 from tests.bench.truth.jobs import _burns
 from tests.bench.truth.observer import Draw, Observer
 from tests.bench.truth.oracle import Oracle
-from tests.bench.truth.person import SHAPES, SLIP, Statement, chances, events, likelihood, speak
+from tests.bench.truth.person import SHAPES, SLIP, STRIKING, Statement, chances, events, likelihood, speak
 from tests.bench.truth.picture import Known, know, show, walk
 from tests.bench.truth.random_vehicles import random_vehicle
 from tests.bench.truth.repairs import keys_of, right
@@ -386,6 +387,41 @@ def test_places_are_drawn_as_often_as_the_tool_holds_them(rear: Known) -> None:
     drawn = [draw(rear.net, random.Random(n), ["earth point bad"], {"earth point bad": 1.0}, places).cures[0][1]
              for n in range(400)]
     assert drawn.count("E4") == pytest.approx(400 / 13, abs=17)  # three times the standard deviation
+
+
+def test_of_what_is_wrong_on_both_sides_one_corner_is_seldom_told() -> None:
+    """A trailer without its earth is dark on both sides: who tells one thing of it tells of one corner one time in 14
+    (of 12 published cases none, by the rule of succession), and a corner is a corner where the other is sound."""
+    known = know(_vehicle("trailer_7pin"))
+
+    def told(edit: Edit) -> dict[str, float]:
+        shown = walk(known, edit)
+        assert shown is not None
+        weights: dict[str, float] = {}
+        for event in events(known, shown, "night"):
+            weights[event.kind] = weights.get(event.kind, 0.0) + STRIKING[event.kind] ** 1.5
+        return {kind: w / sum(weights.values()) for kind, w in weights.items()}
+
+    both = told(Edit(ohm=(("earth E2", math.inf),)))
+    assert 0.0 < both["half"] <= 1 / 14 and "corner" not in both
+    one = told(Edit(ohm=(("left lamp unit stop + left lamp unit tail shell", math.inf),)))
+    assert one["corner"] > 0.5 and "half" not in one
+
+
+@pytest.mark.parametrize("name", ["rear_end", "bullets_1960s", "trailer_7pin"])
+def test_what_is_drawn_by_rates_alone_has_a_repair_and_changes_something(name: str) -> None:
+    """Each class that the tool holds on that vehicle, at each of its places: the tool knows a repair of it, and what
+    is drawn as the bench's own classes are comes out as before."""
+    net, harness = _vehicle(name), load_harness(MODELS / f"{name}.yaml")
+    rates = weights_by_rates(harness, know(net))
+    assert {"lamp dead", "terminal bad", "holder shorted", "both lamps dead", "clamp bad"} <= rates.keys()
+    assert ("bullet bad" in rates) == (name == "bullets_1960s")
+    repairs = [f.repair for f in list_faults(harness)]
+    for kind, found in every(net, rates).items():
+        faults = [m(random.Random(3)) for m in found]
+        assert any(right(r, f.cures) for f in faults for r in repairs), kind
+        assert all(f.edit != Edit() and f.kind == kind for f in faults)
+    assert every(net).keys() == makers(net).keys()
 
 
 # --- the oracle

@@ -76,6 +76,13 @@ def resting_v(harness: Harness, rng: random.Random) -> float:
     return rng.uniform(11.9, 12.7) * harness.system_v / 12
 
 
+def parts_of(fault: Fault) -> frozenset[str]:
+    """Repairs that together mend what is one fault of two lamps; none of any other."""
+    if fault.kind != "both lamps dead":
+        return frozenset()
+    return frozenset(f"new lamp: {bulb}" for bulb in fault.repair.removeprefix("new lamps: ").split(" and "))
+
+
 def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random.Random) -> Outcome | None:
     """One job from symptoms to proof; None if the fault shows nowhere."""
     begun = time.monotonic()
@@ -89,7 +96,7 @@ def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random
     standing, minutes, tests, starts, wrong = Standing(first.state), 0.0, 0, 0, 0
     tried: dict[str, float] = {}
     diagnosis = investigator.diagnose(evidence)
-    mends = mended_by(investigator.faults)[fault.name]
+    mends, parts, made = mended_by(investigator.faults)[fault.name], parts_of(fault), set[str]()
     rank = next((n for n, s in enumerate(diagnosis.suspects, 1) if s.repair == fault.repair), 10**6)
     for _ in range(25):
         step = propose(diagnosis, standing)
@@ -103,9 +110,11 @@ def play(investigator: Investigator, fault: Fault, variant: Variant, rng: random
             evidence.append(Reading(test, parse_value(vehicle.answer(test), test.kind, test.lamp)))
         elif step.kind == "repair" and step.suspect is not None:
             minutes += step.suspect.best.repair_min + PROVE_MIN
-            if step.suspect.repair in mends:  # whoever renews a wire renews its terminals
+            made.add(step.suspect.repair)
+            # Whoever renews a wire renews its terminals; who has renewed one lamp after the other has renewed both.
+            if step.suspect.repair in mends or (parts and parts <= made):
                 return Outcome(fault.name, rank, True, wrong, tests, minutes, starts, time.monotonic() - begun)
-            wrong += 1
+            wrong += step.suspect.repair not in parts
             tried[step.suspect.repair] = 1e-6
         else:
             break

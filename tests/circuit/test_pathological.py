@@ -317,6 +317,21 @@ def test_node_touched_only_by_a_meter_reads_nothing(behind: str) -> None:
         assert abs(volts(circuit, change, light="off")["x"]) < 1e-6
 
 
+def test_what_hangs_on_a_diode_alone_by_hand() -> None:
+    """A wire of 2.6 mΩ comes off between a lamp and a diode that blocks, as by a check diode of an instrument panel:
+    its loose end hangs on that diode and the 1 GΩ to the reference. Backwards the diode's law gives
+    0.03 V / 0.05 Ω · ln(1 + e^(−0.6/0.03)) = 0.6 · 2.0612e-9 = 1.23669 nA, hence 1.23669 V: also where many rows are
+    solved at once, of which the wire and the diode each take six digits."""
+    circuit = circuit_of([
+        BATTERY, lamp("tell-tale", "B", "x"), Conductor("w", "x", "end", 2.6e-3), Diode("d", "end", "far"),
+        Conductor("feed", "B", "far", 0.02),
+    ])
+    change = Change(set_ohm=(("w", OPEN_OHM),))
+    one, many = settled(circuit, change), settled(circuit, *[NO_CHANGE, *[change] * 40])
+    for result in (one, many):
+        assert result.solution.volts[-1, circuit.node("end")] == pytest.approx(1.23669, abs=2e-5)
+
+
 def test_thirteen_decades_of_resistance() -> None:
     """1e-4 Ω to 1e9 Ω in one circuit, every branch once open: as the dense solver says, to a millivolt."""
     devices: list[Device] = [BATTERY]

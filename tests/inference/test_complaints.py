@@ -18,6 +18,7 @@ from tests.bench.generated import harness_text
 from tests.library import MODELS
 from tests.shared import investigator_for
 from tracer.circuit.model import Floats
+from tracer.harness.devices import LedLaw
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.lamp_purposes import lamp_purposes
 from tracer.harness.model import VehicleState
@@ -51,8 +52,12 @@ LACKING = {
 REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin", "made tractor"}
 
 
+# Twice the work of any other, and hardly another than "made car" to the laws here: for one law in three.
+ONE_IN_THREE = {"generated": 0, "made tractor": 1}
+
+
 def in_turn(models: Sequence[str], turn: int) -> list[ParameterSet]:
-    return long.in_turn(models, turn, REPEATING)
+    return long.in_turn([m for m in models if ONE_IN_THREE.get(m, turn) == turn], turn, REPEATING)
 
 
 def having(*purposes: str) -> list[str]:
@@ -205,15 +210,30 @@ def test_all_of_one_function_dark(model: str, purpose: str) -> None:
 @pytest.mark.parametrize("model", in_turn([m for m in EVERY if m != "motorcycle_6v"], 2))
 def test_a_tail_lamp_that_only_glows_is_no_broken_filament(model: str) -> None:
     """Who says that it glows has seen light, and a broken filament gives none: a contact that carries too little
-    leads. Nothing is said to be beyond explanation."""
+    leads. Nothing is said to be beyond explanation.
+
+    How large a share the filament keeps goes by how many joints a harness has; against the contact in its holder it
+    is a matter of the table. By hand: 20 · 0.3 of the filaments that are brought, of which 0.03 / 5 are taken for a
+    glow, 0.036; of the contact's 1.8 a fifth is at 10 Ω, of which 0.016 glow, an eighth at 40 Ω, 0.55, and what is
+    worse is dark, 0.14 · 0.006, together 0.126. Hence 0.29, and half where the earth's contact serves no other lamp.
+    At 24 V it takes four times the ohms, for which there is 0.09 of the grid: with both contacts 0.29 again. Of
+    LEDs only 3 kΩ makes a glow, a twentieth of the grid (0.31; and 0.014 of the next): 0.030 a contact."""
     tails = [lamp for lamp in lamps_for(model, "side") if "left" in lamp and "front" not in lamp]
     one = own(model)
     state = next(s for s in one.sayable.states if one.predictor.healthy(s).flux[
         0, one.predictor.lamp_index[tails[0]]] > -1)
     found = one.diagnose([Symptom(state, (LampSeen(tails[0], FAINT),))], pairs=False)
-    broken = {h for s in found.suspects for h in s.rows if found.hypotheses[h].faults[0].kind == "filament open"}
-    assert not broken & {*found.suspects[0].rows[:1]}, found.suspects[0].repair
-    assert float(found.share[[*broken]].sum()) < 0.15
+
+    def share(kind: str, named: str = "") -> float:
+        return sum(float(found.share[k]) for k, h in enumerate(found.hypotheses)
+                   if h.faults[0].kind == kind and named in h.faults[0].name)
+
+    first = found.hypotheses[found.suspects[0].rows[0]].faults[0]
+    assert first.kind != "filament open", found.suspects[0].repair
+    law = one.predictor.lamps[one.predictor.lamp_index[tails[0]]].law
+    most = 1.0 if isinstance(law, LedLaw) else 0.3
+    assert share("filament open", tails[0]) < most * share("holder bad", tails[0])
+    assert share("filament open") - share("filament open", tails[0]) < 0.01
     assert not found.nothing_fits
 
 
@@ -292,7 +312,17 @@ def test_works_until_another_is_switched_on(model: str) -> None:
         assert model in ("estate_1990s", "saloon_led", "tow_13pin")
         pytest.skip(f"{model}: no single fault does just that")
     found = with_groups(own(model).diagnose(said))  # what no test parts stands together, as in the list
-    assert not explained(found, most=6.0) & {"filament open", "switch never makes", "fuse blown", *BATTERY}
+    broken = sum(float(found.share[k]) for k, h in enumerate(found.hypotheses)
+                 if any(f.kind == "filament open" for f in h.faults))
+    does_so = float(found.share[found.loglik.sum(axis=0) > -4].sum())
+    assert does_so > 2 * broken
+    if model == "glass_fibre":
+        kinds, _ = leads(found)
+        assert kinds <= {"filament open"} or explained(found, most=6.0)
+    else:
+        kinds = explained(found, most=6.0)
+        assert "filament open" not in kinds
+    assert not kinds & {"switch never makes", "fuse blown", *BATTERY}
 
 
 @pytest.mark.parametrize(("model", "words", "repair"), [

@@ -112,18 +112,19 @@ def test_two_lamps_side_by_side_are_told_apart_by_a_quarter() -> None:
 
 
 def test_who_sees_one_lamp_dark_seldom_calls_it_dimmer() -> None:
-    """Three times in ten as far as he calls it dark, which of the least light that counts he does not always; where
-    both shine 1.5 % name any of the three."""
-    lit = panel(2, left_rear_stop=[0.0, -2.5], right_rear_stop=[0.3, 0.3])
-    both, dark = chance(compared_loglik(lit, predictor(), Compared(STOP, OTHER, "dimmer")))
+    """Three times in ten as far as he calls it dark, which of the least light that counts he does not always, and of
+    none at all ever; where both shine 1.5 % name any of the three."""
+    lit = panel(3, left_rear_stop=[0.0, -2.5, -6.0], right_rear_stop=[0.3, 0.3, 0.3])
+    both, dark, none = chance(compared_loglik(lit, predictor(), Compared(STOP, OTHER, "dimmer")))
     assert both == pytest.approx(0.985 * phi(4) + 0.005, rel=1e-4)
     called_dark = float(word_probability(np.array(-2.5), frozenset({"dark"}), 0.0))
     assert 0.6 < called_dark < 0.9 and dark == pytest.approx((1 - 0.7 * called_dark) * 0.99, rel=1e-3)
     again = chance(compared_loglik(lit, predictor(), Compared(OTHER, STOP, "brighter")))
-    assert again == pytest.approx([both, dark])
+    assert none == pytest.approx(0.3 * 0.99, rel=1e-3)
+    assert again == pytest.approx([both, dark, none])
     doubtful = chance(compared_loglik(lit, predictor(), Compared(STOP, OTHER, "dimmer", doubtful=True)))
     assert doubtful[0] == pytest.approx(0.7 * phi(4) + 0.1, rel=1e-4)
-    broken = replace(lit, usable=np.array([False, True]))
+    broken = replace(lit, usable=np.array([False, True, True]))
     assert chance(compared_loglik(broken, predictor(), Compared(STOP, OTHER, "alike")))[0] == pytest.approx(1 / 3)
 
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from tests.inference.test_complaints import own
-from tracer.inference.lens_light import LENS_SEEN, lens_flux
-from tracer.observation.evidence import LampSeen, Symptom
+from tracer.inference.lens_light import LENS_SEEN, LENS_SEEN_ASKED, lens_panel
+from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
+from tracer.observation.words.readings import parse_value
 
 NIGHT = {"lamp switch": "side", "brake pedal": "pressed"}
 DAY = {"brake pedal": "pressed"}
@@ -28,9 +29,9 @@ def test_a_dead_stop_filament_leaves_the_light_of_the_tail_lamp() -> None:
     stop, tail = (predictor.lamp_index[f"left rear {n}"] for n in ("stop", "tail"))
     state = own("rear_end").harness.state(NIGHT)
     panel, sound = predictor.panel(predictor.setup(state), predictor.table([fault.change])), predictor.healthy(state)
-    lost = lens_flux(panel, sound, predictor, stop, [tail])[0] - sound.flux[0, stop]
+    lost = lens_panel(panel, sound, predictor, stop, [tail]).flux[0, 0] - sound.flux[0, stop]
     assert lost == pytest.approx(np.log10(5 / 26), abs=0.05)
-    assert lens_flux(sound, sound, predictor, stop, [tail])[0] == pytest.approx(sound.flux[0, stop])
+    assert lens_panel(sound, sound, predictor, stop, [tail]).flux[0, 0] == pytest.approx(sound.flux[0, stop])
 
 
 def test_a_dead_stop_filament_is_called_dim_at_night_and_not_by_day() -> None:
@@ -39,6 +40,36 @@ def test_a_dead_stop_filament_is_called_dim_at_night_and_not_by_day() -> None:
     assert chance("dark", dead, NIGHT) == pytest.approx(1 - LENS_SEEN, rel=0.15)
     assert chance("dim", dead, DAY) < 0.01
     assert chance("dark", dead, DAY) > 0.9
+
+
+def test_a_dead_turn_filament_leaves_a_lens_that_does_not_flash() -> None:
+    """Of the 1950s car stop and turn are one filament, red: with the lights on the tail lamp burns on behind that
+    lens, a fifth of the light in both phases. Three in ten judge by it, and of these nearly all, slips of nine in a
+    hundred and other words apart, say "dim, and does not flash"; without the lights nobody does."""
+    one = own("car_1950s")
+    row = next(h for h in one.singles if h.faults[0].name == "filament open: left rear stop")
+    found = []
+    for lights in ("side", "off"):
+        state = one.harness.state({"lamp switch": lights, "indicator stalk": "left"})
+        said = Symptom(state, (LampSeen("left rear stop", frozenset({"dim"}), "steady"),))
+        found.append(float(np.exp(one.loglik_of([row], said)[0])))
+    assert 0.8 * 0.91 * LENS_SEEN < found[0] < 0.91 * LENS_SEEN
+    assert found[1] < 0.01
+
+
+def test_who_is_sent_to_look_at_a_lamp_judges_less_by_its_lens() -> None:
+    """One in ten: a dead stop lamp is dim to them by night. Who tells in answer, and may tell of other lamps as well,
+    has said what he takes them for."""
+    one = own("rear_end")
+    row = next(h for h in one.singles if h.faults[0].name == "filament open: left rear stop")
+    state, found = one.harness.state(NIGHT), {}
+    for words in ("dim", "dark"):
+        look = Reading(Test("look", state, lamp="left rear stop"), parse_value(words, "look", "left rear stop"))
+        found[words] = float(np.exp(one.loglik_of([row], look)[0]))
+    assert found["dim"] == pytest.approx(LENS_SEEN_ASKED, rel=0.15)
+    assert found["dark"] == pytest.approx(1 - LENS_SEEN_ASKED, rel=0.05)
+    told = Symptom(state, (LampSeen("left rear stop", frozenset({"dim"})),), asked=True)
+    assert float(np.exp(one.loglik_of([row], told)[0])) < 0.02
 
 
 def test_exchanged_feeds_leave_a_weak_stop_lamp_and_a_tail_lamp_too_bright() -> None:

@@ -95,10 +95,15 @@ def test_that_the_engine_ran_is_no_further_control() -> None:
 
 @pytest.mark.parametrize("model", in_turn(["pickup", "glass_fibre", "saloon_1970s"], 0))
 def test_a_stop_lamp_that_comes_on_with_the_side_lights_is_no_brake_switch(model: str) -> None:
+    """One that never breaks, or is set so, has 5.0e-4 and 2.5e-4 of the prior, of which that silence leaves a
+    fiftieth; wires changed over have 2.0e-4, of which 0.62 is left. That is 0.12 of the leader on each of these cars,
+    whatever share goes to others: on the one of glass fibre no lamp is a twin, so that two kinds of rival are
+    missing."""
     found = shares(model, told(model, LIT, ("left rear stop",), lamp_switch="side"))
     switch = sum(share for repair, share in found.items() if "brake switch" in repair)
-    assert switch < 0.05
-    assert "brake switch" not in next(iter(found))
+    leader = next(iter(found))
+    assert switch < 0.14 * found[leader]
+    assert "brake switch" not in leader
 
 
 def test_a_lamp_that_is_dead_before_another_is_switched_on() -> None:
@@ -255,6 +260,21 @@ def test_the_corner_across_is_left_unsaid_once() -> None:
     silence = own("trailer_7pin").silence
     one, both = (float(np.exp(silence.loglik([fault.change], [dim(*s)])[0])) for s in (["left"], ["left", "right"]))
     assert one == pytest.approx(ONE_SIDE * both)
+
+
+def test_a_corner_told_of_in_two_sentences_is_one_corner() -> None:
+    """As above, but the stop lamp is told with the brake pressed and the tail lamp with the lights on, both dark: 0.1
+    for the corner across. Were it 0.1 for each sentence, it would be a fiftieth, than which no silence costs more;
+    and of two corners, in which one lamp each is told, it is."""
+    fault = next(h for h in own("trailer_7pin").singles if h.faults[0].name == "earth bad: E2"
+                 and h.variants[0].severity == 1.0)
+    stop = told("trailer_7pin", DARK, ("left lamp unit stop",), brake_pedal="pressed")
+    corner, across = (told("trailer_7pin", DARK, (f"{side} lamp unit tail",), side_lights="on")
+                      for side in ("left", "right"))
+    silence = own("trailer_7pin").silence
+    one, two = (float(np.exp(silence.loglik([fault.change], [stop, tail])[0])) for tail in (corner, across))
+    assert MOST_SILENCE * 4 < one < ONE_SIDE
+    assert two == pytest.approx(MOST_SILENCE)
 
 
 def test_a_lamp_that_nobody_looks_at_costs_little() -> None:

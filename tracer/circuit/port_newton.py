@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tracer.circuit.device_laws import PortLaws
-from tracer.circuit.low_rank import CUT_OFF, chosen_columns
+from tracer.circuit.low_rank import chosen_columns
 from tracer.circuit.model import Bools, Floats, Ints
 
 # Where the stray current's own slope shifts its port by less than this share, its law is followed without Newton.
@@ -22,6 +22,10 @@ _WEAK = 0.005
 _LAST_STEP_V = 1e-6
 _LAST_STEP_A = 2e-9
 _LEAVES_ENOUGH = 0.5
+# Of the conductance with which blocked diodes stand in the network (`linearised._HELD_S`), what is left when they
+# take it away again: a thousandth where electronics of a megohm hold the part beside them, a millionth where nothing
+# but the leak to the reference does. By then the wire that came off has taken as many digits again.
+_HANGS = 1e-5
 _FAR = 0.25  # share of its voltage by which a port has moved when Newton's slope is not to be trusted
 _MOST_STEPS = 40
 _MOST_ROUNDS = 12
@@ -306,7 +310,7 @@ class MovingPorts:
         few = np.flatnonzero((rest**2).sum(axis=(1, 2)) > _LEAVES_ENOUGH)
         if len(few):
             left = np.linalg.svd(np.eye(len(diodes)) - rest[few], compute_uv=False)[:, -1]
-            out[rows[few]] = left < CUT_OFF
+            out[rows[few]] = left < _HANGS
         return out
 
     def _law(self, port: Ints, v: Floats) -> tuple[Floats, Floats]:

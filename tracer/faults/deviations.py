@@ -252,16 +252,18 @@ def _bolted(part: Part, places: _Places) -> Iterator[Fault]:
 
 
 def _added_earth(part: Part, harness: Harness) -> Iterator[Fault]:
-    """A later hand gave a lamp unit an earth of its own beside the one in the file."""
-    earth = terminal_at(part.name, "earth")
+    """A later hand gave a lamp unit an earth of its own beside the one in the file. Where readings have told of one,
+    it is in the file, and there is no second."""
+    earth, bolt = terminal_at(part.name, "earth"), f"bolt of {part.name}"
     if not part.lamps or "earth" not in part.terminals or all(e.body is None for e in harness.earths.values()):
+        return
+    if bolt in harness.earths:
         return
     legs = [w for w in harness.wires for s in w.segments if earth in (s.a, s.b)]
     if not legs:
         return
     change = Change.of(added=(AddedBranch(earth, harness.bodies()[0], _BOLT_OHM),))
     chance = "earth added" if all(w.traced for w in legs) else "earth added, untraced"
-    bolt = f"bolt of {part.name}"
     rewired = Rewired("", (earth, bolt), bolt=bolt, beside=tuple(s.name for s in harness.legs(earth)))
     yield _deviation("earth added", part.name, f"{part.name} has an added earth where it sits", change, 1.0,
                      (earth, ""), rewired, (f"{part.name} added earth",), chance)

@@ -5,8 +5,9 @@ All its parameters stand here and, for the words that a light is called by, in `
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -18,7 +19,9 @@ from tracer.harness.base_rates import AWAKE_SHARE
 from tracer.harness.model import VehicleState
 from tracer.inference.bayes import ordered_word_probabilities
 from tracer.inference.counted_lamps import either_way
+from tracer.inference.lens_light import LENS_SEEN_ASKED, looked_at
 from tracer.inference.load_likelihood import load_loglik
+from tracer.inference.meant_states import LIT_ABOVE
 from tracer.inference.pulsing_lamps import by_phases
 from tracer.inference.reading_likelihood import undescribed_value
 from tracer.inference.repeated_judgements import Cells, Masks, SaidBefore, mask_of
@@ -125,34 +128,41 @@ def slip_of(seen: LampSeen, usual: float | None) -> float:
 
 def lamp_loglik(
     panel: Panel, predictor: Predictor, seen: LampSeen, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
-    before: Masks | None = None, complaint: bool = True, slip: float | None = None,
+    before: Masks | None = None, complaint: bool = True, slip: float | None = None, mates: Sequence[int] = (),
 ) -> Floats:
     """ln probability (H,) of one lamp's look; `healthy` says how it usually looks, `before` (H, lamps) what the
     lamps were called when they shone alike. `complaint`: somebody came with it, and was not sent to look; `slip`: how
-    often it is wrong altogether, if that is another than usual."""
+    often it is wrong altogether, if that is another than usual; `mates`: of a lamp that was asked for, those whose
+    light some take for its own, as far as it should be lit."""
     lamp, p = predictor.lamp_index[seen.lamp], np.zeros(len(panel.flux))
     usual = None if healthy is None else float(healthy.flux[0, lamp])
     again = None if before is None or seen.doubtful else before[:, lamp]
     slip = slip_of(seen, usual if complaint else None) if slip is None else slip
+    mates = mates if usual is not None and usual > LIT_ABOVE else ()
     for chance, own in either_way(panel, healthy, predictor, lamp):
-        called = by_phases(own, lamp, healthy, lambda flux: eye.calls(flux, seen.words, slip, usual, again))
-        if seen.flash is not None and predictor.flasher is not None:
-            called = called * flash_probabilities(own, lamp, predictor.electronic)[seen.flash]
-        p = p + chance * called
+        looks = [(1.0, own, lamp)] if healthy is None else looked_at(
+            own, healthy, predictor, lamp, mates, LENS_SEEN_ASKED)
+        for by, light, at in looks:
+            calls = partial(eye.calls, words=seen.words, slip=slip, usual=usual, before=again)
+            called = by_phases(own, lamp, healthy, calls) if light is own else calls(light.flux[:, at])
+            if seen.flash is not None and predictor.flasher is not None:
+                called = called * flash_probabilities(light, at, predictor.electronic)[seen.flash]
+            p = p + chance * by * called
     # A hypothesis whose circuit could not be solved predicts nothing.
     return np.asarray(np.log(np.where(panel.usable, p, word_at_random(seen.words, usual))))
 
 
 def look_loglik(
     panel: Panel, predictor: Predictor, value: Value, healthy: Panel | None = None, eye: Eye = PLAIN_EYE,
-    before: Masks | None = None,
+    before: Masks | None = None, mates: Sequence[int] = (),
 ) -> Floats:
-    """ln probability (H,) of what a look showed: a lamp, or that the temporary lead's fuse blew."""
+    """ln probability (H,) of what a look showed: a lamp (`mates` as in `lamp_loglik`), or that the temporary lead's
+    fuse blew."""
     if value.lead_blew:
         return np.asarray(np.log(np.where(panel.lead_blown, 0.95, 0.02)))
     if value.seen is None:
         return np.zeros(len(panel.flux))
-    return lamp_loglik(panel, predictor, value.seen, healthy, eye, before, complaint=False)
+    return lamp_loglik(panel, predictor, value.seen, healthy, eye, before, complaint=False, mates=mates)
 
 
 def fuse_loglik(panel: Panel, predictor: Predictor, seen: FuseSeen) -> Floats:
@@ -168,7 +178,7 @@ def told_apart(one: Floats, two: Floats, slip: float = 0.0) -> Floats:
 
 def compared_loglik(panel: Panel, predictor: Predictor, seen: Compared) -> Floats:
     """ln probability (H,) of a comparison of two lamps."""
-    one, two = (np.maximum(panel.flux[:, predictor.lamp_index[x]], DARK_FLUX) for x in (seen.lamp, seen.other))
+    one, two = (panel.flux[:, predictor.lamp_index[x]] for x in (seen.lamp, seen.other))
     words = told_apart(one, two, DOUBT_SLIP if seen.doubtful else COMPARED_SLIP)
     p = words[..., ("dimmer", "alike", "brighter").index(seen.how)]
     dark_one, dark_two = (word_probability(x, frozenset({"dark"}), 0.0) for x in (one, two))

@@ -17,7 +17,8 @@ def see(item: Reading, shown: Shown, memory: Memory, of_sound: float) -> Told:
     panel, known = shown.look(item.test), shown.predictor.healthy(item.test.state)
     cells = cells_of(panel.flux)
     before = memory.recall(shown, cells, "")
-    said = [look_loglik(panel, shown.predictor, item.value, known, Eye(by), before)[None] for by in SHIFTS]
+    mates = shown.sayable.seen_as_one(shown.predictor.lamp_index[item.test.lamp]) if item.test.lamp else ()
+    said = [look_loglik(panel, shown.predictor, item.value, known, Eye(by), before, mates)[None] for by in SHIFTS]
     usual = [np.full((1, 1), of_sound) for _ in SHIFTS]
     memory.note(shown, item, cells)
     if item.value.seen is not None:

@@ -17,7 +17,7 @@ indicates, was well enough to him before that.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
@@ -26,12 +26,13 @@ from typing import Final
 import numpy as np
 
 from tracer.circuit.model import Floats
+from tracer.harness.model import VehicleState
 from tracer.inference.likelihood import lamp_loglik, told_apart
 from tracer.inference.repeated_judgements import Masks
 from tracer.inference.statement_model import Blows, PanelOf, Sayable, Volunteer
 from tracer.inference.word_model import COMPLAINT_SLIP, Eye
 from tracer.observation.evidence import LIT, WORDS, Evidence, LampSeen, Symptom
-from tracer.observation.forward_model import Panel
+from tracer.observation.forward_model import Panel, Predictor
 
 # Of those who call a lamp well enough where it is weak already, because it gets weaker still in the other state they
 # speak of, as against those who would have complained of it there too. (Judgement, no source.)
@@ -69,6 +70,22 @@ def complaints_of(evidence: Sequence[Evidence], sayable: Sayable) -> Complaints:
                 if isinstance(seen, LampSeen) and seen.plain:
                     found.setdefault(seen.lamp, []).append(Complaint(item, seen))
     return {lamp: tuple(sorted(own, key=lambda c: (str(c.item.state), c.seen.says()))) for lamp, own in found.items()}
+
+
+def corners_told(
+    told: Iterable[tuple[VehicleState, frozenset[str]]], predictor: Predictor
+) -> list[frozenset[str]]:
+    """The lamps complained of, those of one corner together: that its stop lamp is out by day and its tail lamp by
+    night is told of one corner, in one sentence or in two."""
+    places = {f.lamp: part.place or part.name for part in predictor.harness.parts.values() for f in part.lamps}
+    found: list[tuple[frozenset[str], frozenset[str]]] = []
+    for _, lamps in told:
+        own, at = lamps, frozenset(places[x] for x in lamps if x in places)
+        for other in [x for x in found if x[1] & at]:
+            found.remove(other)
+            own, at = own | other[0], at | other[1]
+        found.append((own, at))
+    return [own for own, _ in found]
 
 
 def lit_again(item: Symptom, complaints: Complaints) -> frozenset[str]:

@@ -36,7 +36,7 @@ from tracer.harness.lamp_purposes import BEAMS, lamp_purposes
 from tracer.harness.model import VehicleState
 from tracer.inference.meant_states import LIT_ABOVE
 from tracer.inference.met_in_use import met_by_night
-from tracer.inference.same_lamp import complaints_in
+from tracer.inference.same_lamp import complaints_in, corners_told
 from tracer.inference.shown import Shown
 from tracer.inference.statement_model import Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
@@ -257,9 +257,9 @@ class Silence:
         lit, one_side = ~self._dark, dict[frozenset[str], Bools]()
         for lamps in self._functions(spoken):
             named = self._named(lamps, spoken, lit)
-            if named == 1:  # a corner was told of one side once, however many functions are in it
+            if named == 1:  # a corner was told of one side once, however many functions and sentences are in it
                 own = {self._names[i] for i in lamps}
-                told = next((t for _, t in spoken.told if t & own), frozenset(own))
+                told = next((c for c in corners_told(spoken.told, self.predictor) if c & own), frozenset(own))
                 one_side[told] = one_side.get(told, np.zeros(odd.shape[1], bool)) | _all_somewhere(lamps, odd, lit)
             elif named and (others := self._of_the_other(lamps, spoken, lit)):
                 yield _all_somewhere(others, odd, lit), ONE_SIDE

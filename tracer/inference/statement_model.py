@@ -27,7 +27,7 @@ from tracer.harness.lamp_purposes import BEAMS, lamp_purposes, other_side
 from tracer.harness.model import VehicleState
 from tracer.inference.counted_lamps import either_way
 from tracer.inference.hypotheses import basic_states
-from tracer.inference.lens_light import LENS_SEEN, lens_flux
+from tracer.inference.lens_light import lenses, looked_at, seen_as_one
 from tracer.inference.likelihood import compared_loglik, flash_probabilities, relay_loglik
 from tracer.inference.load_likelihood import load_does
 from tracer.inference.meant_states import LIT_ABOVE, MeantStates
@@ -64,7 +64,6 @@ BLOWN_EARLIER: Final = 0.1  # … a fuse that blows at rest already is told to b
 FUSE_IMAGINED: Final = 0.03  # that a fuse blew, so many times as seldom as that a lamp looks wrong
 # Which filament behind one lens shines where none should is a guess: so often it is called by the name of another.
 LENS_NAME: Final = 0.3
-_ONE_LENS: Final = (frozenset({"stop", "side", "fog"}), frozenset({"dipped", "main", "side"}))  # red, and white
 # "Lit", "comes on", "stays on" of a lamp that should be dark: whoever sees it glow or burn dimly mostly says just so.
 LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
@@ -116,22 +115,7 @@ class Sayable:
         for part in self.harness.parts.values():
             own = [index[f.lamp] for f in part.lamps if f.lamp in index]
             beside |= {i: tuple(k for k in own if k != i) for i in own if len(own) > 1}
-        lenses, purposes = self._lenses(), lamp_purposes(self.harness)
-        beams = {i for n, i in index.items() if purposes[n] & BEAMS}
-        return _Shapes(mirror, beside, lenses, {i: mates for i, mates in lenses.items() if i not in beams})
-
-    def _lenses(self) -> dict[int, tuple[int, ...]]:
-        index, purposes = self.predictor.lamp_index, lamp_purposes(self.harness)
-        out: dict[int, tuple[int, ...]] = {}
-        for part in self.harness.parts.values():
-            own = [f for f in part.lamps if f.lamp in index]
-            for f in own:
-                mates = [index[k.lamp] for k in own if k is not f and (k.bulb == f.bulb or any(
-                    purposes[f.lamp] and purposes[k.lamp] and purposes[f.lamp] | purposes[k.lamp] <= colour
-                    for colour in _ONE_LENS))]
-                if mates:
-                    out[index[f.lamp]] = tuple(mates)
-        return out
+        return _Shapes(mirror, beside, lenses(self.predictor), seen_as_one(self.predictor))
 
     def lens(self, lamp: int) -> tuple[int, ...]:
         """The other lamps behind its lens that shine in its colour."""
@@ -295,27 +279,28 @@ class Volunteer:
             return np.zeros(len(self._panel_of(self._item.state).flux))
         panel, healthy = self._panel_of(state), self._predictor.healthy(state)
         usual = float(healthy.flux[0, lamp])
-        alone = usual > LIT_ABOVE and not seen.flash and len(self._item.seen) == 1
+        alone = usual > LIT_ABOVE and len(self._item.seen) == 1
         mates = self._sayable.seen_as_one(lamp) if alone else ()
         p = np.zeros(len(panel.flux))
         for chance, own in either_way(panel, healthy, self._predictor, lamp):
+            looks = looked_at(own, healthy, self._predictor, lamp, mates)
             for words, share in _coarse(seen.words, likely_word(usual), seen.lamp in self._again):
                 calls = partial(eye.calls, words=words, slip=0.0, usual=usual, before=before)
-                called = calls(own.flux[:, lamp]) if seen.flash else by_phases(own, lamp, healthy, calls, True)
-                if mates:
-                    lens = calls(lens_flux(own, healthy, self._predictor, lamp, mates))
-                    called = (1 - LENS_SEEN) * called + LENS_SEEN * lens
-                if seen.flash is not None and self._predictor.flasher is not None:
-                    called = called * self._flashes_oddly(own, healthy, lamp, seen)
-                p = p + chance * share * called
+                for by, light, at in looks:
+                    plain = seen.flash is None and light is own
+                    called = by_phases(own, lamp, healthy, calls, True) if plain else calls(light.flux[:, at])
+                    if seen.flash is not None and self._predictor.flasher is not None:
+                        called = called * self._flashes_oddly(light, at, healthy, lamp, seen)
+                    p = p + chance * share * by * called
         return p
 
-    def _flashes_oddly(self, panel: Panel, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:
-        """Probability (A,) that somebody comes with it that a lamp flashes so: as far as he would not say that of the
-        sound vehicle, whose rate some call fast or slow if they are asked."""
+    def _flashes_oddly(self, panel: Panel, at: int, healthy: Panel, lamp: int, seen: LampSeen) -> Floats:
+        """Probability (A,) that somebody comes with it that a lamp, `at` its place in the panel, flashes so: as far
+        as he would not say that of the sound vehicle, whose rate some call fast or slow if they are asked."""
         assert seen.flash is not None
         electronic, flash = self._predictor.electronic, seen.flash
-        found, usual = (flash_probabilities(p, lamp, electronic, surely=True)[flash] for p in (panel, healthy))
+        found, usual = (flash_probabilities(p, k, electronic, surely=True)[flash]
+                        for p, k in ((panel, at), (healthy, lamp)))
         if likely_word(float(healthy.flux[0, lamp])) not in seen.words:  # it is the light that is complained of
             return found
         return np.asarray(np.maximum(found - usual, 0.0) / np.maximum(1 - usual, 1e-9))

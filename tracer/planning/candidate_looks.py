@@ -10,6 +10,7 @@ import numpy as np
 from tracer.circuit.model import Floats
 from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import basic_states
+from tracer.inference.lens_light import LENS_SEEN_ASKED, all_as_lenses, seen_as_one
 from tracer.inference.likelihood import as_meant, flash_probabilities, note_said
 from tracer.inference.repeated_judgements import SaidBefore, cells_of
 from tracer.inference.word_model import WORD_SLIP, Eye
@@ -59,7 +60,7 @@ class Looks:
             }
             lamps = list(dict.fromkeys([*self.living.affected_lamps(), *self.predictor.lamp_index]))
             tables = self.outcomes(panel, lamps, state)
-            for lamp, table in zip(lamps, tables, strict=True):
+            for lamp, table in zip(lamps, self._by_lens(tables, panel, lamps, state), strict=True):
                 # Twice only where a suspect lives by what was said being wrong: see the fault with your own eyes.
                 if lamp not in again or self._doubted(table):
                     yield Candidate(Test("look", state, lamp=lamp), *possible(table), again=lamp in again)
@@ -154,6 +155,17 @@ class Looks:
             found[same, plain] += found[same, finer]
             found[same, finer] = 0.0
         return found
+
+    def _by_lens(self, tables: Floats, panel: Panel, lamps: Sequence[str], state: VehicleState) -> Floats:
+        """`tables` of what looks show, for looks at one lamp alone, which some judge by its lens."""
+        lens = all_as_lenses(panel, self.predictor.healthy(state), self.predictor, self._seen_as_one)
+        if lens is None:
+            return tables
+        return (1 - LENS_SEEN_ASKED) * tables + LENS_SEEN_ASKED * self.outcomes(lens, lamps, state)
+
+    @cached_property
+    def _seen_as_one(self) -> dict[int, tuple[int, ...]]:
+        return seen_as_one(self.predictor)
 
     @cached_property
     def _said_before(self) -> SaidBefore:

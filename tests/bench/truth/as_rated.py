@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from tests.bench.truth.faults import WEIGHTS, makers
+from tests.bench.truth.further_faults import every
 from tests.bench.truth.picture import Known
 from tests.bench.truth.repairs import right
 from tracer.faults import list_faults
@@ -32,6 +33,11 @@ CLASS_OF: Mapping[str, str] = {
     "relay stuck closed": "relay contact stuck", "relay coil open": "relay coil open", "flasher dead": "flasher dead",
     "strap bad": "strap bad", "strap open": "strap bad",
     "clip bad": "fuse clip bad", "clip open": "fuse clip bad", "fuse blown": "fuse blown once",
+    "bullet bad": "bullet bad", "bullet out": "bullet bad", "switch out of adjustment": "switch set wrong",
+    "lamp missing": "lamp dead", "both lamps dead": "both lamps dead", "holder corroded": "holder full of crust",
+    "holder shorted": "holder shorted", "old repair bad": "old repair", "old repair open": "old repair",
+    "terminal bad": "terminal bad", "flasher stuck": "flasher stuck", "flasher bad": "flasher bad",
+    "switch leaking": "switch leaking", "switch dead": "switch dead", "battery terminal bad": "clamp bad",
     "feeds exchanged": "feeds exchanged", "wires changed over": "feeds exchanged", "battery low": "battery flat",
 }
 _NEVER_DRAWN = 1e-3  # of its shipped rate, for a kind that the bench has no class of
@@ -56,7 +62,7 @@ def rates_told(harness: Harness, known: Known) -> dict[str, float]:
 def weights_by_rates(harness: Harness, known: Known) -> dict[str, float]:
     """Weight of each class of the bench on this vehicle by the tool's own base rates."""
     held = _held(harness)
-    return {c: held.get(c, 0.0) for c in makers(known.net)}
+    return {c: held[c] for c in every(known.net, held)}
 
 
 def places_by_rates(harness: Harness, known: Known) -> dict[str, list[float]]:
@@ -69,7 +75,7 @@ def places_by_rates(harness: Harness, known: Known) -> dict[str, list[float]]:
             own = rates.setdefault(CLASS_OF[fault.kind], {})
             own[fault.repair] = own.get(fault.repair, 0.0) + fault.rate
     out = {}
-    for name, found in makers(known.net).items():
+    for name, found in every(known.net, _held(harness)).items():
         cures = [m(random.Random(0)).cures[:1] for m in found]
         alike = Counter(cures)
         of = {c: sum(rate for repair, rate in rates.get(name, {}).items() if right(repair, c)) for c in alike}

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import INF, Edit, Netlist, Path, Resistance
@@ -61,7 +61,7 @@ def _bad(rng: random.Random, open_share: float = 0.0) -> float:
     return INF if rng.random() < open_share else log_uniform(rng, 0.05, 1000.0)
 
 
-def _ohms(ohm: float) -> str:
+def ohms(ohm: float) -> str:
     return "open" if ohm == INF else f"{ohm:.3g} Ω"
 
 
@@ -69,12 +69,12 @@ def _of(net: Netlist, *kinds: str) -> list[Resistance]:
     return [r for r in net.resistances.values() if r.kind in kinds]
 
 
-def _worse(
+def worse(
     r: Resistance, kind: str, cures: tuple[Key, ...], open_share: float, seen: tuple[Key, ...] = (), end: str = ""
 ) -> Maker:
     def make(rng: random.Random) -> Fault:
         ohm = _bad(rng, open_share)
-        return Fault(kind, f"{r.name} {_ohms(ohm)}", Edit(ohm=((r.name, r.ohm + ohm),)), cures, seen or cures[:1],
+        return Fault(kind, f"{r.name} {ohms(ohm)}", Edit(ohm=((r.name, r.ohm + ohm),)), cures, seen or cures[:1],
                      ((r.name, end),) if end else ())
     return make
 
@@ -83,7 +83,7 @@ def _several(kind: str, found: list[Resistance], cures: tuple[Key, ...], says: s
     def make(rng: random.Random) -> Fault:
         ohm = _bad(rng, 0.2)
         edit = Edit(ohm=tuple((r.name, r.ohm + ohm * rng.uniform(0.7, 1.4)) for r in found))
-        return Fault(kind, f"{says} {_ohms(ohm)}", edit, cures, cures[:1], tuple((r.name, end) for r in found))
+        return Fault(kind, f"{says} {ohms(ohm)}", edit, cures, cures[:1], tuple((r.name, end) for r in found))
     return make
 
 
@@ -107,7 +107,7 @@ def _lamp_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
                 ohm = log_uniform(rng, 0.05, 100.0)
                 keys: tuple[Key, ...] = (("lamp", bulb),)
                 path = Path(own[0].a, own[1].a, ohm, f"lamp {bulb}")
-                return Fault("filaments bridged", f"{bulb} bridged by {_ohms(ohm)}", Edit(add=(path,)), keys, keys)
+                return Fault("filaments bridged", f"{bulb} bridged by {ohms(ohm)}", Edit(add=(path,)), keys, keys)
             yield "filaments bridged", bridged
 
 
@@ -117,10 +117,10 @@ def _holder_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         bulb = next(bulb_at[n] for n in (r.b, r.a) if n in bulb_at)
         part = next(x.part for x in net.lamps.values() if x.bulb == bulb)
         keys: tuple[Key, ...] = (("holder", bulb), ("unit", part))
-        yield "holder corroded", _worse(r, "holder corroded", keys, 0.15)
+        yield "holder corroded", worse(r, "holder corroded", keys, 0.15)
     for r in _of(net, "mounting"):
         part = r.name.removesuffix(" mounting")
-        yield "holder corroded", _worse(r, "holder corroded", (("mounting", part),), 0.15, (("part", part),))
+        yield "holder corroded", worse(r, "holder corroded", (("mounting", part),), 0.15, (("part", part),))
 
 
 def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
@@ -128,9 +128,9 @@ def _wire_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         key = (wire_key(r.a, r.b),)
         yield "wire broken", lambda _, r=r, k=key: Fault(  # type: ignore[misc]
             "wire broken", f"{r.name} broken", Edit(ohm=((r.name, INF),)), k, k)
-        yield "wire resistance", _worse(r, "wire resistance", key, 0.0)
+        yield "wire resistance", worse(r, "wire resistance", key, 0.0)
         if _is_strap(net, r):
-            yield "strap bad", _worse(r, "strap bad", key, 0.2)
+            yield "strap bad", worse(r, "strap bad", key, 0.2)
         for node in (r.a, r.b):
             owner, _, terminal = node.rpartition(".")
             if owner in net.vehicle.parts and terminal not in ("+", "-"):
@@ -188,7 +188,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
                 cures, where, to = key, "body", net.vehicle.metal_near(r.a)
             seen = (*key, cures[-1]) if cures is not key else key  # of two wires both are rubbed
             path = Path(rng.choice(_along(net, s)), to, ohm)
-            return Fault("rubbed to earth", f"{r.name} rubbed through to {where}, {_ohms(ohm)}", Edit(add=(path,)),
+            return Fault("rubbed to earth", f"{r.name} rubbed through to {where}, {ohms(ohm)}", Edit(add=(path,)),
                          cures, seen)
         yield "rubbed to earth", short
     live = [x for x in mates if not x.earthwards]
@@ -198,7 +198,7 @@ def _rubbed(net: Netlist, r: Resistance, s: Segment, segments: dict[str, Segment
             other, ohm = rng.choice(live), log_uniform(rng, 0.005, 5.0)
             own = wire_key(other.a, other.b)
             path = Path(rng.choice(_along(net, s)), rng.choice(_along(net, other)), ohm)
-            return Fault("wires joined", f"{r.name} on wire {other.a} – {other.b}, {_ohms(ohm)}", Edit(add=(path,)),
+            return Fault("wires joined", f"{r.name} on wire {other.a} – {other.b}, {ohms(ohm)}", Edit(add=(path,)),
                          (_joined(s, other), *key, own), (*key, own))
         yield "wires joined", joined
 
@@ -208,9 +208,9 @@ def _plug_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
     for r in _of(net, "way"):
         connector = r.a.rpartition(".")[0]
         keys: tuple[Key, ...] = (("way", r.a), ("connector", connector))
-        yield "way bad", _worse(r, "way bad", keys, 0.3, (("connector", connector),))
+        yield "way bad", worse(r, "way bad", keys, 0.3, (("connector", connector),))
     for r in _of(net, "bullet"):
-        yield "bullet bad", _worse(r, "bullet bad", (("bullet", r.a),), 0.4, (("connector", r.b),))
+        yield "bullet bad", worse(r, "bullet bad", (("bullet", r.a),), 0.4, (("connector", r.b),))
     for c in net.vehicle.ways:
         for i, j in net.vehicle.neighbours(c):
             one, two = f"way {c}.{i}", f"way {c}.{j}"
@@ -224,7 +224,7 @@ def _plug_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
                 paths = tuple(Path(side(i, h), side(j, h), ohm * len(halves)) for h in halves)
                 where = ("first half", "second half", "both halves")[at]
                 keys: tuple[Key, ...] = (("connector", c), ("way", f"{c}.{i}"), ("way", f"{c}.{j}"))
-                return Fault("leak between ways", f"{c} ways {i} and {j}, {_ohms(ohm)}, on {where}", Edit(add=paths),
+                return Fault("leak between ways", f"{c} ways {i} and {j}, {ohms(ohm)}, on {where}", Edit(add=paths),
                              keys[:1], keys[:1])
             yield "leak between ways", leak
             same = ((c, i) in flipped) == ((c, j) in flipped)
@@ -259,18 +259,18 @@ def _joint_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         hung = [r for r in _of(net, "mounting") if r.b == point]
         keys: tuple[Key, ...] = (("earth", point),)
         if body is not None and (at or hung):
-            yield "earth point bad", _worse(net.resistances[f"earth {point}"], "earth point bad", keys, 0.2)
+            yield "earth point bad", worse(net.resistances[f"earth {point}"], "earth point bad", keys, 0.2)
         elif at:
             yield "earth point bad", _several("earth point bad", at, keys, f"{point}, every eyelet", point)
         if len(at) + len(hung) > 1:
             for r in at:
                 eyelet: Key = ("eyelet", point, (r.b if r.a == point else r.a).rstrip("'"))
-                yield "eyelet bad", _worse(r, "eyelet bad", (*keys, eyelet, wire_key(r.a, r.b)), 0.2, end=point)
+                yield "eyelet bad", worse(r, "eyelet bad", (*keys, eyelet, wire_key(r.a, r.b)), 0.2, end=point)
     for splice in net.vehicle.splices:
         at = [r for r in wires if splice in (r.a, r.b)]
         keys = (("splice", splice),)
         for r in at:
-            yield "splice leg bad", _worse(r, "splice leg bad", (*keys, wire_key(r.a, r.b)), 0.25, end=splice)
+            yield "splice leg bad", worse(r, "splice leg bad", (*keys, wire_key(r.a, r.b)), 0.25, end=splice)
         if at:
             yield "splice bad", _several("splice bad", at, keys, f"{splice}, every leg", splice)
 
@@ -280,22 +280,22 @@ def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
         part = r.name.rsplit(" ", 1)[0]
         keys: tuple[Key, ...] = (("part", part),)
         if r.kind == "switch":
-            yield "switch bad", _worse(r, "switch bad", keys, 0.4)
+            yield "switch bad", worse(r, "switch bad", keys, 0.4)
             if r.contact is not None and r.contact.kind == "switch":
-                yield "switch welded", _stuck(r, "switch welded", keys, True)
+                yield "switch welded", stuck(r, "switch welded", keys, True)
                 if net.vehicle.controls[r.contact.by].sprung and not part.startswith(r.contact.by):
                     yield "switch set wrong", _set_wrong(r, part)
         elif r.kind == "relay":
-            yield "relay contact stuck", _stuck(r, "relay contact stuck", keys, True)
-            yield "relay contact stuck", _stuck(r, "relay contact stuck", keys, False)
+            yield "relay contact stuck", stuck(r, "relay contact stuck", keys, True)
+            yield "relay contact stuck", stuck(r, "relay contact stuck", keys, False)
         elif r.kind == "coil" and r.name.endswith("coil"):
             yield "relay coil open", lambda _, r=r, k=keys: Fault(  # type: ignore[misc]
                 "relay coil open", f"{r.name} open", Edit(ohm=((r.name, INF),)), k, ())
             yield "relay coil bad", _weak_coil(r, keys)
         elif r.kind == "flasher" and r.name.endswith("contact"):
-            yield "flasher dead", _stuck(r, "flasher dead", keys, False)
+            yield "flasher dead", stuck(r, "flasher dead", keys, False)
         elif r.kind == "clip":
-            yield "fuse clip bad", _worse(r, "fuse clip bad", (("clip", part),), 0.3, (("fuse", part),))
+            yield "fuse clip bad", worse(r, "fuse clip bad", (("clip", part),), 0.3, (("fuse", part),))
         elif r.kind == "fuse":
             fuse: tuple[Key, ...] = (("fuse", r.name),)
             yield "fuse blown once", lambda _, r=r, k=fuse: Fault(  # type: ignore[misc]
@@ -307,12 +307,12 @@ def _part_faults(net: Netlist) -> Iterator[tuple[str, Maker]]:
     def flat(rng: random.Random) -> Fault:
         emf, ohm = rng.uniform(0.6, 0.95), log_uniform(rng, 0.02, 0.5) * net.volts / 12
         keys: tuple[Key, ...] = tuple(("part", b.name) for b in net.batteries)
-        says = f"battery at {emf:.0%}, {_ohms(ohm)} inside"
+        says = f"battery at {emf:.0%}, {ohms(ohm)} inside"
         return Fault("battery flat", says, Edit(emf=emf, series_ohm=ohm), keys)
     yield "battery flat", flat
 
 
-def _stuck(r: Resistance, kind: str, cures: tuple[Key, ...], closed: bool) -> Maker:
+def stuck(r: Resistance, kind: str, cures: tuple[Key, ...], closed: bool) -> Maker:
     says = f"{r.name} stays {'closed' if closed else 'open'}"
     return lambda _: Fault(kind, says, Edit(stuck=((r.name, closed),)), cures, ())
 
@@ -321,7 +321,7 @@ def _weak_coil(r: Resistance, cures: tuple[Key, ...]) -> Maker:
     """Turns that are shorted, down to a third of the winding, or a corroded end, up to ten times what it has."""
     def make(rng: random.Random) -> Fault:
         ohm = r.ohm * log_uniform(rng, 0.33, 10.0)
-        return Fault("relay coil bad", f"{r.name} of {_ohms(ohm)}", Edit(ohm=((r.name, ohm),)), cures, ())
+        return Fault("relay coil bad", f"{r.name} of {ohms(ohm)}", Edit(ohm=((r.name, ohm),)), cures, ())
     return make
 
 
@@ -368,16 +368,3 @@ def makers(net: Netlist) -> dict[str, list[Maker]]:
         for kind, maker in source(net):
             out.setdefault(kind, []).append(maker)
     return out
-
-
-def draw(
-    net: Netlist, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS,
-    places: Mapping[str, Sequence[float]] | None = None,
-) -> Fault:
-    """One fault of the vehicle under the bench's laws; of some classes only, if they are named. `places`: by class
-    the weight of each of its makers, where they are not alike."""
-    found = {k: m for k, m in makers(net).items() if not kinds or k in kinds}
-    kind = rng.choices(sorted(found), [weights[k] for k in sorted(found)])[0]
-    if places is not None:
-        return rng.choices(found[kind], places[kind])[0](rng)
-    return rng.choice(found[kind])(rng)

@@ -15,7 +15,8 @@ from typing import Any
 
 from tests.bench.truth.circuit import Edit
 from tests.bench.truth.electrician import Electrician, UnknownPointError, thing_key
-from tests.bench.truth.faults import WEIGHTS, Fault, draw
+from tests.bench.truth.faults import WEIGHTS, Fault
+from tests.bench.truth.further_faults import draw
 from tests.bench.truth.observer import BY_DAY, Observer
 from tests.bench.truth.oracle import Oracle, person_of
 from tests.bench.truth.person import Event, Statement, events, sentence, speak

@@ -14,7 +14,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from tests.bench.truth.circuit import Edit
-from tests.bench.truth.faults import WEIGHTS, Fault, Key, makers
+from tests.bench.truth.faults import WEIGHTS, Fault, Key
+from tests.bench.truth.further_faults import every
 from tests.bench.truth.person import Event, Statement, events, likelihood
 from tests.bench.truth.picture import Known, Walked, tolerances, walk_again, walk_round
 
@@ -23,8 +24,9 @@ _VEHICLES = 10  # sound vehicles of the type, within its tolerances, that the fa
 # Draws for each place, where severity makes a difference.
 _EACH = dict.fromkeys((
     "wire resistance", "way bad", "holder corroded", "splice leg bad", "earth point bad", "eyelet bad", "splice bad",
-    "leak between ways", "rubbed to earth", "wires joined", "fuse clip bad"), 2.0) | {
-    "battery flat": 25.0, "filaments bridged": 4.0, "switch bad": 3.0}
+    "leak between ways", "rubbed to earth", "wires joined", "fuse clip bad", "bullet bad", "terminal bad",
+    "holder full of crust", "holder shorted"), 2.0) | {
+    "battery flat": 25.0, "clamp bad": 12.0, "filaments bridged": 4.0, "switch bad": 3.0}
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,7 @@ class Observer:
     ) -> Observer:
         """`most` draws, but at least one for each place; `weights` and `places` as in `faults.draw`."""
         rng = random.Random(seed)
-        found = makers(known.net)
+        found = every(known.net, weights)
         total = sum(weights[k] for k in found)
         per_class = {k: max(most * weights[k] / total, len(own) * _EACH.get(k, 1.0)) for k, own in found.items()}
         draws: list[Draw] = []

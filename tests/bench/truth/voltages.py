@@ -17,7 +17,7 @@ import numpy as np
 
 from tests.bench.truth import circuit as parts
 from tests.bench.truth.circuit import INF, Edit, Netlist
-from tests.bench.truth.faults import draw
+from tests.bench.truth.further_faults import draw
 from tests.bench.truth.laws import HEAD_V, TEST_V, leaks_of_the_tool, leds_of_the_tool, power_law
 from tests.bench.truth.solve import Arrays, NoSolutionError, Point, settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
