@@ -12,9 +12,9 @@ from tracer.harness.model import Harness
 from tracer.observation.evidence import ALL_WORDS, LIT, LampSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.circumstances import A_SIDE, light_said
+from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
-from tracer.observation.words.speech_lamps import FUNCTIONS
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.words import name_words, singular, tokens

@@ -12,10 +12,11 @@ from dataclasses import replace
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, RelaySeen, Symptom
+from tracer.observation.words.lamps_called import FUNCTIONS, NONE
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, Meant, Unclear, half_known
+from tracer.observation.words.speech_lamps import Meant, Unclear, half_known
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import DARK, ON, STAYS, UNHEARD, WORKS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_parts import Heard, hear

@@ -11,8 +11,9 @@ from typing import Final, Self
 from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, RelaySeen, Seen, Symptom
+from tracer.observation.words.lamps_called import NONE, TOWED
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import NONE, TOWED, Meant, Unclear
+from tracer.observation.words.speech_lamps import Meant, Unclear
 from tracer.observation.words.speech_lexicon import VEHICLE
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
 from tracer.observation.words.speech_parts import Heard

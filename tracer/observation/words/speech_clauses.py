@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from tracer.observation.words.speech_lamps import NONE, TOWED
+from tracer.observation.words.lamps_called import NONE, TOWED
+from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
 from tracer.observation.words.speech_looks import DARK, UNHEARD, USUAL, WORKS, Say, denied
-from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 from tracer.observation.words.speech_who import Who
 
 
