@@ -128,12 +128,19 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"don't work))?,? (?:except(?: for)?|bar|apart from|but not|other than) (?:the )?"
      rf"{_MIDDLE}(?: (?:one|(?:brake|stop)(?: light| lamp)?))?\s*$",
      r"\g<one> \g<what> light works, left and right \g<what> lights dead"),
+    (r"(?<=on) (?:but|and|with),? no (?:flash|blink)(?:ing)?\b|(?<=light),? (?:but|and) no (?:flash|blink)(?:ing)?\b",
+     " and does not flash"),
+    (r"\b(?:indicator )?(?:repeater|light|lamp)s? (?:on|in) (?:the )?(?:dash|dashboard|instruments|cluster) "
+    r"(?=(?:doesn't"
+     r"|does not|won't|isn't) (?:flash|blink|wink))", "indicator tell-tale "),
     # Of two alike that is out which should not be.
     (r"^\s*(?:(?:i|we|you|it|there)(?:'ve|'s| is| have| has)? )?(?:got )?only (?:(?:have|has|got) )?one "
      r"(?P<who>(?:of (?:the |my )?)?[\w ]*?(?:light|lamp|indicator|winker|blinker)s?)"
      r"(?: (?:is |are )?(?:works?|working|lit|on|comes? on|shines?|lights? up))?\s*$", r"one \g<who> dead"),
     (rf"(?P<look>\b{_LOOK}),? (?:and |also )?(?P<who>(?:the |my )?(?!it\b|they\b|that\b|i\b)(?:(?!{_TELLS})[\w'/]+ ?)"
-     r"{1,5}?) (?:too|as well|likewise|with (?:it|them))\s*$", r"\g<look>, \g<who> \g<look>"),
+     r"{1,5}?) (?:too|as well|likewise|with (?:it|them)|(?:(?:is|are|does|do|goes) )?(?:(?:just|exactly) "
+     r")?(?:the )?same)"
+     r"\s*$", r"\g<look>, \g<who> \g<look>"),
     (rf"\b(?:on|in|at) the {_CORNER}", r"at the \g<place>"),
     (rf"\b(?:the |my )?{_CORNER}", r"everything at the \g<place>"),
     (r" (?:just )?(?:next to|beside|alongside) (?:it|that one)\b", " on that side"),

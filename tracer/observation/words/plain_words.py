@@ -20,6 +20,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
       if (a, b) != ("r", "r")),
     (r"\b(?:r\s*/?\s*h\s*/?\s*r|rr|r/r)(?!\w)(?!\s*/)", "right rear"), (r"\bu\s*/\s*s\b", "dead"),
     (r"\bn\s*/\s*w\b|\bnot wkg\b|\bnfg\b", "not working"),
+    (r"\bd\s*/\s*s(?:ide)?\b", "driver's side"), (r"\bp\s*/\s*s(?:ide)?\b", "passenger's side"),
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
@@ -32,7 +33,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r",? ?(?:\b(?:but|and|all) )?\b(?:except(?:ing)?(?: for)?|apart from|barring|bar(?= (?:the|one|left|right|that"
      r"|this|near|off|n/s|o/s|both|front|rear))|other than|save for|with the exception of|excluding|but for|"
      r"aside from) (?!that\b|when\b|if\b|with\b|on\b|at\b)", " except "),
-    (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
+    (r"\ball else\b", "everything else"), (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
     (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
     (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
     (r"\b(?:,|and|but)? ?nor (?:do|does|will|did|is|are) (?:the )?([^,]+)$", r", \1 does not work"),

@@ -11,6 +11,7 @@ from tracer.harness.file.nodes import clip
 from tracer.harness.model import Harness
 from tracer.observation.evidence import ALL_WORDS, LIT, LampSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.accounted import nearest_first
 from tracer.observation.words.circumstances import A_SIDE, light_said
 from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.patterns import Pattern
@@ -78,7 +79,7 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
         note = (f"dark, as it should be here: {', '.join(dark)} (else say “lit”)",) if dark else ()
-        return Understood((symptom,), note)
+        return Understood((symptom,), note, verbatim=True)
     except TracerError as not_written:
         if "cannot be both" in not_written.message:
             raise  # it was understood, and contradicts itself
@@ -88,7 +89,7 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
         except NotUnderstood as speech:
             if (battery := _of_the_battery(text, own)) is not None:
                 raise battery from None
-            choices = ready_sentences(speech.ready, own)
+            choices = ready_sentences(nearest_first(speech.ready, text, lexicon_of(own)), own)
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
             known = speech.strange or isinstance(speech, NotHere)

@@ -44,10 +44,11 @@ def read_speech(text: str, lexicon: Lexicon) -> Understood:
     reader = _Reader(lexicon, heard, text)
     if heard.inside:
         open_ = "leaves open which" if of_one(heard) else "is not known here"
-        raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", reader.guesses(clauses), True)
+        whole = [] if of_one(heard) else reader.without(clauses)
+        raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", [*whole, *reader.guesses(clauses)], True)
     if heard.around.failed:
         raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
-                            reader.guesses(clauses), True)
+                            [*reader.without(clauses), *reader.guesses(clauses)], True)
     spoken, told = reader.read(clauses), heard.around.since
     return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
 

@@ -221,6 +221,16 @@ class ChoiceReader(ThingReader):
         return isinstance(seen, LampSeen) and seen.flash is None and (
             (lit and seen.words == LIT) or (not lit and seen.words == frozenset({"dark"})))
 
+    def without(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """The whole sentence as if the words that are not known had not been said; none where one of them may be the
+        look, or what a fuse held without."""
+        if any(_open(c) or c.thing[0] == "fuse" for c in clauses):
+            return []
+        try:
+            return [self._anew().read(deepcopy(list(clauses))).symptoms]
+        except NotUnderstood as open_:
+            return [*open_.ready]
+
     def _of_things(self, clause: Clause) -> list[tuple[Symptom, ...]]:
         """What may be said of the fuse, load or relay of a clause."""
         kind, name = clause.thing

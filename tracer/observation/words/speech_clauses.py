@@ -186,7 +186,7 @@ def _named_across(who: Who, sides: Sequence[str]) -> bool:
 
 def _denied_alone(clause: Clause) -> bool:
     """Whether it says that there is none of some lamps, and no more."""
-    return bool(clause.whos) and clause.whos[0].quantity in ("no", "neither") and not clause.says
+    return bool(clause.whos) and clause.whos[0].quantity in NONE and not clause.says
 
 
 def _elsewhere(who: Who, last: Who) -> bool:
@@ -271,7 +271,8 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     for n, (before, clause) in enumerate(pairwise(clauses), 1):
         named = before.whos[-1] if before.whos else None
         if named is None or not (named.functions or {*named.names} - TOWED) or not clause.whos or not all(
-                w.place_only and (w.one or _denied_alone(before)) and not w.other for w in clause.whos):
+                (w.place_only or {"fronts", "rears"} & {*w.said}) and not w.functions and not w.other and (
+                    w.one or _denied_alone(before)) for w in clause.whos):
             continue  # "no side lights at the front, back ones OK"
         out[n] = replace(clause, whos=[replace(
             w, functions=["tail" if f == "side" and "rear" in w.ends else f for f in named.functions],

@@ -45,12 +45,14 @@ class Understood:
         assumed: What was taken that nobody said, in words.
         unused: Words of it that tell nothing here.
         story: What it tells of the vehicle's story.
+        verbatim: It was said in the harness's own words, of which every one counts.
     """
 
     symptoms: tuple[Symptom, ...]
     assumed: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     story: Story = NO_STORY
+    verbatim: bool = False
 
     def remark(self) -> str:
         """What was assumed and what was not used, in one line; "" if neither was."""

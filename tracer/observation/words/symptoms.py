@@ -14,7 +14,9 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
-from tracer.observation.words.sentences import MOST_CHOICES, lexicon_of, one_sentence, written_as
+from tracer.observation.words.accounted import Account, nearest_first
+from tracer.observation.words.other_ways import other_ways
+from tracer.observation.words.sentences import MOST_CHOICES, lexicon_of, one_sentence, ready_sentences, written_as
 from tracer.observation.words.speech import tells_only_story
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.symptom_data import (
@@ -31,7 +33,7 @@ from tracer.observation.words.symptom_data import (
 )
 from tracer.observation.words.turned import SENTENCES, turned, works_only_there
 from tracer.observation.words.words import check_length
-from tracer.observation.words.written import EXAMPLE
+from tracer.observation.words.written import EXAMPLE, read_written
 
 __all__ = [
     "EXAMPLE", "FLASHES", "Understood", "example_sentence", "fuses", "lamp_as_data", "lamp_from_data", "loads",
@@ -53,6 +55,32 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own = healthy or healthy_states(harness)
+    try:
+        told = _understood(text, harness, own)
+    except TracerError as error:
+        error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
+        raise
+    open_ = () if told.verbatim else Account(text, lexicon_of(own)).open(told.symptoms, told.unused)
+    if not open_:
+        return told
+    raise SymptomError(f"“{clip(text)}”: {open_[0]}", "say which was meant, or each thing in a sentence of its own",
+                       _nearest(text, [told.symptoms], harness, own, sure=True))
+
+
+def _nearest(
+    text: str, ready: Sequence[Sequence[Symptom]], harness: Harness, own: HealthyStates, sure: bool = False,
+) -> tuple[str, ...]:
+    """The ready sentences for what is not understood, or not surely: those first in which most of it stands."""
+    ways = other_ways(text, lambda said: _understood(said, harness, own))
+    return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, sure), own)
+
+
+def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
+    return tuple(read_written(one, harness).symptom for one in SENTENCES.split(choice))
+
+
+def _understood(text: str, harness: Harness, own: HealthyStates) -> Understood:
+    """What a text says, as its sentences are read one by one."""
     sentences = _with_story([s for s in SENTENCES.split(turned(text)) if s.strip()], own)
     if len(sentences) > 1:
         each = _each_sentence(sentences, text, harness, own)
@@ -61,8 +89,10 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         told = _told_once([s for u in each for s in u.symptoms])
         assumed, unused = [a for u in each for a in u.assumed], [w for u in each for w in u.unused]
         story = reduce(Story.and_then, [u.story for u in each])
-        return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)), story)
-    return one_sentence(sentences[0] if sentences else text, text, harness, own)
+        verbatim = all(u.verbatim for u in each) and ". ".join(sentences) in text
+        return Understood(told, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(unused)), story, verbatim)
+    only = one_sentence(sentences[0] if sentences else text, text, harness, own)
+    return replace(only, verbatim=only.verbatim and sentences == [text.strip()])
 
 
 def _each_sentence(
