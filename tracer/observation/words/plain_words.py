@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from tracer.observation.words.patterns import Pattern
@@ -81,6 +82,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
 ))
 
 
+@lru_cache(maxsize=64)  # a sentence is read, and then held against what was understood
 def plain(text: str) -> str:
     """The sentence in small letters, words parted by one space; what is written in several ways is written in one."""
     said = f" {text.lower()} "

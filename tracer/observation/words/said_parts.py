@@ -65,10 +65,11 @@ class SaidParts:
 
     def __init__(self, text: str, lexicon: Lexicon) -> None:
         typed = plain(corrected(text)).split()
-        words, _ = put_right(typed, lexicon.known, lexicon.means)
+        words, slips = put_right(typed, lexicon.known, lexicon.means)
+        words = plain(" ".join(words)).split() if slips else words
         kerb: list[str] = []
         self.typed = frozenset(typed)
-        self.words = [side_word(w, lexicon.harness, kerb) for w in plain(" ".join(words)).split()]
+        self.words = [side_word(w, lexicon.harness, kerb) for w in words]
         self.parts = [*self._parts()]
 
     def _parts(self) -> Iterator[Part]:
