@@ -9,6 +9,7 @@ not, the sentence is asked back and not recorded.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
@@ -25,7 +26,7 @@ from tracer.observation.evidence import (
     Seen,
     Symptom,
 )
-from tracer.observation.words.lamps_called import FUNCTIONS, TOWED
+from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, TOWED
 from tracer.observation.words.said_parts import Part, SaidParts, all_says
 from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DIM, SHORT, Say
@@ -63,6 +64,8 @@ _ON_THE_DASH: Final = frozenset({"tell-tale", "panel"})
 _NO_CONTROL: Final = word_set("turn work direction full low main high park backing number")  # in "when I turn …"
 _AS_USUAL: Final = word_set("normal usual should before bright brighter ever")
 _ANSWERED: Final = word_set("is are do does")  # "the left isn't lit, the right is"
+_WHERE: Final = word_set("left right front rear back side")
+_AT_TIMES: Final = word_set("sometimes intermittent intermittently only now occasionally times always")
 _HELD: Final = word_set("other opposite others")
 
 
@@ -83,6 +86,22 @@ class Account:
         strange = [w for w in unused if w.isalpha() and w not in _BESIDE | praised]
         return [*(f"“{w}” is not known here" for w in strange), *Reading(self.said, self.lexicon, symptoms).open()]
 
+    def fitting(self, symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
+        """The symptoms without what nobody said; none where the rest does not fit either."""
+        left, wrong = tuple(symptoms), len(self.open(symptoms))
+        for n, symptom in enumerate(symptoms):
+            for seen in symptom.seen:
+                kept = replace(left[n], seen=tuple(k for k in left[n].seen if k is not seen))
+                less = (*left[:n], kept, *left[n + 1 :])
+                if (open_ := len(self.open(less))) < wrong and self._lamps_for(less) == self._lamps_for(symptoms):
+                    left, wrong = less, open_
+        return tuple(s for s in left if s.seen or s.others_normal) if not wrong else ()
+
+    def _lamps_for(self, symptoms: Sequence[Symptom]) -> int:
+        """For how many parts of the sentence a lamp stands in the symptoms."""
+        found = Reading(self.said, self.lexicon, symptoms)
+        return sum(any(found.there(k, p) for k in found.lamps) for p in self.said.parts if p.functions)
+
     def left_out(self, symptoms: Sequence[Symptom]) -> int:
         """Of how many parts of the sentence nothing stands in the symptoms."""
         return Reading(self.said, self.lexicon, symptoms).left_out()
@@ -101,7 +120,7 @@ def nearest_first(
     account = Account(text, lexicon)
     whole = [way for way in ways if not account.open(way)]
     if sure:
-        return [*whole, *ready]
+        return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready]
     return sorted([*ready, *whole], key=account.left_out)
 
 
@@ -117,6 +136,7 @@ class _Found:
         self.named = {n for k in self.seen for n in _lamps_of(k)}
         others = " ".join(k.says() for k in self.seen if not isinstance(k, LampSeen | Compared))
         self.things = {*others.lower().split()}
+        self.apart = False
         self.others_normal = any(s.others_normal for s in symptoms)
         self.positions = {w for s in symptoms for c, p in self.healthy.moves(s.state).items()
                           for w in (*c.split(), *p.split())}
@@ -166,7 +186,7 @@ class _Found:
             return seen.flash == say.flash
         words = say.words or ALL_WORDS
         if say.usual or say.on:
-            return bool(seen.words & LIT) or seen.fine or seen.sometimes
+            return bool(seen.words & LIT) or seen.fine or (seen.sometimes and not self.apart)
         if say.flicker:
             return seen.sometimes or seen.words == words or seen.flash is not None
         return bool(seen.words & (_WEAK if words <= _WEAK else words))
@@ -204,6 +224,8 @@ class Reading(_Found):
             yield from self._anywhere(part, [k for k in says if not (k.usual or k.unheard)])
             return
         there = [k for k in self.seen if self.there(k, part)]
+        # "Right stop intermittent, left ok": the other part says how often.
+        self.apart = bool(part.sides) and not (part.when or _AT_TIMES & {*part.words}) and len(self.said.parts) > 1
         if not there and not self.in_state(part):
             yield f"of “{part.said}” nothing was understood"
         denial = [SHORT] * (part.denied and DIM not in part.says)
@@ -229,6 +251,12 @@ class Reading(_Found):
         parts = [p for p in self.said.parts if p.when and not p.fronted]
         if len({" ".join(p.when) for p in parts if p.says}) > 1 and len({s.state for s in self.symptoms}) == 1:
             yield "it is told of two states, and one was understood"
+        functions = {f for p in self.said.parts for f in p.functions.values()}
+        turning = [s.state for s in self.symptoms for k in s.seen
+                   if isinstance(k, LampSeen) and self.healthy.purposes[k.lamp] & INDICATORS]
+        apart = any(not any("hazard" in c for c in self.healthy.moves(state)) for state in turning)
+        if apart and "hazard" in functions and "indicator" not in functions:
+            yield "it is told of the hazard lights"
         for part in parts:
             for word in () if _NOT_THERE & {*part.when} else map(singular, part.when):
                 function = FUNCTIONS.get(word, "side")
@@ -293,10 +321,28 @@ class Reading(_Found):
             yield "that something flashes was not said"
         if any(k.words == _DARK and k.flash for k in self.lamps):
             yield "what is dark does not flash"
+        yield from self._unnamed()
         if self.words & _SEVERAL or "brighter" in self.words or len(self.words & (TOWED | VEHICLE)) > 1:
             return
         yield from (f"{k.lamp} was not named" for k in self.lamps
                     if not any(p.fronted or self.there(k, p) for p in parts))
+
+    def _unnamed(self) -> Iterator[str]:
+        """Lamps that are called by none of the names that were said."""
+        parts = self.said.parts
+        functions = {w: f for p in parts for w, f in p.functions.items()}
+        ends = any((p.ends and not p.functions) or p.unnamed or p.fronted for p in parts)
+        sides = bool(parts) and bool(parts[0].sides) and not parts[0].functions
+        if not functions or ends or sides or _ON_THE_DASH & {*functions.values()}:
+            return
+        if self.words & (_SWAPS | {"brighter", "only", "whole"}):
+            return
+        functions |= {"tail": "tail"} if "side" in functions.values() else {}
+        pool = {n for f in functions.values() for n in self.called.called(f)}
+        for lamp in dict.fromkeys(k.lamp for k in self.lamps):
+            if lamp not in pool and not {singular(w) for w in tokens(lamp)} & {
+                    singular(w) for w in self.words} - _WHERE - NOUNS:
+                yield f"{lamp} was not named"
 
 
 def _looks(seen: Seen) -> Sequence[Seen]:

@@ -93,7 +93,8 @@ def _parts(text: str) -> list[str]:
 def _with_subject(words: Sequence[str], last: Sequence[str]) -> str:
     """A part with whom it is about: those of the part before where it names nobody, or only another side or end."""
     own = _subject(words)
-    if last and (its := next((k for k, w in enumerate(words) if w in _IT[:2]), None)) is not None:
+    its = next((k for k, w in enumerate(words[:-1]) if w in _IT[:2]), None)
+    if last and its is not None:
         return " ".join([*words[:its], *last, *words[its + 1 :]])
     if _named(own) or not last or words[0] in _WHEN:
         return " ".join(words)

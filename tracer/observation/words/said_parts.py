@@ -31,6 +31,11 @@ _GOES: Final = word_set("go goes went going dim dims come comes")  # "goes right
 # Of these a noun has to follow, or they say no lamp.
 _HALF_NAMES: Final = word_set("turn direction full low high inside work roof cabin")
 _BOTH_SIDES: Final = word_set("both either all each the")
+# With these lamps may be meant that are not named.
+_ANY: Final = word_set(
+    "everything nothing none neither all rest else other others opposite it they them each one ones both lot "
+    "cluster unit "
+    "end corner wing flasher")
 _NO_STOP: Final = word_set("left right high the front rear")
 _BACK: Final = word_set("left right light lamp end")
 
@@ -48,6 +53,7 @@ class Part:
     when: list[str] = field(default_factory=list)  # words of the circumstance
     beside: list[Say] = field(default_factory=list)  # looks said in it
     excepted: bool = False  # from what the part before says
+    unnamed: bool = False  # "the lights", "the rest", "it": whose names are not in it
     fronted: bool = False  # it begins with the circumstance, and where that ends is not known
 
     @property
@@ -68,7 +74,7 @@ class SaidParts:
         words, slips = put_right(typed, lexicon.known, lexicon.means)
         words = plain(" ".join(words)).split() if slips else words
         kerb: list[str] = []
-        self.typed = frozenset(typed)
+        self.typed, self.names = frozenset(typed), lexicon.names
         self.words = [side_word(w, lexicon.harness, kerb) for w in words]
         self.parts = [*self._parts()]
 
@@ -128,6 +134,9 @@ class SaidParts:
             part.ends.add("rear" if word == "back" else word)
         elif word in _DENIES:
             part.denied = True
+            part.unnamed |= word in _ANY
+        elif word in _ANY or (one in NOUNS and singular(before) not in FUNCTIONS and not self._own_name(before)):
+            part.unnamed = True
         elif one in ("stop", "stopped") and (after.endswith("ing") or self._ceases(part, at)):
             part.says += [] if after.endswith("ing") else [OUT]
         elif one in FUNCTIONS and not self._no_name(word, before, after):
@@ -138,6 +147,10 @@ class SaidParts:
         if FUNCTIONS[one] == "side" and word == "sides":
             return before in _BOTH_SIDES
         return (FUNCTIONS[one] == "side" or one in _HALF_NAMES) and after not in NOUNS
+
+    def _own_name(self, word: str) -> bool:
+        """Whether a word is one of the names that the harness has for its lamps."""
+        return singular(word) in self.names
 
     def _ceases(self, part: Part, at: int) -> bool:
         """Whether "stop" is what something does."""

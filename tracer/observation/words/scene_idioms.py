@@ -102,6 +102,14 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("engine", "ignition", "key"),
      r"(?P<start>^\s*|, |\bbut |\band )(?P<what>(?:the )?(?:engine|ignition|key) (?:on|off|running|stopped)),? "
      r"(?=(?:the |all |both |my |left |right |everything |lights |no )(?!.*\bwhen\b))", r"\g<start>with \g<what>, "),
+    (("problem", "trouble", "issue"),
+     r"^\s*(?:i |we |he |she )?(?:have|has|having|had|got|'ve got) (?:got )?(?:a |an |some )?(?:problem|"
+     r"trouble|issue)s? with "
+     r"(?:the |my )?(?P<who>[\w/ ]+?), (?:it |that |they )?(?=is |are |won't|does|do )", r"\g<who> "),
+    (("nor ",),
+     r"(?P<start>^\s*|, |\bbut |\band )neither (?:the |my )?(?P<one>[\w ]+?) nor (?:the |my )?(?P<two>[\w ]+?) "
+     r"(?:works?|comes? on|lights?(?: up)?|goes|does anything)(?= *(?:$|,| but\b| and\b))",
+     r"\g<start>\g<one> dead, \g<two> dead"),
     (("left with",), r"\b(?:and |then )?(?:i am|i'm|we are|we're|it's|it is) (?:only |just )?left with "
     r"(?:only |just )?(?P<who>"
      r"[\w ]+?)\s*$", r"\g<who> work"),

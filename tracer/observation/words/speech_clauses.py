@@ -130,6 +130,8 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
     who, now = chunk.who, out[-1]
     assert who is not None
     told = any(not s.beside for s in now.says)
+    # "Right stop sometimes, left stop ok": that it is sometimes is all that is told of the first.
+    told |= parted in (",", "but") and bool(now.says and now.whos and who.functions and who.sides and more)
     if now.bare and (look_first or not told):
         now.whos.append(who)
     elif now.says and parted and now.whos and any(_elsewhere(who, w) for w in now.whos):

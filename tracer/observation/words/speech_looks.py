@@ -84,7 +84,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "cuts off|"
           "stop working|"
           "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
-          "extinguishes|extinguish|fails|fail|"
+          "extinguishes|extinguish|fails|fail|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
                   "barely glows|"
@@ -106,11 +106,13 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
               "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|crook|up the creek|up the wall|all over the "
               "place|all over the shop|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
-    (WORKS, "alive|works|work|working|works ok|work ok|works fine|work fine|working fine"),
+    (WORKS, "alive|behaves|behaves itself|behaving|works|work|working|works ok|work ok|works fine|work fine|"
+    "working fine"),
     (USUAL, "grand|spot on|mint|tip top|bang on|hunky dory|bonzer|beaut|a1|lovely|dandy|ok|okay|fine|good|all "
             "right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
-            "correctly|satisfactory|serviceable|in order|working order|faultless|healthy|strong|nice and "
+            "correctly|behaves|behaves itself|behaving|satisfactory|serviceable|in order|working order|"
+            "faultless|healthy|strong|nice and "
             "bright|good and bright|as it should|as they should|as usual|is good"
             "|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
@@ -180,7 +182,8 @@ _LIGHTING: Final = (
     "work", "working", "works", "worked", "come on", "coming on", "comes on", "come up", "light", "lighting",
     "lights",
     "lit",
-    "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
+    "light up", "lighting up", "shining", "on",
+    "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
     "illuminate", "illuminating", "sound", "run", "running", "turn", "turning", "spin", "spinning",
     "blow its horn",
