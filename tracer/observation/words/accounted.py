@@ -201,6 +201,7 @@ class Reading(_Found):
             yield from self._part(part)
         yield from self._excepted()
         yield from self._circumstances()
+        yield from self._of_its_own_part()
         yield from self._all_the_time()
         yield from self._controls()
         yield from self._compared()
@@ -263,6 +264,26 @@ class Reading(_Found):
                 of_control = function not in ("side", "interior", *_ON_THE_DASH) and word not in _NO_CONTROL
                 if of_control and not self.function_known(word, function):
                     yield f"“{' '.join(part.when)}” was not understood"
+
+    def _of_its_own_part(self) -> Iterator[str]:
+        """"No reverse light on the left; the right one glows with the lights on": what is said of when in one part is
+        not told of the other, which says something else."""
+        parts = self.said.parts
+        there = [p for p in parts if p.when and (p.says or p.denied)]
+        if len(there) != 1 or any(p.fronted for p in parts) or "and" in self.said.words:
+            return
+        for part in parts:
+            if part is there[0] or not part.placed or not (part.says or part.denied) or any(
+                    k.short for k in part.says) or (part.says, part.denied) == (there[0].says, there[0].denied):
+                continue
+            if any(isinstance(k, LampSeen) and self.there(k, part) and not self.there(k, there[0])
+                   and self._beside(k.lamp, s.state) for s in self.symptoms for k in s.seen):
+                yield f"“{part.said}” is told without “{' '.join(there[0].when)}”"
+
+    def _beside(self, lamp: str, state: VehicleState) -> bool:
+        """Whether a control was moved that a lamp does not need."""
+        own = {c for s in self.healthy.own(lamp) for c in self.healthy.moves(s)}
+        return any(c not in own and "ignition" not in c for c in self.healthy.moves(state))
 
     def _all_the_time(self) -> Iterator[str]:
         """What stays on is not told of a state in which it should be on."""
@@ -339,9 +360,10 @@ class Reading(_Found):
             return
         functions |= {"tail": "tail"} if "side" in functions.values() else {}
         pool = {n for f in functions.values() for n in self.called.called(f)}
-        for lamp in dict.fromkeys(k.lamp for k in self.lamps):
+        vehicles = self.words & (TOWED | VEHICLE)  # "car ok, …" is of all its lamps
+        for lamp in dict.fromkeys(k.lamp for k in self.lamps if not (vehicles and (k.words == _NORMAL or k.fine))):
             if lamp not in pool and not {singular(w) for w in tokens(lamp)} & {
-                    singular(w) for w in self.words} - _WHERE - NOUNS:
+                    singular(w) for w in self.words} - _WHERE - NOUNS - TOWED - VEHICLE:
                 yield f"{lamp} was not named"
 
 

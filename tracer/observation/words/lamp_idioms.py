@@ -40,7 +40,8 @@ _DOES_TO: Final = (
     r"horn|wipers?|blower|heater))(?: switch)?(?: on)? "
 )
 _TO_WHOM: Final = (
-    r" (?P<who>(?!at |on |in |when |with |if |over |as |and |but |a |out |off |for |after |some|now|again|inter"
+    r" (?P<who>(?!the moment |as soon |at |on |in |when |with |if |over |as |and |but |a |out |off |for |"
+    r"after |some|now|again|inter"
     r"|occas|alto|compl|just|like )(?:the |my |both |all )?[\w ]+)$"
 )
 _PUTS_OUT: Final = r"(?:kills?|cuts?(?: out| off)?|puts? out|knocks? out|turns? off|switch(?:es)? off)"
@@ -133,6 +134,14 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\b(?:indicator )?(?:repeater|light|lamp)s? (?:on|in) (?:the )?(?:dash|dashboard|instruments|cluster) "
     r"(?=(?:doesn't"
      r"|does not|won't|isn't) (?:flash|blink|wink))", "indicator tell-tale "),
+    (r"^\s*(?:the |a )?(?P<one>(?!no |neither |nothing )(?:[\w/-]+ ){0,3}?(?:light|lamp|beam|tail|"
+    r"indicator)s?),? but no "
+     r"(?P<two>[\w/ -]+?(?:light|lamp|beam|stop|tail|indicator|brake)s?)\s*$", r"\g<one> works, no \g<two>"),
+    (r"^\s*one (?P<who>(?:[\w-]+ ){0,3}?(?:light|lamp|beam|indicator|bulb)) (?:is )?(?:fine|ok|okay|good|"
+    r"works?|working),? "
+     r"(?:and |but )?(?:the )?other(?: one)? (?P<look>(?:is )?(?:out|dead|dim|faint|not working)|doesn't(?: "
+     r"work)?|does not"
+     r"(?: work)?)\s*$", r"one \g<who> \g<look>"),
     # Of two alike that is out which should not be.
     (r"^\s*(?:(?:i|we|you|it|there)(?:'ve|'s| is| have| has)? )?(?:got )?only (?:(?:have|has|got) )?one "
      r"(?P<who>(?:of (?:the |my )?)?[\w ]*?(?:light|lamp|indicator|winker|blinker)s?)"

@@ -34,7 +34,11 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r",? ?(?:\b(?:but|and|all) )?\b(?:except(?:ing)?(?: for)?|apart from|barring|bar(?= (?:the|one|left|right|that"
      r"|this|near|off|n/s|o/s|both|front|rear))|other than|save for|with the exception of|excluding|but for|"
      r"aside from) (?!that\b|when\b|if\b|with\b|on\b|at\b)", " except "),
-    (r"\ball else\b", "everything else"), (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
+    (r"\ball else\b", "everything else"),
+    (r",? (?:although|though|whereas) (?=\w)", " but "),
+    (r"\b(?:the )?remaining (?:ones|lamps|lights|two|three|four|pair)\b", "the others"),
+    (r"\b(?:the )?remaining (?=\w+s\b)", "the rest of the "), (r"\bt'?other\b", "the other"), (r"\b'?(un|"
+    r"uns)(?='?s? )", "one"),
     (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
     (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
     (r"\b(?:,|and|but)? ?nor (?:do|does|will|did|is|are) (?:the )?([^,]+)$", r", \1 does not work"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.harness.lamp_purposes import INDICATORS, other_side
-from tracer.observation.words.lamps_called import FUNCTIONS, TOWED, LampsCalled, tells_of
+from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, TOWED, LampsCalled, tells_of
 from tracer.observation.words.speech_colours import shines
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.words import alternatives, name_words, tokens
@@ -247,6 +247,11 @@ class Lamps(LampsCalled):
         if alike and len(series) == 1:  # of lamps that are numbered those of the same name
             return Meant(alike)
         own = {p for n in before for p in self.purposes[n]}
+        called = {n.split()[-1] for n in before}
+        if "side" in own and len(called) == 1 and not called & {*FUNCTIONS, *NOUNS}:  # "the others" of the markers
+            named = tuple(n for n in self.purposes if n.split()[-1] in called and n not in before)
+            if named:
+                return Meant(named)
         own |= INDICATORS if own & INDICATORS else set()
         found = tuple(n for n, p in self.purposes.items() if p & own and "tell-tale" not in p and n not in before)
         if not found:

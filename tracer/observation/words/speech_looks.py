@@ -84,7 +84,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "cuts off|"
           "stop working|"
           "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
-          "extinguishes|extinguish|fails|fail|is missing|are missing|"
+          "stalls|stall|extinguishes|extinguish|fails|fail|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
                   "barely glows|"
@@ -106,7 +106,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
               "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|crook|up the creek|up the wall|all over the "
               "place|all over the shop|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
-    (WORKS, "alive|behaves|behaves itself|behaving|works|work|working|works ok|work ok|works fine|work fine|"
+    (WORKS, "alive|operative|operational|behaves|behaves itself|behaving|works|work|working|works ok|work ok|"
+    "works fine|work fine|"
     "working fine"),
     (USUAL, "grand|spot on|mint|tip top|bang on|hunky dory|bonzer|beaut|a1|lovely|dandy|ok|okay|fine|good|all "
             "right|alright|normal|normally|perfect|perfectly|properly|"
