@@ -28,14 +28,15 @@ _THINGS: Final = word_set("fuse everything repeater")
 _WHEN: Final = word_set("when whenever with while if once on in")
 
 
-def other_ways(text: str, read: Callable[[str], Understood]) -> list[tuple[Symptom, ...]]:
+def other_ways(text: str, read: Callable[[str], Understood], asked: bool = True) -> list[tuple[Symptom, ...]]:
     """What a sentence says if its parts are read each for itself, or if what it begins with ends elsewhere.
 
     Args:
         read: What reads one of them.
+        asked: Of a part that leaves something open each of its choices counts.
     """
     parts = _parts(text)
-    return _by_parts(parts, read) if len(parts) > 1 else _by_begin(text, read)
+    return _by_parts(parts, read, asked) if len(parts) > 1 else _by_begin(text, read)
 
 
 def _by_begin(text: str, read: Callable[[str], Understood]) -> list[tuple[Symptom, ...]]:
@@ -50,13 +51,15 @@ def _by_begin(text: str, read: Callable[[str], Understood]) -> list[tuple[Sympto
     return []
 
 
-def _by_parts(parts: Sequence[str], read: Callable[[str], Understood]) -> list[tuple[Symptom, ...]]:
+def _by_parts(parts: Sequence[str], read: Callable[[str], Understood], asked: bool) -> list[tuple[Symptom, ...]]:
     """The parts together; of one that is open each of its choices, beside the others."""
     ways: list[tuple[Symptom, ...]] = [()]
     for part in parts:
         try:
             told = [read(part).symptoms]
         except TracerError as error:
+            if not asked:
+                return []
             told = _by_begin(part, read) or [found for c in error.choices[:_MOST] if (found := _ready(c, read))]
             if not told and _names(part.split()):
                 return []  # of something that is known, and not understood

@@ -114,7 +114,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     r"(?:only |just )?(?P<who>"
      r"[\w ]+?)\s*$", r"\g<who> work"),
     (("switch",),
-     r"(?P<stays>\b(?:stays?|still|on|lit|glows?|burns?)\b[^,]*?),? (?:the |its |with )?(?:(?:fog|hazard|"
+     r"(?P<stays>\b(?:stays?|still|on|lit|glows?|burns?)\b[^,]*?),? (?:(?:the|its|with|after|when) "
+     r")*(?:(?:fog|hazard|"
      r"light|lamp) )?switch "
      r"(?:is )?off\s*$", r"\g<stays>"),
     (("switch",),

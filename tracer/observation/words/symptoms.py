@@ -14,7 +14,7 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
-from tracer.observation.words.accounted import Account, nearest_first
+from tracer.observation.words.accounted import Account, at_odds, nearest_first
 from tracer.observation.words.other_ways import other_ways
 from tracer.observation.words.sentences import MOST_CHOICES, lexicon_of, one_sentence, ready_sentences, written_as
 from tracer.observation.words.speech import tells_only_story
@@ -60,7 +60,14 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     except TracerError as error:
         error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
         raise
-    open_ = () if told.verbatim else Account(text, lexicon_of(own)).open(told.symptoms, told.unused)
+    if told.verbatim:
+        return told
+    account = Account(text, lexicon_of(own))
+    open_ = account.open(told.symptoms, told.unused)
+    if not open_ and account.open_scope(told.symptoms):
+        ways = other_ways(text, lambda said: _understood(said, harness, own), asked=False)
+        if any(at_odds(told.symptoms, way) and not account.open(way) for way in ways):
+            open_ = ["it is not sure of which part it is said when, or how often"]
     if not open_:
         return told
     raise SymptomError(f"“{clip(text)}”: {open_[0]}", "say which was meant, or each thing in a sentence of its own",
