@@ -49,6 +49,7 @@ _ON_THE_DASH: Final = frozenset({"tell-tale", "panel"})
 _NO_CONTROL: Final = word_set("turn work direction full low main high park backing number")  # in "when I turn …"
 _AS_USUAL: Final = word_set("normal usual should before bright brighter ever")
 _ANSWERED: Final = word_set("is are do does")  # "the left isn't lit, the right is"
+_SIGNALS: Final = word_set("signal signals signalling signaling turn turns turning go going hazard hazards")
 _WHERE: Final = word_set("left right front rear back side")
 _OFTEN: Final = word_set("sometimes intermittent intermittently occasionally times")
 _AT_TIMES: Final = _OFTEN | word_set("only now always")
@@ -261,14 +262,15 @@ class Reading(_Found):
     def _said(self, control: str, state: VehicleState) -> bool:
         """Whether a control was named, or the lamps that it lights, or the vehicle put to rest."""
         names = (control, *self.healthy.harness.controls[control].also, state[control])
-        words = {w for n in names for w in n.split()}
+        words = {w for n in names for w in n.split()} - _WHERE  # a side alone tells of a lamp
         said = {singular(w) for w in self.words} | self.words
         on = self.healthy.on(state)
         lit = {w for w, f in FUNCTIONS.items() if any(n in on for n in self.called.called(f))}
         near = {w[:4] for w in words - _HAND if len(w) > 4} & {w[:4] for w in said}  # "braking"
         of_lights = said & _LIGHTS and words & _LIGHTS
+        signals = "indicator" in control and said & _SIGNALS
         at_rest = control == "ignition" and said & {"parked", "park", "nothing"}
-        return bool(near or (words - _HAND | lit | {"everything", "all"}) & said or of_lights or at_rest)
+        return bool(near or (words - _HAND | lit | {"everything", "all"}) & said or of_lights or at_rest or signals)
 
     def _unsaid(self) -> Iterator[str]:
         """Looks and lamps that nobody spoke of."""

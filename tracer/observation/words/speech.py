@@ -161,6 +161,10 @@ class _Reader(SceneReader):
             if told.usual and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"
         _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
+        for who in clause.whos if told.short and self.flashed else ():
+            if who.whole and not who.functions:
+                who.functions = ["indicator"]  # "the repeater flashes, nothing else on the left does"
+        self.flashed = told.flash == "flashing"
         try:
             meant = self._meant(clause, told)
         except NotHere:

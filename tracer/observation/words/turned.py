@@ -142,7 +142,8 @@ _NOR_END: Final = Pattern(
     r"(?= *(?:$|,))", 2)
 # What is said to be switched on, and words of the lamps that burn with it.
 _PUTS_ON: Final = (("brake", ("brake", "stop")), ("braking", ("brake", "stop")), ("revers", ("revers", "back")),
-                   ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)))
+                   ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)),
+                   ("fog", ("fog",)))
 _MAKES: Final = Pattern(
     r"(?:the |putting |switching |turning |pressing |touching |using |applying |pulling |on |trailer |caravan "
     r"|car )*(?P<what>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
