@@ -159,7 +159,8 @@ class Reading(_Found):
     # --- what was said stands in it
 
     def _part(self, part: Part) -> Iterator[str]:
-        by_another = bool(_BY_ANOTHER & {*part.words})
+        # "The front brake doesn't work the stop light".
+        by_another = bool(_BY_ANOTHER & {*part.words}) or {"brake", "stop"} <= part.functions.keys()
         unknown = [w for w, f in part.functions.items() if not self.function_known(w, f)]
         if unknown and not self.things and not by_another and not _ON_THE_DASH & {*part.functions.values()}:
             yield f"of “{part.said}” nothing was understood"
@@ -170,9 +171,10 @@ class Reading(_Found):
             yield from self._anywhere(part, [k for k in says if not (k.usual or k.unheard)])
             return
         there = [k for k in self.seen if self.there(k, part)]
+        lamp = part.functions and says and not (self.things or self.others_normal or "all" in part.words)
         # "Right stop intermittent, left ok": the other part says how often.
         self.apart = bool(part.sides) and not (part.when or _AT_TIMES & {*part.words}) and len(self.said.parts) > 1
-        if not there and not self.in_state(part):
+        if not there and (lamp or not self.in_state(part)):
             yield f"of “{part.said}” nothing was understood"
         denial = [SHORT] * (part.denied and DIM not in part.says)
         if there and not all(any(self.compatible(k, s, part.denied) for s in there) for k in says or denial):
@@ -263,9 +265,11 @@ class Reading(_Found):
         """Whether a control was named, or the lamps that it lights, or the vehicle put to rest."""
         names = (control, *self.healthy.harness.controls[control].also, state[control])
         words = {w for n in names for w in n.split()} - _WHERE  # a side alone tells of a lamp
-        said = {singular(w) for w in self.words} | self.words
+        said = {singular(w) for w in self.words} | self.words | ({"dimmer"} if "dim" in self.words else set())
         on = self.healthy.on(state)
-        lit = {w for w, f in FUNCTIONS.items() if any(n in on for n in self.called.called(f))}
+        needs = {n for n in on & self.called.purposes.keys() if any(
+            control in self.healthy.moves(s) for s in self.healthy.own(n))}
+        lit = {w for w, f in FUNCTIONS.items() if needs & {*self.called.called(f)}}
         near = {w[:4] for w in words - _HAND if len(w) > 4} & {w[:4] for w in said}  # "braking"
         of_lights = said & _LIGHTS and words & _LIGHTS
         signals = "indicator" in control and said & _SIGNALS
