@@ -1,6 +1,6 @@
 """What was understood is held against the words that were said: each change that makes it tell something else is
-seen, and what is not surely understood is asked back with the right sentence among those to choose from (all sentences
-invented)."""
+seen, and what is not surely understood is asked back with the right sentence among those to choose from (all
+sentences invented)."""
 
 from __future__ import annotations
 

@@ -227,8 +227,9 @@ class _Reader(SceneReader):
         return _of_that_thing(who, self.heard, self.ticking, relays)
 
     def _other_looks(self, clause: Clause) -> list[tuple[Symptom, ...]]:
-        """The sentence with other looks in place of one that cannot be."""
-        return self.with_looks([replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses])
+        """The sentence with other looks in place of one that cannot be; none of a reading that is one of those."""
+        other = [replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]
+        return [] if self.tried else self.with_looks(other)
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""

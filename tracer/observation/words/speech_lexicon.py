@@ -47,7 +47,8 @@ _ENGLISH: Final = word_set(
     "bent cracked smashed wired wiring traced traces faces facing worn there's think "
     "relay relays arrow arrows amp amps box runs run motor beater beaters shows show shown tools delay delays "
     "pins flows narrow two three four five six ten "
-    "along backs own itself away immediately because changed bought never always nearside offside driver passenger "
+    "alike equal equally along backs own itself away immediately because changed bought never always nearside "
+    "offside driver passenger "
     "where stayed times twice"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.
