@@ -212,6 +212,8 @@ def test_a_heading_of_one_part_or_of_parts_that_name_no_lamp_is_left(said: str) 
     assert under_heading(said) == said
 
 
-@pytest.mark.parametrize("said", ["left tail dim when the pedal is pressed", "dead when the lamp is wet"])
+@pytest.mark.parametrize("said", [
+    "left tail dim when the pedal is pressed", "dead when the lamp is wet",
+    "left rear stop dark when brake pedal pressed", "rear lamp stop dark when brake lever pulled"])
 def test_what_is_no_control_in_the_passive_is_left(said: str) -> None:
     assert scene_plainly(said) == said

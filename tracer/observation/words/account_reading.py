@@ -22,7 +22,7 @@ from tracer.observation.evidence import (
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, TOWED
 from tracer.observation.words.said_parts import Part, SaidParts, all_says
 from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
-from tracer.observation.words.speech_looks import DIM, SHORT, Say
+from tracer.observation.words.speech_looks import DIM, ON, SHORT, Say
 from tracer.observation.words.words import singular, tokens, word_set
 
 _NORMAL, _DARK, _WEAK = (frozenset(w.split()) for w in ("normal", "dark", "dim faint"))
@@ -161,17 +161,20 @@ class Reading(_Found):
     def _part(self, part: Part) -> Iterator[str]:
         # "The front brake doesn't work the stop light".
         by_another = bool(_BY_ANOTHER & {*part.words}) or {"brake", "stop"} <= part.functions.keys()
-        unknown = [w for w, f in part.functions.items() if not self.function_known(w, f)]
+        inside = {"head"} if "side" in part.functions.values() else set()  # "the side light in the headlamp"
+        unknown = [w for w, f in part.functions.items() if f not in inside and not self.function_known(w, f)]
         if unknown and not self.things and not by_another and not _ON_THE_DASH & {*part.functions.values()}:
             yield f"of “{part.said}” nothing was understood"
         if unknown or by_another:
             return
+        self.apart = False
         says = [k for k in part.says if not (k.beside or (part.denied and k == DIM))]
         if not part.placed or self.words & _SWAPS:
             yield from self._anywhere(part, [k for k in says if not (k.usual or k.unheard)])
             return
         there = [k for k in self.seen if self.there(k, part)]
-        lamp = part.functions and says and not (self.things or self.others_normal or "all" in part.words)
+        generally = self.things or self.others_normal or "all" in part.words
+        lamp = part.functions and says not in ([], [ON]) and not generally
         # "Right stop intermittent, left ok": the other part says how often.
         self.apart = bool(part.sides) and not (part.when or _AT_TIMES & {*part.words}) and len(self.said.parts) > 1
         if not there and (lamp or not self.in_state(part)):

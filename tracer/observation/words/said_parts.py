@@ -11,6 +11,7 @@ from typing import Final
 
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import DARK, OUT, Say, say_at
@@ -18,6 +19,8 @@ from tracer.observation.words.speech_parts import side_word
 from tracer.observation.words.spelling import put_right
 from tracer.observation.words.words import singular, word_set
 
+# By which light it was looked at, which is no look.
+_BY_LIGHT: Final = Pattern(r",?\s*\b(?:in the dark|after dark|in darkness|in (?:broad |full |bright )?daylight)\b", 2)
 _DENIES: Final = word_set("no not never neither nor none nothing nowt without won't")
 _PARTING: Final = word_set(", but yet though and or except then |")
 _WHEN: Final = word_set(
@@ -70,7 +73,7 @@ class SaidParts:
     """A sentence in its parts. `words`: with slips put right; `typed`: as they came."""
 
     def __init__(self, text: str, lexicon: Lexicon) -> None:
-        typed = plain(corrected(text)).split()
+        typed = plain(_BY_LIGHT.sub("", corrected(text))).split()
         words, slips = put_right(typed, lexicon.known, lexicon.means)
         words = plain(" ".join(words)).split() if slips else words
         kerb: list[str] = []
@@ -139,6 +142,8 @@ class SaidParts:
             part.unnamed = True
         elif one in ("stop", "stopped") and (after.endswith("ing") or self._ceases(part, at)):
             part.says += [] if after.endswith("ing") else [OUT]
+        elif word in ("high", "full") and after == "beam":
+            part.functions["main"] = "main"
         elif one in FUNCTIONS and not self._no_name(word, before, after):
             part.functions[one] = FUNCTIONS[one]
 

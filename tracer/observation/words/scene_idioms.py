@@ -133,7 +133,7 @@ _PASSIVE: Final = Pattern(
     r"gets|get))*"
     r" (?P<done>chosen|selected|operated|engaged|activated|used|applied|depressed|blown|sounded|pushed|pulled|working"
     r"|running|runs|run|kicks? in|starts?|started|pressed)\b", 2)
-_BY_HAND: Final = ("pedal", "lever", "brake", "brakes", "foot brake")
+_BY_HAND: Final = ("pedal", "lever", "brake", "brakes")
 _PRESSED: Final = ("operated", "applied", "used", "depressed")
 # What somebody does with "it": with what was named last that it can be done with.
 _WITH_IT: Final = Pattern(
@@ -168,12 +168,12 @@ def _active(text: str) -> str:
     if held and (named := [*_HANDLED.finditer(text[: held.start()])]):
         text = f"{text[: held.start()]}{held['act']} the {named[-1].group()}{text[held.end():]}"
     found = _PASSIVE.search(text)
-    if found is None or (found["what"] in _BY_HAND and found["done"] not in _PRESSED):
+    if found is None or (found["what"].split()[-1] in _BY_HAND and found["done"] not in _PRESSED):
         return text
     what = found["what"]
     if what.startswith("reverse"):
         return f"{text[: found.start()]}in reverse{text[found.end():]}"
-    hand = " pressed" if what in _BY_HAND else " on"
+    hand = " pressed" if what.split()[-1] in _BY_HAND else " on"
     return f"{text[: found.start()]}with the {what}{hand}{text[found.end():]}"
 
 
