@@ -189,6 +189,14 @@ HEARD = (
     ("lorry_24v", "left front marker and right rear marker out, remaining two ok",
      "left front marker dark; right rear marker dark; left rear marker normal; right front marker normal when lamp "
      "switch side"),
+    # "Does not" denies what was said before, be it good or bad.
+    (MODEL, "left tail flickers, right tail doesn't",
+     "left rear tail sometimes dark or faint or dim; right rear tail normal when lamp switch side"),
+    (MODEL, "left tail works, right tail doesn't",
+     "left rear tail normal; right rear tail dark when lamp switch side"),
+    (MODEL, "left stop dim, reversing lights as bright as ever",
+     "left rear stop dim when brake pedal pressed / left reversing lamp normal; right reversing lamp normal "
+     "when gear reverse"),
     # The words of a defect card.
     ("lorry_24v", "D/S dip beam unserviceable, P/S main beam satisfactory",
      "right headlamp dip dark when lamp switch head / left headlamp main normal when lamp switch head, dip "

@@ -29,16 +29,13 @@ _NORMAL, _DARK, _WEAK = (frozenset(w.split()) for w in ("normal", "dark", "dim f
 # Words by which something is said of others, or the contrary of what the look says.
 _TURNS: Final = word_set(
     "makes make dip dips dipping brighten brightens till except only but unless until just bar than other "
-    "others otherwise "
-    "back again instead though rest else without lost lose loses kills puts crossed one go goes do does "
-    "brighter down full "
-    "lights light")
+    "others otherwise back again instead though rest else without lost lose loses kills puts crossed one go "
+    "goes do does brighter down full lights light")
 _SWAPS: Final = word_set("swapped crossed mixed muddled wrong opposite swap exchanged vice versa")
 # Words with which lamps may be meant that are not named.
 _SEVERAL: Final = word_set(
-    "both all other others every each neither either sides rest nothing everything none only opposite two "
-    "pair lot same "
-    "together them they makes make")
+    "both all other others every each neither either sides rest nothing everything none only opposite two pair "
+    "lot same together them they makes make")
 # With these a part tells of a control, or of one lamp by another.
 _BY_ANOTHER: Final = word_set("make makes lever pedal brighter like dimmer whole nearly almost again")
 _OTHER_THINGS: Final = word_set("bulb bulbs trailer caravan car holder battery")

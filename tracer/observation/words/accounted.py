@@ -22,12 +22,9 @@ from tracer.observation.words.words import word_set
 # Words without a meaning here that change nothing of what was said.
 _BESIDE: Final = word_set(
     "mot fail second seconds moment completely holder left right only own itself themselves last night "
-    "yesterday today week month year mostly amp amps speed "
-    "touch should "
-    "really now lately recently suddenly again actually basically literally obviously already honestly "
-    "definitely anyway "
-    "sir bloody mate lads cheers thanks help advise urgent asap job card report reported noticed found think "
-    "bad time")
+    "yesterday today week month year mostly amp amps speed touch should really now lately recently suddenly "
+    "again actually basically literally obviously already honestly definitely anyway sir bloody mate lads "
+    "cheers thanks help advise urgent asap job card report reported noticed found think bad time")
 
 
 class Account:

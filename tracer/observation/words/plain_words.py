@@ -35,6 +35,8 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
      r"|this|near|off|n/s|o/s|both|front|rear))|other than|save for|with the exception of|excluding|but for|"
      r"aside from) (?!that\b|when\b|if\b|with\b|on\b|at\b)", " except "),
     (r"\ball else\b", "everything else"),
+    (r"\bas (?:bright|good) as (?:ever|usual|normal|before|new)\b", "normal"),
+    (r"\b(lights?|lamps?) (?:is |are |were )?left on\b", r"\1 on"),
     (r",? (?:although|though|whereas) (?=\w)", " but "),
     (r"\b(?:the )?remaining (?:ones|lamps|lights|two|three|four|pair)\b", "the others"),
     (r"\b(?:the )?remaining (?=\w+s\b)", "the rest of the "), (r"\bt'?other\b", "the other"), (r"\b'?(un|"

@@ -18,7 +18,19 @@ from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
 from tracer.observation.words.speech_lamps import Meant, Unclear, half_known
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_looks import DARK, ON, STAYS, UNHEARD, WORKS, Say, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import (
+    DARK,
+    ON,
+    SHORT,
+    STAYS,
+    UNHEARD,
+    USUAL,
+    WORKS,
+    Say,
+    Verdict,
+    denied,
+    verdict,
+)
 from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_scene import SceneReader
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
@@ -76,14 +88,14 @@ def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] =
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
-def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
+def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flashing: bool) -> None:
     """Which lamps are meant by how they do: "the left rear cluster is dead", or "the left rear lamp is completely
     dead", is all of it, a tell-tale that flashes that of the indicators."""
     for who in whos:
         if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
             who.functions = ["tell-tale", "indicator"]
-        if who.whole and not who.functions and told.flash in ("fast", "slow"):
-            who.functions = ["indicator"]  # "the rest on that side go quick"
+        if who.whole and not who.functions and (flashing or told.flash in ("fast", "slow")):
+            who.functions = ["indicator"]  # "the rest on that side go quick", "nothing else on the left does"
         if who.functions == ["head"] and told.words == _AS_DARK.words and altogether:
             who.functions = ["dipped", "main"]
         corner = bool(who.sides and who.ends)
@@ -149,6 +161,8 @@ class _Reader(SceneReader):
             self._of_nothing(clause)
             return
         says = self._looks(clause)
+        if self.was_bad and SHORT in says:
+            says = [USUAL if s == SHORT else s for s in says]  # "the left flickers, the right doesn't"
         told, than = verdict(says) if says else None, next((s.compared for s in says if s.compared), None)
         if told is None:
             words = " ".join(w.words for w in clause.whos)
@@ -160,11 +174,9 @@ class _Reader(SceneReader):
         for who in clause.whos:
             if told.usual and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"
-        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
-        for who in clause.whos if told.short and self.flashed else ():
-            if who.whole and not who.functions:
-                who.functions = ["indicator"]  # "the repeater flashes, nothing else on the left does"
+        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), told.short and self.flashed)
         self.flashed = told.flash == "flashing"
+        self.was_bad = not (told.usual or told.on or told.short or told.went or told.flash)
         try:
             meant = self._meant(clause, told)
         except NotHere:

@@ -78,6 +78,7 @@ class StateReader:
         self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which
         self.named: frozenset[str] = frozenset()  # the lamps of this clause
         self.before: tuple[str, ...] = ()
+        self.was_bad = False  # the clause before told of a look that should not be
         self.flashed = False  # the clause before said "flashes"
         self.was_on = self.denies_on = False  # the clause before said "comes on", and this one "does not"
         self.ticking = ""  # the flasher unit, after it was spoken of
