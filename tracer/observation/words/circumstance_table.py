@@ -176,6 +176,6 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
         "shut", "clos", "driv", "going", "roll", "travel",
         "bump", "road", "hole", "cobble", "grid", "ground", "track", "lane", "field", "rut", "ramp", "hump", "kerb",
         "corrug", "policem", "going", "surface", "stuff"), "after a while": ("after",),
-    "always": ("time", "perm", "const", "24"),
+    "always": ("time", "all day", "perm", "const", "24"),
     "at once": ("once", "away", "immed", "instant"),
 }

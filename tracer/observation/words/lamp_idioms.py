@@ -40,7 +40,8 @@ _DOES_TO: Final = (
     r"horn|wipers?|blower|heater))(?: switch)?(?: on)? "
 )
 _TO_WHOM: Final = (
-    r" (?P<who>(?!at |on |in |when |with |if |over |as |and |but |a |out |off |for |after |some|now|again|inter"
+    r" (?P<who>(?!the moment |as soon |at |on |in |when |with |if |over |as |and |but |a |out |off |for |"
+    r"after |some|now|again|inter"
     r"|occas|alto|compl|just|like )(?:the |my |both |all )?[\w ]+)$"
 )
 _PUTS_OUT: Final = r"(?:kills?|cuts?(?: out| off)?|puts? out|knocks? out|turns? off|switch(?:es)? off)"
@@ -128,12 +129,27 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"don't work))?,? (?:except(?: for)?|bar|apart from|but not|other than) (?:the )?"
      rf"{_MIDDLE}(?: (?:one|(?:brake|stop)(?: light| lamp)?))?\s*$",
      r"\g<one> \g<what> light works, left and right \g<what> lights dead"),
+    (r"(?<=on) (?:but|and|with),? no (?:flash|blink)(?:ing)?\b|(?<=light),? (?:but|and) no (?:flash|blink)(?:ing)?\b",
+     " and does not flash"),
+    (r"\b(?:indicator )?(?:repeater|light|lamp)s? (?:on|in) (?:the )?(?:dash|dashboard|instruments|cluster) "
+    r"(?=(?:doesn't"
+     r"|does not|won't|isn't) (?:flash|blink|wink))", "indicator tell-tale "),
+    (r"^\s*(?:the |a )?(?P<one>(?!no |neither |nothing )(?:[\w/-]+ ){0,3}?(?:light|lamp|beam|tail|"
+    r"indicator)s?),? but no "
+     r"(?P<two>[\w/ -]+?(?:light|lamp|beam|stop|tail|indicator|brake)s?)\s*$", r"\g<one> works, no \g<two>"),
+    (r"^\s*one (?P<who>(?:[\w-]+ ){0,3}?(?:light|lamp|beam|indicator|bulb)) (?:is )?(?:fine|ok|okay|good|"
+    r"works?|working),? "
+     r"(?:and |but )?(?:the )?other(?: one)? (?P<look>(?:is )?(?:out|dead|dim|faint|not working)|doesn't(?: "
+     r"work)?|does not"
+     r"(?: work)?)\s*$", r"one \g<who> \g<look>"),
     # Of two alike that is out which should not be.
     (r"^\s*(?:(?:i|we|you|it|there)(?:'ve|'s| is| have| has)? )?(?:got )?only (?:(?:have|has|got) )?one "
      r"(?P<who>(?:of (?:the |my )?)?[\w ]*?(?:light|lamp|indicator|winker|blinker)s?)"
      r"(?: (?:is |are )?(?:works?|working|lit|on|comes? on|shines?|lights? up))?\s*$", r"one \g<who> dead"),
     (rf"(?P<look>\b{_LOOK}),? (?:and |also )?(?P<who>(?:the |my )?(?!it\b|they\b|that\b|i\b)(?:(?!{_TELLS})[\w'/]+ ?)"
-     r"{1,5}?) (?:too|as well|likewise|with (?:it|them))\s*$", r"\g<look>, \g<who> \g<look>"),
+     r"{1,5}?) (?:too|as well|likewise|with (?:it|them)|(?:(?:is|are|does|do|goes) )?(?:(?:just|exactly) "
+     r")?(?:the )?same)"
+     r"\s*$", r"\g<look>, \g<who> \g<look>"),
     (rf"\b(?:on|in|at) the {_CORNER}", r"at the \g<place>"),
     (rf"\b(?:the |my )?{_CORNER}", r"everything at the \g<place>"),
     (r" (?:just )?(?:next to|beside|alongside) (?:it|that one)\b", " on that side"),

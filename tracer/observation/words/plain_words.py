@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from tracer.observation.words.patterns import Pattern
@@ -20,6 +21,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
       if (a, b) != ("r", "r")),
     (r"\b(?:r\s*/?\s*h\s*/?\s*r|rr|r/r)(?!\w)(?!\s*/)", "right rear"), (r"\bu\s*/\s*s\b", "dead"),
     (r"\bn\s*/\s*w\b|\bnot wkg\b|\bnfg\b", "not working"),
+    (r"\bd\s*/\s*s(?:ide)?\b", "driver's side"), (r"\bp\s*/\s*s(?:ide)?\b", "passenger's side"),
     (r"\bns\b", "nearside"), (r"\bos\b", "offside"),
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
@@ -32,7 +34,13 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r",? ?(?:\b(?:but|and|all) )?\b(?:except(?:ing)?(?: for)?|apart from|barring|bar(?= (?:the|one|left|right|that"
      r"|this|near|off|n/s|o/s|both|front|rear))|other than|save for|with the exception of|excluding|but for|"
      r"aside from) (?!that\b|when\b|if\b|with\b|on\b|at\b)", " except "),
-    (r"\bt'?other\b", "the other"), (r"\b'?(un|uns)(?='?s? )", "one"),
+    (r"\ball else\b", "everything else"),
+    (r"\bas (?:bright|good) as (?:ever|usual|normal|before|new)\b", "normal"),
+    (r"\b(lights?|lamps?) (?:is |are |were )?left on\b", r"\1 on"),
+    (r",? (?:although|though|whereas) (?=\w)", " but "),
+    (r"\b(?:the )?remaining (?:ones|lamps|lights|two|three|four|pair)\b", "the others"),
+    (r"\b(?:the )?remaining (?=\w+s\b)", "the rest of the "), (r"\bt'?other\b", "the other"), (r"\b'?(un|"
+    r"uns)(?='?s? )", "one"),
     (r"\bits (?=wet|hot|cold|damp|raining|warm)", "it's "), (r"\bnear (?=one\b)", "nearside "),
     (r"\b(do|does|did) ?(?:n't|not) do (?:owt|nowt|anything|nothing|a thing|much)\b", r"\1 not work"),
     (r"\b(?:,|and|but)? ?nor (?:do|does|will|did|is|are) (?:the )?([^,]+)$", r", \1 does not work"),
@@ -80,6 +88,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
 ))
 
 
+@lru_cache(maxsize=64)  # a sentence is read, and then held against what was understood
 def plain(text: str) -> str:
     """The sentence in small letters, words parted by one space; what is written in several ways is written in one."""
     said = f" {text.lower()} "

@@ -99,10 +99,48 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|turns)(?: (?:round|around|into))? (?:a |the |any )?(?:(?:left|right|sharp|tight)(?:[ -]hand)? )?(?:corner"
      r"|bend|roundabout)s?\b",
      "when it is moved"),
+    (("engine", "ignition", "key"),
+     r"(?P<start>^\s*|, |\bbut |\band )(?P<what>(?:the )?(?:engine|ignition|key) (?:on|off|running|stopped)),? "
+     r"(?=(?:the |all |both |my |left |right |everything |lights |no )(?!.*\bwhen\b))", r"\g<start>with \g<what>, "),
+    (("problem", "trouble", "issue"),
+     r"^\s*(?:i |we |he |she )?(?:have|has|having|had|got|'ve got) (?:got )?(?:a |an |some )?(?:problem|"
+     r"trouble|issue)s? with "
+     r"(?:the |my )?(?P<who>[\w/ ]+?), (?:it |that |they )?(?=is |are |won't|does|do )", r"\g<who> "),
+    (("nor ",),
+     r"(?P<start>^\s*|, |\bbut |\band )neither (?:the |my )?(?P<one>[\w ]+?) nor (?:the |my )?(?P<two>[\w ]+?) "
+     r"(?:works?|comes? on|lights?(?: up)?|goes|does anything)(?= *(?:$|,| but\b| and\b))",
+     r"\g<start>\g<one> dead, \g<two> dead"),
+    (("left with",), r"\b(?:and |then )?(?:i am|i'm|we are|we're|it's|it is) (?:only |just )?left with "
+    r"(?:only |just )?(?P<who>"
+     r"[\w ]+?)\s*$", r"\g<who> work"),
     (("switch",),
-     r"\b(?P<stays>(?:stays?|still|is|are|always) on) (?:even )?(?:with|when) (?:the |its )?switch (?:is |turned "
+     r"(?P<stays>\b(?:stays?|still|on|lit|glows?|burns?)\b[^,]*?),? (?:(?:the|its|with|after|when) "
+     r")*(?:(?:fog|hazard|"
+     r"light|lamp) )?switch "
+     r"(?:is )?off\s*$", r"\g<stays>"),
+    (("switch",),
+     r"\b(?P<stays>(?:stays?|still|is|are|always) on) (?:even )?(?:with|when|after) (?:the |its )?switch "
+     r"(?:is |turned "
      r"|switched )*off\b", r"\g<stays>"),
 ))
+# "When the horn is blown", "with reverse selected": what is done to a control, in the passive.
+_PASSIVE: Final = Pattern(
+    r"\b(?:when|whenever|while|once|if|with|after) (?:the |my )?(?P<what>(?:(?:left|right|rear|front|head|"
+    r"side|fog|work"
+    r"|main|high|full|dip(?:ped)?|low|brake|hazard|foot|plough) ?)*(?:horn|hooter|reverse(?: gear)?|beams?|main|dip|"
+    r"indicators?|winkers?|blinkers?|"
+    r"lights?|lamps?|fogs?|hazards?|brakes?|wipers?|blower|heater|fan|pedal|lever))(?: (?:is|are|being|been|"
+    r"gets|get))*"
+    r" (?P<done>chosen|selected|operated|engaged|activated|used|applied|depressed|blown|sounded|pushed|pulled|working"
+    r"|running|runs|run|kicks? in|starts?|started|pressed)\b", 2)
+_BY_HAND: Final = ("pedal", "lever", "brake", "brakes")
+_PRESSED: Final = ("operated", "applied", "used", "depressed")
+# What somebody does with "it": with what was named last that it can be done with.
+_WITH_IT: Final = Pattern(
+    r"(?P<act>\b(?:when|whenever|if|once|after|as) (?:i |you |we |he |she )?(?:press|push|close|shut|open|"
+    r"sound|toot|apply"
+    r"|release)(?:s|es|ing)?) (?:it|them)\b", 2)
+_HANDLED: Final = Pattern(r"\b(?:horn|hooter|door|brakes?|pedal|lever)\b", 2)
 _SINCE: Final = Pattern(
     r"(?:^|(?<=, ))(?:ever |but |and )*(?:since|after(?= (?:i|we|he|she|they|somebody|someone|the garage|having"
     r"|fitting|changing)\b)) (?P<what>[^,]+)$", 2)
@@ -121,7 +159,22 @@ _GOES_ON: Final = Pattern(
 
 def scene_plainly(text: str) -> str:
     """The sentence with what was done, and when it is so, in plain words."""
-    return _since(put_plainly(text, _ROWS))
+    return _since(_active(put_plainly(text, _ROWS)))
+
+
+def _active(text: str) -> str:
+    """What is done to a control said as "with it on", and "it" by its name."""
+    held = _WITH_IT.search(text)
+    if held and (named := [*_HANDLED.finditer(text[: held.start()])]):
+        text = f"{text[: held.start()]}{held['act']} the {named[-1].group()}{text[held.end():]}"
+    found = _PASSIVE.search(text)
+    if found is None or (found["what"].split()[-1] in _BY_HAND and found["done"] not in _PRESSED):
+        return text
+    what = found["what"]
+    if what.startswith("reverse"):
+        return f"{text[: found.start()]}in reverse{text[found.end():]}"
+    hand = " pressed" if what.split()[-1] in _BY_HAND else " on"
+    return f"{text[: found.start()]}with the {what}{hand}{text[found.end():]}"
 
 
 def _since(text: str) -> str:

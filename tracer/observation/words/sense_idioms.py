@@ -216,6 +216,12 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("on dash", "on the dash"),
      r"(?P<who>\b(?:warning|tell-?tale)(?: light| lamp)?) on (?:the )?dash(?:board)?(?=, .*\bdead\s*$)",
      r"\g<who> works"),
+    (("or not",), r"(?P<on>\b(?:on|lit|works?|dead|out|off|dim)),? (?:if|whether) [^,.]+? or not\s*$", r"\g<on>"),
+    # "While" between two that do otherwise.
+    (("while", "whilst", "whereas"),
+     rf",? (?:while|whilst|whereas) (?=(?:the |its |my )?(?:{SIDE}|front|rear|back|other)\b(?!.*\b(?:on|going|"
+     rf"pressed|lit|open"
+     r"|running)\s*$))", ", "),
     # However it stands.
     (("whether", "no matter", "regardless"),
      r",?(?<!\bsay)(?<!\bknow)(?<!\btell)(?<!\bsure)(?<!\bsee) (?:no matter |regardless of |it doesn't matter "

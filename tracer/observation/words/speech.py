@@ -12,12 +12,25 @@ from dataclasses import replace
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, RelaySeen, Symptom
+from tracer.observation.words.lamps_called import FUNCTIONS, NONE
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, Meant, Unclear, half_known
+from tracer.observation.words.speech_lamps import Meant, Unclear, half_known
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_looks import DARK, ON, STAYS, UNHEARD, WORKS, Say, Verdict, denied, verdict
+from tracer.observation.words.speech_looks import (
+    DARK,
+    ON,
+    SHORT,
+    STAYS,
+    UNHEARD,
+    USUAL,
+    WORKS,
+    Say,
+    Verdict,
+    denied,
+    verdict,
+)
 from tracer.observation.words.speech_parts import Heard, hear
 from tracer.observation.words.speech_scene import SceneReader
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
@@ -43,10 +56,11 @@ def read_speech(text: str, lexicon: Lexicon) -> Understood:
     reader = _Reader(lexicon, heard, text)
     if heard.inside:
         open_ = "leaves open which" if of_one(heard) else "is not known here"
-        raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", reader.guesses(clauses), True)
+        whole = [] if of_one(heard) else reader.without(clauses)
+        raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", [*whole, *reader.guesses(clauses)], True)
     if heard.around.failed:
         raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
-                            reader.guesses(clauses), True)
+                            [*reader.without(clauses), *reader.guesses(clauses)], True)
     spoken, told = reader.read(clauses), heard.around.since
     return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
 
@@ -74,14 +88,14 @@ def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] =
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
-def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool) -> None:
+def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flashing: bool) -> None:
     """Which lamps are meant by how they do: "the left rear cluster is dead", or "the left rear lamp is completely
     dead", is all of it, a tell-tale that flashes that of the indicators."""
     for who in whos:
         if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
             who.functions = ["tell-tale", "indicator"]
-        if who.whole and not who.functions and told.flash in ("fast", "slow"):
-            who.functions = ["indicator"]  # "the rest on that side go quick"
+        if who.whole and not who.functions and (flashing or told.flash in ("fast", "slow")):
+            who.functions = ["indicator"]  # "the rest on that side go quick", "nothing else on the left does"
         if who.functions == ["head"] and told.words == _AS_DARK.words and altogether:
             who.functions = ["dipped", "main"]
         corner = bool(who.sides and who.ends)
@@ -147,6 +161,8 @@ class _Reader(SceneReader):
             self._of_nothing(clause)
             return
         says = self._looks(clause)
+        if self.was_bad and SHORT in says:
+            says = [USUAL if s == SHORT else s for s in says]  # "the left flickers, the right doesn't"
         told, than = verdict(says) if says else None, next((s.compared for s in says if s.compared), None)
         if told is None:
             words = " ".join(w.words for w in clause.whos)
@@ -158,7 +174,9 @@ class _Reader(SceneReader):
         for who in clause.whos:
             if told.usual and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"
-        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)))
+        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), told.short and self.flashed)
+        self.flashed = told.flash == "flashing"
+        self.was_bad = not (told.usual or told.on or told.short or told.went or told.flash)
         try:
             meant = self._meant(clause, told)
         except NotHere:
@@ -221,8 +239,9 @@ class _Reader(SceneReader):
         return _of_that_thing(who, self.heard, self.ticking, relays)
 
     def _other_looks(self, clause: Clause) -> list[tuple[Symptom, ...]]:
-        """The sentence with other looks in place of one that cannot be."""
-        return self.with_looks([replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses])
+        """The sentence with other looks in place of one that cannot be; none of a reading that is one of those."""
+        other = [replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]
+        return [] if self.tried else self.with_looks(other)
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""

@@ -35,5 +35,5 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
                       r"miles?|bit)"),
     ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
-    ("always", r"(?:all (?:of )?the time|the whole time|permanently|constantly|24/7)"),
+    ("always", r"(?:all (?:of )?the time|all day(?: long)?|the whole time|permanently|constantly|24/7)"),
 )

@@ -11,8 +11,9 @@ from typing import Final, Self
 from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, RelaySeen, Seen, Symptom
+from tracer.observation.words.lamps_called import NONE, TOWED
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import NONE, TOWED, Meant, Unclear
+from tracer.observation.words.speech_lamps import Meant, Unclear
 from tracer.observation.words.speech_lexicon import VEHICLE
 from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
 from tracer.observation.words.speech_parts import Heard
@@ -23,6 +24,7 @@ from tracer.observation.words.speech_who import Who
 # What a bulb that keeps blowing may show in the end: how it looks, and whether with the engine running.
 _BLOWING: Final = ((Say(frozenset({"bright"})), True), (Say(frozenset({"dark"}), sometimes=True, moved=True), False),
                    (DARK, False))
+_NOT_WELL: Final = frozenset({"dark", "faint", "dim"})
 _LOOKS: Final = (DARK, DIM, FLICKERS)
 _TURNING: Final = (FAST, DARK, NO_FLASH)  # of what flashes
 
@@ -177,8 +179,9 @@ class ChoiceReader(ThingReader):
             raise NotUnderstood("it is not said what was switched on as they come on together", ready)
 
     def _as_what(self, meant: Meant, told: Verdict) -> None:
-        """"Brake lights dead while indicating", of a lamp that flashes as well: whether the brake was on is asked."""
-        if meant.purpose != "stop" or told.words != frozenset({"dark"}) or told.flash or self.around.trivial:
+        """"Brake lights dead while indicating", or dim, of a lamp that flashes as well: whether the brake was on is
+        asked."""
+        if meant.purpose != "stop" or not told.words <= _NOT_WELL or told.flash or self.around.trivial:
             return
         said = self._states_said()
         own = [o for n in meant.lamps for o in self._own_quietly(n, meant)]
@@ -219,6 +222,16 @@ class ChoiceReader(ThingReader):
         lit = isinstance(seen, LampSeen) and seen.lamp in self.healthy.on(state)
         return isinstance(seen, LampSeen) and seen.flash is None and (
             (lit and seen.words == LIT) or (not lit and seen.words == frozenset({"dark"})))
+
+    def without(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """The whole sentence as if the words that are not known had not been said; none where one of them may be the
+        look, or what a fuse held without."""
+        if any(_open(c) or c.thing[0] == "fuse" for c in clauses):
+            return []
+        try:
+            return [self._anew().read(deepcopy(list(clauses))).symptoms]
+        except NotUnderstood as open_:
+            return [*open_.ready]
 
     def _of_things(self, clause: Clause) -> list[tuple[Symptom, ...]]:
         """What may be said of the fuse, load or relay of a clause."""

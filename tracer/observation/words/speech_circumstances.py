@@ -68,6 +68,7 @@ class Circumstances:
     moves: list[dict[str, str]] = field(default_factory=lambda: [{}])
     told: set[str] = field(default_factory=set)
     running: bool | None = None
+    ignition: str = ""  # "ignition on" or "… off", as it was said
     when: FuseTime = ""
     always: bool = False
     hazard: bool = False
@@ -201,6 +202,10 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
     before = found.moves
     found.moves = [{**before, **moves} for before in found.moves for moves in options]
     positions = _POSITIONS.get(kind, ())
+    if kind in ("ignition on", "ignition off"):
+        if found.ignition not in ("", kind):
+            found.failed.append(said)  # of the one lamp it is told with it on, and of the other with it off
+        found.ignition = kind
     if kind in ("left", "right") and any(len({m[c] for m in (old, new) if c in m}) > 1
                                          for old in before for new in options for c in new):
         found.failed.append(said)

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from tracer.observation.words.speech_lamps import NONE, TOWED
+from tracer.observation.words.lamps_called import NONE, TOWED
+from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
 from tracer.observation.words.speech_looks import DARK, UNHEARD, USUAL, WORKS, Say, denied
-from tracer.observation.words.speech_parts import SEPARATORS, Chunk
 from tracer.observation.words.speech_who import Who
 
 
@@ -130,6 +130,8 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
     who, now = chunk.who, out[-1]
     assert who is not None
     told = any(not s.beside for s in now.says)
+    # "Right stop sometimes, left stop ok": that it is sometimes is all that is told of the first.
+    told |= parted in (",", "but") and bool(now.says and now.whos and who.functions and who.sides and more)
     if now.bare and (look_first or not told):
         now.whos.append(who)
     elif now.says and parted and now.whos and any(_elsewhere(who, w) for w in now.whos):
@@ -186,7 +188,7 @@ def _named_across(who: Who, sides: Sequence[str]) -> bool:
 
 def _denied_alone(clause: Clause) -> bool:
     """Whether it says that there is none of some lamps, and no more."""
-    return bool(clause.whos) and clause.whos[0].quantity in ("no", "neither") and not clause.says
+    return bool(clause.whos) and clause.whos[0].quantity in NONE and not clause.says
 
 
 def _elsewhere(who: Who, last: Who) -> bool:
@@ -271,7 +273,8 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     for n, (before, clause) in enumerate(pairwise(clauses), 1):
         named = before.whos[-1] if before.whos else None
         if named is None or not (named.functions or {*named.names} - TOWED) or not clause.whos or not all(
-                w.place_only and (w.one or _denied_alone(before)) and not w.other for w in clause.whos):
+                (w.place_only or {"fronts", "rears"} & {*w.said}) and not w.functions and not w.other and (
+                    w.one or _denied_alone(before)) for w in clause.whos):
             continue  # "no side lights at the front, back ones OK"
         out[n] = replace(clause, whos=[replace(
             w, functions=["tail" if f == "side" and "rear" in w.ends else f for f in named.functions],

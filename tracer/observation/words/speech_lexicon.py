@@ -7,10 +7,11 @@ from functools import cached_property
 from typing import Final
 
 from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, QUANTITIES, TOWED
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_colours import COLOURS
-from tracer.observation.words.speech_lamps import FUNCTIONS, NOUNS, QUANTITIES, TOWED, Lamps
+from tracer.observation.words.speech_lamps import Lamps
 from tracer.observation.words.speech_looks import PHRASES
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.symptom_data import fuses, loads, relays
@@ -46,7 +47,8 @@ _ENGLISH: Final = word_set(
     "bent cracked smashed wired wiring traced traces faces facing worn there's think "
     "relay relays arrow arrows amp amps box runs run motor beater beaters shows show shown tools delay delays "
     "pins flows narrow two three four five six ten "
-    "along backs own itself away immediately because changed bought never always nearside offside driver passenger "
+    "alike equal equally along backs own itself away immediately because changed bought never always nearside "
+    "offside driver passenger "
     "where stayed times twice"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.

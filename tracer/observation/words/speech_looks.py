@@ -84,6 +84,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "cuts off|"
           "stop working|"
           "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
+          "stalls|stall|extinguishes|extinguish|fails|unserviceable|is unserviceable|are unserviceable|"
+          "defective|is defective|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
                   "barely glows|"
@@ -105,11 +107,15 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
               "iffy|ropey|ropy|wonky|funny|weird|strange|crap|rubbish|crook|up the creek|up the wall|all over the "
               "place|all over the shop|useless|temperamental|haywire|"
               "goes haywire|doing my head in"),
-    (WORKS, "works|work|working|works ok|work ok|works fine|work fine|working fine"),
+    (WORKS, "alive|operative|operational|behaves|behaves itself|behaving|works|work|working|works ok|work ok|"
+    "works fine|work fine|"
+    "working fine"),
     (USUAL, "grand|spot on|mint|tip top|bang on|hunky dory|bonzer|beaut|a1|lovely|dandy|ok|okay|fine|good|all "
             "right|alright|normal|normally|perfect|perfectly|properly|"
             "correct|"
-            "correctly|healthy|strong|nice and bright|good and bright|as it should|as they should|as usual|is good"
+            "correctly|behaves|behaves itself|behaving|satisfactory|serviceable|in order|working order|"
+            "faultless|healthy|strong|nice and "
+            "bright|good and bright|as it should|as they should|as usual|is good"
             "|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
@@ -120,7 +126,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
          "runs|run|spins|spinning|blares|blaring|honks|honking|toots|tooting|"
          "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
-         "burning|shines|shine|shining|illuminated|illuminates|switches on|turns on"),
+         "burning|shines|shine|shining|illuminated|illuminates|illuminate|switches on|turns on"),
     (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
      "stays on dimly|stays on faintly|never quite goes out|never goes right out|does not go fully out|"
      "does not go out fully|does not go right out|won't go right out|won't go out fully"),
@@ -129,6 +135,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "goes off|"
             "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
             "switch off|"
+            "stays illuminated|stay illuminated|remains illuminated|remains lit|"
             "never stops|never stop|won't stop|does not stop|do not stop|"
             "sticks on|sticking on|jams on|jammed on|runs on|keeps running|keeps sounding|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
@@ -177,9 +184,10 @@ _LIGHTING: Final = (
     "work", "working", "works", "worked", "come on", "coming on", "comes on", "come up", "light", "lighting",
     "lights",
     "lit",
-    "light up", "lighting up", "on", "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
+    "light up", "lighting up", "shining", "on",
+    "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
-    "sound", "run", "running", "turn", "turning", "spin", "spinning",
+    "illuminate", "illuminating", "sound", "run", "running", "turn", "turning", "spin", "spinning",
     "blow its horn",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")

@@ -8,11 +8,11 @@ from typing import Final
 
 from tracer.harness.model import Harness
 from tracer.observation.words import speech_circumstances as circumstances
+from tracer.observation.words.lamps_called import NONE, TOWED
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_colours import colour_at
+from tracer.observation.words.speech_chunks import CUT, SEPARATORS, Chunk, add_word, chunk_at
 from tracer.observation.words.speech_fuses import rated
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, QUANTITIES, TOWED
 from tracer.observation.words.speech_lexicon import FILLERS, HEARD, VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import (
     BRIGHTER_THAN,
@@ -20,20 +20,16 @@ from tracer.observation.words.speech_looks import (
     DIMMER_THAN,
     MOVED,
     ON,
-    OUT,
     PHRASES,
     SOMETIMES,
     UNDIMMED,
     UNHEARD,
-    Say,
     say_at,
 )
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.spelling import put_right
 from tracer.observation.words.words import singular, word_set
 
-_CUT: Final = "|"
-SEPARATORS: Final = frozenset({_CUT, ",", "and", "but", "or", "then", "yet", "while", "except"})  # of parts
 _MARKS: Final = {"§n": UNDIMMED, "§s": SOMETIMES, "§m": MOVED, "§d": DIMMER_THAN, "§b": BRIGHTER_THAN}
 # Words that turn the meaning round: a sentence in which one of them is not understood is not understood.
 _TURNS: Final = word_set("except excepting unless instead "
@@ -50,23 +46,9 @@ _ONE_OF: Final = Pattern(
     r"flasher|light|lamp|plate|number|dip|main|marker|repeater|(?:low|high|full|work) (?:beam|head|light|lamp))\w*"
     r"|\bone of (?:the|my|his|her|its) (?:\w+ ){1,3}?(?:lights|lamps|beams|indicators|repeaters|markers)\b")
 _SIDED: Final = Pattern(r"\b(?:left|right|other)\b")
-_AT_THE: Final = [["at", "the"], ["on", "the"], ["in", "the"]]  # "the one at the back"
-_A_LAMP: Final = word_set("light lamp bulb lens")
 _PARTS: Final = Pattern(r" (?:,|\||but|and) ")
 _EITHER: Final = Pattern(r"\b(?:left|right)\b")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
-
-
-@dataclass
-class Chunk:
-    """Lamps (`who`), a look (`say`), a fuse, load or relay (`thing`), or a parting ("")."""
-
-    kind: str
-    who: Who | None = None
-    say: Say | None = None
-    thing: str = ""
-    either: bool = False  # joined with the one before by "or"
-    joined: bool = False  # … by "and" or a comma
 
 
 @dataclass
@@ -89,7 +71,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     if slips:
         words = plain(" ".join(words)).split()  # "headlight" is two words
     kerb: list[str] = []
-    words = [_side(w, lexicon.harness, kerb) for w in words]
+    words = [side_word(w, lexicon.harness, kerb) for w in words]
     left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
     left, fuses, beside = rated(left, lexicon.harness)
     around.unused += beside
@@ -108,7 +90,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     return heard
 
 
-def _side(word: str, harness: Harness, kerb: list[str]) -> str:
+def side_word(word: str, harness: Harness, kerb: list[str]) -> str:
     """Left or right for what goes by the kerb: traffic that keeps left has the near side on the left, and mostly the
     driver on the right."""
     if word not in ("nearside", "offside", "driverside", "passengerside"):
@@ -145,7 +127,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             heard.chunks.append(Chunk("say", say=ON))  # the verb: "the reversing lamp lights"
             at += 1
             continue
-        chunk, length = _chunk_at(words, at, lexicon)
+        chunk, length = chunk_at(words, at, lexicon)
         if words[at : at + length] in (["sounds"], ["sounding"]) and _strange_next(words, at + 1, lexicon):
             chunk = Chunk("say", say=UNHEARD)  # "sounds sick"
         if (words[at : at + length] == ["dim"] and shown and shown.plural and not heard.around.trivial
@@ -154,7 +136,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
         if words[at : at + length][-1:] == ["gone"]:
             chunk = _become(words, at + length, lexicon)
         if chunk is None:
-            after = _chunk_at(words, at + 1, lexicon)[0] if word in _DOING and at + 1 < len(words) else None
+            after = chunk_at(words, at + 1, lexicon)[0] if word in _DOING and at + 1 < len(words) else None
             if after is not None and after.say:
                 at += 1  # "going fast"
                 continue
@@ -167,7 +149,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             heard.inside += strange
         strange = []
         if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
-            _add(previous.who, chunk.who)
+            add_word(previous.who, chunk.who)
         elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
             pass  # "right marker on the caravan"
         elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
@@ -182,7 +164,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
 def _names_a_lamp(words: list[str], at: int, lexicon: Lexicon) -> bool:
     """Whether the next word but fillers is of a lamp."""
     at = next((k for k in range(at, len(words)) if words[k] not in FILLERS), len(words))
-    return at < len(words) and (chunk := _chunk_at(words, at, lexicon)[0]) is not None and chunk.who is not None
+    return at < len(words) and (chunk := chunk_at(words, at, lexicon)[0]) is not None and chunk.who is not None
 
 
 def _note_strange(
@@ -202,7 +184,7 @@ def _note_strange(
     if word in _WHICH and words[at + 1 : at + 2] in (["one"], ["ones"]):
         heard.inside.append(f"{word} one")
     # In the midst of "when I brake sideways", or of what says when: "on mains".
-    amid = last == _CUT or before in ("on", "with", "in", "under", "when", "if", "during")
+    amid = last == CUT or before in ("on", "with", "in", "under", "when", "if", "during")
     if amid and word not in _LATELY:
         heard.inside.append(word)
 
@@ -217,7 +199,7 @@ def _towed_by_name(before: Who, who: Who, lexicon: Lexicon) -> bool:
 def _only_of(words: list[str], at: int, lexicon: Lexicon) -> list[str]:
     """"Only", where it stands before what it is said of: that it was not used is said back."""
     following = words[at + 1 : at + 2]
-    said = words[at] == "only" and following and (following == ["the"] or _chunk_at(words, at + 1, lexicon)[0])
+    said = words[at] == "only" and following and (following == ["the"] or chunk_at(words, at + 1, lexicon)[0])
     return ["only"] if said else []
 
 
@@ -225,7 +207,7 @@ def _become(words: list[str], at: int, lexicon: Lexicon) -> Chunk | None:
     """What "gone" says before the word at `at`: dark, what it has gone ("dim"), or nothing that is known ("mad")."""
     at = next((k for k in range(at, len(words)) if words[k] not in FILLERS or say_at(words, k)[0]), len(words))
     ends = at == len(words) or words[at] in SEPARATORS or words[at] in _MARKS or words[at] in _LATELY
-    after = None if ends else _chunk_at(words, at, lexicon)[0]
+    after = None if ends else chunk_at(words, at, lexicon)[0]
     if after is not None and after.say:
         return None
     return Chunk("say", say=DARK if ends or after is not None else UNHEARD)
@@ -257,7 +239,7 @@ def _goes_on(rest: list[str], lexicon: Lexicon) -> bool:
     found = False
     at = 0
     while at < len(rest):
-        chunk, length = _chunk_at(rest, at, lexicon)
+        chunk, length = chunk_at(rest, at, lexicon)
         if chunk is not None and chunk.say is None:
             return False
         if (found and rest[at] in SEPARATORS) or (chunk is None and rest[at] not in (*SEPARATORS, *_MARKS, *FILLERS)):
@@ -265,136 +247,3 @@ def _goes_on(rest: list[str], lexicon: Lexicon) -> bool:
         found |= chunk is not None
         at += max(length, 1)
     return found
-
-
-def _chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None, int]:
-    """The chunk that begins at a word, and how many words it takes."""
-    for size in range(min(6, len(words) - at), 0, -1):
-        named = lexicon.spelled.get(tuple(words[at : at + size]))
-        if named is None:
-            continue
-        kind, name = named
-        if kind == "lamp" and all(_common(w, lexicon) for w in words[at : at + size]):
-            continue  # told by its words as well as by its name
-        if kind == "lamp" and not (at + size < len(words) and _more_of_a_name(words[at + size])):
-            bulb = at + size < len(words) and words[at + size] in _A_LAMP  # "right marker light"
-            return Chunk("who", Who([*words[at : at + size]], exact=(name,))), size + bulb
-        beside = {*words[max(at - 1, 0) : at], *words[at + size : at + size + 1]}
-        if kind == "fuse" and all(_common(w, lexicon) for w in words[at : at + size]) and "fuse" not in beside:
-            continue  # a fuse marked "STOP" is not what "stop lamps" are
-        if kind != "lamp":
-            return Chunk(kind, thing=name), size
-    if colour := lexicon.tell_tales and colour_at(words, at):
-        return Chunk("who", Who([words[at]], functions=["tell-tale"], colour=colour)), 1
-    if singular(words[at]) == "arrow" and lexicon.tell_tales:
-        return Chunk("who", Who([words[at]], functions=["tell-tale", "indicator"], plural=words[at] == "arrows")), 1
-    if singular(words[at]) in ("fuse", "relay"):
-        return Chunk(singular(words[at])), 1
-    if words[at] in ("stop", "stops", "stopped") and at and _lamps_stop(words, at):
-        return Chunk("say", say=OUT), 1  # "the indicators stop when …": no stop lamp is meant
-    say, size = say_at(words, at)
-    of_load = at and {(words[at - 1],), (singular(words[at - 1]),)} & lexicon.last_of_loads
-    if words[at] in ("stop", "stops") and say is None and of_load:
-        return Chunk("say", say=OUT), 1  # "the blower stops": no lamp is meant
-    if say is not None and not (words[at] == "dips" and at + 1 < len(words) and say_at(words, at + 1)[0]):
-        return Chunk("say", say=say), size
-    if singular(words[at]) in FUNCTIONS and words[at + 1 : at + 2] and words[at + 1] in HEARD and (
-            (words[at + 1],) in lexicon.spelled):  # "reversing buzzer", which is called "reverse buzzer"
-        kind, name = lexicon.spelled[(words[at + 1],)]
-        return Chunk(kind, thing=name), 2
-    if (singular(words[at]) in (*TOWED, *NOUNS) or words[at] in VEHICLE) and words[at + 1:at + 2] and (
-            words[at + 1] in HEARD) and (words[at + 1],) in lexicon.spelled:  # "caravan fridge", "lights buzzer"
-        kind, name = lexicon.spelled[(words[at + 1],)]
-        return Chunk(kind, thing=name), 2
-    if words[at] in lexicon.switched and singular(" ".join(words[at + 1 : at + 2])) in NOUNS:
-        lamps = lexicon.lit_by(lexicon.switched[words[at]])
-        return (Chunk("who", Who(words[at : at + 2], exact=lamps)), 2) if lamps else (None, 0)
-    who = _who_word(words, at, lexicon)
-    return (Chunk("who", who), 1) if who else (None, 0)
-
-
-def _lamps_stop(words: list[str], at: int) -> bool:
-    """Whether "stop" is what lamps do: nothing follows it, and several are named before it."""
-    before, following = words[at - 1], words[at + 1] if at + 1 < len(words) else ""
-    several = before != singular(before) and singular(before) in (*NOUNS, *FUNCTIONS)
-    several |= words[at] == "stops" and before in ("indicator", "winker", "flasher", "blinker", "light", "lamp")
-    return several and following in ("", ",", _CUT, "and", "but", "then")
-
-
-def _common(word: str, lexicon: Lexicon) -> bool:
-    one = singular(word)
-    return word in ("left", "right", "front", "rear") or one in FUNCTIONS or one in NOUNS or word == "lens"
-
-
-def _of_a_name(word: str, lexicon: Lexicon) -> bool:
-    """Whether a number after a word may number a lamp: "panel lamp 3", not "3 gone since Monday"."""
-    one = singular(word)
-    return one in FUNCTIONS or one in NOUNS or one in lexicon.names or word in ("and", "or", "number")
-
-
-def _more_of_a_name(word: str) -> bool:
-    one = singular(word)
-    return one in FUNCTIONS or (one in NOUNS and one != word) or word in ("left", "right", "front", "rear")
-
-
-def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
-    """One word that tells which lamps."""
-    word, one = words[at], singular(words[at])
-    following = words[at + 1] if at + 1 < len(words) else ""
-    before = words[max(at - 3, 0) : at]
-    who = Who([word], one=following in ("one", "ones") or (before[:1] == ["one"] and before[1:] in _AT_THE))
-    if word in ("left", "right"):
-        who.sides = [word]
-    elif at and (words[at - 1], word) in (("both", "sides"), ("either", "side"), ("each", "side")):
-        who.sides = ["left", "right"]
-    elif word in ("side", "sides") and (words[at - 1 : at] in (["left"], ["right"], ["other"], ["same"], ["one"])
-                                        and singular(following) not in NOUNS):
-        return None
-    elif word in ("front", "rear", "back", "rears", "fronts", "tail") and (word != "tail" or following == "end"):
-        who.ends = ["front" if word.startswith("front") else "rear"]
-        who.noun = who.plural = word in ("rears", "fronts")
-    elif word in ("other", "others", "opposite"):
-        who.other = True
-    elif word in ("that", "same"):
-        who.that = True
-    elif word in ("nowt", "none"):
-        who.quantity = "none"
-    elif word == "nothing" or (word == "everything"):
-        who.quantity = word
-    elif word in ("else", "rest"):
-        who.quantity = "everything"
-    elif word in QUANTITIES:
-        who.quantity = word
-    elif one in ("high", "full", "low") and singular(following) == "beam":
-        who.functions = ["dipped" if one == "low" else "main"]
-    elif one in FUNCTIONS and one not in ("full", "low") and not (
-            one in ("turn", "direction") and singular(following) not in (*NOUNS, "indicator")) and not (
-            one == "inside" and singular(following) not in NOUNS):
-        who.functions = [FUNCTIONS[one]]
-        who.plural = one != word
-    elif one in lexicon.names and not (one.isdigit() and not (at and _of_a_name(words[at - 1], lexicon))):
-        who.names = [one]
-        who.plural = one != word
-    elif one in NOUNS or word == "lens":
-        who.noun, who.plural = True, one != word and word != "lens"
-    else:
-        return lexicon.vehicle_word(word if word in VEHICLE else one)
-    return who
-
-
-def _add(who: Who, more: Who) -> None:
-    """Another word of the same lamps."""
-    who.said += more.said
-    who.sides += more.sides
-    who.ends += more.ends
-    who.functions += more.functions
-    who.names += more.names
-    who.noun |= more.noun
-    who.plural |= more.plural
-    who.other |= more.other
-    who.that |= more.that
-    who.one |= more.one
-    who.own |= more.own
-    who.colour = who.colour or more.colour
-    if more.quantity and who.quantity not in ("nothing", "everything", "no", "none", "neither"):
-        who.quantity = more.quantity

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
+from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.speech_clauses import Clause
-from tracer.observation.words.speech_lamps import FUNCTIONS, Meant
+from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import ON, SHORT, Verdict
 from tracer.observation.words.speech_where import WhereReader
 

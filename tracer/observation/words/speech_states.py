@@ -45,12 +45,14 @@ class Understood:
         assumed: What was taken that nobody said, in words.
         unused: Words of it that tell nothing here.
         story: What it tells of the vehicle's story.
+        verbatim: It was said in the harness's own words, of which every one counts.
     """
 
     symptoms: tuple[Symptom, ...]
     assumed: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     story: Story = NO_STORY
+    verbatim: bool = False
 
     def remark(self) -> str:
         """What was assumed and what was not used, in one line; "" if neither was."""
@@ -76,6 +78,8 @@ class StateReader:
         self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which
         self.named: frozenset[str] = frozenset()  # the lamps of this clause
         self.before: tuple[str, ...] = ()
+        self.was_bad = False  # the clause before told of a look that should not be
+        self.flashed = False  # the clause before said "flashes"
         self.was_on = self.denies_on = False  # the clause before said "comes on", and this one "does not"
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}

@@ -9,10 +9,11 @@ from typing import Final
 from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Seen, Sound, Symptom
+from tracer.observation.words.lamps_called import FUNCTIONS, NONE, NOUNS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_clauses import Clause, completed
-from tracer.observation.words.speech_lamps import FUNCTIONS, NONE, NOUNS, Meant
+from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import DARK, DIM, ON, STAYS, WORKS, Say, Verdict, denied, verdict
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, StateReader
 from tracer.observation.words.speech_who import Who

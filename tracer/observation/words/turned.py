@@ -12,6 +12,7 @@ import re
 from typing import Final
 
 from tracer.observation.words.corrected import corrected
+from tracer.observation.words.headed import under_heading
 from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.look_idioms import looks_plainly
@@ -133,7 +134,7 @@ _IT: Final = Pattern(r"(?:it|them) (?:is |are |when )?", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
     r"(?P<said>.*(?:n'?t|\bnot|\bno|\bneither|\bnone|\bnothing|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though"
-    r"|yet)) .+?) (?:do|does)", 2)
+    r"|yet)) .+?) (?:do|does|is|are)", 2)
 _NOR: Final = Pattern(rf"(?:,? (?:but|and|yet)|,(?= not)) (?:nowt|nothing|none|not) (?:on |at )?(?:the "
                       rf")?{_SIDE}(?= *(?:$|,))", 2)
 _NOR_END: Final = Pattern(
@@ -141,7 +142,8 @@ _NOR_END: Final = Pattern(
     r"(?= *(?:$|,))", 2)
 # What is said to be switched on, and words of the lamps that burn with it.
 _PUTS_ON: Final = (("brake", ("brake", "stop")), ("braking", ("brake", "stop")), ("revers", ("revers", "back")),
-                   ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)))
+                   ("indicat", ("indicat", "wink", "flash", "blink", "turn", "repeater")), ("horn", ("horn",)),
+                   ("fog", ("fog",)))
 _MAKES: Final = Pattern(
     r"(?:the |putting |switching |turning |pressing |touching |using |applying |pulling |on |trailer |caravan "
     r"|car )*(?P<what>(?:(?:left|right|near ?side|off ?side|n/s|o/s) )?)"
@@ -221,7 +223,7 @@ def works_only_there(text: str) -> bool:
 
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
-    said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", text))))
+    said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
     return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(said)))))
 
 
