@@ -56,7 +56,7 @@ def told(request: pytest.FixtureRequest) -> tuple[Account, tuple[Symptom, ...]]:
 
 def test_what_was_understood_rightly_stands(told: tuple[Account, tuple[Symptom, ...]]) -> None:
     account, symptoms = told
-    assert not account.open(symptoms)
+    assert not account.left_open(symptoms)
 
 
 def test_the_other_side_does_not_stand(told: tuple[Account, tuple[Symptom, ...]]) -> None:
@@ -64,7 +64,7 @@ def test_the_other_side_does_not_stand(told: tuple[Account, tuple[Symptom, ...]]
     both = {seen.lamp for _, _, seen in _lamps(symptoms)}
     for n, k, seen in _lamps(symptoms):
         if other_side(seen.lamp) not in both:
-            assert account.open(_changed(symptoms, n, k, replace(seen, lamp=other_side(seen.lamp)))), seen.says()
+            assert account.left_open(_changed(symptoms, n, k, replace(seen, lamp=other_side(seen.lamp)))), seen.says()
 
 
 def test_the_contrary_look_does_not_stand(told: tuple[Account, tuple[Symptom, ...]]) -> None:
@@ -74,7 +74,7 @@ def test_the_contrary_look_does_not_stand(told: tuple[Account, tuple[Symptom, ..
         if one_each:
             contrary = _NORMAL if "dark" in seen.words else _DARK
             told_otherwise = LampSeen(seen.lamp, contrary)
-            assert account.open(_changed(symptoms, n, k, told_otherwise)), seen.says()
+            assert account.left_open(_changed(symptoms, n, k, told_otherwise)), seen.says()
 
 
 def test_what_is_left_out_is_missed(told: tuple[Account, tuple[Symptom, ...]]) -> None:
@@ -82,14 +82,14 @@ def test_what_is_left_out_is_missed(told: tuple[Account, tuple[Symptom, ...]]) -
     for n, k, seen in _lamps(symptoms):
         less = _changed(symptoms, n, k, None)
         if not any(seen.lamp == other.lamp for _, _, other in _lamps(less)):
-            assert account.open(less), seen.says()
+            assert account.left_open(less), seen.says()
 
 
 def test_a_lamp_that_nobody_named_is_seen(told: tuple[Account, tuple[Symptom, ...]]) -> None:
     account, symptoms = told
     for lamp in ("clock lamp", "interior lamp"):
         more = replace(symptoms[0], seen=(*symptoms[0].seen, LampSeen(lamp, symptoms[0].seen[0].words)))  # type: ignore[union-attr]
-        assert account.open((more, *symptoms[1:])), lamp
+        assert account.left_open((more, *symptoms[1:])), lamp
 
 
 def test_what_is_left_without_the_unsaid_is_what_was_said(told: tuple[Account, tuple[Symptom, ...]]) -> None:
@@ -103,8 +103,8 @@ def test_a_state_of_which_nothing_was_said_is_seen() -> None:
     account = Account("left tail dead", lexicon_of(healthy))
     dark = LampSeen("left rear tail", _DARK)
     side = {"lamp switch": "side"}
-    assert not account.open((Symptom(healthy.state(side), (dark,)),))
-    assert account.open((Symptom(healthy.state(side | {"gear": "reverse"}), (dark,)),))
+    assert not account.left_open((Symptom(healthy.state(side), (dark,)),))
+    assert account.left_open((Symptom(healthy.state(side | {"gear": "reverse"}), (dark,)),))
 
 
 def test_two_readings_are_at_odds_over_state_or_look() -> None:

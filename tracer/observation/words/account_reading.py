@@ -124,7 +124,7 @@ class _Found:
 class Reading(_Found):
     """What was understood of a sentence, held against its parts."""
 
-    def open(self) -> Iterator[str]:
+    def left_open(self) -> Iterator[str]:
         """What does not fit, in words."""
         for part in self.said.parts:
             yield from self._part(part)

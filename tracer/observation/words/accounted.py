@@ -33,7 +33,7 @@ class Account:
     def __init__(self, text: str, lexicon: Lexicon) -> None:
         self.said, self.lexicon = SaidParts(text, lexicon), lexicon
 
-    def open(self, symptoms: Sequence[Symptom], unused: Sequence[str] = ()) -> list[str]:
+    def left_open(self, symptoms: Sequence[Symptom], unused: Sequence[str] = ()) -> list[str]:
         """What was said and does not stand in the symptoms, and what stands there and was not said.
 
         Args:
@@ -42,7 +42,8 @@ class Account:
         parts = self.said.parts
         praised = {w for p in parts if not p.placed and p.says and all(k.usual for k in p.says) for w in p.words}
         strange = [w for w in unused if w.isalpha() and w not in _BESIDE | praised]
-        return [*(f"“{w}” is not known here" for w in strange), *Reading(self.said, self.lexicon, symptoms).open()]
+        left = Reading(self.said, self.lexicon, symptoms).left_open()
+        return [*(f"“{w}” is not known here" for w in strange), *left]
 
     def open_scope(self, symptoms: Sequence[Symptom]) -> bool:
         """Whether it is told of one part alone when it is so, or how often, and that was understood of another too:
@@ -55,13 +56,14 @@ class Account:
 
     def fitting(self, symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
         """The symptoms without what nobody said; none where the rest does not fit either."""
-        left, wrong = tuple(symptoms), len(self.open(symptoms))
+        left, wrong = tuple(symptoms), len(self.left_open(symptoms))
         for n, symptom in enumerate(symptoms):
             for seen in symptom.seen:
                 kept = replace(left[n], seen=tuple(k for k in left[n].seen if k is not seen))
                 less = (*left[:n], kept, *left[n + 1 :])
-                if (open_ := len(self.open(less))) < wrong and self._lamps_for(less) == self._lamps_for(symptoms):
-                    left, wrong = less, open_
+                still = len(self.left_open(less))
+                if still < wrong and self._lamps_for(less) == self._lamps_for(symptoms):
+                    left, wrong = less, still
         return tuple(s for s in left if s.seen or s.others_normal) if not wrong else ()
 
     def _lamps_for(self, symptoms: Sequence[Symptom]) -> int:
@@ -85,7 +87,7 @@ def nearest_first(
         sure: These come first: in none of the others does all stand.
     """
     account = Account(text, lexicon)
-    whole = [way for way in ways if not account.open(way)]
+    whole = [way for way in ways if not account.left_open(way)]
     if sure:
         return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready]
     return sorted([*ready, *whole], key=account.left_out)

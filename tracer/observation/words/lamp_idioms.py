@@ -71,6 +71,12 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r",? but (?:none|not one)(?: of them)? (?=(?:with|on) )", ", but not "),
     (r"\b(?P<who>indicators?|winkers?|blinkers?|flashers?|turn signals?|hazards?(?: lights)?) (?:will )?"
      r"(?:stops?|quits?|ceases?) (?:flashing|blinking|winking)\b", r"\g<who> do not flash"),
+    (r"(?P<one>(?:\bnot|n't) (?:flash|blink|wink)(?:ing)?\b.*?\b(?:rest|others?)"
+     r"(?: of (?:them|the \w+(?:[ -]hand)? side))?) (?:is|are|do|does)\s*$", r"\g<one> flash"),
+    # The beams without a word of which: those of the tell-tale that was just spoken of, else what headlamps have.
+    (r"^(?P<one>.*?\b(?:main|full|high) beam (?:[\w-]+ ){0,4}?(?:tell-?tale|warning|light|lamp|repeater|indicator)\b"
+     r".*?(?:,|\bbut|\bthough|\balthough|\byet|\band|;)(?: the)?) beams\b", r"\g<one> main beams"),
+    (r"^(?P<the>\s*(?:the |my |all |no )?)beams(?= (?!and\b|or\b)|\s*$)", r"\g<the>headlights"),
     # By the position of the light switch, or the beam.
     (r"^\s*(?:the )?(?P<what>head|side)s?(?: ?light)? position(?: on the switch)? (?:is )?"
      r"(?:does nothing|dead|does not work|doesn't work)\s*$", r"\g<what> lights dead"),

@@ -13,6 +13,10 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
       for x in ("nearside", "offside") for y in ("front", "rear")),
     (r"\brego (?=plate)", ""), (r"\bparker(s?)\b", r"parking light\1"),
+    # "All right markers", of which "all right" says nothing good.
+    (r"\ball (?=(?:(?:off|near) ?side|[on]/s|right)(?:[ -]hand)? (?:side )?(?:front |rear )?"
+     r"(?:lamp|light|marker|indicator|bulb)s?\b)", "all the "),
+    (r"\bpark(?:ing)? ?brake\b", "handbrake"),
     (r"\bindic?(s?)\b", r"indicator\1"), (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
     (r"\b(?:the )?whole (?:car|van|coach|bus|truck|lorry|tractor|bike|vehicle|thing)\b", "everything"),
     (r"\bl (?=(?:rear|front|hand|back)\b)", "left "), (r"\br (?=(?:rear|front|hand|back)\b)", "right "),

@@ -94,7 +94,8 @@ def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flash
     for who in whos:
         if who.functions == ["tell-tale"] and told.flash and not (who.names or who.colour):
             who.functions = ["tell-tale", "indicator"]
-        if who.whole and not who.functions and (flashing or told.flash in ("fast", "slow")):
+        rest = told.flash == "flashing" and "rest" in who.said  # "the whole rear pulses" is more than the indicators
+        if who.whole and not who.functions and (flashing or rest or told.flash in ("fast", "slow")):
             who.functions = ["indicator"]  # "the rest on that side go quick", "nothing else on the left does"
         if who.functions == ["head"] and told.words == _AS_DARK.words and altogether:
             who.functions = ["dipped", "main"]

@@ -31,7 +31,7 @@ _FUSES: Final = Pattern(r"\b(?:fuses?|blow|blows|blowing|blew|f\d+)\b")
 _ENDS: Final = (" switch", " button", " push")
 _BARE: Final = ("lever", "pedal")  # of the only one
 _HANDS: Final = ("front", "hand", "rear", "foot")
-_ALL_OFF: Final = Pattern(r"(?:everything|all) (?:is |else )?off\b")
+_ALL_OFF: Final = Pattern(r"(?:everything|all) (?:is |else )?off\b(?![ -]?side)")
 _A_SIDE: Final = Pattern(A_SIDE)
 _DOES: Final = word_set("sound ring blow honk hoot beep push "
                         "i you he she use uses using put puts switch turn press pull is are on the my a "

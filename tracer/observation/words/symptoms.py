@@ -63,10 +63,10 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     if told.verbatim:
         return told
     account = Account(text, lexicon_of(own))
-    open_ = account.open(told.symptoms, told.unused)
+    open_ = account.left_open(told.symptoms, told.unused)
     if not open_ and account.open_scope(told.symptoms):
         ways = other_ways(text, lambda said: _understood(said, harness, own), asked=False)
-        if any(at_odds(told.symptoms, way) and not account.open(way) for way in ways):
+        if any(at_odds(told.symptoms, way) and not account.left_open(way) for way in ways):
             open_ = ["it is not sure of which part it is said when, or how often"]
     if not open_:
         return told

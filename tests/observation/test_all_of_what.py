@@ -1,0 +1,79 @@
+"""All of one vehicle, of one side or of one function, and what goes without being named (all sentences invented;
+common practice, no source)."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.library import MODELS
+from tracer.harness.file.text import load_harness
+from tracer.observation.evidence import LampSeen
+from tracer.observation.words.symptoms import understand
+
+Looks = dict[str, tuple[frozenset[str], str | None]]
+
+
+def looks(model: str, said: str) -> Looks:
+    """Lamp → what it is called, and whether it flashes."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    return {k.lamp: (k.words, k.flash) for s in understand(said, harness).symptoms for k in s.seen
+            if isinstance(k, LampSeen)}
+
+
+def called(model: str, said: str) -> dict[str, str]:
+    return {lamp: " or ".join(sorted(words)) for lamp, (words, _) in looks(model, said).items()}
+
+
+@pytest.mark.parametrize("said", [
+    "nothing on the caravan works, car all ok", "car all ok, nothing on the caravan works",
+    "nothing on the caravan works; car is all fine", "no caravan lights work, car ok",
+])
+def test_all_of_the_one_vehicle_after_nothing_of_the_other(said: str) -> None:
+    """"Car all ok" is not said of the caravan that was just spoken of."""
+    harness = load_harness(MODELS / "tow_13pin.yaml")
+    lamps = {f.lamp for f in harness.lamps()}
+    car = {n for n in lamps if n.startswith("car ")}
+    assert called("tow_13pin", said) == {n: "normal" if n in car else "dark" for n in lamps}
+
+
+@pytest.mark.parametrize("said", [
+    "all offside markers dead", "all the offside markers dead", "all right markers dead", "all o/s markers u/s",
+])
+def test_all_right_is_a_side_before_a_lamp(said: str) -> None:
+    assert called("lorry_24v", said) == {"right front marker": "dark", "right rear marker": "dark"}
+
+
+def test_all_right_is_fine_elsewhere() -> None:
+    found = called("pickup", "headlamps all right, both tails dead")
+    assert found.pop("left rear tail") == found.pop("right rear tail") == "dark"
+    assert set(found.values()) == {"normal"} and all("headlamp" in n for n in found)
+
+
+@pytest.mark.parametrize("said", [
+    "left repeater not flashing, the rest of the left side is",
+    "left repeater isn't flashing but the rest of the left side are",
+])
+def test_who_does_what_another_does_not_flashes(said: str) -> None:
+    """Of the left side the indicators flash; of its tail lamp nothing was said."""
+    found = looks("glass_fibre", said)
+    assert {n: flash for n, (_, flash) in found.items()} == {
+        "left repeater": "steady", "left front indicator": "flashing", "left rear indicator": "flashing"}
+
+
+@pytest.mark.parametrize("said", [
+    "main beam tell-tale out but the beams work", "blue main beam light on the dash doesn't light but the beams do",
+])
+def test_the_beams_after_their_tell_tale_are_the_main_beams(said: str) -> None:
+    assert called("car_1950s", said) == {
+        "main beam tell-tale": "dark", "left headlamp main": "normal", "right headlamp main": "normal"}
+
+
+@pytest.mark.parametrize("said", ["{} are fine", "no {}", "the {} flicker over bumps"])
+def test_beams_are_what_headlamps_have(said: str) -> None:
+    found = looks("car_1950s", said.format("beams"))
+    assert found == looks("car_1950s", said.format("headlights")) and all("headlamp" in n for n in found)
+
+
+def test_a_parking_brake_is_the_handbrake() -> None:
+    assert called("estate_1990s", "parking brake light doesn't come on with the handbrake up") == {
+        "handbrake tell-tale": "dark"}
