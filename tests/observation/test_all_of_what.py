@@ -77,3 +77,39 @@ def test_beams_are_what_headlamps_have(said: str) -> None:
 def test_a_parking_brake_is_the_handbrake() -> None:
     assert called("estate_1990s", "parking brake light doesn't come on with the handbrake up") == {
         "handbrake tell-tale": "dark"}
+
+
+def states(model: str, said: str) -> set[tuple[str, str]]:
+    """Lamp, and the position of each control that was moved."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    rest = dict(harness.at_rest().positions)
+    return {(k.lamp, ", ".join(f"{c} {p}" for c, p in s.state.positions if p != rest[c]))
+            for s in understand(said, harness).symptoms for k in s.seen if isinstance(k, LampSeen)}
+
+
+@pytest.mark.parametrize("said", [
+    "fog tell-tale lit, fog lamp dead", "fog lamp dead, fog tell-tale lit",
+    "fog tell-tale lit but the fog lamp isn't",
+])
+def test_a_tell_tale_is_told_of_where_its_lamps_are_on(said: str) -> None:
+    """Whichever comes first: lit while its lamp was switched off would be another thing."""
+    there = {state for _, state in states("lorry_24v", said)}
+    assert len(there) == 1 and "fog switch on" in there.pop()
+    assert called("lorry_24v", said)["right rear fog"] == "dark"
+
+
+def test_a_door_that_is_shut_is_a_state_and_one_that_is_slammed_a_knock() -> None:
+    def moved(said: str) -> bool:
+        [symptom] = understand(said, load_harness(MODELS / "saloon_led.yaml")).symptoms
+        return any(isinstance(k, LampSeen) and k.moved for k in symptom.seen)
+
+    assert not moved("interior light doesn't go out when the door is shut")
+    assert moved("left tail goes out when the door is slammed")
+
+
+@pytest.mark.parametrize(("said", "lamps"), [
+    ("trailer left stop out, the car one works", {"trailer left stop": "dark", "car left rear stop": "normal"}),
+    ("trailer right tail dim, the car's one is fine", {"trailer right tail": "dim", "car right rear tail": "normal"}),
+])
+def test_the_one_of_the_car_is_that_of_the_same_side(said: str, lamps: dict[str, str]) -> None:
+    assert called("tow_7pin", said) == lamps

@@ -59,7 +59,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
               r"(?! (?:the |my )?(?:(?:foot ?)?brake|horn|bell|hooter|button|pedal|switch))"
               r"(?: (?:on |at )?(?:it|them|that|the (?:\w+ )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|"
               r"cluster|wire|wires|wiring|loom|plug|connector|holder|bumper|wing|bulb)))?)"),
-    ("moved", rf"{_PRE} (?:the |my )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|cluster|wire|wires|"
+    ("moved", rf"{_PRE} (?!(?:the |my )?doors? (?:is |are )?(?:shut|closed)\b)"
+              r"(?:the |my )?(?:boot|lid|door|bonnet|tailgate|lamp|light|unit|lens|cluster|wire|wires|"
               r"wiring|loom|plug|connector|holder|bumper|wing|bulb)(?: lid)? (?:is |are |gets |being )(?:tapped|"
               r"wiggled|slammed|thumped|hit|knocked|banged|shaken|moved|touched|kicked|jiggled|pushed|shut|"
               r"closed)(?: (?:shut|hard))?"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, QUANTITIES, TOWED
@@ -141,7 +141,8 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
     elif one in NOUNS or word == "lens":
         who.noun, who.plural = True, one != word and word != "lens"
     else:
-        return lexicon.vehicle_word(word if word in VEHICLE else one)
+        found = lexicon.vehicle_word(word if word in VEHICLE else one)
+        return replace(found, one=who.one) if found is not None else None
     return who
 
 

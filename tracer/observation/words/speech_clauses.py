@@ -204,7 +204,8 @@ def _elsewhere(who: Who, last: Who) -> bool:
 def vehicle_only(who: Who) -> bool:
     """Whether only the vehicle or its trailer is named, or all of it."""
     return (who.own or (bool(who.names) and {*who.names} <= TOWED)) and not (
-        who.functions or who.sides or who.ends or who.exact or who.noun or who.quantity not in ("", "all"))
+        who.functions or who.sides or who.ends or who.exact or who.noun or who.one
+        or who.quantity not in ("", "all"))
 
 
 def _placed_as(who: Who, beside: Sequence[Who]) -> Who:

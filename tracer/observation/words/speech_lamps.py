@@ -115,6 +115,9 @@ class Lamps(LampsCalled):
     def _as_before(self, who: Who, before: Sequence[str]) -> Who:
         """A side or end alone, after lamps were spoken of: those of them there, or, after a lamp in the middle, what
         is for the same on that side: "high level works, left and right don't"."""
+        bare = not (who.functions or who.names or who.sides or who.ends)
+        if bare and who.own and who.one and before and {*before} <= self.towed:
+            return self._own_like(who, before)
         if not before or not who.place_only or who.other:
             return who
         if who.sides and who.ends:  # "left repeater dead and the left front": what does the same, there
@@ -126,14 +129,20 @@ class Lamps(LampsCalled):
         if who.sides and who.ends:
             return who
         if who.own and {*before} <= self.towed:  # "trailer left indicator dead, the car's left one fast"
-            does = frozenset.intersection(*[self.purposes[n] for n in before])
-            alike = "indicator" if does & INDICATORS else next((p for p in FUNCTIONS.values() if p in does), "")
-            return replace(who, functions=[alike]) if alike else who
+            return self._own_like(who, before)
         there = tuple(n for n in before if self.side[n] in who.sides)
         same = frozenset.intersection(*[self.purposes[n] for n in before])
         if there or any(self.side[n] for n in before) or not same:
             return replace(who, exact=there) if there else who
         return replace(who, functions=[p for p in FUNCTIONS.values() if p in same][:1])
+
+    def _own_like(self, who: Who, towed: Sequence[str]) -> Who:
+        """The lamps of the car that do what those of its trailer do, on their side if none was named: "trailer left
+        stop out, the car one works"."""
+        does = frozenset.intersection(*[self.purposes[n] for n in towed])
+        alike = "indicator" if does & INDICATORS else next((p for p in FUNCTIONS.values() if p in does), "")
+        sides = [*who.sides] or [*{self.side[n] for n in towed}]
+        return replace(who, functions=[alike], sides=sides if len(sides) == 1 else who.sides) if alike else who
 
     def _named(self, lamp: str, words: Iterable[str]) -> bool:
         known = self.names.words[lamp]

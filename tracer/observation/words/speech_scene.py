@@ -36,8 +36,11 @@ class SceneReader(WhereReader):
         return [replace(c, whos=[replace(w, functions=fit, noun=True) for w in c.whos]) for c in clauses]
 
     def _scene(self, clauses: Sequence[Clause]) -> list[Clause]:
-        """"Reversing right on, left tail flickers": the first says which lamps were switched on."""
+        """"Reversing right on, left tail flickers": the first says which lamps were switched on. "Fog tell-tale lit,
+        fog lamp dead": what it tells of comes first, since that is what was switched on."""
         first = clauses[0]
+        if len(clauses) == 2 and first.says == [ON] and self.around.trivial and _tell_of(first, clauses[1]):
+            return [clauses[1], first]
         bare_on = len(first.says) == 1 and first.says[0].on and not first.says[0].stays and first.whos
         said_on = "on" in self.text.lower().split(",")[0].split()
         if len(clauses) < 2 or not bare_on or not self.around.trivial or not said_on:
@@ -59,3 +62,11 @@ class SceneReader(WhereReader):
         lit = tuple(n for unit in units for n in on if parts[n] == unit)
         every = {parts[n] for n in lit} == {parts[n] for n in meant.lamps}
         return Meant(lit, purpose=meant.purpose) if every else meant
+
+
+def _tell_of(tell_tale: Clause, clause: Clause) -> bool:
+    """Whether a clause is about the lamps of a tell-tale."""
+    whos = [*tell_tale.whos, *clause.whos]
+    if len(whos) != 2 or "tell-tale" not in whos[0].functions:
+        return False
+    return bool(whos[1].functions) and {*whos[1].functions} == {*whos[0].functions} - {"tell-tale"}
