@@ -56,7 +56,7 @@ class SolvedBefore:
         if at in self.panels:
             return self.panels[at]
         count, p = len(self.changes), self.predictor
-        if count * len(p.lamps) > _MOST_KEPT:
+        if not count or count * len(p.lamps) > _MOST_KEPT:
             found = solve()
         else:
             like = Panel.empty(count, len(p.lamps), len(p.fuses), len(p.relays), len(p.loads))
