@@ -113,3 +113,34 @@ def test_a_door_that_is_shut_is_a_state_and_one_that_is_slammed_a_knock() -> Non
 ])
 def test_the_one_of_the_car_is_that_of_the_same_side(said: str, lamps: dict[str, str]) -> None:
     assert called("tow_7pin", said) == lamps
+
+
+@pytest.mark.parametrize("said", ["trailer dead", "the trailer is completely dead", "trailer dead, car all ok"])
+def test_a_vehicle_that_is_dead_is_so_altogether(said: str) -> None:
+    lamps = {f.lamp for f in load_harness(MODELS / "tow_7pin.yaml").lamps()}
+    found = called("tow_7pin", said)
+    assert {n for n, look in found.items() if look == "dark"} == {n for n in lamps if n.startswith("trailer ")}
+    assert {n for n, look in found.items() if look != "dark"} in (set(), {n for n in lamps if n.startswith("car ")})
+
+
+@pytest.mark.parametrize("said", [
+    "headlights dim with the heater fan on", "when the blower is on the headlights go dim",
+    "when the heater fan is running both headlights dim",
+])
+def test_a_fan_that_is_on_is_a_state(said: str) -> None:
+    found = states("saloon_1970s", said)
+    assert {lamp for lamp, _ in found} >= {"left headlamp dip", "right headlamp dip"}
+    assert any("blower switch on" in state for _, state in found)
+
+
+@pytest.mark.parametrize("said", ["both stops on permanently", "the stop lights are on constantly"])
+def test_what_is_on_permanently_is_lit_without_its_switch(said: str) -> None:
+    found = states("saloon_1970s", said)
+    assert {lamp for lamp, _ in found} == {"left rear stop", "right rear stop"}
+    assert not any("brake" in state for _, state in found)
+
+
+def test_backs_are_rear_ones() -> None:
+    """And "doesnt" is "doesn't"."""
+    assert looks("pickup", "front indicators ok, backs dead") == looks("pickup", "front indicators ok, rears dead")
+    assert looks("pickup", "left stop doesnt do anything") == looks("pickup", "left stop doesn't do anything")

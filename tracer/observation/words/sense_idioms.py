@@ -51,6 +51,12 @@ _VEHICLE: Final = r"(?:car|trailer|caravan|van|tractor|lorry|truck|pickup|bike)"
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    # What is on first, and no comma after it.
+    (("blower", "wiper", "work", "heater"),
+     r"^\s*when(?:ever)? (?:the |my )?(?P<what>(?:heater )?(?:blower|fan)|heater|wipers?|work ?(?:light|lamp)s?) "
+     r"(?:is|are) (?:on|going|running),? "
+     r"(?=(?:the|my|both|all|left|right|head|tail|side|dash|panel|dip|main|stop|brake|indicator)\w*\b)",
+     r"with the \g<what> on, "),
     # As it should be.
     (("grand", "spot", "mint", "tip", "bang", "hunky", "champion", "sweet", "sound", "savage", "bonzer", "beaut",
       "a1", "a-ok", "perfect", "lovely"),

@@ -173,8 +173,8 @@ class _Reader(SceneReader):
             self.others_normal = True
             return
         for who in clause.whos:
-            if told.usual and vehicle_only(who) and len(clause.whos) == 1:
-                who.quantity = "everything"  # "car OK, trailer left tail out"
+            if (told.usual or told.words == _AS_DARK.words) and vehicle_only(who) and len(clause.whos) == 1:
+                who.quantity = "everything"  # "car OK, trailer left tail out"; "trailer dead"
         _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), told.short and self.flashed)
         self.flashed = told.flash == "flashing"
         self.was_bad = not (told.usual or told.on or told.short or told.went or told.flash)
