@@ -38,6 +38,7 @@ def test_all_of_the_one_vehicle_after_nothing_of_the_other(said: str) -> None:
 
 @pytest.mark.parametrize("said", [
     "all offside markers dead", "all the offside markers dead", "all right markers dead", "all o/s markers u/s",
+    "off side markers dead",
 ])
 def test_all_right_is_a_side_before_a_lamp(said: str) -> None:
     assert called("lorry_24v", said) == {"right front marker": "dark", "right rear marker": "dark"}

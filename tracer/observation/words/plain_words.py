@@ -12,7 +12,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
       for x in ("nearside", "offside") for y in ("front", "rear")),
-    (r"\brego (?=plate)", ""), (r"\bparker(s?)\b", r"parking light\1"),
+    (r"\b(near|off) side\b", r"\1side"), (r"\brego (?=plate)", ""), (r"\bparker(s?)\b", r"parking light\1"),
     # "All right markers", of which "all right" says nothing good.
     (r"\ball (?=(?:(?:off|near) ?side|[on]/s|right)(?:[ -]hand)? (?:side )?(?:front |rear )?"
      r"(?:lamp|light|marker|indicator|bulb)s?\b)", "all the "),
