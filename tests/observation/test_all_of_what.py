@@ -145,3 +145,11 @@ def test_backs_are_rear_ones() -> None:
     """And "doesnt" is "doesn't"."""
     assert looks("pickup", "front indicators ok, backs dead") == looks("pickup", "front indicators ok, rears dead")
     assert looks("pickup", "left stop doesnt do anything") == looks("pickup", "left stop doesn't do anything")
+
+
+@pytest.mark.parametrize(("after", "before"), [
+    ("stop lamps ok, tails dead both", "stop lamps ok, both tails dead"),
+    ("stop lights very weak both", "both stop lights very weak"), ("plates out both", "both plate lights out"),
+])
+def test_both_may_come_last(after: str, before: str) -> None:
+    assert looks("pickup", after) == looks("pickup", before)

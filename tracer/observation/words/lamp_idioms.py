@@ -73,6 +73,12 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"(?:stops?|quits?|ceases?) (?:flashing|blinking|winking)\b", r"\g<who> do not flash"),
     (r"(?P<one>(?:\bnot|n't) (?:flash|blink|wink)(?:ing)?\b.*?\b(?:rest|others?)"
      r"(?: of (?:them|the \w+(?:[ -]hand)? side))?) (?:is|are|do|does)\s*$", r"\g<one> flash"),
+    # "Tails dead both".
+    (r"(?P<start>^\s*|, |\bbut |\band )(?:the |my )?"
+     r"(?P<who>(?:(?!both|all|no|but|and)[\w/-]+ ){0,3}?"
+     r"(?:lights|lamps|tails|stops|repeaters|indicators|plates|markers|fogs)) "
+     r"(?P<look>(?:very |quite )?(?:dead|out|dim|weak|faint|dark|fine|ok|good)) both(?= *(?:$|,))",
+     r"\g<start>both \g<who> \g<look>"),
     # The beams without a word of which: those of the tell-tale that was just spoken of, else what headlamps have.
     (r"^(?P<one>.*?\b(?:main|full|high) beam (?:[\w-]+ ){0,4}?(?:tell-?tale|warning|light|lamp|repeater|indicator)\b"
      r".*?(?:,|\bbut|\bthough|\balthough|\byet|\band|;)(?: the)?) beams\b", r"\g<one> main beams"),
