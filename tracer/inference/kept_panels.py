@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import fields
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracer.cache import Arrays
 from tracer.circuit.model import Bools, Ints
@@ -21,15 +22,14 @@ _OTHERS: Final = "others"  # (N,) the rows that are not as the first of those ke
 
 def as_arrays(panel: Panel) -> Arrays:
     others, usual = _others(panel)
-    kept = np.append(usual, others)
-    return {n: x[kept] for n, x in _parts(panel).items()} | {_OTHERS: others}
+    return _parts(panel.rows(np.append(usual, others))) | {_OTHERS: others}
 
 
 def of_arrays(found: Arrays, rows: int) -> Panel:
     place = np.zeros(rows, dtype=np.intp)
     place[found[_OTHERS]] = np.arange(1, len(found[_OTHERS]) + 1)
-    parts = {n: x[place] for n, x in found.items() if n != _OTHERS}
-    return Panel(**({_DARK_PHASE: parts["flux"]} | parts))
+    kept = {n: x for n, x in found.items() if n != _OTHERS}
+    return Panel(**({_DARK_PHASE: kept["flux"]} | kept)).rows(place)
 
 
 def fits(found: Arrays, like: Panel) -> bool:
@@ -44,14 +44,14 @@ def fits(found: Arrays, like: Panel) -> bool:
     return bool(shaped and rising and np.isfinite(found["flux"][found["usable"]]).all())
 
 
-def _parts(panel: Panel) -> Arrays:
+def _parts(panel: Panel) -> dict[str, NDArray[Any]]:
     return {f.name: getattr(panel, f.name) for f in fields(panel) if f.name != _DARK_PHASE or not panel.steady}
 
 
 def _others(panel: Panel) -> tuple[Ints, int]:
     """The rows that are otherwise than most are, and one of those."""
-    [(most, _)] = Counter(row.tobytes() for row in panel.flux).most_common(1)
-    usual = next(k for k, row in enumerate(panel.flux) if row.tobytes() == most)
+    light = [row.tobytes() for row in panel.flux]
+    usual = light.index(Counter(light).most_common(1)[0][0])
     same: Bools = np.ones(len(panel.flux), dtype=bool)
     for x in _parts(panel).values():
         as_usual = (x == x[usual]) | (x != x) & (x[usual] != x[usual])  # what is not a number is as another such

@@ -254,12 +254,12 @@ class Silence:
 
     def _half_told(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools) -> Iterator[tuple[Bools, float]]:
         """(A,) for each group of which a part was told, whether all of it strikes, and its factor."""
-        lit, one_side = ~self._dark, dict[frozenset[str], Bools]()
+        lit, one_side, corners = ~self._dark, dict[frozenset[str], Bools](), corners_told(spoken.told, self.predictor)
         for lamps in self._functions(spoken):
             named = self._named(lamps, spoken, lit)
             if named == 1:  # a corner was told of one side once, however many functions and sentences are in it
                 own = {self._names[i] for i in lamps}
-                told = next((c for c in corners_told(spoken.told, self.predictor) if c & own), frozenset(own))
+                told = next((c for c in corners if c & own), frozenset(own))
                 one_side[told] = one_side.get(told, np.zeros(odd.shape[1], bool)) | _all_somewhere(lamps, odd, lit)
             elif named and (others := self._of_the_other(lamps, spoken, lit)):
                 yield _all_somewhere(others, odd, lit), ONE_SIDE

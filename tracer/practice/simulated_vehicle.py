@@ -77,8 +77,8 @@ class PracticeVehicle:
 
 def looks_of(predictor: Predictor, truth: Change, states: Sequence[VehicleState]) -> list[dict[str, str]]:
     """Every lamp's look in each of the states, with what is really there."""
-    predictor.know(states)
     if truth == NO_CHANGE:
+        predictor.know(states)
         panels = [predictor.healthy(state) for state in states]
     else:
         table = predictor.table([truth])

@@ -91,7 +91,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:idle|idling|tick ?over|ticking over)\b", "dim, brightens when revved"),
     (("stops ",),  # the lamps, and not that something stops: nothing stops ok
      r"(?P<before>(?:^\s*|[,;] |\bbut |\band )(?:the |both |all )*)stops (?=(?:are |is |both |all )*"
-     r"(?:ok|okay|fine|good|all right|normal|dim|weak|faint|dull|bright|perfect|work)\b)", r"\g<before>stop lights "),
+     r"(?:ok|okay|fine|good|all right|normal|dim|weak|faint|dull|bright|perfect|work"
+     r"|on(?= *(?:$|,| (?:permanently|constantly|continuously|all the time))))\b)", r"\g<before>stop lights "),
     (("stops ",),
      r"(?P<before>^\s*|\b(?:ok|okay|fine|good|normal|all right|works?|working|dim|faint)(?:,| but|, but|, and| and) )"
      r"stops (?=(?:are |both |all )*(?:dead|out|not working)\b(?! slow))", r"\g<before>stop lights "),

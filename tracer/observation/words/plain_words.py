@@ -18,7 +18,6 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
      r"(?:lamp|light|marker|indicator|bulb)s?\b)", "all the "),
     (r"\bpark(?:ing)? ?brake\b", "handbrake"), (r"\bheater (?:fan|blower|motor)\b", "blower"),
     (r"\bbacks\b", "rears"),
-    (r"\bon (?=(?:permanently|constantly|continuously)\b)", "stays on "),
     (r"\b(does|do|is|are|wo|ca|did)nt\b", r"\1n't"),
     (r"\bindic?(s?)\b", r"indicator\1"), (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
     (r"\b(?:the )?whole (?:car|van|coach|bus|truck|lorry|tractor|bike|vehicle|thing)\b", "everything"),

@@ -126,8 +126,6 @@ class Lamps(LampsCalled):
         if who.ends:
             there = tuple(n for n in before if self.end[n] in who.ends)
             return replace(who, exact=there) if 0 < len(there) < len(before) else who
-        if who.sides and who.ends:
-            return who
         if who.own and {*before} <= self.towed:  # "trailer left indicator dead, the car's left one fast"
             return self._own_like(who, before)
         there = tuple(n for n in before if self.side[n] in who.sides)
