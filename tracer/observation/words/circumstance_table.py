@@ -120,7 +120,7 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                    rf"(?:without|with no) {_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}(?:put|switch|turn)(?:ing)? (?:on )?{_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}{_THE}lights{_SET}"),
-    ("lights", r"(?:(?<=\A)|(?<=[,|] ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))|(?:(?<=\| )|(?<=\|  ))and "
+    ("lights", r"(?:(?<=\A)|(?<=, )|(?<=\|. ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))|(?:(?<=\|. )|(?<=\|.  ))and "
                r"(?:the |my )?lights (?:are )?(?:on|lit)(?= |$)"),
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|idles|going|started|"
                 r"revved|revving|runs)"),
@@ -139,7 +139,7 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("door", rf"(?:{_WHEN}|{_PRE} )(?:open |opening )?{_THE}(?:left |right |front |rear |driver's |any |a )*doors?"
              r"(?: is| are)?(?: opens?| opened)?(?= |$)"),
     ("door", r"(?:left|right|front|rear|any|the) doors?(?: opens?)?(?= *(?:,|\||$))"),
-    ("door", r"(?:but |and |with |by |from |(?<=, )|(?<=\| )|(?<=\|  ))(?:the )?(?:left|right|other) "
+    ("door", r"(?:but |and |with |by |from |(?<=, )|(?<=\|. )|(?<=\|.  ))(?:the )?(?:left|right|other) "
              r"doors?(?= (?:it|works?|is|ok|fine|does)\b)"),
     ("trailer", rf"{_WHEN}towing"),
     ("trailer", rf"(?:only )?(?:{_WHEN}|{_PRE} ){_THE}(?:trailer|caravan)(?: is)?(?: on| connected| plugged in| "

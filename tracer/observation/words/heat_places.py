@@ -12,7 +12,7 @@ from tracer.harness.model import Harness, Part, VehicleState
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
-from tracer.observation.words.speech_circumstances import take_out
+from tracer.observation.words.speech_circumstances import take_out, told_by
 from tracer.observation.words.words import singular, tokens, word_set
 
 # What a place is called, and the words of the file's own places that it means (common practice, no source).
@@ -96,7 +96,7 @@ def handled(when: str) -> str:
 
 def in_use(when: str, healthy: HealthyStates) -> list[Thing]:
     """What carries the current of what was switched on: its switches, its fuses, its lamp units."""
-    _, around = take_out(plain(when), healthy)
+    around = told_by(take_out(plain(when), healthy)[1], healthy)
     if around.trivial or around.failed:
         return []
     state = healthy.state(around.moves[0], bool(around.running))

@@ -28,6 +28,7 @@ class Chunk:
     thing: str = ""
     either: bool = False  # joined with the one before by "or"
     joined: bool = False  # … by "and" or a comma
+    scene: int | None = None  # the circumstance that stood here
 
 
 def chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None, int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -19,7 +19,10 @@ from tracer.observation.words.states import parse_state
 from tracer.observation.words.words import word_set
 
 BOTH_WAYS: Final = "indicators to the left and to the right"  # taken of "with the indicators"
-CUT: Final = " | "  # stands where a circumstance was taken out: it parts clauses
+_FIRST: Final = 0xE000  # of the characters that stand for circumstances
+_UNKNOWN: Final = "? "  # before a circumstance that no control has
+_NO_STATE: Final = frozenset({"sometimes", "moved", "own", "weather", "place", "spot", "since", "at once", "always",
+                              "after a while", "trailer", "trailer off"})
 # "§s" and "§m" stay in the sentence for "sometimes" and for "as it is moved": they belong to one clause.
 
 _PATTERNS: Final = tuple((kind, Pattern(rf"(?:(?<=\s)|\A){p}(?=\s|\Z)")) for kind, p in TABLE)
@@ -88,53 +91,98 @@ class Circumstances:
             {c for c in self.told if "ignition" not in c})
 
 
-def take_out(text: str, healthy: HealthyStates) -> tuple[str, Circumstances]:
-    """A sentence (in small letters, words parted by one space) without its circumstances, and these."""
-    found = Circumstances()
+@dataclass(frozen=True)
+class Scene:
+    """One circumstance as it was said, which tells which controls were moved: `kind` of the table, or "" where it was
+    told by the harness's own names."""
+
+    kind: str
+    said: str
+
+    @property
+    def moves(self) -> bool:
+        """Whether it tells of a state of the vehicle, and not of how often or how soon."""
+        return self.kind not in _NO_STATE
+
+
+def take_out(text: str, healthy: HealthyStates) -> tuple[str, list[Scene]]:
+    """A sentence (in small letters, words parted by one space) with `CUT` and a number where each circumstance stood,
+    and these in the order of their numbers."""
+    scenes: list[Scene] = []
     for kind, pattern in _PATTERNS:
         if kind in TRIGGERS and not any(t in text for t in TRIGGERS[kind]):
             continue
         while match := pattern.search(text):
-            said = match.group().strip()
-            before = [dict(m) for m in found.moves]
-            _note(kind, said, found, healthy)
-            if "only" in said.split() and kind not in (
-                    "moved", "weather", "sometimes", "after a while", "trailer"):
-                _only(said, before, found)
-            mark = _MARKS.get(kind, CUT)
+            scenes.append(Scene(kind, match.group().strip()))
+            mark = _MARKS.get(kind, numbered(len(scenes) - 1))
             if kind == "after a while" and not _FUSES.search(text):
                 mark = " §s "  # what goes out as it warms up is sound at first
             text = text[: match.start()] + mark + text[match.end() :]
     while match := _REST.search(text):
-        text = text[: match.start()] + CUT + _by_name(match, found, healthy) + " " + text[match.end() :]
+        said, rest = _by_name(match, healthy)
+        scenes.append(Scene("", said))
+        text = text[: match.start()] + numbered(len(scenes) - 1) + rest + " " + text[match.end() :]
+    return text, scenes
+
+
+def numbered(number: int) -> str:
+    """What stands for a circumstance: no letter and no digit, so that nothing takes it for a word."""
+    return f" |{chr(_FIRST + number)} "
+
+
+def number_of(word: str) -> int | None:
+    """Which circumstance a word stands for; None if it is another."""
+    return ord(word[1]) - _FIRST if len(word) == 2 and word[0] == "|" else None
+
+
+def told_by(scenes: Sequence[Scene], healthy: HealthyStates) -> Circumstances:
+    """What several circumstances come to, if they are told at once."""
+    found = Circumstances()
+    for scene in scenes:
+        before = [dict(m) for m in found.moves]
+        if not scene.kind:
+            _note_named(scene.said, found, healthy)
+            continue
+        _note(scene.kind, scene.said, found, healthy)
+        if "only" in scene.said.split() and scene.kind not in (
+                "moved", "weather", "sometimes", "after a while", "trailer"):
+            _only(scene.said, before, found)
     if any(c in moves for moves in found.moves for c in found.at_rest):
         found.failed.append("on and off")  # at once
-    return text, found
+    return found
 
 
-def _by_name(match: re.Match[str], found: Circumstances, healthy: HealthyStates) -> str:
-    """Takes a circumstance told by the harness's own names; gives back what words of it belong to what follows."""
+def _by_name(match: re.Match[str], healthy: HealthyStates) -> tuple[str, str]:
+    """A circumstance told by the harness's own names, and what words of it belong to what follows."""
     words = _with_position(match.group(1).split(), healthy.harness)
     if _A_SIDE.fullmatch(match.group(1).strip()):
         words = []
+    only = "only " * ("only" in match.group().split())
     for count in range(len(words), 0, -1):
         try:
             state = parse_state(" ".join(words[:count]), healthy.harness)
         except TracerError:
             continue
-        moves = {c: state[c] for c in healthy.moves(state)}
-        if "only" in match.group().split():
-            found.only |= set(moves)
-            if not moves:
-                break
-        found.moves = [m | moves for m in found.moves]
-        found.told |= set(moves) | _named(words[:count], healthy.harness)
-        if _ALL_OFF.match(" ".join(words[:count])):
-            found.told |= {*healthy.harness.controls}
-        found.running = True if state.engine_running else found.running
-        return " ".join(words[count:])
-    found.failed.append(match.group().strip())
-    return ""
+        if only and not healthy.moves(state):
+            break
+        return only + " ".join(words[:count]), " ".join(words[count:])
+    return f"{_UNKNOWN}{match.group().strip()}", ""
+
+
+def _note_named(said: str, found: Circumstances, healthy: HealthyStates) -> None:
+    if said.startswith(_UNKNOWN):
+        found.failed.append(said.removeprefix(_UNKNOWN))
+        return
+    named = said.removeprefix("only ")
+    state = parse_state(named, healthy.harness)
+    moves = {c: state[c] for c in healthy.moves(state)}
+    if named != said:
+        found.only |= set(moves)
+    found.moves = [m | moves for m in found.moves]
+    found.told |= set(moves) | _named(named.split(), healthy.harness)
+    if _ALL_OFF.match(named):
+        found.told |= {*healthy.harness.controls}
+    found.running = True if state.engine_running else found.running
 
 
 def _with_position(words: list[str], harness: Harness) -> list[str]:

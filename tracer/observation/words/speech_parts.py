@@ -61,6 +61,7 @@ class Heard:
     unknown: list[str] = field(default_factory=list)
     inside: list[str] = field(default_factory=list)  # unknown words amid the name of a lamp
     fuses: list[str] = field(default_factory=list)  # those of the amperes that were said
+    scenes: list[circumstances.Scene] = field(default_factory=list)  # each circumstance, by its number
     kerb: list[str] = field(default_factory=list)  # what nearside, offside and the seats were taken for
 
 
@@ -72,10 +73,11 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
         words = plain(" ".join(words)).split()  # "headlight" is two words
     kerb: list[str] = []
     words = [side_word(w, lexicon.harness, kerb) for w in words]
-    left, around = circumstances.take_out(" ".join(words), lexicon.healthy)
+    left, scenes = circumstances.take_out(" ".join(words), lexicon.healthy)
     left, fuses, beside = rated(left, lexicon.harness)
+    around = circumstances.told_by(scenes, lexicon.healthy)
     around.unused += beside
-    heard = Heard([], around, slips, kerb=kerb, fuses=fuses)
+    heard = Heard([], around, slips, kerb=kerb, fuses=fuses, scenes=scenes)
     heard.inside += [w for w in left.split() if w in HEARD and not any(w in s for s in lexicon.spelled)]
     one = _ONE_OF.search(said)
     own_part = one and _PARTS.split(said[: one.start()])[-1] + said[one.start():]
@@ -86,7 +88,8 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
         heard.inside.append("one side")
     heard.inside += [m.group() for m in _FLASHER.finditer(said)]
     heard.inside += [f"fuse {n[1]}" for n in _FUSE_NUMBER.finditer(said) if ("fuse", n[1]) not in lexicon.spelled]
-    _chunks(left.split(), lexicon, heard)
+    numbers = [circumstances.number_of(w) for w in left.split()]
+    _chunks([w if n is None else CUT for w, n in zip(left.split(), numbers, strict=True)], numbers, lexicon, heard)
     return heard
 
 
@@ -103,7 +106,7 @@ def side_word(word: str, harness: Harness, kerb: list[str]) -> str:
     return side
 
 
-def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
+def _chunks(words: list[str], numbers: Sequence[int | None], lexicon: Lexicon, heard: Heard) -> None:
     at = 0
     last = ""  # the separator before the next chunk
     strange: list[str] = []  # unknown words since then
@@ -115,7 +118,7 @@ def _chunks(words: list[str], lexicon: Lexicon, heard: Heard) -> None:
             last = word
             _unheard(words[at:], strange, lexicon, heard)
             strange = []
-            heard.chunks.append(Chunk(word))
+            heard.chunks.append(Chunk(word, scene=numbers[at]))
             at += 1
             continue
         if word in _MARKS:
