@@ -14,6 +14,7 @@ from tracer.harness.model import VehicleState
 from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, RelaySeen, Symptom
 from tracer.observation.words.lamps_called import FUNCTIONS, NONE
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.speech_apart import told_apart
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
 from tracer.observation.words.speech_lamps import Meant, Unclear, half_known
@@ -58,8 +59,9 @@ def read_speech(text: str, lexicon: Lexicon) -> Understood:
         open_ = "leaves open which" if of_one(heard) else "is not known here"
         whole = [] if of_one(heard) else reader.without(clauses)
         raise NotUnderstood(f"“{' '.join(heard.inside)}” {open_}", [*whole, *reader.guesses(clauses)], True)
-    if heard.around.failed:
-        raise NotUnderstood(f"“{heard.around.failed[0]}” is no position of a control of this vehicle",
+    failed = [f for a in told_apart(clauses, heard, lexicon.healthy) or [heard.around] for f in a.failed]
+    if failed:
+        raise NotUnderstood(f"“{failed[0]}” is no position of a control of this vehicle",
                             [*reader.without(clauses), *reader.guesses(clauses)], True)
     spoken, told = reader.read(clauses), heard.around.since
     return _with_story(spoken, story_of(told, spoken.symptoms)) if told else spoken
@@ -110,10 +112,14 @@ class _Reader(SceneReader):
 
     def read(self, clauses: Sequence[Clause]) -> Understood:
         """The symptoms that the clauses tell."""
-        clauses = self.clauses = self._scene(self._by_control(with_ones(clauses)))
+        clauses, whole = with_ones(clauses), self.around
+        apart = told_apart(clauses, self.heard, self.healthy)
+        clauses = self.clauses = clauses if apart else self._scene(self._by_control(clauses))
+        self.each_its_own = bool(apart)
         self.several = len(clauses) > 1  # what was said of the state is said of one of them
-        for clause in clauses:
+        for clause, self.around in zip(clauses, apart or [whole] * len(clauses), strict=True):
             self._clause(clause)
+        self.around = whole
         self._as_before()
         if not self.found and not self.others_normal:
             raise NotUnderstood("it is not said what was seen")

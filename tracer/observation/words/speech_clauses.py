@@ -23,6 +23,8 @@ class Clause:
     of: str = ""  # the load whose fuse or relay it is
     after_and: bool = False  # joined by "and" to one of which something was said
     excepted: bool = False  # from what the clause before says: told where that was
+    scenes: list[int] = field(default_factory=list)  # the circumstances that it was told with, by number
+    fronted: bool = False  # those stood before it
 
     @property
     def bare(self) -> bool:
@@ -31,14 +33,20 @@ class Clause:
 
 def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
     """The chunks put together: who, and what is said of them, in either order."""
+    chunks = _echoed(chunks)
     solid = [c for c in chunks if c.kind not in SEPARATORS]
     telling = [c for c in solid if not (c.say and c.say.beside)]
     look_first = len(telling) > 1 and telling[0].say is not None and telling[-1].say is None and not (
         telling[-1].who and telling[-1].who.place_only and any(c.who and not c.who.place_only for c in telling[:-1]))
     out: list[Clause] = [Clause()]
     parted = ""
+    before: list[int] = []  # circumstances that belong to what follows
     for n, chunk in enumerate(chunks):
         now = out[-1]
+        if n and chunks[n - 1].kind not in SEPARATORS:
+            _put_before(now, before)  # the chunk before is the first of what they are told of
+        if chunk.scene is not None:
+            (before if _fronts(chunks, n) else now.scenes).append(chunk.scene)
         subject = chunk.who or chunk.kind == "fuse"
         if subject and parted in (",", "but") and _denied_alone(now) and any(c.say for c in chunks[n:]):
             out.append(now := Clause())  # "no dip on the left, main beam OK"
@@ -75,7 +83,43 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
                     out.append(now := Clause())
                 now.thing = (chunk.kind, chunk.thing)
         parted = ""
+    _put_before(out[-1], before)
     return _with_exceptions([p for c in _both_told(out) if not c.bare or c.says for p in _by_switch(c)])
+
+
+def _echoed(chunks: Sequence[Chunk]) -> list[Chunk]:
+    """"Left stop lights with the side lights and the right one with the indicator": that does so too."""
+    out: list[Chunk] = []
+    told: Chunk | None = None  # what was said last before a circumstance
+    whos = parted = silent = False
+    for chunk in chunks:
+        if chunk.scene is not None:
+            if told is not None and whos and silent:
+                out.append(told)
+            told = next((c for c in reversed(out) if c.say and not c.say.beside), None)
+            whos, silent, parted = False, True, False
+        parted |= chunk.kind in SEPARATORS and chunk.scene is None
+        whos |= parted and chunk.who is not None
+        silent &= chunk.say is None and chunk.kind not in ("fuse", "load", "relay")
+        out.append(chunk)
+    return out
+
+
+def _fronts(chunks: Sequence[Chunk], at: int) -> bool:
+    """Whether a circumstance stands before what it is told of: at the beginning, or after what parts, with nothing
+    between it and that."""
+    before = next((c for c in reversed(chunks[:at]) if c.scene is None), None)
+    after = next((c for c in chunks[at + 1 :] if c.scene is None), None)
+    if before is None or after is None or before.kind not in SEPARATORS:
+        return before is None
+    return after.kind not in SEPARATORS
+
+
+def _put_before(clause: Clause, scenes: list[int]) -> None:
+    """Puts circumstances that stood before a clause to it."""
+    clause.scenes += scenes
+    clause.fronted |= bool(scenes)
+    scenes.clear()
 
 
 def _by_switch(clause: Clause) -> list[Clause]:
@@ -260,6 +304,12 @@ def completed(whos: Sequence[Who]) -> list[Who]:
 def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
     out = list(clauses)
+    for before, clause in pairwise(clauses):
+        named = bool(before.whos) and all(w.functions or {*w.names} - TOWED or w.exact for w in before.whos)
+        if named and clause.scenes and [w.quantity for w in clause.whos] == ["nothing"] and (
+                clause.whos[0].said == ["nothing"]):
+            # "Left headlamp works on main but nothing when you dip it"
+            clause.whos = [replace(w, quantity="none") for w in before.whos]
     for clause in clauses:
         if len(clause.whos) == 2 and (one := clause.whos[1]).one and one.names and not one.functions and (
                 clause.whos[0].plural and clause.whos[0].functions + clause.whos[0].names):

@@ -118,7 +118,10 @@ def _chunks(words: list[str], numbers: Sequence[int | None], lexicon: Lexicon, h
             last = word
             _unheard(words[at:], strange, lexicon, heard)
             strange = []
-            heard.chunks.append(Chunk(word, scene=numbers[at]))
+            scene = numbers[at]
+            joined = heard.scenes[scene].said.split()[0] if scene is not None else ""
+            heard.chunks += [Chunk(joined)] * (joined in ("and", "but"))  # "… and when I brake …"
+            heard.chunks.append(Chunk(word, scene=scene))
             at += 1
             continue
         if word in _MARKS:

@@ -83,6 +83,7 @@ class StateReader:
         self.was_on = self.denies_on = False  # the clause before said "comes on", and this one "does not"
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
+        self.each_its_own = False  # clauses are told with circumstances of their own
         self.tried = False  # one of several readings is looked into
 
     def _states_said(self) -> list[VehicleState]:

@@ -113,6 +113,6 @@ class WhereReader(ExchangeReader):
     def _where_told(self, said: list[VehicleState]) -> list[VehicleState]:
         """Where something glows as well that should be dark: with the lights on, if those were told of before: "the
         tail goes out when I signal left and the stop glows"."""
-        before = [s for s in self.found if s not in said and any(
+        before = [s for s in self.found if s not in said and not self.each_its_own and any(
             self.healthy.moves(m).items() <= self.healthy.moves(s).items() for m in said)]
         return before or said

@@ -33,7 +33,7 @@ _OTHERWISE: Final = Pattern(
 SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 _NUMBER: Final = Pattern(r"\b(fuse) (?:n(?:o|r)\.?|number|#) ?(?=\d)", 2)  # before a full stop parts sentences
 _TWO: Final = Pattern(
-    rf"(?P<who>.+?) (?P<does>(?:is |are |very |quite )*{_VERB}\b.*?) (?P<when>(?:when|with|while|if) .+?),? "
+    rf"(?P<who>.+?) (?P<does>(?:is |are |very |quite )*{_VERB}\b.*?) (?P<when>(?:when|with|while|if) [^,]+?),? "
     r"(?:but |and )?(?:it |they )?(?:is |are |then )?(?:ok|okay|fine|bright|normal|good|all right|"
     r"works?(?: fine| ok)?) (?P<two>(?:when|with|once|if) .+)", 2)
 _UNTIL_THEN: Final = Pattern(
