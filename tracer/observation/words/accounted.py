@@ -90,7 +90,7 @@ def nearest_first(
     whole = [way for way in ways if not account.left_open(way)]
     if sure:
         return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready]
-    return sorted([*ready, *whole], key=account.left_out)
+    return sorted([*ready, *whole], key=lambda way: (account.left_out(way), len(account.left_open(way))))
 
 
 def at_odds(one: Sequence[Symptom], other: Sequence[Symptom]) -> bool:

@@ -78,7 +78,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
               rf"have my foot on) {_THE}"
               r"(?:(?:foot ?)?brakes?(?: pedal)?|pedal)(?: on| down)?(?= |$)"),
     ("brake", rf"(?:{_PRE} )?{_THE}foot (?:is )?on {_THE}brakes?(?: pedal)?"),
-    ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right)| "
+    ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right| trailer"
+              rf"| caravan)| "
               rf"pressed| "
               r"applied| down| depressed| held)"),
     ("brake", rf"{_PRE} {_THE}(?:foot ?)?brakes?(?= |$)(?! {_LAMPS}| pedal| switch| fluid)"),

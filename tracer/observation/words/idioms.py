@@ -149,7 +149,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     # "Three gone since Monday"; but "fuse 2 blown".
     (r"(?<!fuse)(?<!fuses),? (?:\d+|two|three|four|five|several)(?: of them)? (?:gone|blown)(?: now| already"
      r"| so far)?(?= since\b| this\b| in\b|$)", " again"),
-    (rf"\bfuse (?:for|of) (?:the |my |its )?(?P<who>{_FED})\b", r"\g<who> fuse"),
+    (rf"\bfuse (?:for|of) (?:the |my |its )?(?P<who>{_FED})\b(?! ?(?:lights?|lamps?|beams?)\b)", r"\g<who> fuse"),
     (rf"\b(?P<fuse>{_ANY_FUSE}) (?:(?:just|always) )?(?:lets? go|gives up|won't (?:stay in|hold|last)|(?:does not|"
      r"doesn't|will not|wouldn't) (?:stay in|hold|last))\b(?:(?:, | and )+(?:it )?blows\b)?",
      r"\g<fuse> keeps blowing"),

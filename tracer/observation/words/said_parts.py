@@ -33,6 +33,7 @@ _SAME_AS: Final = word_set("is are does do")  # "dead as is the tail"
 _GOES: Final = word_set("go goes went going dim dims come comes")  # "goes right out"
 # Of these a noun has to follow, or they say no lamp.
 _HALF_NAMES: Final = word_set("turn direction full low high inside work roof cabin")
+_OF_A_PLACE: Final = word_set("that this same one")
 _BOTH_SIDES: Final = word_set("both either all each the")
 # With these lamps may be meant that are not named.
 _ANY: Final = word_set(
@@ -149,6 +150,8 @@ class SaidParts:
 
     def _no_name(self, word: str, before: str, after: str) -> bool:
         one = singular(word)
+        if word == "side" and before in _OF_A_PLACE:  # "on that side", which lights up
+            return True
         if FUNCTIONS[one] == "side" and word == "sides":
             return before in _BOTH_SIDES
         return (FUNCTIONS[one] == "side" or one in _HALF_NAMES) and after not in NOUNS

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from tracer.observation.words.cause_idioms import only_there
 from tracer.observation.words.patterns import Pattern, put_plainly
 
 _STARTS: Final = (
@@ -42,9 +43,12 @@ _WELL: Final = r"(?:normal|fine|ok|okay|good|all right|perfect)"
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     ((" and ", " then ", ", "),
      rf"^\s*(?:if |when )?(?:i |you |we )?(?P<act>{_ACT}),? (?:and then|and|then) (?=(?:the|my|both|all|everything|"
-     rf"left|right|near ?side|off ?side|n/s|o/s|rear|tails?|stops?|it|they)\b.*{_LOOKS})", r"when I \g<act>, "),
+     rf"left|right|near ?side|off ?side|n/s|o/s|rear|front|back|tails?|stops?|it|they|only|just|no|none|nothing|"
+     rf"neither|brake|head|side|fog|dash|revers\w+|indicators?|trailer|caravan|car|number)\b.*{_LOOKS})",
+     r"when I \g<act>, "),
     ((" and ",),
-     r"\b(?P<when>when|whenever|if|while|as soon as) (?P<who>i|you|we|he|she) (?P<one>(?!am\b)[^,]{3,40}?) and "
+     r"\b(?P<when>when|whenever|if|while|as soon as|every time|each time) (?P<who>i|you|we|he|she) "
+     r"(?P<one>(?!am\b)[^,]{3,40}?) and "
      r"(?P<two>(?:brake|indicate|signal|reverse|press|put|switch|turn|sound)\b(?! ?-?(?:light|lamp|signal|switch"
      r"|pedal|indicator)))", r"\g<when> \g<who> \g<one> and \g<when> \g<who> \g<two>"),
     # What one thing does to all the others.
@@ -159,7 +163,7 @@ _GOES_ON: Final = Pattern(
 
 def scene_plainly(text: str) -> str:
     """The sentence with what was done, and when it is so, in plain words."""
-    return _since(_active(put_plainly(text, _ROWS)))
+    return only_there(_since(_active(put_plainly(text, _ROWS))))
 
 
 def _active(text: str) -> str:

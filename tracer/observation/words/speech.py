@@ -54,7 +54,7 @@ def read_speech(text: str, lexicon: Lexicon) -> Understood:
     clauses = clauses_of(heard.chunks)
     if not clauses:
         raise NotUnderstood("it is not said what was seen", strange=bool(heard.around.since))
-    reader = _Reader(lexicon, heard, text)
+    reader = Reader(lexicon, heard, text)
     if heard.inside:
         open_ = "leaves open which" if of_one(heard) else "is not known here"
         whole = [] if of_one(heard) else reader.without(clauses)
@@ -107,7 +107,7 @@ def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flash
             who.quantity = who.quantity or "everything"
 
 
-class _Reader(SceneReader):
+class Reader(SceneReader):
     """Reads the clauses of one sentence."""
 
     def read(self, clauses: Sequence[Clause]) -> Understood:
@@ -181,7 +181,8 @@ class _Reader(SceneReader):
         for who in clause.whos:
             if (told.usual or told.words == _AS_DARK.words) and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"; "trailer dead"
-        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), told.short and self.flashed)
+        _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), (told.short and self.flashed) or (
+            self.around.trivial and told.flash == "steady" and told.words == ALL_WORDS))  # "nothing flashes"
         self.flashed = told.flash == "flashing"
         self.was_bad = not (told.usual or told.on or told.short or told.went or told.flash)
         try:
@@ -294,6 +295,7 @@ class _Reader(SceneReader):
     def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool, clause: Clause | None = None) -> None:
         """What was said of the lamps, put into the states in which it means something."""
         each = self._where_others(meant) if clause is not None and clause.excepted else {}
+        self._with_what_lit(meant, told)
         turning = tuple(n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS)
         rate = told.flash in ("fast", "slow") or (told.flash == "steady" and told.words == ALL_WORDS)
         if meant.lens and rate and turning:  # "the left rear light does not flash" is of the one that should

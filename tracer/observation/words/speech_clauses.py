@@ -62,6 +62,8 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             now.says = [*out[-2].says]  # "rear lamps dim and the plate lamp, headlamps OK"
             out.append(now := Clause())
         if chunk.say is not None:
+            if before and now.says and not now.bare and not chunk.say.beside:  # "…, with the lights off it is fine"
+                out.append(now := Clause([replace(w) for w in now.whos], thing=now.thing, of=now.of))
             if look_first and not now.bare and any(not s.beside for s in now.says) and not chunk.say.beside:
                 out.append(now := Clause())
             now.says.append(chunk.say)

@@ -91,7 +91,7 @@ class Lamps(LampsCalled):
                 raise LookupError(who.words)
             return Meant(tuple(towed), whole=True)
         if "tell-tale" in who.functions or ("panel" in who.functions and len(set(who.functions)) > 1):
-            return self._tell_tale(who)
+            return self._tell_tale(who, before)
         if set(who.functions) == {"panel"} and who.noun and not who.plural and not who.quantity:
             return self._of_the_dash(who, before)
         found: dict[str, None] = {}
@@ -205,7 +205,7 @@ class Lamps(LampsCalled):
             raise LookupError(who.words)
         return found
 
-    def _tell_tale(self, who: Who) -> Meant:
+    def _tell_tale(self, who: Who, before: Sequence[str] = ()) -> Meant:
         about = [f for f in who.functions if f not in ("panel", "tell-tale", "hazard")]
         found = [
             n for n in self.called("tell-tale")
@@ -214,6 +214,11 @@ class Lamps(LampsCalled):
         ]
         if not found:
             raise LookupError(who.words)
+        if len(found) > 1 and not (about or who.colour or who.plural or who.quantity):  # of what was spoken of
+            of = {p for n in before if "tell-tale" not in self.purposes[n] for p in self.purposes[n]}
+            own = [f for f in dict.fromkeys(FUNCTIONS.values()) if f in of or (f == "indicator" and of & INDICATORS)]
+            theirs = [n for n in found for f in own if n in self.purposes and tells_of(n, f)]
+            found = theirs if len(theirs) == 1 else found
         if who.quantity == "both":
             found = [n for n in found if self.side[n]] or found
         if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):

@@ -178,6 +178,9 @@ def _note_strange(
 ) -> None:
     """Notes a word that is no part of a lamp, a look or a thing."""
     word = words[at]
+    if word == "instead" and at == len(words) - 1 and any(
+            c.say and (c.say.short or c.say.words == DARK.words) for c in heard.chunks):
+        return  # "… is out, and the indicator comes on instead"
     if word in _TURNS:
         heard.inside.append(word)
     heard.around.unused += _only_of(words, at, lexicon)

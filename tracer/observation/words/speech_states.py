@@ -105,6 +105,8 @@ class StateReader:
                     return (state,)
             raise NotHere("this vehicle has no hazard warning")
         states = self.healthy.own_for(lamp, meant.purpose)
+        if "tell-tale" in self.healthy.purposes.get(lamp, ()):  # that of both sides, as one of them was spoken of
+            states = tuple(s for s in states if s in self.found) or states
         for state in states:
             self._take(state)
         return states

@@ -6,16 +6,18 @@ from typing import Final
 
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT
+from tracer.observation.evidence import LIT, LampSeen, Symptom
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_exchanged import ExchangeReader
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
+from tracer.observation.words.speech_states import NotUnderstood
 
 _DARK: Final = frozenset({"dark"})
 _AS_WELL: Final = Pattern(
     r"\b(?:comes?|lights?|glows?|flash\w*|goes|go)\b.*\b(?:too|as well|also|instead)\W*$", 2)
 _DIM: Final = frozenset({"dim"})
+_WEAK: Final = frozenset({"dim", "faint"})
 
 
 class WhereReader(ExchangeReader):
@@ -79,6 +81,22 @@ class WhereReader(ExchangeReader):
             return []  # without a word of main beam it is the dipped one
         self.assumed += ["dipped beam"] * (head and not told.usual)
         return self._own_and_said(lamp, meant, hazard)
+
+    def _with_what_lit(self, meant: Meant, told: Verdict) -> None:
+        """"All the trailer's lights go dim when I indicate": whether the side lights were on is asked, since without
+        them nothing else is lit."""
+        purposes, said = self.healthy.purposes, self._states_said()
+        if not (meant.whole and told.words <= _WEAK and not told.flash) or self.around.trivial:
+            return
+        lit = {n for n in meant.lamps for s in said if n in self.healthy.on(s)}
+        others = [n for n in meant.lamps if "side" in purposes[n]]
+        if not lit or not others or any(not purposes[n] & INDICATORS for n in lit):
+            return
+        own = [self._merged(o, m) for o in self._own_quietly(others[0], meant) for m in self.around.moves]
+        ways = [[(s, [n for n in lamps if n in self.healthy.on(s)]) for s in states]
+                for states, lamps in ((own, others), (said, [*lit]), (own, meant.lamps))]
+        raise NotUnderstood("it is not said whether the side lights were on", [
+            [Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way] for way in ways])
 
     def _at_rest_beside(self, lamp: str, meant: Meant) -> bool:
         """Whether only controls that do nothing for a lamp were told, at rest: "brake lights fine with the lights

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Final
 
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.speech_lexicon import Lexicon
+
 MOST_SLIPS: Final = 2  # in one sentence; with more it is anybody's guess
 _SHORTEST: Final = 5  # letters: of shorter words too many are alike ("left", "lift")
 _EXCHANGED: Final = 4  # letters: two of them changed over ("wrok") make no other word of so few
@@ -13,6 +16,17 @@ _NEVER: Final = frozenset({
     "never", "won't", "doesn't", "don't", "didn't", "isn't", "aren't", "wasn't", "can't", "without", "neither",
     "nothing",
 })  # a guess here would turn the meaning round
+
+
+# Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
+_COMMON: Final = frozenset(
+    "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only front "
+    "brake when with other".split())
+_REAL: Final = frozenset(
+    "let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit sit wok won fus "
+    "bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit wall well worm word ward "
+    "cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus bake lump damp ramp".split())
+_WORDS: Final = Pattern(r"([A-Za-z']+)")
 
 
 def close(typed: str, known: str) -> bool:
@@ -41,6 +55,8 @@ def put_right(
             continue
         near = sorted(k for k in known if k.isalpha() and close(word, k) and (
             max(len(k), len(word)) >= _SHORTEST or (len(word) == _EXCHANGED and sorted(k) == sorted(word))))
+        if not near and len(word) > 2 and word not in _REAL:
+            near = sorted(k for k in _COMMON if k[0] == word[0] and close(word, k))
         same = [k for k in near if sorted(k) == sorted(word)] or [k for k in near if k[:1] == word[:1]]
         same = same or [k for k in near if len(word) >= _FIRST_LETTER]
         same = [k for k in same if k in means] or same
@@ -48,3 +64,13 @@ def put_right(
             out[i] = same[0]
             slips.append((word, same[0]))
     return out, slips
+
+
+def spelled_right(text: str, lexicon: Lexicon) -> tuple[str, list[tuple[str, str]]]:
+    """A sentence with its slips put right, and which were."""
+    parts = _WORDS.split(text)  # what stands between them at the even places
+    words = [w.lower() for w in parts[1::2]]
+    put, slips = put_right(words, lexicon.known, lexicon.means)
+    changed = {typed for typed, _ in slips}
+    parts[1::2] = [p if w in changed else typed for typed, w, p in zip(parts[1::2], words, put, strict=True)]
+    return "".join(parts), slips

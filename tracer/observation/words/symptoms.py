@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import reduce
-from itertools import combinations
+from itertools import combinations, islice, product
 from typing import Final
 
 from tracer.errors import SymptomError, TracerError
@@ -18,7 +18,9 @@ from tracer.observation.words.accounted import Account, at_odds, nearest_first
 from tracer.observation.words.other_ways import other_ways
 from tracer.observation.words.sentences import MOST_CHOICES, lexicon_of, one_sentence, ready_sentences, written_as
 from tracer.observation.words.speech import tells_only_story
+from tracer.observation.words.speech_pieces import by_pieces
 from tracer.observation.words.speech_states import Understood
+from tracer.observation.words.spelling import spelled_right
 from tracer.observation.words.symptom_data import (
     FLASHES,
     fuses,
@@ -56,6 +58,31 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     check_length(text)
     own = healthy or healthy_states(harness)
     try:
+        return _whole(text, harness, own)
+    except TracerError as error:
+        # A turn of phrase is known by its words: with slips put right it may be one.
+        spelled, slips = spelled_right(text, lexicon_of(own))
+        if not slips:
+            raise
+        told = _as_spelled(error, spelled, harness, own)
+    noted = (f"“{typed}” is {taken}" for typed, taken in slips)
+    return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms),
+                   assumed=tuple(dict.fromkeys([*noted, *told.assumed])))
+
+
+def _as_spelled(error: TracerError, spelled: str, harness: Harness, own: HealthyStates) -> Understood:
+    """What a sentence says with its slips put right; if that is not understood either, the error is as it was, with
+    what may have been meant."""
+    try:
+        return _whole(spelled, harness, own)
+    except TracerError as again:
+        error.choices = again.choices or error.choices
+        raise error from None
+
+
+def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
+    """What a sentence says, as it was typed; errors as of `understand`."""
+    try:
         told = _understood(text, harness, own)
     except TracerError as error:
         error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
@@ -79,7 +106,16 @@ def _nearest(
 ) -> tuple[str, ...]:
     """The ready sentences for what is not understood, or not surely: those first in which most of it stands."""
     ways = other_ways(text, lambda said: _understood(said, harness, own))
+    ways += _by_pieces(text, own)
     return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, sure), own)
+
+
+def _by_pieces(text: str, own: HealthyStates) -> list[tuple[Symptom, ...]]:
+    """What the pieces of a text may say: of its sentences together, and of it as it was said."""
+    plainly = [s for s in SENTENCES.split(turned(text)) if s.strip()]
+    each = [by_pieces(s, lexicon_of(own)) or [()] for s in plainly]
+    together = [tuple(s for way in ways for s in way) for ways in islice(product(*each), MOST_CHOICES)]
+    return [w for w in (*together, *by_pieces(text, lexicon_of(own))) if w]
 
 
 def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:

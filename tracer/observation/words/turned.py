@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from tracer.observation.words.cause_idioms import causes_plainly
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.headed import under_heading
 from tracer.observation.words.idioms import said_plainly
@@ -40,6 +41,7 @@ _UNTIL_THEN: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
 _ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
 _THEY: Final = Pattern(r"^(?:it|they|that)\b", 2)
+_DOES: Final = Pattern(rf"^{_VERB}\b", 2)
 _GOOD_BUT: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}),? (?:but|and) (?:they |it |then )?(?P<bad>(?:go|goes|cuts?|turns?|drops?|die|"
     r"dies|dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) "
@@ -224,7 +226,7 @@ def works_only_there(text: str) -> bool:
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
-    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(said)))))
+    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(causes_plainly(said))))))
 
 
 def _bare(text: str) -> str:
@@ -256,6 +258,7 @@ def _turned(text: str) -> str:
         return f"{found['said']}. {found['who']} do work {found['when']}"
     if found := _UNTIL_THEN.fullmatch(plain):
         what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
+        what = f"{found['who']} {what}" if _DOES.match(what) else what
         return f"{found['who']} {found['good']}. {what} when {found['when']}"
     if found := _GOOD_THEN.fullmatch(plain):
         what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))

@@ -1,0 +1,126 @@
+"""Turns of phrase about what one thing does to another, or in its place, put into the words that are read: "the left
+indicator lights the brake light" is that it comes on with the indicator, "the left one flashes instead of the right"
+that it does where the right one should.
+
+Each row is common practice, no source: how tradesmen and owners speak.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from tracer.observation.words.lamps_called import FUNCTIONS
+from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
+from tracer.observation.words.words import singular
+
+_PLACE: Final = rf"(?:(?:{SIDE}|front|rear|back)(?:[ -]hand)?(?: side)? )"
+_INDICATOR: Final = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?)"
+_ON_WHAT: Final = r"(?: (?:on|of) (?:the|my) (?:trailer|caravan|car|van))?"
+# What is switched on, and does something to another lamp.
+_AGENT: Final = (
+    r"^\s*(?:(?:with|when|if|turning|switching|putting|using|on|the|my) )*"
+    rf"(?P<what>{_PLACE}{{0,2}}(?:{_INDICATOR}|hazards?(?: lights)?|(?:foot ?)?brakes?(?: pedal)?|reverse"
+    r"|(?:brake|stop|head|side|tail|fog|revers\w+) ?(?:light|lamp)s?|main beam|full beam|dip(?:ped)?(?: beam)?"
+    rf"|horn|wipers?|blower|heater)){_ON_WHAT}(?: (?:switch|stalk|lever))?(?: on)?,? (?:also |only |just )?"
+)
+_ANOTHER: Final = rf"(?P<who>(?:the|my|both|all|its) (?!time|way|while|same)[\w /'-]+|{_PLACE}[\w /'-]+)"
+_SHINES: Final = (
+    r"(?:(?:is |are )?(?:lit|on)|lights?(?: up)?|comes? on|come up|goes? on|glows?|flash(?:es)?|flashing|blinks?|"
+    r"works?|burns?|shines?)"
+)
+_BAD: Final = (
+    r"(?:dead|out|dim|faint|dull|weak|off|dark|gone|not working|flickering|flickers|(?:do|does|wo|is|are)(?:n't| not)"
+    r"(?: (?:work(?:ing)?|come on|light(?: up)?|flash))?|won't (?:work|come on|light|flash))"
+)
+_GOOD: Final = r"(?:ok|okay|fine|good|works?(?: fine| ok)?|working|normal|all right|perfect)"
+_NAME: Final = (
+    r"(?:brakes?|stops?|tails?|side ?lights?|head ?(?:lights?|lamps?)|dips?|mains?|indicators?|winkers?|flashers?|"
+    r"fogs?|revers\w+|number plates?|plates?|plate lights?|side|head|main|dip)"
+)
+_AS_WELL: Final = (
+    r"(?:also (?:not|doesn't|don't|isn't|aren't|dead)|not either|neither|nor|won't either|"
+    r"(?:does|do|is|are|was|were)(?:n't| not) either)"
+)
+
+# What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
+_ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    (("tell tale",), r"\btell tale", "tell-tale"),
+    ((" lights ", "brings", "turns on", "puts on", "sets off", "operates", "triggers", "switches on", "activates"),
+     rf"{_AGENT}(?:lights(?: up)?|brings (?:on|up)|turns on|puts on|sets off|operates|triggers|switches on|activates) "
+     rf"{_ANOTHER}$", r"\g<who> comes on when \g<what> on"),
+    (("brings", "turns", "puts"),
+     rf"{_AGENT}(?:brings|turns|puts) {_ANOTHER} on(?: (?:too|as well))?$", r"\g<who> comes on when \g<what> on"),
+    ((" makes ", " make ", " causes "),
+     rf"{_AGENT}(?:makes?|causes?) (?P<who>.+?) (?:to )?(?P<does>go (?:dim(?:mer)?|out|faint|off|dull|dark|weak)"
+     r"|come on|light(?: up)?|glow|flash|flicker|pulse|blink)(?: (?:too|as well))?$",
+     r"\g<who> \g<does> when \g<what> on"),
+    # "On one side only, the left works, the right does not": what is said after it is said better.
+    (("one side only", "only one side"),
+     rf"^(?P<who>[^,:]+?) (?:(?:works?|lit|on|is|are) )*(?:(?:on |at )?one side only|only (?:on )?one side) ?[,:;-] ?"
+     rf"(?:the )?(?P<a>{SIDE})(?: one| side)? (?P<x>(?:(?!\b{SIDE}\b).)+?),? (?:and |but )?(?:the )?(?P<b>{SIDE})"
+     r"(?: one| side)? (?P<y>.+)$", r"\g<a> \g<who> \g<x>, \g<b> \g<who> \g<y>"),
+    # Two that do alike.
+    (("also", "either", "neither", "nor"),
+     rf"(?P<look>\b{_BAD}),? (?:and |but )?(?:the |my )?(?P<who>(?:(?!\b(?:and|but|it|they|that|is|are)\b)[\w'/]+ ?)"
+     rf"{{1,5}}?) (?:is |are |does |do )?{_AS_WELL}(?= *(?:$|,))", r"\g<look>, \g<who> \g<look>"),
+    # Where a comma would stand.
+    ((" ok ", " okay ", " fine ", " good ", " dead ", " out ", " dim ", " works ", " work ", " working "),
+     rf"\b(?P<look>{_GOOD}|dead|out|dim|not working) (?=(?:the )?(?:{_PLACE}){{0,2}}{_NAME}(?: lights?| lamps?| ones?)? "
+     rf"(?:is |are |both |all )*(?:{_BAD}|{_GOOD}|neither|not)\b)", r"\g<look>, "),
+    # In another's place.
+    (("instead",), rf"(?P<who>\b[\w' ]+?) (?:lights?|comes?|glows?)(?: up| on)? instead$",
+     r"\g<who> comes on instead"),
+))
+_INSTEAD: Final = Pattern(
+    rf"^(?P<who>(?:the |my |both )?[^,]+?) (?P<does>{_SHINES}) instead of (?:the |my )?(?P<other>[^,]+?)"
+    r"(?P<when> (?:when|whenever|if|with|as soon as) .+)?$", 2)
+# With what the lamps of a function burn.
+_WITH: Final = {
+    "stop": "when I brake", "tail": "with the lights on", "side": "with the lights on", "reversing": "in reverse",
+    "number plate": "with the lights on", "fog": "with the fog lights on", "main": "on main beam",
+    "dipped": "on dipped beam", "head": "with the headlights on",
+}
+# "I turn on the hazards and only the right side flashes".
+_ONLY_THERE: Final = Pattern(
+    rf"^(?P<when>(?:when|with|if) [^,]*?(?:hazards?|indicators?|winkers?|blinkers?|four ?ways?)\b[^,]*?),? "
+    rf"(?:only|just) (?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side| ones?)? (?P<does>flash(?:es)?|works?|blinks?|"
+    r"lights?(?: up)?|comes? on|winks?)$", 2)
+_OTHER: Final = {"left": "right", "right": "left", "near": "offside", "off": "nearside", "n/s": "o/s", "o/s": "n/s"}
+_SIDED: Final = Pattern(rf"\b{SIDE}(?:[ -]hand)?(?: side)?\b", 2)
+
+
+def causes_plainly(text: str) -> str:
+    """The sentence with what one thing does to another in plain words."""
+    return _instead(put_plainly(text.strip().rstrip(".!"), _ROWS))
+
+
+def only_there(text: str) -> str:
+    """"With the hazards on, only the right side flashes" is that on the left it does not."""
+    found = _ONLY_THERE.match(text)
+    if found is None:
+        return text
+    other = next(o for s, o in _OTHER.items() if found["side"].lower().startswith(s))
+    return f"{found['when']}, {found['side']} indicators work, {other} indicators dead"
+
+
+def _instead(text: str) -> str:
+    """"X lights up instead of Y": X is lit, and Y dark, where Y should be lit."""
+    found = _INSTEAD.match(text) if "instead" in text.lower() else None
+    if found is None:
+        return text
+    who, other = found["who"], found["other"]
+    side = _SIDED.search(other)
+    if side and not _functions(other):  # "instead of the right one"
+        other = f"{side.group()} {re.sub('^(?:the|my|both) ', '', _SIDED.sub('', who).strip())}"
+    named = _functions(other)
+    sided = _SIDED.search(other)
+    when = (found["when"] or "").strip() or (
+        f"when I signal {sided.group()}" if sided and named == ["indicator"] else
+        _WITH.get(named[0], "") if len(named) == 1 else "")
+    return f"{who} comes on {when}. {other} dead {when}" if when else text
+
+
+def _functions(words: str) -> list[str]:
+    return [*dict.fromkeys(FUNCTIONS[one] for w in words.lower().replace("light", " ").split()
+                           if (one := singular(w)) in FUNCTIONS)]

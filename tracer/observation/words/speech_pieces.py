@@ -1,0 +1,145 @@
+"""What a sentence may say, piece by piece: each look with the lamps nearest to it and the circumstances beside it.
+
+Where the whole is not understood, its pieces mostly are. Nothing that comes of this is recorded unasked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+from tracer.harness.model import VehicleState
+from tracer.observation.evidence import Symptom
+from tracer.observation.words.lamps_called import NONE
+from tracer.observation.words.speech import Reader
+from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
+from tracer.observation.words.speech_circumstances import told_by
+from tracer.observation.words.speech_clauses import Clause, completed
+from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_looks import ON
+from tracer.observation.words.speech_parts import Heard, hear
+from tracer.observation.words.speech_states import NotUnderstood
+
+_MOST: Final = 3  # readings of one piece, and of all together
+Way = tuple[Symptom, ...]
+
+
+@dataclass
+class Piece:
+    """One look, whose it is, and the circumstances beside it."""
+
+    clause: Clause = field(default_factory=Clause)
+    scenes: list[int] = field(default_factory=list)
+    fronted: bool = False
+
+    @property
+    def named(self) -> bool:
+        return bool(self.clause.thing[0]) or any(not w.place_only and not w.of_those for w in self.clause.whos)
+
+    @property
+    def tells(self) -> bool:
+        return bool(self.clause.says) or any(w.quantity in NONE for w in self.clause.whos)
+
+
+def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
+    """The readings of a sentence, each piece of it read for itself; likeliest first."""
+    heard = hear(text, lexicon)
+    heard.inside, heard.unknown = [], []
+    pieces = _with_whom([p for p in _pieces(heard.chunks) if p.tells or p.named])
+    ways: list[Way] = [()]
+    for piece in pieces:
+        told = [*_readings(piece, pieces, heard, text, lexicon)]
+        ways = [w + t for t in told or [()] for w in ways][:_MOST]
+    return [_joined(w) for w in ways if w]
+
+
+def _joined(way: Way) -> Way:
+    """What is told of one state in several pieces, together."""
+    out: dict[VehicleState, Symptom] = {}
+    for told in way:
+        before = out.get(told.state)
+        out[told.state] = told if before is None else replace(
+            before, seen=tuple(dict.fromkeys([*before.seen, *told.seen])),
+            others_normal=before.others_normal or told.others_normal)
+    return tuple(out.values())
+
+
+def _pieces(chunks: Sequence[Chunk]) -> list[Piece]:
+    """The pieces, in order: a new one begins with whoever is named after a look."""
+    out = [Piece()]
+    parted = True
+    before: list[int] = []
+    for chunk in chunks:
+        now = out[-1]
+        if chunk.scene is not None:
+            if parted and now.tells:
+                before.append(chunk.scene)
+            else:
+                now.fronted |= not (now.tells or now.clause.whos)
+                now.scenes.append(chunk.scene)
+            parted = False
+            continue
+        if chunk.kind in SEPARATORS:
+            parted = True
+            continue
+        telling = chunk.say is not None and not chunk.say.beside
+        told = any(not s.beside for s in now.clause.says)
+        whom = chunk.say is None
+        if told and (whom or (telling and (parted or before))) and (parted or before or now.clause.whos or now.clause.thing[0]):
+            out.append(now := Piece(scenes=before, fronted=bool(before)))
+            before = []
+        if chunk.say is not None:
+            now.clause.says.append(chunk.say)
+        elif chunk.who is not None:
+            now.clause.whos.append(chunk.who)
+        elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.clause.thing[0] == "load":
+            now.clause.of, now.clause.thing = now.clause.thing[1], (chunk.kind, "")
+        elif not now.clause.thing[1]:
+            now.clause.thing = (chunk.kind, chunk.thing)
+        parted = False
+    out[-1].scenes += before
+    return out
+
+
+def _with_whom(pieces: list[Piece]) -> list[Piece]:
+    """The pieces, those that name nobody, or only a side or end, told of the lamps of the one before."""
+    last: Piece | None = None
+    for piece in pieces:
+        if piece.named:
+            last = piece
+            continue
+        if last is None:
+            continue
+        if last.clause.thing[0]:
+            piece.clause.thing = last.clause.thing
+            continue
+        places = [w for w in piece.clause.whos if w.place_only and not w.other]
+        piece.clause.whos = [replace(w, sides=p.sides or w.sides, ends=p.ends or w.ends, exact=(), quantity="")
+                             for p in places for w in last.clause.whos] or piece.clause.whos or last.clause.whos
+    return pieces
+
+
+def _readings(
+    piece: Piece, pieces: Sequence[Piece], heard: Heard, text: str, lexicon: Lexicon
+) -> Iterator[Way]:
+    """What one piece may say: with the circumstances beside it, else with those of all, else where it means most."""
+    if not piece.tells:
+        piece.clause.says = [ON] if piece.scenes else []
+    beside = [k for k, s in enumerate(heard.scenes) if not s.moves]
+    held = next((p.scenes for p in reversed(pieces[: pieces.index(piece)]) if p.scenes and p.fronted), [])
+    every = [k for p in pieces for k in p.scenes]
+    seen: list[Way] = []
+    for scenes in ([piece.scenes] if piece.scenes else [held, every, []]):
+        around = told_by([heard.scenes[k] for k in dict.fromkeys([*beside, *scenes])], lexicon.healthy)
+        if around.failed:
+            continue
+        own = replace(heard, around=around, scenes=[])
+        clause = replace(piece.clause, whos=[replace(w) for w in completed(piece.clause.whos)], scenes=[])
+        try:
+            told: list[Way] = [Reader(lexicon, own, text).read([clause]).symptoms]
+        except NotUnderstood as open_:
+            told = [*open_.ready[:_MOST]]
+        fresh = [way for way in told if way and way not in seen]
+        seen += fresh
+        yield from fresh
