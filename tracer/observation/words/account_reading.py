@@ -50,6 +50,7 @@ _SIGNALS: Final = word_set("signal signals signalling signaling turn turns turni
 _WHERE: Final = word_set("left right front rear back side")
 _OFTEN: Final = word_set("sometimes intermittent intermittently occasionally times")
 _AT_TIMES: Final = _OFTEN | word_set("only now always")
+_LITTLE: Final = word_set("just one a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
 _HELD: Final = word_set("other opposite others")
 
 
@@ -134,6 +135,7 @@ class Reading(_Found):
         yield from self._all_the_time()
         yield from self._controls()
         yield from self._compared()
+        yield from self._alone()
         yield from self._unsaid()
 
     def spreads(self) -> bool:
@@ -249,6 +251,19 @@ class Reading(_Found):
                       for k in self.seen)
         if "than" in self.words and not against and not self.words & _AS_USUAL:
             yield "it is not understood what it is compared with"
+
+    def _alone(self) -> Iterator[str]:
+        """"Only" says of something that others, or it in other states, do otherwise: or how little it does."""
+        words = self.said.words
+        at = next((k for k, w in enumerate(words) if w == "only"), None)
+        if at is None or any(s.only for s in self.symptoms) or not self.lamps:
+            return
+        after = {*words[at + 1 : at + 4]}
+        merely = any(k.words and k.words <= _WEAK | {"dark"} for k in all_says(self.said.parts))
+        looks = {(k.words & {"normal", "bright"} != frozenset(), k.flash in (None, "flashing")) for k in self.lamps}
+        if len(looks) > 1 or merely or after & (_AT_TIMES | _LITTLE) or any(k.sometimes for k in self.lamps):
+            return
+        yield "“only” was not understood"
 
     # --- what stands in it was said
 

@@ -83,14 +83,14 @@ def nearest_first(
     """Several ready readings, those first in which everything stands that was spoken of; else as they came.
 
     Args:
-        ways: Others, of which only those count in which all stands that was said.
-        sure: These come first: in none of the others does all stand.
+        ways: Others.
+        sure: Those of them come first in which all stands that was said: in the ready ones it does not.
     """
     account = Account(text, lexicon)
     whole = [way for way in ways if not account.left_open(way)]
     if sure:
         return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready]
-    return sorted([*ready, *whole], key=lambda way: (account.left_out(way), len(account.left_open(way))))
+    return sorted([*ready, *ways], key=lambda way: (account.left_out(way), len(account.left_open(way))))
 
 
 def at_odds(one: Sequence[Symptom], other: Sequence[Symptom]) -> bool:

@@ -34,6 +34,7 @@ _BAD: Final = (
     r"(?: (?:work(?:ing)?|come on|light(?: up)?|flash))?|won't (?:work|come on|light|flash))"
 )
 _GOOD: Final = r"(?:ok|okay|fine|good|works?(?: fine| ok)?|working|normal|all right|perfect)"
+_VEHICLE: Final = r"(?:car|van|tractor|bike|motor ?bike|motorcycle|lorry|truck|pickup|bus|vehicle)"
 _NAME: Final = (
     r"(?:brakes?|stops?|tails?|side ?lights?|head ?(?:lights?|lamps?)|dips?|mains?|indicators?|winkers?|flashers?|"
     r"fogs?|revers\w+|number plates?|plates?|plate lights?|side|head|main|dip)"
@@ -64,10 +65,37 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("also", "either", "neither", "nor"),
      rf"(?P<look>\b{_BAD}),? (?:and |but )?(?:the |my )?(?P<who>(?:(?!\b(?:and|but|it|they|that|is|are)\b)[\w'/]+ ?)"
      rf"{{1,5}}?) (?:is |are |does |do )?{_AS_WELL}(?= *(?:$|,))", r"\g<look>, \g<who> \g<look>"),
+    # Which one, said after it.
+    (("left", "right", "near", "off", "n/s", "o/s"),
+     rf"(?P<before>^|[,;:] |\b(?:but|and|the|my) )(?P<who>(?:brake|stop|tail|side|head|fog|revers\w+|plate|number plate|dip|"
+     rf"main beam) ?(?:light|lamp|bulb)?) (?P<side>{SIDE})(?:[ -]hand)?(?: side| one)? (?=(?:is |just |very )?(?:{_BAD}|{_GOOD}|"
+     rf"bright\w*|on\b|lit|stays|goes|comes|glows|flash\w*)\b(?! (?:and|hand)))", r"\g<before>\g<side> \g<who> "),
+    (("side of ",), rf"\b(?P<side>{SIDE})(?:[ -]hand)? side of (?:the|my) {_VEHICLE}\b", r"\g<side>"),
+    # What holds back at rest again.
+    (("once ", "after "),
+     r"(?P<on>\bstay(?:s|ing)? (?:on|lit)) (?:once|after) (?:it'?s|i'?ve|you'?ve|we'?ve|they'?ve|it has|i|you|we) .*$",
+     r"\g<on>"),
+    (("back to normal", "recover", "comes back", "come back", "back up"),
+     r",? (?:and |but |then )+(?:they |it )?(?:(?:go(?:es)?|comes?|are|is|gets?) back(?: to normal| up| on)?|recovers?)"
+     r" (?:when|as soon as|once|after|if) (?:i |you |we )?(?:let|lift|releas|take|took|come off|switch|turn).*$", ""),
+    ((" and i ", " and you ", " and we "),
+     r"\b(?P<w>when|while|if|with) (?P<one>[^,]+?) and (?P<who>i|you|we) (?P<two>(?:brake|indicate|signal|reverse|press|"
+     r"put|switch|turn|hit|touch)\b)", r"\g<w> \g<one> and when \g<who> \g<two>"),
+    (("until", "till"),
+     rf"^(?P<who>[^,]+?) (?:is |are )?(?:dead|dark|out|off|not working|(?:do|does|wo)(?:n't| not) (?:work|come on|light)|"
+     r"won't (?:work|come on|light)) (?:un|')?til+ (?P<when>(?!it|they|now|today|recently)[^,]+)$",
+     r"\g<who> only works when \g<when>"),
+    (("nothing ", "everything "),
+     rf"^(?P<all>nothing works|nothing lights|everything works|nothing comes on) (?P<where>(?:on|at|in) [\w ]+?),? (?:but|"
+     r"except(?: for)?|bar|apart from) (?:for )?(?:the |my )?(?P<one>[\w ]+)$", r"\g<all> \g<where> except the \g<one>"),
+    (("brake",),
+     r"\b(?P<with>with|on|by|from|off) (?:the |my )?(?P<one>front|rear|back|foot|hand) brake,? (?:but )?not (?:with |on |by |"
+     r"from |off )?(?:the |my )?(?P<two>front|rear|back|foot|hand)(?: one)?$",
+     r"\g<with> the \g<one> brake but not with the \g<two> brake"),
     # Where a comma would stand.
-    ((" ok ", " okay ", " fine ", " good ", " dead ", " out ", " dim ", " works ", " work ", " working "),
-     rf"\b(?P<look>{_GOOD}|dead|out|dim|not working) (?=(?:the )?(?:{_PLACE}){{0,2}}{_NAME}(?: lights?| lamps?| ones?)? "
-     rf"(?:is |are |both |all )*(?:{_BAD}|{_GOOD}|neither|not)\b)", r"\g<look>, "),
+    ((" ok ", " okay ", " fine ", " good ", " dead ", " out ", " dim ", " works ", " work ", " working ", " bright "),
+     rf"\b(?P<look>{_GOOD}|dead|out|dim|faint|weak|bright|not working) (?=(?:the )?(?:{_PLACE}){{0,2}}{_NAME}(?: lights?| lamps?| ones?)? "
+     rf"(?:is |are |both |all )*(?:{_BAD}|{_GOOD}|bright|neither|not)\b)", r"\g<look>, "),
     # In another's place.
     (("instead",), rf"(?P<who>\b[\w' ]+?) (?:lights?|comes?|glows?)(?: up| on)? instead$",
      r"\g<who> comes on instead"),

@@ -47,6 +47,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("dipped", rf"{_WHEN}{_THE}(?:head )?(?:{_LAMPS}|they|it) (?:is |are )?on (?:the )?(?:dip|dipped|low)"
      rf"(?: {_LAMPS})?"),
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
+    ("brake off", r"(?:when |with |while )?(?:the |i'm |i am |you're |we're )?(?:no brakes? (?:applied|on|pressed|used)|"
+                  r"brakes? not (?:applied|on|pressed|used)|not braking)|without (?:the brakes?|braking)(?= |$)"),
     ("brake off", r"(?:(?:even )?with |when )?(?:the |my )?(?:(?:brake )?pedal (?:is )?(?:up|released|not pressed|"
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
     ("moved", rf"{_WHEN}(?:go over|go across|hit|hitting|drive over|driving over|going over|drive on|cross) (?:the "
@@ -107,10 +109,13 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("both ways", rf"{_WHEN}(?:indicate|indicating|signal|signalling)(?= |$)"),
     ("both ways", rf"(?:in time )?{_WHEN}(?:put |switch |use |using )?(?:on )?{_THE}(?:either |each )?{_IND}"
                   rf"(?: (?:stalk|lever|switch)(?= *(?:,|\||$))|{_SET}(?! stalk| lever| switch))"),
-    ("main", rf"{_WHEN}(?:i )?(?:use |select |flick to |put |switch (?:to |on )?|go (?:to |on )?|flash )?(?:to )?"
+    ("main", rf"{_WHEN}(?:i )?(?:use |select |flick to |put |switch (?:to |on )?|go (?:to |on )?|flash |"
+             rf"(?:switching|changing|going|flicking) (?:over )?(?:from (?:the )?(?:dip|dipped|low)(?: {_LAMPS})? )?"
+             r"(?=to ))?(?:to )?"
              rf"{_THE}(?:main|full|high)(?: {_LAMPS})?{_SET}(?= |$)"),
     ("dipped", rf"{_WHEN}(?:i )?(?:put |switch (?:to |on )?|go (?:to |on )?)?(?:to )?{_THE}(?:dip|dipped|low)"
                rf"(?: {_LAMPS})?{_SET}(?= |$)"),
+    ("work", rf"{_WHEN}(?:put |switch |turn )?(?:on )?{_THE}work {_LAMPS}{_SET}"),
     ("fog", rf"{_WHEN}(?:put |switch |turn )?(?:on )?{_THE}(?:rear )?fogs?(?: {_LAMPS})?{_SET}"),
     ("side", rf"{_WHEN}(?:put |switch |turn )?(?:on )?{_THE}(?:side|parking|position|tail)s? {_LAMPS}{_SET}"
              r"(?! off| out)"),
@@ -169,8 +174,8 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "side": ("side", "park", "posit", "tail", "plate"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
-    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",), "brake off": ("pedal", "foot"),
-    "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
+    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",), "brake off": ("pedal", "foot", "brak"),
+    "work": ("work",), "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
     "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",

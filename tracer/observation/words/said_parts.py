@@ -33,6 +33,8 @@ _SAME_AS: Final = word_set("is are does do")  # "dead as is the tail"
 _GOES: Final = word_set("go goes went going dim dims come comes")  # "goes right out"
 # Of these a noun has to follow, or they say no lamp.
 _HALF_NAMES: Final = word_set("turn direction full low high inside work roof cabin")
+_PLACES: Final = word_set("left right front rear")
+_AT: Final = word_set("on at in the to of than as with")
 _OF_A_PLACE: Final = word_set("that this same one")
 _BOTH_SIDES: Final = word_set("both either all each the")
 # With these lamps may be meant that are not named.
@@ -91,6 +93,9 @@ class SaidParts:
                     yield part
                 part, at, circumstance = Part(excepted=word == "except"), at + 1, circumstance and word == "and"
                 continue
+            if part.says and part.placed and not circumstance and self._another(at):
+                yield part
+                part = Part()
             say, size = self._say(part, at)
             circumstance |= say is None and self._begins_circumstance(at)
             part.fronted |= circumstance and not part.words
@@ -106,6 +111,15 @@ class SaidParts:
             at += len(taken)
         if part.words:
             yield part
+
+    def _another(self, at: int) -> bool:
+        """Whether others are named from a word on, after a look and without what parts, of which a look is told too:
+        "left brake dim right brake bright"."""
+        ends = next((k for k in range(at, len(self.words)) if self.words[k] in _PARTING or k > at + 3), len(self.words))
+        named = self.words[at : ends]
+        begins = named[:1] and named[0] in _PLACES and self.words[at - 1] not in _AT
+        return bool(begins) and any(singular(w) in FUNCTIONS for w in named[1:3]) and any(
+            say_at(self.words, k)[0] for k in range(at + 2, min(at + 5, len(self.words))))
 
     def _next(self, at: int) -> str:
         return self.words[at] if at < len(self.words) else ""

@@ -44,7 +44,7 @@ _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|lo
 _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
 _PRAISED: Final = Pattern(r"\b(?:ok|okay|fine|good|works?|working|all right|perfect)\b", 2)
-_EVERYTHING: Final = Pattern(r"\beverything (?:at|on|in)\b", 2)
+_EVERYTHING: Final = Pattern(r"\b(?:everything (?:at|on|in)|(?:lights|lamps) (?:at|on|in) the (?:rear|front|back|left|right))\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
 _FLAT_BATTERY: Final = Pattern(

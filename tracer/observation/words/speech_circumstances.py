@@ -299,6 +299,11 @@ def _moves(kind: str, healthy: HealthyStates) -> Iterator[dict[str, str]]:
         yield from ({d.control: max(d.steps, key=lambda s: s[1])[0]} for d in healthy.harness.devices()
                     if isinstance(d, Dimmer))
         return
+    if kind == "work":  # of several, each with its own switch
+        lamps = [n for n, purposes in healthy.purposes.items() if "work" in purposes]
+        yield from ([moves] if (moves := {c: p for n in lamps for s in healthy.own(n)[:1]
+                                          for c, p in healthy.moves(s).items()}) else [])
+        return
     state = healthy.of_purpose(_PURPOSES.get(kind, ()))
     if state is not None:
         yield healthy.moves(state)

@@ -167,7 +167,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                           "changed places|changed over|do the opposite|does the opposite|opposite each other|"
                           "do the opposite of each other|work the opposite|work the opposite way round|"
                           "the opposite way round|the other way round|arseways|ass about face|arse about face|"
-                          "exchanged|switched round|have switched|switched over|switched places|back to front|the wrong way around|wrong way around"),
+                          "exchanged|switched round|have switched|flash the wrong sides|the wrong sides|on the wrong sides|wrong sides|switched over|switched places|back to front|the wrong way around|wrong way around"),
     (Say(apart=True), "never together"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),

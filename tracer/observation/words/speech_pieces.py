@@ -38,6 +38,13 @@ class Piece:
         return bool(self.clause.thing[0]) or any(not w.place_only and not w.of_those for w in self.clause.whos)
 
     @property
+    def nameless(self) -> bool:
+        """Whether some light is told of, and not which: what it is called may be no word that is known."""
+        whos = self.clause.whos
+        return bool(whos) and all(w.noun and not (w.functions or w.names or w.exact or w.sides or w.ends or w.quantity)
+                                  for w in whos)
+
+    @property
     def tells(self) -> bool:
         return bool(self.clause.says) or any(w.quantity in NONE for w in self.clause.whos)
 
@@ -45,8 +52,8 @@ class Piece:
 def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
     """The readings of a sentence, each piece of it read for itself; likeliest first."""
     heard = hear(text, lexicon)
-    heard.inside, heard.unknown = [], []
-    pieces = _with_whom([p for p in _pieces(heard.chunks) if p.tells or p.named])
+    strange, heard.inside, heard.unknown = heard.unknown, [], []
+    pieces = _with_whom([p for p in _pieces(heard.chunks) if (p.tells or p.named) and not (strange and p.nameless)])
     ways: list[Way] = [()]
     for piece in pieces:
         told = [*_readings(piece, pieces, heard, text, lexicon)]
