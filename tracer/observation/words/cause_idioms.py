@@ -12,6 +12,7 @@ from typing import Final
 
 from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
+from tracer.observation.words.plain_words import SOUNDS_LIKE
 from tracer.observation.words.words import singular
 
 _PLACE: Final = rf"(?:(?:{SIDE}|front|rear|back)(?:[ -]hand)?(?: side)? )"
@@ -71,6 +72,32 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"main beam) ?(?:light|lamp|bulb)?) (?P<side>{SIDE})(?:[ -]hand)?(?: side| one)? (?=(?:is |just |very )?(?:{_BAD}|{_GOOD}|"
      rf"bright\w*|on\b|lit|stays|goes|comes|glows|flash\w*)\b(?! (?:and|hand)))", r"\g<before>\g<side> \g<who> "),
     (("side of ",), rf"\b(?P<side>{SIDE})(?:[ -]hand)? side of (?:the|my) {_VEHICLE}\b", r"\g<side>"),
+    # Beside which others it is dim.
+    (("dimmer", "duller", "weaker", "fainter", "brighter"),
+     r"\b(?:much |a lot |a bit |far |slightly |way )?(?P<how>dim|dull|weak|faint|bright)(?:m?er) than (?:on )?(?:the |my )?"
+     r"(?P<other>car|trailer|caravan|van|front|rear|back)(?:'?s)?(?: ones?)?(?= *(?:$|,))", r"\g<how>, the \g<other> ones fine"),
+    ((", none ", " but none", " and none", ", nothing "),
+     rf"(?P<before>^|, )(?P<on>(?:(?:the )?(?:car|trailer|caravan|front|rear|back)(?:'s)? )?)(?P<who>{_NAME}(?: (?:light|lamp)s?)?) "
+     rf"(?P<look>(?:is |are )?{_GOOD}),? (?:but |and )?(?:there's )?(?:none|nothing) (?:from|on|at|in|to) (?:the )?"
+     r"(?P<other>car|trailer|caravan|front|rear|back)\b", r"\g<before>\g<on>\g<who> \g<look>, \g<other> \g<who> dead"),
+    (("other", "rest", "everything else"),
+     rf"(?P<look>\b(?:{_BAD}|{_GOOD}|bright)) (?=(?:the |all the )?(?:others?|rest|everything else)(?: ones?)? "
+     rf"(?:do|does|is|are|all|{_GOOD}|{_BAD})\b)", r"\g<look>, "),
+    (("outside",),
+     r"\b(?:everything|all the lights|all lights|all) outside(?: the (?:car|van))?\b", "everything else"),
+    # What was done with the lever.
+    (("flick", "push", "put", "move", "knock", "press"),
+     r"\b(?P<w>when|if|as|whenever) (?P<who>i|you|we) (?:flick|push|put|move|knock|press) (?:it|the (?:stalk|lever|switch)) "
+     r"(?:to (?:the )?)?(?P<side>left|right)\b", r"\g<w> \g<who> signal \g<side>"),
+    ((" off",),
+     r"\b(?:even )?(?:after|when|once|with|if) (?:i |you |we )?(?:(?:have |'ve )?(?:switch|turn|shut)(?:ed|ing)? )?(?:the |my )?"
+     r"(?:car|van|vehicle|tractor|bike|lorry|truck|whole thing) (?:is )?(?:switched |turned )?off\b", "with everything off"),
+    (("stay", "keep"), r"\b(?:stay|keep)s?(?: on)? (?=(?:glow|flash|flicker|buzz|sound|blink)ing\b)", ""),
+    (("with them", "with it", "when they're", "when it's"),
+     r"(?P<if>\b(?:if|when|with|while) (?:the |my )?)(?P<what>(?:(?:side|head|tail|fog|main|dip) ?)?(?:lights|lamps|beams?|hazards"
+     r"|indicators|engine|ignition|wipers?|blower)) (?P<is>(?:is |are )?)(?P<a>on|off|running)(?P<mid>,? .*?|,? )"
+     r"(?:with (?:them|it)|when (?:they're|it's|they are|it is)) (?P<b>on|off)\b",
+     r"\g<if>\g<what> \g<is>\g<a>\g<mid>with the \g<what> \g<b>"),
     # What holds back at rest again.
     (("once ", "after "),
      r"(?P<on>\bstay(?:s|ing)? (?:on|lit)) (?:once|after) (?:it'?s|i'?ve|you'?ve|we'?ve|they'?ve|it has|i|you|we) .*$",
@@ -120,7 +147,10 @@ _SIDED: Final = Pattern(rf"\b{SIDE}(?:[ -]hand)?(?: side)?\b", 2)
 
 def causes_plainly(text: str) -> str:
     """The sentence with what one thing does to another in plain words."""
-    return _instead(put_plainly(text.strip().rstrip(".!"), _ROWS))
+    said = text.strip().rstrip(".!")
+    for pattern, by in SOUNDS_LIKE:
+        said = pattern.sub(by, said)
+    return _instead(put_plainly(said, _ROWS))
 
 
 def only_there(text: str) -> str:

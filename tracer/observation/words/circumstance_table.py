@@ -122,7 +122,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("side", rf"{_WHEN}{_THE}(?:sides(?: on)?|(?:number )?plate {_LAMPS})(?= |$)"),
     ("head", rf"{_WHEN}(?:put |(?:switch|turn|go|click|pull) (?:over )?(?:to )?)?(?:on )?{_THE}head {_LAMPS}"
              rf"{_SET}(?! off| out)"),
-    ("lights off", rf"{_WHEN}(?:all )?{_THE}(?:head |side )?{_LAMPS}(?: is| are)? (?:off|out|switched off)|"
+    ("lights off", rf"{_WHEN}(?:all )?{_THE}(?:head |side |tail |parking )?{_LAMPS}(?: is| are)? "
+                   rf"(?:off|out|(?:switched|turned) off)|"
                    rf"(?:without|with no) {_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}(?:put|switch|turn)(?:ing)? (?:on )?{_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}{_THE}lights{_SET}"),

@@ -8,6 +8,12 @@ from typing import Final
 from tracer.observation.words.patterns import Pattern
 
 _THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b"
+# Words that are written as another that sounds the same.
+SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
+    (r"\bbreak(s?)\b(?! (?:down|up|in|out|off|into))", r"brake\1"), (r"\bbreaking\b", "braking"),
+    (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
+    (r"\bl\.?e\.?d\.?'?s\b(?! (?:lamps?|lights?|bulbs?))", "lamps"), (r"\bplough? (?=(?:light|lamp)s?\b)", "plough "),
+))
 _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"[’`´]", "'"), (r"[\"“”()]", " "), (r"\s-\s|[–—;:.!?](?=\s|$)", " , "),
     *((rf"\b{x[0]}\s*/?\s*s\s*/?\s*{y[0]}\b(?!\s*/)", f"{x} {y}")
@@ -98,6 +104,6 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
 def plain(text: str) -> str:
     """The sentence in small letters, words parted by one space; what is written in several ways is written in one."""
     said = f" {text.lower()} "
-    for pattern, by in _REPLACED:
+    for pattern, by in (*SOUNDS_LIKE, *_REPLACED):
         said = pattern.sub(by, said)
     return said.strip()

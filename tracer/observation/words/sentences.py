@@ -39,6 +39,7 @@ _FAILS: Final = Pattern(
     r"\b(?:dead|out|fail\w*|not work(?:ing)?|(?:does|do|is|are|wo|ca)(?:n't| not) (?:work(?:ing)?|come on"
     r"|light))\b", 2)
 _AT_REST_SAID: Final = Pattern(r"\b(?:off|released|up|neutral|closed|shut|open|out of)\b", 2)
+_GLOWS: Final = Pattern(r"\b(?:glow\w*|lit|comes? on|on dim\w*|lights? up|stays?|remains?|tell)\b", 2)
 _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
 _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
 _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
@@ -131,6 +132,9 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     on = own.on(symptom.state)
     if lamps and all(k == {"dim"} for k in looks) and on and not {*on} & own.purposes.keys():
         # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
+        return written_as(symptom, own.harness).casefold() != text.strip().casefold()
+    if lamps and all(k <= {"dim", "faint"} for k in looks) and own.moves(symptom.state) and not _GLOWS.search(text) and (
+            not any(n in on for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(
             n in own.on(symptom.state) for n in lamps):

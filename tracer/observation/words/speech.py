@@ -296,6 +296,7 @@ class Reader(SceneReader):
         """What was said of the lamps, put into the states in which it means something."""
         each = self._where_others(meant) if clause is not None and clause.excepted else {}
         self._with_what_lit(meant, told)
+        self._dim_or_glows(meant, told)
         turning = tuple(n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS)
         rate = told.flash in ("fast", "slow") or (told.flash == "steady" and told.words == ALL_WORDS)
         if meant.lens and rate and turning:  # "the left rear light does not flash" is of the one that should

@@ -72,6 +72,8 @@ def chunk_at(words: list[str], at: int, lexicon: Lexicon) -> tuple[Chunk | None,
         return Chunk(kind, thing=name), 2
     if words[at] in lexicon.switched and singular(" ".join(words[at + 1 : at + 2])) in NOUNS:
         lamps = lexicon.lit_by(lexicon.switched[words[at]])
+        side = words[at - 1] if at and words[at - 1] in ("left", "right") else ""
+        lamps = tuple(n for n in lamps if lexicon.lamps.side[n] == side) or lamps
         return (Chunk("who", Who(words[at : at + 2], exact=lamps)), 2) if lamps else (None, 0)
     who = _who_word(words, at, lexicon)
     return (Chunk("who", who), 1) if who else (None, 0)

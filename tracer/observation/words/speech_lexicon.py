@@ -190,7 +190,7 @@ class Lexicon:
         single: dict[str, object] = {p[0]: say for p, say in PHRASES.items() if len(p) == 1}
         for word, function in FUNCTIONS.items():
             single[word] = single[f"{word}s"] = function
-        return single | dict.fromkeys(("light", "lamp"), "noun")
+        return single | dict.fromkeys(("light", "lamp", "lights", "lamps", "bulb", "bulbs"), "noun")
 
 
 def called_by_number(fuse: str) -> list[str]:

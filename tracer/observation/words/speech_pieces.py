@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import Symptom
+from tracer.observation.evidence import LampSeen, Symptom
 from tracer.observation.words.lamps_called import NONE
 from tracer.observation.words.speech import Reader
 from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
@@ -58,7 +59,8 @@ def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
     for piece in pieces:
         told = [*_readings(piece, pieces, heard, text, lexicon)]
         ways = [w + t for t in told or [()] for w in ways][:_MOST]
-    return [_joined(w) for w in ways if w]
+    alone = [t for piece in pieces for t in islice(_readings(piece, pieces, heard, text, lexicon), 1)] * (len(pieces) > 1)
+    return [_joined(w) for w in (*ways, *alone) if w]
 
 
 def _joined(way: Way) -> Way:
@@ -66,9 +68,12 @@ def _joined(way: Way) -> Way:
     out: dict[VehicleState, Symptom] = {}
     for told in way:
         before = out.get(told.state)
-        out[told.state] = told if before is None else replace(
-            before, seen=tuple(dict.fromkeys([*before.seen, *told.seen])),
-            others_normal=before.others_normal or told.others_normal)
+        if before is not None:
+            known = {k.lamp for k in before.seen if isinstance(k, LampSeen)}  # what was said of them first holds
+            more = [k for k in told.seen if not (isinstance(k, LampSeen) and k.lamp in known)]
+            told = replace(before, seen=tuple(dict.fromkeys([*before.seen, *more])),
+                           others_normal=before.others_normal or told.others_normal)
+        out[told.state] = told
     return tuple(out.values())
 
 
@@ -112,6 +117,12 @@ def _pieces(chunks: Sequence[Chunk]) -> list[Piece]:
 def _with_whom(pieces: list[Piece]) -> list[Piece]:
     """The pieces, those that name nobody, or only a side or end, told of the lamps of the one before."""
     last: Piece | None = None
+    head = pieces[0].clause.whos[-1] if len(pieces) > 1 and not pieces[0].tells and pieces[0].clause.whos else None
+    if head is not None and (head.sides or head.ends or head.names):  # "right rear cluster: tail dim, stop dead"
+        pieces = pieces[1:]
+        for piece in pieces:
+            piece.clause.whos = [replace(w, sides=w.sides or head.sides, ends=w.ends or head.ends,
+                                         names=[*head.names, *w.names]) for w in piece.clause.whos]
     for piece in pieces:
         if piece.named:
             last = piece

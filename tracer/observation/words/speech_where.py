@@ -98,6 +98,25 @@ class WhereReader(ExchangeReader):
         raise NotUnderstood("it is not said whether the side lights were on", [
             [Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way] for way in ways])
 
+    def _dim_or_glows(self, meant: Meant, told: Verdict) -> None:
+        """"The indicator is dim with the headlights on": with both on, or glows where it should be dark; that is asked
+        of what nobody would call dim where it is dark."""
+        said = self._states_said()
+        if meant.lens or meant.whole or meant.any_of or not told.words <= _WEAK or told.glow or told.glows or told.on or (
+                told.stays or told.went or told.flash or told.sometimes or self.around.trivial or not any(self.around.moves)):
+            return
+        own = {n: self._own_quietly(n, meant) for n in meant.lamps}
+        if not all(own.values()) or any(n in self.healthy.on(s) for n in meant.lamps for s in said) or any(
+                self.healthy.purposes[n] & LIGHTING for n in meant.lamps):
+            return
+        lit: dict[VehicleState, list[LampSeen]] = {}
+        for lamp, states in own.items():
+            for state in (self._merged(o, m) for o in states for m in self.around.moves):
+                lit.setdefault(state, []).append(LampSeen(lamp, told.words))
+        there = [Symptom(s, tuple(LampSeen(n, told.words) for n in meant.lamps), False, "") for s in said]
+        raise NotUnderstood("it is not said whether it was switched on as well", [
+            [Symptom(s, tuple(seen), False, "") for s, seen in lit.items()], there])
+
     def _at_rest_beside(self, lamp: str, meant: Meant) -> bool:
         """Whether only controls that do nothing for a lamp were told, at rest: "brake lights fine with the lights
         off"."""

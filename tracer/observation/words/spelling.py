@@ -23,7 +23,7 @@ _COMMON: Final = frozenset(
     "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only front "
     "brake when with other".split())
 _REAL: Final = frozenset(
-    "let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit sit wok won fus "
+    "noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit sit wok won fus "
     "bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit wall well worm word ward "
     "cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus bake lump damp ramp".split())
 _WORDS: Final = Pattern(r"([A-Za-z']+)")
@@ -38,6 +38,13 @@ def close(typed: str, known: str) -> bool:
     if rest[1:] == own or rest == own[1:] or rest[1:] == own[1:]:
         return True
     return len(rest) > 1 and len(own) > 1 and rest[0] == own[1] and rest[1] == own[0] and rest[2:] == own[2:]
+
+
+def _likeliest(word: str, near: list[str]) -> list[str]:
+    """Of several that are near those with letters exchanged, else those of which one was left out: the fingers do that
+    more often than they strike another."""
+    exchanged = [k for k in near if sorted(k) == sorted(word)]
+    return exchanged or [k for k in near if len(k) > len(word)] or near
 
 
 def put_right(
@@ -57,10 +64,13 @@ def put_right(
             max(len(k), len(word)) >= _SHORTEST or (len(word) == _EXCHANGED and sorted(k) == sorted(word))))
         if not near and len(word) > 2 and word not in _REAL:
             near = sorted(k for k in _COMMON if k[0] == word[0] and close(word, k))
+        near = _likeliest(word, near)
         same = [k for k in near if sorted(k) == sorted(word)] or [k for k in near if k[:1] == word[:1]]
         same = same or [k for k in near if len(word) >= _FIRST_LETTER]
         same = [k for k in same if k in means] or same
-        if len({id(means.get(k, k)) if k in means else k for k in same}) == 1 and not _NEVER & set(same):
+        sure = not _NEVER & {*same} or (len(word) >= _FIRST_LETTER and word not in _REAL and near == same
+                                        and sorted(word) != sorted(same[0]) and len(word) < len(same[0]))
+        if len({id(means.get(k, k)) if k in means else k for k in same}) == 1 and sure:
             out[i] = same[0]
             slips.append((word, same[0]))
     return out, slips
