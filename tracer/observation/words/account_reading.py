@@ -249,6 +249,7 @@ class Reading(_Found):
     def _compared(self) -> Iterator[str]:
         against = any(isinstance(k, Compared) or (isinstance(k, LampSeen) and k.flash in ("fast", "slow"))
                       for k in self.seen)
+        against |= any(k.words <= _WEAK for k in self.lamps) and any(k.words == _NORMAL for k in self.lamps)
         if "than" in self.words and not against and not self.words & _AS_USUAL:
             yield "it is not understood what it is compared with"
 
@@ -305,6 +306,10 @@ class Reading(_Found):
             yield "that something is dark was not said"
         if not turned and any(k.flash for k in self.lamps) and not any(k.flash for k in says):
             yield "that something flashes was not said"
+        if not self.words & _SWAPS and not any(k.short for k in says):
+            yield from (f"{k.lamp} is dark there anyway" for s in self.symptoms for k in s.seen
+                        if isinstance(k, LampSeen) and k.words == _DARK and not (k.fine or k.sometimes or k.flash)
+                        and self.healthy.own(k.lamp) and k.lamp not in self.healthy.on(s.state))
         if any(k.words == _DARK and k.flash for k in self.lamps):
             yield "what is dark does not flash"
         yield from self._unnamed()

@@ -13,9 +13,9 @@ from dataclasses import replace
 from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LampSeen, Symptom
+from tracer.observation.evidence import LIT, LampSeen, Symptom
 from tracer.observation.words.account_reading import Reading, looks_of
-from tracer.observation.words.said_parts import SaidParts
+from tracer.observation.words.said_parts import SaidParts, all_says
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.words import word_set
 
@@ -41,7 +41,8 @@ class Account:
         """
         parts = self.said.parts
         praised = {w for p in parts if not p.placed and p.says and all(k.usual for k in p.says) for w in p.words}
-        strange = [w for w in unused if w.isalpha() and w not in _BESIDE | praised]
+        strange = [w for w in unused if w not in _BESIDE | praised and (
+            w.isalpha() or (w.isdigit() and w in self.lexicon.names))]  # "3 and 4 fine", of lamps with numbers
         left = Reading(self.said, self.lexicon, symptoms).left_open()
         return [*(f"“{w}” is not known here" for w in strange), *left]
 
@@ -71,6 +72,13 @@ class Account:
         found = Reading(self.said, self.lexicon, symptoms)
         return sum(any(found.there(k, p) for k in found.lamps) for p in self.said.parts if p.functions)
 
+    def not_exchanged(self, symptoms: Sequence[Symptom]) -> bool:
+        """Whether lamps are said to be exchanged, and none is told to shine in another's place."""
+        said = any(k.exchanged for k in all_says(self.said.parts))
+        on = self.lexicon.healthy.on
+        return said and not any(isinstance(k, LampSeen) and k.words == LIT and k.lamp not in on(s.state)
+                                for s in symptoms for k in s.seen)
+
     def left_out(self, symptoms: Sequence[Symptom]) -> int:
         """Of how many parts of the sentence nothing stands in the symptoms."""
         return Reading(self.said, self.lexicon, symptoms).left_out()
@@ -90,7 +98,8 @@ def nearest_first(
     whole = [way for way in ways if not account.left_open(way)]
     if sure:
         return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready]
-    return sorted([*ready, *ways], key=lambda way: (account.left_out(way), len(account.left_open(way))))
+    return sorted([*ready, *ways], key=lambda way: (
+        account.left_out(way) + account.not_exchanged(way), len(account.left_open(way))))
 
 
 def at_odds(one: Sequence[Symptom], other: Sequence[Symptom]) -> bool:

@@ -31,7 +31,7 @@ _SHINES: Final = (
     r"works?|burns?|shines?)"
 )
 _BAD: Final = (
-    r"(?:dead|out|dim|faint|dull|weak|off|dark|gone|not working|flickering|flickers|(?:do|does|wo|is|are)(?:n't| not)"
+    r"(?:dead|out|dim|faint|dull|weak|off|dark|gone|not working|flickering|flickers|(?:do|does|wo|is|are)(?:n'?t| not)"
     r"(?: (?:work(?:ing)?|come on|light(?: up)?|flash))?|won't (?:work|come on|light|flash))"
 )
 _GOOD: Final = r"(?:ok|okay|fine|good|works?(?: fine| ok)?|working|normal|all right|perfect)"
@@ -42,7 +42,7 @@ _NAME: Final = (
 )
 _AS_WELL: Final = (
     r"(?:also (?:not|doesn't|don't|isn't|aren't|dead)|not either|neither|nor|won't either|"
-    r"(?:does|do|is|are|was|were)(?:n't| not) either)"
+    r"(?:does|do|is|are|was|were)(?:n'?t| not) either)"
 )
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
@@ -72,6 +72,20 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"main beam) ?(?:light|lamp|bulb)?) (?P<side>{SIDE})(?:[ -]hand)?(?: side| one)? (?=(?:is |just |very )?(?:{_BAD}|{_GOOD}|"
      rf"bright\w*|on\b|lit|stays|goes|comes|glows|flash\w*)\b(?! (?:and|hand)))", r"\g<before>\g<side> \g<who> "),
     (("side of ",), rf"\b(?P<side>{SIDE})(?:[ -]hand)? side of (?:the|my) {_VEHICLE}\b", r"\g<side>"),
+    (("hardly", "barely", "scarcely", "not much", "little"),
+     r"\b(?:is |are |look )?(?:hardly|barely|scarcely|not much|only a little|little)(?: any)? brighter than (?:the )?"
+     r"(?:tail|side)(?: ?(?:light|lamp))?s?(?= *(?:$|,))", "is dim"),
+    (("outside",), rf"\boutside,? (?=(?:the )?(?:{SIDE}|front|rear|back)\b)", ""),
+    # All but one of a unit.
+    (("only", "just"),
+     rf"^(?:the |my )?(?P<place>{_PLACE}{{1,2}}|(?:trailer|caravan) )(?:(?:light|lamp|unit|cluster|corner|end|side) ?)*[,:] "
+     r"(?:only|just) (?:the )?(?P<one>[\w ]+?) (?:works?|is working|working|lights?(?: up)?|is lit|lit|comes on)$",
+     r"everything at the \g<place>dead except the \g<one>"),
+    # What somebody takes to be behind it.
+    (("earth", "ground", "feed", "connection"),
+     r"(?P<who>^[^,]+?) (?:has|have|with|got|is|must have) (?:got )?(?:no|a bad|bad|a poor|poor|a dodgy|lost (?:its|the)|a loose)"
+     r" (?:earth|ground|feed|connection)(?: (?:i think|i reckon|maybe|probably|i guess))?, (?=.*\b(?:dim|dead|out|faint|flicker\w*|"
+     r"glow\w*|work\w*|weak|bright)\b)", r"\g<who>, "),
     # Beside which others it is dim.
     (("dimmer", "duller", "weaker", "fainter", "brighter"),
      r"\b(?:much |a lot |a bit |far |slightly |way )?(?P<how>dim|dull|weak|faint|bright)(?:m?er) than (?:on )?(?:the |my )?"
@@ -109,7 +123,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?P<w>when|while|if|with) (?P<one>[^,]+?) and (?P<who>i|you|we) (?P<two>(?:brake|indicate|signal|reverse|press|"
      r"put|switch|turn|hit|touch)\b)", r"\g<w> \g<one> and when \g<who> \g<two>"),
     (("until", "till"),
-     rf"^(?P<who>[^,]+?) (?:is |are )?(?:dead|dark|out|off|not working|(?:do|does|wo)(?:n't| not) (?:work|come on|light)|"
+     rf"^(?P<who>[^,]+?) (?:is |are )?(?:dead|dark|out|off|not working|(?:do|does|wo)(?:n'?t| not) (?:work|come on|light)|"
      r"won't (?:work|come on|light)) (?:un|')?til+ (?P<when>(?!it|they|now|today|recently)[^,]+)$",
      r"\g<who> only works when \g<when>"),
     (("nothing ", "everything "),
@@ -138,10 +152,13 @@ _WITH: Final = {
 }
 # "I turn on the hazards and only the right side flashes".
 _ONLY_THERE: Final = Pattern(
-    rf"^(?P<when>(?:when|with|if) [^,]*?(?:hazards?|indicators?|winkers?|blinkers?|four ?ways?)\b[^,]*?),? "
-    rf"(?:only|just) (?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side| ones?)? (?P<does>flash(?:es)?|works?|blinks?|"
-    r"lights?(?: up)?|comes? on|winks?)$", 2)
+    rf"^(?P<when>(?:(?:when|with|if|in|under|on) )?[^,:]*?\b(?P<what>hazard|indicator|winker|blinker|four ?way|brak|revers|fog"
+    rf"|head ?l|main beam|dip)[^,:]*?)[,:]? (?:only|just) (?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side| ones?)? "
+    r"(?:flash(?:es)?|works?|blinks?|lights?(?: up)?|comes? on|winks?|goes)$", 2)
+_THERE: Final = {"brak": "brake light", "revers": "reversing light", "fog": "fog light", "head": "headlight",
+                 "main": "main beam", "dip": "dipped beam"}
 _OTHER: Final = {"left": "right", "right": "left", "near": "offside", "off": "nearside", "n/s": "o/s", "o/s": "n/s"}
+_TOWED: Final = Pattern(r"\b(?:trailer|caravan|car)\b(?:'s)?", 2)
 _SIDED: Final = Pattern(rf"\b{SIDE}(?:[ -]hand)?(?: side)?\b", 2)
 
 
@@ -159,7 +176,10 @@ def only_there(text: str) -> str:
     if found is None:
         return text
     other = next(o for s, o in _OTHER.items() if found["side"].lower().startswith(s))
-    return f"{found['when']}, {found['side']} indicators work, {other} indicators dead"
+    what = next((lamp for w, lamp in _THERE.items() if found["what"].lower().startswith(w)), "indicators")
+    hazards = found["what"].lower().startswith(("hazard", "four"))
+    when = f"{found['when']}, " * hazards
+    return f"{when}{found['side']} {what} works, {other} {what} dead"
 
 
 def _instead(text: str) -> str:
@@ -171,6 +191,9 @@ def _instead(text: str) -> str:
     side = _SIDED.search(other)
     if side and not _functions(other):  # "instead of the right one"
         other = f"{side.group()} {re.sub('^(?:the|my|both) ', '', _SIDED.sub('', who).strip())}"
+    elif not side and (own := _SIDED.search(who)):  # "… instead of the stop": that of the same side
+        towed = _TOWED.search(who)
+        other = f"{towed.group() if towed else ''} {own.group()} {other}".strip()
     named = _functions(other)
     sided = _SIDED.search(other)
     when = (found["when"] or "").strip() or (

@@ -10,6 +10,7 @@ from tracer.observation.words.patterns import Pattern
 _THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| side| lamp| light| hand side)*\b"
 # Words that are written as another that sounds the same.
 SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
+    (r"\b(does|do|is|are|wo|ca|did|was|has|have|should|would|could)nt\b", r"\1n't"),
     (r"\bbreak(s?)\b(?! (?:down|up|in|out|off|into))", r"brake\1"), (r"\bbreaking\b", "braking"),
     (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
     (r"\bl\.?e\.?d\.?'?s\b(?! (?:lamps?|lights?|bulbs?))", "lamps"), (r"\bplough? (?=(?:light|lamp)s?\b)", "plough "),

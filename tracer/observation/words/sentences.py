@@ -8,6 +8,7 @@ from typing import Final
 
 from tracer.errors import SymptomError, TracerError, did_you_mean
 from tracer.harness.file.nodes import clip
+from tracer.harness.lamp_purposes import LIGHTING
 from tracer.harness.model import Harness
 from tracer.observation.evidence import ALL_WORDS, LIT, LampSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates
@@ -134,7 +135,7 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
         # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
     if lamps and all(k <= {"dim", "faint"} for k in looks) and own.moves(symptom.state) and not _GLOWS.search(text) and (
-            not any(n in on for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
+            not any(n in on or own.purposes.get(n, LIGHTING) & LIGHTING for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(
             n in own.on(symptom.state) for n in lamps):

@@ -282,11 +282,14 @@ class Reader(SceneReader):
             whos = [replace(whos[0], sides=[*sides])]
         try:
             return [self._part(w) for w in whos]
-        except Unclear:
+        except Unclear as unclear:
             plain = all(w.functions and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
             if len(sides) != 1 or not plain:
                 raise
-            parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
+            try:
+                parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
+            except LookupError:
+                raise unclear from None  # "left reversing lamp fine, rear fog ok", which has no left one
             self.assumed.append(f"the {sides.pop()} one, as before")
             return parts
 

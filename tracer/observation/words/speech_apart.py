@@ -18,7 +18,8 @@ def told_apart(clauses: Sequence[Clause], heard: Heard, healthy: HealthyStates) 
     """
     moving = {k for k, scene in enumerate(heard.scenes) if scene.moves}
     own = [frozenset(moving & {*c.scenes}) for c in clauses]
-    if len({k for k in own if k}) < 2:
+    later = any(said and clause.fronted for clause, said in zip(clauses[1:], own[1:], strict=True))
+    if len({k for k in own if k}) < 2 and not (later and not own[0]):
         return []
     out: list[Circumstances] = []
     held: frozenset[int] = frozenset()

@@ -145,7 +145,7 @@ def _who_word(words: list[str], at: int, lexicon: Lexicon) -> Who | None:
         who.noun, who.plural = True, one != word and word != "lens"
     else:
         found = lexicon.vehicle_word(word if word in VEHICLE else one)
-        return replace(found, one=who.one) if found is not None else None
+        return replace(found, one=who.one, plural=following == "ones") if found is not None else None
     return who
 
 

@@ -312,6 +312,11 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
                 clause.whos[0].said == ["nothing"]):
             # "Left headlamp works on main but nothing when you dip it"
             clause.whos = [replace(w, quantity="none") for w in before.whos]
+        whole = next((w for w in before.whos if w.whole or (w.quantity in ("all", "every") and not w.functions)), None)
+        if whole is not None and clause.whos and all(w.place_only and not (w.one or w.other) for w in clause.whos):
+            # "Nothing on the right at the back works, left is fine": all that is there.
+            clause.whos = [replace(w, quantity="everything", names=[*whole.names], ends=w.ends or [*whole.ends],
+                                   sides=w.sides or [*whole.sides]) for w in clause.whos]
     for clause in clauses:
         if len(clause.whos) == 2 and (one := clause.whos[1]).one and one.names and not one.functions and (
                 clause.whos[0].plural and clause.whos[0].functions + clause.whos[0].names):
@@ -335,7 +340,7 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
             ends=w.ends or ([*named.ends] if w.sides else [])) for w in clause.whos])
     for n, (before, clause) in enumerate(pairwise(out), 1):
         named = before.whos[-1] if before.whos else None
-        if named and named.functions and clause.whos and all(vehicle_only(w) for w in clause.whos):
+        if named and named.functions and clause.whos and all(vehicle_only(replace(w, one=False)) for w in clause.whos):
             out[n] = replace(clause, whos=[replace(  # "trailer brake lights dead, the car's fine"
                 w, functions=[*named.functions], plural=True, noun=True) for w in clause.whos])
     for n, (clause, after) in enumerate(pairwise(out)):

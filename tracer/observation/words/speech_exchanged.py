@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import ChoiceReader
 from tracer.observation.words.speech_clauses import Clause, completed
 from tracer.observation.words.speech_lamps import Meant, Unclear
@@ -16,6 +17,7 @@ from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.speech_who import Who
 
 _DARK = frozenset({"dark"})
+_CONTRARY = Pattern(r"\bother way (?:round|around|about)|\bopposite|\bvice versa|\breversed\b", 2)
 
 
 class ExchangeReader(ChoiceReader):
@@ -30,6 +32,8 @@ class ExchangeReader(ChoiceReader):
         """
         if not self.around.trivial:
             raise NotUnderstood("it is not said which lamp lights when")
+        if _CONTRARY.search(self.text) and any(c is not clause and c.says for c in self.clauses):
+            raise NotUnderstood("it is not said how the others do")  # "left dead, right the other way round"
         whos = completed(clause.whos)
         try:
             groups = self._two([self._part(w) for w in whos])

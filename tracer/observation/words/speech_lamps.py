@@ -139,6 +139,7 @@ class Lamps(LampsCalled):
         stop out, the car one works"."""
         does = frozenset.intersection(*[self.purposes[n] for n in towed])
         alike = "indicator" if does & INDICATORS else next((p for p in FUNCTIONS.values() if p in does), "")
+        alike = "tail" if alike == "side" and {*towed} <= {*self.called("tail")} else alike
         sides = [*who.sides] or [*{self.side[n] for n in towed}]
         return replace(who, functions=[alike], sides=sides if len(sides) == 1 else who.sides) if alike else who
 

@@ -156,6 +156,11 @@ def _chunks(words: list[str], numbers: Sequence[int | None], lexicon: Lexicon, h
         strange = []
         if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
             add_word(previous.who, chunk.who)
+        elif chunk.who and previous and previous.who and len(previous.who.exact) > 1 and chunk.who.place_only:
+            add_word(previous.who, chunk.who)  # "plough lights at the back"
+        elif chunk.who and previous and previous.who and len(chunk.who.exact) > 1 and previous.who.place_only:
+            add_word(chunk.who, previous.who)
+            heard.chunks[-1] = chunk
         elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
             pass  # "right marker on the caravan"
         elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):

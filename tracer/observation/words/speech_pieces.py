@@ -16,7 +16,7 @@ from tracer.observation.words.lamps_called import NONE
 from tracer.observation.words.speech import Reader
 from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
 from tracer.observation.words.speech_circumstances import told_by
-from tracer.observation.words.speech_clauses import Clause, completed
+from tracer.observation.words.speech_clauses import Clause, completed, vehicle_only
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import ON
 from tracer.observation.words.speech_parts import Heard, hear
@@ -36,7 +36,8 @@ class Piece:
 
     @property
     def named(self) -> bool:
-        return bool(self.clause.thing[0]) or any(not w.place_only and not w.of_those for w in self.clause.whos)
+        return bool(self.clause.thing[0]) or any(
+            not w.place_only and not w.of_those for w in self.clause.whos) and not self.nameless
 
     @property
     def nameless(self) -> bool:
@@ -125,6 +126,7 @@ def _with_whom(pieces: list[Piece]) -> list[Piece]:
                                          names=[*head.names, *w.names]) for w in piece.clause.whos]
     for piece in pieces:
         if piece.named:
+            _as_the_last(piece, last)
             last = piece
             continue
         if last is None:
@@ -133,9 +135,22 @@ def _with_whom(pieces: list[Piece]) -> list[Piece]:
             piece.clause.thing = last.clause.thing
             continue
         places = [w for w in piece.clause.whos if w.place_only and not w.other]
-        piece.clause.whos = [replace(w, sides=p.sides or w.sides, ends=p.ends or w.ends, exact=(), quantity="")
-                             for p in places for w in last.clause.whos] or piece.clause.whos or last.clause.whos
+        piece.clause.whos = [replace(w, sides=p.sides or w.sides, ends=p.ends or w.ends, exact=(),
+                                     quantity="everything" * w.whole) for p in places for w in last.clause.whos] or (
+            piece.clause.whos if piece.clause.whos and not piece.nameless else last.clause.whos)
     return pieces
+
+
+def _as_the_last(piece: Piece, last: Piece | None) -> None:
+    """Puts to a piece what it leaves out and the one before says: "left tail bright, stop dim" is of the left one, "car
+    reversing light fine, none on the caravan" of its reversing lights."""
+    before = last.clause.whos[-1:] if last is not None else []
+    for who in piece.clause.whos if before else ():
+        if vehicle_only(replace(who, quantity="")) and before[0].functions:
+            who.functions, who.noun = [*before[0].functions], True
+        plain = who.functions and not (who.sides or who.plural or who.quantity or who.exact or who.names or who.own)
+        if plain and len({*before[0].sides}) == 1:
+            who.sides = [*before[0].sides]
 
 
 def _readings(
