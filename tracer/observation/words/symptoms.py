@@ -15,6 +15,7 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
+from tracer.observation.words.leaning import joined
 from tracer.observation.words.other_ways import other_ways
 from tracer.observation.words.sentences import MOST_CHOICES, lexicon_of, one_sentence, ready_sentences, written_as
 from tracer.observation.words.speech import tells_only_story
@@ -124,7 +125,8 @@ def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, 
 
 def _understood(text: str, harness: Harness, own: HealthyStates) -> Understood:
     """What a text says, as its sentences are read one by one."""
-    sentences = _with_story([s for s in SENTENCES.split(turned(text)) if s.strip()], own)
+    plainly = turned(joined(text, lexicon_of(own)))
+    sentences = _with_story([s for s in SENTENCES.split(plainly) if s.strip()], own)
     if len(sentences) > 1:
         each = _each_sentence(sentences, text, harness, own)
         if works_only_there(text):

@@ -40,6 +40,7 @@ _TWO: Final = Pattern(
 _UNTIL_THEN: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
 _ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
+_SIDED: Final = Pattern(r"\b(?:left|right|[nol]/?[sh]|near ?side|off ?side|r/?h)\b", 2)
 _THEY: Final = Pattern(r"^(?:it|they|that)\b", 2)
 _DOES: Final = Pattern(rf"^{_VERB}\b", 2)
 _GOOD_BUT: Final = Pattern(
@@ -260,7 +261,7 @@ def _turned(text: str) -> str:
         what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
         what = f"{found['who']} {what}" if _DOES.match(what) else what
         return f"{found['who']} {found['good']}. {what} when {found['when']}"
-    if found := _GOOD_THEN.fullmatch(plain):
+    if (found := _GOOD_THEN.fullmatch(plain)) and not _of_another_side(found["who"], found["what"]):
         what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
         return f"{found['who']} {found['good']}. {what} {found['when']}"
     if found := _DO_THERE.fullmatch(plain):
@@ -280,6 +281,12 @@ def _turned(text: str) -> str:
     if found := _DO.fullmatch(plain):
         return f"{found['said']} works"
     return _only(plain) or _last_only(plain) or (plain if plain != bare else text)
+
+
+def _of_another_side(who: str, what: str) -> bool:
+    """Whether one side is spoken of and then the other: when the first is so belongs to the first, as in "left stop
+    dim when I brake, right one fine"."""
+    return bool(_SIDED.search(who) and _ONE.match(what.removeprefix("the ")))
 
 
 def _last_only(plain: str) -> str:
