@@ -222,7 +222,8 @@ def _everything_normal(claim: _Claim) -> bool:
     left = telling - {singular(w) for w in _ELSE} - {"everything", "all", "every", "lamp", "light", "bulb", "thing"}
     whole = telling & ({singular(w) for w in _ELSE} | {"everything", "all", "every"})
     words, flash = combined(claim.looks)
-    return bool(whole) and not left and words == frozenset({"normal"}) and flash is None
+    one = "other" in claim.words and not {"all", "every", "lamps", "lights", "bulbs", "ones"} & {*claim.words}
+    return bool(whole) and not (left or one) and words == frozenset({"normal"}) and flash is None
 
 
 def _seen(
