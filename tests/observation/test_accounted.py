@@ -134,10 +134,6 @@ ASKED = (
     ("pickup", "no lights at the back when the headlights are on, with the sidelights they work",
      "left rear tail dark, right rear tail dark when lamp switch head. left rear tail normal, right rear tail normal "
      "when lamp switch side"),
-    # Parts that leave out whom they are about.
-    (MODEL, "nearside headlamp works on main but nothing when you dip it",
-     "left headlamp main normal when lamp switch head, dip switch main. left headlamp dip dark when lamp "
-     "switch head"),
     # What is not known beside two looks that are.
     (MODEL, "both tails out, stops fine, already changed the switch thing",
      "left rear tail dark, right rear tail dark when lamp switch side. left rear stop normal, right rear stop normal "
@@ -154,7 +150,6 @@ NEVER = (
     ("estate_1990s", "handbrake lamp won't go out with the lever down"),  # which lever
     ("tow_7pin", "trailer fog on all the time, car's fog off"),  # not with the fog switch on
     ("estate_1990s", "hazards: right rear doesn't flash, others do"),  # the others with the hazards
-    ("estate_1990s", "hazards fine with the key off, indicators dead with it on"),  # not both with it off
     ("lorry_24v", "left front marker dim, right front marker quux"),  # a word that may be the look
 )
 

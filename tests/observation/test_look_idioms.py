@@ -16,7 +16,8 @@ from tracer.observation.words.symptoms import understand
 UNDERSTOOD = (
     # How bright.
     ("bullets_1960s", "nearside tail fine until I put the brakes on, then it nearly goes out",
-     "left rear tail normal when lighting switch side / left rear tail faint when brake pedal pressed"),
+     "left rear tail normal when lighting switch side / left rear tail faint when lighting switch side, "
+     "brake pedal pressed"),
     ("bullets_1960s", "on the o/s the brake doesn't make it brighter",
      "right rear stop dark when brake pedal pressed"),
     ("pickup", "left tail doesn't get any brighter when I brake", "left rear stop dark when brake pedal pressed"),
@@ -102,8 +103,7 @@ UNDERSTOOD = (
      "left rear tail lit when brake pedal pressed / left rear tail dark when lamp switch side"),
     ("saloon_1970s", "tail lights OK, when I brake, they go dim",
      "left rear tail normal; right rear tail normal when lamp switch side / left rear tail dim; right rear tail "
-     "dim when lamp switch side, brake pedal pressed / left rear tail normal; right rear tail normal when lamp "
-     "switch side"),
+     "dim when lamp switch side, brake pedal pressed"),
     # Fuses by number in words.
     ("saloon_1970s", "fuses one and two blown", "fuse F1 blew; fuse F2 blew when at rest"),
     # Lit beside what is out, and not what the brake lights are.

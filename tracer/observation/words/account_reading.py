@@ -261,7 +261,9 @@ class Reading(_Found):
             return
         after = {*words[at + 1 : at + 4]}
         merely = any(k.words and k.words <= _WEAK | {"dark"} for k in all_says(self.said.parts))
-        looks = {(k.words & {"normal", "bright"} != frozenset(), k.flash in (None, "flashing")) for k in self.lamps}
+        looks = {(k.words & {"normal", "bright"} != frozenset(), k.flash in (None, "flashing"), k.lamp in on)
+                 for k, on in ((k, self.healthy.on(s.state)) for s in self.symptoms for k in s.seen)
+                 if isinstance(k, LampSeen)}
         if len(looks) > 1 or merely or after & (_AT_TIMES | _LITTLE) or any(k.sometimes for k in self.lamps):
             return
         yield "“only” was not understood"
@@ -307,9 +309,7 @@ class Reading(_Found):
         if not turned and any(k.flash for k in self.lamps) and not any(k.flash for k in says):
             yield "that something flashes was not said"
         if not self.words & _SWAPS and not any(k.short for k in says):
-            yield from (f"{k.lamp} is dark there anyway" for s in self.symptoms for k in s.seen
-                        if isinstance(k, LampSeen) and k.words == _DARK and not (k.fine or k.sometimes or k.flash)
-                        and self.healthy.own(k.lamp) and k.lamp not in self.healthy.on(s.state))
+            yield from self._anyway()
         if any(k.words == _DARK and k.flash for k in self.lamps):
             yield "what is dark does not flash"
         yield from self._unnamed()
@@ -317,6 +317,15 @@ class Reading(_Found):
             return
         yield from (f"{k.lamp} was not named" for k in self.lamps
                     if not any(p.fronted or self.there(k, p) for p in parts))
+
+    def _anyway(self) -> Iterator[str]:
+        """What is told as dark where it should be dark, and nothing beside it that should be lit."""
+        for symptom in self.symptoms:
+            on = self.healthy.on(symptom.state)
+            dark = [k.lamp for k in symptom.seen if isinstance(k, LampSeen) and k.words == _DARK and not (
+                k.fine or k.sometimes or k.flash) and self.healthy.own(k.lamp)]
+            if dark and not on & {*dark}:
+                yield f"{dark[0]} is dark there anyway"
 
     def _unnamed(self) -> Iterator[str]:
         """Lamps that are called by none of the names that were said."""

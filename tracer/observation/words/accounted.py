@@ -86,20 +86,25 @@ class Account:
 
 def nearest_first(
     ready: Sequence[Sequence[Symptom]], text: str, lexicon: Lexicon, ways: Sequence[Sequence[Symptom]] = (),
-    sure: bool = False,
+    pieces: Sequence[Sequence[Symptom]] = (), sure: bool = False,
 ) -> list[Sequence[Symptom]]:
     """Several ready readings, those first in which everything stands that was spoken of; else as they came.
 
     Args:
-        ways: Others.
-        sure: Those of them come first in which all stands that was said: in the ready ones it does not.
+        ways: Others, of which only those count in which all stands that was said.
+        pieces: Others still, where the ready ones may be none of what was meant.
+        sure: Those of the others come first: in none of the ready ones does all stand.
     """
     account = Account(text, lexicon)
-    whole = [way for way in ways if not account.left_open(way)]
+    whole = [way for way in (*ways, *pieces) if not account.left_open(way)]
     if sure:
-        return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready]
-    return sorted([*ready, *ways], key=lambda way: (
-        account.left_out(way) + account.not_exchanged(way), len(account.left_open(way))))
+        return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready, *pieces]
+    if not pieces:
+        return sorted([*ready, *whole], key=account.left_out)
+    missing = {id(way): account.left_out(way) + account.not_exchanged(way) for way in (*ready, *ways, *pieces)}
+    if not min(missing.values()):  # then none of those in which something is left out
+        ways, pieces = ([way for way in some if not missing[id(way)]] for some in (ways, pieces))
+    return sorted([*ready, *ways, *pieces], key=lambda way: (missing[id(way)], len(account.left_open(way))))
 
 
 def at_odds(one: Sequence[Symptom], other: Sequence[Symptom]) -> bool:

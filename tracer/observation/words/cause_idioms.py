@@ -25,7 +25,9 @@ _AGENT: Final = (
     r"|(?:brake|stop|head|side|tail|fog|revers\w+) ?(?:light|lamp)s?|main beam|full beam|dip(?:ped)?(?: beam)?"
     rf"|horn|wipers?|blower|heater)){_ON_WHAT}(?: (?:switch|stalk|lever))?(?: on)?,? (?:also |only |just )?"
 )
-_ANOTHER: Final = rf"(?P<who>(?:the|my|both|all|its) (?!time|way|while|same)[\w /'-]+|{_PLACE}[\w /'-]+)"
+_ANOTHER: Final = (
+    rf"(?P<who>(?!.*\binstead\b)(?:(?:the|my|both|all|its) (?!time|way|while|same)[\w /'-]+|{_PLACE}[\w /'-]+))"
+)
 _SHINES: Final = (
     r"(?:(?:is |are )?(?:lit|on)|lights?(?: up)?|comes? on|come up|goes? on|glows?|flash(?:es)?|flashing|blinks?|"
     r"works?|burns?|shines?)"
@@ -66,10 +68,35 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("also", "either", "neither", "nor"),
      rf"(?P<look>\b{_BAD}),? (?:and |but )?(?:the |my )?(?P<who>(?:(?!\b(?:and|but|it|they|that|is|are)\b)[\w'/]+ ?)"
      rf"{{1,5}}?) (?:is |are |does |do )?{_AS_WELL}(?= *(?:$|,))", r"\g<look>, \g<who> \g<look>"),
+    # What only fills.
+    (("any more", "anymore", "no more", " now"), r",? (?:any ?more|no more|now)(?= *(?:$|,))", ""),
+    # By another lamp.
+    (("does", " do", "works", " lit"),
+     rf"\b(?P<w>when|if|as long as|while) (?:the |my )?(?P<what>(?:brake|stop|tail|side|head|fog|revers\w+|main beam|dip)"
+     r"(?: ?(?:light|lamp)s?)?|indicators?|hazards?) (?:does|do|works?|is lit|are lit)$",
+     r"\g<w> the \g<what> on"),
+    (("until", "till"),
+     r"\bstays? (?:on|lit) (?:un|')?til+ (?:the |my )?(?P<what>(?:side|head|tail|fog)? ?(?:lights|lamps)) (?:are |is )?"
+     r"(?:switched |turned )?off\b", r"comes on with the \g<what> on"),
+    (("neutral", "gear", "first", "forward"),
+     r"\bcomes? on (?P<where>(?:even )?in (?:neutral|every gear|all gears|any gear|forward gears?|first(?: gear)?))"
+     r"(?: too| as well)?$", r"stays on \g<where>"),
+    (("left", "right", "near", "off", "n/s", "o/s"),
+     rf"{_AGENT}(?:works|operates|lights|flashes|turns on|brings on) (?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side| ones?)?$",
+     r"\g<side> indicators come on when \g<what> on"),
+    # What does what that was said before.
+    (("flash", "blink"),
+     rf"\b(?P<does>flash(?:es|ing)?|blinks?|blinking),? (?:but |and )?(?P<who>(?:nothing|none of the others?|no others?|the rest|the "
+     rf"others?|everything)(?: else)?(?: (?:on|at|of) (?:the )?{_PLACE}?(?:side|{SIDE}))?) (?:does|do|is|are)$",
+     r"\g<does>, \g<who> flashes"),
+    ((" and ",),
+     rf"(?P<before>^|, )(?:the )?(?P<a>car|trailer|caravan) and (?:the )?(?P<b>car|trailer|caravan)(?:'s)? (?P<who>(?:{_PLACE})?{_NAME}"
+     rf"(?: (?:light|lamp)s?)?) (?:are |is |both )*(?P<look>{_BAD}|{_GOOD}|fast|slow|bright)(?= *(?:$|,))",
+     r"\g<before>\g<a> \g<who> \g<look>, \g<b> \g<who> \g<look>"),
     # Which one, said after it.
     (("left", "right", "near", "off", "n/s", "o/s"),
-     rf"(?P<before>^|[,;:] |\b(?:but|and|the|my) )(?P<who>(?:brake|stop|tail|side|head|fog|revers\w+|plate|number plate|dip|"
-     rf"main beam) ?(?:light|lamp|bulb)?) (?P<side>{SIDE})(?:[ -]hand)?(?: side| one)? (?=(?:is |just |very )?(?:{_BAD}|{_GOOD}|"
+     rf"(?P<before>(?:^|[,;:] |\b(?:but|and|the|my) )(?:rear |front )?)(?P<who>(?:brake|stop|tail|side|head|fog|revers\w+|plate|number plate|dip|"
+     rf"main beam) ?(?:light|lamp|bulb)?) (?P<side>{SIDE})(?:[ -]hand)?(?: side| one)? (?=(?:is |just |very )?(?:{_BAD}|{_GOOD}|not lit|"
      rf"bright\w*|on\b|lit|stays|goes|comes|glows|flash\w*)\b(?! (?:and|hand)))", r"\g<before>\g<side> \g<who> "),
     (("side of ",), rf"\b(?P<side>{SIDE})(?:[ -]hand)? side of (?:the|my) {_VEHICLE}\b", r"\g<side>"),
     (("hardly", "barely", "scarcely", "not much", "little"),
@@ -134,11 +161,15 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"from |off )?(?:the |my )?(?P<two>front|rear|back|foot|hand)(?: one)?$",
      r"\g<with> the \g<one> brake but not with the \g<two> brake"),
     # Where a comma would stand.
+    ((" lit ", " bright ", " works ", " faint ", " not working "),
+     rf"\b(?P<look>(?:not )?lit|bright|works|faint|not working|flickering) (?=(?:the )?{SIDE}(?: one| side)? (?:is |one )?(?:lit|bright|"
+     rf"{_GOOD}|{_BAD})\b)", r"\g<look>, "),
     ((" ok ", " okay ", " fine ", " good ", " dead ", " out ", " dim ", " works ", " work ", " working ", " bright "),
      rf"\b(?P<look>{_GOOD}|dead|out|dim|faint|weak|bright|not working) (?=(?:the )?(?:{_PLACE}){{0,2}}{_NAME}(?: lights?| lamps?| ones?)? "
      rf"(?:is |are |both |all )*(?:{_BAD}|{_GOOD}|bright|neither|not)\b)", r"\g<look>, "),
     # In another's place.
-    (("instead",), rf"(?P<who>\b[\w' ]+?) (?:lights?|comes?|glows?)(?: up| on)? instead$",
+    (("instead",), r"(?P<who>\b[\w' ]+?)(?<!brake)(?<!stop)(?<!tail)(?<!side)(?<!head)(?<!fog)(?<!ing) (?:lights|comes|glows)(?: up| on)? "
+     r"instead$",
      r"\g<who> comes on instead"),
 ))
 _INSTEAD: Final = Pattern(

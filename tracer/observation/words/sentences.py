@@ -8,7 +8,6 @@ from typing import Final
 
 from tracer.errors import SymptomError, TracerError, did_you_mean
 from tracer.harness.file.nodes import clip
-from tracer.harness.lamp_purposes import LIGHTING
 from tracer.harness.model import Harness
 from tracer.observation.evidence import ALL_WORDS, LIT, LampSeen, Symptom
 from tracer.observation.healthy_states import HealthyStates
@@ -67,6 +66,10 @@ _VOLTS: Final = (
 )
 
 
+class AskedError(SymptomError):
+    """What is told is no look of a lamp: the choices are where to look for it."""
+
+
 def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) -> Understood:
     """What one sentence of a text says; arguments and errors as of `understand`."""
     try:
@@ -105,7 +108,8 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
                 raise SymptomError(why, "say what the lamps that it has do", choices) from None
             if (_says_when(text) and not (nowhere and not speech.strange)) or not choices:
                 raise _with_choices(not_written, choices) from None
-            raise SymptomError(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
+            kind = AskedError if speech.asks else SymptomError
+            raise kind(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
         return replace(spoken, symptoms=symptoms)
 
@@ -118,7 +122,7 @@ def _of_the_battery(text: str, own: HealthyStates) -> SymptomError | None:
         return None
     drawing = [(Symptom(own.parked, (LampSeen(n, LIT),)),) for n in own.lit_at_rest()]
     why = f"“{clip(text)}”: a battery that goes flat is no look of a lamp"
-    return SymptomError(why, _AT_REST, ready_sentences(drawing, own))
+    return AskedError(why, _AT_REST, ready_sentences(drawing, own))
 
 
 def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
@@ -135,8 +139,9 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
         # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
     if lamps and all(k <= {"dim", "faint"} for k in looks) and own.moves(symptom.state) and not _GLOWS.search(text) and (
-            not any(n in on or own.purposes.get(n, LIGHTING) & LIGHTING for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
-        return written_as(symptom, own.harness).casefold() != text.strip().casefold()
+            not any(n in on for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
+        moved = [f"{c} {p}" for c, p in own.moves(symptom.state).items()]
+        return not all(w.casefold() in text.casefold() for w in (*lamps, *moved))  # else it is meant as it stands
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(
             n in own.on(symptom.state) for n in lamps):
         return True

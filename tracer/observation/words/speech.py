@@ -107,6 +107,16 @@ def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flash
             who.quantity = who.quantity or "everything"
 
 
+def _as_whole(whos: Sequence[Who], whole: bool) -> bool:
+    """Whether all of some place is told of, in this clause or as in the one before: "left unit completely dead, right
+    unit good"."""
+    place = whos and all((w.place_only or (w.noun and not w.plural and {"unit", "cluster"} & {*w.said})) and not (
+        w.functions or w.names or w.exact or w.one or w.other) for w in whos)
+    for who in whos if place and whole else ():
+        who.quantity = "everything"
+    return any(w.whole for w in whos)
+
+
 class Reader(SceneReader):
     """Reads the clauses of one sentence."""
 
@@ -185,6 +195,7 @@ class Reader(SceneReader):
             self.around.trivial and told.flash == "steady" and told.words == ALL_WORDS))  # "nothing flashes"
         self.flashed = told.flash == "flashing"
         self.was_bad = not (told.usual or told.on or told.short or told.went or told.flash)
+        self.of_whole = _as_whole(clause.whos, self.of_whole)
         try:
             meant = self._meant(clause, told)
         except NotHere:
@@ -283,7 +294,7 @@ class Reader(SceneReader):
         try:
             return [self._part(w) for w in whos]
         except Unclear as unclear:
-            plain = all(w.functions and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
+            plain = all((w.functions or w.names) and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
             if len(sides) != 1 or not plain:
                 raise
             try:

@@ -132,7 +132,7 @@ class ChoiceReader(ThingReader):
                 ready += open_.ready
         why = ("bulbs that keep blowing get too many volts (then they are too bright with the engine running), are "
                "shaken, or sit in a loose holder; that they blow does not say which")
-        return NotUnderstood(why, ready)
+        return NotUnderstood(why, ready, asks=True)
 
     @contextmanager
     def _turned(self, clause: Clause, meant: Meant) -> Iterator[None]:

@@ -231,6 +231,8 @@ class Lamps(LampsCalled):
         """"The light on the dash" is the tell-tale of what was spoken of, or else may be any, or the lamps of the
         instruments."""
         panel = Meant(tuple(self._placed(self.called("panel"), who)))
+        if "panel" in who.said and any("panel" in name_words(n) for n in panel.lamps):
+            return panel  # by their own name
         if any(self.purposes[n] & INDICATORS for n in before):
             about = tuple(n for n in self.called("tell-tale") if tells_of(n, "indicator"))
             return Meant(about, assumed=("the tell-tale of the indicators",)) if about else panel

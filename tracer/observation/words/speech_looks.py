@@ -90,6 +90,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
                   "barely glows|"
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
+    (Say(_FAINT, went=True), "goes faint|go faint|going faint|gets faint|went faint"),
     (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
     (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
                 "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"

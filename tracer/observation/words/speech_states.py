@@ -26,8 +26,11 @@ _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 class NotUnderstood(Exception):  # noqa: N818 - caught and answered with choices
     """Why a sentence is not understood. `ready`: symptoms that may have been meant, likeliest first."""
 
-    def __init__(self, why: str, ready: Sequence[Sequence[Symptom]] = (), strange: bool = False) -> None:
+    def __init__(
+        self, why: str, ready: Sequence[Sequence[Symptom]] = (), strange: bool = False, asks: bool = False
+    ) -> None:
         super().__init__(why)
+        self.asks = asks  # what is told is no look of a lamp, and `ready` is where to look
         self.strange = strange  # a word or a circumstance is not known here
         self.why, self.ready = why, tuple(tuple(s) for s in ready)
 
@@ -84,6 +87,7 @@ class StateReader:
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
         self.each_its_own = False  # clauses are told with circumstances of their own
+        self.of_whole = False  # the clause before told of all lamps of a place
         self.tried = False  # one of several readings is looked into
 
     def _states_said(self) -> list[VehicleState]:

@@ -105,9 +105,10 @@ class WhereReader(ExchangeReader):
         if meant.lens or meant.whole or meant.any_of or not told.words <= _WEAK or told.glow or told.glows or told.on or (
                 told.stays or told.went or told.flash or told.sometimes or self.around.trivial or not any(self.around.moves)):
             return
+        if {"main", "dipped"} <= {p for n in meant.lamps for p in self.healthy.purposes[n]}:
+            return  # the headlamps were on, on one of the two
         own = {n: self._own_quietly(n, meant) for n in meant.lamps}
-        if not all(own.values()) or any(n in self.healthy.on(s) for n in meant.lamps for s in said) or any(
-                self.healthy.purposes[n] & LIGHTING for n in meant.lamps):
+        if not all(own.values()) or any(n in self.healthy.on(s) for n in meant.lamps for s in said):
             return
         lit: dict[VehicleState, list[LampSeen]] = {}
         for lamp, states in own.items():

@@ -17,8 +17,17 @@ from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.other_ways import other_ways
-from tracer.observation.words.sentences import MOST_CHOICES, lexicon_of, one_sentence, ready_sentences, written_as
+from tracer.observation.words.sentences import (
+    MOST_CHOICES,
+    AskedError,
+    lexicon_of,
+    one_sentence,
+    ready_sentences,
+    written_as,
+)
 from tracer.observation.words.speech import tells_only_story
+from tracer.observation.words.speech_choices import of_one
+from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.speech_pieces import by_pieces
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.spelling import spelled_right
@@ -85,6 +94,8 @@ def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
     """What a sentence says, as it was typed; errors as of `understand`."""
     try:
         told = _understood(text, harness, own)
+    except AskedError:
+        raise
     except TracerError as error:
         error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
         raise
@@ -106,9 +117,17 @@ def _nearest(
     text: str, ready: Sequence[Sequence[Symptom]], harness: Harness, own: HealthyStates, sure: bool = False,
 ) -> tuple[str, ...]:
     """The ready sentences for what is not understood, or not surely: those first in which most of it stands."""
+    account = Account(text, lexicon_of(own))
     ways = other_ways(text, lambda said: _understood(said, harness, own))
-    ways += _by_pieces(text, own)
-    return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, sure), own)
+    open_ = sure or not ready or _strange(text, own) or any(account.left_out(r) for r in ready)
+    pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
+    return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
+
+
+def _strange(text: str, own: HealthyStates) -> bool:
+    """Whether a word was said that is not known here."""
+    each = [hear(s, lexicon_of(own)) for s in SENTENCES.split(turned(text)) if s.strip()]
+    return any(h.unknown or (h.inside and not of_one(h)) for h in each)
 
 
 def _by_pieces(text: str, own: HealthyStates) -> list[tuple[Symptom, ...]]:
@@ -202,7 +221,8 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
         for seen in symptom.seen:
             if isinstance(seen, LampSeen):
                 before = told.setdefault((symptom.state, seen.lamp), seen)
-                if before.words < seen.words and before == replace(seen, words=before.words):
+                less = before.words <= seen.words and before == replace(seen, words=before.words)
+                if less and before is not seen:
                     continue
             new.append(seen)
         if new or not symptom.seen:

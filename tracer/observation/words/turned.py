@@ -48,7 +48,7 @@ _GOOD_BUT: Final = Pattern(
     r"dies|dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) "
     r"(?P<when>(?:when|whenever|as soon as|once|if|with|the moment) .+)", 2)
 _DO_THERE: Final = Pattern(
-    r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+)(?: on| up)?) "
+    r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+(?: on| up)?)) "
     r"(?P<when>(?:when|whenever|with|on|if|in) .+?),? (?:but |though |yet )(?:they |it )?(?:do|does|will) "
     r"(?P<two>(?:when|whenever|with|on|if|in) .+)", 2)
 _GOOD_THEN: Final = Pattern(
