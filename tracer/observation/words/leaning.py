@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
+from tracer.observation.words.lamps_called import NONE
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_parts import hear
-from tracer.observation.words.turned import SENTENCES
+
+_ENDS: Final = Pattern(r"[.;]\s+(?=\S)")
 
 
 def joined(text: str, lexicon: Lexicon) -> str:
     """The text with each sentence that leans on the one before as a part of it."""
     out: list[str] = []
-    for sentence in (s for s in SENTENCES.split(text) if s.strip()):
+    for sentence in (s for s in _ENDS.split(text) if s.strip()):
         if out and _leans(_solid(sentence, lexicon)) and _names_a_lamp(_solid(out[-1], lexicon)):
             out[-1] = f"{out[-1].rstrip('.,; ')}, {sentence}"
         else:
@@ -35,4 +39,5 @@ def _leans(chunks: Sequence[Chunk]) -> bool:
 def _names_a_lamp(chunks: Sequence[Chunk]) -> bool:
     """Whether something is said there of one sort of lamps."""
     whos = [c.who for c in chunks if c.who is not None]
-    return any(c.say for c in chunks) and any(w.functions or w.exact for w in whos)
+    tells = any(c.say for c in chunks) or any(w.quantity in NONE for w in whos)
+    return tells and any(w.functions or w.exact for w in whos)

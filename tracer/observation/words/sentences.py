@@ -59,6 +59,8 @@ _AT_REST: Final = (
     "look what is lit, warm or hums with everything off, such as “left rear stop lit when everything off”; an "
     "ammeter or a clamp at the battery's lead shows whether anything draws"
 )
+_ALL_OTHERS: Final = Pattern(r"\b(?:else|others?|rest|all|everything|nothing)\b", 2)
+_TOO_WEAK: Final = frozenset({"dark", "faint", "dim"})
 _STORY: Final = "say first how the lamps do and then that, such as “brake lights dead, trailer fine on another car”"
 _VOLTS: Final = (
     "charging is outside what is traced here; a voltmeter at the battery, engine at fast idle, tells; say what the "
@@ -77,6 +79,8 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
         symptom = replace(_as_should(written, own), text=whole)
         dark = [s.lamp for s, was in zip(symptom.seen, written.symptom.seen, strict=True)
                 if isinstance(s, LampSeen) and s != was]
+        if _told_of_one(text, symptom, own):
+            raise SymptomError(f"“{clip(text)}” does not say of which lamp that is told")
         if _open_when(text, symptom, own) or (dark and symptom.only):  # nor does it work "only" there
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         if dark and not own.moves(symptom.state) and _PRAISED.search(text):
@@ -112,6 +116,20 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
             raise kind(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
         return replace(spoken, symptoms=symptoms)
+
+
+def _told_of_one(text: str, symptom: Symptom, own: HealthyStates) -> bool:
+    """Whether what was switched on lights one of the lamps, and another that it does not light is told as too weak:
+    "tail dim, stop dead when braking", as it is spoken, says that of the second alone."""
+    moves = own.moves(symptom.state)
+    if not moves or _ALL_OTHERS.search(text) or all(f"{control} {position}" in text for control, position in moves.items()):
+        return False  # as the tool writes it
+    on = own.on(symptom.state)
+    lamps = [k for k in symptom.seen if isinstance(k, LampSeen)]
+    if all(k.lamp in text for k in lamps):
+        return False
+    weak = [k for k in lamps if k.lamp not in on and k.words <= _TOO_WEAK and not k.flash]
+    return bool(weak) and any(k.lamp in on for k in lamps)
 
 
 def _of_the_battery(text: str, own: HealthyStates) -> SymptomError | None:

@@ -127,7 +127,10 @@ class Reader(SceneReader):
         clauses = self.clauses = clauses if apart else self._scene(self._by_control(clauses))
         self.each_its_own = bool(apart)
         self.several = len(clauses) > 1  # what was said of the state is said of one of them
+        moving = {k for k, scene in enumerate(self.heard.scenes) if scene.moves}
         for clause, self.around in zip(clauses, apart or [whole] * len(clauses), strict=True):
+            own = moving & {*clause.scenes}
+            self.of_others = self.several and not own and any(not c.fronted and moving & {*c.scenes} for c in clauses)
             self._clause(clause)
         self.around = whole
         self._as_before()
@@ -294,6 +297,8 @@ class Reader(SceneReader):
         try:
             return [self._part(w) for w in whos]
         except Unclear as unclear:
+            if (parts := self._of_one_side(whos)) is not None:
+                return parts
             plain = all((w.functions or w.names) and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
             if len(sides) != 1 or not plain:
                 raise
@@ -303,6 +308,19 @@ class Reader(SceneReader):
                 raise unclear from None  # "left reversing lamp fine, rear fog ok", which has no left one
             self.assumed.append(f"the {sides.pop()} one, as before")
             return parts
+
+    def _of_one_side(self, whos: Sequence[Who]) -> list[Meant] | None:
+        """"Left stop and rear indicator dead": one lamp after that of a side is of the same side, as far as there is
+        such a one."""
+        sides = whos[0].sides
+        left_open = [w for w in whos[1:] if not w.sides]
+        if len(sides) != 1 or not left_open or any(
+                w.plural or w.quantity or w.exact or w.other or not w.functions for w in left_open):
+            return None
+        try:
+            return [self._part(w if w.sides else replace(w, sides=[*sides])) for w in whos]
+        except LookupError:
+            return None
 
     # --- in which states
 

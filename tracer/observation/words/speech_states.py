@@ -86,6 +86,7 @@ class StateReader:
         self.was_on = self.denies_on = False  # the clause before said "comes on", and this one "does not"
         self.ticking = ""  # the flasher unit, after it was spoken of
         self.taken: dict[str, None] = {}
+        self.of_others = False  # when it is so was said beside another clause
         self.each_its_own = False  # clauses are told with circumstances of their own
         self.of_whole = False  # the clause before told of all lamps of a place
         self.tried = False  # one of several readings is looked into

@@ -59,7 +59,8 @@ class WhereReader(ExchangeReader):
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
             on = {n for s in said for n in self.healthy.on(s)}
             none_lit = told.words == _DIM and bool(on) and not on & self.healthy.purposes.keys()
-            if not lit_there and (needs_light or told.works or nothing_there or none_lit):
+            other = self.of_others and told.words <= _WEAK and not (told.glow or told.glows or told.on)
+            if not lit_there and (needs_light or told.works or nothing_there or none_lit or other):
                 there = self._own_and_said(lamp, meant, hazard)
                 return [s for s in there if lamp in self.healthy.on(s)] if told.went and meant.whole else there
             return self._where_told(said) if told.glows or told.glow else said
@@ -102,7 +103,7 @@ class WhereReader(ExchangeReader):
         """"The indicator is dim with the headlights on": with both on, or glows where it should be dark; that is asked
         of what nobody would call dim where it is dark."""
         said = self._states_said()
-        if meant.lens or meant.whole or meant.any_of or not told.words <= _WEAK or told.glow or told.glows or told.on or (
+        if self.of_others or meant.lens or meant.whole or meant.any_of or not told.words <= _WEAK or told.glow or told.glows or told.on or (
                 told.stays or told.went or told.flash or told.sometimes or self.around.trivial or not any(self.around.moves)):
             return
         if {"main", "dipped"} <= {p for n in meant.lamps for p in self.healthy.purposes[n]}:
