@@ -278,8 +278,8 @@ def completed(whos: Sequence[Who]) -> list[Who]:
                              quantity=out[i].quantity or after.quantity, plural=after.plural)
     last = out[-1] if out else Who()
     trailing = bool(last.sides and last.functions) and last.said[-1] in last.sides  # "tail and stop on the right"
-    if trailing and all(w.functions and not (w.plural or w.quantity or w.sides or w.ends or w.exact) for w in out[:-1]):
-        out[:-1] = [replace(w, sides=last.sides, ends=last.ends) for w in out[:-1]]
+    if trailing and all(w.functions and not (w.plural or w.quantity or w.sides or w.exact) for w in out[:-1]):
+        out[:-1] = [replace(w, sides=last.sides, ends=w.ends or last.ends) for w in out[:-1]]
     for i in range(1, len(out)):
         own, before = out[i], out[i - 1]
         towed = [n for n in (before.said if before.exact else before.names) if n in TOWED]

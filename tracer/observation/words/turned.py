@@ -113,6 +113,7 @@ _ONE_SIDE: Final = (
     Pattern(rf"(?P<who>.+?) (?:is |are )?{_SHINES} (?:on |at )?(?:the )?{_SIDE} only(?P<rest>, .+)?", 2),
     Pattern(rf"(?P<who>.+?) (?:on |at )?(?:the )?{_SIDE} only(?: {_SHINES})?(?P<rest>, .+)?", 2),
 )
+_WHEN_LAST: Final = Pattern(r" (?=(?:when|with|while|if|on|in) )", 2)
 _ONE_END: Final = Pattern(
     rf"(?P<who>(?:(?! but |,).)+?) (?:is |are )?(?:only (?:{_SHINES} )?(?:at |on |in )?(?:the )?(?P<end>front|rear|"
     rf"back)|{_SHINES} (?:at |on |in )(?:the )?(?P<other>front|rear|back) only)", 2)
@@ -195,11 +196,8 @@ def _only(plain: str) -> str:
         main = found["beam"].lower() in ("full", "main", "high")
         good, bad = ("main", "dipped") if main else ("dipped", "main")
         return f"{found['who']}{good} beam works. {found['who']}{bad} beam dead"
-    for pattern in _ONE_SIDE:
-        if found := pattern.fullmatch(plain):
-            who, rest = found["who"].strip(), found.groupdict().get("rest") or ""
-            both = _one_side(who[4:] if who.lower().startswith("the ") else who, found["side"])
-            return _with_rest(both, _JOINED.sub("", rest)) if rest else both
+    if sides := _only_side(plain):
+        return sides
     if found := _ONE_END.fullmatch(plain):
         there, who = found["end"] or found["other"], found["who"]
         return f"{there} {who} works. {'rear' if there.lower() == 'front' else 'front'} {who} dead"
@@ -211,6 +209,20 @@ def _only(plain: str) -> str:
             two = f"{found['one'].rsplit(' ', 1)[0]} {_IT.sub('', two)}"
         does = "comes on" if _of_another(found["who"], found["one"]) else "do work"
         return f"{found['who']} {does} with {found['one']}. {found['who']} won't work with {two}"
+    return ""
+
+
+def _only_side(plain: str) -> str:
+    """The same of "only" on one side, whenever that is so: "only the left stop works when I brake"."""
+    for when in (None, *reversed([*_WHEN_LAST.finditer(plain)])):
+        said = plain if when is None else plain[: when.start()]
+        for pattern in _ONE_SIDE:
+            if found := pattern.fullmatch(said):
+                who, rest = found["who"].strip(), found.groupdict().get("rest") or ""
+                both = _one_side(who[4:] if who.lower().startswith("the ") else who, found["side"])
+                if when is not None:
+                    both = ". ".join(f"{half}{plain[when.start():]}" for half in both.split(". "))
+                return _with_rest(both, _JOINED.sub("", rest)) if rest else both
     return ""
 
 
