@@ -127,9 +127,6 @@ ASKED = (
     # Lamps that nobody named.
     ("estate_1990s", "brake lamps at the sides out, high stop lamp fine",
      "left rear stop dark, right rear stop dark, high stop lamp normal when brake pedal pressed"),
-    # A circumstance of the other part.
-    ("estate_1990s", "no reversing light on the right; left one glows with the sidelights on",
-     "right rear reversing dark when gear reverse. left rear reversing faint when lamp switch side"),
     # Where each part has its own circumstance.
     ("pickup", "no lights at the back when the headlights are on, with the sidelights they work",
      "left rear tail dark, right rear tail dark when lamp switch head. left rear tail normal, right rear tail normal "

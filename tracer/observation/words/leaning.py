@@ -1,4 +1,4 @@
-"""Sentences that name no lamp of their own: "left brake light dim. The other one is fine." lean on the one before."""
+"""Sentences that lean on the one before: "left brake light dim. The other one is fine. Tail dead." """
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def joined(text: str, lexicon: Lexicon) -> str:
     """The text with each sentence that leans on the one before as a part of it."""
     out: list[str] = []
     for sentence in (s for s in _ENDS.split(text) if s.strip()):
-        if out and _leans(_solid(sentence, lexicon)) and _names_a_lamp(_solid(out[-1], lexicon)):
+        if out and _leans(_solid(sentence, lexicon), _solid(out[-1], lexicon)):
             out[-1] = f"{out[-1].rstrip('.,; ')}, {sentence}"
         else:
             out.append(sentence)
@@ -29,15 +29,16 @@ def _solid(sentence: str, lexicon: Lexicon) -> list[Chunk]:
     return [c for c in hear(sentence, lexicon).chunks if c.kind not in SEPARATORS]
 
 
-def _leans(chunks: Sequence[Chunk]) -> bool:
-    """Whether only a side or an end is named, and then how it does there."""
+def _leans(chunks: Sequence[Chunk], before: Sequence[Chunk]) -> bool:
+    """Whether it says how another side or end does than that of which the sentence before tells, or another lamp on
+    the same side."""
     who = chunks[0].who if chunks else None
     named = [c for c in chunks if c.kind != "say"]
-    return who is not None and who.place_only and len(named) == 1 and any(c.say for c in chunks)
-
-
-def _names_a_lamp(chunks: Sequence[Chunk]) -> bool:
-    """Whether something is said there of one sort of lamps."""
-    whos = [c.who for c in chunks if c.who is not None]
-    tells = any(c.say for c in chunks) or any(w.quantity in NONE for w in whos)
-    return tells and any(w.functions or w.exact for w in whos)
+    if who is None or len(named) != 1 or not any(c.say for c in chunks):
+        return False
+    there = [c.who for c in before if c.who is not None]
+    tells = any(c.say for c in before) or any(w.quantity in NONE for w in there)
+    if who.place_only:
+        return tells and any(w.functions or w.exact for w in there)
+    alone = who.functions and not (who.sides or who.plural or who.quantity or who.exact or who.names)
+    return bool(tells and alone and any(w.sides for w in there))

@@ -17,6 +17,7 @@ _DARK: Final = frozenset({"dark"})
 _AS_WELL: Final = Pattern(
     r"\b(?:comes?|lights?|glows?|flash\w*|goes|go)\b.*\b(?:too|as well|also|instead)\W*$", 2)
 _DIM: Final = frozenset({"dim"})
+_TOO_WEAK: Final = frozenset({"dark", "dim", "faint"})
 _WEAK: Final = frozenset({"dim", "faint"})
 
 
@@ -47,6 +48,9 @@ class WhereReader(ExchangeReader):
             if told.usual and not lit_there and not meant.whole and any(
                     n in self.healthy.on(s) for n in meant.lamps for s in said):
                 return []  # "brake on, left is fine": those that are lit there
+            if self.of_others and not lit_there and told.words <= _TOO_WEAK and not (
+                    told.glow or told.glows or told.on or told.went or told.flash):
+                return list(self._own(lamp, meant, hazard))
             if told.usual and not lit_there and (self.several or self._at_rest_beside(lamp, meant)):
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
@@ -59,8 +63,7 @@ class WhereReader(ExchangeReader):
                 n in self.healthy.on(s) for n in meant.lamps for s in said)
             on = {n for s in said for n in self.healthy.on(s)}
             none_lit = told.words == _DIM and bool(on) and not on & self.healthy.purposes.keys()
-            other = self.of_others and told.words <= _WEAK and not (told.glow or told.glows or told.on)
-            if not lit_there and (needs_light or told.works or nothing_there or none_lit or other):
+            if not lit_there and (needs_light or told.works or nothing_there or none_lit):
                 there = self._own_and_said(lamp, meant, hazard)
                 return [s for s in there if lamp in self.healthy.on(s)] if told.went and meant.whole else there
             return self._where_told(said) if told.glows or told.glow else said

@@ -31,6 +31,10 @@ _VERB: Final = (
 _OTHERWISE: Final = Pattern(
     rf"(?P<who>.+?) (?P<does>{_VERB}\b.*?) (?P<when>(?:when|whenever|if|with|as soon as) .+?),? (?:but |and )?"
     rf"(?:it )?(?:{_GOOD} (?:otherwise|apart from that|the rest of the time)|otherwise (?:it )?{_GOOD})", 2)
+_SO_IS: Final = Pattern(
+    rf"(?P<who>[^,]+?) (?P<does>(?!stops?\b(?! working)){_VERB}\b[^,]*?|"
+    r"(?:not|isn't|aren't|doesn't|don't) [^,]+?),?(?: and)? "
+    r"(?:so|neither|nor) (?:is|are|does|do) (?P<two>[^,]+)", 2)
 SENTENCES: Final = Pattern(r"\.\s+(?=\S)")
 _NUMBER: Final = Pattern(r"\b(fuse) (?:n(?:o|r)\.?|number|#) ?(?=\d)", 2)  # before a full stop parts sentences
 _TWO: Final = Pattern(
@@ -257,6 +261,8 @@ def turned(text: str) -> str:
 def _turned(text: str) -> str:
     bare = _bare(text)
     plain = _NOR_END.sub(r", \g<end> one does not", _NOR.sub(r", \g<side> does not", bare))
+    if found := _SO_IS.fullmatch(plain):
+        plain = f"{found['who']} {found['does']}, {found['two']} {found['does']}"
     if found := _REST.fullmatch(plain):
         return f"{found['said']}, everything else normal {found['when']}"
     if found := _OTHERWISE.fullmatch(plain):
