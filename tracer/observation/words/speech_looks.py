@@ -88,11 +88,12 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "defective|is defective|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
-                  "barely glows|"
+                  "barely glows|hardly lights|barely lights|hardly lights up|barely lights up|hardly visible|"
+                  "barely visible|"
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, went=True), "goes faint|go faint|going faint|gets faint|went faint"),
     (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
-    (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half brightness|half power|yellow|yellowish|"
+    (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half as bright|half brightness|half power|yellow|yellowish|"
                 "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"
                 "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
                 "down on power|not full brightness|not at full brightness"),

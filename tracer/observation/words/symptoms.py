@@ -15,6 +15,7 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
+from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.other_ways import other_ways
 from tracer.observation.words.sentences import (
@@ -66,17 +67,19 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         UnknownNameError: It names something that the harness does not have, with the same.
     """
     check_length(text)
-    own = healthy or healthy_states(harness)
+    own, said = healthy or healthy_states(harness), unframed(text)
     try:
-        return _whole(text, harness, own)
+        told, noted = _whole(said, harness, own), list[str]()
     except TracerError as error:
         # A turn of phrase is known by its words: with slips put right it may be one.
-        spelled, slips = spelled_right(text, lexicon_of(own))
+        spelled, slips = spelled_right(said, lexicon_of(own))
         if not slips:
             raise
         told = _as_spelled(error, spelled, harness, own)
-    noted = (f"“{typed}” is {taken}" for typed, taken in slips)
-    return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms),
+        noted = [f"“{typed}” is {taken}" for typed, taken in slips]
+    if said == text and not noted:
+        return told
+    return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms), verbatim=False,
                    assumed=tuple(dict.fromkeys([*noted, *told.assumed])))
 
 
