@@ -45,6 +45,7 @@ _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|lo
 _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
 _PRAISED: Final = Pattern(r"\b(?:ok|okay|fine|good|works?|working|all right|perfect)\b", 2)
+_WORKS: Final = Pattern(r"\bworks?\b", 2)  # nobody says so of what is dark
 _EVERYTHING: Final = Pattern(r"\b(?:everything (?:at|on|in)|(?:lights|lamps) (?:at|on|in) the (?:rear|front|back|left|right))\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
@@ -79,7 +80,7 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
                 if isinstance(s, LampSeen) and s != was]
         if _open_when(text, symptom, own) or (dark and symptom.only):  # nor does it work "only" there
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
-        if dark and not own.moves(symptom.state) and _PRAISED.search(text):
+        if dark and ((not own.moves(symptom.state) and _PRAISED.search(text)) or _WORKS.search(text)):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others

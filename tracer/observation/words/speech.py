@@ -328,7 +328,8 @@ class Reader(SceneReader):
                 break
             self.taken = {**taken}
             for lamp in meant.lamps:  # "everything goes dim with the lights on": with nothing else on
-                for state in self._states(lamp, meant, now, head, hazard):
+                beam = head and bool(self.healthy.purposes[lamp] & BEAMS)  # "tail and headlight"
+                for state in self._states(lamp, meant, now, beam, hazard):
                     each.setdefault(state, []).append(lamp)
         each = self._own_way(each, meant)
         if not each:

@@ -286,6 +286,7 @@ def completed(whos: Sequence[Who]) -> list[Who]:
         if towed and own.functions and not (own.names or own.own or own.exact):  # "trailer stop and left tail"
             out[i] = own = replace(own, names=towed)
         both = own.quantity == "both" and len(out) == 2 and own.said[-1:] == ["both"]  # "left dip and main both"
+        both |= own.quantity == "all" and own.said[-1:] == ["all"] and bool(own.functions)  # "tail, stop and fog all"
         placed = own.sides or own.ends or (own.quantity and not both) or own.exact
         if len(before.exact) == 1 and own.functions and own.joined and not placed:  # the lamp's own name, "and tail"
             own = replace(own, quantity="") if both else own

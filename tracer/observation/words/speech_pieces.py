@@ -61,10 +61,10 @@ def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
         told = [*_readings(piece, pieces, heard, text, lexicon)]
         ways = [w + t for t in told or [()] for w in ways][:_MOST]
     alone = [t for piece in pieces for t in islice(_readings(piece, pieces, heard, text, lexicon), 1)] * (len(pieces) > 1)
-    return [_joined(w) for w in (*ways, *alone) if w]
+    return [w for w in (*ways, *alone) if w]
 
 
-def _joined(way: Way) -> Way:
+def joined(way: Way) -> Way:
     """What is told of one state in several pieces, together."""
     out: dict[VehicleState, Symptom] = {}
     for told in way:
@@ -136,7 +136,7 @@ def _with_whom(pieces: list[Piece]) -> list[Piece]:
             continue
         places = [w for w in piece.clause.whos if w.place_only and not w.other]
         piece.clause.whos = [replace(w, sides=p.sides or w.sides, ends=p.ends or w.ends, exact=(),
-                                     quantity="everything" * w.whole) for p in places for w in last.clause.whos] or (
+                                     quantity="everything" * w.whole) for p in places for w in last.clause.whos[:1]] or (
             piece.clause.whos if piece.clause.whos and not piece.nameless else last.clause.whos)
     return pieces
 

@@ -12,6 +12,7 @@ from tracer.observation.words.speech_exchanged import ExchangeReader
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_states import NotUnderstood
+from tracer.observation.words.speech_things import BY_ITSELF
 
 _DARK: Final = frozenset({"dark"})
 _AS_WELL: Final = Pattern(
@@ -26,6 +27,8 @@ class WhereReader(ExchangeReader):
     def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
         """The states in which something said of a lamp means something."""
         said = self._states_said()
+        if told.flash == "flashing" and self.around.trivial and BY_ITSELF.search(self.text.lower()):
+            return said
         if self.denies_on and not self.around.trivial:
             return said  # "the right tail comes on with the brake, the left doesn't"
         purposes = self.healthy.purposes.get(lamp, frozenset())

@@ -20,11 +20,14 @@ _NEVER: Final = frozenset({
 
 # Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
 _COMMON: Final = frozenset(
-    "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only front "
+    "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only "
+    "front "
     "brake when with other".split())
 _REAL: Final = frozenset(
-    "noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit sit wok won fus "
-    "bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit wall well worm word ward "
+    "white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit sit "
+    "wok won fus "
+    "bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit wall well worm word "
+    "ward "
     "cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus bake lump damp ramp".split())
 _WORDS: Final = Pattern(r"([A-Za-z']+)")
 
@@ -58,7 +61,7 @@ def put_right(
     """
     out, slips = list(words), list[tuple[str, str]]()
     for i, word in enumerate(words):
-        if word in known or not word.isalpha() or len(slips) == MOST_SLIPS:
+        if word in known or word in _REAL or not word.isalpha() or len(slips) == MOST_SLIPS:
             continue
         near = sorted(k for k in known if k.isalpha() and close(word, k) and (
             max(len(k), len(word)) >= _SHORTEST or (len(word) == _EXCHANGED and sorted(k) == sorted(word))))

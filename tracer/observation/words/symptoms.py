@@ -27,7 +27,7 @@ from tracer.observation.words.sentences import (
 from tracer.observation.words.speech import tells_only_story
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_parts import hear
-from tracer.observation.words.speech_pieces import by_pieces
+from tracer.observation.words.speech_pieces import by_pieces, joined
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.spelling import spelled_right
 from tracer.observation.words.symptom_data import (
@@ -120,6 +120,7 @@ def _nearest(
     ways = other_ways(text, lambda said: _understood(said, harness, own))
     open_ = sure or not ready or _strange(text, own) or any(account.left_out(r) for r in ready)
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
+    ways, pieces = ([joined(way) for way in some] for some in (ways, pieces))
     return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
 
 
@@ -149,6 +150,7 @@ def _understood(text: str, harness: Harness, own: HealthyStates) -> Understood:
         if works_only_there(text):
             each[1:] = [replace(u, symptoms=_elsewhere(u.symptoms, each[0].symptoms, own)) for u in each[1:]]
         told = _told_once([s for u in each for s in u.symptoms])
+        _check_agreed(told, text)
         assumed, unused = [a for u in each for a in u.assumed], [w for u in each for w in u.unused]
         story = reduce(Story.and_then, [u.story for u in each])
         verbatim = all(u.verbatim for u in each) and ". ".join(sentences) in text
@@ -226,6 +228,20 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
         if new or not symptom.seen:
             out.append(replace(symptom, seen=tuple(new)))
     return tuple(out)
+
+
+def _check_agreed(symptoms: Sequence[Symptom], text: str) -> None:
+    """Refuses sentences of which one tells a lamp to be dark, and another to shine, in the same state.
+
+    Raises:
+        SymptomError: They do.
+    """
+    told: dict[tuple[VehicleState, str], LampSeen] = {}
+    for symptom in symptoms:
+        for seen in (k for k in symptom.seen if isinstance(k, LampSeen)):
+            before = told.setdefault((symptom.state, seen.lamp), seen)
+            if not before.words & seen.words and not (before.sometimes or seen.sometimes):
+                raise SymptomError(f"“{clip(text)}”: {before.says()} and {seen.says()} cannot both be", "say which it is")
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:

@@ -17,6 +17,7 @@ from tracer.observation.words.headed import under_heading
 from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.look_idioms import looks_plainly
+from tracer.observation.words.order_idioms import order_plainly
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.scene_idioms import scene_plainly
 from tracer.observation.words.sense_idioms import sense_plainly
@@ -226,7 +227,7 @@ def works_only_there(text: str) -> bool:
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
-    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(causes_plainly(said))))))
+    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(causes_plainly(order_plainly(said)))))))
 
 
 def _bare(text: str) -> str:
