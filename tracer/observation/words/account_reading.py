@@ -50,7 +50,8 @@ _SIGNALS: Final = word_set("signal signals signalling signaling turn turns turni
 _WHERE: Final = word_set("left right front rear back side")
 _OFTEN: Final = word_set("sometimes intermittent intermittently occasionally times")
 _AT_TIMES: Final = _OFTEN | word_set("only now always")
-_LITTLE: Final = word_set("just one a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
+_LITTLE: Final = word_set(
+    "just one a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
 _HELD: Final = word_set("other opposite others")
 
 

@@ -179,8 +179,9 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "side": ("side", "park", "posit", "tail", "plate"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
-    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",), "brake off": ("pedal", "foot", "brak"),
-    "work": ("work",), "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
+    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",),
+    "brake off": ("pedal", "foot", "brak"), "work": ("work",),
+    "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
     "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",

@@ -46,7 +46,8 @@ _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
 _PRAISED: Final = Pattern(r"\b(?:ok|okay|fine|good|works?|working|all right|perfect)\b", 2)
 _WORKS: Final = Pattern(r"\bworks?\b", 2)  # nobody says so of what is dark
-_EVERYTHING: Final = Pattern(r"\b(?:everything (?:at|on|in)|(?:lights|lamps) (?:at|on|in) the (?:rear|front|back|left|right))\b", 2)
+_EVERYTHING: Final = Pattern(
+    r"\b(?:everything (?:at|on|in)|(?:lights|lamps) (?:at|on|in) the (?:rear|front|back|left|right))\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
 _FLAT_BATTERY: Final = Pattern(
@@ -139,8 +140,9 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     if lamps and all(k == {"dim"} for k in looks) and on and not {*on} & own.purposes.keys():
         # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
-    if lamps and all(k <= {"dim", "faint"} for k in looks) and own.moves(symptom.state) and not _GLOWS.search(text) and (
-            not any(n in on for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
+    weak = lamps and all(k <= {"dim", "faint"} for k in looks) and not any(n in on for n in lamps)
+    if weak and own.moves(symptom.state) and not (_GLOWS.search(text) or _AT_REST_SAID.search(text)):
+        # Whether what lights it was on, or it glows.
         moved = [f"{c} {p}" for c, p in own.moves(symptom.state).items()]
         return not all(w.casefold() in text.casefold() for w in (*lamps, *moved))  # else it is meant as it stands
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(

@@ -98,15 +98,18 @@ class WhereReader(ExchangeReader):
         own = [self._merged(o, m) for o in self._own_quietly(others[0], meant) for m in self.around.moves]
         ways = [[(s, [n for n in lamps if n in self.healthy.on(s)]) for s in states]
                 for states, lamps in ((own, others), (said, [*lit]), (own, meant.lamps))]
-        raise NotUnderstood("it is not said whether the side lights were on", [
-            [Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way] for way in ways])
+        ready = [[Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way]
+                 for way in ways]
+        raise NotUnderstood("it is not said whether the side lights were on", ready)
 
     def _dim_or_glows(self, meant: Meant, told: Verdict) -> None:
-        """"The indicator is dim with the headlights on": with both on, or glows where it should be dark; that is asked
-        of what nobody would call dim where it is dark."""
+        """"The indicator is dim with the headlights on": with both on, or it glows where it should be dark; that is
+        asked."""
         said = self._states_said()
-        if meant.lens or meant.whole or meant.any_of or not told.words <= _WEAK or told.glow or told.glows or told.on or (
-                told.stays or told.went or told.flash or told.sometimes or self.around.trivial or not any(self.around.moves)):
+        glows = told.glow or told.glows or told.on or told.stays
+        if not told.words <= _WEAK or glows or told.went or told.flash or told.sometimes:
+            return
+        if meant.lens or meant.whole or meant.any_of or self.around.trivial or not any(self.around.moves):
             return
         if {"main", "dipped"} <= {p for n in meant.lamps for p in self.healthy.purposes[n]}:
             return  # the headlamps were on, on one of the two

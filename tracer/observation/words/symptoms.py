@@ -241,7 +241,8 @@ def _check_agreed(symptoms: Sequence[Symptom], text: str) -> None:
         for seen in (k for k in symptom.seen if isinstance(k, LampSeen)):
             before = told.setdefault((symptom.state, seen.lamp), seen)
             if not before.words & seen.words and not (before.sometimes or seen.sometimes):
-                raise SymptomError(f"“{clip(text)}”: {before.says()} and {seen.says()} cannot both be", "say which it is")
+                both = f"{before.says()} and {seen.says()}"
+                raise SymptomError(f"“{clip(text)}”: {both} cannot both be", "say which it is")
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:
