@@ -66,7 +66,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("neutral", "gear", "first", "forward"),
      r"\bcomes? on (?P<where>(?:even )?in (?:neutral|every gear|all gears|any gear|forward gears?|first(?: gear)?))"
      r"(?: too| as well)?$", r"stays on \g<where>"),
-    (("left", "right", "near", "off", "n/s", "o/s"),
+    (("works ", "operates ", "lights the", "flashes the", "turns on", "brings on"),
      rf"{_AGENT}(?:works|operates|lights|flashes|turns on|brings on) (?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side"
      r"| ones?)?$",
      r"\g<side> indicators come on when \g<what> on"),
@@ -162,7 +162,7 @@ def causes_plainly(text: str) -> str:
 
 def only_there(text: str) -> str:
     """"With the hazards on, only the right side flashes" is that on the left it does not."""
-    found = _ONLY_THERE.match(text)
+    found = _ONLY_THERE.match(text) if "only" in text or "just" in text else None
     if found is None:
         return text
     other = next(o for s, o in _OTHER.items() if found["side"].lower().startswith(s))

@@ -29,6 +29,10 @@ _AS_WELL: Final = (
     r"(?:does|do|is|are|was|were)(?:n'?t| not) either)"
 )
 
+_SIDE_AFTER: Final = tuple(
+    f"{what} {side}" for what in ("light", "lamp", "bulb", "lite", "brake", "stop", "tail", "fog", "plate", "dip")
+    for side in ("left", "right", "near", "off", "n/s", "o/s"))
+
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     (("tell tale",), r"\btell tale", "tell-tale"),
@@ -71,8 +75,13 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"(?P<who>(?:{_PLACE})?{_NAME}"
      rf"(?: (?:light|lamp)s?)?) (?:are |is |both )*(?P<look>{_BAD}|{_GOOD}|fast|slow|bright)(?= *(?:$|,))",
      r"\g<before>\g<a> \g<who> \g<look>, \g<b> \g<who> \g<look>"),
+    (("nothing ", "none "),
+     rf"(?P<before>^|, )(?P<a>{SIDE}) (?P<who>{_NAME}(?: (?:light|lamp)s?)?) (?P<look>[^,]+?),? (?:but |and "
+     r")?(?:there's )?"
+     rf"(?:nothing|none)(?: at all)? on (?:the )?(?P<b>{SIDE})$",
+     r"\g<before>\g<a> \g<who> \g<look>, \g<b> \g<who> dead"),
     # Which one, said after it.
-    (("left", "right", "near", "off", "n/s", "o/s"),
+    (_SIDE_AFTER,
      r"(?P<before>(?:^|[,;:] |\b(?:but|and|the|my) )(?:rear |front )?)(?P<who>(?:brake|stop|tail|side|head|fog"
      r"|revers\w+|plate|number plate|dip|"
      rf"main beam) ?(?:light|lamp|bulb)?) (?P<side>{SIDE})(?:[ -]hand)?(?: side| one)? (?=(?:is |just |very "

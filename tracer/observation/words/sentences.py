@@ -39,6 +39,7 @@ _FAILS: Final = Pattern(
     r"\b(?:dead|out|fail\w*|not work(?:ing)?|(?:does|do|is|are|wo|ca)(?:n't| not) (?:work(?:ing)?|come on"
     r"|light))\b", 2)
 _AT_REST_SAID: Final = Pattern(r"\b(?:off|released|up|neutral|closed|shut|open|out of)\b", 2)
+_ONLY_GOOD: Final = Pattern(r"\bonly (?:bright|ok|okay|fine|good|normal|all right|works?)\b", 2)
 _GLOWS: Final = Pattern(r"\b(?:glow\w*|lit|comes? on|on dim\w*|lights? up|stays?|remains?|tell)\b", 2)
 _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
 _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
@@ -130,6 +131,8 @@ def _of_the_battery(text: str, own: HealthyStates) -> SymptomError | None:
 def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     """Whether more was switched on than was told, by what is said of the lamps: that they go out, or flash too fast,
     where none of them should be lit."""
+    if _ONLY_GOOD.search(text) and not symptom.only:
+        return True  # and else it is not
     if _OTHER_SIDE.search(text) or (_SWITCHED.search(text) and not _anything_on(symptom, own)):
         return True
     lamps = symptom.lamps_named()

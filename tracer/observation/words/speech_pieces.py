@@ -9,8 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LampSeen, Symptom
+from tracer.observation.evidence import Symptom
 from tracer.observation.words.lamps_called import NONE
 from tracer.observation.words.speech import Reader
 from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
@@ -60,20 +59,6 @@ def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
         ways = [w + t for t in told or [()] for w in ways][:_MOST]
     alone = [told[0] for told in each if told] if len(pieces) > 1 else []
     return [w for w in (*ways, *alone) if w]
-
-
-def joined(way: Way) -> Way:
-    """What is told of one state in several pieces, together."""
-    out: dict[VehicleState, Symptom] = {}
-    for told in way:
-        before = out.get(told.state)
-        if before is not None:
-            known = {k.lamp for k in before.seen if isinstance(k, LampSeen)}  # what was said of them first holds
-            more = [k for k in told.seen if not (isinstance(k, LampSeen) and k.lamp in known)]
-            told = replace(before, seen=tuple(dict.fromkeys([*before.seen, *more])),
-                           others_normal=before.others_normal or told.others_normal)
-        out[told.state] = told
-    return tuple(out.values())
 
 
 def _pieces(chunks: Sequence[Chunk]) -> list[Piece]:

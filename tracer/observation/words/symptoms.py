@@ -27,7 +27,6 @@ from tracer.observation.words.sentences import (
 from tracer.observation.words.speech import tells_only_story
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_parts import hear
-from tracer.observation.words.speech_pieces import by_pieces, joined
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.spelling import spelled_right
 from tracer.observation.words.symptom_data import (
@@ -66,27 +65,27 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own = healthy or healthy_states(harness)
-    try:
+    spelled, slips = spelled_right(text, lexicon_of(own))
+    if not slips:
         return _whole(text, harness, own)
+    # A turn of phrase is known by its words: with slips put right it may be one.
+    try:
+        told = _whole(spelled, harness, own)
     except TracerError as error:
-        # A turn of phrase is known by its words: with slips put right it may be one.
-        spelled, slips = spelled_right(text, lexicon_of(own))
-        if not slips:
-            raise
-        told = _as_spelled(error, spelled, harness, own)
+        return _as_typed(error, text, harness, own)
     noted = (f"“{typed}” is {taken}" for typed, taken in slips)
     return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms),
                    assumed=tuple(dict.fromkeys([*noted, *told.assumed])))
 
 
-def _as_spelled(error: TracerError, spelled: str, harness: Harness, own: HealthyStates) -> Understood:
-    """What a sentence says with its slips put right; if that is not understood either, the error is as it was, with
-    what may have been meant."""
+def _as_typed(error: TracerError, text: str, harness: Harness, own: HealthyStates) -> Understood:
+    """What a sentence says as it was typed, where it is not understood with its slips put right; if it is not either,
+    what may have been meant is that of the one that was put right."""
     try:
-        return _whole(spelled, harness, own)
+        return _whole(text, harness, own)
     except TracerError as again:
-        error.choices = again.choices or error.choices
-        raise error from None
+        again.choices = error.choices or again.choices
+        raise again from None
 
 
 def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
@@ -120,7 +119,7 @@ def _nearest(
     ways = other_ways(text, lambda said: _understood(said, harness, own))
     open_ = sure or not ready or _strange(text, own) or any(account.left_out(r) for r in ready)
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
-    ways, pieces = ([joined(way) for way in some] for some in (ways, pieces))
+    ways, pieces = ([_joined(way) for way in some] for some in (ways, pieces))
     return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
 
 
@@ -132,10 +131,26 @@ def _strange(text: str, own: HealthyStates) -> bool:
 
 def _by_pieces(text: str, own: HealthyStates) -> list[tuple[Symptom, ...]]:
     """What the pieces of a text may say: of its sentences together, and of it as it was said."""
+    from tracer.observation.words.speech_pieces import by_pieces  # most sentences are understood
+
     plainly = [s for s in SENTENCES.split(turned(text)) if s.strip()]
     each = [by_pieces(s, lexicon_of(own)) or [()] for s in plainly]
     together = [tuple(s for way in ways for s in way) for ways in islice(product(*each), MOST_CHOICES)]
     return [w for w in (*together, *by_pieces(text, lexicon_of(own))) if w]
+
+
+def _joined(way: Sequence[Symptom]) -> tuple[Symptom, ...]:
+    """What is told of one state in several pieces, together."""
+    out: dict[VehicleState, Symptom] = {}
+    for told in way:
+        before = out.get(told.state)
+        if before is not None:
+            known = {k.lamp for k in before.seen if isinstance(k, LampSeen)}  # what was said of them first holds
+            more = [k for k in told.seen if not (isinstance(k, LampSeen) and k.lamp in known)]
+            told = replace(before, seen=tuple(dict.fromkeys([*before.seen, *more])),
+                           others_normal=before.others_normal or told.others_normal)
+        out[told.state] = told
+    return tuple(out.values())
 
 
 def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
