@@ -33,6 +33,7 @@ def test_why_it_does_not(verb: str) -> None:
     assert unframed(f"why doesn't the horn {verb}") == f"the horn doesn't {verb}"
 
 
-@pytest.mark.parametrize("text", ["left stop dim", "hi beam dead", "thanks", "why", "what is wrong with the left tail"])
+@pytest.mark.parametrize(
+    "text", ["left stop dim", "hi beam dead", "thanks", "why", "what is wrong with the left tail"])
 def test_what_has_no_frame_stays(text: str) -> None:
     assert unframed(text) == text

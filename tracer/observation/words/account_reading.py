@@ -50,7 +50,8 @@ _SIGNALS: Final = word_set("signal signals signalling signaling turn turns turni
 _WHERE: Final = word_set("left right front rear back side")
 _OFTEN: Final = word_set("sometimes intermittent intermittently occasionally times")
 _AT_TIMES: Final = _OFTEN | word_set("only now always")
-_LITTLE: Final = word_set("just one a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
+_LITTLE: Final = word_set(
+    "just one a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
 _HELD: Final = word_set("other opposite others")
 
 
@@ -152,8 +153,11 @@ class Reading(_Found):
         return False
 
     def left_out(self) -> int:
-        return sum(not any(self.there(k, p) for k in self.seen) and not self.in_state(p)
-                   for p in self.said.parts if p.placed and not p.fronted)
+        lamps = sum(not any(self.there(k, p) for k in self.seen) and not self.in_state(p)
+                    for p in self.said.parts if p.placed and not p.fronted)
+        loads = {w for w, (kind, _) in self.lexicon.spelled.items() if kind == "load" and len(w) == 1}
+        return lamps + sum(bool(p.says) and not self.things and any((w,) in loads for w in p.words)
+                           for p in self.said.parts)
 
     # --- what was said stands in it
 
@@ -260,7 +264,7 @@ class Reading(_Found):
         if at is None or any(s.only for s in self.symptoms) or not self.lamps:
             return
         after = {*words[at + 1 : at + 4]}
-        merely = any(k.words and k.words <= _WEAK | {"dark"} for k in all_says(self.said.parts))
+        merely = any(k.words and k.words <= _WEAK | {"dark"} for p in self.said.parts for k in p.says)
         looks = {(k.words & {"normal", "bright"} != frozenset(), k.flash in (None, "flashing"), k.lamp in on)
                  for k, on in ((k, self.healthy.on(s.state)) for s in self.symptoms for k in s.seen)
                  if isinstance(k, LampSeen)}

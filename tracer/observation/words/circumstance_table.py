@@ -47,7 +47,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("dipped", rf"{_WHEN}{_THE}(?:head )?(?:{_LAMPS}|they|it) (?:is |are )?on (?:the )?(?:dip|dipped|low)"
      rf"(?: {_LAMPS})?"),
     ("lights", rf"{_WHEN}{_THE}lights are (?:on|lit)"),
-    ("brake off", r"(?:when |with |while )?(?:the |i'm |i am |you're |we're )?(?:no brakes? (?:applied|on|pressed|used)|"
+    ("brake off", r"(?:when |with |while )?(?:the |i'm |i am |you're |we're )?(?:no brakes? (?:applied|on|pressed"
+                  r"|used)|"
                   r"brakes? not (?:applied|on|pressed|used)|not braking)|without (?:the brakes?|braking)(?= |$)"),
     ("brake off", r"(?:(?:even )?with |when )?(?:the |my )?(?:(?:brake )?pedal (?:is )?(?:up|released|not pressed|"
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
@@ -80,7 +81,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
               rf"have my foot on) {_THE}"
               r"(?:(?:foot ?)?brakes?(?: pedal)?|pedal)(?: on| down)?(?= |$)"),
     ("brake", rf"(?:{_PRE} )?{_THE}foot (?:is )?on {_THE}brakes?(?: pedal)?"),
-    ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right| trailer"
+    ("brake", rf"(?:{_PRE} )?{_THE}(?:foot ?)?brakes?(?: pedal)?(?: is| are)?(?: on(?! the| both| left| right| "
+              r"trailer"
               rf"| caravan)| "
               rf"pressed| "
               r"applied| down| depressed| held)"),
@@ -127,7 +129,9 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                    rf"(?:without|with no) {_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}(?:put|switch|turn)(?:ing)? (?:on )?{_THE}{_LAMPS}(?: on)?"),
     ("lights", rf"{_WHEN}{_THE}lights{_SET}"),
-    ("lights", r"(?:(?<=\A)|(?<=, )|(?<=\|. ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))|(?:(?<=\|. )|(?<=\|.  ))and "
+    ("lights off", r"(?<=, )(?:the )?lights (?:are )?off(?= *(?:,|\||$))"),
+    ("lights", r"(?:(?<=\A)|(?<=, )|(?<=\|. ))(?:the )?lights (?:are )?on(?= *(?:,|\||$))|(?:(?<=\|. )|(?<=\|.  "
+               r"))and "
                r"(?:the |my )?lights (?:are )?(?:on|lit)(?= |$)"),
     ("running", rf"(?:{_WHEN}|{_PRE} )?{_THE}engine(?: is)? (?:running|on|ticking over|idling|idles|going|started|"
                 r"revved|revving|runs)"),
@@ -175,8 +179,9 @@ TRIGGERS: Final[Mapping[str, tuple[str, ...]]] = {
     "side": ("side", "park", "posit", "tail", "plate"),
     "head": ("head",), "lights off": ("light", "lamp"), "lights": ("light", "lamp", "beam"),
     "running": ("engine", "idle", "tick", "rev"), "stopped": ("engine",), "ignition off": ("ignition", "key"),
-    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",), "brake off": ("pedal", "foot", "brak"),
-    "work": ("work",), "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
+    "ignition on": ("ignition", "key"), "door": ("door",), "door shut": ("door",),
+    "brake off": ("pedal", "foot", "brak"), "work": ("work",),
+    "trailer": ("trailer", "caravan", "towing"), "trailer off": ("trailer", "caravan"),
     "weather": (
         "wet", "hot", "cold", "damp", "rain", "warm", "freez", "heat"), "moved": (
         "tap", "wiggl", "slam", "thump", "hit", "knock", "bang", "shak", "mov", "touch", "kick", "waggl", "jiggl",

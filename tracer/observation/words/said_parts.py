@@ -115,8 +115,8 @@ class SaidParts:
     def _another(self, at: int) -> bool:
         """Whether others are named from a word on, after a look and without what parts, of which a look is told too:
         "left brake dim right brake bright"."""
-        ends = next((k for k in range(at, len(self.words)) if self.words[k] in _PARTING or k > at + 3), len(self.words))
-        named = self.words[at : ends]
+        ends = next((k for k in range(at, len(self.words)) if self.words[k] in _PARTING), len(self.words))
+        named = self.words[at : min(ends, at + 4)]
         begins = named[:1] and named[0] in _PLACES and self.words[at - 1] not in _AT
         return bool(begins) and any(singular(w) in FUNCTIONS for w in named[1:3]) and any(
             say_at(self.words, k)[0] for k in range(at + 2, min(at + 5, len(self.words))))

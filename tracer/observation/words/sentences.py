@@ -39,13 +39,16 @@ _FAILS: Final = Pattern(
     r"\b(?:dead|out|fail\w*|not work(?:ing)?|(?:does|do|is|are|wo|ca)(?:n't| not) (?:work(?:ing)?|come on"
     r"|light))\b", 2)
 _AT_REST_SAID: Final = Pattern(r"\b(?:off|released|up|neutral|closed|shut|open|out of)\b", 2)
+_ONLY_GOOD: Final = Pattern(r"\bonly (?:bright|ok|okay|fine|good|normal|all right|works?)\b", 2)
 _GLOWS: Final = Pattern(r"\b(?:glow\w*|lit|comes? on|on dim\w*|lights? up|stays?|remains?|tell)\b", 2)
 _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
 _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
 _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
 _PRAISED: Final = Pattern(r"\b(?:ok|okay|fine|good|works?|working|all right|perfect)\b", 2)
-_EVERYTHING: Final = Pattern(r"\b(?:everything (?:at|on|in)|(?:lights|lamps) (?:at|on|in) the (?:rear|front|back|left|right))\b", 2)
+_WORKS: Final = Pattern(r"\bworks?\b", 2)  # nobody says so of what is dark
+_EVERYTHING: Final = Pattern(
+    r"\b(?:everything (?:at|on|in)|(?:lights|lamps) (?:at|on|in) the (?:rear|front|back|left|right))\b", 2)
 _BATTERY: Final = (r"(?:the |my |its |her |a |had )*battery(?:'s| is| has| goes| went| keeps?| gets?| runs?| was| "
                    r"found| being| going| always| also| been)*")
 _FLAT_BATTERY: Final = Pattern(
@@ -83,7 +86,7 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
             raise SymptomError(f"“{clip(text)}” does not say of which lamp that is told")
         if _open_when(text, symptom, own) or (dark and symptom.only):  # nor does it work "only" there
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
-        if dark and not own.moves(symptom.state) and _PRAISED.search(text):
+        if dark and ((not own.moves(symptom.state) and _PRAISED.search(text)) or _WORKS.search(text)):
             raise SymptomError(f"“{clip(text)}” does not say in which positions the controls stood")
         if _EVERYTHING.search(text) and not all(n in own.on(symptom.state) for n in symptom.lamps_named()):
             raise SymptomError(f"“{clip(text)}” does not say which lamps")  # those that are lit there, or some others
@@ -122,8 +125,9 @@ def _told_of_one(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     """Whether what was switched on lights one of the lamps, and another that it does not light is told as too weak:
     "tail dim, stop dead when braking", as it is spoken, says that of the second alone."""
     moves = own.moves(symptom.state)
-    if not moves or _ALL_OTHERS.search(text) or all(f"{control} {position}" in text for control, position in moves.items()):
-        return False  # as the tool writes it
+    as_written = all(f"{control} {position}" in text for control, position in moves.items())
+    if not moves or as_written or _ALL_OTHERS.search(text):
+        return False
     on = own.on(symptom.state)
     lamps = [k for k in symptom.seen if isinstance(k, LampSeen)]
     if all(k.lamp in text for k in lamps):
@@ -146,6 +150,8 @@ def _of_the_battery(text: str, own: HealthyStates) -> SymptomError | None:
 def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     """Whether more was switched on than was told, by what is said of the lamps: that they go out, or flash too fast,
     where none of them should be lit."""
+    if _ONLY_GOOD.search(text) and not symptom.only:
+        return True  # and else it is not
     if _OTHER_SIDE.search(text) or (_SWITCHED.search(text) and not _anything_on(symptom, own)):
         return True
     lamps = symptom.lamps_named()
@@ -156,8 +162,9 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     if lamps and all(k == {"dim"} for k in looks) and on and not {*on} & own.purposes.keys():
         # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
-    if lamps and all(k <= {"dim", "faint"} for k in looks) and own.moves(symptom.state) and not _GLOWS.search(text) and (
-            not any(n in on for n in lamps)) and not _AT_REST_SAID.search(text):  # with what lights it on, or as it glows
+    weak = lamps and all(k <= {"dim", "faint"} for k in looks) and not any(n in on for n in lamps)
+    if weak and own.moves(symptom.state) and not (_GLOWS.search(text) or _AT_REST_SAID.search(text)):
+        # Whether what lights it was on, or it glows.
         moved = [f"{c} {p}" for c, p in own.moves(symptom.state).items()]
         return not all(w.casefold() in text.casefold() for w in (*lamps, *moved))  # else it is meant as it stands
     if lamps and _FAILS.search(text) and not _AT_REST_SAID.search(_NO_IGNITION.sub("", text)) and not any(

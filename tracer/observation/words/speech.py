@@ -11,20 +11,19 @@ from dataclasses import replace
 
 from tracer.harness.lamp_purposes import BEAMS, INDICATORS
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, RelaySeen, Symptom
-from tracer.observation.words.lamps_called import FUNCTIONS, NONE
+from tracer.observation.evidence import ALL_WORDS, LIT, LensSeen, Symptom
+from tracer.observation.words.lamps_called import NONE
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_apart import told_apart
 from tracer.observation.words.speech_choices import of_one
-from tracer.observation.words.speech_clauses import Clause, clauses_of, completed, vehicle_only, with_ones
-from tracer.observation.words.speech_lamps import Meant, Unclear, half_known
+from tracer.observation.words.speech_clauses import Clause, clauses_of, vehicle_only, with_ones
+from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_looks import (
     DARK,
     ON,
     SHORT,
     STAYS,
-    UNHEARD,
     USUAL,
     WORKS,
     Say,
@@ -32,8 +31,8 @@ from tracer.observation.words.speech_looks import (
     denied,
     verdict,
 )
-from tracer.observation.words.speech_parts import Heard, hear
-from tracer.observation.words.speech_scene import SceneReader
+from tracer.observation.words.speech_named import NamedReader
+from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.speech_things import BY_ITSELF
 from tracer.observation.words.speech_who import Who
@@ -78,18 +77,6 @@ def tells_only_story(text: str, lexicon: Lexicon) -> bool:
     return bool(heard.around.since) and not clauses_of(heard.chunks) and heard.around.trivial and not heard.unknown
 
 
-def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] = ()) -> Who:
-    """"The reversing buzzer is silent but the light works": that light; "flasher clicks but no lamps come on", "… but
-    nothing flashes": the indicators."""
-    unnamed = not (who.functions or who.names or who.exact or who.sides or who.ends)
-    if ticking and unnamed and (who.noun or who.whole):
-        return replace(who, functions=["indicator"], plural=True)
-    things = [*relays, *(k.thing for k in heard.chunks if k.kind == "load")]
-    of = [FUNCTIONS[w] for w in (things[0].split() if things else ()) if w in FUNCTIONS]
-    bare = who.noun and unnamed and not (who.quantity and things[:1] != [*relays[:1]])
-    return replace(who, functions=of[:1], plural=True) if bare and of else who
-
-
 def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flashing: bool) -> None:
     """Which lamps are meant by how they do: "the left rear cluster is dead", or "the left rear lamp is completely
     dead", is all of it, a tell-tale that flashes that of the indicators."""
@@ -117,7 +104,7 @@ def _as_whole(whos: Sequence[Who], whole: bool) -> bool:
     return any(w.whole for w in whos)
 
 
-class Reader(SceneReader):
+class Reader(NamedReader):
     """Reads the clauses of one sentence."""
 
     def read(self, clauses: Sequence[Clause]) -> Understood:
@@ -256,72 +243,6 @@ class Reader(SceneReader):
                 who.plural = len(set(who.sides)) > 1
         return says
 
-    def _of_thing(self, who: Who) -> Who:
-        relays = [k.relay for seen in self.found.values() for k in seen.values() if isinstance(k, RelaySeen)]
-        return _of_that_thing(who, self.heard, self.ticking, relays)
-
-    def _other_looks(self, clause: Clause) -> list[tuple[Symptom, ...]]:
-        """The sentence with other looks in place of one that cannot be; none of a reading that is one of those."""
-        other = [replace(c, says=[UNHEARD] if c is clause else c.says) for c in self.clauses]
-        return [] if self.tried else self.with_looks(other)
-
-    def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
-        """The lamps of a clause; what one part leaves out is taken from its neighbour."""
-        whos = [self._of_thing(w) for w in completed(clause.whos)]
-        try:
-            parts = self._parts(whos)
-        except Unclear as unclear:
-            ready = [self.if_meant(option, clause, told or _AS_DARK) for option in unclear.options]
-            said = " and ".join(w.words for w in whos)
-            raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
-        except LookupError as error:
-            raise self.not_here(error, whos, clause) from None
-        if not clause.either and (open_ := half_known(parts)):
-            raise NotUnderstood("it is not said which lamp", [self._ready(o, told or _AS_DARK) for o in open_])
-        lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
-        purposes = {p.purpose for p in parts}
-        none = any(w.quantity in NONE for w in whos)  # "no stop or tail lights": neither
-        either = (clause.either and not none) or any(p.any_of for p in parts)
-        return Meant(lamps, either and len(lamps) > 1, purposes.pop() if len(purposes) == 1 else None,
-                     tuple(a for p in parts for a in p.assumed), any(p.whole for p in parts),
-                     any(p.lens for p in parts))
-
-    def _parts(self, whos: Sequence[Who]) -> list[Meant]:
-        """What each part of a clause means; a side that it leaves open is that of which was spoken before: "left stop
-        out but the tail is fine"."""
-        sides = {self.lexicon.lamps.side[n] for n in self.before} - {""}
-        beam = len(sides) == 1 and len(whos) == 1 and {*whos[0].functions} <= BEAMS and whos[0].functions
-        if beam and not (whos[0].sides or whos[0].plural or whos[0].quantity or whos[0].exact):
-            self.assumed.append(f"the {next(iter(sides))} one, as before")  # "left main beam works but dip doesn't"
-            whos = [replace(whos[0], sides=[*sides])]
-        try:
-            return [self._part(w) for w in whos]
-        except Unclear as unclear:
-            if (parts := self._of_one_side(whos)) is not None:
-                return parts
-            plain = all((w.functions or w.names) and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
-            if len(sides) != 1 or not plain:
-                raise
-            try:
-                parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
-            except LookupError:
-                raise unclear from None  # "left reversing lamp fine, rear fog ok", which has no left one
-            self.assumed.append(f"the {sides.pop()} one, as before")
-            return parts
-
-    def _of_one_side(self, whos: Sequence[Who]) -> list[Meant] | None:
-        """"Left stop and rear indicator dead": one lamp after that of a side is of the same side, as far as there is
-        such a one."""
-        sides = whos[0].sides
-        left_open = [w for w in whos[1:] if not w.sides]
-        if len(sides) != 1 or not left_open or any(
-                w.plural or w.quantity or w.exact or w.other or not w.functions for w in left_open):
-            return None
-        try:
-            return [self._part(w if w.sides else replace(w, sides=[*sides])) for w in whos]
-        except LookupError:
-            return None
-
     # --- in which states
 
     def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool, clause: Clause | None = None) -> None:
@@ -333,20 +254,15 @@ class Reader(SceneReader):
         rate = told.flash in ("fast", "slow") or (told.flash == "steady" and told.words == ALL_WORDS)
         if meant.lens and rate and turning:  # "the left rear light does not flash" is of the one that should
             meant = replace(meant, lamps=turning, any_of=len(turning) > 1, lens=False)
-        far_apart = len({self.lexicon.lamps.end[n] for n in meant.lamps}) > 1
-        if meant.lens and meant.any_of and (
-                far_apart or ((self.around.trivial or told.flash is not None) and not told.on)):
-            there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == _AS_DARK.words}
-            options = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n not in there, self._seldom(n)))]
-            raise NotUnderstood("it is not said which lamp of the cluster", [
-                self.if_meant(o, clause, told) for o in options])
+        meant = self._of_cluster(meant, told, clause)
         taken = {**self.taken}
         for now in (told, replace(told, went=False)) if meant.whole and told.went else (told,):
             if each:
                 break
             self.taken = {**taken}
             for lamp in meant.lamps:  # "everything goes dim with the lights on": with nothing else on
-                for state in self._states(lamp, meant, now, head, hazard):
+                beam = head and bool(self.healthy.purposes[lamp] & BEAMS)  # "tail and headlight"
+                for state in self._states(lamp, meant, now, beam, hazard):
                     each.setdefault(state, []).append(lamp)
         each = self._own_way(each, meant)
         if not each:
@@ -386,6 +302,25 @@ class Reader(SceneReader):
             else:
                 for lamp in lamps:
                     self._put(state, self._seen(lamp, state, told))
+
+    def _of_cluster(self, meant: Meant, told: Verdict, clause: Clause | None) -> Meant:
+        """Of "the rear light" that goes out with something that which is lit there; else it is asked which.
+
+        Raises:
+            NotUnderstood: It is not said which lamp of the cluster.
+        """
+        if not (meant.lens and meant.any_of):
+            return meant
+        there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == _AS_DARK.words}
+        lit = tuple(n for n in meant.lamps if n in there)
+        if lit and told.went and not self.around.trivial:
+            return replace(meant, lamps=lit, any_of=len(lit) > 1)
+        far_apart = len({self.lexicon.lamps.end[n] for n in meant.lamps}) > 1
+        if far_apart or ((self.around.trivial or told.flash is not None) and not told.on):
+            options = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n not in there, self._seldom(n)))]
+            raise NotUnderstood("it is not said which lamp of the cluster", [
+                self.if_meant(o, clause, told) for o in options])
+        return meant
 
     def _loosely(self, state: VehicleState, lamps: Sequence[str], told: Verdict) -> bool:
         """"Everything glows" in a unit where it should be dark: something does behind its lenses, and nobody looked

@@ -286,6 +286,7 @@ def completed(whos: Sequence[Who]) -> list[Who]:
         if towed and own.functions and not (own.names or own.own or own.exact):  # "trailer stop and left tail"
             out[i] = own = replace(own, names=towed)
         both = own.quantity == "both" and len(out) == 2 and own.said[-1:] == ["both"]  # "left dip and main both"
+        both |= own.quantity == "all" and own.said[-1:] == ["all"] and bool(own.functions)  # "tail, stop and fog all"
         placed = own.sides or own.ends or (own.quantity and not both) or own.exact
         if len(before.exact) == 1 and own.functions and own.joined and not placed:  # the lamp's own name, "and tail"
             own = replace(own, quantity="") if both else own
@@ -307,12 +308,13 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
     """"The back one is dead and the offside front indicator fast": what "one" is, is said in the next clause."""
     out = list(clauses)
     for before, clause in pairwise(clauses):
-        named = bool(before.whos) and all(w.functions or {*w.names} - TOWED or w.exact for w in before.whos)
-        if named and clause.scenes and [w.quantity for w in clause.whos] == ["nothing"] and (
+        told = bool(before.whos) and all(w.functions or {*w.names} - TOWED or w.exact for w in before.whos)
+        if told and clause.scenes and [w.quantity for w in clause.whos] == ["nothing"] and (
                 clause.whos[0].said == ["nothing"]):
             # "Left headlamp works on main but nothing when you dip it"
             clause.whos = [replace(w, quantity="none") for w in before.whos]
-        whole = next((w for w in before.whos if w.whole or (w.quantity in ("all", "every") and not w.functions)), None)
+        whole = next((w for w in before.whos if w.whole or (
+            w.quantity in ("all", "every") and not w.functions)), None)
         if whole is not None and clause.whos and all(w.place_only and not (w.one or w.other) for w in clause.whos):
             # "Nothing on the right at the back works, left is fine": all that is there.
             clause.whos = [replace(w, quantity="everything", names=[*whole.names], ends=w.ends or [*whole.ends],
@@ -340,7 +342,8 @@ def with_ones(clauses: Sequence[Clause]) -> list[Clause]:
             ends=w.ends or ([*named.ends] if w.sides else [])) for w in clause.whos])
     for n, (before, clause) in enumerate(pairwise(out), 1):
         named = before.whos[-1] if before.whos else None
-        if named and named.functions and clause.whos and all(vehicle_only(replace(w, one=False)) for w in clause.whos):
+        if named and named.functions and clause.whos and all(
+                vehicle_only(replace(w, one=False)) for w in clause.whos):
             out[n] = replace(clause, whos=[replace(  # "trailer brake lights dead, the car's fine"
                 w, functions=[*named.functions], plural=True, noun=True) for w in clause.whos])
     for n, (clause, after) in enumerate(pairwise(out)):

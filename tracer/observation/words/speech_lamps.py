@@ -49,6 +49,15 @@ class Unclear(Exception):  # noqa: N818 - a question, not an error
         self.options, self.why = tuple(options), why
 
 
+def _of_those(tell_tales: list[str], spoken_of: Sequence[frozenset[str]]) -> list[str]:
+    """The one of several tell-tales that is of what was spoken of; all of them if there is none, or several."""
+    purposes = {p for of in spoken_of if "tell-tale" not in of for p in of}
+    own = [f for f in dict.fromkeys(FUNCTIONS.values())
+           if f in purposes or (f == "indicator" and purposes & INDICATORS)]
+    theirs = [n for n in tell_tales if any(tells_of(n, f) for f in own)]
+    return theirs if len(theirs) == 1 else tell_tales
+
+
 class Lamps(LampsCalled):
     """Which of the lamps of a harness are meant."""
 
@@ -138,8 +147,8 @@ class Lamps(LampsCalled):
         """The lamps of the car that do what those of its trailer do, on their side if none was named: "trailer left
         stop out, the car one works"."""
         does = frozenset.intersection(*[self.purposes[n] for n in towed])
-        alike = "indicator" if does & INDICATORS else next((p for p in FUNCTIONS.values() if p in does), "")
-        alike = "tail" if alike == "side" and {*towed} <= {*self.called("tail")} else alike
+        alike = "indicator" if does & INDICATORS else "tail" if {*towed} <= {*self.called("tail")} else next(
+            (p for p in FUNCTIONS.values() if p in does), "")
         sides = [*who.sides] or [*{self.side[n] for n in towed}]
         return replace(who, functions=[alike], sides=sides if len(sides) == 1 else who.sides) if alike else who
 
@@ -209,17 +218,13 @@ class Lamps(LampsCalled):
     def _tell_tale(self, who: Who, before: Sequence[str] = ()) -> Meant:
         about = [f for f in who.functions if f not in ("panel", "tell-tale", "hazard")]
         found = [
-            n for n in self.called("tell-tale")
-            if self._named(n, who.names) and all(tells_of(n, f) for f in about)
+            n for n in self.called("tell-tale") if self._named(n, who.names) and all(tells_of(n, f) for f in about)
             and (not who.sides or self.side[n] in ("", *who.sides)) and (not who.colour or shines(n, who.colour))
         ]
         if not found:
             raise LookupError(who.words)
-        if len(found) > 1 and not (about or who.colour or who.plural or who.quantity):  # of what was spoken of
-            of = {p for n in before if "tell-tale" not in self.purposes[n] for p in self.purposes[n]}
-            own = [f for f in dict.fromkeys(FUNCTIONS.values()) if f in of or (f == "indicator" and of & INDICATORS)]
-            theirs = [n for n in found for f in own if n in self.purposes and tells_of(n, f)]
-            found = theirs if len(theirs) == 1 else found
+        if not (about or who.colour or who.plural or who.quantity):
+            found = _of_those(found, [self.purposes[n] for n in before])
         if who.quantity == "both":
             found = [n for n in found if self.side[n]] or found
         if len(found) > 1 and not (who.plural or who.quantity in ("all", "both")):

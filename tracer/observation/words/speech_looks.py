@@ -93,7 +93,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, went=True), "goes faint|go faint|going faint|gets faint|went faint"),
     (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
-    (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half as bright|half brightness|half power|yellow|yellowish|"
+    (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half as bright|half brightness|half power|yellow|"
+                "yellowish|"
                 "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"
                 "not bright|not very bright|not so bright|not bright enough|not as bright|too dim|too weak|poorly|"
                 "down on power|not full brightness|not at full brightness"),
@@ -169,7 +170,9 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                           "changed places|changed over|do the opposite|does the opposite|opposite each other|"
                           "do the opposite of each other|work the opposite|work the opposite way round|"
                           "the opposite way round|the other way round|arseways|ass about face|arse about face|"
-                          "exchanged|switched round|have switched|flash the wrong sides|the wrong sides|on the wrong sides|wrong sides|switched over|switched places|back to front|the wrong way around|wrong way around"),
+                          "exchanged|switched round|have switched|flash the wrong sides|the wrong sides|on the "
+                          "wrong sides|wrong sides|switched over|switched places|back to front|the wrong way around"
+                          "|wrong way around"),
     (Say(apart=True), "never together"),
     (Say(sound="clicks"), "clicks|click|clicking|ticks|tick|ticking|pulls in"),
     (Say(sound="buzzes"), "buzzes|buzz|buzzing|chatters|chattering|hums"),
@@ -218,7 +221,8 @@ def _table() -> dict[tuple[str, ...], Say]:
 PHRASES: Final[Mapping[tuple[str, ...], Say]] = _table()
 LONGEST: Final = max(len(p) for p in PHRASES)
 # "on" before these is "the indicator on the left", not a look.
-_AFTER_ON: Final = word_set("trailer caravan car van bike the left right rear front my its both one that this a all dash dashboard")
+_AFTER_ON: Final = word_set("trailer caravan car van bike the left right rear front my its both one that this a all "
+                            "dash dashboard")
 # "The hazards work but the indicators do not": of what the first half says of the others.
 _SHORT: Final = frozenset(tuple(p.split()) for p in (
     "does not", "do not", "did not", "is not", "are not", "will not", "won't", "not"))

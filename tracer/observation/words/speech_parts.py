@@ -150,26 +150,31 @@ def _chunks(words: list[str], numbers: Sequence[int | None], lexicon: Lexicon, h
             at += 1
             continue
         chunk.either, chunk.joined = last == "or", last in ("and", ",")
-        previous = heard.chunks[-1] if heard.chunks else None
-        if strange and (chunk.kind in ("who", "fuse") or (previous is not None and previous.kind in ("who", "fuse"))):
-            heard.inside += strange
+        beside = {chunk.kind, *(c.kind for c in heard.chunks[-1:])}
+        heard.inside += strange if beside & {"who", "fuse"} else []
         strange = []
-        if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
-            add_word(previous.who, chunk.who)
-        elif chunk.who and previous and previous.who and len(previous.who.exact) > 1 and chunk.who.place_only:
-            add_word(previous.who, chunk.who)  # "plough lights at the back"
-        elif chunk.who and previous and previous.who and len(chunk.who.exact) > 1 and previous.who.place_only:
-            add_word(chunk.who, previous.who)
-            heard.chunks[-1] = chunk
-        elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
-            pass  # "right marker on the caravan"
-        elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
-            heard.chunks[-1] = chunk  # "caravan right marker"
-        else:
-            heard.chunks.append(chunk)
+        _put(chunk, lexicon, heard)
         last = ""
         at += length
     _unheard([], strange, lexicon, heard)
+
+
+def _put(chunk: Chunk, lexicon: Lexicon, heard: Heard) -> None:
+    """Puts a chunk behind the others; what tells of the same lamps as the one before is put to it."""
+    previous = heard.chunks[-1] if heard.chunks else None
+    if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
+        add_word(previous.who, chunk.who)
+    elif chunk.who and previous and previous.who and len(previous.who.exact) > 1 and chunk.who.place_only:
+        add_word(previous.who, chunk.who)  # "plough lights at the back"
+    elif chunk.who and previous and previous.who and len(chunk.who.exact) > 1 and previous.who.place_only:
+        add_word(chunk.who, previous.who)
+        heard.chunks[-1] = chunk
+    elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
+        pass  # "right marker on the caravan"
+    elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
+        heard.chunks[-1] = chunk  # "caravan right marker"
+    else:
+        heard.chunks.append(chunk)
 
 
 def _names_a_lamp(words: list[str], at: int, lexicon: Lexicon) -> bool:

@@ -7,11 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
 from typing import Final
 
-from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LampSeen, Symptom
+from tracer.observation.evidence import Symptom
 from tracer.observation.words.lamps_called import NONE
 from tracer.observation.words.speech import Reader
 from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
@@ -36,15 +34,14 @@ class Piece:
 
     @property
     def named(self) -> bool:
-        return bool(self.clause.thing[0]) or any(
-            not w.place_only and not w.of_those for w in self.clause.whos) and not self.nameless
+        return bool(self.clause.thing[0]) or (any(
+            not w.place_only and not w.of_those for w in self.clause.whos) and not self.nameless)
 
     @property
     def nameless(self) -> bool:
         """Whether some light is told of, and not which: what it is called may be no word that is known."""
-        whos = self.clause.whos
-        return bool(whos) and all(w.noun and not (w.functions or w.names or w.exact or w.sides or w.ends or w.quantity)
-                                  for w in whos)
+        return bool(self.clause.whos) and all(w.noun and not (
+            w.functions or w.names or w.exact or w.sides or w.ends or w.quantity) for w in self.clause.whos)
 
     @property
     def tells(self) -> bool:
@@ -56,26 +53,12 @@ def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
     heard = hear(text, lexicon)
     strange, heard.inside, heard.unknown = heard.unknown, [], []
     pieces = _with_whom([p for p in _pieces(heard.chunks) if (p.tells or p.named) and not (strange and p.nameless)])
+    each = [[*_readings(piece, pieces, heard, text, lexicon)] for piece in pieces]
     ways: list[Way] = [()]
-    for piece in pieces:
-        told = [*_readings(piece, pieces, heard, text, lexicon)]
+    for told in each:
         ways = [w + t for t in told or [()] for w in ways][:_MOST]
-    alone = [t for piece in pieces for t in islice(_readings(piece, pieces, heard, text, lexicon), 1)] * (len(pieces) > 1)
-    return [_joined(w) for w in (*ways, *alone) if w]
-
-
-def _joined(way: Way) -> Way:
-    """What is told of one state in several pieces, together."""
-    out: dict[VehicleState, Symptom] = {}
-    for told in way:
-        before = out.get(told.state)
-        if before is not None:
-            known = {k.lamp for k in before.seen if isinstance(k, LampSeen)}  # what was said of them first holds
-            more = [k for k in told.seen if not (isinstance(k, LampSeen) and k.lamp in known)]
-            told = replace(before, seen=tuple(dict.fromkeys([*before.seen, *more])),
-                           others_normal=before.others_normal or told.others_normal)
-        out[told.state] = told
-    return tuple(out.values())
+    alone = [told[0] for told in each if told] if len(pieces) > 1 else []
+    return [w for w in (*ways, *alone) if w]
 
 
 def _pieces(chunks: Sequence[Chunk]) -> list[Piece]:
@@ -98,8 +81,8 @@ def _pieces(chunks: Sequence[Chunk]) -> list[Piece]:
             continue
         telling = chunk.say is not None and not chunk.say.beside
         told = any(not s.beside for s in now.clause.says)
-        whom = chunk.say is None
-        if told and (whom or (telling and (parted or before))) and (parted or before or now.clause.whos or now.clause.thing[0]):
+        ends = parted or bool(before)
+        if told and (ends if telling else chunk.say is None and (ends or now.clause.whos or now.clause.thing[0])):
             out.append(now := Piece(scenes=before, fronted=bool(before)))
             before = []
         if chunk.say is not None:
@@ -135,15 +118,16 @@ def _with_whom(pieces: list[Piece]) -> list[Piece]:
             piece.clause.thing = last.clause.thing
             continue
         places = [w for w in piece.clause.whos if w.place_only and not w.other]
-        piece.clause.whos = [replace(w, sides=p.sides or w.sides, ends=p.ends or w.ends, exact=(),
-                                     quantity="everything" * w.whole) for p in places for w in last.clause.whos] or (
-            piece.clause.whos if piece.clause.whos and not piece.nameless else last.clause.whos)
+        whos = [replace(w, sides=p.sides or w.sides, ends=p.ends or w.ends, exact=(),
+                        quantity="everything" * w.whole) for p in places for w in last.clause.whos[:1]]
+        nobody = piece.nameless or not piece.clause.whos
+        piece.clause.whos = whos or (last.clause.whos if nobody else piece.clause.whos)
     return pieces
 
 
 def _as_the_last(piece: Piece, last: Piece | None) -> None:
-    """Puts to a piece what it leaves out and the one before says: "left tail bright, stop dim" is of the left one, "car
-    reversing light fine, none on the caravan" of its reversing lights."""
+    """Puts to a piece what it leaves out and the one before says: "left tail bright, stop dim" is of the left one,
+    "car reversing light fine, none on the caravan" of its reversing lights."""
     before = last.clause.whos[-1:] if last is not None else []
     for who in piece.clause.whos if before else ():
         if vehicle_only(replace(who, quantity="")) and before[0].functions:

@@ -12,6 +12,7 @@ from tracer.observation.words.speech_exchanged import ExchangeReader
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_states import NotUnderstood
+from tracer.observation.words.speech_things import BY_ITSELF
 
 _DARK: Final = frozenset({"dark"})
 _AS_WELL: Final = Pattern(
@@ -27,6 +28,8 @@ class WhereReader(ExchangeReader):
     def _states(self, lamp: str, meant: Meant, told: Verdict, head: bool, hazard: bool) -> list[VehicleState]:
         """The states in which something said of a lamp means something."""
         said = self._states_said()
+        if told.flash == "flashing" and self.around.trivial and BY_ITSELF.search(self.text.lower()):
+            return said
         if self.denies_on and not self.around.trivial:
             return said  # "the right tail comes on with the brake, the left doesn't"
         purposes = self.healthy.purposes.get(lamp, frozenset())
@@ -48,8 +51,7 @@ class WhereReader(ExchangeReader):
             if told.usual and not lit_there and not meant.whole and any(
                     n in self.healthy.on(s) for n in meant.lamps for s in said):
                 return []  # "brake on, left is fine": those that are lit there
-            if self.of_others and not lit_there and told.words <= _TOO_WEAK and not (
-                    told.glow or told.glows or told.on or told.went or told.flash):
+            if self.of_others and not lit_there and _too_weak(told):
                 return list(self._own(lamp, meant, hazard))
             if told.usual and not lit_there and (self.several or self._at_rest_beside(lamp, meant)):
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
@@ -99,15 +101,20 @@ class WhereReader(ExchangeReader):
         own = [self._merged(o, m) for o in self._own_quietly(others[0], meant) for m in self.around.moves]
         ways = [[(s, [n for n in lamps if n in self.healthy.on(s)]) for s in states]
                 for states, lamps in ((own, others), (said, [*lit]), (own, meant.lamps))]
-        raise NotUnderstood("it is not said whether the side lights were on", [
-            [Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way] for way in ways])
+        ready = [[Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way]
+                 for way in ways]
+        raise NotUnderstood("it is not said whether the side lights were on", ready)
 
     def _dim_or_glows(self, meant: Meant, told: Verdict) -> None:
-        """"The indicator is dim with the headlights on": with both on, or glows where it should be dark; that is asked
-        of what nobody would call dim where it is dark."""
+        """"The indicator is dim with the headlights on": with both on, or it glows where it should be dark; that is
+        asked."""
         said = self._states_said()
-        if self.of_others or meant.lens or meant.whole or meant.any_of or not told.words <= _WEAK or told.glow or told.glows or told.on or (
-                told.stays or told.went or told.flash or told.sometimes or self.around.trivial or not any(self.around.moves)):
+        glows = told.glow or told.glows or told.on or told.stays
+        if not told.words <= _WEAK or glows or told.went or told.flash or told.sometimes:
+            return
+        if self.of_others or self.around.trivial or not any(self.around.moves):
+            return
+        if meant.lens or meant.whole or meant.any_of:
             return
         if {"main", "dipped"} <= {p for n in meant.lamps for p in self.healthy.purposes[n]}:
             return  # the headlamps were on, on one of the two
@@ -158,3 +165,8 @@ class WhereReader(ExchangeReader):
         before = [s for s in self.found if s not in said and not self.each_its_own and any(
             self.healthy.moves(m).items() <= self.healthy.moves(s).items() for m in said)]
         return before or said
+
+
+def _too_weak(told: Verdict) -> bool:
+    """Whether it is told as dark or weak, and of no change or light that should not be."""
+    return told.words <= _TOO_WEAK and not (told.glow or told.glows or told.on or told.went or told.flash)

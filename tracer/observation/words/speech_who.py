@@ -40,7 +40,8 @@ class Who:
     @property
     def of_those(self) -> bool:
         """"They all work": those that were spoken of."""
-        return self.quantity in ("all", "both", "each") and self.empty and not (self.sides or self.ends or self.other)
+        return self.quantity in ("all", "both", "each") and self.empty and not (
+            self.sides or self.ends or self.other or self.own)
 
     @property
     def words(self) -> str:

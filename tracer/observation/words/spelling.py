@@ -7,6 +7,7 @@ from typing import Final
 
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.words import word_set
 
 MOST_SLIPS: Final = 2  # in one sentence; with more it is anybody's guess
 _SHORTEST: Final = 5  # letters: of shorter words too many are alike ("left", "lift")
@@ -19,13 +20,14 @@ _NEVER: Final = frozenset({
 
 
 # Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
-_COMMON: Final = frozenset(
-    "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only front "
-    "brake when with other".split())
-_REAL: Final = frozenset(
-    "noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit sit wok won fus "
-    "bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit wall well worm word ward "
-    "cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus bake lump damp ramp".split())
+_COMMON: Final = word_set(
+    "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only "
+    "front brake when with other")
+_REAL: Final = word_set(
+    "white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit "
+    "sit wok won fus bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit "
+    "wall well worm word ward cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus "
+    "bake lump damp ramp")
 _WORDS: Final = Pattern(r"([A-Za-z']+)")
 
 
@@ -41,8 +43,8 @@ def close(typed: str, known: str) -> bool:
 
 
 def _likeliest(word: str, near: list[str]) -> list[str]:
-    """Of several that are near those with letters exchanged, else those of which one was left out: the fingers do that
-    more often than they strike another."""
+    """Of several that are near those with letters exchanged, else those of which one was left out: the fingers do
+    that more often than they strike another."""
     exchanged = [k for k in near if sorted(k) == sorted(word)]
     return exchanged or [k for k in near if len(k) > len(word)] or near
 
@@ -58,7 +60,7 @@ def put_right(
     """
     out, slips = list(words), list[tuple[str, str]]()
     for i, word in enumerate(words):
-        if word in known or not word.isalpha() or len(slips) == MOST_SLIPS:
+        if word in known or word in _REAL or not word.isalpha() or len(slips) == MOST_SLIPS:
             continue
         near = sorted(k for k in known if k.isalpha() and close(word, k) and (
             max(len(k), len(word)) >= _SHORTEST or (len(word) == _EXCHANGED and sorted(k) == sorted(word))))

@@ -29,7 +29,6 @@ from tracer.observation.words.sentences import (
 from tracer.observation.words.speech import tells_only_story
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_parts import hear
-from tracer.observation.words.speech_pieces import by_pieces
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.spelling import spelled_right
 from tracer.observation.words.symptom_data import (
@@ -68,29 +67,29 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own, said = healthy or healthy_states(harness), unframed(text)
-    try:
-        told, noted = _whole(said, harness, own), list[str]()
-    except TracerError as error:
-        # A turn of phrase is known by its words: with slips put right it may be one.
-        spelled, slips = spelled_right(said, lexicon_of(own))
-        if not slips:
-            raise
-        told = _as_spelled(error, spelled, harness, own)
-        noted = [f"“{typed}” is {taken}" for typed, taken in slips]
-    if said == text and not noted:
+    spelled, slips = spelled_right(said, lexicon_of(own))
+    if not slips:
+        told = _whole(said, harness, own)
+    else:  # a turn of phrase is known by its words: with slips put right it may be one
+        try:
+            told = _whole(spelled, harness, own)
+        except TracerError as error:
+            slips, told = [], _as_typed(error, said, harness, own)
+    if said == text and not slips:
         return told
+    noted = (f"“{typed}” is {taken}" for typed, taken in slips)
     return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms), verbatim=False,
                    assumed=tuple(dict.fromkeys([*noted, *told.assumed])))
 
 
-def _as_spelled(error: TracerError, spelled: str, harness: Harness, own: HealthyStates) -> Understood:
-    """What a sentence says with its slips put right; if that is not understood either, the error is as it was, with
-    what may have been meant."""
+def _as_typed(error: TracerError, text: str, harness: Harness, own: HealthyStates) -> Understood:
+    """What a sentence says as it was typed, where it is not understood with its slips put right; if it is not either,
+    what may have been meant is that of the one that was put right."""
     try:
-        return _whole(spelled, harness, own)
+        return _whole(text, harness, own)
     except TracerError as again:
-        error.choices = again.choices or error.choices
-        raise error from None
+        again.choices = error.choices or again.choices
+        raise again from None
 
 
 def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
@@ -124,6 +123,7 @@ def _nearest(
     ways = other_ways(text, lambda said: _understood(said, harness, own))
     open_ = sure or not ready or _strange(text, own) or any(account.left_out(r) for r in ready)
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
+    ways, pieces = ([_joined(way) for way in some] for some in (ways, pieces))
     return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
 
 
@@ -135,10 +135,26 @@ def _strange(text: str, own: HealthyStates) -> bool:
 
 def _by_pieces(text: str, own: HealthyStates) -> list[tuple[Symptom, ...]]:
     """What the pieces of a text may say: of its sentences together, and of it as it was said."""
+    from tracer.observation.words.speech_pieces import by_pieces  # most sentences are understood
+
     plainly = [s for s in SENTENCES.split(turned(text)) if s.strip()]
     each = [by_pieces(s, lexicon_of(own)) or [()] for s in plainly]
     together = [tuple(s for way in ways for s in way) for ways in islice(product(*each), MOST_CHOICES)]
     return [w for w in (*together, *by_pieces(text, lexicon_of(own))) if w]
+
+
+def _joined(way: Sequence[Symptom]) -> tuple[Symptom, ...]:
+    """What is told of one state in several pieces, together."""
+    out: dict[VehicleState, Symptom] = {}
+    for told in way:
+        before = out.get(told.state)
+        if before is not None:
+            known = {k.lamp for k in before.seen if isinstance(k, LampSeen)}  # what was said of them first holds
+            more = [k for k in told.seen if not (isinstance(k, LampSeen) and k.lamp in known)]
+            told = replace(before, seen=tuple(dict.fromkeys([*before.seen, *more])),
+                           others_normal=before.others_normal or told.others_normal)
+        out[told.state] = told
+    return tuple(out.values())
 
 
 def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
@@ -154,6 +170,7 @@ def _understood(text: str, harness: Harness, own: HealthyStates) -> Understood:
         if works_only_there(text):
             each[1:] = [replace(u, symptoms=_elsewhere(u.symptoms, each[0].symptoms, own)) for u in each[1:]]
         told = _told_once([s for u in each for s in u.symptoms])
+        _check_agreed(told, text)
         assumed, unused = [a for u in each for a in u.assumed], [w for u in each for w in u.unused]
         story = reduce(Story.and_then, [u.story for u in each])
         verbatim = all(u.verbatim for u in each) and ". ".join(sentences) in text
@@ -231,6 +248,21 @@ def _told_once(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
         if new or not symptom.seen:
             out.append(replace(symptom, seen=tuple(new)))
     return tuple(out)
+
+
+def _check_agreed(symptoms: Sequence[Symptom], text: str) -> None:
+    """Refuses sentences of which one tells a lamp to be dark, and another to shine, in the same state.
+
+    Raises:
+        SymptomError: They do.
+    """
+    told: dict[tuple[VehicleState, str], LampSeen] = {}
+    for symptom in symptoms:
+        for seen in (k for k in symptom.seen if isinstance(k, LampSeen)):
+            before = told.setdefault((symptom.state, seen.lamp), seen)
+            if not before.words & seen.words and not (before.sometimes or seen.sometimes):
+                both = f"{before.says()} and {seen.says()}"
+                raise SymptomError(f"“{clip(text)}”: {both} cannot both be", "say which it is")
 
 
 def parse_symptom(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Symptom:

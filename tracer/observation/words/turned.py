@@ -9,6 +9,7 @@ lights on" that it is dead without.
 from __future__ import annotations
 
 import re
+from functools import reduce
 from typing import Final
 
 from tracer.observation.words.cause_idioms import causes_plainly
@@ -17,6 +18,7 @@ from tracer.observation.words.headed import under_heading
 from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.look_idioms import looks_plainly
+from tracer.observation.words.order_idioms import order_plainly
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.scene_idioms import scene_plainly
 from tracer.observation.words.sense_idioms import sense_plainly
@@ -235,6 +237,11 @@ def _of_another(who: str, when: str) -> bool:
     return any(m in when.lower() and not any(o in who.lower() for o in own) for m, own in _PUTS_ON)
 
 
+# What puts turns of phrase into plain words, in this order.
+_PLAINLY: Final = (
+    order_plainly, causes_plainly, sense_plainly, scene_plainly, looks_plainly, lamps_plainly, said_plainly)
+
+
 def works_only_there(text: str) -> bool:
     """Whether it says of something that it works in one state only: in all others that should do it is dead."""
     return _ONLY_ON.fullmatch(_bare(_as_seen(text))) is not None
@@ -243,7 +250,7 @@ def works_only_there(text: str) -> bool:
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
-    return said_plainly(lamps_plainly(looks_plainly(scene_plainly(sense_plainly(causes_plainly(said))))))
+    return reduce(lambda text, put_plainly: put_plainly(text), _PLAINLY, said)
 
 
 def _bare(text: str) -> str:
