@@ -71,7 +71,7 @@ UNDERSTOOD = (
      "left headlamp dip dark; right headlamp dip dark when lamp switch head / left headlamp main normal; right "
      "headlamp main normal when lamp switch head, dip switch main"),
     ("car_1950s", "dip switch does nothing, always on main",
-     "left headlamp main normal; right headlamp main normal; left headlamp dip dark; right headlamp dip dark "
+     "left headlamp main lit; right headlamp main lit; left headlamp dip dark; right headlamp dip dark "
      "when lamp switch head"),
     ("estate_1990s", "dash dimmer does nothing",
      "panel lamp 1 normal or bright; panel lamp 2 normal or bright; panel lamp 3 normal or bright when lamp "

@@ -7,8 +7,8 @@ from typing import Final
 from tracer.observation.words.patterns import Pattern
 
 _GREETING: Final = Pattern(
-    r"^\s*(?:hi(?! beam)|hello|hey|(?:good )?(?:morning|afternoon|evening))(?: there| all| guys)?[,.!:-]* +(?=\S+ \S)",
-    2)
+    r"^\s*(?:hi(?! beam)|hello|hey|(?:good )?(?:morning|afternoon|evening))(?: there| all| guys)?[,.!:-]* +"
+    r"(?=\S+ \S)", 2)
 _NOTICED: Final = Pattern(
     r"^\s*(?:i(?:'ve| have)? )?(?:just )?(?:noticed|spotted|found)(?: that)?[,:]? +(?=\S+ \S)"
     r"|^\s*(?:mot|inspection)[ -](?:fail(?:ed|ure|s)?|advisory)(?: on| for)?[,:;-]* +(?=\S+ \S)", 2)
@@ -17,8 +17,8 @@ _WHY_NOT: Final = Pattern(
     r"(?P<does>work(?:ing)?|come on|light(?: up)?|flash(?:ing)?)\b", 2)
 _WHY: Final = Pattern(r"^\s*why (?:is|are|does|do|has|have) (?!it\b|they\b|that\b|this\b)(?=\S+ \S)", 2)
 _ASKED: Final = Pattern(
-    r"[,.;:?!-]* +(?:any (?:ideas?|clues?|suggestions?|thoughts?|advice)|(?:please|pls) (?:check|look|advise|help|sort|"
-    r"fix)(?: it| this)?|can you (?:please )?(?:check|look|have a look|help)(?: at)?(?: it| this)?|"
+    r"[,.;:?!-]* +(?:any (?:ideas?|clues?|suggestions?|thoughts?|advice)|(?:please|pls) (?:check|look|advise|help|"
+    r"sort|fix)(?: it| this)?|can you (?:please )?(?:check|look|have a look|help)(?: at)?(?: it| this)?|"
     r"what(?:'s| is) (?:wrong|up|the matter)|thanks|many thanks|thank you|cheers|help please)[?!. ]*$", 2)
 
 

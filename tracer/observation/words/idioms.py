@@ -77,8 +77,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"(?:but |and )?(?:is |are )?(?P<two>(?!(?:the )?(?:left|right|near|off|n/s|o/s|other)\b)[\w' ]+?) "
      r"on (?P<b>dip|dipped|low|main|full|high)(?: beam)?$",
      r"\g<who> \g<a> beam \g<one>, \g<who> \g<b> beam \g<two>"),
-    (r"\b(?P<beam>(?:main|dip(?:ped)?|low|full|high) beam) (?:burns?|lights?(?: up)?|comes? on|is (?:on|lit)|on|"
-     r"lit)(?=,)", r"\g<beam> works"),
+    (r"(?<!with )(?<!with the )\b(?P<beam>(?:main|dip(?:ped)?|low|full|high) beam) (?:burns?|lights?(?: up)?|"
+     r"comes? on|is (?:on|lit)|on|lit)(?=,)", r"\g<beam> works"),
     (r"\b(?:blows?|blowing|pops?|takes out) (?P<fuse>fuse (?:no\.? |number )?\d+|F\d+)\b", r"\g<fuse> blows"),
     (r"\b(?:when|whenever|if|every time|each time|as soon as) (?:i |you |we |he |she )?(?:hit|press|push|use|sound|"
      r"blow|toot|beep|honk|hoot)(?:s|es|ing)? (?:on )?the horn\b", "with the horn on,"),

@@ -33,8 +33,7 @@ class WhereReader(ExchangeReader):
         if self.denies_on and not self.around.trivial:
             return said  # "the right tail comes on with the brake, the left doesn't"
         purposes = self.healthy.purposes.get(lamp, frozenset())
-        flashes = told.flash is not None
-        indicator = bool(purposes & INDICATORS)
+        flashes, indicator = told.flash is not None, bool(purposes & INDICATORS)
         if not self.around.trivial:
             lit_there = any(lamp in self.healthy.on(s) for s in said)
             if flashes and meant.purpose == "indicator" and lit_there:  # "won't flash when I brake"
@@ -51,13 +50,12 @@ class WhereReader(ExchangeReader):
             if told.usual and not lit_there and not meant.whole and any(
                     n in self.healthy.on(s) for n in meant.lamps for s in said):
                 return []  # "brake on, left is fine": those that are lit there
-            if self.of_others and not lit_there and _too_weak(told):
-                return list(self._own(lamp, meant, hazard))
-            if told.usual and not lit_there and (self.several or self._at_rest_beside(lamp, meant)):
+            apart = told.usual and (self.several or self._at_rest_beside(lamp, meant))
+            if not lit_there and (apart or (self.of_others and _too_weak(told))):
                 return list(self._own(lamp, meant, hazard))  # nobody praises a lamp for being dark
             own = self._own_quietly(lamp, meant)
-            if told.went and (meant.whole or meant.lens) and lit_there and any(
-                    self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves):
+            puts_on = any(self.healthy.moves(o).items() <= m.items() for o in own for m in self.around.moves)
+            if told.went and (meant.whole or meant.lens) and lit_there and puts_on:
                 return []  # it cannot go out with what puts it on
             if told.went and meant.whole and not purposes & LIGHTING:
                 return []
