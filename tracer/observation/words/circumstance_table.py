@@ -25,7 +25,7 @@ _WHEN = rf"(?:{_PRE} {_PERSON})"
 _LAMPS = r"(?:lights?|lamps?|beams?)"
 _SET = (
     r"(?: is| are)?(?: on| lit| switched on| turned on| used| in use| going| flashing| working| go on| goes on| "
-    r"come on| comes on)?"
+    r"come on| comes on| flash(?:es)?| blinks?| blinking| winks?)?"
 )
 _IND = (r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|semaphores?|turn signals?|turn lights?"
         r"|direction indicators?)")

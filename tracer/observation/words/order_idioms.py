@@ -65,6 +65,13 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" but ",), r"\b(?:all |both )?works?,? but (?:(?:only|very|quite|they're|it's|they are|it is|just) "
                  r")*(?=(?:dim|faint|weak|dull|slow"
      r"|fast|too bright|quick)\w*\b)", "are "),
+    # Two that should not be on at once.
+    (("same time", "together"),
+     r"^(?P<who>(?!.*\b(?:tail|stop|brake|side|fog|head|reverse)\b)(?=.*\b(?:both|left\b.*\bright"
+     rf"|right\b.*\bleft)\b).*\b{_INDICATOR}\b(?: (?!flash|blink|wink|work"
+     r"|come|light|go)\w+)*?)"
+     r" (?:both |all )?(?:work|flash|blink|wink|come on|light(?: up)?|go)(?:e?s)?,?(?: but)?(?: both| all)? "
+     r"(?:at (?:exactly )?the same time|together)$", r"\g<who> come on together"),
     # What only fills.
     (("indicator", "winker", "blinker"),
      rf"^(?:the )?(?:{_INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"

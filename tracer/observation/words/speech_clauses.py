@@ -80,6 +80,8 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.thing[0] == "load" and not told:
                 now.thing, now.of = (chunk.kind, ""), now.thing[1]  # "horn fuse"
             else:
+                if len(now.whos) > 1 and now.whos[-1].empty and now.whos[-1].quantity == "no":
+                    out.append(now := Clause([now.whos.pop()]))  # "no brake lights and no horn"
                 none = bool(now.whos) and not told and all(w.empty and w.quantity in ("no", "any") for w in now.whos)
                 if not none and not (now.bare and (look_first or not told)):  # "no horn" is one
                     out.append(now := Clause())
