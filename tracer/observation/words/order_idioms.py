@@ -72,6 +72,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|come|light|go)\w+)*?)"
      r" (?:both |all )?(?:work|flash|blink|wink|come on|light(?: up)?|go)(?:e?s)?,?(?: but)?(?: both| all)? "
      r"(?:at (?:exactly )?the same time|together)$", r"\g<who> come on together"),
+    (("all other", "all the other"),
+     r"\ball (?:the )?other (?P<v>caravan|trailer|car)(?:'s)? (?:lights|lamps)\b", r"the rest of the \g<v> lights"),
     # What only fills.
     (("indicator", "winker", "blinker"),
      rf"^(?:the )?(?:{_INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"

@@ -200,6 +200,8 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
     elif parted in (",", "but", "yet") and not told and more and who.place_only and who.sides and now.whos and (
             not who.other and all(w.sides and not w.place_only and not {*w.sides} & {*who.sides} for w in now.whos)):
         out.append(Clause([who]))  # "left tail, right dim": nothing is told of the left one
+    elif who.place_only and told and parted == "" and any(w.sides and {*who.sides} - {*w.sides} for w in now.whos):
+        out.append(Clause([who]))  # "left indicator flashes on the right as well": which is to be asked
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides
