@@ -74,6 +74,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:at (?:exactly )?the same time|together)$", r"\g<who> come on together"),
     (("all other", "all the other"),
      r"\ball (?:the )?other (?P<v>caravan|trailer|car)(?:'s)? (?:lights|lamps)\b", r"the rest of the \g<v> lights"),
+    (("fuse for", "fuse of"),
+     r"\bfuse (?:for|of) (?:the |my |its )?(?P<who>(?:\w+ ){0,2}?(?:lights|lamps|indicators|hazards|horn|fogs"
+     r"|wipers|blower|fridge))"
+     r"(?= (?:goes|blows|pops|went|blew|keeps|has))", r"\g<who> fuse"),
     # What only fills.
     (("indicator", "winker", "blinker"),
      rf"^(?:the )?(?:{_INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"
