@@ -121,9 +121,7 @@ def test_two_readings_are_at_odds_over_state_or_look() -> None:
 ASKED = (
     # A denial that was taken for nothing.
     (MODEL, "no number plate lights either side and the o/s tail is faint",
-     "left number-plate lamp dark, right number-plate lamp dark when lamp switch side. right rear tail faint "
-     "when lamp "
-     "switch side"),
+     "left number-plate lamp dark, right number-plate lamp dark, right rear tail faint when lamp switch side"),
     # Lamps that nobody named.
     ("estate_1990s", "brake lamps at the sides out, high stop lamp fine",
      "left rear stop dark, right rear stop dark, high stop lamp normal when brake pedal pressed"),

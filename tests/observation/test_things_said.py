@@ -102,7 +102,7 @@ def test_a_fuse_that_holds_with_something_unplugged_is_not_one_that_holds() -> N
 
 
 def test_that_no_fuse_has_blown_is_that_they_hold() -> None:
-    assert all(" holds when " in c for c in asked("no fuse blown, left tail dead", "saloon_1970s").choices)
+    assert all(" holds" in c for c in asked("no fuse blown, left tail dead", "saloon_1970s").choices)
 
 
 RELAYS = (

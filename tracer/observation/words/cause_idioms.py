@@ -98,6 +98,15 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|indicators|engine|ignition|wipers?|blower)) (?P<is>(?:is |are )?)(?P<a>on|off|running)(?P<mid>,? .*?|,? )"
      r"(?:with (?:them|it)|when (?:they're|it's|they are|it is)) (?P<b>on|off)\b",
      r"\g<if>\g<what> \g<is>\g<a>\g<mid>with the \g<what> \g<b>"),
+    ((" on",),
+     r"\b(?P<w>when|if|with|while) (?:the |my )?(?P<a>brakes?) and (?:the |my )?(?P<b>indicators?|lights|hazards?"
+     r"|winkers?)"
+     r"(?: are)?(?: both)? on(?: together)?\b", r"\g<w> the \g<a> is on and with the \g<b> on"),
+    (("off",),
+     r"\b(?:when|if|once|after) (?:i |you |we |he |she )?(?:switch|turn|put)(?:ing)? (?:head ?|side ?)?(?:lights"
+     r"|lamps) off\b",
+     "with the lights off"),
+    (("on pedal", "from pedal", "off pedal"), r"\b(?:on|from|off) pedal\b", "with the brake pedal"),
     # What holds back at rest again.
     (("once ", "after "),
      r"(?P<on>\bstay(?:s|ing)? (?:on|lit)) (?:once|after) (?:it'?s|i'?ve|you'?ve|we'?ve|they'?ve|it has|i|you|we) "

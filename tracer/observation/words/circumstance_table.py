@@ -25,7 +25,7 @@ _WHEN = rf"(?:{_PRE} {_PERSON})"
 _LAMPS = r"(?:lights?|lamps?|beams?)"
 _SET = (
     r"(?: is| are)?(?: on| lit| switched on| turned on| used| in use| going| flashing| working| go on| goes on| "
-    r"come on| comes on)?"
+    r"come on| comes on| flash(?:es)?| blinks?| blinking| winks?)?"
 )
 _IND = (r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|semaphores?|turn signals?|turn lights?"
         r"|direction indicators?)")
@@ -121,7 +121,7 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
     ("fog", rf"{_WHEN}(?:put |switch |turn )?(?:on )?{_THE}(?:rear )?fogs?(?: {_LAMPS})?{_SET}"),
     ("side", rf"{_WHEN}(?:put |switch |turn )?(?:on )?{_THE}(?:side|parking|position|tail)s? {_LAMPS}{_SET}"
              r"(?! off| out)"),
-    ("side", rf"{_WHEN}{_THE}(?:sides(?: on)?|(?:number )?plate {_LAMPS})(?= |$)"),
+    ("side", rf"{_WHEN}{_THE}(?:sides(?: on)?|tails(?: on)?|(?:number )?plate {_LAMPS})(?= |$)"),
     ("head", rf"{_WHEN}(?:put |(?:switch|turn|go|click|pull) (?:over )?(?:to )?)?(?:on )?{_THE}head {_LAMPS}"
              rf"{_SET}(?! off| out)"),
     ("lights off", rf"{_WHEN}(?:all )?{_THE}(?:head |side |tail |parking )?{_LAMPS}(?: is| are)? "
@@ -143,6 +143,7 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                 r"without the) engine(?: running)?"),
     ("ignition off", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:off|out|switched off)|without (?:the )?"
                      r"(?:ignition|key)"),
+    ("ignition on", r"with (?:the )?(?:ignition|key)(?= *(?:,|\||$))"),
     ("ignition on", rf"{_WHEN}(?:switch|turn|put)(?:ing)? (?:on )?{_THE}(?:ignition|key)(?: on)?(?= |$)"),
     ("ignition on", rf"(?:{_WHEN}|{_PRE} )?{_THE}(?:ignition|key)(?: is)? (?:on|switched on|turned on)"),
     ("door shut", rf"(?:{_WHEN}|{_PRE} )(?:both |all )?{_THE}(?:left |right |front |rear |any )*doors?(?: is| are)? "

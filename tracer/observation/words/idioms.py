@@ -74,7 +74,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"have) (?P<who>(?:the |my )?[^,.]+)", r"\g<look>, \g<who> \g<look>"),
     (r"^(?P<who>.*?\bhead ?(?:light|lamp)s?) (?P<one>(?:is |are )?[\w' ]+?) on (?P<a>dip|dipped|low|main|full|"
      r"high)(?: beam)?,? "
-     r"(?:but |and )?(?:is |are )?(?P<two>(?!(?:the )?(?:left|right|near|off|n/s|o/s|other)\b)[\w' ]+?) "
+     r"(?:but |and )?(?:is |are )?(?P<two>(?!(?:and|but|(?:the )?(?:left|right|near|off|n/s|o/s|other))\b)[\w' ]+?) "
      r"on (?P<b>dip|dipped|low|main|full|high)(?: beam)?$",
      r"\g<who> \g<a> beam \g<one>, \g<who> \g<b> beam \g<two>"),
     (r"(?<!with )(?<!with the )\b(?P<beam>(?:main|dip(?:ped)?|low|full|high) beam) (?:burns?|lights?(?: up)?|"

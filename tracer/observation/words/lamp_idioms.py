@@ -20,7 +20,8 @@ _TELLS: Final = (
 )
 _DIP: Final = r"(?:dips?|dipped|low)(?: beams?)?"
 _MAIN: Final = r"(?:mains?|full|high)(?: beams?)?"
-_BEAMS: Final = rf"(?:both beams|either beam|(?:both )?(?:{_MAIN} (?:and|or) {_DIP}|{_DIP} (?:and|or) {_MAIN}))"
+_AND_ON: Final = r"(?:and|or)(?: on)?"
+_BEAMS: Final = rf"(?:both beams|either beam|(?:both )?(?:{_MAIN} {_AND_ON} {_DIP}|{_DIP} {_AND_ON} {_MAIN}))"
 _CORNER: Final = rf"(?P<place>{SIDE} (?:front|rear)|(?:front|rear|back) {SIDE}) corner\b"
 _HEADLAMP: Final = r"head ?(?:light|lamp)"
 _UNIT: Final = rf"(?P<side>{SIDE} )?{_HEADLAMP}(?: unit)?"

@@ -65,6 +65,19 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" but ",), r"\b(?:all |both )?works?,? but (?:(?:only|very|quite|they're|it's|they are|it is|just) "
                  r")*(?=(?:dim|faint|weak|dull|slow"
      r"|fast|too bright|quick)\w*\b)", "are "),
+    # Two that should not be on at once.
+    (("same time", "together"),
+     r"^(?P<who>(?!.*\b(?:tail|stop|brake|side|fog|head|reverse)\b)(?=.*\b(?:both|left\b.*\bright"
+     rf"|right\b.*\bleft)\b).*\b{_INDICATOR}\b(?: (?!flash|blink|wink|work"
+     r"|come|light|go)\w+)*?)"
+     r" (?:both |all )?(?:work|flash|blink|wink|come on|light(?: up)?|go)(?:e?s)?,?(?: but)?(?: both| all)? "
+     r"(?:at (?:exactly )?the same time|together)$", r"\g<who> come on together"),
+    (("all other", "all the other"),
+     r"\ball (?:the )?other (?P<v>caravan|trailer|car)(?:'s)? (?:lights|lamps)\b", r"the rest of the \g<v> lights"),
+    (("fuse for", "fuse of"),
+     r"\bfuse (?:for|of) (?:the |my |its )?(?P<who>(?:\w+ ){0,2}?(?:lights|lamps|indicators|hazards|horn|fogs"
+     r"|wipers|blower|fridge))"
+     r"(?= (?:goes|blows|pops|went|blew|keeps|has))", r"\g<who> fuse"),
     # What only fills.
     (("indicator", "winker", "blinker"),
      rf"^(?:the )?(?:{_INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"

@@ -40,6 +40,9 @@ _FAILS: Final = Pattern(
     r"|light))\b", 2)
 _AT_REST_SAID: Final = Pattern(r"\b(?:off|released|up|neutral|closed|shut|open|out of)\b", 2)
 _ONLY_GOOD: Final = Pattern(r"\bonly (?:bright|ok|okay|fine|good|normal|all right|works?)\b", 2)
+# "Brake light off when the lights are on", and not "lights off".
+_OFF: Final = Pattern(
+    r"^[^,]*\b(?:light|lamp|bulb|one|tail|stop|indicator)s? (?:is |are |stays? )?off (?:when|with|if|while)\b", 2)
 _GLOWS: Final = Pattern(r"\b(?:glow\w*|lit|comes? on|on dim\w*|lights? up|stays?|remains?|tell)\b", 2)
 _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
 _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
@@ -162,7 +165,13 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     if lamps and all(k == {"dim"} for k in looks) and on and not {*on} & own.purposes.keys():
         # "Tail lights dim with the fridge on", which lights none; but what is written out is meant as it stands.
         return written_as(symptom, own.harness).casefold() != text.strip().casefold()
-    weak = lamps and all(k <= {"dim", "faint"} for k in looks) and not any(n in on for n in lamps)
+    unlit = bool(lamps) and not any(n in on for n in lamps)
+    at_idle = symptom.state.engine_running and not own.moves(symptom.state)
+    if unlit and at_idle and all(k == {"bright"} for k in looks):
+        return True  # it was switched on
+    if unlit and own.moves(symptom.state) and all(k == {"dark"} for k in looks) and _OFF.search(text):
+        return True
+    weak = unlit and all(k <= {"dim", "faint"} for k in looks)
     if weak and own.moves(symptom.state) and not (_GLOWS.search(text) or _AT_REST_SAID.search(text)):
         # Whether what lights it was on, or it glows.
         moved = [f"{c} {p}" for c, p in own.moves(symptom.state).items()]

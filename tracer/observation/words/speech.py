@@ -189,7 +189,7 @@ class Reader(NamedReader):
         try:
             meant = self._meant(clause, told)
         except NotHere:
-            if not told.usual or any(w.sides or w.ends for w in clause.whos):
+            if not told.usual or any(w.sides or w.ends or w.other for w in clause.whos):
                 raise
             self.around.unused.append(" ".join(w.words for w in clause.whos))  # what is not there is "fine"
             return

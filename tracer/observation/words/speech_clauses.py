@@ -80,6 +80,8 @@ def clauses_of(chunks: Sequence[Chunk]) -> list[Clause]:
             elif chunk.kind in ("fuse", "relay") and not chunk.thing and now.thing[0] == "load" and not told:
                 now.thing, now.of = (chunk.kind, ""), now.thing[1]  # "horn fuse"
             else:
+                if len(now.whos) > 1 and now.whos[-1].empty and now.whos[-1].quantity == "no":
+                    out.append(now := Clause([now.whos.pop()]))  # "no brake lights and no horn"
                 none = bool(now.whos) and not told and all(w.empty and w.quantity in ("no", "any") for w in now.whos)
                 if not none and not (now.bare and (look_first or not told)):  # "no horn" is one
                     out.append(now := Clause())
@@ -198,6 +200,8 @@ def _join(chunk: Chunk, parted: str, out: list[Clause], look_first: bool, more: 
     elif parted in (",", "but", "yet") and not told and more and who.place_only and who.sides and now.whos and (
             not who.other and all(w.sides and not w.place_only and not {*w.sides} & {*who.sides} for w in now.whos)):
         out.append(Clause([who]))  # "left tail, right dim": nothing is told of the left one
+    elif who.place_only and told and parted == "" and any(w.sides and {*who.sides} - {*w.sides} for w in now.whos):
+        out.append(Clause([who]))  # "left indicator flashes on the right as well": which is to be asked
     elif who.place_only and not who.other and now.whos and (told or parted in ("", ",")):
         for one in now.whos:
             one.sides += [] if one.sides else who.sides

@@ -49,7 +49,7 @@ _ENGLISH: Final = word_set(
     "pins flows narrow two three four five six ten "
     "alike equal equally along backs own itself away immediately because changed bought never always nearside "
     "offside driver passenger "
-    "where stayed times twice"
+    "where stayed times twice except themselves itself"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.
 VEHICLE: Final = word_set("car vehicle truck van tractor lorry bike motorbike motorcycle pickup bus coach ambulance "

@@ -84,7 +84,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "cuts off|"
           "stop working|"
           "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
-          "stalls|stall|extinguishes|extinguish|fails|unserviceable|is unserviceable|are unserviceable|"
+          "stalls|stall|extinguishes|extinguish|fails|missing|unserviceable|is unserviceable|are unserviceable|"
           "defective|is defective|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"

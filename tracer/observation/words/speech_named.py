@@ -69,10 +69,11 @@ class NamedReader(SceneReader):
         """What each part of a clause means; a side that it leaves open is that of which was spoken before: "left stop
         out but the tail is fine"."""
         sides = {self.lexicon.lamps.side[n] for n in self.before} - {""}
-        beam = len(sides) == 1 and len(whos) == 1 and {*whos[0].functions} <= BEAMS and whos[0].functions
-        if beam and not (whos[0].sides or whos[0].plural or whos[0].quantity or whos[0].exact):
+        beams = len(sides) == 1 and all(w.functions and {*w.functions} <= BEAMS and not (
+            w.sides or w.plural or w.quantity or w.exact) for w in whos)
+        if beams:
             self.assumed.append(f"the {next(iter(sides))} one, as before")  # "left main beam works but dip doesn't"
-            whos = [replace(whos[0], sides=[*sides])]
+            whos = [replace(w, sides=[*sides]) for w in whos]
         try:
             return [self._part(w) for w in whos]
         except Unclear as unclear:

@@ -164,9 +164,9 @@ def _put(chunk: Chunk, lexicon: Lexicon, heard: Heard) -> None:
     previous = heard.chunks[-1] if heard.chunks else None
     if chunk.who and previous and previous.who and not previous.who.exact and not chunk.who.exact:
         add_word(previous.who, chunk.who)
-    elif chunk.who and previous and previous.who and len(previous.who.exact) > 1 and chunk.who.place_only:
+    elif chunk.who and previous and previous.who and _placed(previous.who, chunk.who, lexicon):
         add_word(previous.who, chunk.who)  # "plough lights at the back"
-    elif chunk.who and previous and previous.who and len(chunk.who.exact) > 1 and previous.who.place_only:
+    elif chunk.who and previous and previous.who and _placed(chunk.who, previous.who, lexicon):
         add_word(chunk.who, previous.who)
         heard.chunks[-1] = chunk
     elif chunk.who and previous and previous.who and _towed_by_name(chunk.who, previous.who, lexicon):
@@ -175,6 +175,13 @@ def _put(chunk: Chunk, lexicon: Lexicon, heard: Heard) -> None:
         heard.chunks[-1] = chunk  # "caravan right marker"
     else:
         heard.chunks.append(chunk)
+
+
+def _placed(named: Who, place: Who, lexicon: Lexicon) -> bool:
+    """Whether only a place is told beside lamps by their own names, some of which are there."""
+    lamps = lexicon.lamps
+    return bool(named.exact) and place.place_only and not (place.other or place.one) and any(
+        lamps.side.get(n) in place.sides or lamps.end.get(n) in place.ends for n in named.exact)
 
 
 def _names_a_lamp(words: list[str], at: int, lexicon: Lexicon) -> bool:

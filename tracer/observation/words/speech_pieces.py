@@ -58,7 +58,9 @@ def by_pieces(text: str, lexicon: Lexicon) -> list[Way]:
     for told in each:
         ways = [w + t for t in told or [()] for w in ways][:_MOST]
     alone = [told[0] for told in each if told] if len(pieces) > 1 else []
-    return [w for w in (*ways, *alone) if w]
+    swapped = [told[0] for told, piece in zip(each, pieces, strict=True)
+               if told and any(k.exchanged for k in piece.clause.says)]
+    return [w for w in (*swapped, *ways, *alone) if w]  # what is exchanged is told once, and then by its looks
 
 
 def _pieces(chunks: Sequence[Chunk]) -> list[Piece]:
@@ -107,10 +109,13 @@ def _with_whom(pieces: list[Piece]) -> list[Piece]:
         for piece in pieces:
             piece.clause.whos = [replace(w, sides=w.sides or head.sides, ends=w.ends or head.ends,
                                          names=[*head.names, *w.names]) for w in piece.clause.whos]
+    sides: list[str] = []  # of which was spoken last
     for piece in pieces:
         if piece.named:
-            _as_the_last(piece, last)
+            _as_the_last(piece, last, sides)
             last = piece
+        sides = next((w.sides for w in completed(piece.clause.whos) if len({*w.sides}) == 1), sides)
+        if piece.named:
             continue
         if last is None:
             continue
@@ -125,16 +130,16 @@ def _with_whom(pieces: list[Piece]) -> list[Piece]:
     return pieces
 
 
-def _as_the_last(piece: Piece, last: Piece | None) -> None:
+def _as_the_last(piece: Piece, last: Piece | None, sides: Sequence[str]) -> None:
     """Puts to a piece what it leaves out and the one before says: "left tail bright, stop dim" is of the left one,
     "car reversing light fine, none on the caravan" of its reversing lights."""
     before = last.clause.whos[-1:] if last is not None else []
-    for who in piece.clause.whos if before else ():
-        if vehicle_only(replace(who, quantity="")) and before[0].functions:
+    for who in piece.clause.whos:
+        if before and vehicle_only(replace(who, quantity="")) and before[0].functions:
             who.functions, who.noun = [*before[0].functions], True
         plain = who.functions and not (who.sides or who.plural or who.quantity or who.exact or who.names or who.own)
-        if plain and len({*before[0].sides}) == 1:
-            who.sides = [*before[0].sides]
+        if plain and len(piece.clause.whos) == 1:
+            who.sides = [*sides]
 
 
 def _readings(

@@ -32,8 +32,10 @@ def _beside_its_lamp(reader: StateReader, clause: Clause, name: str) -> bool:
     reverse light" is told where both should work."""
     others = [w for c in reader.clauses if c is not clause and not c.thing[0] and not any(
         k.on and not k.usual for k in c.says) for w in completed(c.whos)]
+    of_it = [FUNCTIONS[w] for w in name.split() if w in FUNCTIONS]  # "only the reversing buzzer sounds, light is off"
     for who in others if reader.around.trivial else ():
-        for function in who.functions:
+        bare = who.noun and not (who.names or who.exact or who.sides or who.ends)
+        for function in who.functions or (of_it if bare else ()):
             lamps = reader.lexicon.lamps.called(function)
             if any({*reader.healthy.own(n)} & {*reader.healthy.own(name)} for n in lamps):
                 return True

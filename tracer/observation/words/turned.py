@@ -1,9 +1,8 @@
 """Sentences that tell of two states, or of two lamps, in one turn of phrase, put into such as are read one by one.
 
 "The left tail works until I brake" is "left tail works. left tail goes out when I brake", and so is "left stop only
-works with the lights off"; "…, works otherwise" and "…, everything else normal" after the state are put where they
-are read. "Only" on one side, or on one beam, says that the other is dead; so does "but not", and "only works with the
-lights on" that it is dead without.
+works with the lights off"; "…, works otherwise" after the state is put where it is read. "Only" on one side, or on
+one beam, says that the other is dead; so does "but not", and "only works with the lights on" that it is dead without.
 """
 
 from __future__ import annotations
@@ -81,10 +80,6 @@ _BETTER: Final = Pattern(
     r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
     r",? (?:(?:but|and|then|they|it|which) )*(?:brightens?(?: up)?|gets? (?:brighter|better)|improves?|picks? up|"
     r"comes? (?:good|right|up)) (?P<when>(?:when|whenever|with|while|if|once|as soon as) .+)", 2)
-_REST: Final = Pattern(
-    r"(?P<said>.+?),? (?P<when>(?:when|with|while|if) [^,]+?),? (?:and |but )?"
-    r"(?:everything else|all the rest|the rest|all (?:the )?others?) (?:is |are )?"
-    r"(?:normal|ok|okay|fine|works?|good)", 2)
 
 
 # "Dead slow" is very slow: what only makes the next word stronger.
@@ -270,8 +265,6 @@ def _turned(text: str) -> str:
     plain = _NOR_END.sub(r", \g<end> one does not", _NOR.sub(r", \g<side> does not", bare))
     if found := _SO_IS.fullmatch(plain):
         plain = f"{found['who']} {found['does']}, {found['two']} {found['does']}"
-    if found := _REST.fullmatch(plain):
-        return f"{found['said']}, everything else normal {found['when']}"
     if found := _OTHERWISE.fullmatch(plain):
         return f"{found['who']} works. {found['who']} {found['does']} {found['when']}"
     if found := _TWO.fullmatch(plain):
