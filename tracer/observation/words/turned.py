@@ -1,8 +1,8 @@
 """Sentences that tell of two states, or of two lamps, in one turn of phrase, put into such as are read one by one.
 
 "The left tail works until I brake" is "left tail works. left tail goes out when I brake", and so is "left stop only
-works with the lights off"; "…, works otherwise" after the state is put where it is read. "Only" on one side, or on one
-beam, says that the other is dead; so does "but not", and "only works with the lights on" that it is dead without.
+works with the lights off"; "…, works otherwise" after the state is put where it is read. "Only" on one side, or on
+one beam, says that the other is dead; so does "but not", and "only works with the lights on" that it is dead without.
 """
 
 from __future__ import annotations
