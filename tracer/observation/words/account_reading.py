@@ -261,7 +261,7 @@ class Reading(_Found):
         """"Only" says of something that others, or it in other states, do otherwise: or how little it does."""
         words = self.said.words
         at = next((k for k, w in enumerate(words) if w == "only"), None)
-        if at is None or any(s.only for s in self.symptoms) or not self.lamps:
+        if at is None or any(s.only for s in self.symptoms) or not self.lamps or self.things:
             return
         after = {*words[at + 1 : at + 4]}
         merely = any(k.words and k.words <= _WEAK | _DARK
