@@ -51,7 +51,7 @@ _WHERE: Final = word_set("left right front rear back side")
 _OFTEN: Final = word_set("sometimes intermittent intermittently occasionally times")
 _AT_TIMES: Final = _OFTEN | word_set("only now always")
 _LITTLE: Final = word_set(
-    "just one a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
+    "just a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
 _HELD: Final = word_set("other opposite others")
 
 
@@ -261,13 +261,14 @@ class Reading(_Found):
         """"Only" says of something that others, or it in other states, do otherwise: or how little it does."""
         words = self.said.words
         at = next((k for k, w in enumerate(words) if w == "only"), None)
-        if at is None or any(s.only for s in self.symptoms) or not self.lamps:
+        if at is None or any(s.only for s in self.symptoms) or not self.lamps or self.things:
             return
         after = {*words[at + 1 : at + 4]}
-        merely = any(k.words and k.words <= _WEAK | {"dark"} for p in self.said.parts for k in p.says)
+        merely = any(k.words and k.words <= _WEAK | _DARK
+                     for p in self.said.parts if "only" in p.words for k in p.says)
         looks = {(k.words & {"normal", "bright"} != frozenset(), k.flash in (None, "flashing"), k.lamp in on)
-                 for k, on in ((k, self.healthy.on(s.state)) for s in self.symptoms for k in s.seen)
-                 if isinstance(k, LampSeen)}
+                 for s in self.symptoms for on in (self.healthy.on(s.state),)
+                 for seen in s.seen for k in looks_of(seen) if isinstance(k, LampSeen)}
         if len(looks) > 1 or merely or after & (_AT_TIMES | _LITTLE) or any(k.sometimes for k in self.lamps):
             return
         yield "“only” was not understood"

@@ -107,6 +107,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|lamps) off\b",
      "with the lights off"),
     (("on pedal", "from pedal", "off pedal"), r"\b(?:on|from|off) pedal\b", "with the brake pedal"),
+    (("only one of", "just one of"),
+     r"^(?:only|just) one of the (?P<who>[\w ]+?)s? (?:works?|comes? on|lights?(?: up)?|is lit|flashes|flash),? "
+     r"(?:and )?(?:it's |it is )?"
+     rf"(?:the )?(?P<side>{SIDE})(?: one)?$", r"only the \g<side> \g<who> works"),
     # What holds back at rest again.
     (("once ", "after "),
      r"(?P<on>\bstay(?:s|ing)? (?:on|lit)) (?:once|after) (?:it'?s|i'?ve|you'?ve|we'?ve|they'?ve|it has|i|you|we) "

@@ -78,6 +78,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\bfuse (?:for|of) (?:the |my |its )?(?P<who>(?:\w+ ){0,2}?(?:lights|lamps|indicators|hazards|horn|fogs"
      r"|wipers|blower|fridge))"
      r"(?= (?:goes|blows|pops|went|blew|keeps|has))", r"\g<who> fuse"),
+    ((" lit", " on"),
+     r"^(?P<who>(?!.*\b(?:when|with|if|while|as)\b).*?) (?:is |are )?(?:lit|on),? (?:but |and )?(?:the "
+     rf")?(?P<side>{SIDE})(?: one| side)?"
+     r" (?:not|isn't|is not|doesn't|unlit)$", r"\g<who> works, \g<side> dead"),
     # What only fills.
     (("indicator", "winker", "blinker"),
      rf"^(?:the )?(?:{_INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"

@@ -72,6 +72,7 @@ class Circumstances:
     told: set[str] = field(default_factory=set)
     running: bool | None = None
     ignition: str = ""  # "ignition on" or "… off", as it was said
+    lights: str = ""  # "side" or "head", as it was said
     when: FuseTime = ""
     always: bool = False
     hazard: bool = False
@@ -254,6 +255,10 @@ def _moved(kind: str, said: str, found: Circumstances, healthy: HealthyStates) -
         if found.ignition not in ("", kind):
             found.failed.append(said)  # of the one lamp it is told with it on, and of the other with it off
         found.ignition = kind
+    if kind in ("side", "head"):
+        if found.lights not in ("", kind):
+            found.failed.append(said)  # "off with side lights, on with headlights" are two states
+        found.lights = kind
     if kind in ("left", "right") and any(len({m[c] for m in (old, new) if c in m}) > 1
                                          for old in before for new in options for c in new):
         found.failed.append(said)

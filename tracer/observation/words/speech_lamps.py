@@ -49,6 +49,19 @@ class Unclear(Exception):  # noqa: N818 - a question, not an error
         self.options, self.why = tuple(options), why
 
 
+def _those(who: Who, before: Sequence[str]) -> tuple[str, ...]:
+    """The lamps that were spoken of, where "they all", or "both lamps" of several, are those; else none.
+
+    Raises:
+        LookupError: Several are told of, and one was spoken of.
+    """
+    bulbs = who.quantity in ("both", "all") and bool({"lamps", "bulbs"} & {*who.said}) and not (
+        who.functions or who.names or who.sides or who.ends or who.own or who.exact)
+    if bulbs and len(before) == 1:
+        raise LookupError(who.words)
+    return tuple(before) if who.of_those or bulbs else ()
+
+
 def _of_those(tell_tales: list[str], spoken_of: Sequence[frozenset[str]]) -> list[str]:
     """The one of several tell-tales that is of what was spoken of; all of them if there is none, or several."""
     purposes = {p for of in spoken_of if "tell-tale" not in of for p in of}
@@ -87,8 +100,8 @@ class Lamps(LampsCalled):
             sides = {self.side[n] for n in before} - {""}
             if len(sides) == 1:
                 who = replace(who, sides=list(sides))
-        if before and who.of_those:
-            return Meant(tuple(before))
+        if those := _those(who, before):
+            return Meant(those)
         if who.whole or (who.quantity in ("all", "every") and not who.functions and not who.names):
             found_all = self._everything(who)
             if {"rest", "else"} & {*who.said} and (who.sides or who.ends or who.functions or who.names):

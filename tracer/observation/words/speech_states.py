@@ -192,7 +192,7 @@ class StateReader:
 
     def _own_way(self, each: dict[VehicleState, list[str]], meant: Meant) -> dict[VehicleState, list[str]]:
         """"The left tail goes dim with the indicator" is told of the left one."""
-        sides = {self.lexicon.lamps.side[n] for n in meant.lamps}
+        sides = {self.lexicon.lamps.side[n] for n in meant.lamps if "number plate" not in self.healthy.purposes[n]}
         own = {s: lamps for s, lamps in each.items() if any(p in sides for _, p in s.positions)}
         if not self.around.both_ways or len(sides) != 1 or not own or len(own) == len(each):
             return each
