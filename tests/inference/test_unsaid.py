@@ -303,6 +303,18 @@ def test_who_complains_of_the_tail_lamp_has_seen_the_plate_lamp() -> None:
     assert (strikes([(side, "left rear tail")])[dash] == SELDOM_SEEN).all()
 
 
+def test_an_indicator_that_stays_lit_is_left_unsaid_as_one_that_is_dark() -> None:
+    """A flasher unit whose contact stays closed lights the indicators of either side steadily: one told of two that
+    strike alike. A lamp that misses its contact says nothing of the other side."""
+    states = {side: own("rear_end").harness.state({"indicator stalk": side}) for side in ("left", "right")}
+    left, right = (Symptom(state, (LampSeen(f"{side} rear indicator", LIT, "steady"),), False, "")
+                   for side, state in states.items())
+    assert unsaid("rear_end", "flasher stuck: flasher unit", left) == pytest.approx(one_told(ALONE, ALONE))
+    assert unsaid("rear_end", "flasher stuck: flasher unit", left, right) == pytest.approx(1.0)
+    dead = told("rear_end", DARK, ("left rear indicator",), indicator_stalk="left")
+    assert unsaid("rear_end", "filament open: left rear indicator", dead) == pytest.approx(1.0)
+
+
 def test_who_complains_of_the_trailer_has_not_seen_the_plate_of_the_car() -> None:
     tow = own("tow_7pin")
     side, index = tow.harness.state({"lamp switch": "side"}), tow.predictor.lamp_index

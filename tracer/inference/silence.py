@@ -234,11 +234,9 @@ class Silence:
         out[:, [index[n] for _, n in spoken.lamps - spoken.beside]] = True
         out[:, sorted(_likes(spoken, self._sayable))] = True
         for state, name in spoken.complained:
-            lamp, usual = index[name], self.predictor.healthy(state).flux[0]
-            other = self._sayable.mirror(lamp)
+            lamp, other = index[name], self._sayable.mirror(index[name])
             mates = [*self._sayable.beside(lamp), *([] if other is None else [other])]
-            right = _apart(told[state].flux[:, lamp], usual[lamp]) <= least - _AS_MUCH
-            out[:, mates] |= right[:, None]
+            out[:, mates] |= ~_looks_odd(told[state], self.predictor.healthy(state), least)[:, [lamp]]
         return out
 
     def _shine(self, panels: Sequence[Panel], odd: Bools) -> Bools:
@@ -318,14 +316,11 @@ class Silence:
 
     def _odd(self, panels: Sequence[Panel], least: Floats) -> Bools:
         """(states, A, lamps) which lamps look otherwise than usual, by `least` (A,) decades."""
-        sound = [self.predictor.healthy(s) for s in self._states]
-        apart = [_apart(p.flux, usual.flux[0]) for p, usual in zip(panels, sound, strict=True)]
-        steady = [_flashes(usual) & ~_flashes(p) for p, usual in zip(panels, sound, strict=True)]
-        return np.asarray((np.array(apart) > least[:, None] - _AS_MUCH) | steady)
+        sound = map(self.predictor.healthy, self._states)
+        return np.array([_looks_odd(p, usual, least) for p, usual in zip(panels, sound, strict=True)])
 
     def _least(self, panels: Mapping[VehicleState, Panel], spoken: Spoken, count: int) -> Floats:
-        """(A,) how far a lamp must differ to strike somebody who complained of what he did; `count`: how many are
-        asked for."""
+        """(A,) how far a lamp must differ to strike who complained of what he did; `count`: how many are asked for."""
         least = np.full(count, _ODD)
         for state in dict.fromkeys(state for state, _ in spoken.dimmed):
             panel, usual = panels[state], self.predictor.healthy(state).flux[0]
@@ -380,6 +375,12 @@ def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]
 def _apart(flux: Floats, usual: Floats) -> Floats:
     """Decades of light between two, as far as anybody sees them."""
     return np.asarray(np.abs(np.maximum(flux, _NEVER_SEEN) - np.maximum(usual, _NEVER_SEEN)))
+
+
+def _looks_odd(panel: Panel, sound: Panel, least: Floats) -> Bools:
+    """(A, lamps) which look otherwise than on a sound vehicle, by `least` (A,) decades, or no longer flash."""
+    apart = _apart(panel.flux, sound.flux[0]) > least[:, None] - _AS_MUCH
+    return np.asarray(apart | (_flashes(sound) & ~_flashes(panel)))
 
 
 def _flashes(panel: Panel) -> Bools:
