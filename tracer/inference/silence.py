@@ -320,7 +320,7 @@ class Silence:
         return np.array([_looks_odd(p, usual, least) for p, usual in zip(panels, sound, strict=True)])
 
     def _least(self, panels: Mapping[VehicleState, Panel], spoken: Spoken, count: int) -> Floats:
-        """(A,) how far a lamp must differ to strike who complained of what he did; `count`: how many are asked for."""
+        """(A,), `count` of them: how far a lamp must differ to strike who complained of what he did."""
         least = np.full(count, _ODD)
         for state in dict.fromkeys(state for state, _ in spoken.dimmed):
             panel, usual = panels[state], self.predictor.healthy(state).flux[0]
