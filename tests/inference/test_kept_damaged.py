@@ -45,8 +45,8 @@ class Asked(Kept):
 @cache
 def kept() -> tuple[Arrays, Fits]:
     """Of a bad earth point and a bad splice that were both measured, after a repair in vain: every array has rows."""
-    earth, splice = (find_fault(tool().faults, name).variants[2].change for name in ("earth bad: E2", "splice bad: S1"))
-    vehicle = PracticeVehicle(tool().harness, earth | splice)
+    earth, splice = (find_fault(tool().faults, name).variants[2] for name in ("earth bad: E2", "splice bad: S1"))
+    vehicle = PracticeVehicle(tool().harness, earth.change | splice.change)
     said: list[Evidence] = [complaint(vehicle)]
     said += [read(parse_test(f"{w} when {ON}", tool().harness), vehicle) for w in (
         "volts E2", "volt drop F1.out to S1", "volts tail.feed")]
