@@ -25,7 +25,7 @@ was right where the lamp is. Ranks count as before: either repair has to be made
 Which of its likely faults a case had is a throw of dice. The ideal observer knows the odds, and "by odds" takes them
 in place of the throw: how often the tool's first is right, and its calibration error, with the same people and the
 same words, and with less chance: what is left of it, how far odds differ from case to case within a bin, stands in
-brackets. Of 450 cases a tool that is right in every bin shows some 0.045 by the throw and some 0.01 by odds, so that
+brackets. Of 450 cases a tool that is right in every bin shows 0.048 by the throw and 0.013 by odds, so that
 only by odds 0.03 can be told from nothing. (That is as good as the observer's draws are many.)
 """
 
