@@ -49,7 +49,7 @@ MODELS = sorted((Path(__file__).parents[2] / "harness_models").glob("*.yaml"))
 # Some states of the first, every state of the other, a few of each other model: ngspice takes 10 s for all states of
 # one. tests/bench/bench_ngspice.py has every state of every model.
 WHOLE = ("pickup", "trailer_7pin")
-EVERY_STATE = {"pickup": 4}
+EVERY_STATE = {"pickup": 8}
 FEW_STATES = 2
 MOST_V, MOST_SHARE = 5e-4, 5e-3
 RANDOM_CASES = 400

@@ -243,15 +243,13 @@ def test_error_harness_gone(tmp_path: Path) -> None:
     )
 
 
-def test_what_is_measured_again_is_solved_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_measured_again_is_solved_once(job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
     """A job of many entries stays quick: a set-up is solved once a diagnosis, however often it was used."""
-    job, crossed = Job.create(tmp_path / "job.yaml", MODEL.with_name("rear_end.yaml")), (
-        "left rear stop dark, left rear indicator lit steadily at full brightness when brake pressed")
-    job.symptom(crossed)
+    job.symptom(CROSSED)
     for volts in ("11.9 V", "11.8 V", "11.9 V", "11.7 V"):
         with unremarked():
-            job.reading("volts C1.4' when brake pressed", volts)
-        job.symptom(crossed)
+            job.reading("volts C2.3' when gear reverse", volts)
+        job.symptom(CROSSED)
     tests, rows = list[Test](), list[int]()
 
     def counted(predictor: Predictor, asked: Sequence[Test], changes: Sequence[Change]) -> list[Floats]:
