@@ -217,8 +217,6 @@ def test_four_wires_of_one_splice_are_looked_along_without_a_meter() -> None:
     assert any(c.head == "battery" for c in step.cautions)
     # Its lead is off already, for the ohms measured before.
     assert step.steps[0].text == "The battery stays off (minus lead)."
-    again = propose(found, standing(), Limits(without=frozenset({"ohmmeter"})))
-    assert again == step, "the same job gets the same answer"
 
 
 def test_what_is_found_there_is_repaired() -> None:
@@ -402,7 +400,8 @@ def test_where_something_comes_and_goes_it_may_be_wiggled() -> None:
     symptom = parse_symptom(SOMETIMES, harness)
 
     def offered(found: Diagnosis) -> list[Test]:
-        return [c.test for c in Candidates(found, rows_to_plan_with(found)[0]).all() if c.test.kind == "wiggle"]
+        rows = rows_to_plan_with(found)[0][:20]  # what leads, of which all is offered
+        return [c.test for c in Candidates(found, rows).all() if c.test.kind == "wiggle"]
 
     found = tractor().diagnose([symptom], pairs=False)
     assert 1 <= len(offered(found)) <= 6
