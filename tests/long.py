@@ -3,7 +3,7 @@ that others of the same test hold. `sh tests/run -m "long or not long"` runs all
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import pytest
@@ -41,3 +41,10 @@ def in_turn(models: Iterable[str | Path], turn: int, large: frozenset[str] = LAR
 def rest_long(values: Iterable[object], default: int = 1) -> list[ParameterSet]:
     """The values as parameters, all but the first `default` of them marked `long`."""
     return [pytest.param(v, marks=[pytest.mark.long] if n >= default else []) for n, v in enumerate(values)]
+
+
+def each_with_one_of(values: Sequence[object], others: Sequence[object]) -> list[ParameterSet]:
+    """Every value with every other as parameters, of which each value keeps one, in turn, and the rest are `long`:
+    where both are held by themselves, and hardly anything goes by how they meet."""
+    return [pytest.param(v, o, marks=[] if n % len(others) == k else [pytest.mark.long])
+            for n, v in enumerate(values) for k, o in enumerate(others)]

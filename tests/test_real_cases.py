@@ -9,20 +9,16 @@ stand in `tests/real_cases/table.py`.
 
 from __future__ import annotations
 
-import json
 import os
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import astuple
 from pathlib import Path
 
 import pytest
-from filelock import FileLock
 
 from tests.real_cases.table import ANSWERED, CASES, REAL
-from tests.real_cases.telling import RealCase, Standing, play
+from tests.real_cases.telling import RealCase, Standing, played_once
 from tracer import check, list_faults, load_harness
-from tracer.cache import FOLDER_VARIABLE
 
 AMONG_THREE, FIRST_AFTER = 0.80, 0.85
 REACHED_THREE, REACHED_FIRST = 21, 14  # of 24 and 16, when this was written
@@ -36,21 +32,10 @@ Played = Mapping[str, tuple[Standing, Standing]]
 
 @pytest.fixture(scope="module")
 def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
-    """Workers take over from one another what was played in this run: its folder is new with every run. They begin
-    at different ends."""
+    """Workers begin at different ends."""
     folder = tmp_path_factory.mktemp("real_cases")
-    shared = Path(os.environ[FOLDER_VARIABLE]) / "real_cases"
-    shared.mkdir(exist_ok=True)
     order = CASES[::-1] if os.environ.get("PYTEST_XDIST_WORKER", "gw0")[-1] in "13579" else CASES
-    return {case.id: played_once(case, folder, shared / f"{case.id}.json") for case in order}
-
-
-def played_once(case: RealCase, folder: Path, kept: Path) -> tuple[Standing, Standing]:
-    with FileLock(f"{kept}.lock"):
-        if not kept.exists():
-            kept.write_text(json.dumps([astuple(s) for s in play(case, folder)]), encoding="utf-8")
-    first, after = (Standing(*told) for told in json.loads(kept.read_text(encoding="utf-8")))
-    return first, after
+    return {case.id: played_once(case, folder) for case in order}
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: c.id)

@@ -9,12 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.bench.bench_calibration import error_by_odds
 from tests.bench.truth import laws
 from tests.bench.truth.as_rated import places_by_rates, weights_by_rates
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import Electrician
-from tests.bench.truth.faults import Fault, Maker, makers
+from tests.bench.truth.faults import WEIGHTS, Fault, Maker, makers
 from tests.bench.truth.further_faults import draw, every
 from tests.bench.truth.jobs import _burns
 from tests.bench.truth.observer import Draw, Observer
@@ -22,9 +23,10 @@ from tests.bench.truth.oracle import Oracle
 from tests.bench.truth.person import SHAPES, SLIP, STRIKING, Statement, chances, events, likelihood, speak
 from tests.bench.truth.picture import Known, know, show, walk
 from tests.bench.truth.random_vehicles import random_vehicle
-from tests.bench.truth.repairs import keys_of, right
+from tests.bench.truth.repairs import credit, keys_of, right
 from tests.bench.truth.solve import settle, wired
 from tests.bench.truth.spice import PROGRAM, by_ngspice
+from tests.bench.truth.two_faults import TwoFaults, elements
 from tests.bench.truth.vehicle import read_vehicle
 from tests.bench.truth.voltages import rated
 from tracer import TracerError, list_faults, load_harness
@@ -477,3 +479,73 @@ def test_the_oracle_takes_the_test_after_which_least_is_left_to_do(rear: Known) 
 def makers_of(rear: Known, kind: str) -> list[tuple[str, Maker]]:
     """What makes the faults of a class, each with what it says."""
     return [(m(random.Random(0)).says, m) for m in makers(rear.net)[kind]]
+
+
+# --- two faults at once, and what stated shares are held against
+
+
+def test_two_faults_lie_where_the_current_has_one_way_only(rear: Known) -> None:
+    """By hand, on the circuit: the wire from the stop lamps' splice, its contact, the filament; at the shell the tail
+    lamp's current joins. The flasher unit's current goes on through whichever contact of the stalk is closed."""
+    found = every(rear.net)
+    two = TwoFaults(rear.net, found, WEIGHTS)
+    wire = _wire(rear, "S2", "left rear.stop")
+    assert two.branch("left rear stop") == {"left rear stop", "left rear stop holder", wire}
+    stalk = {r.name for r in rear.net.resistances.values() if r.name.startswith("indicator stalk")}
+    assert stalk <= two.branch("flasher unit contact")
+    assert not stalk <= two.branch(_wire(rear, "indicator stalk.L", "C1.4"))
+    rng = random.Random(2)
+    for fault in (two.make(rng) for _ in range(60)):
+        one, other = fault.things
+        assert one[0] != other[0] and {*one, *other} == {*fault.cures} and elements(fault.edit)
+        reached = set().union(*(two.branch(e) for e in elements(fault.edit)))
+        assert elements(fault.edit) <= reached
+
+
+def _wire(known: Known, a: str, b: str) -> str:
+    return next(r.name for r in known.net.resistances.values() if r.kind == "wire" and {r.a, r.b} == {a, b})
+
+
+def test_the_observer_gives_all_that_may_be_wrong_one_share_and_of_two_either_repair_all_of_it(
+    rear: Known,
+) -> None:
+    """A dead tail lamp, its holder open, or both: told alike, since one hides the other."""
+    dead, opened = Edit(lamp=(("left rear tail", 0.0),)), Edit(ohm=(("left rear tail holder", math.inf),))
+    lamp, holder = (("lamp", "left"),), (("holder", "left"), ("unit", "left"))
+    draws, both = [], dead | opened
+    for weight, edit, things in ((6.0, dead, (lamp,)), (3.0, opened, (holder,)), (1.0, both, (holder, lamp))):
+        shown = walk(rear, edit)
+        assert shown is not None
+        found = tuple(events(rear, shown, "day"))
+        draws.append(Draw(weight, sum(things, ()), edit, found, found, "", things))
+    event = draws[0].day[0]
+    observer, said = Observer(rear, draws), [Statement(event.at, event.about, "dark")]
+    odds = {tuple(own[0][0] for own in things): p for things, p in observer.odds(said)}
+    assert odds == pytest.approx({("lamp",): 0.6, ("holder",): 0.3, ("holder", "lamp"): 0.1})
+    assert {cures[0][0]: p for cures, p in observer.ranking(said)} == pytest.approx({"lamp": 0.7, "holder": 0.4})
+
+
+def test_what_is_wrong_goes_to_the_suspect_that_names_just_that() -> None:
+    lamp, holder = (("lamp", "X"),), (("holder", "X"), ("unit", "left"))
+    named = ["new lamp: X", "clean the holder of X", "clean the holder of X and new lamp: X"]
+    assert credit(named, [lamp]) == [1, 0, 0]
+    assert credit(named, [lamp, holder]) == [0, 0, 1]
+    assert credit(named[:2], [lamp, holder]) == [0.5, 0.5]
+    assert credit(["new lamp: X", "dry, clean and seal left"], [holder]) == [0, 1]
+    wire = (("terminal", "left.stop"), ("wire", "S2", "left.stop"))
+    assert credit(["repair the BK wire S2 – left.stop"], [wire]) == [1]
+    assert credit(["clean and tighten or renew the terminal on left.stop", "repair the BK wire S2 – left.stop"],
+                  [wire]) == [1, 0]
+    assert credit(["new lamp: X and new lamp: Y", "new lamp: X"], [(("lamps", "X", "Y"),)]) == [1, 0]
+    assert credit(["renew flasher unit and new fuse F2"], [(("part", "flasher unit"),)]) == [0]
+
+
+def test_an_error_by_odds_is_told_from_chance() -> None:
+    """Odds that lie about what was stated, by a tenth: a tool that is right shows what chance makes of it; one that
+    states five in a hundred too little shows that."""
+    dice = np.random.default_rng(3)
+    stated = dice.uniform(0.1, 0.9, 2000)
+    odds = stated + dice.normal(0, 0.1, 2000)
+    error, chance = error_by_odds(stated, odds)
+    assert error < 2 * chance < 0.015
+    assert error_by_odds(stated - 0.05, odds)[0] == pytest.approx(0.05, abs=0.005)

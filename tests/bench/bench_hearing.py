@@ -125,17 +125,17 @@ def summary(name: str, cases: Sequence[Case]) -> str:
     ranks = np.array([c[:3] for c in cases])
     first, three = (ranks == 1).mean(axis=0), ((ranks >= 1) & (ranks <= 3)).mean(axis=0)
     shares = [f"{a:4.0%} {b:4.0%}" for a, b in zip(first, three, strict=True)]
-    error, by_chance = calibration(cases)
+    error, by_chance = calibration(np.array([c[3] for c in cases]), np.array([c[0] == 1 for c in cases], dtype=float))
     return f"{name:14} | {len(cases):5} | {shares[0]} | {shares[1]} | {shares[2]} | {error:.3f} ({by_chance:.3f})"
 
 
-def calibration(cases: Sequence[Case]) -> tuple[float, float]:
-    """The error, and what it would be on so many cases if each share were exactly the chance of being right."""
-    stated, hit = np.array([c[3] for c in cases]), np.array([c[0] == 1 for c in cases], dtype=float)
+def calibration(stated: Floats, hit: Floats) -> tuple[float, float]:
+    """The error of shares stated for the first beside whether it was right, and what it would be on so many cases if
+    each share were exactly the chance of being right."""
     which = np.minimum((10 * stated).astype(int), 9)
 
     def error(came_true: Floats) -> float:
-        return float(np.abs(np.bincount(which, weights=stated - came_true, minlength=10)).sum() / len(cases))
+        return float(np.abs(np.bincount(which, weights=stated - came_true, minlength=10)).sum() / len(stated))
 
     chance = np.random.default_rng(0)
     by_chance = [error((chance.random(len(stated)) < stated).astype(float)) for _ in range(400)]

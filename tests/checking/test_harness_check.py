@@ -326,7 +326,7 @@ def test_every_rule_is_broken_above_or_beside() -> None:
     assert left == {"unreadable colour", "colour code missing", "not solved"}
 
 
-@pytest.mark.parametrize("name", ["relay", "plug", "trailer"])
+@pytest.mark.parametrize("name", ["relay", "plug", pytest.param("trailer", marks=pytest.mark.long)])
 def test_no_line_can_be_forgotten_unnoticed(name: str) -> None:
     """Whatever line is left out, the file is refused or something is found. Lines that only say what is
     usual (size, length, loom) or name the harness are not part of the circuit."""

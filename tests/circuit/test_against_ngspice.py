@@ -46,10 +46,10 @@ from tracer.observation.forward_model import Predictor
 
 pytestmark = needs_ngspice
 MODELS = sorted((Path(__file__).parents[2] / "harness_models").glob("*.yaml"))
-# Some states of the first, every state of the other, a few of each other model: ngspice takes 10 s for all states of
+# Some states of the first, half those of the other, a few of each other model: ngspice takes 10 s for all states of
 # one. tests/bench/bench_ngspice.py has every state of every model.
 WHOLE = ("pickup", "trailer_7pin")
-EVERY_STATE = {"pickup": 4}
+EVERY_STATE = {"pickup": 8, "trailer_7pin": 2}
 FEW_STATES = 2
 MOST_V, MOST_SHARE = 5e-4, 5e-3
 RANDOM_CASES = 400
@@ -192,14 +192,14 @@ def test_harness_models(path: Path, tmp_path: Path) -> None:
     check(path.stem, questions, tmp_path)
 
 
-@pytest.mark.parametrize("first", rest_long([0, 2]))
+@pytest.mark.parametrize("first", rest_long([0, 2, 4, 6]))
 def test_every_kind_of_part(tmp_path: Path, first: int) -> None:
     """The bench with every kind of part: LED lamps, dimmer, buzzer, relays with diode and resistor, a flasher unit
-    with electronics and tell-tale, two bodies; in every state it has, with every fourth fault somewhere, and as many
-    others with the long ones."""
+    with electronics and tell-tale, two bodies; in every state it has, with every eighth fault somewhere, and three
+    times as many others with the long ones."""
     harness = read_harness(BENCH)
     settler = Settler(build_circuit(harness))
-    faults = [(f.name, v.change) for f in list_faults(harness) for v in f.variants][first::4]
+    faults = [(f.name, v.change) for f in list_faults(harness) for v in f.variants][first::8]
     states = [harness.state(dict(zip(harness.controls, chosen, strict=True)))
               for chosen in product(*(c.positions for c in harness.controls.values()))]
     questions: list[Question] = []

@@ -253,8 +253,9 @@ def test_draw_report_repaired(run: Any, job: Path, tmp_path: Path) -> None:
         out = tmp_path / f"c.{kind}"
         assert run("draw", job, "-o", out).status == 0
         assert out.read_bytes().startswith(magic)
-    assert run("draw", MODEL, "-o", tmp_path / "h.svg", "--set", "gear=reverse", "--json").data["written"]
-    assert run("draw", MODEL, "-o", tmp_path / "s.svg", "--state", "gear in reverse").status == 0
+    rear = MODEL.with_name("rear_end.yaml")
+    assert run("draw", rear, "-o", tmp_path / "h.svg", "--set", "brake pedal=pressed", "--json").data["written"]
+    assert run("draw", rear, "-o", tmp_path / "s.svg", "--state", "brake pedal pressed").status == 0
     assert (tmp_path / "s.svg").read_text(encoding="utf-8") == (tmp_path / "h.svg").read_text(encoding="utf-8")
     assert "not by both" in run("draw", MODEL, "-o", "x.svg", "--state", "gear reverse", "--set", "gear=reverse").err
     assert run("draw", job, "-o", tmp_path / "c.gif").status == 2

@@ -47,12 +47,12 @@ def played_as_a_program(name: str) -> str:
     return done.stdout
 
 
-@pytest.mark.parametrize("name", [pytest.param(n, marks=[pytest.mark.long] if n == "motorcycle" else [])
+@pytest.mark.parametrize("name", [pytest.param(n, marks=[pytest.mark.long] if n != "pickup" else [])
                                   for n in PLANTED])
 def test_a_job_ends_proven_and_its_page_shows_it(
     name: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    shown = played_as_a_program(name) if name == "trailer" else played_here(name, capsys, monkeypatch)
+    shown = played_as_a_program(name) if name == "pickup" else played_here(name, capsys, monkeypatch)
     page, start, stop = HEADINGS[name]
     walk = page[page.index(start) : page.index(stop)]
     printed = {line.strip() for line in shown.splitlines()}

@@ -114,7 +114,8 @@ def test_only_neighbours_of_one_loom_are_mistaken_for_each_other() -> None:
 
 @pytest.mark.parametrize(("planted", "state", "lamps"), [
     ("bullets changed over: B2.3 and B3.2", "lighting switch side", ("right rear tail", "left rear stop")),
-    ("bullet in the wrong block: B2.3 in B3", "brake pedal pressed", ("right rear tail",)),
+    pytest.param("bullet in the wrong block: B2.3 in B3", "brake pedal pressed", ("right rear tail",),
+                 marks=pytest.mark.long),
 ])
 def test_a_job_leads_to_the_bullet_in_the_wrong_block(
     planted: str, state: str, lamps: tuple[str, ...], tmp_path: Path

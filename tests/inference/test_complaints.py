@@ -49,7 +49,7 @@ LACKING = {
     "fast": {"car_1950s", "glass_fibre", "pickup", "saloon_1970s", "motorcycle_6v", "made tractor", "made car"},
 }
 # Large ones, and of the others the largest that have a smaller one of their sort beside them.
-REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin", "made tractor"}
+REPEATING = long.LARGE | {"saloon_1970s", "glass_fibre", "tow_13pin", "tractor", "made tractor"}
 
 
 # Twice the work of any other, and hardly another than "made car" to the laws here: for one law in three.

@@ -31,7 +31,7 @@ def blown_in(state: VehicleState, among: Sequence[Hypothesis]) -> np.ndarray:
 
 def odds(state: VehicleState, seen: FuseSeen) -> float:
     """Of what blows it by braking alone, against what blows it at rest already."""
-    found = TOOL.diagnose([Symptom(state, (seen,))])
+    found = TOOL.diagnose([Symptom(state, (seen,))], pairs=False)
     alone = [k for k, h in enumerate(found.hypotheses) if len(h.faults) == 1]
     rest, brake = (blown_in(s, [found.hypotheses[k] for k in alone]) for s in (AT_REST, BRAKING))
     share = np.asarray(found.share)[alone]

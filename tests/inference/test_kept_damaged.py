@@ -13,6 +13,7 @@ import pytest
 from tests.inference.remembered import Remembered
 from tests.small_vehicle import ON, complaint, read, tool, with_fault
 from tracer.cache import Arrays, Kept
+from tracer.faults import find_fault
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis_cache import diagnosed
 from tracer.inference.hypotheses import basic_states
@@ -20,6 +21,7 @@ from tracer.observation.evidence import Evidence
 from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.probes import parse_test
 from tracer.planning.uncovering import uncovering
+from tracer.practice.simulated_vehicle import PracticeVehicle
 
 Fits = Callable[[Arrays], bool]
 REFUSED = (KeyError, TypeError, ValueError, IndexError)  # as what is kept takes them
@@ -42,8 +44,9 @@ class Asked(Kept):
 
 @cache
 def kept() -> tuple[Arrays, Fits]:
-    """Of a bad earth point that was measured, after a repair in vain: every array has rows."""
-    _, vehicle = with_fault("earth bad: E2")
+    """Of a bad earth point and a bad splice that were both measured, after a repair in vain: every array has rows."""
+    earth, splice = (find_fault(tool().faults, name).variants[2] for name in ("earth bad: E2", "splice bad: S1"))
+    vehicle = PracticeVehicle(tool().harness, earth.change | splice.change)
     said: list[Evidence] = [complaint(vehicle)]
     said += [read(parse_test(f"{w} when {ON}", tool().harness), vehicle) for w in (
         "volts E2", "volt drop F1.out to S1", "volts tail.feed")]

@@ -11,7 +11,7 @@ import pytest
 from tests.inference.remembered import NotBelievedError, Remembered
 from tests.library import MODELS, tool_on
 from tests.real_cases.table import CASES
-from tests.real_cases.telling import RealCase, play
+from tests.real_cases.telling import RealCase, played_once
 from tracer.cache import Kept
 from tracer.inference.bayes import Posterior
 from tracer.inference.diagnosis_cache import diagnosed
@@ -92,7 +92,7 @@ def test_two_faults_in_one_branch_are_found_one_after_the_other(tmp_path: Path) 
     """A published case (R25): the earth lead mended in vain; a jumper straight to the lamp, dark because of it, had
     cleared the plug that was bad as well."""
     case: RealCase = next(c for c in CASES if c.id == "R25")
-    _, after = play(case, tmp_path)
+    _, after = played_once(case, tmp_path)
     assert after.rank == 1, after
 
 

@@ -9,12 +9,10 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from tests.library import MODELS
+from tests.library import MODELS, tool_on
 from tracer.checking.survey import states_up_to_pairs
 from tracer.circuit.model import AddedBranch, Change
 from tracer.faults import Variant
-from tracer.harness.file.text import load_harness
-from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.repeated_judgements import SaidBefore, cells_of, mask_of
 from tracer.inference.word_model import (
@@ -78,8 +76,8 @@ def test_bright_and_then_normal_for_one_light_where_a_lamp_should_be_dark() -> N
     0.005 / 4 = 0.99625. Whether the eye says the same again or judges anew, it is that word: 0.99625 each time. A
     careless person says it with 0.9 · 0.99625 + 0.1 / 4 = 0.92163. (As two words, bright had 0.995 · 0.01 + 0.001 to
     most eyes, and normal after bright a tenth.)"""
-    harness = load_harness(MODELS / "glass_fibre.yaml")
-    investigator = Investigator(harness)
+    investigator = tool_on(MODELS / "glass_fibre.yaml")
+    harness = investigator.harness
     true = next(h for h in investigator.singles if h.faults[0].kind == "switch out of adjustment"
                 and h.faults[0].name.startswith("switch out of adjustment: reversing switch"))
     assert "neutral" in true.variants[0].says
@@ -105,8 +103,8 @@ def test_bright_and_then_normal_for_one_light_where_a_lamp_should_be_dark() -> N
 
 
 def test_bright_and_normal_in_one_state_where_a_lamp_should_be_dark_do_not_clash() -> None:
-    harness = load_harness(MODELS / "glass_fibre.yaml")
-    investigator = Investigator(harness)
+    investigator = tool_on(MODELS / "glass_fibre.yaml")
+    harness = investigator.harness
 
     def clash(**controls: str) -> bool:
         told = [Symptom(harness.state(controls), (LampSeen("reversing lamp", w),)) for w in (BRIGHT, NORMAL)]
@@ -120,8 +118,8 @@ def test_not_normal_said_of_a_lamp_that_should_be_dark_says_that_it_is_lit() -> 
     """As a set of words it would leave out just the light of a lamp that is fully lit."""
     not_normal, lit = frozenset({"dark", "faint", "dim", "bright"}), frozenset({"faint", "dim", "normal", "bright"})
     assert meant(not_normal, usual=-6.0) == lit and meant(not_normal, usual=0.0) == not_normal
-    harness = load_harness(MODELS / "glass_fibre.yaml")
-    investigator = Investigator(harness)
+    investigator = tool_on(MODELS / "glass_fibre.yaml")
+    harness = investigator.harness
     said = [
         investigator.diagnose([Symptom(harness.state({"ignition": "on"}), (LampSeen("reversing lamp", words),))])
         for words in (not_normal, lit)
@@ -159,11 +157,11 @@ def test_what_is_told_of_a_lamp_twice_is_no_judgement_of_one_eye() -> None:
     it stood some fault that shows nowhere and an eye to which every lamp is bright: two slips (0.001 each), or a
     careless person (0.03 of people, 0.02 each word) come to 1.3e-5, the lamp's base rate (0.15 of 525) to
     twenty times that."""
-    harness = load_harness(MODELS / "saloon_1970s.yaml")
-    lamp = "right number-plate lamp"
+    investigator = tool_on(MODELS / "saloon_1970s.yaml")
+    harness, lamp = investigator.harness, "right number-plate lamp"
     bright = (LampSeen(lamp, frozenset({"bright"})),)
     told = [Symptom(harness.state({"lamp switch": position}), bright) for position in ("side", "head")]
-    found = Investigator(harness).diagnose(told, pairs=False)
+    found = investigator.diagnose(told, pairs=False)
     odd = found.share[[any(lamp in e for f in h.faults for e in (f.name, f.repair)) for h in found.hypotheses]].sum()
     assert found.suspects[0].repair == f"new lamp: {lamp}"
     assert odd > 5 * (1 - odd - found.undescribed)
@@ -187,8 +185,8 @@ def test_a_dim_lamp_seen_in_six_states_is_not_six_times_evidence() -> None:
     """A side lamp called dim, and again with every other control moved, which cannot matter to it. A dead short puts
     it well inside "dim" at one place of its feed and near "faint" at another; without the rule each further state
     speaks as loudly for the first as the one before."""
-    harness = load_harness(MODELS / "car_1950s.yaml")
-    investigator = Investigator(harness)
+    investigator = tool_on(MODELS / "car_1950s.yaml")
+    harness = investigator.harness
     lamp = "left front side"
     sure, near = (
         Hypothesis((), (Variant(1.0, Change(added=(AddedBranch(place, harness.reference, 0.05),))),), 1.0)
@@ -212,8 +210,8 @@ def test_a_flat_battery_told_lamp_by_lamp_leads() -> None:
     its own wires one lamp is called dim and the next one normal. A bad joint near the battery takes little from few
     lamps and much from many; only the battery takes the same from all. (With borders that lay elsewhere for each lamp
     the flat battery had one ten-thousandth.)"""
-    harness = load_harness(MODELS / "tractor.yaml")
-    investigator = Investigator(harness)
+    investigator = tool_on(MODELS / "tractor.yaml")
+    harness = investigator.harness
     predictor = investigator.predictor
     flat = next(h for h in investigator.singles if h.faults[0].kind == "battery low" and h.variants[0].says == "flat")
     said = []

@@ -26,6 +26,7 @@ from tracer.inference.lookalikes import with_groups
 from tracer.inference.multiple_faults import Several
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.search_bound import PAIR_MUST_GAIN, as_share, left_out_loglik
+from tracer.job.vehicle import Vehicle
 from tracer.observation.evidence import Reading
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
@@ -96,7 +97,7 @@ def test_a_rate_wrong_by_the_margin_changes_the_first_suspect() -> None:
     assert margin.kind == "way open" and margin.factor > 2 and margin.then == "clean or renew way C2.5"
 
     for beyond, first in ((1.1, margin.then), (0.9, found.suspects[0].repair)):
-        other = Investigator(load_harness(MODEL))
+        other = Investigator(load_harness(MODEL), kept=Vehicle(MODEL, []).kept)
         other.faults = tuple(
             replace(f, rate=f.rate * margin.factor * beyond) if f.kind == margin.kind else f for f in other.faults
         )

@@ -22,7 +22,8 @@ from tracer.harness.model import VehicleState
 from tracer.inference.diagnose import Investigator
 from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.same_lamp import complaints_in
-from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE, ONE_SIDE
+from tracer.inference.seldom_seen import ALONE
+from tracer.inference.silence import DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE, ONE_SIDE
 from tracer.inference.statement_model import (
     BESIDE,
     LENS_NAME,

@@ -70,6 +70,8 @@ def test_unknown_work_is_refused() -> None:
     ("changed both brake light bulbs, still no brake lights", (FOUND_GOOD,), "rear stop", ""),
     ("brake lights went after I put a new radio in", ("radio",), "", "i put a new radio in"),
     ("left tail out ever since the car was welded", ("body repair",), "", "the car was welded"),
+    ("left tail out since the bumper was off", ("body repair",), "", "the bumper was off"),
+    ("left tail out ever since we had the lamp unit off", ("body repair",), "", "we had the lamp unit off"),
     ("left tail out since last week", (), "", "last week"),
     ("left tail out, no difference", (), "", ""),
 ])
@@ -91,6 +93,13 @@ def test_what_a_complaint_tells_of_the_vehicle_counts_until_it_is_taken_back(tmp
     assert Job(job.path).story == job.story
     job.undo()
     assert job.story == Story(runs=True, work=("radio",))
+
+
+def test_a_bumper_that_was_off_speaks_for_what_was_parted_and_for_what_it_is_bolted_to() -> None:
+    tool = own("bullets_1960s")
+    found = weights(Story(work=("body repair",), where="left rear"), tool.faults, tool.harness)
+    near = {f.kind: found.get(f.name, 1.0) for f in tool.faults if "left rear" in f"{f.name} {f.repair}"}
+    assert near["bullet out"] > near["terminal off"] > near["mounting open"] > 1 == near["filament open"]
 
 
 def test_a_new_lamp_says_nothing_of_the_others() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tracer.harness.base_rates import RATES
-from tracer.inference import silence, statement_model, unmodelled_cause, visual_inspection, word_model
+from tracer.inference import seldom_seen, silence, statement_model, unmodelled_cause, visual_inspection, word_model
 from tracer.inference.heat import HOT_ELSEWHERE, HOT_OF_BAD, HOT_OF_PARTED
 from tracer.inference.repeated_judgements import mask_of
 from tracer.inference.story_weights import DOES_NOT_RUN, STARTER_SERVED, WORK_MAKES
@@ -158,8 +158,9 @@ def test_nine_complaints_in_ten_are_told_as_they_were_seen() -> None:
 
 def test_what_strikes_more_is_left_unsaid_less_often() -> None:
     own = silence
-    assert 0 < own.DEAD_DENIED < own.MOST_SILENCE < own.DEAD_UNMENTIONED <= own.ONE_SIDE < own.ALONE < 0.5
-    assert own.SELDOM_SEEN < own.SHONE_EARLIER < own.MET_EARLIER < own.UNMENTIONED < 0.5 == own.GOES_ON
+    assert 0 < own.DEAD_DENIED < own.MOST_SILENCE < own.DEAD_UNMENTIONED <= own.ONE_SIDE < seldom_seen.ALONE < 0.5
+    assert 0 < seldom_seen.SELDOM_SEEN < seldom_seen.LESSER < seldom_seen.ALONE
+    assert seldom_seen.SELDOM_SEEN < own.SHONE_EARLIER < own.MET_EARLIER < own.UNMENTIONED < 0.5 == own.GOES_ON
     assert unmodelled_cause.TOUCHED_WEIGHTS.sum() == pytest.approx(1)
     touched = unmodelled_cause.TOUCHED.tolist()
     assert touched == sorted(touched, reverse=True) and touched[0] == 1

@@ -163,7 +163,7 @@ PLAIN = st.recursive(
 KEYS = (st.text() | AWKWARD).filter(lambda key: key not in ("number", "time", "kind"))
 
 
-@settings(max_examples=examples(100, 300), suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(50, 300), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.dictionaries(KEYS, PLAIN, max_size=5), kind=(st.text(min_size=1) | AWKWARD).filter(bool))
 @example(data={"note": "\n\xa0\nwet"}, kind="reading")  # a line of blanks that are no YAML blanks
 def test_any_plain_data_survives(tmp_path: Path, data: dict[str, object], kind: str) -> None:

@@ -28,6 +28,7 @@ from tracer.observation.story import Story
 
 START = datetime(2026, 3, 2, 9, tzinfo=UTC)
 COMPLAINT = "left rear reversing lamp dim, left rear tail faint when gear reverse"
+REAR_COMPLAINT = "left rear stop dim, left rear tail faint when brake pedal pressed"  # on the rear end
 EARTH = "clean and remake earth point E4"
 
 
@@ -56,13 +57,15 @@ def memory(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Memory:
 def folder(tmp_path: Path) -> Path:
     made = tmp_path / "jobs"
     made.mkdir()
-    shutil.copy(MODELS / "pickup.yaml", made)
+    for model in ("pickup", "rear_end"):
+        shutil.copy(MODELS / f"{model}.yaml", made)
     return made
 
 
-def opened(folder: Path, name: str, vehicle: str = "invented van of Mrs Example, plate XX 123, 1978") -> Job:
-    job = Job.create(folder / name, folder / "pickup.yaml", vehicle, "the lamp is weak", Clock())
-    job.symptom(COMPLAINT)
+def opened(folder: Path, name: str, vehicle: str = "invented van of Mrs Example, plate XX 123, 1978",
+           model: str = "pickup", complaint: str = COMPLAINT) -> Job:
+    job = Job.create(folder / name, folder / f"{model}.yaml", vehicle, "the lamp is weak", Clock())
+    job.symptom(complaint)
     return job
 
 
@@ -190,7 +193,7 @@ def test_without_a_memory_everything_is_as_before(
 ) -> None:
     """Bit for bit: no file, an empty one, or none wished for."""
     monkeypatch.setenv(FOLDER_VARIABLE, "off")
-    opened(folder, "a.yaml")
+    opened(folder, "a.yaml", model="rear_end", complaint=REAR_COMPLAINT)
     without = Job(folder / "a.yaml").diagnosis
     assert Job(folder / "a.yaml").learned.rates is None
     memory.learn_when_closed(True)  # a file without a job
@@ -245,9 +248,9 @@ def test_the_proof_of_a_job_does_not_move_with_what_is_learned(memory: Memory, f
 
 
 def test_what_the_harness_file_gives_stands_as_it_is(memory: Memory, folder: Path) -> None:
-    path = folder / "pickup.yaml"
+    path = folder / "rear_end.yaml"
     path.write_text(path.read_text(encoding="utf-8") + "\nbase rates: {way bad: 0.3}\n", encoding="utf-8")
-    opened(folder, "a.yaml")
+    opened(folder, "a.yaml", model="rear_end", complaint=REAR_COMPLAINT)
     before = _priors(Job(folder / "a.yaml"))
     _many(memory, folder, "way bad", 300)
     job = Job(folder / "a.yaml")
@@ -255,7 +258,7 @@ def test_what_the_harness_file_gives_stands_as_it_is(memory: Memory, folder: Pat
     assert rates is not None
     moved = {k: after[k] / before[k] for k in before}
     assert moved["earth bad"] / moved["way bad"] == pytest.approx(rates.factor["earth bad"])
-    assert rates.factor["way bad"] > 30
+    assert rates.factor["way bad"] > 20
     faulty = [h for h in job.investigator.singles_of(job.story) if not h.deviations]
     assert sum(h.prior for h in faulty) == pytest.approx(1, abs=1e-9)
 

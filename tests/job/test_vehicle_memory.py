@@ -13,7 +13,7 @@ from tracer.harness.file.text import load_harness
 from tracer.job.job import Job
 from tracer.present.report import report_data, report_html, report_markdown
 
-MODEL = Path(__file__).parents[2] / "harness_models" / "pickup.yaml"
+MODEL = Path(__file__).parents[2] / "harness_models" / "rear_end.yaml"
 LED = """\
 overlay: LED stop and tail lamps, trailer socket
 parts:
@@ -29,10 +29,10 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     tmp_path = tmp_path_factory.mktemp("march")
     shutil.copy(MODEL, tmp_path)
     (tmp_path / "led.yaml").write_text(LED, encoding="utf-8")
-    job = Job.create(tmp_path / "march.yaml", tmp_path / MODEL.name, "Invented pick-up", "no reversing lamp")
+    job = Job.create(tmp_path / "march.yaml", tmp_path / MODEL.name, "Invented rear end", "no tail lamp")
     job.overlay(tmp_path / "led.yaml")
-    job.symptom("left rear reversing lamp dark when gear reverse")
-    job.reading("volts at C2.4 when gear reverse", "12.0 V")
+    job.symptom("left rear tail dark when lights side")
+    job.reading("volts at C1.1 when lights side", "12.0 V")
     job.note("eyelet painted over")
     job.repaired("1", ["ring terminal"], 12)
     return tmp_path
@@ -59,12 +59,12 @@ def test_the_next_job_on_the_vehicle_begins_with_what_is_known(march: Job, tmp_p
     may = Job.create(tmp_path / "may.yaml", complaint="no stop lamps", same_vehicle_as=march.path)
 
     assert may.harness == march.harness
-    assert may.vehicle == "Invented pick-up"
+    assert may.vehicle == "Invented rear end"
     assert may.differences == march.differences
     assert not may.entries  # what was seen then is not evidence now
     assert not may.standing.opened  # the trim is on again
     (earlier,) = may.earlier_jobs
-    assert (earlier.file, earlier.complaint, earlier.notes) == ("march.yaml", "no reversing lamp",
+    assert (earlier.file, earlier.complaint, earlier.notes) == ("march.yaml", "no tail lamp",
                                                                ("eyelet painted over",))
     assert earlier.repairs == (f"{march.repairs[0].data['repair']} (fitted: ring terminal)",)
     assert earlier.opened == tuple(sorted(march.standing.opened)) != ()

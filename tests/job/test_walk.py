@@ -28,8 +28,8 @@ def test_a_walk_at_random_ends_no_command_otherwise_than_it_may(number: int, tmp
 
 def test_what_is_taken_back_leaves_the_job_as_it_stood(tmp_path: Path) -> None:
     """Entries of every kind, each taken back at once: status and shares are those before it."""
-    walk = Walk(TRAILER, tmp_path, random.Random("taken back"), heavy=False)
-    walk.call("symptom", str(walk.job), "left lamp unit stop dim when brake pedal pressed")
+    walk = Walk(MODELS / "rear_end.yaml", tmp_path, random.Random("taken back"), heavy=False)
+    walk.call("symptom", str(walk.job), "left rear stop dim when brake pedal pressed")
     walk.holds()
     for enter in (Walk.symptom, Walk.reading, Walk.repaired, Walk.reading):
         stands = len(walk.live.record.living)

@@ -349,7 +349,7 @@ phrases = st.lists(
 ).map(" ".join)
 
 
-@settings(max_examples=examples(100, 300))
+@settings(max_examples=examples(40, 300))
 @given(st.text(max_size=80) | phrases)
 def test_any_text_is_understood_or_told_in_one_line(text: str) -> None:
     for whole in (text, f"{text} when brake pressed", f"left tail dim when {text}"):

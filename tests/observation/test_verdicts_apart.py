@@ -11,6 +11,7 @@ from functools import cache
 import pytest
 
 from tests.library import MODELS
+from tests.long import each_with_one_of
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
 from tracer.observation.healthy_states import HealthyStates, healthy_states
@@ -53,9 +54,8 @@ PAIRS = (
 )
 
 
-@pytest.mark.parametrize("strange", STRANGE)
+@pytest.mark.parametrize(("strange", "joint"), each_with_one_of(STRANGE, [" and ", " but ", ", "]))
 @pytest.mark.parametrize(("one", "other", "does", "must"), PAIRS)
-@pytest.mark.parametrize("joint", [" and ", " but ", ", "])
 def test_the_verdict_of_the_next_part_does_not_spread_back(
     strange: str, one: str, other: str, does: str, must: str, joint: str
 ) -> None:
@@ -65,11 +65,10 @@ def test_the_verdict_of_the_next_part_does_not_spread_back(
     assert len({c.replace(must, "") for c in choices}) == len(choices)
 
 
-@pytest.mark.parametrize("strange", STRANGE)
+@pytest.mark.parametrize(("strange", "joint"), each_with_one_of(STRANGE, [" and the ", " but the ", ", "]))
 @pytest.mark.parametrize(("other", "one"), [
     ("right tail dead", "left one"), ("left front indicator dead", "left rear one"), ("left stop works", "left tail"),
 ])
-@pytest.mark.parametrize("joint", [" and the ", " but the ", ", "])
 def test_nor_does_that_of_the_part_before(strange: str, other: str, one: str, joint: str) -> None:
     with pytest.raises(TracerError):
         understand(f"{other}{joint}{one} {strange}", own("estate_1990s").harness, own("estate_1990s"))

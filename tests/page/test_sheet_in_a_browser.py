@@ -26,13 +26,17 @@ SHOWN = "[...document.querySelectorAll('.box')].filter(b => b.checkVisibility())
 FEW_BOXES_S = 14.0  # of a clock that goes a second at every look
 
 
+def connected(browser: Browser, on: bool) -> None:
+    browser.call("Network.emulateNetworkConditions", offline=not on, latency=0, downloadThroughput=-1,
+                 uploadThroughput=-1)
+
+
 @contextmanager
 def in_flight_mode() -> Iterator[Browser]:
     with browsing() as found:
         found.size(360, 640)
         found.call("Network.enable")
-        found.call("Network.emulateNetworkConditions", offline=True, latency=0, downloadThroughput=-1,
-                   uploadThroughput=-1)
+        connected(found, False)
         yield found
         assert found.left == []
 
@@ -235,14 +239,19 @@ def test_the_page_makes_it_beside_everything_else_and_takes_its_line(tmp_path: P
     assert client.get(f"/job/{name}/plan.html").status_code == 404
 
 
-def test_a_sheet_made_by_the_page_is_kept_and_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_sheet_made_by_the_page_is_kept_and_opened(
+    browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def quick(job: Job, **more: object) -> Sheet:
         return grow(job, minutes=0.02, clock=Ticks())
 
     monkeypatch.setattr("tracer.page.plans.grow", quick)
     vehicle(tmp_path)
-    with browsing() as tab, served(tmp_path) as url:
-        tab.size(360, 640)
+    tab = browser
+    with ExitStack() as stack:
+        url = stack.enter_context(served(tmp_path))
+        connected(tab, True)
+        stack.callback(connected, tab, False)
         tab.go(f"{url}/?key={KEY}")
         client = client_of(tmp_path)
         name = started(client)

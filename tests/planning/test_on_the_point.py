@@ -13,7 +13,8 @@ from tracer.circuit.model import NO_CHANGE
 from tracer.faults import find_fault
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
-from tracer.inference.silence import ALONE, DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE
+from tracer.inference.seldom_seen import ALONE
+from tracer.inference.silence import DEAD_UNMENTIONED, GOES_ON, MOST_SILENCE
 from tracer.job.job import Job
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.costs import Standing

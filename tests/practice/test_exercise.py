@@ -173,8 +173,8 @@ def test_an_earth_point_remade_has_its_eyelets_clean(tmp_path: Path) -> None:
     """Every eyelet is off the point that is remade, and none of another's (common practice, no source)."""
     pickup = MODELS / "pickup.yaml"
     harness = load_harness(pickup)
-    seed = next(s for s in range(200) if draw(harness, 2, s).faults[0].kind in ("eyelet bad", "eyelet open"))
-    exercise = Exercise.begin(tmp_path / "lesson.yaml", pickup, 2, seed)
+    exercise = Exercise.begin(tmp_path / "lesson.yaml", pickup, 2, 15)
+    assert exercise.hidden.faults[0].kind in ("eyelet bad", "eyelet open")  # what this seed hides
     points = {f.node: f.repair for f in list_faults(harness) if f.kind == "earth bad"}
     own = points.pop(exercise.hidden.faults[0].node)
     assert not exercise.repair(next(iter(points.values()))).helped
@@ -209,7 +209,7 @@ def test_a_clumsy_learner_is_told_what_was_clumsy(begun: Exercise) -> None:
     assert told.parted
 
 
-@pytest.mark.parametrize("level", rest_long([4, 1, 2]))
+@pytest.mark.parametrize("level", rest_long([1, 4, 2]))  # of level 2 one is played for the clumsy learner
 def test_the_tools_own_plan_puts_it_right_through_the_same_exercise(level: int) -> None:
     played = play_plan(REAR, level, 11)
     assert played.found

@@ -13,15 +13,16 @@ from typing import Any
 import pytest
 
 from tests.library import MODELS
-from tracer.circuit.model import NO_CHANGE
+from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import TracerError
 from tracer.faults import Fault, list_faults
 from tracer.harness.base_rates import RATES
 from tracer.harness.file.text import load_harness
-from tracer.harness.model import Harness, VehicleState
+from tracer.harness.model import VehicleState
 from tracer.inference.hypotheses import basic_states
 from tracer.job.job import Job
-from tracer.practice.simulated_vehicle import PracticeVehicle
+from tracer.observation.forward_model import Predictor
+from tracer.practice.simulated_vehicle import looks_of
 from tracer.present.html import templates
 from tracer.present.report.customer import Bill, bill, customer_data, customer_html, customer_markdown, money
 from tracer.present.report.driver_words import BACK_FEED, MOST_WORDS, TOLD, Told, lamp_words, told_of
@@ -36,18 +37,15 @@ CODE = re.compile(r"\b[A-Z]{1,3}[0-9]+\b|\b[0-9]+[a-zA-Z]\b|\b[0-9]+[-–][0-9]+
 Looks = Mapping[VehicleState, dict[str, str]]  # of every lamp, by state
 
 
-def sound_looks(harness: Harness) -> Looks:
-    vehicle = PracticeVehicle(harness, NO_CHANGE)
-    return {state: vehicle.looks(state) for state in basic_states(harness)}
+def looks_in(predictor: Predictor, change: Change) -> Looks:
+    states = basic_states(predictor.harness)
+    return dict(zip(states, looks_of(predictor, change, states), strict=True))
 
 
-def affected(fault: Fault, harness: Harness, sound: Looks) -> list[str]:
+def affected(fault: Fault, predictor: Predictor, sound: Looks) -> list[str]:
     """Lamps that look otherwise under a fault, at its worst severity."""
-    sick = PracticeVehicle(harness, fault.variants[-1].change)
-    found: list[str] = []
-    for state, good in sound.items():
-        bad = sick.looks(state)
-        found += [lamp for lamp in good if good[lamp] != bad[lamp]]
+    sick = looks_in(predictor, fault.variants[-1].change)
+    found = [lamp for state, good in sound.items() for lamp in good if good[lamp] != sick[state][lamp]]
     return list(dict.fromkeys(found))
 
 
@@ -57,10 +55,11 @@ def forty() -> tuple[tuple[str, Told], ...]:
     found: dict[str, Told] = {}
     for name in USED:
         harness = load_harness(MODELS / f"{name}.yaml")
-        sound = sound_looks(harness)
+        predictor = Predictor(harness)
+        sound = looks_in(predictor, NO_CHANGE)
         for fault in list_faults(harness):
             if fault.kind not in found:
-                found[fault.kind] = told_of(fault, harness, affected(fault, harness, sound))
+                found[fault.kind] = told_of(fault, harness, affected(fault, predictor, sound))
     return tuple(found.items())
 
 

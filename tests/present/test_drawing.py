@@ -13,6 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import pygraphviz
 import pytest
 
@@ -78,24 +79,21 @@ def texts(root: ElementTree.Element) -> list[str]:
 
 def overlaps(canvas: Canvas) -> list[str]:
     """Lettering that runs into other lettering, or that a line goes through."""
-    boxes, found = canvas.boxes(), []
-    for i, (l1, t1, r1, b1, s1) in enumerate(boxes):
-        for l2, t2, r2, b2, s2 in boxes[:i]:
-            if min(r1, r2) - max(l1, l2) > 0.5 and min(b1, b2) - max(t1, t2) > 0.5:
-                found.append(f"{s1} on {s2}")
-    for op in canvas.ops:
-        if not isinstance(op, Stroke) or op.colour == "#ffffff":
-            continue
-        half = op.width / 2
-        for (x1, y1), (x2, y2) in zip(op.points, op.points[1:], strict=False):
-            if min(abs(x1 - x2), abs(y1 - y2)) > 0.1:
-                continue  # a blade or a cross, inside its sign
-            for left, top, right, bottom, text in boxes:
-                across = min(right, max(x1, x2) + half) - max(left, min(x1, x2) - half)
-                down = min(bottom, max(y1, y2) + half) - max(top, min(y1, y2) - half)
-                if across > 0.5 and down > 1.0:
-                    found.append(f"a line through {text}")
-    return found
+    boxes = canvas.boxes()
+    words = [text for *_, text in boxes]
+    left, top, right, bottom = np.array([box[:4] for box in boxes]).reshape(-1, 4).T
+    across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
+    down = np.minimum(bottom[:, None], bottom) - np.maximum(top[:, None], top)
+    found = [f"{words[i]} on {words[j]}" for i, j in np.argwhere(np.tril((across > 0.5) & (down > 0.5), -1))]
+    lines = np.array([
+        (*one, *other, op.width / 2) for op in canvas.ops if isinstance(op, Stroke) and op.colour != "#ffffff"
+        for one, other in zip(op.points, op.points[1:], strict=False)
+        if min(abs(one[0] - other[0]), abs(one[1] - other[1])) <= 0.1  # else a blade or a cross, inside its sign
+    ]).reshape(-1, 5)
+    x1, y1, x2, y2, half = lines.T[:, :, None]
+    across = np.minimum(right, np.maximum(x1, x2) + half) - np.maximum(left, np.minimum(x1, x2) - half)
+    down = np.minimum(bottom, np.maximum(y1, y2) + half) - np.maximum(top, np.minimum(y1, y2) - half)
+    return found + [f"a line through {words[j]}" for _, j in np.argwhere((across > 0.5) & (down > 1.0))]
 
 
 # What is drawn -----------------------------------------------------------------------------------

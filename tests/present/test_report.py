@@ -83,9 +83,6 @@ def prove_all(job: Job) -> None:
 @pytest.fixture(scope="module")
 def closed(lost_earth: Job) -> Job:
     job = again(lost_earth, "closed")
-    overlay = job.path.with_name("socket.yaml")
-    overlay.write_text("overlay: trailer socket fitted\nconnectors:\n  C9: {ways: 7, place: tow bar}\n")
-    job.overlay(overlay)
     job.note("paint under the eyelet")
     job.repaired("clean and remake earth point E4", ["M8 eyelet"], 14)
     prove_all(job)
@@ -96,14 +93,15 @@ def closed(lost_earth: Job) -> Job:
 def evil(tmp_path_factory: pytest.TempPathFactory) -> Job:
     """A job with something nasty in every place that a person fills."""
     folder = tmp_path_factory.mktemp("evil")
-    text = (MODELS / "pickup.yaml").read_text(encoding="utf-8")
+    text = (MODELS / "rear_end.yaml").read_text(encoding="utf-8")
     title = json.dumps(f"{EVIL} {EVIL_MARKDOWN}")
-    text = text.replace("harness: Invented pick-up, exterior lighting", f"harness: {title}")
-    text = text.replace("place: left rear chassis rail", f"place: {json.dumps(EVIL)}")
+    assert "harness: Invented rear end\n" in text
+    text = text.replace("harness: Invented rear end\n", f"harness: {title}\n")
+    text = text.replace("place: left rear corner", f"place: {json.dumps(EVIL)}")
     (folder / "evil <i>.yaml").write_text(text, encoding="utf-8")
     job = Job.create(folder / "job.yaml", folder / "evil <i>.yaml", EVIL, f"{EVIL}\n{EVIL_MARKDOWN}", Clock())
     job.symptom("left rear stop dim, left rear tail faint when brake pedal pressed")
-    job.reading("volts at E4 when brake pedal pressed", "3.4 V (<b onclick=run>sic</b>)")
+    job.reading("volts at E1 when brake pedal pressed", "3.4 V (<b onclick=run>sic</b>)")
     job.note(f"{EVIL}\u202e {EVIL_MARKDOWN}")
     overlay = folder / "a.yaml"
     overlay.write_text(f"overlay: x\n# ````\n# {EVIL}\nconnectors:\n  C9: {{ways: 7}}\n", encoding="utf-8")
@@ -182,7 +180,6 @@ def test_what_a_closed_record_says(closed: Job) -> None:
     assert data["effort"]["tests_estimated_minutes"] == pytest.approx(closed.minutes_spent, abs=0.05)
     assert data["harness"]["file"] == "pickup.yaml"
     assert data["harness"]["changed_since_job_was_opened"] is False
-    assert data["differences"]["overlays"][0]["name"] == "socket.yaml"
     assert {"danger", "caution", "note"} >= {c["grade"] for c in data["cautions"]}
     assert any("the minus lead off first" in c["text"] for c in repair["cautions"])
     assert data["road"] is None, "a closed job says nothing of the road"
@@ -207,8 +204,12 @@ def test_both_forms_say_the_same(closed: Job) -> None:
         assert words in page.replace("\u00a0", " ")
         assert words in markdown
     assert "WITHDRAWN – T2" in markdown and "WITHDRAWN" in page
-    assert "C9: {ways: 7, place: tow bar}" in page and "C9: {ways: 7, place: tow bar}" in markdown
     assert "STILL OPEN" not in page + markdown
+
+
+def test_what_differs_on_the_vehicle_stands_in_both_forms(evil: Job) -> None:
+    assert report_data(evil)["differences"]["overlays"][0]["name"] == "a.yaml"
+    assert "C9: {ways: 7}" in Page(report_html(evil)).text and "C9: {ways: 7}" in report_markdown(evil)
 
 
 def test_same_job_same_record(closed: Job) -> None:

@@ -153,11 +153,11 @@ def test_what_a_tap_adds_to_the_line_stands_in_the_page_sign_by_sign(
 
 
 def test_a_number_without_its_sign_is_taken_as_the_job_takes_it(tmp_path: Path) -> None:
-    """On the positive-earth motorcycle nothing lies above the body; on the pick-up nothing lies below it."""
-    for model, sign, minutes in (("motorcycle_6v", "-", 0.1), ("pickup", "+", 0.2)):
+    """On the positive-earth motorcycle nothing lies above the body; on the rear end nothing lies below it."""
+    for model, sign, minutes in (("motorcycle_6v", "-", 0.1), ("rear_end", "+", 0.2)):
         job = Job.create(tmp_path / f"{model}.yaml", MODEL.with_name(f"{model}.yaml"))
         lamp, state = {"motorcycle_6v": ("rear lamp tail", "lamp switch pilot"),
-                       "pickup": ("left rear tail", "lamp switch side")}[model]
+                       "rear_end": ("left rear tail", "lamp switch side")}[model]
         job.symptom(f"{lamp} dark when {state}")
         boxes = grow(job, minutes=minutes, clock=Ticks()).boxes
         turns = {b.turn for b in boxes if b.test.startswith("volts at")}

@@ -66,7 +66,7 @@ def test_an_end_of_a_vehicle_takes_two_sheets_at_most(name: str) -> None:
     assert all(share <= max(least.values()) for share in left.values())  # each end shows its likeliest
 
 
-@pytest.mark.parametrize("name", in_turn(ALL, 1))
+@pytest.mark.parametrize("name", in_turn(ALL, 0))  # the charts that are made already
 def test_what_is_shortened_says_of_every_lamp_how_it_looks(name: str) -> None:
     """A row that ends in "and 9 more" would not say whether these are dark or dim; no two of a state read alike."""
     sights = sights_of(made(name))

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
+import os
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from pathlib import Path
+
+from filelock import FileLock
 
 from tests.shared import unremarked
 from tracer import Job
+from tracer.cache import FOLDER_VARIABLE
 from tracer.inference.diagnosis import Suspect
 
 HERE = Path(__file__).parent
@@ -125,6 +130,19 @@ def _right(suspect: Suspect, accepted: Sequence[str], every: Sequence[str]) -> b
 
 def _fits(names: tuple[str, str], patterns: Sequence[str]) -> bool:
     return any(re.fullmatch(p, n) for p in patterns for n in names)
+
+
+def played_once(case: RealCase, folder: Path) -> tuple[Standing, Standing]:
+    """As `play`; workers and tests take over from one another what was played in this run, whose folder of kept
+    results is new."""
+    shared = Path(os.environ[FOLDER_VARIABLE]) / "real_cases"
+    shared.mkdir(exist_ok=True)
+    kept = shared / f"{case.id}.json"
+    with FileLock(f"{kept}.lock"):
+        if not kept.exists():
+            kept.write_text(json.dumps([astuple(s) for s in play(case, folder)]), encoding="utf-8")
+    first, after = (Standing(*told) for told in json.loads(kept.read_text(encoding="utf-8")))
+    return first, after
 
 
 def play(case: RealCase, folder: Path) -> tuple[Standing, Standing]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from tests.faces.test_commands import run as run
 from tests.library import evidence_from, tool_on
 from tests.long import large_long
-from tests.shared import investigator_for
+from tests.shared import investigator_for, unremarked
 from tracer.checking.chart import chart
 from tracer.checking.rules import check
 from tracer.checking.simulation import simulate
@@ -166,13 +167,44 @@ def _illegal(state: VehicleState) -> bool:
     return position.get("ignition") == "start" or (state.engine_running and position.get("gear") == "reverse")
 
 
+@cache
+def with_a_starter() -> Investigator:
+    """The rear end, with a key that cranks, a lamp that is lit only then, and a reversing lamp; weighed sooner than a
+    whole vehicle."""
+    text = (MODELS / "rear_end.yaml").read_text(encoding="utf-8")
+    for heading, more in STARTER.items():
+        assert f"\n{heading}:\n" in text
+        text = text.replace(f"\n{heading}:\n", f"\n{heading}:\n{more}")
+    return investigator_for(read_harness(text, "rear end with a starter"))
+
+
+STARTER = {
+    "controls": """\
+  ignition: {positions: [off, on, start], assumed: on, sprung: [start]}
+  gear: {positions: [neutral, reverse], drives: [reverse]}
+""",
+    "parts": """\
+  ignition switch: {kind: switch, control: ignition, contacts: {on: [30-15], start: [30-15, 30-50]}}
+  reversing switch: {kind: switch, control: gear, contacts: {reverse: [in-out]}}
+  reversing lamp: {kind: lamp, lamp: P21W, earth at: E3}
+  check tell-tale: {kind: lamp, lamp: 1.2 W, earth at: E3}
+""",
+    "wires": """\
+  - {run: S1 > ignition switch.30, size: 1.5 mm²}
+  - ignition switch.15 > reversing switch.in
+  - reversing switch.out > reversing lamp.feed
+  - ignition switch.50 > check tell-tale.feed
+""",
+}
+
+
 def test_no_candidate_and_no_proof_has_the_gear_in_with_the_engine_running_or_the_starter_turning() -> None:
-    tool = tool_on(MODELS / "estate_1990s.yaml")
+    tool = with_a_starter()
     state = tool.harness.state({"gear": "reverse"}, engine_running=True)
     start = tool.harness.state({"ignition": "start"})
     lamp = next(f.lamp for f in tool.harness.lamps() if "reversing" in f.lamp)
     seen = [Symptom(state, (LampSeen(lamp, frozenset({"dark"})),)),
-            Symptom(start, (LampSeen("brake pad tell-tale", frozenset({"dark"})),))]
+            Symptom(start, (LampSeen("check tell-tale", frozenset({"dark"})),))]
     found = tool.diagnose(seen, pairs=False)  # what is proposed goes by the states, whatever the suspects are
     rows, _ = rows_to_plan_with(found)
     every = [c.test for c in Candidates(found, rows[:20]).all() if not forbidden(c.test, tool.harness)]
@@ -192,8 +224,9 @@ def test_what_was_seen_so_is_kept_with_a_warning(tmp_path: Path) -> None:
     warned = [
         job.symptom("brake pad tell-tale dark when ignition start"),
         job.symptom("left rear tail dark when lights side, gear reverse, engine running"),
-        job.reading("look left rear tail when gear reverse, engine running", "dark"),
     ]
+    with unremarked():  # neither what was expected nor what may be short: the warning stands by itself
+        warned.append(job.reading("look left rear tail when gear reverse, engine running", "dark"))
     reasons = ("the starter would turn", *2 * ["in gear with the engine running"])
     for recorded, why in zip(warned, reasons, strict=True):
         assert recorded.remark.startswith(f"dangerous as it was done ({why})")

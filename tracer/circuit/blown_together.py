@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import OPEN_OHM, Circuit, Ints, Setup
 from tracer.circuit.port_newton import MOST_STRONG
 from tracer.circuit.shared_networks import Asked, SharingSolver
@@ -44,12 +45,21 @@ def _parts(circuit: Circuit, fuses: Sequence[str], one: Asked) -> list[tuple[str
     parts: list[tuple[str | None, Ints]] = []
     least = _FEW if len(circuit.ports) > MOST_STRONG * max(len(fuses), 1) else _WORTH_A_NETWORK
     if len(left) >= least and one.table.branch.shape[1]:
+        row, branch = _opened(one.table)
         for name in fuses:
-            gone = ((one.table.branch == circuit.branch_index[name]) & (one.table.target_s == 0)).any(axis=1) & left
-            if int(gone.sum()) >= least:
-                parts.append((name, np.flatnonzero(gone)))
-                left &= ~gone
+            gone = row[branch == circuit.branch_index[name]]
+            gone = np.unique(gone[left[gone]])
+            if len(gone) >= least:
+                parts.append((name, gone))
+                left[gone] = False
     return [*parts, (None, np.flatnonzero(left))] if left.any() or not parts else parts
+
+
+def _opened(table: ChangeTable) -> tuple[Ints, Ints]:
+    """The rows in which a branch is open, and which it is: looked for once for all fuses."""
+    row, branch, target_s = table.set_branches
+    opened = target_s == 0
+    return row[opened], branch[opened]
 
 
 def _without(setup: Setup, fuse: str) -> Setup:

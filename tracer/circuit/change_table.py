@@ -132,6 +132,12 @@ class ChangeTable:
         return row, self.a.reshape(-1)[self.used], self.b.reshape(-1)[self.used]
 
     @cached_property
+    def set_branches(self) -> tuple[Ints, Ints, Floats]:
+        """Row, branch and the conductance it is to have, of each change of a branch that the circuit has."""
+        at = self.used[self.branch.reshape(-1)[self.used] >= 0]
+        return at // max(self.branch.shape[1], 1), self.branch.reshape(-1)[at], self.target_s.reshape(-1)[at]
+
+    @cached_property
     def other_ratings(self) -> Ints:
         """Rows in which some fuse has another rating than it should."""
         return np.flatnonzero((self.rating != 1).any(axis=1))

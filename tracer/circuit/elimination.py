@@ -19,6 +19,7 @@ import numpy as np
 from tracer.circuit.model import Bools, Floats, Ints
 
 _REMAINS_S = 1e-12
+_NONE: Ints = np.zeros(0, dtype=np.intp)
 _FEW_NEIGHBOURS = 2  # nodes with no more are taken out as soon as may be: they leave at most one branch
 
 Neighbours = list[list[int]]
@@ -88,39 +89,30 @@ class Order:
             if a != b and a and b:
                 near[a].add(b)
                 near[b].add(a)
-        slot_of: dict[int, int] = {}
-        for a, mine in enumerate(near):
-            for b in mine:
-                if a < b:
-                    slot_of[a * nodes + b] = len(slot_of)
-        taken = _taken_out(near)
-        for level in taken:
-            for _, others in level:
-                for k, one in enumerate(others):
-                    for two in others[k + 1:]:
-                        slot_of.setdefault(one * nodes + two, len(slot_of))
-        self.between = len(slot_of)
+        alike = _alike(_taken_out(near))
+        # Whatever joins two nodes, from the start or left behind, is there when the first of them is taken out.
+        between = [(node[:, None], other) for node, other in alike if other.shape[1]]
+        self._keys = np.unique(np.concatenate([self._key(*x).ravel() for x in between])) if between else _NONE
+        self.between = len(self._keys)
         self.slots = self.between + nodes
-        keys = np.fromiter(slot_of, dtype=np.intp, count=len(slot_of))
-        self._by_key = np.argsort(keys)
-        self._keys = keys[self._by_key]
-        self._groups = [self._group(some) for level in taken for some in _by_degree(level)]
+        self._groups = [self._group(node, other) for node, other in alike]
+
+    def _key(self, a: Ints, b: Ints) -> Ints:
+        return np.asarray(np.minimum(a, b) * self.nodes + np.maximum(a, b))
 
     def slot(self, a: Ints, b: Ints) -> Ints:
         """Where the conductance between a and b is kept; between a node and itself in the reference's own."""
-        low, high = np.minimum(a, b), np.maximum(a, b)
-        to_reference = np.where(a == b, 0, high) + self.between
+        to_reference = np.where(a == b, 0, np.maximum(a, b)) + self.between
         if not self.between:
             return to_reference
-        at = np.minimum(np.searchsorted(self._keys, low * self.nodes + high), self.between - 1)
-        return np.where((low == 0) | (a == b), to_reference, self._by_key[at])
+        at = np.minimum(np.searchsorted(self._keys, self._key(a, b)), self.between - 1)
+        return np.where((np.minimum(a, b) == 0) | (a == b), to_reference, at)
 
     def knows(self, a: Ints, b: Ints) -> Bools:
         """Whether a conductance between a and b has a place here."""
-        low, high = np.minimum(a, b), np.maximum(a, b)
-        known = (low == 0) | (low == high)
+        known = (np.minimum(a, b) == 0) | (a == b)
         if self.between:
-            keys = low * self.nodes + high
+            keys = self._key(a, b)
             known |= self._keys[np.minimum(np.searchsorted(self._keys, keys), self.between - 1)] == keys
         return np.asarray(known)
 
@@ -131,9 +123,7 @@ class Order:
             np.add.at(out, self.slot(a, b), g)
         return out
 
-    def _group(self, some: list[tuple[int, list[int]]]) -> Group:
-        node = np.array([n for n, _ in some], dtype=np.intp)
-        other = np.array([others for _, others in some], dtype=np.intp).reshape(len(node), -1)
+    def _group(self, node: Ints, other: Ints) -> Group:
         one, two = np.triu_indices(other.shape[1], 1)
         joined = self.slot(other[:, one], other[:, two])
         places = np.concatenate([x.ravel() for x in (self.between + other, self.slots + other, joined)])
@@ -235,30 +225,37 @@ def _taken_out(near: list[set[int]]) -> list[list[tuple[int, list[int]]]]:
     """All nodes but node 0 with the neighbours that they had left, in ascending order, level by level: no node
     of a level is beside another. Uses `near` up."""
     levels = []
-    left = list(range(1, len(near)))
+    left = set(range(1, len(near)))
+    few = {i for i in left if len(near[i]) <= _FEW_NEIGHBOURS}
     while left:
-        most = max(_FEW_NEIGHBOURS, min(len(near[i]) for i in left))
+        if not few:
+            most = min(len(near[i]) for i in left)
+            few = {i for i in left if len(near[i]) == most}
         level: list[tuple[int, list[int]]] = []
         beside: set[int] = set()
-        kept = []
-        for node in sorted(left, key=lambda i: len(near[i])):
-            if len(near[node]) > most or node in beside:
-                kept.append(node)
-                continue
-            beside |= near[node]
-            level.append((node, sorted(near[node])))
+        for _, node in sorted([(len(near[i]), i) for i in few]):
+            if node not in beside:
+                beside |= near[node]
+                level.append((node, sorted(near[node])))
         for node, others in level:
             for one in others:
                 near[one].discard(node)
                 near[one].update(others)
                 near[one].discard(one)
+        left.difference_update(node for node, _ in level)
+        few = {i for i in (few | beside) & left if len(near[i]) <= _FEW_NEIGHBOURS}
         levels.append(level)
-        left = kept
     return levels
 
 
-def _by_degree(level: list[tuple[int, list[int]]]) -> list[list[tuple[int, list[int]]]]:
-    by: dict[int, list[tuple[int, list[int]]]] = {}
-    for node, others in level:
-        by.setdefault(len(others), []).append((node, others))
-    return list(by.values())
+def _alike(levels: list[list[tuple[int, list[int]]]]) -> list[tuple[Ints, Ints]]:
+    """Nodes (m,) of a level that have as many neighbours (m, k), together."""
+    out = list[tuple[Ints, Ints]]()
+    for level in levels:
+        by: dict[int, list[tuple[int, list[int]]]] = {}
+        for node, others in level:
+            by.setdefault(len(others), []).append((node, others))
+        for some in by.values():
+            nodes = np.array([n for n, _ in some], dtype=np.intp)
+            out.append((nodes, np.array([others for _, others in some], dtype=np.intp).reshape(len(nodes), -1)))
+    return out

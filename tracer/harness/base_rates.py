@@ -235,11 +235,12 @@ OTHER_WATTS: Final[Mapping[float, tuple[tuple[float, float], ...]]] = {
 
 # Share of the time in which a loose contact shows.
 AWAKE_SHARE: Final = 0.3
-# Expected number of further, independent faults on a vehicle that already has one; and how many times as likely a
-# second one is that lies in the same branch, where the current has one way only: in 4 of 47 published cases two or
-# three faults lay in one branch, and a branch has about a thirtieth of all rates (½ · 0.15 · 30 / 30 = 0.08).
+# Expected number of further, independent faults on a vehicle that already has one.
 FURTHER_FAULTS: Final = 0.15
-IN_ONE_BRANCH: Final = 30.0
+# Share of the vehicles that are brought with a second fault in the branch of the first, where the current has one way
+# only: in 4 of 47 published cases two or three faults lay in one branch. It is a share of vehicles, and not a factor
+# on rates: of a car whose file has its rear end alone no more have one than of a car whose file has everything.
+IN_ONE_BRANCH: Final = 4 / 47
 # Probability that the lamp on the other side has it too, which is what somebody did to both, or what ages alike; two
 # dead filaments of one age are a fault of their own, "both lamps dead". (Of cars with a dead headlamp 9 to 14 in a
 # hundred have both dark, German light tests of 2013, 2018 and 2022, most of them by one cause in their common feed or

@@ -10,9 +10,9 @@ import numpy as np
 
 from tracer.circuit.model import Bools, Circuit, Floats
 from tracer.faults import Fault, Variant
-from tracer.harness.base_rates import BOTH_SIDES, DIFFERENCE_ALONE, FURTHER_FAULTS, IN_ONE_BRANCH
+from tracer.harness.base_rates import BOTH_SIDES, DIFFERENCE_ALONE, FURTHER_FAULTS
 from tracer.harness.lamp_purposes import other_side
-from tracer.harness.node import node_of
+from tracer.inference.branches import Branches
 from tracer.inference.hypotheses import Hypothesis, together
 from tracer.inference.pair_candidates import candidate_pairs, falling
 from tracer.inference.search_bound import PAIR_MUST_GAIN
@@ -37,7 +37,7 @@ class Several:
     def __init__(self, circuit: Circuit, faults: Sequence[Fault]) -> None:
         self._circuit = circuit
         self._faults = faults
-        self._branches: dict[str, frozenset[str]] = {}
+        self._branches = Branches(circuit, faults)
 
     def pairs(
         self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, weigh: Weigh, thorough: bool = True
@@ -133,40 +133,10 @@ class Several:
         a, b = one.faults[0], two.faults[0]
         if a.rewired is not None or b.rewired is not None:  # which was there all along, wherever it lies
             return together(one, two)
-        in_one = b.name in self._beside(a) or a.name in self._beside(b)  # whichever was found first
-        likelier = IN_ONE_BRANCH if a.repair != b.repair and in_one else 1.0
+        likelier = self._branches.likelier(a, b)
         if a.kind == b.kind in BOTH_SIDES and other_side(a.name) == b.name and _alike(one, two):
             likelier = max(likelier, BOTH_SIDES[a.kind] / (FURTHER_FAULTS * max(one.prior, two.prior)))
         return together(one, two, likelier=likelier)
-
-    def _beside(self, fault: Fault) -> frozenset[str]:
-        """Names of the faults in its branch: as far as the current has one way only, through lamps as well."""
-        if fault.name not in self._branches:
-            links, at = self._series
-            harness = self._circuit.harness
-            bodies, batteries = set(harness.bodies()), {p.name for p in harness.parts.values() if p.kind == "battery"}
-            ahead = list({fault.node, *(fault.across or ())} - bodies)
-            reached = set(ahead)
-            while ahead:
-                node = ahead.pop()
-                beyond = links.get(node, set())
-                # The battery is one way more: two feeds that start at its clamp are two branches.
-                if len(beyond) <= 2 and node_of(node).owner not in batteries:
-                    ahead += beyond - reached
-                    reached |= beyond
-            self._branches[fault.name] = frozenset(f.name for n in reached for f in at.get(n, ()))
-        return self._branches[fault.name]
-
-    @cached_property
-    def _series(self) -> tuple[dict[str, set[str]], dict[str, list[Fault]]]:
-        """As `_at_node`, with the ways through lamps."""
-        links = {node: set(beyond) for node, beyond in self._at_node[0].items()}
-        bodies = set(self._circuit.harness.bodies())
-        for p in self._circuit.ports:
-            if p.a not in bodies and p.b not in bodies:
-                links.setdefault(p.a, set()).add(p.b)
-                links.setdefault(p.b, set()).add(p.a)
-        return links, self._at_node[1]
 
     def triples(
         self, rows: Sequence[Hypothesis], gain: Floats, alive: Bools, pairs: Sequence[Hypothesis], weighed: Floats

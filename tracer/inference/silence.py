@@ -9,9 +9,9 @@ with U left unsaid, are chosen as they were with the chance
 
 which for things alike is one over the number of ways to choose n of them. And he leaves it at n, though a share
 L = U / (T + U) of what strikes is left, with 1 − GOES_ON · L: of the published cases with several things wrong most
-tell of several. With what was told by half it is never less than MOST_SILENCE. Plate lamps, tell-tales and instrument
-lamps weigh next to nothing: hardly anybody looks at them, until one of them is complained of. What was asked about is
-spoken of, whatever the answer.
+tell of several. With what was told by half it is never less than MOST_SILENCE. Plate lamps, tell-tales and
+instrument lamps weigh next to nothing: hardly anybody looks at them, unless he has had them before his eyes
+(`seldom_seen`). What was asked about is spoken of, whatever the answer. An indicator that stays lit strikes as well.
 
 That nothing works at all costs another factor: he would have said that the vehicle is dead. That all is dim does not:
 how bright a lamp should be is judged from memory, in the light that he happened to need, and one bad function is told
@@ -37,15 +37,13 @@ from tracer.harness.model import VehicleState
 from tracer.inference.meant_states import LIT_ABOVE
 from tracer.inference.met_in_use import met_by_night
 from tracer.inference.same_lamp import complaints_in, corners_told
+from tracer.inference.seldom_seen import ALONE, NOBODY_LOOKS, SeldomSeen
 from tracer.inference.shown import Shown
-from tracer.inference.statement_model import Sayable
+from tracer.inference.statement_model import VARIES, Sayable
 from tracer.observation.evidence import Compared, Evidence, FuseSeen, LampSeen, Reading
 from tracer.observation.forward_model import Panel
 
-# How a single lamp strikes beside a group: rear ones are seen by others alone, one headlamp hides what another lacks.
-ALONE: Final = 0.3
-UNMENTIONED: Final = 0.4  # … what nobody describes, for each doubling of the lamps that it would touch
-SELDOM_SEEN: Final = 0.02  # … and one that nobody looks at, for whoever stands behind the others in the dark
+UNMENTIONED: Final = 0.4  # what nobody describes, for each doubling of the lamps that it would touch
 GOES_ON: Final = 0.5  # who has more to tell goes on so often, times the share of what strikes that is left
 # A function wrong everywhere, told of one side, for each: who sees both says both. None of 12 published cases (R01,
 # R03, 09, 11, 15, 19, 31, 35, 45, C07, 09, 11) was told so. Were it a fifth for each, that would be so once in 460.
@@ -65,7 +63,6 @@ _NEVER_SEEN: Final = -3.0  # light below which nobody sees a difference
 _SHOULD_BE_DARK: Final = -2.5
 _NEARLY_ALL: Final = 0.9
 _PLACES: Final = frozenset({"rear", "front", "tail", "side", "left", "right", "high"})
-_NOBODY_LOOKS: Final = frozenset({"number plate", "panel", "tell-tale"})
 
 
 @dataclass(frozen=True)
@@ -126,6 +123,7 @@ class Silence:
         self._sayable, self.predictor = sayable, sayable.predictor
         self._states = [*sayable.states, *met_by_night(sayable.predictor, sayable.states)]
         self._names = [f.lamp for f in self.predictor.lamps]
+        self._seldom = SeldomSeen(self.predictor)
 
     @cached_property
     def _purposes(self) -> Mapping[str, list[int]]:
@@ -147,7 +145,7 @@ class Silence:
         """The lamps of each function that would be noticed: who complains of a plate lamp has looked at both."""
         named = {self.predictor.lamp_index[n] for _, lamps in spoken.told for n in lamps}
         return [lamps for p, lamps in self._purposes.items()
-                if p not in _NOBODY_LOOKS or (p != "tell-tale" and named & {*lamps})]
+                if p not in NOBODY_LOOKS or (p != "tell-tale" and named & {*lamps})]
 
     @cached_property
     def _corners(self) -> list[list[int]]:
@@ -157,12 +155,6 @@ class Silence:
         beams = [[i for i in lamps if purposes.get(self._names[i], frozenset()) & BEAMS] for lamps in own]
         return [lamps for lamps in [*own, *(b for b, whole in zip(beams, own, strict=True) if b != whole)]
                 if len(lamps) > 1]
-
-    @cached_property
-    def _looked_at(self) -> Bools:
-        """(lamps,) whether one sees it in ordinary use."""
-        purposes = lamp_purposes(self.predictor.harness)
-        return np.array([not purposes.get(n) or bool(purposes[n] - _NOBODY_LOOKS) for n in self._names])
 
     def loglik(
         self, changes: Sequence[Change], evidence: Sequence[Evidence], alive: bool = False, shown: Shown | None = None
@@ -202,7 +194,8 @@ class Silence:
         index, usual = self.predictor.lamp_index, self.predictor.healthy(state).flux[0]
         if not lamps:  # of a lamp that was named for another, or of none at all
             return ALONE if any(where == state for where, _ in spoken.complained) else 1.0
-        return ALONE if len(lamps) == 1 and all(usual[index[n]] > _SHOULD_BE_DARK for n in lamps) else 1.0
+        alone = len(lamps) == 1 and all(usual[index[n]] > _SHOULD_BE_DARK for n in lamps)
+        return self._seldom.told(*lamps) if alone else 1.0
 
     def _left_unsaid(self, panels: Sequence[Panel], spoken: Spoken, odd: Bools, meant: Bools) -> Floats:
         """(A,) the weights of all that strikes and that nobody spoke of; `odd` as in `_odd`, `meant` in `_meant`."""
@@ -219,13 +212,13 @@ class Silence:
                 struck = self._struck(np.array(ever[:, some].all(axis=1)), some, whole)
                 out += struck * (self._named(some, spoken, lit) < 2 and not likes.issuperset(some))
         if not self._unasked_named(spoken):
-            out += (self._shine(panels, odd) & self._looked_at).any(axis=(0, 2))
+            out += (self._shine(panels, odd) & self._seldom.looked_at).any(axis=(0, 2))
         if not spoken.fuses:
             out += _any(np.array([p.blown.any(axis=1) for p in panels]))
         for k, state in enumerate(self._states):
             wrong[k][:, [self.predictor.lamp_index[n] for s, n in spoken.beside if s == state]] = False
         alone = np.array(wrong.any(axis=0)) & ~whole & ~meant
-        return np.asarray(out + alone @ np.where(self._looked_at, ALONE, SELDOM_SEEN))
+        return np.asarray(out + alone @ self._seldom.untold(spoken.complained))
 
     def _struck(self, found: Bools, lamps: Sequence[int], whole: Bools) -> Bools:
         """(A,) as `found`; its lamps are noted in `whole` (A, lamps) as seen together."""
@@ -241,11 +234,9 @@ class Silence:
         out[:, [index[n] for _, n in spoken.lamps - spoken.beside]] = True
         out[:, sorted(_likes(spoken, self._sayable))] = True
         for state, name in spoken.complained:
-            lamp, usual = index[name], self.predictor.healthy(state).flux[0]
-            other = self._sayable.mirror(lamp)
+            lamp, other = index[name], self._sayable.mirror(index[name])
             mates = [*self._sayable.beside(lamp), *([] if other is None else [other])]
-            right = _apart(told[state].flux[:, lamp], usual[lamp]) <= least - _AS_MUCH
-            out[:, mates] |= right[:, None]
+            out[:, mates] |= ~_looks_odd(told[state], self.predictor.healthy(state), least)[:, [lamp]]
         return out
 
     def _shine(self, panels: Sequence[Panel], odd: Bools) -> Bools:
@@ -325,13 +316,11 @@ class Silence:
 
     def _odd(self, panels: Sequence[Panel], least: Floats) -> Bools:
         """(states, A, lamps) which lamps look otherwise than usual, by `least` (A,) decades."""
-        usual = [self.predictor.healthy(s).flux[0] for s in self._states]
-        apart = [_apart(p.flux, u) for p, u in zip(panels, usual, strict=True)]
-        return np.asarray(np.array(apart) > least[:, None] - _AS_MUCH)
+        sound = map(self.predictor.healthy, self._states)
+        return np.array([_looks_odd(p, usual, least) for p, usual in zip(panels, sound, strict=True)])
 
     def _least(self, panels: Mapping[VehicleState, Panel], spoken: Spoken, count: int) -> Floats:
-        """(A,) how far a lamp must differ to strike somebody who complained of what he did; `count`: how many are
-        asked for."""
+        """(A,), `count` of them: how far a lamp must differ to strike who complained of what he did."""
         least = np.full(count, _ODD)
         for state in dict.fromkeys(state for state, _ in spoken.dimmed):
             panel, usual = panels[state], self.predictor.healthy(state).flux[0]
@@ -386,6 +375,17 @@ def _moved(state: VehicleState, rest: VehicleState) -> frozenset[tuple[str, str]
 def _apart(flux: Floats, usual: Floats) -> Floats:
     """Decades of light between two, as far as anybody sees them."""
     return np.asarray(np.abs(np.maximum(flux, _NEVER_SEEN) - np.maximum(usual, _NEVER_SEEN)))
+
+
+def _looks_odd(panel: Panel, sound: Panel, least: Floats) -> Bools:
+    """(A, lamps) which look otherwise than on a sound vehicle, by `least` (A,) decades, or no longer flash."""
+    apart = _apart(panel.flux, sound.flux[0]) > least[:, None] - _AS_MUCH
+    return np.asarray(apart | (_flashes(sound) & ~_flashes(panel)))
+
+
+def _flashes(panel: Panel) -> Bools:
+    """(A, lamps) which of them go on and off."""
+    return np.asarray(panel.flux - panel.least > VARIES)
 
 
 def _all_somewhere(lamps: Sequence[int], odd: Bools, lit: Bools) -> Bools:

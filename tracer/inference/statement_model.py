@@ -67,7 +67,7 @@ LENS_NAME: Final = 0.3
 # "Lit", "comes on", "stays on" of a lamp that should be dark: whoever sees it glow or burn dimly mostly says just so.
 LIT_SAID: Final = ((LIT_IS_CALLED, 1.0), (frozenset({"dim"}), 0.6), (frozenset({"faint"}), 0.3))
 DOUBTS: Final = 3.0  # "perhaps": all slips are so many times as likely
-_VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
+VARIES: Final = 0.5  # decades between the phases of a lamp that is said to flash
 
 PanelOf = Callable[[VehicleState], Panel]
 Blows = Callable[[str, VehicleState, bool], Floats]  # fuse, state, found blown once
@@ -188,7 +188,7 @@ class Sayable:
                 lamp = self.predictor.lamp_index[seen.lamp]
                 if seen.amiss or likely_word(float(healthy.flux[0, lamp])) not in seen.words:
                     return True
-                flashes = float(healthy.flux[0, lamp] - healthy.least[0, lamp]) > _VARIES
+                flashes = float(healthy.flux[0, lamp] - healthy.least[0, lamp]) > VARIES
                 return seen.flash not in (None, "flashing" if flashes else "steady")
             case LensSeen():
                 return all(self.complains(look, state) for look in seen.looks)

@@ -17,10 +17,12 @@ from tracer.observation.story import FOUND_GOOD, Story
 
 _LAMPS = dict.fromkeys(("wrong lamp", "lamp turned round", "single lamp for twin", "twin lamp for single",
                         "lamps exchanged", "lamp missing", "LED fitted", "LED fitted reversed"), 10.0)
-_LOST = {"earth open": 4.0, "earth bad": 3.0, "mounting open": 4.0, "mounting bad": 3.0, "strap open": 3.0}
+_LOST = {"earth open": 4.0, "earth bad": 3.0, "mounting open": 4.0, "mounting bad": 3.0, "strap open": 3.0,
+         "eyelet open": 4.0, "eyelet bad": 3.0}
 _LOOM = {"wires changed over": 10.0, "ways crossed": 8.0, "bullets changed over": 8.0,
          "bullet in the wrong block": 8.0, "wire to body": 6.0, "wires joined": 6.0, "wire open": 4.0,
-         "connector unplugged": 10.0, "splice open": 4.0, "splice leg open": 4.0, "splice bad": 3.0, "way open": 2.0}
+         "connector unplugged": 10.0, "bullet out": 10.0, "terminal off": 6.0, "splice open": 4.0,
+         "splice leg open": 4.0, "splice bad": 3.0, "way open": 2.0}
 _TAPS = {"added load": 10.0, "added joint": 10.0, "added feed": 10.0, "wire to body": 3.0, "wires joined": 3.0,
          "wrong flasher": 3.0, "fuse blown": 2.0, "wrong fuse": 4.0}
 _WATER = {"connector wet": 10.0, "lamp unit wet": 10.0, "ways joined": 5.0}

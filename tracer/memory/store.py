@@ -267,14 +267,15 @@ def _is_empty(file: sqlite3.Connection) -> bool:
 
 def _put(file: sqlite3.Connection, job: Learned) -> None:
     """Write one job in the place of what was known of it."""
+    digest = job.digest  # of all its equipment, once for it and each of the rows
     file.execute("DELETE FROM finds WHERE job = ?", (job.id,))
     file.execute("INSERT OR REPLACE INTO jobs VALUES (?, ?, ?, ?, ?, ?, ?)", (
-        job.id, job.entries, job.outcome, job.group.vehicle, job.group.age, job.digest, ", ".join(job.environment),
+        job.id, job.entries, job.outcome, job.group.vehicle, job.group.age, digest, ", ".join(job.environment),
     ))
     file.executemany("INSERT INTO finds VALUES (?, ?, ?, ?, ?)",
                      [(job.id, f.kind, f.share, f.part, f.place) for f in job.finds])
     file.executemany("INSERT OR IGNORE INTO equipment VALUES (?, ?, ?)",
-                     [(job.digest, kind, n) for kind, n in job.equipment])
+                     [(digest, kind, n) for kind, n in job.equipment])
 
 
 def _clear(file: sqlite3.Connection) -> None:

@@ -335,9 +335,9 @@ class Predictor:
     def _flasher_current(self, flasher: FlasherContact, settled: Settled, table: ChangeTable) -> Floats:
         i = self.circuit.branch_index[flasher.name]
         g = np.full(len(table), self.circuit.closed_s[i])
-        for column in range(table.branch.shape[1]):
-            hit = table.branch[:, column] == i
-            g[hit] = table.target_s[hit, column]
+        changed, branch, target_s = table.set_branches
+        its = branch == i
+        g[changed[its]] = target_s[its]
         across = np.abs(settled.solution.watched_v[:, self.circuit.watch_index[flasher.name]])
         for row, (_, watched_v) in settled.between.items():  # while the contact is closed
             across[row] = max(across[row], abs(watched_v[self.circuit.watch_index[flasher.name]]))
@@ -352,8 +352,9 @@ class Predictor:
         i = self.circuit.branch_index[load.name]
         volts = settled.solution.watched_v[:, self.circuit.watch_index[load.name]]
         g = np.full(len(table), self.circuit.closed_s[i])
-        row, column = np.nonzero(table.branch == i)
-        g[row] = table.target_s[row, column]
+        row, branch, target_s = table.set_branches
+        its = branch == i
+        g[row[its]] = target_s[its]
         return np.asarray(volts**2 * g / (self.emf**2 * self.circuit.closed_s[i]))
 
     def healthy(self, state: VehicleState) -> Panel:

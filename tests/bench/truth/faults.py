@@ -29,7 +29,8 @@ Key = tuple[str, ...]
 @dataclass(frozen=True)
 class Fault:
     """One fault. `cures`: the right repairs, the most proper first; `seen`: things on which it shows to the eye;
-    `ends`: wires that are bad where they end, and there alone, each with that end."""
+    `ends`: wires that are bad where they end, and there alone, each with that end; `two`: where two things are wrong,
+    the right repairs of each."""
 
     kind: str
     says: str
@@ -37,6 +38,12 @@ class Fault:
     cures: tuple[Key, ...]
     seen: tuple[Key, ...] = ()
     ends: tuple[tuple[str, str], ...] = ()
+    two: tuple[tuple[Key, ...], ...] = ()
+
+    @property
+    def things(self) -> tuple[tuple[Key, ...], ...]:
+        """The right repairs of each thing that is wrong."""
+        return self.two or (self.cures,)
 
 
 Maker = Callable[[random.Random], Fault]

@@ -15,7 +15,7 @@ from typing import Any
 
 from tests.bench.truth.circuit import Edit
 from tests.bench.truth.electrician import Electrician, UnknownPointError, thing_key
-from tests.bench.truth.faults import WEIGHTS, Fault
+from tests.bench.truth.faults import WEIGHTS, Fault, Maker
 from tests.bench.truth.further_faults import draw
 from tests.bench.truth.observer import BY_DAY, Observer
 from tests.bench.truth.oracle import Oracle, person_of
@@ -85,11 +85,11 @@ def _at_most(seconds: float) -> Iterator[None]:
 
 def drawn(
     known: Known, rng: random.Random, kinds: Collection[str] = (), weights: Mapping[str, float] = WEIGHTS,
-    places: Mapping[str, Sequence[float]] | None = None,
+    places: Mapping[str, Sequence[float]] | None = None, two: Maker | None = None,
 ) -> tuple[Fault, Electrician, list[Event]]:
-    """A vehicle with a fault that strikes somebody, and who looks at it."""
+    """A vehicle with a fault that strikes somebody, and who looks at it; the laws as in `further_faults.draw`."""
     while True:
-        fault, tolerance = draw(known.net, rng, kinds, weights, places), tolerances(known.net, rng)
+        fault, tolerance = draw(known.net, rng, kinds, weights, places, two), tolerances(known.net, rng)
         when = "day" if rng.random() < BY_DAY else "night"
         shown = walk(known, tolerance | fault.edit)
         found = events(known, shown, when) if shown is not None and not _burns(known, tolerance | fault.edit) else []

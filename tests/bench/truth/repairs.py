@@ -7,7 +7,8 @@ repairs in one sentence are right if one of them is.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 
 from tests.bench.truth.faults import Key, wire_key
 
@@ -57,17 +58,23 @@ _FORMS: tuple[tuple[str, Callable[[re.Match[str]], Key]], ...] = (
 
 def keys_of(repair: str) -> tuple[Key, ...]:
     """The elements that a repair names; a sentence that joins several is taken apart at its "and"s."""
-    whole = _one(repair)
-    places = [m.start() for m in re.finditer(r" and ", repair)]
-    for at in places:
-        left, right = keys_of(repair[:at]) if _one(repair[:at]) else (), keys_of(repair[at + 5:])
-        if left and right:
-            return (*left, *right)
+    whole, apart = _one(repair), _apart(repair)
+    if apart is not None:
+        return (*keys_of(apart[0]), *keys_of(apart[1]))
     if whole is not None and whole[0] == "joined wires":  # both are repaired while they are parted
         pair = re.fullmatch(_TWO_WIRES, repair.strip())
         assert pair is not None
         return (whole, wire_key(pair[1], pair[2]), wire_key(pair[3], pair[4]))
     return (whole,) if whole is not None else ()
+
+
+def _apart(repair: str) -> tuple[str, str] | None:
+    """The first of several repairs in a sentence, and the rest."""
+    for at in (m.start() for m in re.finditer(r" and ", repair)):
+        left, right = repair[:at], repair[at + 5:]
+        if _one(left) and keys_of(left) and keys_of(right):
+            return left, right
+    return None
 
 
 def _one(text: str) -> Key | None:
@@ -82,6 +89,36 @@ def right(repair: str, cures: Iterable[Key]) -> bool:
     """Whether a repair in the tool's words cures the fault."""
     plain = {_plain(k) for k in cures}
     return any(_plain(k) in plain for k in keys_of(repair))
+
+
+def credit(repairs: Sequence[str], things: Sequence[Sequence[Key]]) -> list[float]:
+    """To which of these repairs it goes that these things are wrong, each with its right repairs, the most proper
+    first. To that which names just them; of two things that no repair names together, since one of them explains all
+    that was seen, to each half. So of all that may be wrong each goes to one repair, as stated shares do."""
+    named = [_named(r) for r in repairs]
+    if len(things) > 1:
+        own = [{_plain(k) for k in cures} for cures in things]
+        both = [float(many > 1 and all(keys & cures for cures in own)) for keys, many in named]
+        if any(both):
+            return both
+    out = [0.0] * len(repairs)
+    for cures in things:
+        hits = next((found for k in cures if (found := _naming(named, _plain(k)))), [])
+        for n in hits:
+            out[n] += 1 / len(things)
+    return out
+
+
+def _naming(named: Sequence[tuple[frozenset[Key], int]], key: Key) -> list[int]:
+    """Which of these name one thing alone, or two lamps where both are dead."""
+    lamps: frozenset[Key] = frozenset(("lamp", bulb) for bulb in key[1:]) if key[0] == "lamps" else frozenset()
+    return [n for n, (keys, many) in enumerate(named) if (many == 1 and key in keys) or (many > 1 and keys == lamps)]
+
+
+@lru_cache(1 << 14)
+def _named(repair: str) -> tuple[frozenset[Key], int]:
+    """The elements that a repair names, and how many things it is that are repaired."""
+    return frozenset(_plain(k) for k in keys_of(repair)), 1 if _apart(repair) is None else 2
 
 
 def renews(repair: str) -> bool:

@@ -101,7 +101,9 @@ _WORKS: Final[tuple[tuple[str, Pattern], ...]] = tuple((work, Pattern(said)) for
                        r"\bhitch\b"),
     ("radio", r"\b(?:radio|stereo|cd player|alarm|amp|amplifier|speakers?|dash ?cam|phone kit|tracker)\b"),
     ("body repair", r"\b(?:weld\w*|panel ?beat\w*|respray\w*|(?:re)?paint\w*|body ?work|body ?shop|accident|crash\w*|"
-                    r"(?:new |changed the |replaced the )(?:wing|bumper|door|tailgate|boot lid|cab))\b"),
+                    r"(?:new |changed the |replaced the )(?:wing|bumper|door|tailgate|boot lid|cab)|"
+                    r"(?:wings?|bumpers?|valance|grille|tailgate|boot lid|trim|lamp unit|light unit|cluster)"
+                    r"(?: (?:was|were|is|has|have|had|been|came|come|taken|back|it))* off)\b"),
     ("loom opened", r"\b(?:loom|harness|wiring|wires?|rewir\w*|engine (?:out|swap|change))\b"),
     ("washed", r"\b(?:wash\w*|steam ?clean\w*|hosed|flood\w*|ford|rain|storm|puddles?)\b"),
     ("stood for years", r"\b(?:stood|stand|standing|laid up|barn|in store|storage|winter|(?:not )?been used)\b"),
