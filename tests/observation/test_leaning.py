@@ -93,3 +93,32 @@ def test_the_other_one_is_one_lamp() -> None:
     assert not any(s.others_normal for s in symptoms)
     assert any(s.others_normal for s in understand(
         "left tail dead, all the others work with sidelights on", _PICKUP, _OWN).symptoms)
+
+
+@pytest.mark.parametrize("text", [
+    "rear left of the van: no tail no brake light", "rear left: no tail, no brake light",
+    "left rear: no tail no stop",
+])
+def test_a_heading_places_all_that_is_missing(text: str) -> None:
+    assert heard(text) == told(("left tail", "dark", _TAIL[3]), ("left stop", "dark", _STOP[3]))
+
+
+def test_what_the_one_side_does_and_the_other_does_not() -> None:
+    """Of what goes out, as of what flickers: the other is as it should be."""
+    found = heard("left tail light goes out when I brake, right one does not")
+
+    assert {(lamp, word) for lamp, word, _ in found} == {
+        ("left rear tail", "dark"), ("left rear tail", "bright/dim/faint/normal"), ("right rear tail", "normal")}
+
+
+def test_none_of_a_lamp_called_by_its_own_name() -> None:
+    towing = load_harness(MODELS / "tow_13pin.yaml")
+
+    [symptom] = understand("no caravan left tail", towing, healthy_states(towing)).symptoms
+    assert [k.says() for k in symptom.seen] == ["caravan left tail dark"]
+
+
+def test_a_tell_tale_that_stays_lit_with_no_flash_is_steady() -> None:
+    symptoms = understand("indicator light on the dash stays lit no flash", _PICKUP, _OWN).symptoms
+
+    assert {k.flash for s in symptoms for k in s.seen if isinstance(k, LampSeen)} == {"steady"}

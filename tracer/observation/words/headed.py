@@ -11,9 +11,10 @@ from tracer.observation.words.words import singular, word_set
 _PLACE: Final = rf"(?:{SIDE}|front|rear|back|trailer|caravan|driver'?s|passenger'?s)(?:[ -]hand)?"
 _HEAD: Final = Pattern(
     rf"^\s*(?:the |my )?(?P<head>(?:head ?(?:light|lamp) )?{_PLACE}(?: (?:on|at|of) the)?(?: {_PLACE})?"
-    r"(?P<unit> (?:end|side|corner|cluster|unit|lamp|light|lights|lamps|head ?light|head ?lamp))?) ?: "
+    r"(?P<unit> (?:end|side|corner|cluster|unit|lamp|light|lights|lamps|head ?light|head ?lamp))?)"
+    r"(?: (?:of|on) (?:the |my )?(?:car|van|truck|lorry|tractor|bike|bus|vehicle))? ?: "
     r"(?P<rest>.+)$", 2)
-_BETWEEN: Final = Pattern(r"\s*[,;]\s*(?:and |but )?|\s+(?:but|and)\s+", 2)
+_BETWEEN: Final = Pattern(r"\s*[,;]\s*(?:and |but )?|\s+(?:but|and)\s+|\s+(?=no \w)", 2)
 _NO: Final = Pattern(r"^(?P<no>no|neither|only(?: the)?) ", 2)
 _EMPTY: Final = word_set("end side corner cluster unit lamp light lights lamps at the of on")
 _PLACES: Final = word_set("left right nearside offside n/s o/s front rear back")

@@ -32,6 +32,9 @@ _NUMBERS: Final = ("one", "two", "three", "four", "five", "six", "seven", "eight
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    (("never",), r"\bnever (?P<does>does|do)(?= *(?:$|,))", r"\g<does>n't"),
+    (("no flash",), r"\b(?P<on>(?:stays?|just|solid|lit|on)),? (?:but |and )?(?:with )?no flash(?:ing)?(?= *(?:$|,))",
+     r"\g<on> and does not flash"),
     (("though", "mind", "innit", "tho"), r",? (?:though|tho|mind|mind you|innit)\s*$", ""),
     ((" all",), r",? (?:an'|and) all\s*$", ""),
     (("can't get", "cannot get", "couldn't get", "can not get"),

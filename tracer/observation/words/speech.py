@@ -184,7 +184,7 @@ class Reader(NamedReader):
         _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), (told.short and self.flashed) or (
             self.around.trivial and told.flash == "steady" and told.words == ALL_WORDS))  # "nothing flashes"
         self.flashed = told.flash == "flashing"
-        self.was_bad = not (told.usual or told.on or told.short or told.went or told.flash)
+        self.was_bad = not (told.usual or told.on or told.short or told.flash)
         self.of_whole = _as_whole(clause.whos, self.of_whole)
         try:
             meant = self._meant(clause, told)

@@ -173,6 +173,9 @@ def _put(chunk: Chunk, lexicon: Lexicon, heard: Heard) -> None:
         pass  # "right marker on the caravan"
     elif chunk.who and previous and previous.who and _towed_by_name(previous.who, chunk.who, lexicon):
         heard.chunks[-1] = chunk  # "caravan right marker"
+    elif chunk.who and previous and previous.who and previous.who.said == ["no"]:
+        chunk.who.quantity = "no"  # "no caravan left tail", where that is the lamp's own name
+        heard.chunks[-1] = chunk
     else:
         heard.chunks.append(chunk)
 
