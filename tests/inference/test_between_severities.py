@@ -19,7 +19,7 @@ from tracer.practice.simulated_vehicle import PracticeVehicle
 # Two ways of a plug, what of their two nets is seen, and what is taken out so that no lamp joins them any more.
 TOUCHING = {
     "ways joined: C2 ways 1 and 2": (
-        "C2.1 to C2.2", ("left rear stop when lamp switch side", "right rear tail when brake pressed"),
+        "C2.1 to C2.2", ("left rear stop when lamp switch side", "right rear tail when brake pedal pressed"),
         "lamp left rear stop out, lamp right rear stop out",
     ),
     "ways joined: C3 ways 3 and 4": (

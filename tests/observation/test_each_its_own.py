@@ -151,7 +151,7 @@ ASKED = (
     ("pickup", "left indicators all work but very dim with the lights on",
      "left rear indicator dim, left front indicator dim, left repeater dim when lamp switch side, indicator stalk "
      "left"),
-    ("tow_7pin", "all the trailer lights go dim when I indicate left",
+    ("tow_7pin", "all the trailer lights are dim when I indicate left",
      "trailer left tail dim, trailer right tail dim when lamp switch side, indicator stalk left"),
     # What the other does is not said.
     ("pickup", "left tail dim and stop bright, right the other way round",

@@ -65,7 +65,7 @@ _AT_REST: Final = (
     "look what is lit, warm or hums with everything off, such as “left rear stop lit when everything off”; an "
     "ammeter or a clamp at the battery's lead shows whether anything draws"
 )
-_ALL_OTHERS: Final = Pattern(r"\b(?:else|others?|rest|all|everything|nothing)\b", 2)
+_ALL_OTHERS: Final = Pattern(r"\b(?:else|others?|rest|all|every|each|everything|nothing)\b", 2)
 _TOO_WEAK: Final = frozenset({"dark", "faint", "dim"})
 _STORY: Final = "say first how the lamps do and then that, such as “brake lights dead, trailer fine on another car”"
 _VOLTS: Final = (

@@ -87,10 +87,11 @@ class WhereReader(ExchangeReader):
         return self._own_and_said(lamp, meant, hazard)
 
     def _with_what_lit(self, meant: Meant, told: Verdict) -> None:
-        """"All the trailer's lights go dim when I indicate": whether the side lights were on is asked, since without
+        """"All the trailer's lights are dim when I indicate": whether the side lights were on is asked, since without
         them nothing else is lit."""
         purposes, said = self.healthy.purposes, self._states_said()
-        if not (meant.whole and told.words <= _WEAK and not told.flash) or self.around.trivial:
+        if not (meant.whole and told.words <= _WEAK and not told.flash) or self.around.trivial or (
+                told.glow or told.glows or told.went):  # what glows should be dark, and what goes dim was lit
             return
         lit = {n for n in meant.lamps for s in said if n in self.healthy.on(s)}
         others = [n for n in meant.lamps if "side" in purposes[n]]
