@@ -54,26 +54,26 @@ def nodes(path: Path) -> Iterator[ast.AST]:
     return ast.walk(ast.parse(path.read_text(encoding="utf-8")))
 
 
-@pytest.mark.parametrize("path", [p for p in SOURCES if p != KEYBOARD], ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_no_module_but_the_keyboard_needs_one_system(path: Path) -> None:
-    for node in nodes(path):
-        names = [a.name for a in node.names] if isinstance(node, ast.Import) else (
-            [node.module or ""] if isinstance(node, ast.ImportFrom) else [])
-        assert not {n.split(".")[0] for n in names} & {*MISSING, "select", "msvcrt", "winreg"}, path
+def test_no_module_but_the_keyboard_needs_one_system() -> None:
+    for path in (p for p in SOURCES if p != KEYBOARD):
+        for node in nodes(path):
+            names = [a.name for a in node.names] if isinstance(node, ast.Import) else (
+                [node.module or ""] if isinstance(node, ast.ImportFrom) else [])
+            assert not {n.split(".")[0] for n in names} & {*MISSING, "select", "msvcrt", "winreg"}, path
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(PACKAGE)))
-def test_texts_are_read_and_written_as_utf8_with_fixed_line_ends(path: Path) -> None:
-    for node in nodes(path):
-        if not isinstance(node, ast.Call):
-            continue
-        name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-        if name == "open" and ast.unparse(node.func) not in ("os.open", "Image.open"):  # the latter takes pictures
-            modes = [a.value for a in (*node.args, *(k.value for k in node.keywords)) if isinstance(a, ast.Constant)]
-            assert any(isinstance(m, str) and "b" in m and len(m) <= 3 for m in modes), ast.unparse(node)
-        assert name != "write_text", f"{path}: its line ends differ from system to system: {ast.unparse(node)}"
-        if name == "read_text":
-            assert "encoding" in {k.arg for k in node.keywords}, f"{path}: {ast.unparse(node)}"
+def test_texts_are_read_and_written_as_utf8_with_fixed_line_ends() -> None:
+    for path in SOURCES:
+        for node in (n for n in nodes(path) if isinstance(n, ast.Call)):
+            name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+            if name == "open" and ast.unparse(node.func) not in ("os.open", "Image.open"):  # which takes pictures
+                given = (*node.args, *(k.value for k in node.keywords))
+                modes = [a.value for a in given if isinstance(a, ast.Constant)]
+                binary = any(isinstance(m, str) and "b" in m and len(m) <= 3 for m in modes)
+                assert binary, f"{path}: {ast.unparse(node)}"
+            assert name != "write_text", f"{path}: its line ends differ from system to system: {ast.unparse(node)}"
+            if name == "read_text":
+                assert "encoding" in {k.arg for k in node.keywords}, f"{path}: {ast.unparse(node)}"
 
 
 def test_a_whole_job_as_on_windows(tmp_path: Path) -> None:
