@@ -264,7 +264,8 @@ def test_gains_are_those_of_the_rows_that_were_kept() -> None:
 
 
 @pytest.mark.parametrize(("left_out", "said"), [
-    (0.0, "under 0.1 %"), (0.00099, "under 0.1 %"), (0.02, "at most 2 %"), (0.25, "at most 25 %"),
+    (0.0, "under 0.1 %"), (0.00099, "under 0.1 %"), (0.003, "at most 0.3 %"), (0.02, "at most 2 %"),
+    (0.25, "at most 25 %"),
 ])
 def test_what_was_searched_is_said_with_what_was_not(left_out: float, said: str) -> None:
     assert Search(12, 34, left_out).says() == (

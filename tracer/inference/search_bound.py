@@ -36,7 +36,8 @@ class Search:
     def says(self) -> str:
         triples = " and the likeliest triples" if self.triples else ""
         tried = f"{self.faults} faults and {self.pairs} pairs{triples}"
-        most = "under 0.1 %" if self.left_out < 0.001 else f"at most {percent(self.left_out)}"
+        share = f"{100 * self.left_out:.1f} %" if self.left_out < 0.005 else percent(self.left_out)
+        most = "under 0.1 %" if self.left_out < 0.001 else f"at most {share}"
         rest = "faults that show only together" + ("" if self.triples else ", three faults at once")
         return f"searched: {tried}; pairs left out could hold {most}; not searched: {rest}"
 
