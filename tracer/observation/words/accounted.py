@@ -96,10 +96,10 @@ def nearest_first(
         sure: Those of the others come first: in none of the ready ones does all stand.
     """
     account = Account(text, lexicon)
-    whole = [way for way in (*ways, *pieces) if not account.left_open(way)]
-    if sure:
-        return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready, *pieces]
-    if not pieces:
+    if sure or not pieces:
+        whole = [way for way in (*ways, *pieces) if not account.left_open(way)]
+        if sure:
+            return [*whole, *(f for r in ready if (f := account.fitting(r))), *ready, *pieces]
         return sorted([*ready, *whole], key=account.left_out)
     missing = {id(way): account.left_out(way) + account.not_exchanged(way) for way in (*ready, *ways, *pieces)}
     if not min(missing.values()):  # then none of those in which something is left out

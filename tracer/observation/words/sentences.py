@@ -16,6 +16,7 @@ from tracer.observation.words.circumstances import A_SIDE, light_said
 from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech import read_speech, tells_only_story
+from tracer.observation.words.speech_choices import NOT_WELL
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.words import name_words, singular, tokens
@@ -66,7 +67,6 @@ _AT_REST: Final = (
     "ammeter or a clamp at the battery's lead shows whether anything draws"
 )
 _ALL_OTHERS: Final = Pattern(r"\b(?:else|others?|rest|all|every|each|everything|nothing)\b", 2)
-_TOO_WEAK: Final = frozenset({"dark", "faint", "dim"})
 _STORY: Final = "say first how the lamps do and then that, such as “brake lights dead, trailer fine on another car”"
 _VOLTS: Final = (
     "charging is outside what is traced here; a voltmeter at the battery, engine at fast idle, tells; say what the "
@@ -135,7 +135,7 @@ def _told_of_one(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     lamps = [k for k in symptom.seen if isinstance(k, LampSeen)]
     if all(k.lamp in text for k in lamps):
         return False
-    weak = [k for k in lamps if k.lamp not in on and k.words <= _TOO_WEAK and not k.flash]
+    weak = [k for k in lamps if k.lamp not in on and k.words <= NOT_WELL and not k.flash]
     return bool(weak) and any(k.lamp in on for k in lamps)
 
 

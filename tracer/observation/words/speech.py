@@ -114,7 +114,7 @@ class Reader(NamedReader):
         clauses = self.clauses = clauses if apart else self._scene(self._by_control(clauses))
         self.each_its_own = bool(apart)
         self.several = len(clauses) > 1  # what was said of the state is said of one of them
-        moving = {k for k, scene in enumerate(self.heard.scenes) if scene.moves}
+        moving = self.heard.moving
         for clause, self.around in zip(clauses, apart or [whole] * len(clauses), strict=True):
             own = moving & {*clause.scenes}
             self.of_others = self.several and not own and any(not c.fronted and moving & {*c.scenes} for c in clauses)

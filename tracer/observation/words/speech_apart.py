@@ -16,8 +16,8 @@ def told_apart(clauses: Sequence[Clause], heard: Heard, healthy: HealthyStates) 
 
     What stands before a clause is told of those after it too, as long as they have none of their own.
     """
-    moving = {k for k, scene in enumerate(heard.scenes) if scene.moves}
-    own = [frozenset(moving & {*c.scenes}) for c in clauses]
+    moving = heard.moving
+    own = [moving & {*c.scenes} for c in clauses]
     later = any(said and clause.fronted for clause, said in zip(clauses[1:], own[1:], strict=True))
     if len({k for k in own if k}) < 2 and not (later and not own[0]):
         return []

@@ -24,7 +24,7 @@ from tracer.observation.words.speech_who import Who
 # What a bulb that keeps blowing may show in the end: how it looks, and whether with the engine running.
 _BLOWING: Final = ((Say(frozenset({"bright"})), True), (Say(frozenset({"dark"}), sometimes=True, moved=True), False),
                    (DARK, False))
-_NOT_WELL: Final = frozenset({"dark", "faint", "dim"})
+NOT_WELL: Final = frozenset({"dark", "faint", "dim"})
 _LOOKS: Final = (DARK, DIM, FLICKERS)
 _TURNING: Final = (FAST, DARK, NO_FLASH)  # of what flashes
 
@@ -181,7 +181,7 @@ class ChoiceReader(ThingReader):
     def _as_what(self, meant: Meant, told: Verdict) -> None:
         """"Brake lights dead while indicating", or dim, of a lamp that flashes as well: whether the brake was on is
         asked."""
-        if meant.purpose != "stop" or not told.words <= _NOT_WELL or told.flash or self.around.trivial:
+        if meant.purpose != "stop" or not told.words <= NOT_WELL or told.flash or self.around.trivial:
             return
         said = self._states_said()
         own = [o for n in meant.lamps for o in self._own_quietly(n, meant)]

@@ -64,6 +64,11 @@ class Heard:
     scenes: list[circumstances.Scene] = field(default_factory=list)  # each circumstance, by its number
     kerb: list[str] = field(default_factory=list)  # what nearside, offside and the seats were taken for
 
+    @property
+    def moving(self) -> frozenset[int]:
+        """Numbers of the scenes that say where controls stood."""
+        return frozenset(k for k, scene in enumerate(self.scenes) if scene.moves)
+
 
 def hear(text: str, lexicon: Lexicon) -> Heard:
     """A sentence taken apart; words that mean nothing here are kept as unknown."""

@@ -19,7 +19,7 @@ from tracer.observation.words.speech_states import NotHere, NotUnderstood, State
 from tracer.observation.words.speech_who import Who
 from tracer.observation.words.words import singular, tokens
 
-_WEAK: Final = frozenset({"dim", "faint"})
+WEAK: Final = frozenset({"dim", "faint"})
 _QUIET: Final = Pattern(r"\b(?<!stays )(?<!keeps )quiet(?:er|ly)?\b", 2)  # of a relay no click, of a horn little
 _KEEPS: Final = Pattern(r"\b(?:again|keeps?|every|each|always|another|second|third)\b", 2)
 _SOUNDERS: Final = frozenset({"horn", "horns", "buzzer", "bell", "siren"})
@@ -159,7 +159,7 @@ class ThingReader(StateReader):
         says = says or [STAYS] * self.around.always  # a horn that blows, a buzzer that buzzes, or goes all the time
         told = verdict(denied([]) if none else says)
         dark = told is not None and told.words == frozenset({"dark"})
-        weak = told is not None and ((told.words <= _WEAK and not told.flash) or told.flash == "slow")
+        weak = told is not None and ((told.words <= WEAK and not told.flash) or told.flash == "slow")
         if told is None or (told.flash and not weak) or not (dark or told.usual or told.on or weak):
             raise NotUnderstood(f"{name} is no lamp: it works, is weak or does not work", self._load_ready(name))
         if told.on and _beside_its_lamp(self, clause, name):

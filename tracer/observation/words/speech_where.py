@@ -8,18 +8,17 @@ from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, Symptom
 from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.speech_choices import NOT_WELL
 from tracer.observation.words.speech_exchanged import ExchangeReader
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
 from tracer.observation.words.speech_states import NotUnderstood
-from tracer.observation.words.speech_things import BY_ITSELF
+from tracer.observation.words.speech_things import BY_ITSELF, WEAK
 
 _DARK: Final = frozenset({"dark"})
 _AS_WELL: Final = Pattern(
     r"\b(?:comes?|lights?|glows?|flash\w*|goes|go)\b.*\b(?:too|as well|also|instead)\W*$", 2)
 _DIM: Final = frozenset({"dim"})
-_TOO_WEAK: Final = frozenset({"dark", "dim", "faint"})
-_WEAK: Final = frozenset({"dim", "faint"})
 
 
 class WhereReader(ExchangeReader):
@@ -90,7 +89,7 @@ class WhereReader(ExchangeReader):
         """"All the trailer's lights are dim when I indicate": whether the side lights were on is asked, since without
         them nothing else is lit."""
         purposes, said = self.healthy.purposes, self._states_said()
-        if not (meant.whole and told.words <= _WEAK and not told.flash) or self.around.trivial or (
+        if not (meant.whole and told.words <= WEAK and not told.flash) or self.around.trivial or (
                 told.glow or told.glows or told.went):  # what glows should be dark, and what goes dim was lit
             return
         lit = {n for n in meant.lamps for s in said if n in self.healthy.on(s)}
@@ -109,7 +108,7 @@ class WhereReader(ExchangeReader):
         asked."""
         said = self._states_said()
         glows = told.glow or told.glows or told.on or told.stays
-        if not told.words <= _WEAK or glows or told.went or told.flash or told.sometimes:
+        if not told.words <= WEAK or glows or told.went or told.flash or told.sometimes:
             return
         if self.of_others or self.around.trivial or not any(self.around.moves):
             return
@@ -168,4 +167,4 @@ class WhereReader(ExchangeReader):
 
 def _too_weak(told: Verdict) -> bool:
     """Whether it is told as dark or weak, and of no change or light that should not be."""
-    return told.words <= _TOO_WEAK and not (told.glow or told.glows or told.on or told.went or told.flash)
+    return told.words <= NOT_WELL and not (told.glow or told.glows or told.on or told.went or told.flash)

@@ -215,7 +215,7 @@ def _only(plain: str) -> str:
 
 def _only_side(plain: str) -> str:
     """The same of "only" on one side, whenever that is so: "only the left stop works when I brake"."""
-    for when in (None, *reversed([*_WHEN_LAST.finditer(plain)])):
+    for when in (None, *reversed([*_WHEN_LAST.finditer(plain)])) if "only" in plain.lower() else ():
         said = plain if when is None else plain[: when.start()]
         for pattern in _ONE_SIDE:
             if found := pattern.fullmatch(said):
