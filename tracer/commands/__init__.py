@@ -30,6 +30,7 @@ _TALKS: Final = ("guide", "page", "practise")  # commands that are a conversatio
 # New objects between two looks for circles of them that nobody uses: hardly any in a command, more as days go by.
 _NEW_OBJECTS: Final = 2_000_000
 _NEW_IN_TALK: Final = 300_000
+_ONE_CORE: Final = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")  # see `circuit/one_core.py`
 
 # Command → module of this package that holds it; the function's name is the command's with "_command".
 COMMANDS: Final = {
@@ -119,6 +120,8 @@ def main(args: list[str] | None = None) -> Any:
     # and a fifth where the entries of a long job lie about meanwhile.
     alone = _answers_alone(sys.argv[1:] if args is None else args)
     gc.set_threshold(_NEW_OBJECTS if alone else _NEW_IN_TALK)
+    if "numpy" not in sys.modules:  # to tell its libraries later takes as long as a tenth of a step
+        os.environ.update(dict.fromkeys(_ONE_CORE, "1"))
     prepare_streams()
     try:
         with Progress() if alone else nullcontext():

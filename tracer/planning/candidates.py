@@ -8,7 +8,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from tracer.circuit.kept_healthy import remember_asked
-from tracer.circuit.model import Bools
+from tracer.circuit.model import Bools, Floats
 from tracer.harness.model import VehicleState
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.visual_inspection import hand_chances, shows_in, worth_inspecting, worth_moving
@@ -87,8 +87,11 @@ class Candidates:
         tests += [wiggling(harness, thing, state, lamp) for lamp in living.affected_lamps()[:1] for thing in loose]
         ends = worth_probing(living.hypotheses, living.shares, living.diagnosis.evidence, harness)
         crimps = [Test("crimp", state, end, other) for end, other in ends]
-        drops = [across(test) for test in crimps]
-        found = dict(zip(drops, living.predictor.observed_several(drops, living.changes), strict=True))
+        found: dict[Test, Floats] = {}
+        drops = {frozenset((test.plus, test.minus)): across(test) for test in crimps}  # both ends of a wire: one drop
+        for one, volts in zip(drops.values(), living.predictor.observed_several([*drops.values()], living.changes),
+                              strict=True):
+            found |= {one: volts, replace(one, plus=one.minus, minus=one.plus): -volts}
         for test in (*tests, *crimps):
             chances = hand_chances(test, living.hypotheses, self._shows, lambda t: found[t][living.one_of], harness)
             assert test.row.findings is not None
