@@ -85,7 +85,7 @@ def test_what_is_measured_is_measured_at_terminals(car: Harness) -> None:
     diagnosis = Investigator(car).diagnose([told])
     measurements = Measurements(Living(diagnosis, rows_to_plan_with(diagnosis)[0]))
     state = car.state({"arm switch": "left"})
-    offered = [c.test for c in [*measurements.voltages(state), *measurements.test_lamps([state])]]
+    offered = [c.test for c in [*measurements.voltages(state), *measurements.at_lamps([state])]]
     assert not [t for t in offered for n in (t.plus, t.minus) if n and node_of(n).inner and not node_of(n).shell]
     assert {("drop", "left arm.feed", "left arm.earth"), ("test lamp", "left arm.feed", car.reference)} <= {
         (t.kind, t.plus, t.minus) for t in offered}
