@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -219,7 +220,7 @@ def test_a_row_that_says_where_it_is_held_is_proposed_there(
     points: tuple[str, str], base: TestKind, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A made-up kind, known to its row alone: the planner names no kind that is held to lamps."""
-    monkeypatch.setitem(KINDS, "made up", replace(KINDS[base], proposed=PLACES[points]))
+    monkeypatch.setitem(cast(Any, KINDS), "made up", replace(KINDS[base], proposed=PLACES[points]))
     alive = living("filament open: left rear stop", "wire open: S2 – left rear.stop")
     own = [c for c in Measurements(alive).at_lamps([PRESSED]) if str(c.test.kind) == "made up"]
     assert [(c.test.plus, c.test.minus) for c in own] == [points]
