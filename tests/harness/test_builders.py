@@ -24,8 +24,7 @@ from tracer.observation.instruments import lamp_ends
 HARNESS = read_harness(BENCH, "bench")
 PARTS = list(HARNESS.parts.values())
 VOLTS = (6.0, 12.0, 24.0)
-# Settings that say nothing of what is inside: what a lamp is for, where else a part may be bolted, what a resistor may
-# turn into heat.
+# Settings that say nothing of what is inside: what a lamp is for, where else it may be bolted, what heat it stands.
 ELSEWHERE = {"for", "or", "resistor power"}
 # Of a part as it stands on the bench, what else it needs to be bolted down.
 TO_BOLT: Mapping[str, Mapping[str, Any]] = {"switch": {"contacts": {"pressed": ("31b-31",)}}}
