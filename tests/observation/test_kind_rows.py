@@ -19,6 +19,7 @@ from tests.library import MODELS
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.harness.devices import FilamentLaw, LedLaw
 from tracer.harness.file.text import read_harness
+from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_value
@@ -145,7 +146,8 @@ def test_every_cell_of_a_kind_is_filled_in(kind: TestKind) -> None:
     assert {*row.hazards} <= {*HAZARDS} and cautions_of(of_test(test, HARNESS))
     assert row.by_hand == (row.findings is not None) == bool(row.chance)
     assert (row.quantity is None) == bool(row.choices), "a number, or words to choose from"
-    assert not row.needs or row.two_points
+    assert bool(row.needs) == (row.points == "two points"), f"{kind}: what is told where a point is missing (`needs`)"
+    assert row.asks or row.unit, f"{kind}: the guide does not know what to ask (`asks`)"
     assert (row.example == "") or f"“{row.example}”" in TESTS_HINT
     assert row.called if row.shows_light or row.of_lamps else not row.called
 
@@ -259,6 +261,14 @@ def draws_a(row: Kind) -> float:
 def burns_w(row: Kind) -> float:
     lamps = row.change(PREDICTOR.circuit, FEED, EARTH).lamps
     return max((x.law.watts for x in lamps), default=0.0)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_bulb_that_a_test_connects_takes_what_bulbs_of_its_watts_take(kind: TestKind) -> None:
+    """By `lamp_laws`: 21 W on the glass are 25 W at 13.5 V."""
+    for lamp in example(kind).change(PREDICTOR.circuit).lamps:
+        if isinstance(lamp.law, FilamentLaw):
+            assert [lamp.law] == [*lamp_laws(f"{lamp.law.watts:g} W", HARNESS.system_v)], kind
 
 
 def fuse_pulled(row: Kind) -> bool:
