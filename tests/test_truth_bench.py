@@ -14,7 +14,7 @@ from tests.bench.truth import laws
 from tests.bench.truth.as_rated import places_by_rates, weights_by_rates
 from tests.bench.truth.circuit import Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
-from tests.bench.truth.electrician import Electrician
+from tests.bench.truth.electrician import NOT_MADE, Electrician
 from tests.bench.truth.faults import WEIGHTS, Fault, Maker, makers
 from tests.bench.truth.further_faults import draw, every
 from tests.bench.truth.jobs import _burns
@@ -34,6 +34,8 @@ from tracer.circuit.device_laws import filament_current
 from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import Test
+from tracer.observation.test_kinds import KINDS, TestKind
+from tracer.observation.words.readings import parse_value
 
 MODELS = Path(__file__).parents[1] / "harness_models"
 
@@ -190,6 +192,39 @@ def test_a_voltmeter_behind_a_bad_contact_reads_full_voltage_without_load(rear: 
     assert point.meter < 1.0
     bare = person.edit | Edit(lamp=(("left rear stop", 0.0), ("right rear stop", 0.0)))
     assert settle(rear.net, bare, state, meter=("S2", "body")).meter > 12.0
+
+
+STOP, SHELL = "left rear.stop", "left rear.earth"
+PRESSED = VehicleState((("brake pedal", "pressed"),))
+# Of each kind a test of the left stop lamp.
+OF_KIND: dict[str, Test] = {
+    **{k: Test(k, PRESSED, STOP, "body") for k in ("volts", "test lamp", "LED tester")},
+    **{k: Test(k, PRESSED, STOP, SHELL) for k in ("drop", "ohms", "known-good lamp")},
+    "lamp for fuse": Test("lamp for fuse", PRESSED, "F3.in", "F3.out"),
+    "current": Test("current", PRESSED, "S2", STOP), "crimp": Test("crimp", PRESSED, STOP, "S2"),
+    "look": Test("look", PRESSED, lamp="left rear stop"), "inspect": Test("inspect", PRESSED, "S2", STOP),
+    "wiggle": Test("wiggle", PRESSED, "C1", lamp="left rear stop"),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_of_test_can_be_made_here(kind: TestKind, rear: Known) -> None:
+    """Or the list says why not. What is typed of it is an answer of that kind."""
+    if kind in NOT_MADE:
+        return
+    assert kind in OF_KIND, f"{kind}: no example of it here"
+    person = Electrician(rear, Edit(), None, random.Random(1), "day")
+    person.skips = 0.0
+    assert parse_value(person.answer(OF_KIND[kind], ("wire", "S2", STOP)), kind, "left rear stop")
+
+
+@pytest.mark.parametrize("kind", ["known-good lamp", "test lamp", "LED tester", "lamp for fuse"])
+def test_a_lamp_in_the_hand_lights_where_the_feed_is_whole(kind: str, rear: Known) -> None:
+    """In the clips of the fuse, through the cold filaments of both stop lamps."""
+    for edit, shown in ((Edit(ohm=(("way C1.3", math.inf),)), "dark"), (Edit(), "normal")):
+        person = Electrician(rear, edit, None, random.Random(1), "day")
+        person.skips = 0.0
+        assert person.answer(OF_KIND[kind]) == shown
 
 
 # --- repairs and vehicles

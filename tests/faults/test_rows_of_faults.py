@@ -8,6 +8,7 @@ from tests.device_bench import BENCH
 from tests.library import MODELS
 from tracer.faults import Fault, list_faults
 from tracer.harness.base_rates import RATES, RENEWS_NOTHING
+from tracer.harness.devices import Resistor
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.inference.visual_inspection import VISIBLE
 
@@ -44,3 +45,14 @@ def test_of_every_kind_of_fault_it_is_said_whether_it_is_seen() -> None:
     hidden = RATES.keys() - VISIBLE.keys()
     assert {kind.split()[0] for kind in hidden} <= _INSIDE
     assert hidden.isdisjoint(_SEEN_ALL_THE_SAME)
+
+
+@pytest.mark.parametrize("coil", ["85 ohm", "4 ohm", "0.8 ohm"])
+def test_what_is_wrong_with_something_ohmic_changes_its_ohms(coil: str) -> None:
+    """What changes nothing is no fault: by at least a half, whatever the thing itself has."""
+    harness = read_harness(BENCH.replace("quench: diode", f"quench: diode, coil: {coil}"))
+    own = {d.name: d.ohm for d in harness.devices() if isinstance(d, Resistor)}
+    said = [(f.name, own[name] / ohm) for f in list_faults(harness) for v in f.variants
+            for name, ohm in v.change.set_ohm if name in own]
+    assert [name for name, share in said if 1 / 1.5 < share < 1.5] == []
+    assert any(name.startswith("relay coil shorted: horn relay") for name, _ in said)

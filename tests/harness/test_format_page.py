@@ -104,8 +104,9 @@ def _rows(heading: str) -> dict[str, str]:
 def test_the_table_of_kinds_is_complete() -> None:
     rows = _rows("| kind | terminals | takes |\n")
     for name, kind in KINDS.items():
-        row = next(r for first, r in rows.items() if f"`{name}`" in first)
-        assert [s for s in kind.settings if f"`{s}`" not in row] == []
+        row = next((r for first, r in rows.items() if f"`{name}`" in first), None)
+        assert row is not None, f"no row of the table is about the kind “{name}”"
+        assert [s for s in kind.settings if f"`{s}`" not in row] == [], name
 
 
 def test_the_table_of_sections_is_complete() -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import ast
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import get_args
 
@@ -17,7 +17,9 @@ from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.circuit.model import NO_CHANGE, Change
+from tracer.harness.devices import FilamentLaw, LedLaw
 from tracer.harness.file.text import read_harness
+from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.model import Harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.explanation import say_value
@@ -25,8 +27,10 @@ from tracer.inference.likelihood import undescribed_loglik
 from tracer.observation.actions import ACTIONS, Action, Intervention
 from tracer.observation.evidence import Reading, Symptom, Test
 from tracer.observation.forward_model import Predictor
-from tracer.observation.hazards import HAZARDS
+from tracer.observation.hazards import HAZARDS, Hazard
+from tracer.observation.instruments import TEST_LAMP_W
 from tracer.observation.test_kinds import INSTRUMENTS, KINDS, TestKind, kind_named
+from tracer.observation.test_row import AT_LAMPS, Kind
 from tracer.observation.words.probes import DONE_HINT, TESTS_HINT, parse_test
 from tracer.observation.words.readings import parse_value, test_as_data, test_from_data, test_key
 from tracer.observation.words.symptoms import parse_symptom
@@ -142,7 +146,8 @@ def test_every_cell_of_a_kind_is_filled_in(kind: TestKind) -> None:
     assert {*row.hazards} <= {*HAZARDS} and cautions_of(of_test(test, HARNESS))
     assert row.by_hand == (row.findings is not None) == bool(row.chance)
     assert (row.quantity is None) == bool(row.choices), "a number, or words to choose from"
-    assert not row.needs or row.two_points
+    assert bool(row.needs) == (row.points == "two points"), f"{kind}: what is told where a point is missing (`needs`)"
+    assert row.asks or row.unit, f"{kind}: the guide does not know what to ask (`asks`)"
     assert (row.example == "") or f"“{row.example}”" in TESTS_HINT
     assert row.called if row.shows_light or row.of_lamps else not row.called
 
@@ -153,6 +158,7 @@ def test_what_a_kind_changes_shows_and_weighs(kind: TestKind) -> None:
     test, row = example(kind), KINDS[kind]
     change = test.change(PREDICTOR.circuit)
     assert isinstance(change, Change)
+    assert bool(change.lamps) == (row.model == "light across"), f"{kind}: `change` connects whose light is read"
     assert (row.model in ("voltage", "resistance", "light across")) == (change != NO_CHANGE or bool(test.done))
     if not row.of_lamps and not row.by_hand:
         value = PREDICTOR.observed(test, [NO_CHANGE])
@@ -236,6 +242,77 @@ OTHER_THINGS = {
     "patterns/questions.py": {"volts"}, "page/exercises.py": {"look"},
     "observation/words/fuse_parted.py": {"new fuse"},
 }
+
+
+# More than a tester with an LED takes (5 to 20 mA at 12 V), of which nobody hears that it spoilt an output
+# (judgement).
+SPOILS_A = 0.1
+
+
+def draws_a(row: Kind) -> float:
+    """What it lets through at most where it is connected, A, cold."""
+    change, volts = row.change(PREDICTOR.circuit, FEED, EARTH), HARNESS.system_v
+    lamps = [x.law for x in change.lamps]
+    filaments = [volts / law.cold_ohm for law in lamps if isinstance(law, FilamentLaw)]
+    leds = [volts / law.ohm for law in lamps if isinstance(law, LedLaw)]
+    return max([0.0, *filaments, *leds, *(volts / branch.ohm for branch in change.added)])
+
+
+def burns_w(row: Kind) -> float:
+    lamps = row.change(PREDICTOR.circuit, FEED, EARTH).lamps
+    return max((x.law.watts for x in lamps), default=0.0)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_bulb_that_a_test_connects_takes_what_bulbs_of_its_watts_take(kind: TestKind) -> None:
+    """By `lamp_laws`: 21 W on the glass are 25 W at 13.5 V."""
+    for lamp in example(kind).change(PREDICTOR.circuit).lamps:
+        if isinstance(lamp.law, FilamentLaw):
+            assert [lamp.law] == [*lamp_laws(f"{lamp.law.watts:g} W", HARNESS.system_v)], kind
+
+
+def fuse_pulled(row: Kind) -> bool:
+    return row.named == "fuse"
+
+
+# A hazard of tests → the rows that must have it.
+MUST_SAY: dict[Hazard, Callable[[Kind], bool]] = {
+    "probe at live contacts": lambda row: row.at_end or (
+        row.model in ("voltage", "light across") and not fuse_pulled(row)),
+    "current through electronics": lambda row: draws_a(row) > SPOILS_A and not row.spares,
+    "hot lamp": lambda row: burns_w(row) > TEST_LAMP_W,
+    "plug or fuse pulled": fuse_pulled,
+    "ohmmeter on a fed circuit": lambda row: row.model == "resistance",
+    "clamp at a wire": lambda row: row.model == "wire current",
+    "wires moved while live": lambda row: row.moves,
+    "hands at what may move": lambda row: row.takes_thing and row.at_rest,
+}
+
+
+def unsaid_hazards(row: Kind) -> set[Hazard]:
+    return {hazard for hazard, must in MUST_SAY.items() if must(row)} - {*row.hazards}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_may_hurt_in_a_test_follows_from_what_it_does(kind: TestKind) -> None:
+    """A row says all of it, and nothing that could be dropped without being missed."""
+    row = KINDS[kind]
+    assert not unsaid_hazards(row), f"{kind}: its row does not say what may hurt"
+    for one in row.hazards:
+        assert unsaid_hazards(replace(row, hazards=tuple(h for h in row.hazards if h != one))) == {one}
+
+
+def test_a_row_says_why_its_current_spoils_nothing_only_where_it_might() -> None:
+    assert [k for k, row in KINDS.items() if row.spares and draws_a(row) <= SPOILS_A] == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_row_says_how_a_test_comes_to_be_proposed_or_why_it_is_not(kind: TestKind) -> None:
+    row = KINDS[kind]
+    assert bool(row.unproposed) == (row.proposed == "when asked for"), f"{kind}: why nobody is asked to make it"
+    at_lamps = row.model in ("light across", "voltage")
+    assert row.proposed not in AT_LAMPS or at_lamps, f"{kind}: nothing connected to a lamp's terminals"
+    assert row.proposed != "feed to earth" or row.two_points, f"{kind}: has no second point"
 
 
 def test_what_reads_a_voltage_leaves_it_or_says_that_it_loads_it() -> None:

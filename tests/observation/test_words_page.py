@@ -12,16 +12,14 @@ from tests.library import MODELS
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
 from tracer.observation.evidence import Value
-from tracer.observation.test_kinds import TestKind
+from tracer.observation.test_kinds import KINDS, TestKind, kind_named
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom, understand
 
 PAGE = (Path(__file__).parents[2] / "demo" / "words.md").read_text(encoding="utf-8")
 SALOON = load_harness(Path(MODELS) / "saloon_1970s.yaml")
-KINDS: dict[str, TestKind] = {
-    "volts": "volts", "ohms": "ohms", "test lamp": "test lamp", "look": "look", "in the hand": "ohms",
-}
+IN_HAND = "in the hand"  # an ohmmeter's reading
 
 
 def section(title: str) -> str:
@@ -59,6 +57,17 @@ def test_each_test_is_read(said: str) -> None:
     assert parse_test(said, SALOON).kind
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_page_shows_how_a_test_of_each_kind_is_typed(kind: TestKind) -> None:
+    typed = [parse_test(said, SALOON).kind for said in quoted("Tests")]
+    assert kind in typed, f"{kind}: no test of this kind on the page"
+
+
+@pytest.mark.parametrize("test", sorted({row[0] for row in rows("Readings")}))
+def test_each_reading_is_one_of_a_kind_of_test(test: str) -> None:
+    assert test in (*KINDS, IN_HAND), f"{test}: no kind of test by this name"
+
+
 def shown(value: Value, kind: TestKind) -> str:
     """The value as the page writes it."""
     if value.seen is not None:
@@ -72,5 +81,5 @@ def shown(value: Value, kind: TestKind) -> str:
 
 @pytest.mark.parametrize(("test", "typed", "taken"), rows("Readings"))
 def test_each_reading_is_taken_as_it_stands_there(test: str, typed: str, taken: str) -> None:
-    kind = KINDS[test]
-    assert shown(parse_value(typed, kind, "left rear tail", test == "in the hand"), kind) == taken
+    kind = kind_named("ohms" if test == IN_HAND else test)
+    assert shown(parse_value(typed, kind, "left rear tail", test == IN_HAND), kind) == taken

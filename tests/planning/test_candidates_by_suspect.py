@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any, cast
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tests.shared import investigator_for
@@ -14,6 +16,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Evidence, Reading, Test
+from tracer.observation.test_kinds import KINDS, TestKind
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
 from tracer.planning.candidate_actions import bridged, bridges, interventions, new_fuses, things_to_do
@@ -201,11 +204,36 @@ def test_a_lamp_in_the_hand_is_measured_at_each_filament_and_between_them() -> N
 
 def test_a_test_lamp_is_held_to_the_live_contacts_of_what_was_complained_of() -> None:
     alive = living("filament open: left rear stop", "wire open: S2 – left rear.stop")
-    lit = Measurements(alive).test_lamps([PRESSED])
+    lit = Measurements(alive).at_lamps([PRESSED])
     assert {(c.test.plus, c.test.minus) for c in lit} == {("left rear.stop", "body")}
     (only,) = lit
     assert only.outcomes == ("dark", "faint", "dim", "normal")
     assert only.likelihood[0, 1] > 0.9 > 0.1 > only.likelihood[0, 0]  # with the wire broken it stays dark
+
+
+PLACES = {("left rear.stop", "body"): "feed to body", ("left rear.stop", "left rear.earth"): "feed to earth"}
+
+
+@pytest.mark.parametrize("base", ["test lamp", "drop"])
+@pytest.mark.parametrize("points", PLACES)
+def test_a_row_that_says_where_it_is_held_is_proposed_there(
+    points: tuple[str, str], base: TestKind, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A made-up kind, known to its row alone: the planner names no kind that is held to lamps."""
+    monkeypatch.setitem(cast(Any, KINDS), "made up", replace(KINDS[base], proposed=PLACES[points]))
+    alive = living("filament open: left rear stop", "wire open: S2 – left rear.stop")
+    own = [c for c in Measurements(alive).at_lamps([PRESSED]) if str(c.test.kind) == "made up"]
+    assert [(c.test.plus, c.test.minus) for c in own] == [points]
+    assert own[0].likelihood.sum(axis=0) == pytest.approx(1.0)
+    apart = abs(own[0].likelihood[:, 0] - own[0].likelihood[:, 1]).sum() / 2
+    assert apart > 0.9, "the wire and the filament show otherwise"
+
+
+def test_every_kind_whose_row_says_so_is_proposed_and_no_other() -> None:
+    """Of a row that leaves it to a generator, some complaint here brings a test."""
+    sometimes = found("left rear stop sometimes dark when brake pedal pressed")
+    asked = {c.test.kind for d in (found(), sometimes) for c in Candidates(d, rows_to_plan_with(d)[0]).all()}
+    assert asked == {kind for kind, row in KINDS.items() if row.proposed != "when asked for"}
 
 
 def test_the_whole_supply_is_measured_across_the_lamp_that_was_told_of() -> None:

@@ -28,6 +28,7 @@ from tracer.harness.devices import (
     Resistor,
     Source,
     SwitchContact,
+    ends,
 )
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
@@ -36,6 +37,7 @@ from tracer.present.drawing import layout
 from tracer.present.drawing.canvas import Canvas, Closing, Lettering, Opening
 from tracer.present.drawing.draw import draw_on_canvas
 from tracer.present.drawing.list_box import ListBox
+from tracer.present.drawing.scope import sub_circuit
 from tracer.present.drawing.symbols import SYMBOLS, UNKNOWN, symbol_of
 from tracer.present.drawing.view import Mark, View
 
@@ -154,6 +156,20 @@ def test_a_coil_beside_a_lamp_is_drawn(name: str) -> None:
         assert {"coil", "coil + diode"} & set(found)
     if any(isinstance(d, Filament) for d in ARMS[name]):
         assert any(re.fullmatch(r"(LED )?(5|0\.5) W", t) for t in found)
+
+
+@pytest.mark.parametrize("name", [n for n, own in ARMS.items() if {"arm coil", "arm lamp filament"} <= {
+    d.name for d in own}])
+def test_a_coil_beside_a_lamp_is_drawn_where_the_lamp_is(name: str) -> None:
+    """In the circuit of the lamp alone, and where somebody picked its filament: with what feeds it."""
+    harness = arm(*ARMS[name])
+    for elements in (sub_circuit(harness, ["arm lamp"]), frozenset(["arm lamp filament"])):
+        canvas, _ = draw_on_canvas(harness, View("a lamp", elements=elements))
+        assert {"arm coil", "arm lamp filament"} <= canvas.named()
+        assert {"coil", "coil + diode"} & set(written(canvas))
+    used = {n for d in harness.parts["arm"].devices for n in ends(d)}
+    feeds = {s.name for wire in harness.wires for s in wire.segments if {s.a, s.b} & used}
+    assert feeds <= sub_circuit(harness, ["arm lamp"])
 
 
 def test_a_lamp_beside_a_coil_says_what_it_does_and_can_be_a_suspect() -> None:

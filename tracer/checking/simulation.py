@@ -12,8 +12,9 @@ from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError
 from tracer.faults import Fault, find_fault, list_faults
+from tracer.harness.devices import RelayContact, Resistor
 from tracer.harness.model import Harness, VehicleState
-from tracer.inference.current_paths import flow
+from tracer.inference.current_paths import Flow, flow
 from tracer.inference.explanation import say_lamp
 from tracer.observation.forward_model import Predictor
 from tracer.observation.words.terminals import terminals_of
@@ -40,6 +41,7 @@ class Simulation(Struct, frozen=True):
         lamps: Every lamp of the harness.
         fuses_blow: Fuse → when it blows, in words.
         relays_pulled_in, relays_buzzing: Names.
+        coils_amps: Coil that moves no contact → A through it: an arm, a lock.
         flashes_per_minute: Of the flasher unit; 0 where it stays closed, None where it is idle.
         volts: Node → V against the body.
     """
@@ -51,6 +53,7 @@ class Simulation(Struct, frozen=True):
     fuses_blow: Mapping[str, str]
     relays_pulled_in: tuple[str, ...]
     relays_buzzing: tuple[str, ...]
+    coils_amps: Mapping[str, float]
     buzzes: bool
     flashes_per_minute: int | None
     volts: Mapping[str, float]
@@ -87,6 +90,7 @@ class Simulation(Struct, frozen=True):
             "fuses_blown": list(self.fuses_blow),
             "fuses_blow": dict(self.fuses_blow),
             "relays_pulled_in": list(self.relays_pulled_in),
+            "coils_amps": dict(self.coils_amps),
             "relay_buzzes": self.buzzes,
             "flashes_per_minute": self.flashes_per_minute,
             "terminals_volts": {t: round(self.volts[t], 3) for t in known},
@@ -100,6 +104,13 @@ def _netlist(predictor: Predictor, setup: Setup, change: Change) -> str:
     blown = [f.name for f, b in zip(settler.fuses, settled.blown[0], strict=True) if b]
     holding = frozenset(c for c, p in zip(settler.coils, settled.pulled_in[0], strict=True) if p)
     return netlist(predictor.circuit, setup, change | Change(set_ohm=tuple((f, OPEN_OHM) for f in blown)), holding)
+
+
+def _unheard(harness: Harness, flows: Flow) -> dict[str, float]:
+    """What coils carry that move no contact: nobody hears from a relay whether they pull in."""
+    moved = {d.coil for d in harness.devices() if isinstance(d, RelayContact)}
+    own = (d for d in harness.devices() if isinstance(d, Resistor) and d.role == "coil" and d.name not in moved)
+    return {d.name: round(abs(flows.signed.get(d.name, 0.0)), 3) for d in own}
 
 
 def simulate(
@@ -142,6 +153,7 @@ def simulate(
         harness, state, found, lamps, blow,
         tuple(r for r, held in zip(predictor.relays, panel.pulled_in[0].tolist(), strict=True) if held),
         tuple(r for r, b in zip(predictor.relays, panel.restless[0], strict=True) if b),
+        _unheard(harness, flows),
         bool(panel.buzzing[0]),
         None if math.isnan(panel.per_min[0]) else round(float(panel.per_min[0])),
         flows.volts, _netlist(predictor, setup, change),

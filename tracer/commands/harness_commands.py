@@ -250,6 +250,7 @@ def simulate_command(
         lines += [f"fuse {b} blows {when}" for b, when in case.fuses_blow.items()]
         lines += [f"{r} buzzes" for r in case.relays_buzzing] or (["a relay buzzes"] if case.buzzes else [])
         lines += [f"{r} pulls in" for r in case.relays_pulled_in if r not in case.relays_buzzing]
+        lines += [f"{coil} carries {amps:.2f} A" for coil, amps in case.coils_amps.items()]
         lines += [f"{t}: {v:.2f} V" for t, v in case.as_data(nodes)["terminals_volts"].items()]
         return "\n".join(lines)
 

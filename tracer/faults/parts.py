@@ -34,6 +34,7 @@ from tracer.harness.model import Control, Harness, Part
 from tracer.harness.node import terminal_at
 
 _SHORTED_COIL_OHM = 1.0  # turns burnt together: the coil no longer limits the current
+_SHORTED_COIL = 0.2  # the same of a strong coil, as a share of what it has: a solenoid of an ohm is none at an ohm
 _STALLED = 0.2  # resistance of a motor that stands still, as a share of what it shows running
 _TOO_SMALL = 0.5  # a fuse of half the rating: the next but one size down
 
@@ -194,7 +195,7 @@ def _coil_faults(part: Part, d: Resistor) -> Iterator[Fault]:
     repair = f"renew {part.name}"
     yield _for(part, fault("relay coil open", called, f"{says} is open", repair, opened(d.name), d.a, (d.a, d.b),
                            (d.name,)))
-    shorted = Change(set_ohm=((d.name, _SHORTED_COIL_OHM),))
+    shorted = Change(set_ohm=((d.name, min(_SHORTED_COIL_OHM, _SHORTED_COIL * d.ohm)),))
     yield _for(part, fault("relay coil shorted", called, f"{says} is shorted", repair, sure(shorted), d.a,
                            (d.a, d.b), (d.name,)))
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Circuit, TestLamp
+from tracer.errors import ReadingError
 from tracer.harness.devices import Filament, FilamentLaw, FuseLink, LedLaw
-from tracer.harness.lamp_feeds import fed_by
+from tracer.harness.lamp_feeds import earthed_at, fed_by
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of, terminal_at
 from tracer.standards.lamps import TEST_V
@@ -64,11 +65,13 @@ def no_lamp_there(harness: Harness, plus: str, minus: str) -> tuple[str, str] | 
 
 def lamp_ends(harness: Harness, lamp: str) -> tuple[str, str]:
     """The terminals that feed and earth a lamp."""
-    part = next(p for p in harness.parts.values() if any(f.lamp == lamp for f in p.lamps))
-    return next(
-        t for t in (terminal_at(part.name, x) for x in part.terminals)
-        if (f := right_lamp(harness, t)) and f.lamp == lamp
-    ), terminal_at(part.name, "earth")
+    part, own = next((p, f) for p in harness.parts.values() for f in p.lamps if f.lamp == lamp)
+    fed = [t for t in (terminal_at(part.name, x) for x in part.terminals) if own in fed_by(part, t)]
+    earth = earthed_at(part, own)
+    if not fed or not earth:
+        raise ReadingError(f"no terminal of {part.name} {'earths' if fed else 'feeds'} {lamp}",
+                           "name the two points where a lamp is to be held: “known-good lamp A to B when …”")
+    return fed[0], earth
 
 
 def lamp_for_fuse(circuit: Circuit, plus: str, minus: str) -> Change:

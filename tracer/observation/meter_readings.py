@@ -97,6 +97,7 @@ def _shown(circuit: Circuit, test: Test, settled: Settled, setup: Setup, table: 
     """What the instrument shows where a test's set-up is solved."""
     model = test.row.model
     if model == "light across":
+        assert setup.done.lamps, f"a test of kind “{test.kind}” connects no lamp: its row says so in `change`"
         v = settled.solution.port_v[:, -1:]
         return PortLaws([setup.done.lamps[0].law]).log_light(v)[:, 0]
     plus, minus = circuit.node(test.plus), circuit.node(test.minus)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Literal
+from typing import Final, Literal
 
 from msgspec import Struct
 
@@ -22,6 +22,11 @@ Points = Literal["lamp at sight", "point", "two points", "wire", "wire end", "th
 # connects; as a voltage between its points; by the ohmmeter's own voltage; as the current in a wire; by what is the
 # matter with the thing at hand, which no circuit tells.
 Model = Literal["lamps", "light across", "voltage", "resistance", "wire current", "by hand"]
+
+# How a test comes to be proposed: held to the terminals of lamps complained of, from what feeds one to the body, or
+# to the lamp's own earth terminal; by a generator of the planning room of its own; or only by who asks for it.
+Proposed = Literal["feed to body", "feed to earth", "by a generator", "when asked for"]
+AT_LAMPS: Final[tuple[Proposed, ...]] = ("feed to body", "feed to earth")
 
 
 class Spot(Struct, frozen=True):
@@ -78,6 +83,7 @@ class Kind(Struct, frozen=True):
         model: How what it shows is worked out.
         change: What connecting the instrument changes in the circuit.
         hazards: What may hurt or be spoilt.
+        proposed: How it comes to be proposed.
         quantity: What is read as a number; None for tests that show light or something found.
         called: What a reading is said to be, where it is light.
         choices: Answers to choose from; empty for numbers.
@@ -94,6 +100,8 @@ class Kind(Struct, frozen=True):
         moves: Whether a thing is moved meanwhile.
         hands_free: Whether who holds a pedal can make it alone.
         loads: Whether the instrument draws a current that changes the voltage it reads.
+        unproposed: Why nobody is asked to make it unless they want to; where `proposed` says so.
+        spares: Why the current that it draws harms no electronics; where it is more than a tester with an LED takes.
     """
 
     letter: str
@@ -108,6 +116,7 @@ class Kind(Struct, frozen=True):
     minutes: float
     model: Model
     hazards: tuple[Hazard, ...]
+    proposed: Proposed
     change: Callable[[Circuit, str, str], Change] = lambda circuit, plus, minus: Change()
     quantity: Quantity | None = None
     called: str = ""
@@ -126,6 +135,8 @@ class Kind(Struct, frozen=True):
     moves: bool = False
     hands_free: bool = False
     loads: bool = False
+    unproposed: str = ""
+    spares: str = ""
 
     @property
     def of_lamps(self) -> bool:

@@ -1,4 +1,5 @@
-"""Measurements that could be made next: voltages, volt drops, ohms in place and in the hand, the test lamp."""
+"""Measurements that could be made next: voltages, volt drops, ohms in place and in the hand, what is
+held to lamps."""
 
 from __future__ import annotations
 
@@ -11,8 +12,8 @@ from msgspec.structs import replace
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import FilamentLaw, FlasherContact, FuseLink, ends
-from tracer.harness.lamp_feeds import fed_by
+from tracer.harness.devices import Filament, FilamentLaw, FlasherContact, FuseLink, ends
+from tracer.harness.lamp_feeds import earthed_at, fed_by
 from tracer.harness.model import Part, VehicleState
 from tracer.harness.node import node_of, terminal_at
 from tracer.inference.reading_likelihood import ohm_scale, ohm_sigma, reading_sigma
@@ -21,12 +22,15 @@ from tracer.inference.word_model import word_probability
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Reading, Test
 from tracer.observation.flasher_at_rest import either_way
+from tracer.observation.test_kinds import KINDS
+from tracer.observation.test_row import AT_LAMPS
 from tracer.planning.candidate_looks import LOOK_OUTCOMES
 from tracer.planning.confirmation import isolated, parted, spans, unplugged
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate, reading_outcomes
 from tracer.planning.removed_part import InHand
 
+_MOST_LAMPS = 4  # complained of, at whose terminals something is held
 _MOST_HYPOTHESES = 60  # whose runs are measured with the ohmmeter
 _TOUCHING = 12
 _INSIDE = ("added joint", "holder shorted")  # what joins two terminals of one part inside it
@@ -209,20 +213,26 @@ class Measurements:
         if len(words) > 1:
             yield Candidate(test, words, table.reshape(len(words), len(mu), -1).mean(axis=1))
 
-    def test_lamps(self, states: Sequence[VehicleState]) -> list[Candidate]:
-        """The test lamp on the live contacts of lamps complained of, in several states."""
-        tests, found = [test for state in states for test in self._lit(state)], []
-        for test, light in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
+    def at_lamps(self, states: Sequence[VehicleState]) -> list[Candidate]:
+        """What is held to the terminals of lamps complained of, in several states: the test lamp, and whatever else
+        the row of its kind says so of."""
+        tests, found = [test for state in states for test in self._at_lamps(state)], list[Candidate]()
+        for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
+            if not test.row.shows_light:
+                found += self._binned(test, shown)
+                continue
             words = (["dark"], ["faint"], ["dim"], ["normal", "bright"])
-            table = np.array([word_probability(light, frozenset(w)) for w in words])
+            table = np.array([word_probability(shown, frozenset(w)) for w in words])
             found.append(Candidate(test, LOOK_OUTCOMES[:4], table))
         return found
 
-    def _lit(self, state: VehicleState) -> list[Test]:
-        body = self.harness.reference
-        lamps = set(self.living.affected_lamps()[:4])
-        terminals = {
-            terminal_at(p.name, t) for p in self.harness.parts.values() for t in p.terminals
-            if self._feeds(p, t) & lamps
-        }
-        return [Test("test lamp", state, node, body) for node in sorted(terminals)[:4]]
+    def _at_lamps(self, state: VehicleState) -> Iterator[Test]:
+        lamps, fed = set(self.living.affected_lamps()[:_MOST_LAMPS]), dict[str, tuple[Part, Filament]]()
+        for part in self.harness.parts.values():
+            for node in (terminal_at(part.name, t) for t in part.terminals):
+                fed.update((node, (part, f)) for f in fed_by(part, node)[::-1] if f.lamp in lamps)
+        for kind, row in KINDS.items():
+            for node in sorted(fed)[:_MOST_LAMPS] if row.proposed in AT_LAMPS else ():
+                other = self.harness.reference if row.proposed == "feed to body" else earthed_at(*fed[node])
+                if other and row.refuses(self.harness, node, other) is None:
+                    yield Test(kind, state, node, other)

@@ -60,7 +60,7 @@ class Candidates:
         yield from meters.in_hand()
         yield from new_fuses(living, looks)
         yield from bridged(living, looks)
-        lit = meters.test_lamps(acting)
+        lit = meters.at_lamps(acting)
         for state in acting:
             yield from (c for c in lit if c.test.state == state)
             yield from interventions(living, looks, state)

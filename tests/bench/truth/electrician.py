@@ -27,6 +27,14 @@ class UnknownPointError(Exception):
     """A probe point that this reading of the file does not have."""
 
 
+class UnknownTestError(Exception):
+    """A kind of test that nobody here can make."""
+
+
+# Kinds of tests that nobody here makes → why; every other one is proposed or can be asked for.
+NOT_MADE: dict[str, str] = {}
+
+
 @dataclass
 class Electrician:
     """One person at one vehicle. `fault` is None as soon as it is cured."""
@@ -157,7 +165,7 @@ class Electrician:
                 return self._volts(test, state, engine, edit)
             case "ohms":
                 return self._ohms(test, state, edit)
-            case "test lamp" | "LED tester":
+            case "test lamp" | "LED tester" | "lamp for fuse" | "known-good lamp":
                 return self._tester(test, state, engine, edit)
             case "current":
                 return self._amps(test, state, engine, edit)
@@ -167,7 +175,7 @@ class Electrician:
                 return self._over(thing)
             case "wiggle":
                 return "changes" if self.rng.random() < self._moves(thing) else "does not"
-        raise UnknownPointError(test.kind)
+        raise UnknownTestError(f"nobody on this bench can make a test of kind “{test.kind}”")
 
     def _lead_blew(self, test: Any, point: Point) -> bool:
         leads = [i for i in test.done if i.action in ("earth lead", "feed lead")]
@@ -239,13 +247,21 @@ class Electrician:
         return self._shown_digits(ohm, "ohm", 1 if ohm < 200 else 0)
 
     def _tester(self, test: Any, state: Mapping[str, str], engine: bool, edit: Edit) -> str:
-        ends = self._node(test.plus), self._node(test.minus)
-        if test.kind == "LED tester":
-            lamp, usual = LED_TESTER, 0.9
-            if self.known.net.vehicle.positive_earth:
-                ends = (ends[1], ends[0])
-        else:
-            lamp, usual = TEST_LAMP[self.known.net.volts], -0.2
+        ends, turned = (self._node(test.plus), self._node(test.minus)), self.known.net.vehicle.positive_earth
+        match test.kind:
+            case "LED tester":
+                lamp, usual = LED_TESTER, 0.9
+            case "known-good lamp":
+                own = next((x for x in self.known.net.lamps.values() if x.terminal == test.plus), None)
+                if own is None:
+                    raise UnknownPointError(test.plus)
+                lamp, usual = own.law, self.known.usual[own.name]
+            case _:
+                lamp, usual = TEST_LAMP[self.known.net.volts], -0.2
+        if turned and lamp.led:
+            ends = (ends[1], ends[0])
+        if test.kind == "lamp for fuse":  # in the clips of the fuse, which is out
+            edit = edit | Edit(ohm=((test.plus.rpartition(".")[0], INF),))
         edit = edit | Edit(tester=(*ends, lamp))
         point = settle(self.known.net, edit, state, engine, rest=self._from_rest(edit))
         chances = word_chances(point.light.get("tester", NO_LIGHT) - usual, self.when)

@@ -84,7 +84,7 @@ def _left_out(layout: Layout, elements: frozenset[str]) -> tuple[str, ...]:
 
 
 def _with_whole_lamps(harness: Harness, elements: frozenset[str]) -> frozenset[str]:
-    """A holder's contact is drawn at its lamp: the lamp comes with it."""
+    """A holder's contact is drawn at its lamp: the lamp comes with it, and with a lamp the coil beside it."""
     held = {c for f in harness.lamps() if f.name in elements for c in f.holder}
     more: set[str] = set()
     for lamp in harness.lamps():
@@ -92,7 +92,9 @@ def _with_whole_lamps(harness: Harness, elements: frozenset[str]) -> frozenset[s
         if loose and lamp.name not in elements:
             more |= {lamp.name, *lamp.holder}
             held |= set(lamp.holder)
-    return elements | (more & slope_of(harness).by_name.keys())
+    slope = slope_of(harness)
+    more |= {d.name for name in elements | more for d in slope.beside.get(name, ())}
+    return elements | (more & slope.by_name.keys())
 
 
 def with_crossed(harness: Harness, view: View) -> Harness:

@@ -44,6 +44,9 @@ class Slope:
                 self.at[node].append(device)
         sources = [d for d in self.devices if isinstance(d, Source)]
         earthy = harness.positive_earth
+        # What moves the thing that a lamp sits in, as the coil of an arm.
+        self.beside = {f.name: moved for part in harness.parts.values() for f in part.lamps if (moved := [
+            d for d in part.devices if isinstance(d, Resistor) and d.role == "coil"])}
         self.live = {s.minus if earthy else s.plus for s in sources}
         self.poles = {s.plus if earthy else s.minus for s in sources}
         self.bodies = set(harness.bodies()) & set(self.at)
@@ -215,6 +218,8 @@ class _Walk:
         self.found.add(device.name)
         if new and isinstance(device, RelayContact) and device.coil in self.slope.by_name:
             self.through([self.slope.by_name[device.coil]])
+        elif new and device.name in self.slope.beside:
+            self.through(self.slope.beside[device.name])
 
     def _go(self, start: str, up: bool, flat: bool = False) -> None:
         slope, seen, queue = self.slope, {start}, deque([start])
