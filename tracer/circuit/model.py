@@ -287,6 +287,10 @@ class Circuit(Struct, frozen=True, dict=True):
         return np.array([conductance_of(r) for r in ohms])
 
     @cached_property
+    def flasher_contacts(self) -> tuple[int, ...]:  # their branches
+        return tuple(i for i, d in enumerate(self.linear) if isinstance(d, FlasherContact))
+
+    @cached_property
     def _moving(self) -> tuple[int, ...]:
         """Branches whose conductance is not the same in every set-up."""
         kinds = (SwitchContact, Dimmer, FlasherContact, RelayContact)

@@ -22,7 +22,6 @@ from tracer.circuit.model import (
     Setup,
 )
 from tracer.circuit.settled import Settled
-from tracer.harness.devices import FlasherContact
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.wire_current import wire_current
@@ -70,14 +69,11 @@ def read(settler: Settler, asked: Sequence[Asked]) -> list[tuple[Floats, Bools]]
 def _through_flasher(circuit: Circuit, test: Test, settled: Settled, table: ChangeTable) -> Bools:
     """(H,) whether the current of an ohmmeter flows through a flasher unit's contact."""
     out = np.zeros(len(table), dtype=bool)
-    if test.row.model != "resistance":
-        return out
-    for contact in (d for d in circuit.linear if isinstance(d, FlasherContact)):
-        i = circuit.branch_index[contact.name]
+    for i in circuit.flasher_contacts if test.row.model == "resistance" else ():
         g = np.full(len(table), circuit.closed_s[i])
         row, column = np.nonzero(table.branch == i)
         g[row] = table.target_s[row, column]
-        out |= np.abs(settled.solution.watched_v[:, circuit.watch_index[contact.name]]) * g > _UNREAD_A
+        out |= np.abs(settled.solution.watched_v[:, circuit.watch_index[circuit.linear[i].name]]) * g > _UNREAD_A
     return out
 
 

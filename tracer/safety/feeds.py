@@ -88,13 +88,15 @@ class Feeds:
     def lies_on_body(self, change: Change, state: VehicleState) -> bool:
         """Whether what a fault adds lays a feed without a fuse on the body in this state, with a current that
         burns."""
+        laid = self.laid_on_body(change)
+        return bool(laid) and not laid.isdisjoint(self.unfused(state))
+
+    def laid_on_body(self, change: Change) -> frozenset[str]:
+        """Terminals that what a fault adds joins to the body, with a current that burns if they are fed."""
         most_ohm = self.harness.system_v / FIRE_A
         pairs = [(x.a, x.b) for x in change.added if x.ohm <= most_ohm]
         pairs += [self.ends[name] for name, ohm in change.set_ohm if ohm <= most_ohm and name in self.ends]
-        if not pairs:
-            return False
-        fed = self.unfused(state)
-        return any((a in fed and b in self.earthed) or (b in fed and a in self.earthed) for a, b in pairs)
+        return frozenset(n for a, b in pairs for n, other in ((a, b), (b, a)) if other in self.earthed)
 
     def across_battery(self, one: str, other: str) -> bool:
         """Whether two terminals lie across a battery while its earthed lead is off: an ohmmeter dies there. Where
@@ -159,9 +161,10 @@ class Shorts:
         rows = np.flatnonzero(np.asarray(diagnosis.share) > _LEAST_ROW)
         most = self.harness.system_v / FIRE_A
         seen = _seen_lit(diagnosis.evidence)
-        self._rows = [
-            (float(diagnosis.share[i]), h.change) for i in rows.tolist()
-            if _low((h := diagnosis.hypotheses[i]).change, most) and not self._burnt(h, seen)
+        self._laid = [
+            (float(diagnosis.share[i]), laid) for i in rows.tolist()
+            if _low((h := diagnosis.hypotheses[i]).change, most) and (laid := self.feeds.laid_on_body(h.change))
+            and not self._burnt(h, seen)
         ]
         self.measured = _measured_shorts(diagnosis, self.feeds)
         self._known: dict[VehicleState, bool] = {}
@@ -174,7 +177,8 @@ class Shorts:
 
     def share(self, state: VehicleState) -> float:
         """How likely it is that a feed which is live in this state, and has no fuse, lies on the body."""
-        return sum(share for share, change in self._rows if self.feeds.lies_on_body(change, state))
+        fed = self.feeds.unfused(state)
+        return sum(share for share, laid in self._laid if not laid.isdisjoint(fed))
 
     def likely(self, state: VehicleState) -> bool:
         """Whether nothing may be live in a state: a share above two in a hundred, or a reading that says so."""
