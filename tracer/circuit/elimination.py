@@ -210,7 +210,8 @@ class Order:
             to_ground: (n,) further conductance of each node to node 0, S; above zero.
             injected: (n, h) currents, A.
         """
-        work = np.concatenate([np.where(conductances > _REMAINS_S, conductances, 0.0), injected])
+        work = np.empty((self.slots + self.nodes, injected.shape[1]))  # row by row, however those given lie in memory
+        work[:self.slots], work[self.slots:] = np.where(conductances > _REMAINS_S, conductances, 0.0), injected
         work[self.between:self.slots] += to_ground[:, None]
         v = np.zeros((self.nodes, *work.shape[1:]))
         found = self._take_out(work)
