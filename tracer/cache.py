@@ -21,12 +21,12 @@ import sys
 import zipfile
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Final, Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tracer import __version__
@@ -62,7 +62,7 @@ class Kept:
         self, what: str, key: object, work_out: Callable[[], Arrays],
         fits: Callable[[Arrays], bool] = lambda found: True,
     ) -> Arrays:
-        """The arrays `what` for a `key` of plain values and dataclasses, worked out if they are not known yet. A
+        """The arrays `what` for a `key` of plain values and records, worked out if they are not known yet. A
         folder that cannot be read or written is done without.
 
         Args:
@@ -123,8 +123,8 @@ def code_mark() -> str:
 
 def said_of(value: object) -> str:
     """A value in words that are the same in every process: sets are put in order."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return f"{type(value).__name__}({', '.join(said_of(getattr(value, f.name)) for f in fields(value))})"
+    if isinstance(value, Struct):
+        return f"{type(value).__name__}({', '.join(said_of(getattr(value, n)) for n in value.__struct_fields__)})"
     if isinstance(value, (set, frozenset)):
         return "{" + ", ".join(sorted(map(said_of, value))) + "}"
     if isinstance(value, (tuple, list)):

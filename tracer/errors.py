@@ -7,12 +7,12 @@ anything else that escapes is a bug.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
 
+from msgspec import Struct
 
-@dataclass(frozen=True)
-class Mark:
+
+class Mark(Struct, frozen=True):
     """Where something was written: file, line and column (both counted from 1)."""
 
     file: str
@@ -23,8 +23,7 @@ class Mark:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One thing wrong in a file: what, where, and what would be right."""
 
     message: str

@@ -22,10 +22,11 @@ import random
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 import numpy as np
+from msgspec.structs import replace
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 

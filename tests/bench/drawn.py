@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, Circuit, Linear
 from tracer.faults import Fault

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from typing import Literal
 from unittest import mock
+
+from msgspec.structs import replace
 
 from tests.bench.ledger import Ledger
 from tests.bench.spice_vehicle import SpiceVehicle

@@ -6,10 +6,10 @@ What a set-up shows under a change does not depend on the job: the answers are t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
+from msgspec import field
 
 from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import NO_CHANGE, Bools, Change, Floats, Ints, Setup
@@ -21,8 +21,7 @@ from tracer.observation.forward_model import Panel, Predictor
 _TABLES = 40
 
 
-@dataclass(frozen=True)
-class _Named(ChangeTable):
+class _Named(ChangeTable, frozen=True):
     """A table that knows which changes its rows are, by number."""
 
     ids: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
@@ -33,7 +32,7 @@ class _Named(ChangeTable):
 
 
 def _parts(table: ChangeTable) -> dict[str, Any]:
-    return {f.name: getattr(table, f.name) for f in fields(ChangeTable)}
+    return {n: getattr(table, n) for n in ChangeTable.__struct_fields__}
 
 
 class _Rows:
@@ -87,7 +86,7 @@ class KeptPredictor(Predictor):
         if len(first):
             new = super().panel(setup, table.rows(first))
             if kept is not None:
-                new = Panel(*(np.concatenate([getattr(kept, f.name), getattr(new, f.name)]) for f in fields(Panel)))
+                new = Panel(*(np.concatenate([getattr(kept, n), getattr(new, n)]) for n in Panel.__struct_fields__))
             kept = new
             self._panels[setup] = rows, kept
         assert kept is not None

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+
+from msgspec.structs import replace
 
 from tests.bench.spice_vehicle import SpiceVehicle, log_flux_differs
 from tracer.faults import Fault
@@ -116,4 +119,4 @@ def _flash(look: str) -> str:
 
 def fresh(ledger: Ledger) -> Ledger:
     """The same job before anything was done."""
-    return replace(ledger, wrong=[], cleaned=[], spent={}, log=[])
+    return dataclasses.replace(ledger, wrong=[], cleaned=[], spent={}, log=[])

@@ -12,10 +12,10 @@ import random
 import tempfile
 from collections.abc import Sequence
 from copy import copy
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+from msgspec.structs import replace
 
 from tests.bench.drawn import drawn, looked_over, severity
 from tests.ngspice import NoOperatingPointError, run_ngspice

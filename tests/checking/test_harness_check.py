@@ -9,11 +9,12 @@ from __future__ import annotations
 import inspect
 import json
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.check_harnesses import PLUG_13, RELAY
 from tracer.checking.behaviour import AMPACITY_50_C, ampacity

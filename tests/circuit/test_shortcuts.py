@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 import numpy.typing as npt
 import pytest
+from msgspec.structs import replace
 
 from tests.bench.bench_small_files import many_lamps
 from tests.library import MODELS
@@ -234,7 +233,7 @@ def test_conductances_are_those_of_every_branch_taken_alone() -> None:
         for setup in (Setup(state), Setup(state, "dark")):
             whole = circuit.conductances(setup)
             for i, d in enumerate(circuit.linear[::7]):
-                alone = dataclasses.replace(circuit, linear=(d,))
+                alone = replace(circuit, linear=(d,))
                 assert alone.conductances(setup)[0] == whole[7 * i]
 
 
@@ -243,8 +242,8 @@ def test_hundreds_of_lamps_that_go_out_at_once_are_solved_on_all_nodes(monkeypat
     together."""
     harness = read_harness(many_lamps(160))
     contact = next(d.name for d in harness.devices() if isinstance(d, SwitchContact))
-    changes = [Change.of(((f"F{g} link", 1e9),)) for g in range(8)] + [Change.of(((contact, 1e9),))]
-    changes += [Change.of(((f"F{g} link", ohm),)) for g in range(8) for ohm in (0.5, 2.0)]
+    changes = [Change(((f"F{g} link", 1e9),)) for g in range(8)] + [Change(((contact, 1e9),))]
+    changes += [Change(((f"F{g} link", ohm),)) for g in range(8) for ohm in (0.5, 2.0)]
     found = []
     for most in (None, 10_000):
         if most:

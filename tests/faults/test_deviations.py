@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault, list_deviations, list_faults

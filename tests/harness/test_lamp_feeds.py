@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.harness.built_parts import Built, Kind, Setting, lamp_in_holder

@@ -5,12 +5,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache
 from itertools import product
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS, tool_on
 from tracer.circuit.model import OPEN_OHM

@@ -6,12 +6,12 @@ Lights and loads are set here, and not solved: what is held is what people make 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache
 from typing import Any, get_args
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.circuit.model import NO_CHANGE, Floats

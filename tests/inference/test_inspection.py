@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.bench.spice_vehicle import SpiceVehicle
 from tests.library import tool_on

@@ -6,8 +6,9 @@ answered for them.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
+
+from msgspec.structs import replace
 
 from tests.library import MODELS, evidence_from
 from tracer.harness.file.text import load_harness

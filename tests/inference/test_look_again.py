@@ -1,10 +1,10 @@
 """A lamp is looked at again where suspects live only by what was said of it being wrong (common practice, no source:
 see the fault with your own eyes before you follow it further)."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import reading_on, tool_on
 from tracer.inference.diagnose import Investigator

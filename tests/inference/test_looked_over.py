@@ -3,10 +3,9 @@ is seen."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.small_vehicle import tool
 from tracer.faults import find_fault

@@ -4,10 +4,10 @@ number by number."""
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.inference.test_pieces_restated import diagnosis, invented
 from tracer.inference import unknown_to_ohmmeters

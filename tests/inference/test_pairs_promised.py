@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.faults import Fault, find_fault, list_faults

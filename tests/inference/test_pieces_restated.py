@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import combinations, pairwise
 from types import SimpleNamespace
 from typing import Any, cast
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.small_vehicle import tool
 from tracer.circuit.model import AddedBranch, Change

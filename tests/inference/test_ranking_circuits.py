@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.circuits import circuit_of
 from tests.hitting_sets import minimal_hitting_sets, minimal_sets

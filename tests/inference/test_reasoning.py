@@ -7,12 +7,12 @@ Each test names where its expectation comes from. The worked circuit is in hand_
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import tool_on
 from tracer.circuit.model import Change

@@ -4,13 +4,13 @@ alike."""
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS, tool_on
 from tracer.circuit.model import Change

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS, tool_on
 from tracer.checking.survey import states_up_to_pairs

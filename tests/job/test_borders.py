@@ -8,13 +8,13 @@ import math
 import os
 import time
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, cast
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from tests.library import Clock

@@ -6,11 +6,11 @@ Histories are put together entry by entry, so that each rule is met by itself.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.harness.file.text import load_harness

@@ -9,12 +9,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec import Struct
 
 from tests.inference.test_wiring_pairs import own_point
 from tests.library import JOBS, MODELS
@@ -34,8 +34,7 @@ from tracer.observation.words.readings import parse_value
 from tracer.observation.words.symptoms import parse_symptom
 
 
-@dataclass(frozen=True)
-class Question:
+class Question(Struct, frozen=True):
     words: frozenset[str]
     volts: float | None
 

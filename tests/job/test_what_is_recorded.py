@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import io
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from tests.library import MODELS, Clock

@@ -7,10 +7,10 @@ import random
 import sqlite3
 import stat
 import time
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.memory.finds import Find, Group, Learned, Outcome
 from tracer.memory.store import FORMAT, MEMORY_VARIABLE, Memory, MemoryFileError, memory_path
@@ -187,7 +187,7 @@ def test_an_interruption_leaves_what_was_there(tmp_path: Path) -> None:
     memory = Memory(tmp_path / "memory.sqlite")
     memory.learn([job("a")])
 
-    class Interrupting(Learned):
+    class Interrupting(Learned, frozen=True):
         @property
         def digest(self) -> str:
             raise KeyboardInterrupt

@@ -5,9 +5,9 @@ sentences invented)."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from tests.observation.test_spoken_strangers import own
 from tests.observation.test_verdicts_apart import asked, heard

@@ -8,12 +8,12 @@ from __future__ import annotations
 import ast
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.circuit.model import NO_CHANGE, Change

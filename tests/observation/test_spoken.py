@@ -5,10 +5,10 @@ The sentences are a tradesman's, written down before the reader was; what they m
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.errors import TracerError

@@ -5,10 +5,10 @@ What things take stands in the harness file or in a row; how it adds up is worke
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tracer.faults import find_fault, list_faults

@@ -6,12 +6,12 @@ What a test rests on stands in it; facts of the trade are marked "common practic
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import tool_on
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM

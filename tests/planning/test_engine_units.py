@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.planning.test_engine_enumerated import KINDS, NOTHING_OPEN, drawn
 from tracer.planning.engine import Check, Option, Policy, Problem, Repair, choose, minutes_at_least, policy_minutes

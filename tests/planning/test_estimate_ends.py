@@ -4,12 +4,12 @@ own quickest test, so that nothing is measured before it."""
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable
-from dataclasses import replace
 from functools import cache
 from typing import cast
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tests.planning.enumerated import Enumerated

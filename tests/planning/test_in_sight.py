@@ -3,11 +3,11 @@ them together (worked by hand)."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import tool_on
 from tracer.harness.file.text import load_harness

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tests.library import MODELS, reading_on, tool_on
 from tracer.harness.file.text import load_harness

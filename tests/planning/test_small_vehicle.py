@@ -4,10 +4,10 @@ step on the way keeps what a plan promises."""
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.small_vehicle import complaint, read, tool, with_fault
 from tracer.observation.evidence import Evidence, Test

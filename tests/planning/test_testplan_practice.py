@@ -5,12 +5,12 @@ What a rule rests on stands in its test; facts of the trade are marked "common p
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import tool_on
 from tracer.circuit.model import NO_CHANGE, OHMMETER_LEADS_OHM, OHMMETER_OHM, OHMMETER_V, build_circuit

@@ -3,10 +3,10 @@ hand, and Ohm's law for all of its faults that join something."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS
 from tests.shared import investigator_for

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import get_args
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.errors import JobFileError, TracerError
 from tracer.job.job import Job

@@ -9,13 +9,13 @@ import struct
 import subprocess
 import sys
 import time
-from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pygraphviz
 import pytest
+from msgspec.structs import replace
 
 from tests.long import in_turn, large_long
 from tests.present.font_widths import BOLD, FONTS, REGULAR, Font, codes, widest

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
 import pytest
+from msgspec.structs import replace
 
 from tests.device_bench import BENCH
 from tests.long import in_turn

@@ -5,12 +5,12 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.library import Ticks, tool_on
 from tracer.errors import JobFileError

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.present.conversation.vehicle_plan import plan_of

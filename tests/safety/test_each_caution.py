@@ -3,10 +3,10 @@ where it does not."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.faults import find_fault, list_faults
 from tracer.harness.file.text import read_harness

@@ -3,11 +3,11 @@ vehicle whose controls start it, drive it and let it roll, beside the same rules
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import product
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.harness.file.text import read_harness
 from tracer.harness.model import Harness, VehicleState

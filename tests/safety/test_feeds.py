@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 
 from tests.library import MODELS, tool_on
 from tracer.circuit.model import AddedBranch, Change

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.faces.test_commands import run as run
 from tests.library import evidence_from, tool_on

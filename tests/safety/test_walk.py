@@ -13,13 +13,13 @@ from __future__ import annotations
 import os
 import random
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import cache
 from itertools import product
 from pathlib import Path
 from typing import Final, get_args
 
 import pytest
+from msgspec.structs import replace
 
 from tracer.faults import Fault, list_faults
 from tracer.harness.base_rates import RATES

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tracer.checking.survey import states_up_to_pairs
@@ -35,8 +36,7 @@ _NORMAL: Final = WORDS.index("normal")
 Codes = NDArray[np.int16]
 
 
-@dataclass(frozen=True)
-class Cause:
+class Cause(Struct, frozen=True):
     """One fault of a row, with the severities at which it looks like this, and its share of the base rate."""
 
     fault: str
@@ -52,8 +52,7 @@ class Cause:
         return self.says + (f" ({', '.join(said)})" if said else "")
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(Struct, frozen=True):
     """Faults that look alike: causes (likeliest first), repairs, share of all base rates, and what
     goes wrong in each state of the chart ("" where nothing does)."""
 
@@ -63,8 +62,7 @@ class Row:
     cells: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Chart:
+class Chart(Struct, frozen=True):
     """Rows by share, the likeliest first.
 
     Attributes:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, Final, Literal
+
+from msgspec import Struct
 
 from tracer.errors import Mark
 
@@ -13,8 +14,7 @@ Severity = Literal["error", "warning", "note"]
 SEVERITIES: Final[tuple[Severity, ...]] = ("error", "warning", "note")
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """What one rule found.
 
     Attributes:

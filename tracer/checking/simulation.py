@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.circuit.spice import netlist
@@ -21,8 +22,7 @@ from tracer.safety.lines import above, as_data
 from tracer.standards.fuses import say_time
 
 
-@dataclass(frozen=True)
-class LampLit:
+class LampLit(Struct, frozen=True):
     """One lamp: how it looks, how it would look if all were well, V across the contacts of its holder (a broken
     filament has the full voltage there and no light), A through it."""
 
@@ -33,8 +33,7 @@ class LampLit:
     amps: float
 
 
-@dataclass(frozen=True)
-class Simulation:
+class Simulation(Struct, frozen=True):
     """One solved case.
 
     Attributes:

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.checking.survey import MOST_STATES, amps_of, states_up_to_pairs
 from tracer.checking.wiring_graph import neighbours, reached
@@ -25,6 +25,7 @@ from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Bools, Change, Floats, Int
 from tracer.errors import Mark
 from tracer.harness.devices import Conductor, Filament, FilamentLaw, Joint, Resistor, Source
 from tracer.harness.model import Harness, VehicleState
+from tracer.harness.partly_compared import PartlyCompared
 from tracer.inference.current_paths import flow, path_through, say_path
 from tracer.inference.word_model import WORD_BORDERS
 from tracer.observation.evidence import WORDS
@@ -40,8 +41,7 @@ _FED_SHARE: Final = 0.25  # of the system voltage: below that a radio or a relay
 _FLASHES_DECADES: Final = 0.3
 
 
-@dataclass(frozen=True)
-class BothWays:
+class BothWays(PartlyCompared, frozen=True):
     """A wire that carries current one way in one state and the other way in another.
 
     `by_design` says why that is as it should be; empty if nothing says so. In a case with an open
@@ -55,7 +55,7 @@ class BothWays:
     backward: str
     backward_a: float
     by_design: str = ""
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
 
     def says(self) -> str:
         text = (f"wire {self.wire} ({self.run}) carries {self.forward_a:.2g} A one way ({self.forward}) and "
@@ -63,8 +63,7 @@ class BothWays:
         return f"{text}. By design: {self.by_design}" if self.by_design else text
 
 
-@dataclass(frozen=True)
-class Fed:
+class Fed(Struct, frozen=True):
     """A consumer that is fed from where it should not be.
 
     Attributes:
@@ -90,8 +89,7 @@ class Fed:
         return f"{text}. By design: {self.by_design}" if self.by_design else text
 
 
-@dataclass(frozen=True)
-class Case:
+class Case(Struct, frozen=True):
     """The harness as it is (`opened` empty) or with one joint open, and what was found."""
 
     label: str
@@ -100,8 +98,7 @@ class Case:
     fed: tuple[Fed, ...]
 
 
-@dataclass(frozen=True)
-class SneakReport:
+class SneakReport(Struct, frozen=True):
     """All cases; the healthy harness first. `left_out` states with two controls moved were not looked at."""
 
     states: tuple[VehicleState, ...]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
 from itertools import combinations, islice, product
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.checking.wiring_graph import neighbours, reached
 from tracer.circuit.change_table import ChangeTable
@@ -66,8 +67,7 @@ def amps_of(predictor: Predictor, setup: Setup, table: ChangeTable, settled: Set
     return np.asarray(g * (v[:, a] - v[:, b]))
 
 
-@dataclass(frozen=True)
-class Healthy:
+class Healthy(Struct, frozen=True):
     """The healthy vehicle in one state, lit and dark phase of the flasher (rows).
 
     Attributes:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Any
+
+from msgspec import Struct
 
 from tracer.checking.survey import MOST_STATES, Survey, states_up_to_pairs
 from tracer.harness.lighting_states import lighting_states
@@ -16,8 +17,7 @@ from tracer.harness.model import Harness, VehicleState
 _MOST_COMBINATIONS = 128  # a lamp that hangs on more controls than that is shown in the states tried
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """One look, and where it is seen: the positions of each control that lead to it (any if absent)."""
 
     positions: Mapping[str, tuple[str, ...]]
@@ -28,8 +28,7 @@ class Line:
         return ", ".join(said) or "always"
 
 
-@dataclass(frozen=True)
-class LampGroup:
+class LampGroup(Struct, frozen=True):
     """Lamps that always look alike, the controls they hang on, and what they do.
 
     `otherwise` is the look wherever no line applies.
@@ -41,8 +40,7 @@ class LampGroup:
     otherwise: str
 
 
-@dataclass(frozen=True)
-class TruthTable:
+class TruthTable(Struct, frozen=True):
     """The healthy vehicle, lamp by state.
 
     Attributes:

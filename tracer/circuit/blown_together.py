@@ -7,12 +7,12 @@ lamp there to rest anew, the same ones in the same way; a network without the fu
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.change_table import ChangeTable
-from tracer.circuit.model import OPEN_OHM, Circuit, Ints, Setup
+from tracer.circuit.model import OPEN_OHM, Circuit, Ints, Setup, distinct
 from tracer.circuit.port_newton import MOST_STRONG
 from tracer.circuit.shared_networks import Asked, SharingSolver
 from tracer.circuit.solution import Solution
@@ -48,7 +48,7 @@ def _parts(circuit: Circuit, fuses: Sequence[str], one: Asked) -> list[tuple[str
         row, branch = _opened(one.table)
         for name in fuses:
             gone = row[branch == circuit.branch_index[name]]
-            gone = np.unique(gone[left[gone]])
+            gone = distinct(gone[left[gone]])
             if len(gone) >= least:
                 parts.append((name, gone))
                 left[gone] = False

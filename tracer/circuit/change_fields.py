@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from msgspec import Struct
 
 # What the entries of a field of `Change` name: each is a name, or begins with one; a path has two ends.
 Names = Literal["", "branch", "port", "path"]
 Named = Literal["branch", "port", "node", "through"]
 
 
-@dataclass(frozen=True)
-class FieldRow:
+class FieldRow(Struct, frozen=True):
     """What is known of one field of `Change`.
 
     Attributes:
@@ -41,8 +41,3 @@ def higher(one: tuple[tuple[str, float], ...], two: tuple[tuple[str, float], ...
 def either(one: Any, two: Any) -> Any:
     """What one of them says, where the other says nothing."""
     return one or two
-
-
-def field_of(default: Any, row: FieldRow) -> Any:
-    """A field that says nothing by default, with its row."""
-    return field(default=default, metadata={"row": row})

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import ArrayLike, NDArray
 
 from tracer.circuit.model import (
@@ -29,8 +30,7 @@ _WIDE = 64  # changes in a row
 INVERTED = -2  # in `ChangeTable.when`: a relay contact that works the other way round
 
 
-@dataclass(frozen=True)
-class OddPorts:
+class OddPorts(Struct, frozen=True):
     """Ports whose current or light has a factor, few in each row; entries (E,) row by row.
 
     Attributes:
@@ -72,8 +72,7 @@ class OddPorts:
         return OddPorts(np.repeat(np.arange(len(each)), each), self.port[at], self.factor[at], self.light[at])
 
 
-@dataclass(frozen=True)
-class ChangeTable:
+class ChangeTable(Struct, frozen=True, dict=True):
     """Rows of changes, H rows of at most K conductance changes each.
 
     Attributes:

@@ -11,12 +11,12 @@ with those branches are then solved at once, as arrays.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
-from tracer.circuit.model import Bools, Floats, Ints
+from tracer.circuit.model import Bools, Floats, Ints, distinct
 
 _REMAINS_S = 1e-12
 _NONE: Ints = np.zeros(0, dtype=np.intp)
@@ -58,8 +58,7 @@ def islands(near: Neighbours, driven: Iterable[int]) -> tuple[Ints, Ints]:
     return island, np.array(tied, dtype=np.intp)
 
 
-@dataclass(frozen=True)
-class Group:
+class Group(Struct, frozen=True):
     """m nodes of k neighbours each, none beside another, that are taken out together.
 
     What they leave behind goes into `places` of the array that `Order.solve` works on. Into most places goes one
@@ -107,7 +106,7 @@ class Order:
         alike = _alike(_taken_out(near))
         # Whatever joins two nodes, from the start or left behind, is there when the first of them is taken out.
         between = [(node[:, None], other) for node, other in alike if other.shape[1]]
-        self._keys = np.unique(np.concatenate([self._key(*x).ravel() for x in between])) if between else _NONE
+        self._keys = distinct(np.concatenate([self._key(*x).ravel() for x in between])) if between else _NONE
         self.between = len(self._keys)
         self.slots = self.between + nodes
         self._groups = [self._group(node, other) for node, other in alike]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.elimination import Order
 from tracer.circuit.model import Bools, Floats
@@ -19,8 +19,7 @@ _SECANTS = 4  # first steps of a cycle: they cannot diverge on a filament
 _ENTRIES_AT_ONCE = 400_000
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(Struct, frozen=True):
     """Rows of one network, and (h, n) solutions to be made more exact, in few steps; none where they are to be solved
     from nothing."""
 

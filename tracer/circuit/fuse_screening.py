@@ -9,10 +9,10 @@ diodes and relays as they are. Only what comes near a fuse's limit, moves a rela
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.device_laws import BLOCKED_S, DARK_SHARE, warm_s
@@ -81,8 +81,7 @@ def _paths(table: ChangeTable, rows: Ints) -> tuple[Ints, Ints, Floats]:
     return table.a[rows, column], table.b[rows, column], table.target_s[rows, column]
 
 
-@dataclass(frozen=True)
-class _Estimate:
+class _Estimate(Struct, frozen=True, dict=True):
     """The healthy vehicle in one set-up, linear.
 
     Attributes:

@@ -11,9 +11,10 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tracer.cache import Kept
@@ -35,8 +36,7 @@ _NEAR = 0.99  # of what blows a fuse
 _NOTHING_A = 1e-6  # no lamp shows it and no relay feels it
 
 
-@dataclass(frozen=True)
-class _Case:
+class _Case(Struct, frozen=True):
     """Rows of one set-up on their way to rest.
 
     Attributes:
@@ -60,8 +60,7 @@ class _Case:
     overloaded: Sequence[Bools] = ()
 
 
-@dataclass(frozen=True)
-class _Again:
+class _Again(Struct, frozen=True):
     """Rows of a case that are to be solved again.
 
     Attributes:

@@ -9,10 +9,10 @@ with all that hangs on it, where a splice of many twins counts as if it had one 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from tracer.circuit.model import Bools, Circuit, Ints
 from tracer.harness.devices import Conductor, Diode, Filament, FuseLink, Joint, Resistor
@@ -21,8 +21,7 @@ _HUB: Final = 8  # more things than these meet there
 MOST_PLACES: Final = 1000  # nodes, branches or ports of a limb
 
 
-@dataclass(frozen=True)
-class Limbs:
+class Limbs(Struct, frozen=True):
     """Limbs that have twins.
 
     Attributes:
@@ -43,8 +42,7 @@ class Limbs:
     fuses: Ints
 
 
-@dataclass(frozen=True)
-class _Limb:
+class _Limb(Struct, frozen=True):
     """The nodes, branches and ports of one limb, rising."""
 
     nodes: list[int] = field(default_factory=list)

@@ -11,9 +11,8 @@ Rows that do not come out are marked and solved by the solver's slower ways.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.device_laws import LEAKY_BASE_S
 from tracer.circuit.low_rank import CUT_OFF, chosen_columns
@@ -35,8 +34,7 @@ _MOST_LOST = 1e7  # of some fifteen digits so many may be lost that volts are ri
 _LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
 
 
-@dataclass(frozen=True)
-class Changes:
+class Changes(Struct, frozen=True):
     """Rows of changes against the tangent network.
 
     Attributes:
@@ -50,8 +48,7 @@ class Changes:
     norton: Floats
 
 
-@dataclass(frozen=True)
-class Superposed:
+class Superposed(Struct, frozen=True):
     """Node voltages as the healthy ones plus what currents between some nodes add.
 
     Attributes:
@@ -107,8 +104,7 @@ class Superposed:
         return times(shift, _least(shift, v))
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(Struct, frozen=True):
     """What `Tangent.solve` found; rows that are not `good` are to be solved otherwise."""
 
     port_v: Floats

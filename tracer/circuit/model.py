@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import operator
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any, Final, Literal
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct, field
+from msgspec.structs import replace
 
-from tracer.circuit.change_fields import FieldRow, Named, either, field_of, higher
+from tracer.circuit.change_fields import FieldRow, Named, either, higher
 from tracer.errors import SolverError
 from tracer.harness.devices import (
     Conductor,
@@ -55,8 +56,7 @@ def distinct(values: Ints) -> Ints:
     return np.asarray(rising[np.append(np.full(min(len(rising), 1), True), rising[1:] != rising[:-1])])
 
 
-@dataclass(frozen=True)
-class AddedBranch:
+class AddedBranch(Struct, frozen=True):
     """A path that the healthy harness does not have. `through` names the connector or bulb whose
     unplugging or removal takes the path away, or the part (`wires_at`) whose wires are taken off; `fuse_a` is the
     rating of the fuse in a temporary lead (only in set-ups), 0 for none."""
@@ -73,8 +73,7 @@ def wires_at(part: str) -> str:
     return f"wires at {part}"
 
 
-@dataclass(frozen=True)
-class TestLamp:
+class TestLamp(Struct, frozen=True):
     """A test lamp or an LED tester (plus on `a`) connected between two nodes, with its own law."""
 
     a: str
@@ -83,8 +82,7 @@ class TestLamp:
     __test__ = False  # not a test class for pytest
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(Struct, frozen=True, dict=True):
     """How something differs from the healthy circuit.
 
     Attributes:
@@ -111,46 +109,29 @@ class Change:
         ohmmeter: The two nodes of a resistance test, `OHMMETER_V` behind `OHMMETER_OHM`.
     """
 
-    set_ohm: tuple[tuple[str, float], ...] = field_of((), FieldRow(higher, "branch"))
-    added: tuple[AddedBranch, ...] = field_of((), FieldRow(names="path"))
-    dead: tuple[str, ...] = field_of((), FieldRow(names="port"))
-    scaled: tuple[tuple[str, float], ...] = field_of((), FieldRow(names="port"))
-    emf_factor: float = field_of(1.0, FieldRow(operator.mul, of_supply=True))
-    removed: tuple[str, ...] = field_of((), FieldRow())
-    lamps: tuple[TestLamp, ...] = field_of((), FieldRow())
-    swapped: tuple[tuple[str, str], ...] = field_of((), FieldRow(in_table=True))
-    disconnected: bool = field_of(False, FieldRow(either, of_supply=True))
-    ohmmeter: tuple[str, str] | None = field_of(None, FieldRow(either))
-    running_factor: float = field_of(1.0, FieldRow(operator.mul, of_supply=True))
-    battery_ohm: float = field_of(0.0, FieldRow(operator.add, of_supply=True))
-    contacts: tuple[tuple[str, frozenset[str]], ...] = field_of((), FieldRow(names="branch"))
-    inverted: tuple[str, ...] = field_of((), FieldRow(names="branch"))
-    ratings: tuple[tuple[str, float], ...] = field_of((), FieldRow(names="branch"))
-    light: tuple[tuple[str, float], ...] = field_of((), FieldRow(names="port"))
-    flasher_load: float = field_of(1.0, FieldRow(operator.mul))
-    renewed: tuple[str, ...] = field_of((), FieldRow(in_table=True))
-
-    @staticmethod
-    def of(set_ohm: tuple[tuple[str, float], ...] = (), added: tuple[AddedBranch, ...] = ()) -> Change:
-        """One that does no more than this, as most faults do. A vehicle has ten thousand of them: what is left as it
-        is by default is left to the class, which takes a fifth of the time."""
-        made = object.__new__(Change)
-        if set_ohm:
-            made.__dict__["set_ohm"] = set_ohm
-        if added:
-            made.__dict__["added"] = added
-        return made
-
-    @staticmethod
-    def _made(values: Mapping[str, Any]) -> Change:
-        """One with these fields, all others as they are by default."""
-        made = object.__new__(Change)
-        made.__dict__.update(values)
-        return made
+    set_ohm: tuple[tuple[str, float], ...] = ()
+    added: tuple[AddedBranch, ...] = ()
+    dead: tuple[str, ...] = ()
+    scaled: tuple[tuple[str, float], ...] = ()
+    emf_factor: float = 1.0
+    removed: tuple[str, ...] = ()
+    lamps: tuple[TestLamp, ...] = ()
+    swapped: tuple[tuple[str, str], ...] = ()
+    disconnected: bool = False
+    ohmmeter: tuple[str, str] | None = None
+    running_factor: float = 1.0
+    battery_ohm: float = 0.0
+    contacts: tuple[tuple[str, frozenset[str]], ...] = ()
+    inverted: tuple[str, ...] = ()
+    ratings: tuple[tuple[str, float], ...] = ()
+    light: tuple[tuple[str, float], ...] = ()
+    flasher_load: float = 1.0
+    renewed: tuple[str, ...] = ()
 
     def _told(self) -> dict[str, Any]:
         """The fields that say something."""
-        return {n: v for n, v in self.__dict__.items() if n in _ROWS and v != _DEFAULTS[n]}
+        said = zip(CHANGE_ROWS, _FIELDS(self), _DEFAULTS, strict=True)
+        return {name: value for name, value, default in said if value != default}
 
     def __hash__(self) -> int:
         return self._hash
@@ -172,55 +153,75 @@ class Change:
         """Both changes at once."""
         both = self._told()
         for name, value in other._told().items():
-            both[name] = _ROWS[name].merge(both[name], value) if name in both else value
-        return Change._made(both)
+            both[name] = CHANGE_ROWS[name].merge(both[name], value) if name in both else value
+        return Change(**both)
 
     def only(self, chosen: Callable[[FieldRow], bool]) -> Change:
         """What its fields of a sort say, without the others."""
-        return Change._made({n: v for n, v in self._told().items() if chosen(_ROWS[n])})
+        return Change(**{n: v for n, v in self._told().items() if chosen(CHANGE_ROWS[n])})
 
     @cached_property
     def remakes(self) -> bool:
         """Whether, done on purpose, it alters what a fault is."""
-        return any(_ROWS[n].in_table for n in self._told())
+        return any(CHANGE_ROWS[n].in_table for n in self._told())
 
     def renamed(self, port: Callable[[str], str], path: Callable[[AddedBranch], AddedBranch]) -> Change:
         """It with filaments and diodes at other places, and added paths as `path` has them."""
         moved = self._told()
         for name, value in moved.items():
-            match _ROWS[name].names:
+            match CHANGE_ROWS[name].names:
                 case "port":
                     moved[name] = tuple(port(x) if isinstance(x, str) else (port(x[0]), *x[1:]) for x in value)
                 case "path":
                     moved[name] = tuple(path(x) for x in value)
-        return Change._made(moved)
+        return Change(**moved)
 
     def kept(self, keeps: Callable[[Named, str], bool]) -> Change:
         """It with the entries all of whose names are kept; fields that name nothing stay."""
         left = self._told()
         for name, value in left.items():
-            names = _ROWS[name].names
+            names = CHANGE_ROWS[name].names
             if names == "path":
                 left[name] = tuple(
                     x for x in value if keeps("node", x.a) and keeps("node", x.b)
                     and (not x.through or keeps("through", x.through)))
             elif names:
                 left[name] = tuple(x for x in value if keeps(names, x if isinstance(x, str) else x[0]))
-        return Change._made({n: v for n, v in left.items() if v != _DEFAULTS[n]})
+        return Change(**{n: v for n, v in left.items() if v != getattr(NO_CHANGE, n)})
 
     def with_new(self, renewed: Collection[str]) -> Change:
         """What is left of it when these fuse links, filaments and bulbs are new."""
         return self.kept(lambda names, name: name not in renewed) if renewed else self
 
 
-_ROWS: Final[Mapping[str, FieldRow]] = {f.name: f.metadata["row"] for f in fields(Change)}
-_DEFAULTS: Final[Mapping[str, Any]] = {f.name: f.default for f in fields(Change)}
+# What is known of each field, in the order of the fields.
+CHANGE_ROWS: Final[Mapping[str, FieldRow]] = {
+    "set_ohm": FieldRow(higher, "branch"),
+    "added": FieldRow(names="path"),
+    "dead": FieldRow(names="port"),
+    "scaled": FieldRow(names="port"),
+    "emf_factor": FieldRow(operator.mul, of_supply=True),
+    "removed": FieldRow(),
+    "lamps": FieldRow(),
+    "swapped": FieldRow(in_table=True),
+    "disconnected": FieldRow(either, of_supply=True),
+    "ohmmeter": FieldRow(either),
+    "running_factor": FieldRow(operator.mul, of_supply=True),
+    "battery_ohm": FieldRow(operator.add, of_supply=True),
+    "contacts": FieldRow(names="branch"),
+    "inverted": FieldRow(names="branch"),
+    "ratings": FieldRow(names="branch"),
+    "light": FieldRow(names="port"),
+    "flasher_load": FieldRow(operator.mul),
+    "renewed": FieldRow(in_table=True),
+}
 NO_CHANGE = Change()
+_FIELDS: Final = operator.attrgetter(*CHANGE_ROWS)
+_DEFAULTS: Final[tuple[Any, ...]] = _FIELDS(NO_CHANGE)
 SUPPLY = "the supply"  # among what a set-up takes out (`Change.gone`), and what changes inside it go through
 
 
-@dataclass(frozen=True)
-class Setup:
+class Setup(Struct, frozen=True, dict=True):
     """What the vehicle is made to do for one observation: its state, the flasher's phase, and what
     was done to it on purpose."""
 
@@ -239,8 +240,7 @@ class Setup:
         return replace(self, phase="dark")
 
 
-@dataclass(frozen=True)
-class Circuit:
+class Circuit(Struct, frozen=True, dict=True):
     """Nodes and elements of one harness.
 
     `nodes[0]` is the reference (the body): 0 V. Arrays index nodes in that order.

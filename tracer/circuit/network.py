@@ -6,10 +6,10 @@ a floating one. What still floats is tied to the reference by `LEAK_S` and reads
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.change_table import on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
@@ -40,8 +40,7 @@ _FEW_CHANGES = 32
 _Ends = tuple[int, int]
 
 
-@dataclass(frozen=True)
-class Rows:
+class Rows(Struct, frozen=True):
     """What H rows change in a network.
 
     Attributes:
@@ -63,11 +62,10 @@ class Rows:
         return len(self.emf)
 
     def rows(self, chosen: Ints | slice) -> Rows:
-        return Rows(*(getattr(self, f.name)[chosen] for f in fields(self)))
+        return Rows(*(getattr(self, n)[chosen] for n in self.__struct_fields__))
 
 
-@dataclass(frozen=True)
-class Moves:
+class Moves(Struct, frozen=True):
     """H rows as what they change in a network.
 
     Attributes:
@@ -88,11 +86,10 @@ class Moves:
         return len(self.emf)
 
     def rows(self, chosen: Ints | slice) -> Moves:
-        return Moves(*(getattr(self, f.name)[chosen] for f in fields(self)))
+        return Moves(*(getattr(self, n)[chosen] for n in self.__struct_fields__))
 
 
-@dataclass(frozen=True)
-class Network:
+class Network(Struct, frozen=True, dict=True):
     """The healthy network of one set-up."""
 
     order: Order

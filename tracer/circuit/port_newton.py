@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.device_laws import PortLaws
 from tracer.circuit.low_rank import chosen_columns
@@ -43,8 +43,7 @@ _QUICKLY_REACHED = 50_000  # entries
 MOST_STRONG = 150  # ports solved together: their matrix costs the cube, all nodes of a network nearly a line
 
 
-@dataclass(frozen=True)
-class _Work:
+class _Work(Struct, frozen=True):
     """What Newton works with, h rows, and in place from `v` on: they belong together at all times."""
 
     xk: Floats  # (h, K, P) what a current in each change does
@@ -59,8 +58,7 @@ class _Work:
     own: Floats  # (h, P) what a current in each port does to itself, in Ω; not a number until somebody asks
 
 
-@dataclass(frozen=True)
-class _Chosen:
+class _Chosen(Struct, frozen=True):
     """What is known of ports (any shape), gathered once for all steps of Newton's; `laws` and `on` in one row."""
 
     laws: PortLaws
@@ -73,8 +71,7 @@ class _Chosen:
     diode_laws: PortLaws | None
 
 
-@dataclass(frozen=True)
-class Moved:
+class Moved(Struct, frozen=True):
     """What Newton found."""
 
     c: Floats  # (h, P) stray currents
@@ -86,8 +83,7 @@ class Moved:
     hanging: Bools  # (h,) done, but for what hangs on blocked diodes
 
 
-@dataclass(frozen=True)
-class MovingPorts:
+class MovingPorts(Struct, frozen=True):
     """The ports of a network linearised where the healthy vehicle stands."""
 
     laws: PortLaws

@@ -14,9 +14,9 @@ that holds on the healthy vehicle begins at rest as well.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.change_table import ChangeTable, pinned_open, tabulate
 from tracer.circuit.device_laws import warm_s
@@ -31,8 +31,7 @@ _LEAST_MOVED_V = 0.3
 _LEAST_A, _ALIKE = 1e-3, 0.1
 
 
-@dataclass(frozen=True)
-class _AtRest:
+class _AtRest(Struct, frozen=True):
     """The healthy vehicle in one state with all relays held at rest.
 
     Attributes:

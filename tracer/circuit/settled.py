@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
+from msgspec import Struct, field
 
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.circuit.solution import Solution
 from tracer.standards.fuses import FuseKind, blowing_time_s, blows_at
 
 
-@dataclass(frozen=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """A solution with what it settled to.
 
     Attributes:

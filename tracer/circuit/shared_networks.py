@@ -10,9 +10,10 @@ digits of a share must not tell the history of a job.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.change_table import ChangeTable, on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
@@ -42,8 +43,7 @@ _LEFT_AT_ONCE = 400
 Key = tuple[Setup, frozenset[str]]
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """Rows of one set-up, relays held as `pulled_in` says; `of`: how many rows were asked for, if these are some of
     them that have to be solved again."""
 

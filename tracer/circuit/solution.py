@@ -3,11 +3,12 @@ for, are added up when asked for."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Protocol
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.circuit.model import Bools, Floats, Ints, distinct
 
@@ -21,8 +22,7 @@ class NodeVolts(Protocol):
         """(rows, nodes) against the reference node, V."""
 
 
-@dataclass(frozen=True)
-class GivenVolts:
+class GivenVolts(Struct, frozen=True):
     """Node voltages (h, n) that were worked out in full."""
 
     volts: Floats
@@ -31,8 +31,7 @@ class GivenVolts:
         return self.volts[np.ix_(rows, nodes)]
 
 
-@dataclass
-class Solution:
+class Solution(Struct, dict=True):
     """Solved rows of one set-up; rows as in the table, nodes and ports as in the circuit.
 
     Attributes:

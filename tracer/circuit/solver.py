@@ -13,10 +13,11 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.change_table import ChangeTable, tabulate
 from tracer.circuit.device_laws import PortLaws
@@ -56,8 +57,7 @@ VERY_LARGE = 500  # nodes: a network's inverse is worth more than …
 _FEW_ALONE = 2  # rows solved on all nodes
 
 
-@dataclass
-class _Begun:
+class _Begun(Struct):
     """Rows of a set-up, of which some are `left` to be solved; `healthy` (n,) voltages to begin from."""
 
     setup: Setup

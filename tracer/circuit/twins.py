@@ -10,11 +10,11 @@ one lamp for another.
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tracer.circuit.change_table import ChangeTable
@@ -32,8 +32,7 @@ Codes = NDArray[np.int64]
 _Found = TypeVar("_Found", bound=np.generic)
 
 
-@dataclass(frozen=True)
-class _Moved:
+class _Moved(Struct, frozen=True):
     """What is exchanged in each row, twins of one level.
 
     Attributes:
@@ -52,8 +51,7 @@ class _Moved:
     fuses: Ints
 
 
-@dataclass(frozen=True)
-class Alike:
+class Alike(Struct, frozen=True):
     """Rows of a table of which one stands for others.
 
     Attributes:
@@ -155,8 +153,7 @@ def _by_tags(limbs: Limbs, tags: Sequence[Hashable]) -> Ints:
     ], dtype=np.intp)
 
 
-@dataclass(frozen=True)
-class _Entries:
+class _Entries(Struct, frozen=True):
     """What rows of a table change (H, ·): branches and paths, then ports; unused places as of no limb."""
 
     branch: Ints

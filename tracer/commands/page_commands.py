@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 import click
+from msgspec.structs import asdict
 
 from tracer.commands.output import json_option
 

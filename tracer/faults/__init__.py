@@ -7,7 +7,8 @@ them, checking and the simulation list them; nothing here knows what was observe
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.faults.additions import additions

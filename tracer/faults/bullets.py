@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import product
 from typing import Final
+
+from msgspec.structs import replace
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.copper import Nets
@@ -82,7 +83,7 @@ def _misplaced(own: Sequence[Joint], to: str, there: Sequence[Joint], harness: H
     looms = {_loom(d, harness) for d in there}
     for d in own:
         if _loom(d, harness) in looms:
-            change = Change.of(((d.name, OPEN_OHM),), (AddedBranch(d.a, to, d.ohm),))
+            change = Change(((d.name, OPEN_OHM),), (AddedBranch(d.a, to, d.ohm),))
             wire = wire_on(harness, d.a)
             yield fault("bullet in the wrong block", f"{d.a} in {to}", f"the bullet {d.a} of the {wire} is in {to}",
                         f"put bullet {d.a} ({wire}) back into {d.b}", sure(change), d.a, None, (d.name,))

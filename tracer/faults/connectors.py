@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple
+
+from msgspec.structs import replace
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.making import Fault, Variant, fault, leak, opened, sure

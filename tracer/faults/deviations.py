@@ -78,7 +78,7 @@ def _as_run(
         return change, (seg.name,), (seg.a if last else seg.b, run[-1] if last else run[0])
     a, b = _end(run[0], harness, False), _end(run[-1], harness, True)
     ohm = sum(s.ohm for s in wire.segments)
-    change = Change.of(tuple((s.name, OPEN_OHM) for s in wire.segments), (AddedBranch(a, b, ohm),))
+    change = Change(tuple((s.name, OPEN_OHM) for s in wire.segments), (AddedBranch(a, b, ohm),))
     return change, tuple(s.name for s in wire.segments), (a, b)
 
 
@@ -92,7 +92,7 @@ def _moved(wire: Wire, last: bool, to: str) -> tuple[Change, Conductor]:
     """The last length of a wire (or its first) that leads to another point."""
     seg = wire.segments[-1] if last else wire.segments[0]
     kept = seg.a if last else seg.b
-    return Change.of(((seg.name, OPEN_OHM),), (AddedBranch(kept, to, seg.ohm),)), seg
+    return Change(((seg.name, OPEN_OHM),), (AddedBranch(kept, to, seg.ohm),)), seg
 
 
 def _untraced(wire: Wire, harness: Harness, nets: Nets, places: _Places) -> Iterator[Fault]:
@@ -245,7 +245,7 @@ def _bolted(part: Part, places: _Places) -> Iterator[Fault]:
     for kind, others in (("alternative run", dict.fromkeys(named, 1.0)),
                          ("earthed elsewhere", _weighed(near[:_MOST_EARTHS]))):
         for other, weight in others.items():
-            change = Change.of(((own.name, OPEN_OHM),), (AddedBranch(own.a, other, own.ohm),))
+            change = Change(((own.name, OPEN_OHM),), (AddedBranch(own.a, other, own.ohm),))
             yield _deviation(kind, f"{part.name} at {other}", f"{part.name} is bolted at {other}, not at {own.b}",
                              change, weight / sum(others.values()), (own.a, other),
                              Rewired(part.name, earth=other), (own.name,))
@@ -262,7 +262,7 @@ def _added_earth(part: Part, harness: Harness) -> Iterator[Fault]:
     legs = [w for w in harness.wires for s in w.segments if earth in (s.a, s.b)]
     if not legs:
         return
-    change = Change.of(added=(AddedBranch(earth, harness.bodies()[0], _BOLT_OHM),))
+    change = Change(added=(AddedBranch(earth, harness.bodies()[0], _BOLT_OHM),))
     chance = "earth added" if all(w.traced for w in legs) else "earth added, untraced"
     rewired = Rewired("", (earth, bolt), bolt=bolt, beside=tuple(s.name for s in harness.legs(earth)))
     yield _deviation("earth added", part.name, f"{part.name} has an added earth where it sits", change, 1.0,

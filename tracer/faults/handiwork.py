@@ -85,7 +85,7 @@ def _stray_ends(harness: Harness, nets: Nets) -> Iterator[Fault]:
             body = bodies.get(node, harness.bodies()[0])
             yield fault("stray live end", node, f"a stray live end on {node} touches the body",
                         f"take out or insulate the stray wire on {node}",
-                        sure(Change.of(added=(AddedBranch(node, body, _STRAY_OHM),))), node, None, legs)
+                        sure(Change(added=(AddedBranch(node, body, _STRAY_OHM),))), node, None, legs)
 
 
 def _old_repairs(harness: Harness) -> Iterator[Fault]:
@@ -114,7 +114,7 @@ def _bypassed(harness: Harness) -> Iterator[Fault]:
                 one, two = (node_of(n).terminal for n in (d.a, d.b))
                 yield fault("switch bypassed", f"{part.name} {one} to {two}",
                             f"a wire bypasses {part.name} from {one} to {two}", repair,
-                            sure(Change.of(added=(AddedBranch(d.a, d.b, _STRAY_OHM),))), d.a, None, (d.name,))
+                            sure(Change(added=(AddedBranch(d.a, d.b, _STRAY_OHM),))), d.a, None, (d.name,))
 
 
 def _cut_earths(harness: Harness) -> Iterator[Fault]:

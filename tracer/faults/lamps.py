@@ -52,7 +52,7 @@ def _holder_faults(bulb: str, filaments: list[Filament], part: Part) -> Iterator
     joints = tuple(dict.fromkeys(j for f in filaments for j in f.holder))
     clean = f"clean the holder of {bulb}"
     if len(joints) > 1:
-        bad = graded(lambda ohm: Change.of(tuple([(j, ohm) for j in joints])), HOLDER_OHM, "each about {:.3g} Ω")
+        bad = graded(lambda ohm: Change(tuple([(j, ohm) for j in joints])), HOLDER_OHM, "each about {:.3g} Ω")
         yield fault("holder corroded", bulb, f"all contacts in the holder of {bulb} are corroded", clean, bad,
                     filaments[0].a, None, joints)
     contacts = {d.name: d for d in part.devices if isinstance(d, Joint)}
@@ -74,7 +74,7 @@ def several_shorted(shorts: Sequence[Fault]) -> Iterator[Fault]:
     names = tuple(e for f in own for e in f.elements)
     yield fault("holders shorted", "several of one age", "several lamp holders touch their shells",
                 "go through all lamp holders and free or renew those that touch their shells",
-                sure(Change.of(added=added)), own[0].node, None, names)
+                sure(Change(added=added)), own[0].node, None, names)
 
 
 def _wired_side(end: str, contacts: list[Joint]) -> str:

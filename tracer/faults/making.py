@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from typing import ClassVar
+
+from msgspec import Struct
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.errors import TracerError
 from tracer.harness.base_rates import RATES, RENEWS_NOTHING, SEVERITIES, brought
+from tracer.harness.partly_compared import PartlyCompared
 
 
-@dataclass(frozen=True)
-class Variant:
+class Variant(Struct, frozen=True):
     """One severity of a fault; `weight`s of a fault's variants sum to one.
 
     `severity`: how bad, as a number in the unit of its fault (mostly Ω); None where there are no degrees.
@@ -23,8 +25,7 @@ class Variant:
     severity: float | None = None
 
 
-@dataclass(frozen=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """A fault's severities as a continuum, of which its variants are samples.
 
     Attributes:
@@ -44,8 +45,7 @@ class Scale:
         return Variant(weight, self.change(severity), self.wording.format(severity), severity)
 
 
-@dataclass(frozen=True)
-class Rewired:
+class Rewired(Struct, frozen=True):
     """How the wiring is where a deviation holds: what the file of this vehicle has to say instead.
 
     Attributes:
@@ -63,8 +63,7 @@ class Rewired:
     beside: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Fault:
+class Fault(PartlyCompared, frozen=True):
     """One physical defect.
 
     Attributes:
@@ -85,6 +84,8 @@ class Fault:
             the line as the file has it.
     """
 
+    UNCOMPARED: ClassVar = ("scale",)
+
     name: str
     kind: str
     says: str
@@ -99,7 +100,7 @@ class Fault:
     comes_and_goes: float = 0.0
     source: str = ""
     renews: bool = True
-    scale: Scale | None = field(default=None, compare=False, repr=False)
+    scale: Scale | None = None
     rewired: Rewired | None = None
 
     def at(self, severity: float) -> Variant:
@@ -117,8 +118,7 @@ class Fault:
         return self.scale.variant(severity)
 
 
-@dataclass(frozen=True)
-class Graded:
+class Graded(Struct, frozen=True):
     """The severities of a fault: a scale, and the points of it that are simulated from the start."""
 
     scale: Scale
@@ -146,7 +146,7 @@ def sure(change: Change, says: str = "") -> tuple[Variant, ...]:
 
 
 def opened(*names: str) -> tuple[Variant, ...]:
-    return sure(Change.of(tuple([(n, OPEN_OHM) for n in names])), "open")
+    return sure(Change(tuple([(n, OPEN_OHM) for n in names])), "open")
 
 
 def graded(
@@ -163,13 +163,13 @@ def graded(
 
 def resistive(*names: str, grid: Sequence[tuple[float, float]] = SEVERITIES) -> Graded:
     """A bad joint, or several that are equally bad."""
-    return graded(lambda ohm: Change.of(tuple([(n, ohm) for n in names])), grid)
+    return graded(lambda ohm: Change(tuple([(n, ohm) for n in names])), grid)
 
 
 def in_common(legs: tuple[str, ...]) -> Graded:
     """A bad joint of several wires: its resistance lies between any two of them, half of it at each. (All of it at
     each would set it apart from every other bad joint of its circuit, by nothing but the steps of severity.)"""
-    return graded(lambda ohm: Change.of(tuple([(n, ohm / 2) for n in legs])), SEVERITIES,
+    return graded(lambda ohm: Change(tuple([(n, ohm / 2) for n in legs])), SEVERITIES,
                   "about {:.3g} Ω from wire to wire")
 
 
@@ -177,4 +177,4 @@ def leak(
     a: str, b: str, grid: Sequence[tuple[float, float]], through: str = "", wording: str = "about {:.3g} Ω"
 ) -> Graded:
     """A path that does not belong there; `through` as in `AddedBranch`."""
-    return graded(lambda ohm: Change.of(added=(AddedBranch(a, b, ohm, through),)), grid, wording)
+    return graded(lambda ohm: Change(added=(AddedBranch(a, b, ohm, through),)), grid, wording)

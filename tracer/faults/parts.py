@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tracer.circuit.model import AddedBranch, Change
 from tracer.faults.making import Fault, Graded, Scale, Variant, fault, leak, opened, resistive, sure

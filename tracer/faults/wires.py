@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import replace
 from itertools import combinations
+
+from msgspec.structs import replace
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change
 from tracer.faults.copper import Nets, bodies_near, unguarded

@@ -17,8 +17,9 @@ vehicles that come to be traced.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 PRACTICE: Final = "common practice, no source"
 GIVEN: Final = "the harness file"
@@ -26,8 +27,7 @@ ORDERED: Final = "order by MIL-HDBK-217F, size common practice"
 MODES: Final = "ratio of modes by FMD-91 in MIL-HDBK-338B, within a factor of two; size common practice"
 
 
-@dataclass(frozen=True)
-class Rate:
+class Rate(Struct, frozen=True):
     """Relative base rate of one fault kind on one element, the minutes its repair takes, what the repair
     needs, where the rate comes from, and how often such a fault comes and goes.
 

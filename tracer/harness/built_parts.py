@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.errors import TracerError
 from tracer.harness.devices import Device, Diode, Filament, Joint, LedLaw
@@ -12,8 +14,7 @@ from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.node import inside, terminal_at
 
 
-@dataclass(frozen=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """One key of a kind. `type` is a dimension of `units` or one of: text, choice, control, contacts (position → list
     of "a-b"), steps (position → resistance), lamps (lamp name or "stop + tail" → category or watts), lamp (category
     or watts), earth (name of an earth point), earths and terminals (one name or several), yes or no, purposes (of one
@@ -26,16 +27,14 @@ class Setting:
     means: str = ""
 
 
-@dataclass(frozen=True)
-class Built:
+class Built(Struct, frozen=True):
     """Terminals (short names) and devices of one part."""
 
     terminals: tuple[str, ...]
     devices: tuple[Device, ...]
 
 
-@dataclass(frozen=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """A kind of part; `build(name, settings, system_v)` gets parsed settings, defaults filled in. `spare`: a terminal
     of it may be left without a wire."""
 

@@ -7,16 +7,16 @@ part's name, a slash and the inner point ("left rear/stop bulb"). All values are
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct
 
 from tracer.standards.fuses import FuseKind, carries_of
 
 JointKind = Literal["way", "splice", "earth", "clip", "holder", "holder earth", "strap", "stud", "winding", "bullet"]
 
 
-@dataclass(frozen=True)
-class FilamentLaw:
+class FilamentLaw(Struct, frozen=True):
     """Current of a filament as a function of its voltage.
 
     Near the rated point the current follows `i0 · (v / v0) ** exponent` (UN R37 lamps; exponent
@@ -39,8 +39,7 @@ class FilamentLaw:
         return self.v0 / self.i0 / self.cold_ratio
 
 
-@dataclass(frozen=True)
-class LedLaw:
+class LedLaw(Struct, frozen=True):
     """Current of an LED lamp: a chain of light-emitting diodes and a resistor.
 
     Above `threshold_v` the current rises by `ohm`, below it falls away by a factor e every `soft_v`.
@@ -59,8 +58,7 @@ class LedLaw:
 LampLaw = FilamentLaw | LedLaw
 
 
-@dataclass(frozen=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """A contact between two nodes: connector way, splice leg, eyelet, fuse clip, bulb holder, strap;
     or the few turns in series with a flasher's contact."""
 
@@ -71,8 +69,7 @@ class Joint:
     ohm: float = 0.003
 
 
-@dataclass(frozen=True)
-class Conductor:
+class Conductor(Struct, frozen=True):
     """A length of wire between two joints. `flexes`: it bends whenever something opens or turns (a lid, a door, the
     handlebars, the steering column)."""
 
@@ -88,8 +85,7 @@ class Conductor:
     flexes: bool = False
 
 
-@dataclass(frozen=True)
-class SwitchContact:
+class SwitchContact(Struct, frozen=True):
     """A pair of terminals that a control joins in some of its positions."""
 
     name: str
@@ -109,8 +105,7 @@ class SwitchContact:
         return bool(between) and (any(sides) if self.overlaps else all(sides))
 
 
-@dataclass(frozen=True)
-class Filament:
+class Filament(Struct, frozen=True):
     """One filament, or the LEDs that stand in for one; those of one glass share `bulb`.
 
     `lamp` is the name people use for its light. LEDs conduct from a to b.
@@ -125,8 +120,7 @@ class Filament:
     holder: tuple[str, ...] = ()  # joints of its holder, for swapping and for repairs
 
 
-@dataclass(frozen=True)
-class Diode:
+class Diode(Struct, frozen=True):
     """Conducts from a to b above its threshold.
 
     i = s/r · (softplus((v − threshold) / s) − softplus(−threshold / s)) + v / leak: nothing at 0 V.
@@ -143,8 +137,7 @@ class Diode:
     role: Literal["diode", "quench", "buzzer"] = "diode"
 
 
-@dataclass(frozen=True)
-class Resistor:
+class Resistor(Struct, frozen=True):
     """Anything ohmic. Its role says what it is there for, and with that its faults, its sign and what is heard of it:
     a load does its own work (horn, heater), a motor turns, a coil moves contacts or an arm, an input of electronics
     is sensed, and a resistor only takes voltage away."""
@@ -161,8 +154,7 @@ class Resistor:
         return self.role in ("coil", "input")
 
 
-@dataclass(frozen=True)
-class Dimmer:
+class Dimmer(Struct, frozen=True):
     """A rheostat with a resistance for each position of its control; open in those it does not name."""
 
     name: str
@@ -182,15 +174,14 @@ class Dimmer:
         return dict(self.steps).get(position or "", math.inf) + self.contact_ohm
 
 
-@dataclass(frozen=True)
-class FuseLink:
+class FuseLink(Struct, frozen=True):
     """The melting part of a fuse."""
 
     name: str
     a: str
     b: str
     rating_a: float
-    ohm: float = field(default=0.0)
+    ohm: float = 0.0
     kind: FuseKind = "blade"
 
     def cold_ohm(self) -> float:
@@ -203,8 +194,7 @@ class FuseLink:
         return carries_of(self.kind) * self.rating_a
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Struct, frozen=True):
     """A battery: EMF behind an internal resistance; `running_v` applies when the engine runs."""
 
     name: str
@@ -220,8 +210,7 @@ class Source:
         return self.volts
 
 
-@dataclass(frozen=True)
-class FlasherContact:
+class FlasherContact(Struct, frozen=True):
     """The contact of a flasher unit: closed in the lit phase, open in the dark phase."""
 
     name: str
@@ -232,8 +221,7 @@ class FlasherContact:
     ohm: float = 0.02
 
 
-@dataclass(frozen=True)
-class RelayContact:
+class RelayContact(Struct, frozen=True):
     """A contact moved by a coil: `makes` closed when pulled in, else closed when at rest."""
 
     name: str

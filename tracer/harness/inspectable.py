@@ -7,8 +7,9 @@ in (`plus`), its holder by the first live contact in it (`plus`), all else by it
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from tracer.harness.devices import Filament, FuseLink, SwitchContact
 from tracer.harness.model import Control, Harness, Part
@@ -26,8 +27,7 @@ _LOOK_FOR: Final = {
 }
 
 
-@dataclass(frozen=True)
-class Thing:
+class Thing(Struct, frozen=True):
     """One thing to look over; `name` and `other` are the ends of a wire, `name` alone anything else."""
 
     kind: ThingKind

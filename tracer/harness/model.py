@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
+
+from msgspec import Struct, field
 
 from tracer.errors import Mark, UnknownNameError, did_you_mean
 from tracer.harness.devices import (
@@ -20,12 +21,12 @@ from tracer.harness.devices import (
     Source,
 )
 from tracer.harness.node import node_of
+from tracer.harness.partly_compared import PartlyCompared
 
 _HEARD_OR_FELT = ("load", "motor", "buzzer")
 
 
-@dataclass(frozen=True)
-class Control:
+class Control(PartlyCompared, frozen=True):
     """What a person operates.
 
     `positions[0]` is the rest position; `assumed` is the one taken when a symptom does not
@@ -42,7 +43,7 @@ class Control:
     sprung: bool = False
     minutes: float = 0.2
     also: tuple[str, ...] = ()
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
     springs: tuple[str, ...] = ()
     drives: tuple[str, ...] | None = None
     rolls: tuple[str, ...] | None = None
@@ -52,8 +53,7 @@ class Control:
         return self.sprung and (position in self.springs if self.springs else position != self.positions[0])
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(PartlyCompared, frozen=True, dict=True):
     """Anything with terminals; `devices` is what is inside, already in ohms, watts and volts. `traced`: whether
     somebody saw on the vehicle what the file says of it beside its wires: the earth point that it is bolted to."""
 
@@ -65,7 +65,7 @@ class Part:
     access_min: float = 0.0
     also: tuple[str, ...] = ()
     settings: Mapping[str, Any] = field(default_factory=dict)
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
     traced: bool = True
 
     @property
@@ -103,8 +103,7 @@ class Part:
 ConnectorKind = Literal["plug", "bullets"]
 
 
-@dataclass(frozen=True)
-class Connector:
+class Connector(PartlyCompared, frozen=True):
     """A plug-and-socket pair, or a block of bullets; ways are numbered from 1 and laid out in `rows` rows.
 
     A way is a joint between the nodes "C1.3" (where the conductor arrives, as its run is written)
@@ -122,7 +121,7 @@ class Connector:
     place: str = ""
     access_min: float = 0.0
     functions: Mapping[int, str] = field(default_factory=dict)
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
     kind: ConnectorKind = "plug"
 
     def neighbours(self) -> tuple[tuple[int, int], ...]:
@@ -141,18 +140,16 @@ class Connector:
         return tuple(pairs)
 
 
-@dataclass(frozen=True)
-class Splice:
+class Splice(PartlyCompared, frozen=True):
     """A joint of three or more wires. Its node has the splice's name."""
 
     name: str
     place: str = ""
     access_min: float = 0.0
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
 
 
-@dataclass(frozen=True)
-class EarthPoint:
+class EarthPoint(PartlyCompared, frozen=True):
     """An eyelet, stud or strap where conductors meet the body named by `body`.
 
     The conductors meet at node "E1"; a joint leads from there to the body's node. `body` is None
@@ -163,11 +160,10 @@ class EarthPoint:
     body: str | None
     place: str = ""
     access_min: float = 0.0
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
 
 
-@dataclass(frozen=True)
-class Wire:
+class Wire(PartlyCompared, frozen=True):
     """One conductor as a person writes it: a run through terminals and connector ways.
 
     `segments` are its electrical lengths in order of the run, one between each pair of points; between two
@@ -184,13 +180,12 @@ class Wire:
     loom: str | None = None
     celsius: float = 20.0
     flexes: bool = False
-    mark: Mark | None = field(default=None, compare=False)
+    mark: Mark | None = None
     traced: bool = True
     others: tuple[tuple[str, ...], ...] = ()
 
 
-@dataclass(frozen=True)
-class VehicleState:
+class VehicleState(Struct, frozen=True, dict=True):
     """A position for every control, plus engine off or running. Hashable, order as in the harness."""
 
     positions: tuple[tuple[str, str], ...]
@@ -224,10 +219,11 @@ class VehicleState:
 BODY = "body"  # the name of the body when a vehicle has one
 
 
-@dataclass(frozen=True)
-class Harness:
+class Harness(PartlyCompared, frozen=True, dict=True):
     """Everything a harness file says. Mappings keep the file's order. `vehicle`, `ignition` and `traffic` are of
     `vehicle_kinds`; empty where the file does not say."""
+
+    UNCOMPARED: ClassVar = ("file",)
 
     title: str
     system_v: float
@@ -241,7 +237,7 @@ class Harness:
     wires: tuple[Wire, ...]
     joints: tuple[Joint, ...] = ()  # connector ways, and earth points to their body
     base_rates: Mapping[str, float] = field(default_factory=dict)
-    file: str = field(default="", compare=False)
+    file: str = ""
     vehicle: tuple[str, ...] = ()
     ignition: str = ""
     traffic: str = ""

@@ -7,14 +7,14 @@ how such a name is put together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 _TERMINAL, _INSIDE, _FAR = ".", "/", "'"
 
 
-@dataclass(frozen=True)
-class Node:
+class Node(Struct, frozen=True):
     """A node's name, taken apart.
 
     Attributes:

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
@@ -21,8 +21,7 @@ _erfc = np.frompyfunc(math.erfc, 1, 1)
 _PIECES_AT_ONCE = 256
 
 
-@dataclass(frozen=True, eq=False)
-class Posterior:
+class Posterior(Struct, frozen=True, eq=False):
     """What is believed after the evidence.
 
     Attributes:

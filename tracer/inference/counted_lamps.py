@@ -8,9 +8,10 @@ along, at the doubled rate.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
 from weakref import WeakKeyDictionary
+
+from msgspec.structs import replace
 
 from tracer.faults.copper import Nets
 from tracer.harness.devices import Joint

@@ -4,7 +4,8 @@ lamp in words, back-feeds named."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tracer.circuit.change_table import pinned_open
 from tracer.circuit.model import OPEN_OHM, Change, Setup
@@ -15,8 +16,7 @@ from tracer.observation.forward_model import Predictor
 _LEAST_A = 2e-4  # less lights nothing, not even a LED to speak of
 
 
-@dataclass(frozen=True)
-class Branch:
+class Branch(Struct, frozen=True):
     """One current-carrying element: current `amps` from `a` to `b` (already turned so that it is ≥ 0)."""
 
     name: str
@@ -26,8 +26,7 @@ class Branch:
     device: object | None = None
 
 
-@dataclass(frozen=True)
-class Flow:
+class Flow(Struct, frozen=True):
     """All currents and node voltages of one solved case."""
 
     volts: Mapping[str, float]

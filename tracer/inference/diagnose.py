@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.cache import Kept
 from tracer.circuit.model import Change, Floats
@@ -56,16 +57,14 @@ _THE_SAME = 1e-6  # of these logarithms: what is added up in another order
 _LOOSE_SILENCE = 0.5  # what comes and goes strikes half as much (of the logarithm)
 
 
-@dataclass(frozen=True)
-class _Sound:
+class _Sound(Struct, frozen=True):
     """ln probability (E,) of the evidence on a sound vehicle, and if anything were as likely as anything else."""
 
     healthy: Floats
     random: Floats
 
 
-@dataclass(frozen=True)
-class _Together:
+class _Together(Struct, frozen=True):
     """Several faults at once that are worth keeping, their ln probabilities (E, rows), how many pairs were tried, and
     ln of the most that those left out can hold."""
 

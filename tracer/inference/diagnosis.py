@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from tracer.circuit.model import Floats
 from tracer.inference.fresh import ByPiece
@@ -21,8 +21,7 @@ from tracer.observation.forward_model import Predictor
 _DOUBTED: Final = 0.05  # share of "not described" from which on it may be said that nothing explains what was seen
 
 
-@dataclass(frozen=True)
-class Split:
+class Split(Struct, frozen=True):
     """A reading, in V, that tells a suspect from another one whose repair is `repair`."""
 
     repair: str
@@ -31,8 +30,7 @@ class Split:
     other_v: float
 
 
-@dataclass(frozen=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """Hypotheses with one repair, counted together.
 
     Attributes:
@@ -63,8 +61,7 @@ class Suspect:
     leads: bool = True
 
 
-@dataclass(frozen=True)
-class Diagnosis:
+class Diagnosis(Struct, frozen=True, dict=True):
     """All hypotheses weighed against all evidence.
 
     Attributes:
@@ -85,9 +82,9 @@ class Diagnosis:
     healthy: Floats
     beyond: Floats
     random: Floats
-    search: Search = field(default=Search())
+    search: Search = Search()
     unsaid: Floats = field(default_factory=lambda: np.zeros(0))
-    suspects: tuple[Suspect, ...] = field(default=())
+    suspects: tuple[Suspect, ...] = ()
 
     @cached_property
     def searches(self) -> tuple[Suspect, ...]:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
@@ -16,8 +16,7 @@ from tracer.observation.evidence import Reading, Test
 from tracer.observation.flasher_at_rest import either_way
 
 
-@dataclass(frozen=True)
-class Expectation:
+class Expectation(Struct, frozen=True):
     """What one suspect would show; for a look at several lamps also lamp by lamp (lamp, look)."""
 
     repair: str
@@ -74,8 +73,7 @@ def unexpected(reading: Reading, diagnosis: Diagnosis, investigator: Investigato
     )
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """One thing that a test may show, and the leading suspects that predict it, likeliest first."""
 
     shows: str

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
 from typing import get_args
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import Bools, Floats
 from tracer.harness.devices import Filament
@@ -48,8 +49,7 @@ from tracer.observation.forward_model import Panel, Predictor
 from tracer.observation.test_kinds import KINDS, TestKind
 
 
-@dataclass(frozen=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """One piece of evidence under one suspect: what it predicts, what was seen, whether that fits."""
 
     predicted: str
@@ -58,8 +58,7 @@ class Fit:
     explains: bool  # a healthy vehicle would not have shown it
 
 
-@dataclass(frozen=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """All that speaks for and against one suspect."""
 
     fits: tuple[Fit, ...]
@@ -177,8 +176,7 @@ def reason(diagnosis: Diagnosis, suspect: Suspect) -> Reason:
     return Reason(tuple(fits), said, fed, tuple(elsewhere(diagnosis, suspect)))
 
 
-@dataclass(frozen=True)
-class Path:
+class Path(Struct, frozen=True):
     """The way of the current through one lamp in one state; `back_feed` names lamps it passes the wrong way."""
 
     state: str

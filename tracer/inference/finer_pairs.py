@@ -9,9 +9,9 @@ of each.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats
 from tracer.inference.finer_severities import Finer, points_around, severity_of, spread

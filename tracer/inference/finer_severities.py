@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats
 from tracer.faults import Fault, Variant
@@ -28,8 +29,7 @@ _MOST_BETWEEN = 6
 _BEYOND = 1.7  # past an end of the grid, as a factor
 
 
-@dataclass(frozen=True)
-class Finer:
+class Finer(Struct, frozen=True):
     """Rows to be weighed instead of others.
 
     Attributes:

@@ -8,10 +8,10 @@ battery's voltage, which they share, is summed out over all of them at once, whi
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats, Ints
 from tracer.observation.consistency import first_said

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.cache import Kept
 from tracer.circuit.fuse_screening import blown
@@ -20,8 +21,7 @@ from tracer.observation.forward_model import Predictor
 _BLOWN_STAYS = 0.75  # share of shorts met with the fuse already blown
 
 
-@dataclass(frozen=True)
-class Hypothesis:
+class Hypothesis(Struct, frozen=True, dict=True):
     """One or several faults at given severities. `prior` is relative; `awake` is the share of the time in which
     the fault shows, below one for a loose contact that comes and goes; `mended` were there as well until they were
     repaired."""

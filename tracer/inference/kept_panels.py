@@ -6,7 +6,6 @@ Most rows look as the vehicle without a fault does: they are kept once.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import fields
 from typing import Any, Final
 
 import numpy as np
@@ -34,7 +33,7 @@ def of_arrays(found: Arrays, rows: int) -> Panel:
 
 def fits(found: Arrays, like: Panel) -> bool:
     """Whether arrays can be a panel of the same rows, lamps, fuses, relays and loads as another."""
-    wanted, others = {f.name: getattr(like, f.name) for f in fields(like)}, found[_OTHERS]
+    wanted, others = {n: getattr(like, n) for n in like.__struct_fields__}, found[_OTHERS]
     names = found.keys() - {_OTHERS}
     if names not in (wanted.keys(), wanted.keys() - {_DARK_PHASE}) or others.ndim != 1 or others.dtype != np.intp:
         return False
@@ -45,7 +44,7 @@ def fits(found: Arrays, like: Panel) -> bool:
 
 
 def _parts(panel: Panel) -> dict[str, NDArray[Any]]:
-    return {f.name: getattr(panel, f.name) for f in fields(panel) if f.name != _DARK_PHASE or not panel.steady}
+    return {n: getattr(panel, n) for n in panel.__struct_fields__ if n != _DARK_PHASE or not panel.steady}
 
 
 def _others(panel: Panel) -> tuple[Ints, int]:

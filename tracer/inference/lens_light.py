@@ -11,10 +11,10 @@ other side that a lens looks weak, and he has said what he takes them for.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats
 from tracer.harness.lamp_purposes import BEAMS, lamp_purposes

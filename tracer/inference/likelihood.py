@@ -6,12 +6,12 @@ All its parameters stand here and, for the words that a light is called by, in `
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.flasher_rate import ELECTRONIC_MISSES_BELOW, HEALTHY_PER_MIN, THERMAL_STOPS_AT
 from tracer.circuit.model import Bools, Floats, Ints

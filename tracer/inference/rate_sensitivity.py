@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from tracer.inference.diagnosis import Diagnosis
 
@@ -12,8 +11,7 @@ _RIVALS = 12  # leading suspects that may come first instead
 _WORTH_SAYING = 1000.0
 
 
-@dataclass(frozen=True)
-class Margin:
+class Margin(Struct, frozen=True):
     """If faults of `kind` were `factor` times as frequent as assumed, `then` would come first."""
 
     kind: str

@@ -9,10 +9,10 @@ and says less against the one that is left.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats
 from tracer.inference.bayes import Posterior

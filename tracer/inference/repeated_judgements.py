@@ -9,9 +9,9 @@ looks made as tests.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tracer.circuit.model import Floats, Ints
@@ -29,8 +29,7 @@ def mask_of(words: frozenset[str]) -> int:
     return sum(1 << k for k, w in enumerate(WORDS) if w in words)
 
 
-@dataclass(frozen=True)
-class Cells:
+class Cells(Struct, frozen=True):
     """Where lights stand, (A, lamps): worked out for the lamps that are spoken of, who are few."""
 
     flux: Floats

@@ -18,12 +18,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats
 from tracer.harness.model import VehicleState
@@ -42,8 +43,7 @@ _WEAKER: Final = frozenset(WORDS[: WORDS.index("normal")])
 Contrast = Callable[[Eye, "Masks | None"], Floats]
 
 
-@dataclass(frozen=True)
-class Complaint:
+class Complaint(Struct, frozen=True):
     """What somebody complained of: the lamp's look, in the sentence that has it."""
 
     item: Symptom

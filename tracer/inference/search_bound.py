@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import Bools, Floats, Ints
 from tracer.harness.base_rates import FURTHER_FAULTS, UNDESCRIBED
@@ -16,8 +16,7 @@ PAIR_MUST_GAIN = 1.5  # ln likelihood that a pair must gain over its better memb
 _MOST_BOUNDED = 300  # faults whose pairs are bounded
 
 
-@dataclass(frozen=True)
-class Search:
+class Search(Struct, frozen=True):
     """What was looked through, and what that leaves out.
 
     Attributes:

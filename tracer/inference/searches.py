@@ -8,10 +8,10 @@ it speaks for unequally are searches of their own.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.faults.runs import Run, Runs
 from tracer.inference.diagnosis import Diagnosis, Suspect

@@ -7,10 +7,10 @@ once with the line as the file has it, and once for each way in which it may be 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import NO_CHANGE
 from tracer.faults import Fault, Variant
@@ -26,8 +26,7 @@ _NOTHING: Final = Variant(1.0, NO_CHANGE)
 _MOVED: Final = 0.5  # share of the doubt about a line that must be gone for readings to have confirmed it
 
 
-@dataclass(frozen=True)
-class SettledLine:
+class SettledLine(Struct, frozen=True):
     """A wire or part of the file, how it is wired by all that was told, and how likely that is.
 
     Attributes:

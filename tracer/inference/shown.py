@@ -7,11 +7,11 @@ only ever dropped, so that what was solved for more of them holds for those left
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from tracer.cache import Kept
@@ -31,8 +31,7 @@ _MOST_BYTES: Final = 50_000_000  # of what was solved before
 _MOST_KEPT: Final = 300_000  # lights in a state: more would fill what is kept of all jobs
 
 
-@dataclass
-class SolvedBefore:
+class SolvedBefore(Struct, dict=True):
     """What all of some changes show, for every entry of a job: what was solved while none was dropped yet, which is
     the same whatever else was asked. Rows of a few that were left may differ in their last digits. What the lamps do
     in a state is `kept` for the next command, and for the next job on the vehicle."""

@@ -25,11 +25,12 @@ published cases chose the half between 0.2 and 0.5.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import Bools, Change, Floats
 from tracer.harness.lamp_purposes import BEAMS, lamp_purposes
@@ -65,8 +66,7 @@ _NEARLY_ALL: Final = 0.9
 _PLACES: Final = frozenset({"rear", "front", "tail", "side", "left", "right", "high"})
 
 
-@dataclass(frozen=True)
-class Spoken:
+class Spoken(Struct, frozen=True):
     """What was spoken of, whatever was said of it: lamps by state, and whether any fuse was."""
 
     lamps: frozenset[tuple[VehicleState, str]]

@@ -16,11 +16,11 @@ The shares of slips are judgement: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import OPEN_OHM, Change, Floats
 from tracer.harness.lamp_purposes import BEAMS, lamp_purposes, other_side
@@ -73,8 +73,7 @@ PanelOf = Callable[[VehicleState], Panel]
 Blows = Callable[[str, VehicleState, bool], Floats]  # fuse, state, found blown once
 
 
-@dataclass(frozen=True)
-class _Shapes:
+class _Shapes(Struct, frozen=True):
     """Where a slip may have put what was told of each lamp: its like on the other side, those beside it."""
 
     mirror: Mapping[int, int]

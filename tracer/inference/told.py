@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import Floats
 from tracer.inference.likelihood import note_said
@@ -19,8 +19,7 @@ from tracer.observation.forward_model import Panel
 OBSERVERS: Final = np.append(SHIFT_WEIGHTS * (1 - CARELESS_SHARE), CARELESS_SHARE)
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """ln probabilities of one piece of evidence.
 
     Attributes:

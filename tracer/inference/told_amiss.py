@@ -10,8 +10,9 @@ stands beside a complaint, of the same lamp or in the same state: there it says 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from tracer.inference.likelihood import as_meant
 from tracer.inference.statement_model import Sayable

@@ -9,11 +9,11 @@ that the trade tells from its likes by its name: one with a like on the other si
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import replace
 from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import NO_CHANGE, Change, Floats, Ints, distinct
 from tracer.harness.lamp_purposes import lamp_purposes

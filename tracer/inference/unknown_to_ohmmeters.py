@@ -9,11 +9,11 @@ between. What lies in series with it or across it is told as ever, as far as tha
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 from weakref import WeakKeyDictionary
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Floats
 from tracer.harness.devices import Device, Diode, Filament, LedLaw, RelayContact, Resistor
@@ -28,8 +28,7 @@ _LEAST_OHM: Final = 10.0  # that LEDs and inputs of electronics may show
 APART: Final = 0.05  # decades, below which it makes no difference what it is
 
 
-@dataclass(frozen=True)
-class Unknown:
+class Unknown(Struct, frozen=True):
     """All such things of one vehicle: their names, and what makes all of them open, and conduct."""
 
     names: frozenset[str]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import Floats, Ints
 from tracer.inference.bayes import ordered_word_probabilities
@@ -82,8 +82,7 @@ def known_again(flux: Floats, usual: Floats | float) -> Floats:
     return np.asarray(np.exp(-0.5 * apart**2))
 
 
-@dataclass(frozen=True)
-class Eye:
+class Eye(Struct, frozen=True):
     """Who looks: every lamp seems `shift` decades brighter to him than to others, except where he knows it.
 
     Attributes:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tracer.job.text import Event
 
 EARLIER = "earlier job"  # the kind of entry that holds it
 
 
-@dataclass(frozen=True)
-class Earlier:
+class Earlier(Struct, frozen=True):
     """One earlier job on this vehicle.
 
     Attributes:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property, reduce
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.errors import JobFileError, ReadingError, TracerError
 from tracer.harness.devices import Source
@@ -26,8 +28,7 @@ _SAME_SHARE, _SAME_V = 0.05, 0.05  # by which a reading made again differs where
 IN_VAIN = 0.03  # what is left of a suspect's weight each time its repair was made and did not help
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A piece of evidence with the number of its event."""
 
     number: int
@@ -35,8 +36,7 @@ class Entry:
     item: Evidence
 
 
-@dataclass(frozen=True)
-class ProofResult:
+class ProofResult(Struct, frozen=True):
     """What a proof check showed."""
 
     number: int

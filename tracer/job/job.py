@@ -9,8 +9,9 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from tracer.errors import JobFileError
 from tracer.harness.differences import differences

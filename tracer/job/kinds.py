@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct, field
 
 from tracer.errors import Problem, ProblemsError, did_you_mean
 from tracer.harness.base_rates import RATES
@@ -24,8 +25,7 @@ _Where = tuple[str | int, ...]
 _Found = tuple[_Where, str, str | None]  # where in the entry, what is wrong, what would be right
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(Struct, frozen=True):
     """What an entry, or a table in it, holds: key → what belongs there; `inside`: of tables and lists of them."""
 
     needed: Mapping[str, str] = field(default_factory=dict)

@@ -10,10 +10,11 @@ import hashlib
 import json
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct, field
 
 from tracer.errors import TracerError
 from tracer.faults import Fault, list_faults
@@ -55,8 +56,7 @@ class NothingLearnedError(TracerError):
     """A job of which nothing is learned, and why."""
 
 
-@dataclass(frozen=True)
-class Lesson:
+class Lesson(Struct, frozen=True):
     """What became of one job file: `became` is "learned", "known" (already), "twice" (the same job under another
     name, `why` says which), "forgotten" (it stays so) or "passed over" (`why` says it)."""
 
@@ -92,8 +92,7 @@ def job_files(places: Sequence[str | Path]) -> Iterator[Path]:
             raise TracerError(f"{path} is not there", "name a folder of jobs, or job files")
 
 
-@dataclass
-class Teacher:
+class Teacher(Struct):
     """Takes jobs into a memory.
 
     Attributes:
@@ -248,8 +247,7 @@ def learn_closed(path: Path) -> str:
     return "learned by this workshop’s memory"
 
 
-@dataclass(frozen=True)
-class Remembered:
+class Remembered(Struct, frozen=True):
     """What the workshop's memory says of a vehicle: its rates, None where there is no memory, nothing in it or it
     cannot be read, and what is to be said of that."""
 

@@ -12,10 +12,11 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct
 
 from tracer.errors import JobFileError, ReadingError, TracerError, UnknownNameError, did_you_mean
 from tracer.harness.model import Harness
@@ -35,8 +36,7 @@ _NAME: Final = re.compile(r"[0-9a-f]{16}\.jpg")
 _HINT: Final = "take it anew as JPEG or PNG; nothing else was changed"
 
 
-@dataclass(frozen=True)
-class Photo:
+class Photo(Struct, frozen=True):
     """A photo of this job or of an earlier one on the vehicle.
 
     Attributes:
@@ -59,8 +59,7 @@ class Photo:
         return f"{self.file.parent.stem}/{self.file.name}"
 
 
-@dataclass(frozen=True)
-class Noted:
+class Noted(Struct, frozen=True):
     """A note at a thing; `earlier`: of an earlier job on the vehicle."""
 
     text: str

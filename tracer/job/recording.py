@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from tracer.errors import ReadingError
 from tracer.harness.model import Harness
@@ -28,8 +29,7 @@ LEADS_TURNED_V = 1.0
 _PLAINLY = 1.0  # natural log by which what leads speaks for a sign that is nowhere met on a sound vehicle
 
 
-@dataclass(frozen=True)
-class Recorded:
+class Recorded(Struct, frozen=True):
     """What recording a symptom or reading led to. `understood` says back what was taken in, one line for each state.
 
     `remark` says what the person should know at once: a contradiction, a reading that no suspect
@@ -41,8 +41,7 @@ class Recorded:
     remark: str = ""
 
 
-@dataclass(frozen=True)
-class TakenIn:
+class TakenIn(Struct, frozen=True):
     """A reading as it is to be recorded, and what is said of it."""
 
     entry: NewEntry

@@ -7,12 +7,13 @@ import os
 import re
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import astuple, dataclass, field, replace
 from datetime import datetime
 from functools import lru_cache
 from typing import Any, Final, cast
 
 import yaml
+from msgspec import Struct, field
+from msgspec.structs import astuple, replace
 from yaml import MappingNode, Node, ScalarNode, SequenceNode
 from yaml.reader import Reader
 
@@ -37,8 +38,7 @@ _SCALARS: Final[tuple[tuple[re.Pattern[str], Callable[[str], Any]], ...]] = (
 )
 
 
-@dataclass(frozen=True)
-class JobHeader:
+class JobHeader(Struct, frozen=True):
     """The harness (path relative to the job file's folder, SHA-256 of its content), vehicle, complaint."""
 
     harness: str
@@ -47,8 +47,7 @@ class JobHeader:
     complaint: str = ""
 
 
-@dataclass(frozen=True)
-class Event:
+class Event(Struct, frozen=True):
     """One entry of the log. `withdrawn` tells that a later entry took it back."""
 
     number: int
@@ -58,8 +57,7 @@ class Event:
     withdrawn: bool = False
 
 
-@dataclass(frozen=True)
-class JobRecord:
+class JobRecord(Struct, frozen=True):
     """All that a job file says; `events` in the order written, those taken back included."""
 
     header: JobHeader
@@ -289,8 +287,7 @@ def _meant(text: str) -> Any:
     return next((make(text) for form, make in _SCALARS if form.fullmatch(text)), text)
 
 
-@dataclass
-class _Reader:
+class _Reader(Struct):
     """Turns the nodes of one file into a record, and gathers what is wrong with them."""
 
     shown: str

@@ -7,8 +7,9 @@ its vehicle before is remembered.
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
+
+from msgspec import Struct, field
 
 from tracer.errors import TracerError, UnknownNameError
 from tracer.harness.base_rates import UNDESCRIBED
@@ -30,8 +31,7 @@ from tracer.safety.feeds import Shorts
 from tracer.safety.permitted import without_unsafe_splits
 
 
-@dataclass
-class _Remembered:
+class _Remembered(Struct):
     """What one process has worked out of a job whose harness stays as it is: entries and proposed tests by number as
     they were understood, diagnoses by what counted, those with who looks like whom by
     the diagnosis, proofs by the number of their repair."""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tracer.checking.rules import check
 from tracer.checking.survey import Survey
@@ -18,8 +19,7 @@ from tracer.harness.node import terminal_at
 __all__ = ["Harness", "Looked", "completions", "look_at"]
 
 
-@dataclass(frozen=True)
-class Looked:
+class Looked(Struct, frozen=True):
     """A text as it stands.
 
     Attributes:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tracer.harness.file.dump import dump_wire, plain_or_quoted
 from tracer.harness.model import Harness, Wire

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from tracer.faults import Fault
 from tracer.harness.base_rates import GIVEN, brought
@@ -18,16 +19,14 @@ OUTCOMES: Final[tuple[Outcome, ...]] = ("found", "not described", "given up")
 _WIRE_KINDS: Final = ("wire", "old repair", "strap", "stray live end")
 
 
-@dataclass(frozen=True)
-class Group:
+class Group(Struct, frozen=True):
     """Vehicles that are taken to be alike: of one kind, and of one age (a decade, such as "1970s"); "" is unknown."""
 
     vehicle: str
     age: str
 
 
-@dataclass(frozen=True, order=True)
-class Find:
+class Find(Struct, frozen=True, order=True):
     """A kind of fault that was found. `share`: how much of one find it is, where what was repaired could have been
     several kinds (a bad earth and an open one have one repair)."""
 
@@ -37,8 +36,7 @@ class Find:
     place: str = ""
 
 
-@dataclass(frozen=True)
-class Learned:
+class Learned(Struct, frozen=True):
     """One job as the memory keeps it.
 
     Attributes:

@@ -16,8 +16,9 @@ group of few jobs leans on all the others. (Both sources from memory.)
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.harness.base_rates import RATES, UNDESCRIBED, brought
 from tracer.memory.finds import Group
@@ -34,8 +35,7 @@ OTHER_AGE: Final = 0.7
 OTHER_VEHICLE: Final = 0.4
 
 
-@dataclass(frozen=True)
-class Bundle:
+class Bundle(Struct, frozen=True):
     """Jobs of one group on vehicles of one equipment (kind → elements), and what was found on them (kind → finds)."""
 
     group: Group
@@ -44,8 +44,7 @@ class Bundle:
     finds: Mapping[str, float]
 
 
-@dataclass(frozen=True)
-class Counts:
+class Counts(Struct, frozen=True):
     """All that a memory holds, added up."""
 
     bundles: tuple[Bundle, ...] = ()
@@ -66,8 +65,7 @@ class Counts:
         return sum(b.finds.get(kind, 0.0) for b in self.bundles)
 
 
-@dataclass(frozen=True)
-class Rates:
+class Rates(Struct, frozen=True):
     """What a workshop's memory says of one vehicle.
 
     Attributes:

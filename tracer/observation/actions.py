@@ -6,8 +6,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from tracer.circuit.model import OPEN_OHM, AddedBranch, Change, Circuit, wires_at
 from tracer.harness.devices import Joint
@@ -34,8 +35,7 @@ def _nothing_opened(target: str) -> Mapping[str, float]:
     return {}
 
 
-@dataclass(frozen=True)
-class ActionKind:
+class ActionKind(Struct, frozen=True):
     """What is known of one thing that is done on purpose. All functions get its target and its other target.
 
     Attributes:
@@ -87,8 +87,7 @@ class ActionKind:
     bare: Callable[[Harness, str], tuple[str, ...]] = lambda harness, target: ()
 
 
-@dataclass(frozen=True)
-class Intervention:
+class Intervention(Struct, frozen=True):
     """One thing done on purpose for a test. `target`: connector, fuse, bulb, node, splice or part; `other` the
     second bulb of a swap, the live end of a feed lead, or the far end of the wire that is left at a parted splice."""
 

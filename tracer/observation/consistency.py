@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import combinations, combinations_with_replacement, product
+
+from msgspec.structs import replace
 
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import Evidence, LampSeen, LensSeen, LoadSeen, Reading, Seen, Symptom, by_hand

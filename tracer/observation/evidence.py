@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
-from typing import Final, Literal, TypeGuard
+from typing import ClassVar, Final, Literal, TypeGuard
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import OPEN_OHM, Change, Circuit
 from tracer.harness.devices import Filament
 from tracer.harness.inspectable import Thing, points_of
 from tracer.harness.model import Harness, VehicleState
 from tracer.harness.node import node_of
+from tracer.harness.partly_compared import PartlyCompared
 from tracer.observation.actions import Intervention
 from tracer.observation.hazards import Hazard
 from tracer.observation.test_kinds import KINDS, TestKind
@@ -27,13 +30,14 @@ Light = Literal["", "day", "night"]
 FuseTime = Literal["", "at once", "after a while", "sometimes"]
 
 
-@dataclass(frozen=True)
-class LampSeen:
+class LampSeen(PartlyCompared, frozen=True):
     """How one lamp looked: any of `words` (several where the person was not sure), and whether it
     flashed where that was said. `sometimes`: now and then so, otherwise as it should be. `doubtful`: the
     person said perhaps. `moved`: it changes when something is tapped, slammed or driven over. `fine`: dark was
     said by saying that all is well with it. `amiss`: it is told as wrong, though it should look so; who weighs what
     was told finds that out."""
+
+    UNCOMPARED: ClassVar = ("fine",)
 
     lamp: str
     words: frozenset[str]
@@ -41,7 +45,7 @@ class LampSeen:
     sometimes: bool = False
     doubtful: bool = False
     moved: bool = False
-    fine: bool = field(default=False, compare=False)
+    fine: bool = False
     amiss: bool = False
 
     @property
@@ -61,8 +65,7 @@ class LampSeen:
         return f"{self.lamp} {self.look()}"
 
 
-@dataclass(frozen=True)
-class LensSeen:
+class LensSeen(Struct, frozen=True):
     """One light was seen that may be any of several lamps (the filaments behind one lens, a unit at an end that was
     not named): at least one of `looks`, which differ by the lamp alone, is so."""
 
@@ -76,8 +79,7 @@ class LensSeen:
         return f"{' or '.join(self.lamps)} {self.looks[0].look()}"
 
 
-@dataclass(frozen=True)
-class FuseSeen:
+class FuseSeen(Struct, frozen=True):
     """A fuse was found blown or whole after the state was set.
 
     `when`: how soon it blew, or that it blows only sometimes; "" where that was not said. `once`: it was found
@@ -98,8 +100,7 @@ class FuseSeen:
         return f"fuse {self.fuse} {before}{'blew' if self.once else 'blows'}{after}"
 
 
-@dataclass(frozen=True)
-class LoadSeen:
+class LoadSeen(Struct, frozen=True):
     """A horn, motor or other load that is no lamp: whether it works; `weak`: it does, but croaks or turns slowly."""
 
     load: str
@@ -112,8 +113,7 @@ class LoadSeen:
         return f"{self.load} {'sometimes ' * self.sometimes}{does}"
 
 
-@dataclass(frozen=True)
-class Compared:
+class Compared(Struct, frozen=True):
     """Two lamps looked at side by side: how `lamp` looked against `other`. Far sharper than a look at one."""
 
     lamp: str
@@ -126,8 +126,7 @@ class Compared:
         return f"{self.lamp} {'perhaps ' * self.doubtful}{words} {self.other}"
 
 
-@dataclass(frozen=True)
-class RelaySeen:
+class RelaySeen(Struct, frozen=True):
     """What was heard of a relay or flasher unit when the state was set."""
 
     relay: str
@@ -140,8 +139,7 @@ class RelaySeen:
 Seen = LampSeen | LensSeen | FuseSeen | Compared | RelaySeen | LoadSeen
 
 
-@dataclass(frozen=True)
-class Symptom:
+class Symptom(Struct, frozen=True):
     """What was seen in one vehicle state.
 
     Attributes:
@@ -179,8 +177,7 @@ BY_HAND: Final = tuple(kind for kind, row in KINDS.items() if row.by_hand)
 LAMP_TESTERS: Final = tuple(kind for kind, row in KINDS.items() if row.shows_light)
 
 
-@dataclass(frozen=True)
-class Test:
+class Test(Struct, frozen=True):
     """A set-up and one observation.
 
     Attributes:
@@ -316,8 +313,7 @@ def inspection(harness: Harness, thing: Thing) -> Test:
     return Test("inspect", harness.at_rest(), *points_of(harness, thing), done)
 
 
-@dataclass(frozen=True)
-class Value:
+class Value(Struct, frozen=True):
     """What a test showed: a number with tolerance, a range, words for a lamp, or whether damage was found.
 
     `low` and `high` bound it in V, Ω or A (equal for a plain number; `high` inf for open);
@@ -351,8 +347,7 @@ class Value:
         return self.is_range and "wiggl" in self.text.casefold()
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """A test and what it showed; `times`: how often, where readings alike are weighed as one."""
 
     test: Test

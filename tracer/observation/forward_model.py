@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tracer.cache import Kept
@@ -42,8 +43,7 @@ _LN_10 = np.log(10.0)
 FLASHER_IDLE_A = 0.05  # below this nothing is switched on behind the flasher
 
 
-@dataclass(frozen=True)
-class Panel:
+class Panel(Struct, frozen=True):
     """All lamps of the vehicle in one set-up, for H hypotheses.
 
     Attributes:
@@ -92,18 +92,18 @@ class Panel:
 
     def arrays(self) -> list[NDArray[Any]]:
         """All that it consists of."""
-        return [getattr(self, f.name) for f in fields(self)]
+        return [getattr(self, n) for n in self.__struct_fields__]
 
     def rows(self, chosen: Ints | slice) -> Panel:
-        names = [f.name for f in fields(self) if not (self.steady and f.name == "least")]
+        names = [n for n in self.__struct_fields__ if not (self.steady and n == "least")]
         taken = {name: getattr(self, name)[chosen] for name in names}
         return Panel(**({"least": taken["flux"]} | taken))
 
     def with_rows(self, rows: Ints, part: Panel) -> Panel:
         """Some rows replaced, in place, by those of another panel."""
         out = replace(self, least=self.flux.copy()) if self.steady and not part.steady else self
-        for f in fields(self):
-            getattr(out, f.name)[rows] = getattr(part, f.name)
+        for name in self.__struct_fields__:
+            getattr(out, name)[rows] = getattr(part, name)
         return out
 
     def flashing(self, rows: Ints, dark: Floats, memory: UsedAgain) -> Panel:
@@ -119,8 +119,7 @@ class Panel:
         return out
 
 
-@dataclass(frozen=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """Rows of a panel that are to be filled in: of which panel, and from where on."""
 
     number: int

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields, replace
-from typing import Any, ClassVar, Protocol, TypeVar
+from typing import Any, ClassVar, Protocol, Self, TypeVar
 
 from tracer.circuit.change_table import ChangeTable
 from tracer.circuit.model import Bools, Floats, Ints, Setup
@@ -16,7 +15,9 @@ Asked = Sequence[tuple[Setup, ChangeTable]]
 class _Lights(Protocol):
     """As `forward_model.Panel`."""
 
-    __dataclass_fields__: ClassVar[dict[str, Any]]
+    __struct_fields__: ClassVar[tuple[str, ...]]
+
+    def __replace__(self, /, **changes: Any) -> Self: ...
 
     @property
     def flux(self) -> Floats: ...
@@ -50,5 +51,5 @@ def _spread(panel: Panel, alike: Alike, lamp_of: Ints) -> Panel:
         "flux": flux, "least": flux if panel.least is panel.flux else alike.of_ports(panel.least, lamp_of),
         "blown": alike.of_fuses(panel.blown), "blow_s": alike.of_fuses(panel.blow_s),
     }
-    others = {f.name: getattr(panel, f.name)[alike.of] for f in fields(panel) if f.name not in moved}
-    return replace(panel, **moved, **others)
+    others = {n: getattr(panel, n)[alike.of] for n in panel.__struct_fields__ if n not in moved}
+    return panel.__replace__(**moved, **others)

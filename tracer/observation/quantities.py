@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 
 def say_volts(value: float) -> str:
@@ -15,8 +16,7 @@ def say_ohms(value: float) -> str:
     return "open" if value > 5e6 else f"{value:.1f} Ω" if value < 100 else f"{value:.0f} Ω"
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """What a meter shows as a number, and how it is weighed.
 
     Attributes:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from tracer.errors import SymptomError, did_you_mean
 
@@ -15,8 +17,7 @@ WORK: Final = (
 )
 
 
-@dataclass(frozen=True)
-class Story:
+class Story(Struct, frozen=True):
     """The vehicle's story; whatever was not asked or not known is left empty.
 
     Attributes:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from tracer.circuit.model import Change, Circuit
 from tracer.harness.inspectable import Thing, thing_at
@@ -23,8 +24,7 @@ Points = Literal["lamp at sight", "point", "two points", "wire", "wire end", "th
 Model = Literal["lamps", "light across", "voltage", "resistance", "wire current", "by hand"]
 
 
-@dataclass(frozen=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """Where a test is made. `in_hand`: the lamp or fuse that is measured out of the vehicle; `parted`: the splice
     that is parted for it."""
 
@@ -60,8 +60,7 @@ class Spot:
         return f"{self.plus} to {self.minus}" if both else self.plus
 
 
-@dataclass(frozen=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """What is known of one kind of test.
 
     Attributes:

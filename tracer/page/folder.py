@@ -7,10 +7,11 @@ import re
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
 from threading import RLock
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.errors import JobFileError, TracerError
 from tracer.job import file as job_file
@@ -25,8 +26,7 @@ _REFRESH_S: Final = 0.5
 _MOST_OPEN: Final = 20
 
 
-@dataclass
-class OpenJob:
+class OpenJob(Struct):
     """A job with its lock, its proposal for what stands, and what was remarked on entries made here."""
 
     job: Job
@@ -67,8 +67,7 @@ class OpenJob:
         return self._planned[key]
 
 
-@dataclass(frozen=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """A job of the folder as far as its file says without reasoning; `broken`: why it cannot be opened."""
 
     name: str

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock, Thread
 from typing import Any
 
 from flask import Response, abort, redirect, request
+from msgspec import Struct, field
 from werkzeug.wrappers import Response as AnyResponse
 
 from tracer.errors import ReadingError, TracerError
@@ -23,8 +23,7 @@ from tracer.present.text_lines import plural
 _MOST_KEPT = 10
 
 
-@dataclass
-class Making:
+class Making(Struct):
     """A plan that is being worked out, or is ready (`html`), or failed (`error`)."""
 
     share: float = 0.0
@@ -38,8 +37,7 @@ class Making:
         return not self.html and not self.error
 
 
-@dataclass
-class Plans:
+class Plans(Struct):
     """The plans made since the server was started, the latest of each job; one is made at a time."""
 
     _made: dict[str, Making] = field(default_factory=dict)

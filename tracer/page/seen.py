@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Final
 
+from msgspec import Struct, field
 from werkzeug.datastructures import MultiDict
 
 from tracer.errors import SymptomError
@@ -24,8 +24,7 @@ FLASHES: Final = (
 _PLAIN: Final = ("on", "pressed", "pulled", "open", "down")  # positions that say nothing without their control
 
 
-@dataclass(frozen=True)
-class Chip:
+class Chip(Struct, frozen=True):
     """One position of a control, to be chosen."""
 
     value: str
@@ -35,8 +34,7 @@ class Chip:
     on: bool
 
 
-@dataclass
-class Marks:
+class Marks(Struct):
     """What is marked on the form."""
 
     state: VehicleState
@@ -120,8 +118,7 @@ def parts_heard(job: Job) -> Mapping[str, tuple[tuple[str, str], ...]]:
     return {p.name: said[p.kind] for p in job.harness.parts.values() if p.kind in said}
 
 
-@dataclass(frozen=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A lamp as a target on the plan."""
 
     placed: Placed

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 from threading import RLock
 from typing import Any, Final
 
 from flask import Response, abort, jsonify, render_template, request
+from msgspec import Struct, field
 from werkzeug.wrappers import Response as AnyResponse
 
 from tracer.errors import DrawingError
@@ -27,8 +27,7 @@ DRAWING_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src 
 _MOST_OPEN: Final = 20
 
 
-@dataclass
-class _Good:
+class _Good(Struct):
     """The last text of a file that had no errors, and what it describes."""
 
     text: str = ""
@@ -36,8 +35,7 @@ class _Good:
     mark: str = ""
 
 
-@dataclass
-class TypedFiles:
+class TypedFiles(Struct):
     """The views, over the harness files of one folder."""
 
     folder: Folder

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.errors import Problem, ProblemsError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import Notes, TableNode, TextNode, clip, parse_yaml, tidy
@@ -15,8 +16,7 @@ NOT_KNOWN: Final = ("", "?", "don't know", "don’t know", "dont know", "not kno
 _LONGEST_TITLE: Final = 120
 
 
-@dataclass(frozen=True)
-class Answers:
+class Answers(Struct, frozen=True):
     """Answers by question. `said` holds what somebody said; everything else goes by what is usual."""
 
     said: Mapping[str, str] = field(default_factory=dict)

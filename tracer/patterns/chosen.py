@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from typing import Final
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.patterns.answers import Answers
 from tracer.patterns.pattern_files import (
@@ -25,8 +27,7 @@ SOCKET: Final = "X1"
 CASE: Final = "case"  # of a switch that is bolted on and earths its terminal 31 so
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part of the vehicle. `takes`, `gives`: terminal → line; `earth_at`: it is bolted to its earth point.
     `asked`: the questions that it stands on."""
 
@@ -49,8 +50,7 @@ class Part:
         return self.kind in kinds
 
 
-@dataclass(frozen=True)
-class Vehicle:
+class Vehicle(Struct, frozen=True):
     """What the answers make: parts, controls by name, zones by name. `lines`: line → the line that it is."""
 
     known: Mapping[str, str]
@@ -186,8 +186,7 @@ def _without_idle_outputs(part: Part, parts: list[Part], sources: Mapping[str, s
     return replace(part, settings=settings, gives={t: line for t, line in part.gives.items() if t not in idle})
 
 
-@dataclass(frozen=True)
-class _Fuse:
+class _Fuse(Struct, frozen=True):
     part: Part
     out: str
     feeds: tuple[str, ...]

@@ -7,9 +7,10 @@ splice, or a block of bullets); where it enters a zone that has a plug it passes
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.patterns.chosen import SOCKET, Part, Vehicle
 from tracer.patterns.pattern_files import ZoneRow
@@ -21,8 +22,7 @@ _LEAST_M: Final = 0.1
 _WITHOUT_GIVER: Final = ("switch", "flasher unit", "battery")  # what a line that only takes leads to
 
 
-@dataclass(frozen=True)
-class Laid:
+class Laid(Struct, frozen=True):
     """One wire: its points, the length of each piece in m, the line it is part of, the questions it stands on."""
 
     points: tuple[str, ...]
@@ -34,8 +34,7 @@ class Laid:
     asked: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where a joint, plug or earth point is. `says`: what it is there for."""
 
     place: str
@@ -43,8 +42,7 @@ class Place:
     says: str = ""
 
 
-@dataclass
-class Layout:
+class Layout(Struct):
     """All wires of a vehicle, and the things between them by name."""
 
     wires: list[Laid] = field(default_factory=list)
@@ -55,15 +53,13 @@ class Layout:
     earth_of: dict[str, str] = field(default_factory=dict)  # bolted part → its earth point
 
 
-@dataclass(frozen=True)
-class _End:
+class _End(Struct, frozen=True):
     point: str
     zone: str
     part: Part
 
 
-@dataclass(frozen=True)
-class _Run:
+class _Run(Struct, frozen=True):
     """A wire on its way: its points and lengths so far."""
 
     points: tuple[str, ...]

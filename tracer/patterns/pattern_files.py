@@ -7,10 +7,12 @@ which answers it is there. `{side}` in a row with `sides: yes` stands for left a
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.errors import TracerError
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, parse_yaml, read_text_file, tidy
@@ -22,8 +24,7 @@ PATTERNS: Final = ("supply", "headlamps", "front", "rear", "indicators", "inside
 Settings = Any  # a text, a list or a table of them, as it stands in the file
 
 
-@dataclass(frozen=True)
-class LampRow:
+class LampRow(Struct, frozen=True):
     """One bulb of a lamp unit. `on`: the line of each of its names; `to`: the line that takes its current back, where
     it has an earth terminal `own_earth`; `only`: nearside or offside."""
 
@@ -37,8 +38,7 @@ class LampRow:
     when: Condition = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class PartRow:
+class PartRow(Struct, frozen=True):
     """One part. `zone`: where it sits (a zone of looms.yaml); `earthed`: the question that says how; `told`: further
     questions whose answers tell how it is wired, of what every vehicle of its kind has."""
 
@@ -59,15 +59,13 @@ class PartRow:
     told: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class ControlRow:
+class ControlRow(Struct, frozen=True):
     name: str
     settings: Settings
     when: Condition = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class ZoneRow:
+class ZoneRow(Struct, frozen=True):
     """A place where parts sit. `behind`: the zone it hangs on; `plug`, `joints`, `earth`: place and minutes;
     a zone without a plug has an empty place for it."""
 
@@ -83,8 +81,7 @@ class ZoneRow:
     when: Condition = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class FuseRow:
+class FuseRow(Struct, frozen=True):
     """A fuse between line `source` and the lines it feeds."""
 
     source: str
@@ -92,8 +89,7 @@ class FuseRow:
     when: Condition = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Trade:
+class Trade(Struct, frozen=True):
     """All that the files say."""
 
     parts: tuple[PartRow, ...]

@@ -7,8 +7,9 @@ choices and defaults are trade practice (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 Condition = Mapping[str, tuple[str, ...]]  # question → the answers with which it holds; all of them must
 MOTOR: Final = ("car", "van", "lorry", "bus", "tractor", "motorcycle")
@@ -16,8 +17,7 @@ FOUR_WHEELS: Final = ("car", "van", "lorry", "bus", "tractor")
 TOWED: Final = ("trailer", "caravan")
 
 
-@dataclass(frozen=True)
-class Question:
+class Question(Struct, frozen=True):
     """One question.
 
     Attributes:

@@ -7,11 +7,11 @@ for lamps seen together, all of their looks. Whoever plans ahead goes on from ea
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import NO_CHANGE, Floats
 from tracer.inference.diagnosis import Diagnosis
@@ -33,8 +33,7 @@ _MOST_V: Final = 60.0
 _OPEN_SCALE: Final = 6.5  # of `ohm_scale`, above which a meter shows open
 
 
-@dataclass(frozen=True)
-class Branch:
+class Branch(Struct, frozen=True):
     """One answer.
 
     Attributes:

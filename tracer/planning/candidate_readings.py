@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
 from functools import cached_property, partial
 from itertools import combinations
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import OPEN_OHM, Bools, Floats
 from tracer.circuit.settled import Settled

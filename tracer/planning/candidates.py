@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.kept_healthy import remember_asked
 from tracer.circuit.model import Bools

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from tracer.harness.model import Harness
 from tracer.observation.evidence import Test
 from tracer.observation.test_kinds import EYES
 
 
-@dataclass(frozen=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """What the person can do now."""
 
     at: str | None = None

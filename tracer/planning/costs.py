@@ -7,8 +7,9 @@ control times per item.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.faults import Fault
 from tracer.harness.inspectable import length_m
@@ -38,8 +39,7 @@ WRONG_PART_MIN: Final = 60.0
 CLEANED_IN_VAIN_MIN: Final = 5.0
 
 
-@dataclass(frozen=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """Where the job stands: what has been opened, what is in the hand, how the vehicle is set."""
 
     state: VehicleState

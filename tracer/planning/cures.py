@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import Change, Floats, Ints
 from tracer.faults import Fault
@@ -62,8 +62,7 @@ def cures(
     return repairs, np.array([repairs.index(own[i]) for i in rows])
 
 
-@dataclass(frozen=True)
-class _Way:
+class _Way(Struct, frozen=True):
     """One row: the fault that is mended first, and the repairs that mend it, its own first."""
 
     fault: Fault

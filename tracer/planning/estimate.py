@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final, NamedTuple, cast
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.observation.evidence import Test
@@ -55,8 +55,7 @@ class End(NamedTuple):
     repair: int
 
 
-@dataclass(frozen=True)
-class Case:
+class Case(Struct, frozen=True):
     """How it is if one repair turns out to be what is needed."""
 
     repair: str
@@ -65,8 +64,7 @@ class Case:
     needs: str
 
 
-@dataclass(frozen=True)
-class Estimate:
+class Estimate(Struct, frozen=True):
     """What a job will take from where it stands.
 
     Attributes:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats, Ints
 from tracer.planning.engine import Choice, Option, information_gain

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats, Ints
 from tracer.circuit.settled import Settled

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import chain
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import Floats, Ints
 from tracer.harness.model import Harness
+from tracer.harness.partly_compared import PartlyCompared
 from tracer.inference.diagnosis import Diagnosis, Suspect
 from tracer.inference.expected_results import Expectation, expectations
 from tracer.inference.hypotheses import Hypothesis
@@ -50,8 +52,7 @@ from tracer.units import percent
 _SAID_APART = 0.01  # share by which what a repair cures besides has to be said
 
 
-@dataclass(frozen=True)
-class Option:
+class Option(Struct, frozen=True):
     """One of the best candidates, in words."""
 
     says: str
@@ -60,8 +61,7 @@ class Option:
     split: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True)
-class Proposal:
+class Proposal(PartlyCompared, frozen=True):
     """What to do next.
 
     Attributes:
@@ -79,6 +79,8 @@ class Proposal:
             told as something seen.
     """
 
+    UNCOMPARED: ClassVar = ("planned",)
+
     kind: str
     says: str
     test: Test | None
@@ -91,12 +93,12 @@ class Proposal:
     expectations: tuple[Expectation, ...] = ()
     cautions: tuple[Caution, ...] = ()
     test_cautions: tuple[Caution, ...] = ()
-    options: tuple[Option, ...] = field(default=())
+    options: tuple[Option, ...] = ()
     why: str = ""
     also: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     repair_steps: tuple[Step, ...] = ()
-    planned: Planned | None = field(default=None, compare=False, repr=False)
+    planned: Planned | None = None
 
     @property
     def cautions_of_test(self) -> tuple[Caution, ...]:
@@ -128,8 +130,7 @@ def propose(
     return _give_up(where, plan, maker.living)
 
 
-@dataclass(frozen=True)
-class _Where:
+class _Where(Struct, frozen=True, dict=True):
     """Where the job stands when a step is chosen."""
 
     diagnosis: Diagnosis
@@ -164,8 +165,7 @@ class _Where:
             test, self.harness, self.shorts)
 
 
-@dataclass(frozen=True)
-class _Plan:
+class _Plan(Struct, frozen=True):
     """What was planned with, and what came of it.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import Bools, Floats
 from tracer.harness.model import Harness
@@ -22,8 +22,7 @@ _MOST_PLACES: Final = 24  # between the predictions of one test, where a border 
 LEAST_BITS: Final = 0.02  # about the repair that a border without a gap, or a finer word, must add
 
 
-@dataclass(frozen=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """A test and, for each outcome, its probability under each living hypothesis, (O, H). `also`: lamps that are
     seen with the one looked at and told as well; `again`: that was said already, and may be wrong."""
 

@@ -7,9 +7,9 @@ for with a meter.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.circuit.model import NO_CHANGE
 from tracer.errors import ReadingError
@@ -26,8 +26,7 @@ _MOST_READINGS = 40  # the last of a job, that are looked through
 _SIGMAS = 2.5  # about what a sound vehicle shows, within which a reading counts as right
 
 
-@dataclass(frozen=True)
-class Remeasured:
+class Remeasured(Struct, frozen=True):
     """A reading to be made again: what a sound vehicle shows, and between what, in V, whichever way the leads are."""
 
     test: Test

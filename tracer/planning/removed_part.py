@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
-from dataclasses import replace
 
 import numpy as np
+from msgspec.structs import replace
 
 from tracer.circuit.change_fields import Named
 from tracer.circuit.model import Change, Circuit, Floats

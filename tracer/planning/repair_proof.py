@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.diagnose import Investigator
@@ -33,8 +33,7 @@ from tracer.safety.permitted import permitted_states, safe_states
 Cautions = tuple[Caution, ...]
 
 
-@dataclass(frozen=True)
-class ProofCheck:
+class ProofCheck(Struct, frozen=True):
     """One vehicle state to be set after the repair, and the lamps that must then look so; or the reading that must be
     made `again`."""
 
@@ -66,8 +65,7 @@ class ProofCheck:
         return parse_symptom(result if " when " in f" {result} " else f"{result} when {said}", harness)
 
 
-@dataclass(frozen=True)
-class Proof:
+class Proof(Struct, frozen=True):
     """The checks, and the probability of a further fault before and after they all come out right."""
 
     checks: tuple[ProofCheck, ...]

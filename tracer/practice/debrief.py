@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.inference.diagnosis import Diagnosis
 from tracer.job.history import Entry
@@ -25,8 +25,7 @@ _SMALL_WORDS: Final = frozenset(["with", "from", "into", "before", "after", "und
                                  "only"])
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """One test of the learner's. `bits`: how far it moved the list of causes; `hinted`: the tool proposed it."""
 
     asked: str
@@ -39,8 +38,7 @@ class Told:
         return next(words for most, words in _TOLD if self.bits < most)
 
 
-@dataclass(frozen=True)
-class Debrief:
+class Debrief(Struct, frozen=True):
     """How an exercise went.
 
     Attributes:

@@ -6,9 +6,11 @@ drawn again from the seed each time and written nowhere before the end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.errors import JobFileError, UnknownNameError, nearest
 from tracer.faults import list_faults
@@ -29,8 +31,7 @@ from tracer.units import whole_number
 _MOST_OFFERED: Final = 4
 
 
-@dataclass(frozen=True)
-class Answered:
+class Answered(Struct, frozen=True):
     """What a question showed: the words recorded, the answer, and what `Job` remarks on it."""
 
     asked: str
@@ -38,8 +39,7 @@ class Answered:
     recorded: Recorded
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """What a repair did. `left`: lamps that still do otherwise than they should, in words; none if all is well."""
 
     repair: str

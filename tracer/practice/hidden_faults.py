@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import random
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.circuit.model import NO_CHANGE, Change
 from tracer.errors import TracerError
@@ -38,8 +40,7 @@ _DRAWS: Final = 400  # faults tried until one shows
 _DEVIATIONS: Final = 6  # of the wiring, tried with each
 
 
-@dataclass(frozen=True)
-class Hidden:
+class Hidden(Struct, frozen=True):
     """What is wrong with the vehicle: the faults, each at one severity. `loose`: it comes and goes; `otherwise`: in
     what the vehicle is wired otherwise than its file says, and works."""
 
@@ -80,8 +81,7 @@ def digest(hidden: Hidden, seed: int) -> str:
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
-@dataclass(frozen=True)
-class Oddity:
+class Oddity(Struct, frozen=True):
     """A lamp that does otherwise than it should in a state, and how."""
 
     state: VehicleState

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tracer.observation.words.reading_data import test_key
 from tracer.practice.exercise import Exercise
@@ -12,8 +13,7 @@ from tracer.practice.exercise import Exercise
 _MOST_STEPS = 40
 
 
-@dataclass(frozen=True)
-class Played:
+class Played(Struct, frozen=True):
     """How the plan went. `steps`: what was done, in words, in order; `tests`: how many of them were tests."""
 
     found: bool

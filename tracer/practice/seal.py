@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from tracer.errors import JobFileError
 from tracer.job.file import sealed_path
@@ -15,8 +17,7 @@ _VERSION: Final = 1
 _MOST_BYTES: Final = 100_000
 
 
-@dataclass(frozen=True)
-class Seal:
+class Seal(Struct, frozen=True):
     """The level and seed that the fault was drawn with, and its digest; never the fault.
 
     Attributes:
@@ -35,7 +36,7 @@ class Seal:
     hints: tuple[int, ...] = ()
     minded: tuple[tuple[int, str], ...] = ()
     given_up: bool = False
-    told: bool = field(default=False)
+    told: bool = False
 
 
 def write(job: Path, seal: Seal) -> None:

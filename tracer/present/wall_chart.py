@@ -10,10 +10,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import accumulate
 from typing import Final, Literal, NamedTuple
+
+from msgspec import Struct, field
 
 from tracer.checking.chart import Chart, and_more
 from tracer.observation.evidence import WORDS
@@ -47,8 +48,7 @@ class Cause(NamedTuple):
     share: str
 
 
-@dataclass
-class Sight:
+class Sight(Struct, dict=True):
     """What is seen in one vehicle state, with all that looks so there; shares are of all faults of the harness. What
     follows from the shares is worked out once, when all are there."""
 
@@ -76,8 +76,7 @@ class Sight:
         return lines + sum(math.ceil(len(c.repair) / _CAUSE_SIGNS) for c in self.causes) * _CAUSE_MM + _GAP_MM
 
 
-@dataclass
-class Sheet:
+class Sheet(Struct):
     """One sheet: the end of the vehicle, and columns of rows, each below the heading of its state if that is new."""
 
     end: str

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from tracer.faults import Fault
 from tracer.harness.devices import Filament, FlasherContact, LedLaw
@@ -21,8 +22,7 @@ from tracer.safety.hazards import TRACE_HAZARDS, of_fault
 What = Literal["test", "repair", "proof", "look", "trace"]
 
 
-@dataclass(frozen=True)
-class Now:
+class Now(Struct, frozen=True):
     """How things stand before a step.
 
     Attributes:
@@ -39,8 +39,7 @@ class Now:
 UNKNOWN: Final = Now()  # nobody knows how things stand
 
 
-@dataclass(frozen=True)
-class Facts:
+class Facts(Struct, frozen=True, dict=True):
     """One step: a test, a repair of `faults`, a proof check, a look that a chart or a simulation suggests, or tracing
     by hand. `state` is what the vehicle is set to; None where nothing is live."""
 

@@ -4,8 +4,9 @@ faces."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from tracer.harness.model import Harness, VehicleState
 from tracer.observation.actions import Intervention
@@ -19,8 +20,7 @@ OFF: Final = "Everything off, ignition off."
 AGAIN: Final = "Insulate each bare end."
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """One line of what to do, and to which part of the step it belongs."""
 
     phase: Phase

@@ -7,8 +7,9 @@ engine in neutral, stands and not the jack, exhaust led out); all else is common
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final, Literal
+
+from msgspec import Struct
 
 from tracer.safety.battery import earthed_lead, earthed_pole
 from tracer.safety.facts import Facts
@@ -19,8 +20,7 @@ HSE: Final = "HSE HSG261, as quoted in public text"
 PRACTICE: Final = "common practice, no source"
 
 
-@dataclass(frozen=True)
-class Caution:
+class Caution(Struct, frozen=True):
     """One thing to be said before a step.
 
     Attributes:
@@ -34,8 +34,7 @@ class Caution:
     again: bool = False
 
 
-@dataclass(frozen=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A row of the table. `text` may hold the words of `_words`; `once`: said once a job, then not even its head."""
 
     name: str

@@ -8,12 +8,12 @@ encyclopaedia's list; the reference fluxes below. Everything else is memory, and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Final
 
+from msgspec import Struct, field
 
-@dataclass(frozen=True)
-class LampCategory:
+
+class LampCategory(Struct, frozen=True):
     """A filament lamp category, per filament (the brighter first).
 
     Attributes:
@@ -30,8 +30,8 @@ class LampCategory:
     watts: tuple[float, ...]
     test_watts: tuple[float, ...]
     test_v: float = 13.5
-    most_watts: Mapping[float, tuple[float, ...]] = field(default_factory=dict, hash=False)
-    named: Mapping[float, tuple[float, ...]] = field(default_factory=dict, hash=False)
+    most_watts: Mapping[float, tuple[float, ...]] = field(default_factory=dict)
+    named: Mapping[float, tuple[float, ...]] = field(default_factory=dict)
     lumens: tuple[float, ...] = ()
     cap: str = ""
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tests.bench.truth.faults import WEIGHTS, makers
 from tests.bench.truth.further_faults import every

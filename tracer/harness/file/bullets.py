@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from tracer.errors import Mark
 from tracer.harness.devices import Joint

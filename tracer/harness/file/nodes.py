@@ -10,11 +10,11 @@ from __future__ import annotations
 import os
 import re
 import stat
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 import yaml
+from msgspec import Struct, field
 
 from tracer.errors import Mark, Problem, ProblemsError, nearest
 
@@ -31,8 +31,7 @@ _NOT_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\
 _TAB = re.compile(r"^([^#\n\t]*)\t", re.MULTILINE)
 
 
-@dataclass(frozen=True)
-class TextNode:
+class TextNode(Struct, frozen=True):
     """A scalar. `inline`: its characters stand one by one in the file from `mark` on."""
 
     text: str
@@ -46,16 +45,14 @@ class TextNode:
         return Mark(self.mark.file, self.mark.line, self.mark.column + offset)
 
 
-@dataclass(frozen=True)
-class ListNode:
+class ListNode(Struct, frozen=True):
     """A sequence."""
 
     mark: Mark
     items: list[Node] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
-class TableNode:
+class TableNode(Struct, frozen=True):
     """A mapping; keys are tidied (outer and repeated spaces dropped) and occur once."""
 
     mark: Mark

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer import standards
 from tracer.errors import Mark, did_you_mean
@@ -30,8 +32,7 @@ _MAKERS: Final[Mapping[str, str]] = {"B": "49", "+": "49", "X": "49", "L": "49a"
 EARTH_OHM: Final = 0.002  # a clean eyelet on clean steel
 
 
-@dataclass(frozen=True)
-class WireEntry:
+class WireEntry(Struct, frozen=True):
     """A wire as written: its name (given or numbered), its node and its file's usual values."""
 
     name: str
@@ -140,8 +141,7 @@ def _lengths(fields: Fields, segments: int | None, usual: float) -> tuple[float,
     return sum(lengths), lengths
 
 
-@dataclass(frozen=True)
-class _Point:
+class _Point(Struct, frozen=True):
     """A point of a run; `block` names the block of a bullet, which alone is its node until it has a number."""
 
     node: str

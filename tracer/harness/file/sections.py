@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Final, get_args
+
+from msgspec import Struct, field
 
 from tracer import standards
 from tracer.errors import did_you_mean
@@ -20,8 +21,7 @@ Items = Mapping[str, tuple[TextNode, Node]]
 _POSITION_FORBIDDEN: Final = ",="  # they separate controls when a state is described
 
 
-@dataclass
-class Context:
+class Context(Struct):
     """What the sections read so far offer to those that refer to them.
 
     `broken` holds the names whose own entry is wrong: what refers to them is not wrong as well.

@@ -10,8 +10,9 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer import standards
 from tracer.errors import Mark, did_you_mean
@@ -88,8 +89,7 @@ def read_with_wires(text: str, file: str, listed: Sequence[Node], add: bool, not
     return _assemble(file, base, [], notes)
 
 
-@dataclass
-class _Merged:
+class _Merged(Struct):
     """The entries of the file and its overlays, not yet understood."""
 
     head: dict[str, tuple[TextNode, Node]] = field(default_factory=dict)

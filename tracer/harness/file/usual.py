@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from typing import Final
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer import standards
 from tracer.harness.file.fields import Fields
@@ -18,8 +20,7 @@ USUAL_KEYS: Final = (*_OF_A_LOOM, "loom", BY_LOOM)
 _BENDS: Final = re.compile(r"\b(?:hinges?|bends?|handlebars?|bars|steering|column|gaiter|bellows|folding)\b", re.I)
 
 
-@dataclass(frozen=True)
-class Usual:
+class Usual(Struct, frozen=True):
     """Values of wires that do not say. `looms`: what differs in one loom."""
 
     section_mm2: float = 1.0

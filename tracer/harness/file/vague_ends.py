@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import Notes, TableNode, TextNode, clip, tidy
@@ -39,8 +40,7 @@ _WORDS: Final[tuple[tuple[frozenset[str], str], ...]] = (
 )
 
 
-@dataclass(frozen=True)
-class VagueEnd:
+class VagueEnd(Struct, frozen=True):
     """An end without a terminal.
 
     Attributes:

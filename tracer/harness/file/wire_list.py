@@ -10,8 +10,9 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.errors import Mark, did_you_mean
 from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode, clip, tidy
@@ -46,8 +47,7 @@ _HEADING_WITHIN: Final = 10  # rows above the heading are titles
 MOST_PROBLEMS: Final = 10_000  # every rejected row is to be named
 
 
-@dataclass(frozen=True)
-class RunNode(TextNode):
+class RunNode(TextNode, frozen=True):
     """A run put together from the cells of a row: each point keeps its cell."""
 
     marks: tuple[tuple[int, Mark], ...] = ()
@@ -56,8 +56,7 @@ class RunNode(TextNode):
         return next((mark for start, mark in reversed(self.marks) if start <= offset), self.mark)
 
 
-@dataclass(frozen=True)
-class WireList:
+class WireList(Struct, frozen=True):
     """The rows of a list as wires of a harness file; `unread` are headings of no known column."""
 
     wires: tuple[Node, ...]

@@ -9,8 +9,9 @@ not, the sentence is asked back and not recorded.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, Symptom

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.errors import SymptomError
 from tracer.observation.evidence import ALL_WORDS, LIT, Flash, FuseTime, Sound
@@ -13,8 +15,7 @@ from tracer.observation.words.words import HARMLESS, SEPARATORS, listed, word_se
 LOOKS_HINT: Final = "say dark, faint, dim, normal, bright, lit, flashing, slow, fast or steady"
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(Struct, frozen=True):
     """One thing said about a look. `weak`: gives way to another word ("glowing dimly" is dim). `does`: of a relay.
     `when` and `once`: of a fuse. `usual`: as it should be, whether that is lit or dark."""
 

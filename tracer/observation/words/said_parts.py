@@ -6,8 +6,9 @@ No rule of speech is asked here: this is what those are held against (`accounted
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS
@@ -46,8 +47,7 @@ _NO_STOP: Final = word_set("left right high the front rear")
 _BACK: Final = word_set("left right light lamp end")
 
 
-@dataclass
-class Part:
+class Part(Struct):
     """One part of a sentence, between what parts it."""
 
     words: list[str] = field(default_factory=list)

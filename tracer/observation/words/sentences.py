@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from tracer.errors import SymptomError, TracerError, did_you_mean
 from tracer.harness.file.nodes import clip

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from copy import deepcopy
-from dataclasses import replace
 from typing import Final, Self
+
+from msgspec.structs import replace
 
 from tracer.harness.lamp_purposes import INDICATORS
 from tracer.harness.model import VehicleState

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, QUANTITIES, TOWED
 from tracer.observation.words.speech_colours import colour_at
@@ -18,8 +20,7 @@ _AT_THE: Final = [["at", "the"], ["on", "the"], ["in", "the"]]  # "the one at th
 _A_LAMP: Final = word_set("light lamp bulb lens")
 
 
-@dataclass
-class Chunk:
+class Chunk(Struct):
     """Lamps (`who`), a look (`say`), a fuse, load or relay (`thing`), or a parting ("")."""
 
     kind: str

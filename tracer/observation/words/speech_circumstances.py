@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.errors import TracerError
 from tracer.harness.devices import Dimmer
@@ -54,8 +55,7 @@ _POSITIONS: Final = {
 }
 
 
-@dataclass
-class Circumstances:
+class Circumstances(Struct):
     """When and how, taken out of a sentence.
 
     Attributes:
@@ -92,8 +92,7 @@ class Circumstances:
             {c for c in self.told if "ignition" not in c})
 
 
-@dataclass(frozen=True)
-class Scene:
+class Scene(Struct, frozen=True):
     """One circumstance as it was said, which tells which controls were moved: `kind` of the table, or "" where it was
     told by the harness's own names."""
 

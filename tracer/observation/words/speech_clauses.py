@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.observation.words.lamps_called import NONE, TOWED
 from tracer.observation.words.speech_chunks import SEPARATORS, Chunk
@@ -12,8 +14,7 @@ from tracer.observation.words.speech_looks import DARK, UNHEARD, USUAL, WORKS, S
 from tracer.observation.words.speech_who import Who
 
 
-@dataclass
-class Clause:
+class Clause(Struct):
     """Whoever it is about, and what is said of them."""
 
     whos: list[Who] = field(default_factory=list)

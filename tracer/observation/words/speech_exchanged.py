@@ -6,7 +6,8 @@ Each is lit in the state that should light the other, and dark in its own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tracer.observation.evidence import LIT, LampSeen, LensSeen, Symptom
 from tracer.observation.words.patterns import Pattern

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.harness.lamp_purposes import INDICATORS, other_side
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, TOWED, LampsCalled, tells_of
@@ -16,8 +18,7 @@ from tracer.observation.words.words import alternatives, name_words, tokens
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 
 
-@dataclass(frozen=True)
-class Meant:
+class Meant(Struct, frozen=True):
     """The lamps that were meant.
 
     `any_of`: one of them or more, which was not said. `lens`: nothing was said of what they are for. `purpose`: what

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.observation.evidence import ALL_WORDS, LIT, Comparison, Flash, FuseTime
 from tracer.observation.words.words import word_set
 
 
-@dataclass(frozen=True)
-class Say:
+class Say(Struct, frozen=True):
     """One thing said of how something does.
 
     Attributes:
@@ -251,8 +252,7 @@ def say_at(words: Sequence[str], at: int) -> tuple[Say | None, int]:
     return None, 0
 
 
-@dataclass(frozen=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """What is said of one clause's lamps, all in all."""
 
     words: frozenset[str]

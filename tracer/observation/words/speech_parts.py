@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.harness.model import Harness
 from tracer.observation.words import speech_circumstances as circumstances
@@ -51,8 +52,7 @@ _EITHER: Final = Pattern(r"\b(?:left|right)\b")
 _FUSE_NUMBER: Final = Pattern(r"\bfuse (\d+)\b")
 
 
-@dataclass
-class Heard:
+class Heard(Struct):
     """A sentence taken apart."""
 
     chunks: list[Chunk]

@@ -6,8 +6,10 @@ Where the whole is not understood, its pieces mostly are. Nothing that comes of 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Final
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.observation.evidence import Symptom
 from tracer.observation.words.lamps_called import NONE
@@ -24,8 +26,7 @@ _MOST: Final = 3  # readings of one piece, and of all together
 Way = tuple[Symptom, ...]
 
 
-@dataclass
-class Piece:
+class Piece(Struct):
     """One look, whose it is, and the circumstances beside it."""
 
     clause: Clause = field(default_factory=Clause)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.harness.lamp_purposes import other_side
 from tracer.harness.model import VehicleState
@@ -39,8 +40,7 @@ class NotHere(NotUnderstood):
     """The vehicle has no such lamp."""
 
 
-@dataclass(frozen=True)
-class Understood:
+class Understood(Struct, frozen=True):
     """What a sentence was understood to say.
 
     Attributes:

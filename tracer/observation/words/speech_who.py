@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 
-@dataclass
-class Who:
+class Who(Struct):
     """What was said of which lamps, part by part, as it was said."""
 
     said: list[str] = field(default_factory=list)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any, Final
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import clip
@@ -34,8 +36,7 @@ def state_words(state: VehicleState) -> str:
     return ", ".join([f"{c} {p}" for c, p in state.positions] + (["engine running"] if state.engine_running else []))
 
 
-@dataclass(frozen=True)
-class _Fit:
+class _Fit(Struct, frozen=True):
     """One understanding of some words: a control in a position."""
 
     named: bool  # all words of one of the control's names are there
@@ -202,8 +203,7 @@ def _joined_engine(before: bool | None, item: str, words: Sequence[str]) -> bool
     return running
 
 
-@dataclass
-class _Seen:
+class _Seen(Struct):
     """What was found of runs of words, and the runs that fit several controls."""
 
     fits: dict[tuple[str, ...], tuple[_Fit, ...]] = field(default_factory=dict)

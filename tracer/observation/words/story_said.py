@@ -4,8 +4,9 @@ bulb, no difference", "ever since the car was welded"."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.observation.evidence import Symptom
 from tracer.observation.story import FOUND_GOOD, NO_STORY, Story
@@ -110,8 +111,7 @@ _WORKS: Final[tuple[tuple[str, Pattern], ...]] = tuple((work, Pattern(said)) for
 ))
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """A story told beside a complaint, and the words of it that tell nothing."""
 
     story: Story = NO_STORY

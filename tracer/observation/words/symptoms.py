@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import reduce
 from itertools import combinations, islice, product
 from typing import Final
+
+from msgspec.structs import replace
 
 from tracer.errors import SymptomError, TracerError
 from tracer.harness.file.nodes import clip

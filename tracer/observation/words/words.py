@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import clip
@@ -123,8 +125,7 @@ def name_words(*texts: str) -> frozenset[str]:
     return frozenset(w for w in map(singular, found) if w not in HARMLESS and w not in _SOFT)
 
 
-@dataclass(frozen=True)
-class LampNames:
+class LampNames(Struct, frozen=True):
     """The words by which the lamps of one harness may be called."""
 
     words: Mapping[str, frozenset[str]]  # lamp → every word that may be used for it
@@ -191,8 +192,7 @@ class LampNames:
 _latest: list[tuple[Harness, LampNames]] = []
 
 
-@dataclass
-class _Item:
+class _Item(Struct):
     """One member of "left rear stop and tail lamps": its telling words by what they tell."""
 
     said: str

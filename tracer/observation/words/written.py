@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.errors import SymptomError, UnknownNameError, did_you_mean
 from tracer.harness.file.nodes import clip
@@ -40,16 +41,14 @@ _WEAK: Final = frozenset({"dim", "faint"})
 _ELSE: Final = frozenset({"else", "other", "others", "rest", "remaining"})
 
 
-@dataclass
-class _Claim:
+class _Claim(Struct):
     """Words that name lamps, and the looks said of them; inner lists are joined by "or"."""
 
     words: list[str] = field(default_factory=list)
     looks: list[list[Look]] = field(default_factory=lambda: [[]])
 
 
-@dataclass(frozen=True)
-class Written:
+class Written(Struct, frozen=True):
     """A symptom, and the lamps that were said to be as they should, lit or dark."""
 
     symptom: Symptom

@@ -9,10 +9,10 @@ answers. Costs are minutes.
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.planning.engine.core import (
     Check,
@@ -42,8 +42,7 @@ _ACTIONS_PER_SECOND: Final = 1e6  # actions tried in states of the exact method
 _SHOWN: Final = 12
 
 
-@dataclass(frozen=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """The action to take.
 
     Attributes:

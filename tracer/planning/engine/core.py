@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
@@ -25,8 +25,7 @@ Move = Callable[[Hashable], Hashable]
 Kind = Literal["check", "repair", "give up"]
 
 
-@dataclass(frozen=True, eq=False)
-class Check:
+class Check(Struct, frozen=True, eq=False):
     """A test. likelihood: (O, H), column h the probabilities of the outcomes under h (sum 1).
 
     cost: minutes, or a function of the context. moves: the context afterwards (None: unchanged).
@@ -39,8 +38,7 @@ class Check:
     least: float | None = None
 
 
-@dataclass(frozen=True)
-class Repair:
+class Repair(Struct, frozen=True):
     """A repair attempt; repair number r cures the hypotheses labelled r.
 
     cost: minutes paid at every attempt (fields as in `Check`). finish: minutes more when it is the
@@ -53,8 +51,7 @@ class Repair:
     finish: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class Problem:
+class Problem(Struct, frozen=True, eq=False):
     """prior: (H,) weights. label: (H,) number of the curing repair, -1 for none.
 
     give_up_cost: minutes at which the job ends whatever the fault (handed on, or traced by hand);
@@ -85,8 +82,7 @@ class Problem:
                 raise ValueError("each column of a likelihood must sum to one")
 
 
-@dataclass(frozen=True)
-class Option:
+class Option(Struct, frozen=True):
     """One first action: what, expected minutes from now to the end of the job if it is taken, its own
     minutes, and the probabilities of its outcomes (a repair: cured, not cured)."""
 

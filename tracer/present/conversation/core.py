@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tracer.errors import JobFileError, TracerError
 from tracer.harness.model import VehicleState
@@ -200,8 +201,7 @@ def changed(before: Mapping[str, float], after: Mapping[str, float]) -> str:
     return f"likely causes {left[0]} → {left[1]}; first {was if was == now else f'{was} → {now}'}"
 
 
-@dataclass(frozen=True)
-class Understood:
+class Understood(Struct, frozen=True):
     """Words as they would be recorded: said back with what was assumed, of how many states of the vehicle they speak,
     and the first of these with its looks lamp by lamp."""
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
+
+from msgspec import Struct
 
 from tracer.observation.story import Story
 from tracer.planning.repair_proof import ProofCheck
 
 
-@dataclass(frozen=True)
-class WireMark:
+class WireMark(Struct, frozen=True):
     """A wire at a probe point: its colours in words (main colour first; empty if unreadable), the letters as printed
     on a diagram, its size in words."""
 
@@ -19,8 +19,7 @@ class WireMark:
     size: str
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """One thing to do. `wires`: those at the point it speaks of; `place`: where that is, with the minutes to get
     there."""
 
@@ -29,8 +28,7 @@ class Line:
     place: str = ""
 
 
-@dataclass(frozen=True)
-class Warned:
+class Warned(Struct, frozen=True):
     """A caution: grade "danger", "caution" or "note"; `again`: it was shown in this job before, its `head` word will
     do."""
 
@@ -40,8 +38,7 @@ class Warned:
     again: bool
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """One thing that the test may show.
 
     Attributes:
@@ -59,16 +56,14 @@ class Answer:
     also: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """Nothing was told yet: what was seen? `asks`: the vehicle's story was not told either, and may be asked."""
 
     asks: bool = False
     kind: ClassVar[str] = "seen"
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True):
     """A test.
 
     Attributes:
@@ -110,8 +105,7 @@ class Step:
     kind: ClassVar[str] = "step"
 
 
-@dataclass(frozen=True)
-class Mend:
+class Mend(Struct, frozen=True):
     """A repair. `others`: repairs that no electrical test tells from it; `where`: places."""
 
     what: str
@@ -125,8 +119,7 @@ class Mend:
     kind: ClassVar[str] = "repair"
 
 
-@dataclass(frozen=True)
-class Prove:
+class Prove(Struct, frozen=True):
     """A proof check. `looks`: (look, lamps); every other lamp is dark. `of_repair`: number of the repair's entry;
     `done`: checks made; `first`, `after`: what makes it safe before it, and what is put back; `put_off`: it was put
     off, and all others are done; `others`: others are left beside it; `measure`: what is measured once more, in place
@@ -150,8 +143,7 @@ class Prove:
     kind: ClassVar[str] = "proof"
 
 
-@dataclass(frozen=True)
-class Closed:
+class Closed(Struct, frozen=True):
     """Repaired and proven. `risk`: of a further fault that no check would have shown."""
 
     repair: str
@@ -159,8 +151,7 @@ class Closed:
     kind: ClassVar[str] = "closed"
 
 
-@dataclass(frozen=True)
-class GiveUp:
+class GiveUp(Struct, frozen=True):
     """No further test is worth its time: `says` why."""
 
     says: str
@@ -171,15 +162,13 @@ class GiveUp:
 Screen = Seen | Step | Mend | Prove | Closed | GiveUp
 
 
-@dataclass(frozen=True)
-class Told:
+class Told(Struct, frozen=True):
     """Something was seen, in words."""
 
     text: str
 
 
-@dataclass(frozen=True)
-class Read:
+class Read(Struct, frozen=True):
     """What a test showed: its short name or words, what was read, and the lamps seen with it."""
 
     test: str
@@ -187,15 +176,13 @@ class Read:
     also: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True)
-class NotDone:
+class NotDone(Struct, frozen=True):
     """A test that could not be made."""
 
     test: str
 
 
-@dataclass(frozen=True)
-class Mended:
+class Mended(Struct, frozen=True):
     """A repair, in the words of a suspect or in one's own; `minutes` None if not noted."""
 
     what: str
@@ -203,8 +190,7 @@ class Mended:
     minutes: float | None = None
 
 
-@dataclass(frozen=True)
-class Checked:
+class Checked(Struct, frozen=True):
     """A proof check of the repair with entry number `of_repair`: "ok", or what was seen instead."""
 
     number: int
@@ -212,22 +198,19 @@ class Checked:
     result: str
 
 
-@dataclass(frozen=True)
-class Remark:
+class Remark(Struct, frozen=True):
     """A note for the next person."""
 
     text: str
 
 
-@dataclass(frozen=True)
-class About:
+class About(Struct, frozen=True):
     """What is known of the vehicle's story."""
 
     story: Story
 
 
-@dataclass(frozen=True)
-class TakeBack:
+class TakeBack(Struct, frozen=True):
     """The last entry is taken back, if it is still the one with this number."""
 
     number: int
@@ -236,8 +219,7 @@ class TakeBack:
 Reply = Told | Read | NotDone | Mended | Checked | Remark | About | TakeBack
 
 
-@dataclass(frozen=True)
-class Said:
+class Said(Struct, frozen=True):
     """What is said back: the entry as recorded (`number` 0 if none stands), a remark, and in one line what it
     changed."""
 

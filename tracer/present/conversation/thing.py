@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tracer.errors import UnknownNameError, did_you_mean
 from tracer.harness.model import Harness
@@ -18,8 +19,7 @@ from tracer.present.job_words import say_event
 _LEAST = 0.005  # share from which a suspect is named
 
 
-@dataclass(frozen=True)
-class Thing:
+class Thing(Struct, frozen=True):
     """A part, connector, splice or earth point.
 
     Attributes:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.harness.lamp_purposes import purposes_of, words_of
 from tracer.harness.model import Harness, Part
@@ -43,8 +44,7 @@ _DRAWN: Final[Mapping[str, frozenset[str]]] = {  # outline → words of the titl
 _DROPPED: Final = frozenset((*_SIDE, *_END, *_TOWED, "car", "lamp", "unit"))
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(Struct, frozen=True):
     """One lamp: its full name, a short one for the plan, its end and side; both "" if nothing places it."""
 
     lamp: str
@@ -53,8 +53,7 @@ class Placed:
     side: str
 
 
-@dataclass(frozen=True)
-class VehiclePlan:
+class VehiclePlan(Struct, frozen=True):
     """All lamps of a harness from above.
 
     Attributes:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from tracer.harness.devices import Device
 from tracer.present.drawing.canvas import INK, PAPER, Canvas, element_id
@@ -16,8 +17,7 @@ from tracer.present.drawing.signs import SIZE, Look, lead
 Edge = Literal["top", "bottom"]
 
 
-@dataclass(frozen=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """A column at the upper or lower edge of a box: where a run joins, `port` from its left."""
 
     key: str

@@ -12,11 +12,12 @@ import re
 import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
 import pygraphviz
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tracer.errors import DrawingError
 from tracer.present.drawing.lettering import clean, width_of
@@ -36,16 +37,14 @@ def element_id(kind: str, name: str) -> str:
     return f"{kind}-{slug}-{zlib.crc32(name.encode('utf-8', 'replace')):08x}"
 
 
-@dataclass(frozen=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     points: tuple[Point, ...]
     width: float
     colour: str
     dash: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True)
-class Shape:
+class Shape(Struct, frozen=True):
     points: tuple[Point, ...]  # two points of an ellipse: centre, radii
     ellipse: bool
     fill: str  # "" for none
@@ -53,8 +52,7 @@ class Shape:
     width: float
 
 
-@dataclass(frozen=True)
-class Lettering:
+class Lettering(Struct, frozen=True):
     at: Point  # the middle of the line's height
     text: str
     size: float
@@ -63,23 +61,20 @@ class Lettering:
     colour: str
 
 
-@dataclass(frozen=True)
-class Opening:
+class Opening(Struct, frozen=True):
     id: str
     title: str
     data: str
 
 
-@dataclass(frozen=True)
-class Closing:
+class Closing(Struct, frozen=True):
     pass
 
 
 Op = Stroke | Shape | Lettering | Opening | Closing
 
 
-@dataclass
-class Canvas:
+class Canvas(Struct):
     """What is drawn so far, in points, x to the right and y down."""
 
     ops: list[Op] = field(default_factory=list)
@@ -161,8 +156,7 @@ class Canvas:
         return out
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(Struct, frozen=True):
     """The sheet: its size in points and where the canvas lies on it."""
 
     width: float

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tracer.harness.devices import Device, Diode, Filament, SwitchContact, ends
 from tracer.harness.model import Part
@@ -15,8 +16,7 @@ from tracer.present.drawing.symbols import Symbol, symbol_of
 GAP = 5.0  # between two signs one below the other
 
 
-@dataclass(frozen=True)
-class Sign:
+class Sign(Struct, frozen=True):
     """One device of a chain: its row of the table, and the lines beside it."""
 
     device: Device

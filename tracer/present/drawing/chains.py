@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.harness.devices import Device, Diode, Joint, Resistor, ends
 from tracer.present.drawing.graph import Unit
 
 
-@dataclass(frozen=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """Devices in series between two terminals (or inner joints) of a part; `across` is told beside them."""
 
     start: str

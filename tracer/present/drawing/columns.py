@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 from tracer.present.drawing.boxes import Box, Edge
 from tracer.present.drawing.points import DotBox
@@ -24,8 +25,7 @@ class Placed(Protocol):
     def port(self, edge: Edge, key: str) -> float: ...
 
 
-@dataclass(frozen=True)
-class Link:
+class Link(Struct, frozen=True):
     """One piece of a run between two neighbouring rows."""
 
     upper: Placed

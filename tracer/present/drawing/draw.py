@@ -7,8 +7,9 @@ every connector way, splice and earth point by name. Nothing depends on colour a
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import replace
 from typing import Literal, TypeVar
+
+from msgspec.structs import replace
 
 from tracer.errors import DrawingError, did_you_mean
 from tracer.harness.devices import Conductor, Joint

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
 import networkx as nx
+from msgspec import Struct, field
 
 from tracer.harness.devices import Conductor, Device, Filament, Joint, Resistor, Source, ends
 from tracer.harness.model import Harness, Part
@@ -18,8 +18,7 @@ from tracer.present.drawing.scope import Slope, slope_of
 Side = Literal["top", "bottom", "free"]
 
 
-@dataclass
-class Unit:
+class Unit(Struct):
     """One thing in the picture that runs end at.
 
     Kinds: "part" (or one electrically separate half of it), "dot" (a splice or a tap), "earth",
@@ -35,8 +34,7 @@ class Unit:
     half: str = ""  # "1 of 2" where a part is drawn in halves
 
 
-@dataclass
-class Run:
+class Run(Struct):
     """A line between two units: its devices in order from `upper` to `lower`.
 
     `nodes` has one node more than there are devices; `at_upper` and `at_lower` are the terminals.
@@ -56,8 +54,7 @@ class Run:
         return Run(self.lower, self.upper, self.at_lower, self.at_upper, devices, nodes, self.like)
 
 
-@dataclass
-class Picture:
+class Picture(Struct, dict=True):
     """Units by id, and runs whose `upper` units lie above their `lower` ones."""
 
     harness: Harness

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tracer.present.drawing.boxes import Box, Edge
 from tracer.present.drawing.canvas import Canvas, Point
@@ -27,8 +28,7 @@ WISH = 540.0  # width of a page: labels avoid rows that are fuller
 VERY_LARGE = 1500  # slots: many sheets of paper, on which another order of terminals or other letters gain nothing
 
 
-@dataclass
-class Slot:
+class Slot(Struct):
     """A thing in a row: a box, the lettering of a run, or a run that passes."""
 
     id: str
@@ -47,8 +47,7 @@ class Slot:
         return self.x + (PORT if self.block is not None else self.width / 2)
 
 
-@dataclass
-class Layout:
+class Layout(Struct):
     """Everything placed: draw it on a canvas."""
 
     slots: list[Slot]

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.harness.devices import Conductor, Device, Joint
 from tracer.harness.model import Harness
@@ -45,8 +47,7 @@ def way_text(node: str) -> str:
     return f"{shorten(clean(found[1]), 80.0, SIZE)}/{found[2]}" if found else shorten(clean(node), 100.0, SIZE)
 
 
-@dataclass(frozen=True)
-class Item:
+class Item(Struct, frozen=True):
     """One line beside the run, about its device number `device` (or the node before that device)."""
 
     kind: Literal["wire", "way", "joint", "splice", "node"]

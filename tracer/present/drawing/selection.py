@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change
 from tracer.errors import TracerError, UnknownNameError
@@ -42,8 +43,7 @@ _MANY_LAMPS = 6
 _ODD = 0.3  # decades of light between a lamp that is well and one that is not
 
 
-@dataclass(frozen=True)
-class NumberedTest:
+class NumberedTest(Struct, frozen=True):
     """A test of the job with its number in the list of readings.
 
     Attributes:

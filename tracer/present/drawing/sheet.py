@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer import standards
 from tracer.harness.devices import Conductor, Device, Joint, RelayContact, SwitchContact
@@ -36,8 +37,7 @@ MOST: Final = 1.15
 A_SIZES: Final = ((595.0, 842.0), (842.0, 1191.0), (1191.0, 1684.0), (1684.0, 2384.0))  # A4 to A1
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One entry of the key: a sign and words."""
 
     sign: Callable[[Canvas, float, float], None] | None  # None: a heading
@@ -55,8 +55,7 @@ class Entry:
             canvas.text(x + self.sign_width, y + LINE * i, line, SIZE, bold=self.sign is None)
 
 
-@dataclass(frozen=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """Paper of a size in points, and how large what is on it is drawn."""
 
     width: float

@@ -5,8 +5,9 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer import standards
 from tracer.harness.devices import Conductor, Device, RelayContact, SwitchContact
@@ -26,16 +27,14 @@ _HUES: Final[dict[str, str]] = {
 _UNKNOWN_HUE: Final = "#6a6a6a"
 
 
-@dataclass(frozen=True)
-class Flag:
+class Flag(Struct, frozen=True):
     """A test point: its number in the test list, and what was measured there ("" if nothing was yet)."""
 
     label: str
     value: str = ""
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(Struct, frozen=True):
     """What is to be shown of each element, by name."""
 
     ranks: Mapping[str, tuple[int, ...]] = field(default_factory=dict)

@@ -8,8 +8,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import Any, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.harness.devices import (
     Conductor,
@@ -35,8 +37,7 @@ _LONGEST: Final = 18.0  # of a rectangle
 _ROUND: Final = 7.0  # radius of a lamp or a motor between contacts
 
 
-@dataclass(frozen=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """Where a sign stands: on a vertical line at `x` from `y1` down to `y2`."""
 
     canvas: Canvas
@@ -66,8 +67,7 @@ def _nothing(_device: Any, _part: Part, _look: Look) -> tuple[str, ...]:
     return ()
 
 
-@dataclass(frozen=True)
-class Symbol:
+class Symbol(Struct, frozen=True):
     """How a device is drawn.
 
     Attributes:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.harness.model import Harness
 from tracer.harness.node import node_of
@@ -16,8 +17,7 @@ from tracer.present.drawing.view import View
 _ROOM: Final = 3.0  # points around a sign that still belong to it
 
 
-@dataclass(frozen=True)
-class Target:
+class Target(Struct, frozen=True):
     """A thing of the harness and the rectangle of one of its signs, in shares of the sheet."""
 
     thing: str

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """A suspect: its rank, the elements that it touches (devices, nodes, parts, connectors, lamps), in words."""
 
     rank: int
@@ -15,8 +15,7 @@ class Mark:
     says: str
 
 
-@dataclass(frozen=True)
-class View:
+class View(Struct, frozen=True):
     """What to draw.
 
     Attributes:

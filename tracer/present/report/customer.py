@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
+
+from msgspec import Struct
 
 from tracer.errors import TracerError
 from tracer.job.job import Job
@@ -29,8 +30,7 @@ _PRICE: Final = re.compile(r"\s*(?P<before>[^\d\s.,+-]{0,6})\s*(?P<number>-?[0-9
                            r"(?P<after>[^\d\s.,+-]{0,6})\s*")
 
 
-@dataclass(frozen=True)
-class Money:
+class Money(Struct, frozen=True):
     """An amount and its currency as it was written."""
 
     amount: float
@@ -40,8 +40,7 @@ class Money:
         return f"{self.amount:.2f} {self.currency}".strip()
 
 
-@dataclass(frozen=True)
-class Bill:
+class Bill(Struct, frozen=True):
     """What the workshop asks: a rate per hour, prices of parts, its own words about taxes."""
 
     rate: Money | None = None

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from tracer.errors import TracerError
 from tracer.harness.model import Harness, VehicleState
@@ -30,8 +30,7 @@ from tracer.safety.lines import as_data
 from tracer.safety.road import APPROVED, not_for_the_road
 
 
-@dataclass(frozen=True)
-class _Period:
+class _Period(Struct, frozen=True):
     """The entries up to one repair (or up to now), and the diagnosis they led to."""
 
     diagnosis: Diagnosis

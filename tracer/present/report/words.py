@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar, Literal
+
+from msgspec import Struct
 
 from tracer.units import capital, minutes, percent
 
@@ -19,50 +20,43 @@ _FOOT = (
 )
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(Struct, frozen=True):
     kind: ClassVar[str] = "heading"
     text: str
 
 
-@dataclass(frozen=True)
-class Paragraph:
+class Paragraph(Struct, frozen=True):
     kind: ClassVar[str] = "paragraph"
     text: str
     tone: Tone = "plain"
 
 
-@dataclass(frozen=True)
-class Facts:
+class Facts(Struct, frozen=True):
     """Pairs of label and text."""
 
     kind: ClassVar[str] = "facts"
     rows: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
-class Bullets:
+class Bullets(Struct, frozen=True):
     kind: ClassVar[str] = "bullets"
     items: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(Struct, frozen=True):
     kind: ClassVar[str] = "table"
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
 
-@dataclass(frozen=True)
-class Listing:
+class Listing(Struct, frozen=True):
     """Text shown as typed, line by line."""
 
     kind: ClassVar[str] = "listing"
     text: str
 
 
-@dataclass(frozen=True)
-class Card:
+class Card(Struct, frozen=True):
     """One entry of the job with a title; `withdrawn` if it was taken back."""
 
     kind: ClassVar[str] = "card"
@@ -71,16 +65,14 @@ class Card:
     withdrawn: bool = False
 
 
-@dataclass(frozen=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """The place of the drawing."""
 
     kind: ClassVar[str] = "drawing"
     caption: str
 
 
-@dataclass(frozen=True)
-class Picture:
+class Picture(Struct, frozen=True):
     """A photo. `source`: as an address that needs nothing else; `file`: beside the job."""
 
     kind: ClassVar[str] = "picture"

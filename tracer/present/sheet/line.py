@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 from urllib.parse import quote, unquote
+
+from msgspec import Struct
 
 from tracer.errors import JobFileError, TracerError
 from tracer.job.job import Job
@@ -59,8 +60,7 @@ def checksum(text: str) -> str:
     return f"{zlib.crc32(text.encode()):08x}"
 
 
-@dataclass(frozen=True)
-class FromSheet:
+class FromSheet(Struct, frozen=True):
     """What a line led to: each entry in words, and the remarks on them."""
 
     said: tuple[str, ...]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import hashlib
 from base64 import b64encode
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Final
+
+from msgspec import Struct
 
 from tracer.job.job import Job
 from tracer.present.conversation.screens import Mend, Step
@@ -18,8 +19,7 @@ from tracer.present.sheet.tree import Box, Sheet, Way
 MOST_BYTES: Final = 500_000
 
 
-@dataclass(frozen=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """One way out as it is shown. `field`: what it adds to the line; `to`: number of the box, 0 where the sheet
     ends; `end`: what is said there; `low`, `high`: ends of a range, "" where it is open."""
 

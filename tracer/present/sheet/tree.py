@@ -8,9 +8,10 @@ from __future__ import annotations
 import heapq
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from itertools import count
 from typing import Final
+
+from msgspec import Struct, field
 
 from tracer.errors import JobFileError, TracerError
 from tracer.job.job import Job
@@ -34,8 +35,7 @@ MOST_BOXES: Final = 150
 Progress = Callable[[float, int], None]
 
 
-@dataclass
-class Way:
+class Way(Struct):
     """A way out of a box.
 
     Attributes:
@@ -56,8 +56,7 @@ class Way:
     to: Box | None = None
 
 
-@dataclass
-class Box:
+class Box(Struct):
     """A step on the sheet.
 
     Attributes:
@@ -102,8 +101,7 @@ class Box:
         return max(self.ahead - self.minutes, 0.0)
 
 
-@dataclass(frozen=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """The tree of a job.
 
     Attributes:
@@ -140,16 +138,15 @@ def grow(
     return _Grower(depth, clock() + 60.0 * minutes, progress, clock).grow(job)
 
 
-@dataclass(order=True)
-class _Open:
+class _Open(Struct, order=True):
     """A way that is still to be followed, or (`way` None) a repair whose checks are; what matters most first."""
 
     order: tuple[float, int]
-    way: Way | None = field(compare=False)
-    job: WhatIf = field(compare=False)
-    box: Box = field(compare=False)
-    depth: int = field(compare=False)
-    reach: float = field(compare=False)
+    way: Way | None
+    job: WhatIf
+    box: Box
+    depth: int
+    reach: float
 
 
 class _Grower:
