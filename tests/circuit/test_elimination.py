@@ -158,8 +158,8 @@ def test_as_many_nodes_as_one_likes_leave_something_at_one_place(beside: int) ->
     found = order.solve(conductances, np.full(nodes, 1e-9), injected)
     for k in range(rows):
         matrix = np.diag(np.full(nodes, 1e-9))
-        np.add.at(matrix, (a, a), g[k]), np.add.at(matrix, (b, b), g[k])
-        np.add.at(matrix, (a, b), -g[k]), np.add.at(matrix, (b, a), -g[k])
+        for one, two, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+            np.add.at(matrix, (one, two), sign * g[k])
         assert found[1:, k] == pytest.approx(np.linalg.solve(matrix[1:, 1:], injected[1:, k]), rel=1e-9)
     again = order.solve(np.ascontiguousarray(conductances), np.full(nodes, 1e-9), np.asfortranarray(injected))
     assert (again == found).all()
