@@ -142,3 +142,24 @@ def test_many_rows_at_once_equal_each_alone() -> None:
         alone, own = Predictor(harness), predictor.table([change])
         assert np.abs(alone.filament_v(setup, own)[0] - volts[row]).max() < 1e-6
         assert (alone.panel(setup, own).blown[0] == together.blown[row]).all()
+
+
+@pytest.mark.parametrize("beside", [1, 2, 3, 8, 9, 30])
+def test_as_many_nodes_as_one_likes_leave_something_at_one_place(beside: int) -> None:
+    """Nodes side by side between the same two: solved row by row as by plain linear algebra, however the arrays lie
+    in memory."""
+    nodes, rows = beside + 3, 4
+    a = np.repeat([1, 2], beside + 1)
+    b = np.concatenate([np.arange(3, nodes), [0], np.arange(3, nodes), [0]])
+    order = Order(nodes, list(zip(a.tolist(), b.tolist(), strict=True)))
+    rng = np.random.default_rng(beside)
+    g, injected = rng.uniform(0.1, 9.0, (rows, len(a))), rng.normal(size=(nodes, rows))
+    conductances = np.array([order.added_up([(a, b, x)]) for x in g]).T
+    found = order.solve(conductances, np.full(nodes, 1e-9), injected)
+    for k in range(rows):
+        matrix = np.diag(np.full(nodes, 1e-9))
+        for one, two, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+            np.add.at(matrix, (one, two), sign * g[k])
+        assert found[1:, k] == pytest.approx(np.linalg.solve(matrix[1:, 1:], injected[1:, k]), rel=1e-9)
+    again = order.solve(np.ascontiguousarray(conductances), np.full(nodes, 1e-9), np.asfortranarray(injected))
+    assert (again == found).all()

@@ -20,6 +20,7 @@ from tracer.circuit.model import Bools, Floats, Ints, distinct
 
 _REMAINS_S = 1e-12
 _NONE: Ints = np.zeros(0, dtype=np.intp)
+_FEW_ADDED = 8  # things that go into one place, added one by one
 _FEW_NEIGHBOURS = 2  # nodes with no more are taken out as soon as may be: they leave at most one branch
 
 Neighbours = list[list[int]]
@@ -60,8 +61,9 @@ def islands(near: Neighbours, driven: Iterable[int]) -> tuple[Ints, Ints]:
 class Group(Struct, frozen=True):
     """m nodes of k neighbours each, none beside another, that are taken out together.
 
-    What they leave behind goes into `places` of the array that `Order.solve` works on, sorted by place: the
-    first of each place stands at `starts` of what `order` picks.
+    What they leave behind goes into `places` of the array that `Order.solve` works on. Into most places goes one
+    thing or two: `few` picks the first thing for each place, then the second for those at the beginning that have as
+    many, and so on. Those with many come after them: what `order` picks for each begins at `starts`.
     """
 
     node: Ints  # (m,)
@@ -69,9 +71,22 @@ class Group(Struct, frozen=True):
     other: Ints  # (m, k) the neighbours
     one: Ints  # columns of all pairs of neighbours
     two: Ints
+    places: Ints
+    few: tuple[Ints, ...]
     order: Ints
     starts: Ints
-    places: Ints
+
+    def add_left(self, work: Floats, left: Floats) -> None:
+        """Add what is left behind to the places in `work`."""
+        first, *others = (left.take(x, axis=0) for x in self.few)
+        if others:  # these among themselves, and then to the first: as numpy adds up a few numbers
+            second = others[0]
+            for more in others[1:]:
+                second[:len(more)] += more
+            first[:len(second)] += second
+        work[self.places[:len(first)]] += first
+        if len(self.starts):
+            work[self.places[len(first):]] += np.add.reduceat(left.take(self.order, axis=0), self.starts, axis=0)
 
 
 class Order:
@@ -127,8 +142,16 @@ class Order:
         joined = self.slot(other[:, one], other[:, two])
         places = np.concatenate([x.ravel() for x in (self.between + other, self.slots + other, joined)])
         order = np.argsort(places, kind="stable")
-        unique, starts = np.unique(places[order], return_index=True)
-        return Group(node, self.slot(node[:, None], other), other, one, two, order, starts, unique)
+        unique, starts, count = np.unique(places[order], return_index=True, return_counts=True)
+        by_count = np.argsort(np.where(count > _FEW_ADDED, 0, -count), kind="stable")
+        unique, starts, count = unique[by_count], starts[by_count], count[by_count]
+        parted = np.count_nonzero(count <= _FEW_ADDED)
+        most = int(count[:parted].max(initial=1))
+        few = tuple(order[starts[:parted][count[:parted] > k] + k] for k in range(most))
+        many = count[parted:]
+        first = np.cumsum(many) - many
+        picked = np.repeat(starts[parted:] - first, many) + np.arange(many.sum())
+        return Group(node, self.slot(node[:, None], other), other, one, two, unique, few, order[picked], first)
 
     def _take_out(self, work: Floats) -> list[tuple[Floats, Floats]]:
         """Shares (m, k, …) and 1/S (m, …) of each group; works in `work` (slots + nodes, …): conductances and
@@ -136,8 +159,8 @@ class Order:
         found = []
         tail = work.shape[1:]
         for group in self._groups:
-            ground, current = work[self.between + group.node], work[self.slots + group.node]
-            g = work[group.slots]
+            ground, current = (work.take(group.node + x, axis=0) for x in (self.between, self.slots))
+            g = work.take(group.slots, axis=0)
             own = 1 / (ground + g.sum(axis=1))
             shares = g * own[:, None]
             found.append((shares, own))
@@ -145,9 +168,9 @@ class Order:
                 continue
             left = np.concatenate([
                 (shares * ground[:, None]).reshape(-1, *tail), (shares * current[:, None]).reshape(-1, *tail),
-                (g[:, group.one] * shares[:, group.two]).reshape(-1, *tail),
+                (g.take(group.one, axis=1) * shares.take(group.two, axis=1)).reshape(-1, *tail),
             ])
-            work[group.places] += np.add.reduceat(left[group.order], group.starts, axis=0)
+            group.add_left(work, left)
         return found
 
     @cached_property
@@ -186,12 +209,14 @@ class Order:
             to_ground: (n,) further conductance of each node to node 0, S; above zero.
             injected: (n, h) currents, A.
         """
-        work = np.concatenate([np.where(conductances > _REMAINS_S, conductances, 0.0), injected])
+        work = np.empty((self.slots + self.nodes, injected.shape[1]))  # row by row, however those given lie in memory
+        work[:self.slots], work[self.slots:] = np.where(conductances > _REMAINS_S, conductances, 0.0), injected
         work[self.between:self.slots] += to_ground[:, None]
         v = np.zeros((self.nodes, *work.shape[1:]))
         found = self._take_out(work)
         for group, (shares, own) in zip(reversed(self._groups), reversed(found), strict=True):
-            v[group.node] = work[self.slots + group.node] * own + (shares * v[group.other]).sum(axis=1)
+            its = work.take(self.slots + group.node, axis=0) * own
+            v[group.node] = its + (shares * v.take(group.other, axis=0)).sum(axis=1)
         return v
 
     def inverse(self, conductances: Floats, to_ground: Floats) -> Floats:

@@ -16,7 +16,7 @@ _MOST_STEPS = 200
 _FEW_STEPS = 14
 _CYCLE = 12
 _SECANTS = 4  # first steps of a cycle: they cannot diverge on a filament
-_ENTRIES_AT_ONCE = 2_000_000
+_ENTRIES_AT_ONCE = 400_000
 
 
 class Part(Struct, frozen=True):

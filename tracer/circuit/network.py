@@ -247,14 +247,8 @@ class Networks:
     def __init__(self, circuit: Circuit) -> None:
         self.circuit = circuit
         self._sources = [_ends(circuit, s.plus, s.minus) for s in circuit.sources]
-        self._own = self._pairs(circuit.branch_ends, circuit.port_ends, *self._sources)
+        self._own = _pairs(circuit.branch_ends, circuit.port_ends, *self._sources)
         self._orders: dict[frozenset[_Ends], Order] = {}
-
-    @staticmethod
-    def _pairs(*ends: tuple[Ints, Ints]) -> frozenset[_Ends]:
-        """Nodes between which there are branches, the lower number first, the reference left out."""
-        both = [(min(x), max(x)) for a, b in ends for x in zip(a.tolist(), b.tolist(), strict=True)]
-        return frozenset((a, b) for a, b in both if a and a != b)
 
     def order(self, more: frozenset[_Ends]) -> Order:
         """The order for networks that have further branches between these nodes: whatever switches do."""
@@ -269,7 +263,7 @@ class Networks:
         if network.order.knows(rows.a, rows.b).all():
             return network.order
         # All, since a place that one order has for what its nodes leave behind another need not have.
-        return self.order(network.more | self._pairs((rows.a.ravel(), rows.b.ravel())) - self._own)
+        return self.order(network.more | _pairs((rows.a.ravel(), rows.b.ravel())) - self._own)
 
     def make(self, setup: Setup, pulled_in: frozenset[str]) -> Network:
         """The network of a set-up."""
@@ -304,10 +298,20 @@ class Networks:
         ports = pa, pb, base_s
         island, tied = islands(neighbours(n, [*branches, ports]), driven)
         branches.append((tied, np.zeros_like(tied), np.full(len(tied), TIE_S)))
-        more = self._pairs(*((a, b) for a, b, _ in branches[1:]), (pa, pb)) - self._own
+        more = _pairs(*((a, b) for a, b, _ in branches[1:]), (pa, pb)) - self._own
         order = self.order(more)
         return Network(order, more, g, tuple(branches), injected, meter, pa, pb, laws, port_on, base_s,
                        pinned_open(circuit, setup), island, tied)
+
+
+def _pairs(*ends: tuple[Ints, Ints]) -> frozenset[_Ends]:
+    """Nodes between which there are branches, the lower number first, the reference left out."""
+    both = np.sort(np.concatenate([np.column_stack(x) for x in ends]), axis=1)
+    joined = both[(both[:, 0] > 0) & (both[:, 0] != both[:, 1])]
+    # Many rows change the same few pairs.
+    size = int(joined.max(initial=0)) + 1
+    a, b = np.divmod(np.unique(joined @ [size, 1]), size)
+    return frozenset(zip(a.tolist(), b.tolist(), strict=True))
 
 
 def _ends(circuit: Circuit, a: str, b: str) -> tuple[Ints, Ints]:
