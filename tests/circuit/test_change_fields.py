@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from tracer.circuit.model import CHANGE_ROWS, NO_CHANGE, OPEN_OHM, AddedBranch, Change, TestLamp
+from tracer.circuit.change_fields import CHANGE_ROWS
+from tracer.circuit.model import NO_CHANGE, OPEN_OHM, AddedBranch, Change, TestLamp
 from tracer.observation.instruments import lamp_of_tester
 
 # Two values of each field, and what both at once are, by hand.

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable
-from typing import Any, Literal
+from collections.abc import Callable, Mapping
+from typing import Any, Final, Literal
 
 from msgspec import Struct
 
@@ -41,3 +41,26 @@ def higher(one: tuple[tuple[str, float], ...], two: tuple[tuple[str, float], ...
 def either(one: Any, two: Any) -> Any:
     """What one of them says, where the other says nothing."""
     return one or two
+
+
+# What is known of each field of `Change`, in their order.
+CHANGE_ROWS: Final[Mapping[str, FieldRow]] = {
+    "set_ohm": FieldRow(higher, "branch"),
+    "added": FieldRow(names="path"),
+    "dead": FieldRow(names="port"),
+    "scaled": FieldRow(names="port"),
+    "emf_factor": FieldRow(operator.mul, of_supply=True),
+    "removed": FieldRow(),
+    "lamps": FieldRow(),
+    "swapped": FieldRow(in_table=True),
+    "disconnected": FieldRow(either, of_supply=True),
+    "ohmmeter": FieldRow(either),
+    "running_factor": FieldRow(operator.mul, of_supply=True),
+    "battery_ohm": FieldRow(operator.add, of_supply=True),
+    "contacts": FieldRow(names="branch"),
+    "inverted": FieldRow(names="branch"),
+    "ratings": FieldRow(names="branch"),
+    "light": FieldRow(names="port"),
+    "flasher_load": FieldRow(operator.mul),
+    "renewed": FieldRow(in_table=True),
+}

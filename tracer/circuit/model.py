@@ -7,7 +7,7 @@ both a `Change`: the solver knows only these.
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable
 from functools import cached_property
 from typing import Any, Final, Literal
 
@@ -16,7 +16,7 @@ import numpy.typing as npt
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tracer.circuit.change_fields import FieldRow, Named, either, higher
+from tracer.circuit.change_fields import CHANGE_ROWS, FieldRow, Named
 from tracer.errors import SolverError
 from tracer.harness.devices import (
     Conductor,
@@ -194,27 +194,6 @@ class Change(Struct, frozen=True, dict=True):
         return self.kept(lambda names, name: name not in renewed) if renewed else self
 
 
-# What is known of each field, in the order of the fields.
-CHANGE_ROWS: Final[Mapping[str, FieldRow]] = {
-    "set_ohm": FieldRow(higher, "branch"),
-    "added": FieldRow(names="path"),
-    "dead": FieldRow(names="port"),
-    "scaled": FieldRow(names="port"),
-    "emf_factor": FieldRow(operator.mul, of_supply=True),
-    "removed": FieldRow(),
-    "lamps": FieldRow(),
-    "swapped": FieldRow(in_table=True),
-    "disconnected": FieldRow(either, of_supply=True),
-    "ohmmeter": FieldRow(either),
-    "running_factor": FieldRow(operator.mul, of_supply=True),
-    "battery_ohm": FieldRow(operator.add, of_supply=True),
-    "contacts": FieldRow(names="branch"),
-    "inverted": FieldRow(names="branch"),
-    "ratings": FieldRow(names="branch"),
-    "light": FieldRow(names="port"),
-    "flasher_load": FieldRow(operator.mul),
-    "renewed": FieldRow(in_table=True),
-}
 NO_CHANGE = Change()
 _FIELDS: Final = operator.attrgetter(*CHANGE_ROWS)
 _DEFAULTS: Final[tuple[Any, ...]] = _FIELDS(NO_CHANGE)

@@ -26,6 +26,7 @@ from tracer.circuit.model import (
     Ints,
     Setup,
     conductance_of,
+    distinct,
 )
 from tracer.circuit.node_responses import Responses
 
@@ -310,7 +311,7 @@ def _pairs(*ends: tuple[Ints, Ints]) -> frozenset[_Ends]:
     joined = both[(both[:, 0] > 0) & (both[:, 0] != both[:, 1])]
     # Many rows change the same few pairs.
     size = int(joined.max(initial=0)) + 1
-    a, b = np.divmod(np.unique(joined @ [size, 1]), size)
+    a, b = np.divmod(distinct(joined @ [size, 1]), size)
     return frozenset(zip(a.tolist(), b.tolist(), strict=True))
 
 

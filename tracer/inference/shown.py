@@ -58,7 +58,7 @@ class SolvedBefore(Struct, dict=True):
         if not count or count * len(p.lamps) > _MOST_KEPT:
             found = solve()
         else:
-            like = Panel.empty(np.empty((count, len(p.lamps))), len(p.fuses), len(p.relays), len(p.loads))
+            like = Panel.empty(count, len(p.lamps), len(p.fuses), len(p.relays), len(p.loads))
             arrays = self.kept.recall("all single faults", (at, p.supply_v), lambda: as_arrays(solve()),
                                       lambda found: fits(found, like))
             found = of_arrays(arrays, count)

@@ -33,7 +33,6 @@ from tracer.harness.model import Harness, VehicleState
 from tracer.observation.evidence import Test
 from tracer.observation.meter_readings import asked_of, read
 from tracer.observation.one_for_all import Asked, each_once
-from tracer.observation.used_again import UsedAgain
 
 _MANY_ROWS = 60
 _ROWS_AT_ONCE = 8192  # what more need is so large that memory is asked for anew each time
@@ -75,9 +74,9 @@ class Panel(Struct, frozen=True):
     power: Floats
 
     @classmethod
-    def empty(cls, flux: Floats, fuses: int, relays: int, loads: int) -> Panel:
-        """Rows still to be filled in, as those of `flux` (rows, lamps) are, with nothing that flashes."""
-        rows = len(flux)
+    def empty(cls, rows: int, lamps: int, fuses: int, relays: int, loads: int) -> Panel:
+        """Rows still to be filled in, with nothing that flashes."""
+        flux = np.empty((rows, lamps))
         pulled_in, restless = (np.empty((rows, relays), dtype=bool) for _ in range(2))
         buzzing, lead_blown, usable = (np.empty(rows, dtype=bool) for _ in range(3))
         return cls(
@@ -106,11 +105,9 @@ class Panel(Struct, frozen=True):
             getattr(out, name)[rows] = getattr(part, name)
         return out
 
-    def flashing(self, rows: Ints, dark: Floats, memory: UsedAgain) -> Panel:
+    def flashing(self, rows: Ints, dark: Floats) -> Panel:
         """The same with rows that flash, their light (rows, lamps) in the dark phase given."""
-        out = replace(self, least=memory.empty(*self.flux.shape)) if self.steady else self
-        if self.steady:
-            out.least[:] = self.flux
+        out = replace(self, least=self.flux.copy()) if self.steady else self
         at_once = max(_LIGHTS_AT_ONCE // max(dark.shape[1], 1), 1)
         for first in range(0, len(rows), at_once):
             its, other = rows[first:first + at_once], dark[first:first + at_once]
@@ -134,9 +131,10 @@ class Predictor:
 
     def __init__(self, harness: Harness, supply_v: float | None = None) -> None:
         """`supply_v` is the battery's voltage as measured on this vehicle, if it was."""
-        self.harness, self.supply_v = harness, supply_v
+        self.harness = harness
+        self.supply_v = supply_v
         self.circuit: Circuit = build_circuit(harness)
-        self.settler, self._memory = Settler(self.circuit), UsedAgain()
+        self.settler = Settler(self.circuit)
         self.lamps = harness.lamps()
         self.lamp_index = {f.lamp: i for i, f in enumerate(self.lamps)}
         self.fuses = [f.name.removesuffix(" link") for f in self.settler.fuses]
@@ -194,8 +192,8 @@ class Predictor:
         return each_once(asked, self._each_panel, self.settler.twins, self.lamp_of)
 
     def _each_panel(self, asked: Asked) -> list[Panel]:
-        counts = len(self.fuses), len(self.relays), len(self.loads)
-        out = [Panel.empty(self._memory.empty(len(t), len(self.lamps)), *counts) for _, t in asked]
+        counts = len(self.lamps), len(self.fuses), len(self.relays), len(self.loads)
+        out = [Panel.empty(len(t), *counts) for _, t in asked]
         waiting: list[_Part] = []
         flashing = []
         for k, (setup, table) in enumerate(asked):
@@ -208,7 +206,7 @@ class Predictor:
                     waiting = []
                 waiting.append(_Part(k, first, out[k].rows(some), setup, its))
         for k, rows, dark in flashing + self._fill(waiting):
-            out[k] = out[k].flashing(rows, dark, self._memory)
+            out[k] = out[k].flashing(rows, dark)
         return out
 
     def looks(self, asked: Asked) -> list[Panel]:
