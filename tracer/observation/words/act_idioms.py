@@ -162,8 +162,8 @@ _AS_I: Final = Pattern(
 _AT_ONCE: Final = Pattern(r"\b(?:immediately|directly|the minute) (?=(?:i|you|we|the brakes?|my foot|the pedal)\b"
                             r")", 2)
 _STARTS: Final = Pattern(
-    r"\b(?P<w>until|till|unless|when|once|as soon as|after) (?:i|you|we|he|she) (?:start|fire|crank)(?:s|ed)?(?: "
-    r"up)? (?:it|her|him|(?:the |my )?(?:engine|motor|car))(?: up)?\b", 2)
+    r"\b(?P<w>until|till|unless|when|once|as soon as|after) (?:i|you|we|he|she) (?:(?:start|fire|crank)(?:s|ed)?"
+    r"(?: up)? (?:it|her|him|(?:the |my )?(?:engine|motor|car))(?: up)?|(?:start|fire)(?:s|ed)? up)\b", 2)
 _ON_OFF: Final = Pattern(
     r"^\s*(?:the )?brakes? (?:go(?:es)? )?on(?:,? and|,) (?P<who>[^,]*?(?:lights|lamps|tails?|tail ?light)) "
     r"(?P<how>off|out)\s*$", 2)

@@ -61,6 +61,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
        rf"{when}, \g<a> and \g<b>")
       for lamp, when in ((r"revers(?:e|ing)(?: ?(?:light|lamp))?", "in reverse"),
                          (r"(?:brake|stop) ?(?:light|lamp)", "when I brake"))),
+    (("glowing", "flickering", " lit", " dim"),
+     r"^(?P<a>[^,]*\brevers\w*[^,]*?),? with (?P<who>the (?:tail|stop|indicator|winker|brake light|tail light|tail "
+     r"lamp)) "
+     r"(?P<look>glowing|flickering|dim|lit)(?: (?:next to|beside|alongside) it)?(?: too| as well)?\s*$",
+     r"in reverse, \g<a> and \g<who> \g<look> on that side"),
     # By another lamp.
     (("does", " do", "works", " lit"),
      r"\b(?P<w>when|if|as long as|while) (?:the |my )?(?P<what>(?:brake|stop|tail|side|head|fog|revers\w+|main "

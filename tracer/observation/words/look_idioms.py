@@ -136,7 +136,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("flash", "blink", "wink", "tick"),
      rf"(?P<before>^|, |\bbut |\band )(?:the )?(?P<s>{SIDE})(?:[ -]hand)?(?: side| ones?)? (?P<does>flash|blink|wink|"
      rf"tick)(?:es|s)?\b(?! (?:light|lamp|rate))", r"\g<before>\g<s> indicators \g<does>"),
-    (("than the", "as the"),
+    ((" than ", " as "),
      rf"\b(?:(?:much|a lot|far|way|twice as|a bit|double as) )*(?P<how>fast|quick|slow)(?:er|ly)? (?:than|as) (?:on "
      rf")?(?:the )?(?:{SIDE}|other)(?:[ -]hand)?(?: side| ones?)?(?= *(?:$|,))", r"\g<how>"),
     (("indicating", "signal"),

@@ -92,10 +92,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"indicator|winker)),? (?:on )?(?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side| "
      rf"one)?\s*$", r"\g<side> \g<who> \g<look>"),
     (("none of the", "not one of the"),
-     rf"\b(?:none|not (?:a single )?one) of the (?:lights|lamps|bulbs) (?P<at>at|on|in) the (?P<where>{SIDE}|front|"
-     rf"rear|back)(?: (?:end|side))? (?:works?|lights?(?: up)?|comes? on|are working|is working)(?= *(?:$|,| "
-     r"but\b))", r"nothing works \g<at> the "
-     r"\g<where>"),
+     r"\b(?:none|not (?:a single )?one) of the (?:lights|lamps|bulbs) (?P<where>(?:at|on|in) the [\w/]+(?:[ -]hand)?"
+     r"(?: (?:end|side))?(?: (?:at|on|in) the [\w/]+(?:[ -]hand)?(?: (?:end|side))?)?) (?:works?|lights?(?: up)?|"
+     r"comes? on|"
+     r"are working|is working)(?= *(?:$|,| but\b))", r"nothing \g<where> works"),
     (("none of the", "not one of the"),
      r"\b(?:none|not (?:a single )?one) of the (?P<where>front|rear|back) (?:lights|lamps|bulbs) (?:works?|"
      r"lights?(?: up)?|comes? on|are working|is working)(?= *(?:$|,| but\b))", r"nothing works at the \g<where>"),

@@ -159,6 +159,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"^\s*(?:pressing|touching|pushing|using|putting on) (?:on )?(?:the |my )?(?:foot ?)?brakes?(?: pedal)? "
      r"(?:turns|puts|brings|"
      r"switches) (?:on )?(?P<who>(?:the |my )?[\w ]+?)(?: on)?\s*$", r"\g<who> come on when I brake"),
+    ((" after ", " once "),
+     r"\b(?P<on>stays? (?:on|lit)|on|lit) (?:even )?(?:after|once) (?:i've |i |you've |you )?(?:brak(?:ing|ed)|"
+     r"(?:using|touching) the "
+     r"brakes?)(?= *(?:$|,))", r"\g<on>"),
     (("and stay", "then stay"),
      r"^(?P<a>(?!.*\b(?:indicat|wink|blink|flash|signal|traffic|turn)\w*\b).*?)(?:comes? on|lights?(?: up)?) (?:and|"
      r"then|and then) (?:just )?stays? (?:lit|on)\b(?! steady| solid)", r"\g<a>stays on"),
