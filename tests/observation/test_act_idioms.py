@@ -301,6 +301,7 @@ def test_what_is_no_act_is_left_as_it_is(said: str) -> None:
 
 @pytest.mark.parametrize(("typed", "put"), [
     ("teh left tail dosn't light", "the left tail doesn't light"),
+    ("the left one dno't work", "the left one don't work"),
     ("niether plate lamp lights", "neither plate lamp lights"),
     ("leftrear stop out", "left rear stop out"),
     ("left tail gives a glow", "left tail gives a glow"),  # a word that there is

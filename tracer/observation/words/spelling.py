@@ -124,7 +124,8 @@ def _little(typed: str, known: Collection[str]) -> str:
     if word in _LITTLE:
         return _LITTLE[word]
     bare = word.replace("'", "")
-    if word in known or len(bare) < _SHORTEST or word in _DENIALS.values():
+    shortest = _SHORTEST if bare == word else _EXCHANGED
+    if word in known or len(bare) < shortest or word in _DENIALS.values():
         return typed
     alike = [k for k in _DENIALS if k[0] == bare[0] and close(bare, k)]
     near = [bare] if bare in _DENIALS else _likeliest(bare, alike)
