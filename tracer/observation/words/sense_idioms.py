@@ -245,6 +245,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:switched |turned )?off|all (?:switched |turned )?off)\b", r"\g<w> everything off"),
     ((" only ", " just ", " merely ", " simply "),
      r"\b(?P<w>when|if|while|whenever) (?P<who>i|you|we|he|she) (?:only|just|merely|simply) ", r"\g<w> \g<who> "),
+    (("idl", "tickover", "tick over", "ticking over"),
+     r"(?P<a>\b(?:fine|ok|okay|good|bright|normal|all right)) (?:when|while|once) (?:i'm |we're |it's )?(?:driving|"
+     r"moving|on "
+     r"the move|going along)(?: along)?(?= *(?:$|,))", r"\g<a> when revved"),
     (("dim ", "weak ", "dull ", "faint ", "poor "),
      r"^(?P<look>dim|weak|dull|faint|poor) (?P<who>(?:\w+ )?(?:lights|lamps|headlights|headlamps|tails|indicators)) "
      r"(?=unless|un'?till?|'?till?|except)", r"\g<who> \g<look> "),
