@@ -89,7 +89,7 @@ _SILENCE: Final = (
 _NOTHING: Final = rf"(?:{_SILENCE}|(?:does|did) (?:nothing|nowt)|(?:doesn't|does not|won't) do (?:anything|a thing))"
 # Where the parts are told apart, in this order; "{when}" is the act.
 _PUT: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
-    # "Press the horn and nothing", "X: opened the door, nothing".
+    # "Press the horn and nothing", "X: did that, nothing".
     (("horn", "hooter", "button"), rf"{_START}(?:when |if |with )?(?:{_PERSON}{_ACT}|(?:the )?(?:horn|hooter)(?: "
      rf"(?:button|push))? (?:is )?(?:pressed|pushed|operated))(?:,? and| then|,|:| -)? "
      rf"{_NOTHING}\s*$", "{start}horn dead"),

@@ -143,7 +143,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?P<before>^|, |\bbut |\band )(?:indicating|signalling|signaling) (?:to the )?(?P<s>left|right)(?: is| it's| "
      r"it is|'s| works)? (?P<how>(?:(?:too|very|all|far|much|really) )*(?:fast|quick|slow|fine|ok|okay|good|all "
      r"right|normal|dead|steady)\b)", r"\g<before>\g<s> indicators \g<how>"),
-    # "Light up but no wink".
+    # "Come on but no flash".
     (("no flash", "no blink", "no wink"),
      r"\b(?P<on>lights?(?: up)?|comes? on|lit|burns?|glows?|shines?|shows?),? (?:but |and |with |yet )?(?:there(?:'s|"
      r" is) )?no (?:flash|blink|wink)(?:ing)?\b", r"\g<on> and does not flash"),
