@@ -25,7 +25,7 @@ from tracer.observation.words.speech_lexicon import VEHICLE, Lexicon
 from tracer.observation.words.speech_looks import DIM, ON, SHORT, Say
 from tracer.observation.words.words import singular, tokens, word_set
 
-_NORMAL, _DARK, _WEAK = (frozenset(w.split()) for w in ("normal", "dark", "dim faint"))
+_NORMAL, _DARK, _BRIGHT, _WEAK = (frozenset(w.split()) for w in ("normal", "dark", "bright", "dim faint"))
 # Words by which something is said of others, or the contrary of what the look says.
 _TURNS: Final = word_set(
     "makes make dip dips dipping brighten brightens till except only but unless until just bar than other "
@@ -52,6 +52,8 @@ _OFTEN: Final = word_set("sometimes intermittent intermittently occasionally tim
 _AT_TIMES: Final = _OFTEN | word_set("only now always")
 _LITTLE: Final = word_set(
     "just a glow glows faintly dimly weakly flickers flicker sometimes when tap move steady")
+_REVS: Final = word_set("rev revs revved revving idle idling tickover")  # of which the file knows one speed
+_RATE: Final = word_set("rate speed")
 _HELD: Final = word_set("other opposite others")
 
 
@@ -86,6 +88,8 @@ class _Found:
         if part.ends and end and end not in part.ends and not part.ends & {*tokens(lamp)}:
             return False
         about = part.functions.items()
+        if "rear" in part.ends and "side" in part.functions.values() and lamp in self.called.called("tail"):
+            return True
         return not about or bool(_ON_THE_DASH & {*part.functions.values()}) or any(
             lamp in self.called.called(f) or w in tokens(lamp) for w, f in about)
 
@@ -116,6 +120,9 @@ class _Found:
         if say.flash:
             return seen.flash == say.flash
         words = say.words or ALL_WORDS
+        if words == _BRIGHT and seen.words == _NORMAL and not self.words & _REVS:
+            # "Dim with the engine off, bright when it runs".
+            return any(k.words and k.words <= _WEAK for k in all_says(self.said.parts))
         if say.usual or say.on:
             return bool(seen.words & LIT) or seen.fine or (seen.sometimes and not self.apart)
         if say.flicker:
@@ -165,7 +172,9 @@ class Reading(_Found):
         # "The front brake doesn't work the stop light".
         by_another = bool(_BY_ANOTHER & {*part.words}) or {"brake", "stop"} <= part.functions.keys()
         inside = {"head"} if "side" in part.functions.values() else set()  # "the side light in the headlamp"
-        unknown = [w for w, f in part.functions.items() if f not in inside and not self.function_known(w, f)]
+        behind = {"side": "tail"} if "rear" in part.ends else {}  # "rear side light"
+        unknown = [w for w, f in part.functions.items() if f not in inside and not (
+            self.function_known(w, f) or (f in behind and self.function_known(behind[f], behind[f])))]
         if unknown and not self.things and not by_another and not _ON_THE_DASH & {*part.functions.values()}:
             yield f"of “{part.said}” nothing was understood"
         if unknown or by_another:
@@ -197,7 +206,8 @@ class Reading(_Found):
         for before, part in pairwise(self.said.parts):
             lamps = [k for k in self.lamps if self.there(k, part)] if part.excepted and part.placed else []
             dark = before.denied or any(k.words == _DARK for k in before.says)
-            if lamps and not any(bool(k.words & LIT) == dark for k in lamps):
+            contrary = [k for k in lamps if (k.words & LIT if dark else not k.words & _NORMAL)]
+            if lamps and not contrary:
                 yield f"“{part.said}” is excepted"
 
     def _circumstances(self) -> Iterator[str]:
@@ -305,13 +315,15 @@ class Reading(_Found):
         answered = any(p.words[-1] in _ANSWERED for p in parts)
         turned = bool(self.words & (_TURNS | _SWAPS)) or answered or any(p.denied for p in parts)
         plain = [k for k in self.lamps if not (k.fine or k.sometimes or k.moved)]
-        if not turned and any(k.words == _NORMAL for k in self.lamps) and not any(
+        if not turned and any(k.words == _NORMAL for s in self.symptoms for seen in s.seen for k in looks_of(seen)
+                              if isinstance(k, LampSeen) and not self._became(k, s.state)) and not any(
                 k.usual or k.on or k.went or k.short for k in says):
             yield "that something is as it should be was not said"
         if not turned and any(k.words == _DARK for k in plain) and not any(
                 k.words == _DARK or k.sometimes or k.short or k.blown for k in says):
             yield "that something is dark was not said"
-        if not turned and any(k.flash for k in self.lamps) and not any(k.flash for k in says):
+        if not (turned or self.words & _RATE) and any(k.flash for k in self.lamps) and not any(
+                k.flash or k.stays for k in says):
             yield "that something flashes was not said"
         if not self.words & _SWAPS and not any(k.short for k in says):
             yield from self._anyway()
@@ -322,6 +334,12 @@ class Reading(_Found):
             return
         yield from (f"{k.lamp} was not named" for k in self.lamps
                     if not any(p.fronted or self.there(k, p) for p in parts))
+
+    def _became(self, seen: LampSeen, state: VehicleState) -> bool:
+        """Whether it is told to be weak or dark where more is switched on: it was as it should be before that."""
+        before = self.healthy.moves(state).items()
+        return any(isinstance(k, LampSeen) and k.lamp == seen.lamp and k.words <= _WEAK | _DARK
+                   and before < self.healthy.moves(s.state).items() for s in self.symptoms for k in s.seen)
 
     def _anyway(self) -> Iterator[str]:
         """What is told as dark where it should be dark, and nothing beside it that should be lit."""

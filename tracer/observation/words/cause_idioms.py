@@ -39,8 +39,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"{_AGENT}(?:lights(?: up)?(?= the\b)|brings (?:on|up)|turns on|puts on|sets off|operates|triggers|switches "
      r"on|activates) "
      rf"{_ANOTHER}$", r"\g<who> comes on when \g<what> on"),
-    (("brings", "turns", "puts"),
-     rf"{_AGENT}(?:brings|turns|puts) {_ANOTHER} on(?: (?:too|as well))?$", r"\g<who> comes on when \g<what> on"),
+    (("bring", "turn", "put"),
+     rf"{_AGENT}(?:brings?|turns?|puts?) {_ANOTHER} on(?: (?:too|as well))?$", r"\g<who> comes on when \g<what> on"),
     ((" makes ", " make ", " causes "),
      rf"{_AGENT}(?:makes?|causes?) (?P<who>.+?) (?:to )?(?P<does>go (?:dim(?:mer)?|out|faint|off|dull|dark|weak)"
      r"|come on|light(?: up)?|glow|flash|flicker|pulse|blink)(?: (?:too|as well))?$",
@@ -53,6 +53,19 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\g<not>, stays on"),
     (("go left", "go right", "going left", "going right"),
      r"\b(?P<w>when|if|whenever) (?:i |you |we |i'm )?go(?:ing)? (?P<side>left|right)\b", r"\g<w> I signal \g<side>"),
+    # What is lit with another.
+    *(((" with it", "same time"),
+       rf"^(?!when|with|in |if )(?P<a>[^,]*\b{lamp}\b[^,]+?)(?:,? and|,? but|,) (?P<b>(?:the |its "
+       rf")?[^,]*?\b(?:glow\w*|lights?(?: up)?|comes? on|flicker\w*|lit|faint\w*|dim\w*))(?: up)?(?: along| "
+       r"together)? (?:with it|at the same time)\s*$",
+       rf"{when}, \g<a> and \g<b>")
+      for lamp, when in ((r"revers(?:e|ing)(?: ?(?:light|lamp))?", "in reverse"),
+                         (r"(?:brake|stop) ?(?:light|lamp)", "when I brake"))),
+    (("glowing", "flickering", " lit", " dim"),
+     r"^(?P<a>[^,]*\brevers\w*[^,]*?),? with (?P<who>the (?:tail|stop|indicator|winker|brake light|tail light|tail "
+     r"lamp)) "
+     r"(?P<look>glowing|flickering|dim|lit)(?: (?:next to|beside|alongside) it)?(?: too| as well)?\s*$",
+     r"in reverse, \g<a> and \g<who> \g<look> on that side"),
     # By another lamp.
     (("does", " do", "works", " lit"),
      r"\b(?P<w>when|if|as long as|while) (?:the |my )?(?P<what>(?:brake|stop|tail|side|head|fog|revers\w+|main "
@@ -106,7 +119,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?:when|if|once|after) (?:i |you |we |he |she )?(?:switch|turn|put)(?:ing)? (?:head ?|side ?)?(?:lights"
      r"|lamps) off\b",
      "with the lights off"),
-    (("on pedal", "from pedal", "off pedal"), r"\b(?:on|from|off) pedal\b", "with the brake pedal"),
+    (("on pedal", "from pedal", "off pedal"), r"(?<!foot )\b(?:on|from|off) pedal\b", "with the brake pedal"),
     (("only one of", "just one of"),
      r"^(?:only|just) one of the (?P<who>[\w ]+?)s? (?:works?|comes? on|lights?(?: up)?|is lit|flashes|flash),? "
      r"(?:and )?(?:it's |it is )?"
@@ -139,6 +152,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|on |by |"
      r"from |off )?(?:the |my )?(?P<two>front|rear|back|foot|hand)(?: one)?$",
      r"\g<with> the \g<one> brake but not with the \g<two> brake"),
+    (("brake light only", "stop light only", "stop lamp only", "brake lamp only"),
+     r"\b(?P<who>(?:brake|stop) (?:light|lamp) only (?:works?|comes on|lights?(?: up)?)) (?:from|on|off|with|by) the "
+     r"(?P<w>front|rear|foot|hand)(?: one)?\s*$", r"\g<who> with the \g<w> brake"),
     # In another's place.
     (("instead",), r"(?P<who>\b[\w' ]+?)(?<!brake)(?<!stop)(?<!tail)(?<!side)(?<!head)(?<!fog)(?<!ing) (?:lights"
                    r"|comes|glows)(?: up| on)? "

@@ -32,7 +32,8 @@ _IND = (r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|semaphores?|
 
 _ROUGH = (
     r"(?:bumps?|pot ?holes?|speed bumps?|speed humps?|humps?|ramps?|ruts?|cobbles|kerbs?|cattle grids?|corrugations?|"
-    r"sleeping policem[ae]n|(?:rough|bumpy|uneven|stony|dirt|gravel|broken) (?:roads?|ground|tracks?|lanes?|fields?|"
+    r"sleeping policem[ae]n|(?:rough|bad|bumpy|uneven|stony|dirt|gravel|broken) (?:roads?|ground|tracks?|lanes?|"
+    r"fields?|"
     r"surfaces?|stuff|going))"
 )
 
@@ -54,7 +55,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                   r"let go)|foot (?:is )?off(?: the| my)?(?: brakes?)?(?: pedal)?)"),
     ("moved", rf"{_WHEN}(?:go over|go across|hit|hitting|drive over|driving over|going over|drive on|cross) (?:the "
               rf"|a |some |any )?{_ROUGH}"),
-    ("brake", rf"(?:with|when|whenever|along with) {_THE}(?:brake|stop) {_LAMPS}(?: on| come on| light)?"
+    ("brake", rf"(?:with|when|whenever|while|along with) {_THE}(?:left |right )?(?:brake|stop) {_LAMPS}(?: is| "
+     rf"are)?(?: on| lit| come on| light)?"
               r"(?= *(?:,|\||$))"),
     ("moved", rf"(?:{_PRE} {_PERSON}(?:tap|wiggle|slam|thump|hit|knock|bang|shake|move|touch|kick|waggle|jiggle|push|"
               r"tapp?ing|wiggling|slamming|thumping|hitting|knocking|banging|shaking|moving|touching|jiggling|tapped|"
@@ -71,8 +73,12 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
               r"boot|lid|bonnet|tailgate|flap|ramp)s?(?= |$)"),
     ("moved", rf"{_PRE} {_PERSON}(?:driving|moving|rolling|going|drive|travelling|on the move)(?: along|"
               r" down the road| on the road| about)?(?=,| ,|$)"),
-    ("moved", r"(?:only |when |while |going |driving |i |it |go |goes )*(?:over|on|across|hit|hits|hitting) (?:the |"
+    ("moved", r"(?:only |when |while |going |driving |bouncing |i |it |go |goes )*(?:over|on|across|hit|hits|"
+     r"hitting) (?:the |"
               rf"a |some )?{_ROUGH}"),
+    ("moved", rf"(?:{_WHEN})?(?:(?:when|while|going|go|goes|driving|drive|bouncing|i|it) )*(?:across|over) (?:the |a "
+     rf"|some )?"
+              r"fields?(?= |$)"),
     ("brake", rf"(?<!foot ){_WHEN}brak(?:e|es|ed|ing)\b(?: pressed| applied| depressed| pushed)?(?! {_LAMPS})"
               r"(?! pedal| switch| fluid| is| are)"),
     ("brake", rf"{_WHEN}(?:press|pressing|touch|touching|hit|hitting|push|pushing|step on|stepping on|stand on|"
@@ -94,7 +100,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                 rf"(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing)(?: gear)?(?: is)?(?: in| engaged| selected| on)?(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}(?:i )?(?:backs?|backing) up"),
-    ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing) {_LAMPS}(?: is| are| comes?| goes?)? (?:on|lit|alight)(?= |$)"),
+    ("reverse", rf"{_WHEN}{_THE}(?:left |right |both )?revers(?:e|ing) {_LAMPS}(?: is| are| comes?| goes?)? (?:on|"
+     rf"lit|alight)(?= |$)"),
     ("hazard", rf"(?:{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}|{_THE})(?:hazards?(?: warning)?(?: "
                rf"{_LAMPS})?|four ?ways?)(?: is| are)? (?:on|going|flashing|switched on)(?! and off)"),
     ("hazard", rf"{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}(?:hazards?(?: warning)?(?: {_LAMPS})?|"

@@ -79,10 +79,16 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"\g<who> \g<a> beam \g<one>, \g<who> \g<b> beam \g<two>"),
     (r"(?<!with )(?<!with the )\b(?P<beam>(?:main|dip(?:ped)?|low|full|high) beam) (?:burns?|lights?(?: up)?|"
      r"comes? on|is (?:on|lit)|on|lit)(?=,)", r"\g<beam> works"),
-    (r"\b(?:blows?|blowing|pops?|takes out) (?P<fuse>fuse (?:no\.? |number )?\d+|F\d+)\b", r"\g<fuse> blows"),
+    (r"\b(?:blows?|blowing|pops?|popping|takes out|taking out) (?P<fuse>fuse (?:no\.? |number )?\d+|F\d+)\b",
+     r"\g<fuse> blows"),
     (r"\b(?:when|whenever|if|every time|each time|as soon as) (?:i |you |we |he |she )?(?:hit|press|push|use|sound|"
      r"blow|toot|beep|honk|hoot)(?:s|es|ing)? (?:on )?the horn\b", "with the horn on,"),
-    (r"\b(fuse(?: \d+)?|F\d+) go(?:es)?\b(?! (?:in|to|into|on)\b)", r"\1 blows"),
+    (r"\b(?:\d|two|three|four|five|several|loads of|a few) (?P<f>F\d+)s (?:have |has |are )?(?:gone|blown|popped|"
+     r"went)\b", r"\g<f> keeps "
+     r"blowing"),
+    (r"\b(F\d+|fuse(?: \d+)?) (?:just )?goes (?:pop|bang|phut)\b", r"\1 blows"),
+    (r"\b(F\d+|fuse(?: \d+)?) only (?:goes|blows|pops)\b", r"\1 blows"),
+    (r"\b(fuse(?: \d+)?|F\d+) go(?:es)?\b(?! (?:in|to|into|on(?! braking))\b)", r"\1 blows"),
     (r"\b(?P<when>when|whenever|once|if|as soon as|after) (?:i |you |we |he |she )?(?:start|fire)(?:s|ed|ing)? "
      r"(?:up )?"
      r"(?:the |my )engine\b|\b(?P<then>when|whenever|once|if|as soon as|after) (?:the |my )?engine (?:starts|fires|"

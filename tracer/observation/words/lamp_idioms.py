@@ -133,7 +133,7 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (rf"\b(?:whole of the |the whole |whole |all of the |entire |complete ){_UNIT}\b", r"\g<side>dip and main both"),
     (rf"^\s*(?:the |my )?{_UNIT}[:,-] nothing works\s*$", r"\g<side>dip and main both dead"),
     (r",? ?\b(?:when|where|but|though) (?:it|they) should(?: be)? (?:flash|blink)(?:ing)?\b|"
-     r" instead of (?:flashing|blinking)\b", " and does not flash"),
+     r" (?:instead of|rather than) (?:flashing|blinking|winking)\b", " and does not flash"),
     # The stop lamp in the middle.
     (rf"^\s*only (?:the )?{_MIDDLE} (?P<what>brake|stop)(?: (?:light|lamp))? "
      r"(?:works?|comes on|lights?(?: up)?|is lit)\s*$",
@@ -144,6 +144,10 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
      r"\g<one> \g<what> light works, left and right \g<what> lights dead"),
     (r"(?<=on) (?:but|and|with),? no (?:flash|blink)(?:ing)?\b|(?<=light),? (?:but|and) no (?:flash|blink)(?:ing)?\b",
      " and does not flash"),
+    (r"\b(?:(?:little|small|tiny|wee|green|orange|amber) )*(?:indicator )?(?:repeater|arrow)(?: light| lamp)? (?:on|"
+     r"in) the (?:dash|dashboard|panel|instruments|instrument panel|cluster)\b", "indicator tell-tale"),
+    (r"\b(?:dash|dashboard|panel|instrument)(?: board)? (?:indicator )?repeater(?: light| lamp)?\b", "indicator "
+     "tell-tale"),
     (r"\b(?:indicator )?(?:repeater|light|lamp)s? (?:on|in) (?:the )?(?:dash|dashboard|instruments|cluster) "
     r"(?=(?:doesn't"
      r"|does not|won't|isn't) (?:flash|blink|wink))", "indicator tell-tale "),
@@ -191,7 +195,8 @@ _SIDES: Final = Pattern(
     r"\b(?P<near>near ?side|n/s|ns[rf]?)(?!\w)|\b(?P<off>off ?side|o/s|os[rf]?)(?!\w)", 2)
 _NAMED: Final = {"left": "left", "right": "right", "near": "nearside", "off": "offside"}
 _THAT_SIDE: Final = Pattern(
-    r" (?:on (?:that|the same) (?:side|corner)|(?:of|in|on) the same (?:side|lamp|cluster|unit|light))\b", 2)
+    r" (?:(?:on )?that side|on (?:that corner|the same (?:side|corner))|(?:of|in|on) the same (?:side|lamp|cluster|"
+    r"unit|light))\b", 2)
 
 
 def _that_side(text: str) -> str:

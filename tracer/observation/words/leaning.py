@@ -18,7 +18,7 @@ def joined(text: str, lexicon: Lexicon) -> str:
     """The text with each sentence that leans on the one before as a part of it."""
     out: list[str] = []
     for sentence in (s for s in _ENDS.split(text) if s.strip()):
-        if out and _leans(_solid(sentence, lexicon), _solid(out[-1], lexicon)):
+        if out and _leans(_first_part(sentence, lexicon), _solid(out[-1], lexicon)):
             out[-1] = f"{out[-1].rstrip('.,; ')}, {sentence}"
         else:
             out.append(sentence)
@@ -27,6 +27,13 @@ def joined(text: str, lexicon: Lexicon) -> str:
 
 def _solid(sentence: str, lexicon: Lexicon) -> list[Chunk]:
     return [c for c in hear(sentence, lexicon).chunks if c.kind not in SEPARATORS]
+
+
+def _first_part(sentence: str, lexicon: Lexicon) -> list[Chunk]:
+    """What stands before the first comma: "other one fine, stop light good" leans as well."""
+    chunks = hear(sentence, lexicon).chunks
+    end = next((n for n, c in enumerate(chunks) if c.kind == "," and any(k.say for k in chunks[:n])), len(chunks))
+    return [c for c in chunks[:end] if c.kind not in SEPARATORS]
 
 
 def _leans(chunks: Sequence[Chunk], before: Sequence[Chunk]) -> bool:

@@ -26,14 +26,165 @@ _ON_BRAKE: Final = (
 _THERE: Final = r"(?:^|(?<=, )|(?<=but ))(?:(?:there's|there is|i get|i've got|we get|i have|got) )?"
 _LOST: Final = (
     r"(?P<who>(?:the |my |all |both )*(?:[\w/-]+ ){0,3}?(?:\w*lights?|\w*lamps?|tails?|stops?|brakes|indicators?|"
-    r"winkers?|beams?|dip|hazards|sides))"
+    r"winkers?|beams?|dips?|mains?|hazards|sides))"
 )
 _NUMBERS: Final = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    ((" go", " goes"),
+     r"(?P<who>\b(?:tail|brake|stop|side|rear|back|trailer|caravan|the|all) ?(?:lights?|lamps?)|\btails?|\bdips) "
+     r"go(?:es)?(?= *(?:$|, | when\b| as soon\b| whenever\b| if\b))", r"\g<who> go out"),
+    (("n't get", "cannot get", "not get"),
+     r"\b(?:i |we |you )?(?:can't|cannot|can not|couldn't) get (?P<who>(?:the |my |both )?[^,]+?) to (?:go (?:off|"
+     r"out)|turn off|switch off)\b", r"\g<who> stay on"),
+    ((" just ", " only ", " simply "),
+     r"^(?P<who>(?:the |my |both |all |left |right )*(?:indicators|winkers|blinkers|flashers|turn signals|"
+     r"trafficators)) (?:just|only|simply) (?:come on|light(?: up)?|stay lit|"
+     r"glow)\s*$", r"\g<who> come on and do not flash"),
+    (("no wink", "no blink", "no flash"),
+     r"^no (?:wink|blink|flash)(?:ing)?, (?P<who>(?:the |my )?(?:indicators|winkers|blinkers|flashers|turn signals)) "
+     r"(?:(?:are|just|stay|come|all) )*(?:on|lit|light(?: up)?)(?: all the time| solid| "
+     r"steady)?\s*$", r"\g<who> come on and do not "
+     r"flash"),
+    ((" a bit", " slightly", " a little", " a touch", " dimly", " faintly"),
+     r"\b(?:comes? on|lights?(?: up)?|is on|is lit|lit) (?:just )?(?:a (?:little|wee|tiny) bit|a bit|slightly|a "
+     r"little|ever so slightly|a touch|a tad)\b", "glows"),
+    (("faint glow", "dim glow"), r"^(?:a |only a |just a )?(?:faint |dim |weak )+glow (?:from|in|out of) (?:the "
+     r")?(?P<who>[\w /]+?)(?= (?:when|with|in|if|on braking|under)\b|$)", r"\g<who> glows"),
+    (("on dip", "on main", "on low", "on full", "on high"),
+     r"^\s*(?:nothing|no lights?|no head ?(?:lights?|lamps?))(?: at all)? on (?:the )?(?P<a>dip|dipped|low|main|full|"
+     r"high)(?: beam)?,? (?:but |and )?(?P<good>fine|ok|okay|good|works?|all right) on (?:the )?(?P<b>dip|dipped|low|"
+     r"main|full|high)(?: beam)?\s*$",
+     r"\g<a> beam dead, \g<b> beam \g<good>"),
+    (("on dip", "on main", "on low", "on full", "on high"),
+     r"(?P<start>^\s*|, |\bbut )(?:nothing|no lights?|no head ?(?:lights?|lamps?))(?: at all)? on (?:the )?(?P<a>dip|"
+     r"dipped|low|main|full|high)(?: beam)?(?= *(?:$|,| but\b))", r"\g<start>\g<a> beam dead"),
+    (("down to a",), r"\b(?:is )?down to (?:just )?a (?P<how>glimmer|glow)\b", r"\g<how>s"),
+    (("since",), r",? (?:that's|it's|this is|it has|it's been like that|been like that|like that)(?: been)?(?: like "
+     r"that)? (?=(?:ever )?since )", " "),
+    ((" until ", " till "),
+     r"^(?P<fuse>(?:the |a )?(?:[\w-]+ )?fuse(?: \d+)?|F\d+) (?:holds|lasts|stays in|is (?:fine|ok|good))(?: (?:fine|"
+     r"ok|good|in))? (?:un)?till? (?P<when>.+)$", r"\g<fuse> blows when \g<when>"),
+    (("signal left", "signal right"),
+     r"\bwhen I signal (?P<s>left|right),? (?:it|they) (?P<does>flash|blink|wink|tick|go)(?P<e>es|s)?\b", r"\g<s> "
+     r"indicators \g<does>"),
+    ((" off the brake", " from the brake"), r"\b(?P<glow>glows?|lit|lights?(?: up)?|comes? on|glimmers?)(?P<a> "
+     r"faintly| dimly| a bit)? (?:off|from) the brakes?(?= *(?:$|,))", r"\g<glow>\g<a> when I brake"),
+    (("only one", "just one"),
+     r"^\s*(?:i've |there's |got )*(?:only|just) one (?P<who>[\w ]+?)(?: works?| working| lit| lights| on)?(?P<when> "
+     rf"(?:on|with|in|when) [^,]+),? (?:and )?(?:it's |that's )?(?:on )?the (?P<side>{SIDE})(?:[ -]hand)?(?: one| "
+     rf"side)?\s*$", r"only the "
+     r"\g<side> \g<who> works\g<when>"),
+    (("been going",), r"\b(?P<fuse>fuse \d+|F\d+|fuse) (?:has|have|keeps?) (?:been |on )?going\b(?! (?:in|to|into|"
+     r"on)\b)",
+     r"\g<fuse> keeps blowing"),
+    (("work",), r"\bworks?,? but (?:they |it )?(?P<not>don't|do not|won't|doesn't|does not) (?P<does>flash|blink|"
+     r"wink)\b",
+     r"come on but \g<not> \g<does>"),
+    (("repeater",), r"\b(?:green |little )*repeater (?P<look>(?:is )?(?:dead|out|dark|not working)) (?:on|in) the "
+     r"(?:dash|dashboard|panel)\b",
+     r"indicator tell-tale \g<look>"),
+    (("nothing ", "no light "),
+     r"^(?:there's |i get )?(?:nothing|no light)(?: lights? up| comes on| shows)? (?:on|in) the (?:dash|dashboard|"
+     r"panel) (?P<when>when (?:i )?(?:indicat|signal)\w*.*)$", r"indicator tell-tale dead \g<when>"),
+    ((" down",), r"\b(?P<who>tails|(?:tail|rear|back|side) ?(?:lights|lamps)|the (?:lights|lamps)) go(?:es)? "
+     r"down\b(?! (?:the|a)\b)",
+     r"\g<who> go dim"),
+    (("perk", "pick up"), r"\b(?:perks?|picks?) up\b", "brighten up"),
+    ((" on dip", " on main", " on low", " on full", " on high", "on dip ", "on main "),
+     r"^\s*on (?:the )?(?P<a>dip|dipped|low|main|full|high)(?: beam)?,? (?:there's |i get |it's |they're "
+     r")?(?P<x>nothing|no lights?|dead|out|dark),? (?:but |and )?on (?:the )?(?P<b>dip|dipped|low|main|full|high)(?: "
+     r"beam)?,? (?:it's |they're |all )?(?P<y>fine|ok|okay|"
+     r"good|works?|all right)\s*$", r"\g<a> beam dead, \g<b> beam \g<y>"),
+    ((" on dip", " on main", " on low", " on full", " on high"),
+     r"^\s*(?P<x>dead|out|dark|nothing) on (?P<a>dip|dipped|low|main|full|high)(?: beam)?,? (?:but |and )?(?P<y>fine|"
+     r"ok|okay|good|works?|all right) on (?P<b>dip|dipped|low|main|full|high)(?: "
+     r"beam)?\s*$", r"\g<a> beam dead, \g<b> beam \g<y>"),
+    (("fast ", "quick ", "slow ", "fast,", "quick,"),
+     rf"^\s*(?:(?:the )?(?:indicators?|winkers?|flashers?|blinkers?)|flash(?:es|ing)?|blinks?) (?P<x>(?:too "
+     rf")?(?:fast|quick|quickly|slow|fine|normal|ok|okay|good)) (?:on |to )?(?:the )?(?P<a>{SIDE}),? (?:but |and "
+     rf")?(?P<y>(?:too )?(?:fast|quick|quickly|slow|fine|normal|ok|"
+     rf"okay|good)) (?:on |to )?(?:the )?(?P<b>{SIDE})\s*$", r"\g<a> indicators \g<x>, \g<b> indicators \g<y>"),
+    (("sit there", "sits there", "sit on"), r"\b(?:just )?sits? (?:there|on)\b(?: lit| on)?", "stay on steady"),
+    ((" glow",), r"(?<!a )(?<!the )\b(?:dim|faint|weak|slight|feeble) glow\b(?! (?:from|in the))",
+     "glows"),
+    (("bump", "pothole", "rough"),
+     r"^\s*(?:the )?(?:bumps|bumpy roads?|potholes|rough roads?|rough ground) (?:puts?|makes?|knocks?|sends?|"
+     r"causes?) (?P<who>(?:the |my )?(?!it\b|them\b)[^,]+?) (?:to )?(?P<how>out|off|flicker|go out|go off|cut "
+     r"out)\s*$", r"\g<who> \g<how> over "
+     r"bumps"),
+    ((" otherwise ",), r"(?P<look>\b(?:dim|dead|out|weak|faint|poor|dull|dark|flickering)),? (?:but )?otherwise "
+     r"(?:all |everything(?:'s| is)? |it's (?:all )?)?(?P<good>ok|okay|fine|good|all "
+     r"right)\s*$", r"\g<look>, everything else \g<good>"),
+    (("stay on", "stay lit"), r"\b(?:won't|will not|doesn't|does not|don't|do not) stay (?:on|lit)\b", "keeps going "
+     "out"),
+    (("brightness", "brilliance"), r"\blos(?:e|es|ing) (?:their |its |some (?:of (?:their|its) )?|a bit of "
+     r")?(?:brightness|brilliance)\b",
+     "go dim"),
+    ((" there",), r"(?P<who>\b(?:beams?|mains?|dips?|full|lights?|lamps?|tails?|stops?|indicators?|ones?))(?:'s|'re| "
+     r"is| are)? (?:still |all )?there(?= *(?:$|,| but\b))", r"\g<who> works"),
+    # How fast the indicators go.
+    (("rate", "speed"),
+     r"\b(?:the )?(?:indicators?'? |winkers?'? )?(?:flash(?:ing|er|ers)?|blink(?:ing|er|ers)?|wink(?:ing|er|ers)?|"
+     r"indicators?)(?:'s?)? (?:rate|speed)s?(?: (?P<where>(?:on |to |at )(?:the )?"
+     rf"{SIDE}))?(?: is| are| goes|'s)? (?:(?:too|very|far|much|way|up|really) )*(?P<how>fast|quick|high|up|slow|low|"
+     rf"normal|fine|ok|okay|double|doubled|doubles)(?:er|ly)?\b", r"indicators \g<where> \g<how>"),
+    (("rate", "speed"),
+     r"\bindicators +(?P<where>(?:(?:on |to |at )(?:the )?\w+/?\w*(?: ?side)? )?)(?:high|up|doubled?|doubles)\b",
+     r"indicators \g<where>fast"),
+    (("flash", "blink", "wink", "tick"),
+     rf"(?P<before>^|, |\bbut |\band )(?:the )?(?P<s>{SIDE})(?:[ -]hand)?(?: side| ones?)? (?P<does>flash|blink|wink|"
+     rf"tick)(?:es|s)?\b(?! (?:light|lamp|rate))", r"\g<before>\g<s> indicators \g<does>"),
+    ((" than ", " as "),
+     rf"\b(?:(?:much|a lot|far|way|twice as|a bit|double as) )*(?P<how>fast|quick|slow)(?:er|ly)? (?:than|as) (?:on "
+     rf")?(?:the )?(?:{SIDE}|other)(?:[ -]hand)?(?: side| ones?)?(?= *(?:$|,))", r"\g<how>"),
+    (("indicating", "signal"),
+     r"(?P<before>^|, |\bbut |\band )(?:indicating|signalling|signaling) (?:to the )?(?P<s>left|right)(?: is| it's| "
+     r"it is|'s| works)? (?P<how>(?:(?:too|very|all|far|much|really) )*(?:fast|quick|slow|fine|ok|okay|good|all "
+     r"right|normal|dead|steady)\b)", r"\g<before>\g<s> indicators \g<how>"),
+    # "Come on but no flash".
+    (("no flash", "no blink", "no wink"),
+     r"\b(?P<on>lights?(?: up)?|comes? on|lit|burns?|glows?|shines?|shows?),? (?:but |and |with |yet )?(?:there(?:'s|"
+     r" is) )?no (?:flash|blink|wink)(?:ing)?\b", r"\g<on> and does not flash"),
+    (("no flash", "no blink", "no wink"),
+     r"(?P<before>^|, |\bbut )(?:there(?:'s| is) )?no (?:flash|blink|wink)(?:ing)? (?:from|on|of|out of|in) (?:the |"
+     r"my |either )?(?:any of |either of |all of )?(?:the )?(?P<who>(?!left$|right$)[\w/ -]+?)(?= *(?:$|, (?!they|it|"
+     r"just)| when\b))",
+     r"\g<before>\g<who> does not flash"),
+    # A light is dipped: it grows weak.
+    (("dip",),
+     r"(?P<who>\b(?:tail|back|rear|side|brake|stop|all|the) ?(?:lights|lamps)|\b(?:tails|sides|lights))(?P<just> "
+     r"just| all| both| also)? dip(?: down)?(?= *(?:$|,| (?:when|with|whenever|every|each|as|in|if|"
+     r"while)\b))", r"\g<who> go dim"),
+    (("give", "get"),
+     r"\b(?:gives?|giving|gets?)(?: off| out)? (?:(?:just|only|off|out) )*(?:a |the )?(?:(?:bit of a|tiny|slight|"
+     r"little|weak|feeble) )*(?P<faint>(?:faint |dim )?)(?P<how>glow|glimmer)\b(?! from)", r"\g<how>s"),
+    (("poorer", "worse"), rf"\b(?:poorer|worse|less bright) than (?=(?:on )?(?:the )?(?:{SIDE}|other))", "dimmer "
+     "than "),
+    (("as bright as",), rf"\b(?:isn't|aren't|is not|are not|not)(?: nearly| quite| half)? as bright as (?=(?:on "
+     rf")?(?:the )?(?:{SIDE}|other))", "is dimmer than "),
+    (("bumps", "potholes", "rough road"),
+     r"(?:,? (?:and |but )?)(?:the )?(?P<what>bumps|potholes|rough roads?) (?:makes? (?:it|them) (?:go out|cut out|"
+     r"flicker|go off|worse)|sets? (?:it|them) off|upsets? (?:it|them)|brings? it on|do(?:es)? it)",
+     r" over \g<what>"),
+    # Of what is heard.
+    (("sound", "peep", "noise", "squeak", "murmur", "toot", "hoot", "beep", "honk", "thing"),
+     r"\b(?:not a|not even a|without a|no) (?:single )?(?:sound|peep|noise|squeak|murmur|whisper|thing|toot|hoot|"
+     r"beep|honk)(?: comes out)?(?: at all)? (?:from|out of) (?:the |my )?(?P<who>horn|hooter|buzzer|"
+     r"bell)\b", r"\g<who> dead"),
+    (("sound", "peep", "noise", "squeak", "murmur"),
+     r"\b(?P<who>horn|hooter|buzzer|bell) (?:(?:does not|doesn't|won't|will not|never|can't) (?:make|give|utter)s?|"
+     r"makes|gives)(?: me)? (?:a|any|no|not a|so much as a)(?: single)? (?:sound|peep|noise|squeak|"
+     r"murmur)\b", r"\g<who> dead"),
+    (("sound", "hoot", "honk", "beep", "toot", "blow"),
+     rf"\b(?P<who>horn|hooter|buzzer|bell) (?:{_NO}|not) (?:sound|hoot|honk|beep|toot|blow)(?:ing|s)?\b", r"\g<who> "
+     r"dead"),
+    (("horn", "hooter"), r"\b(?P<who>horn|hooter) (?:button|push) (?P<does>does nothing|dead|is dead|does not work|"
+     r"doesn't work|doesn't do anything)", r"\g<who> dead"),
     (("never",), r"\bnever (?P<does>does|do)(?= *(?:$|,))", r"\g<does>n't"),
-    (("no flash",), r"\b(?P<on>(?:stays?|just|solid|lit|on)),? (?:but |and )?(?:with )?no flash(?:ing)?(?= *(?:$|,))",
+    (("no flash", "no blink", "no wink"),
+     r"\b(?P<on>(?:stays?|just|solid|lit|on)),? (?:but |and )?(?:with )?no (?:flash|blink|wink)(?:ing)?(?= *(?:$|,))",
      r"\g<on> and does not flash"),
     (("though", "mind", "innit", "tho"), r",? (?:though|tho|mind|mind you|innit)\s*$", ""),
     ((" all",), r",? (?:an'|and) all\s*$", ""),
@@ -107,7 +258,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"(?:^\s*|(?<=, ))(?:i |you |we |he |she |it )?(?:lose|loses|am losing|keep losing) {_LOST} "
      r"(?=when|whenever|if|as soon as|once|with|every time)", r"\g<who> go out "),
     (("lost ",),
-     rf"(?:^\s*|(?<=, ))(?:i've |i have |we've |we have |it's |it has |has )?lost {_LOST}(?= *(?:$|,| but\b| and\b))",
+     rf"(?:^\s*|(?<=, ))(?:i've |i have |we've |we have |it's |it has |has )?lost {_LOST}(?: on both(?: sides)?| "
+     rf"both sides)?(?= *(?:$|,| but\b| and\b))",
      r"\g<who> dead"),
     (("all ",),
      rf"(?P<start>^\s*|, |\bbut |\band )all (?P<look>dim|dull|weak|dead|out|good|fine|ok|okay|normal) (?P<at>on|at) "
@@ -133,8 +285,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"everything at the \g<where>\g<of> \g<look>, \g<who> works"),
     (("nothing ",),
      r"\bnothing (?P<does>works?|lights(?: up)?|comes on|flashes|burns) (?P<where>(?:on|at|in) (?:the |my "
-     r")?(?:trailer|"
-     rf"caravan|{_PLACE}))\b(?! (?:light|lamp|indicator|tail|stop|brake))", r"nothing \g<where> \g<does>"),
+     rf")?(?:trailer|caravan|{_PLACE})\b(?:(?: side| end| corner)?(?: lamp| light)?(?: cluster| unit)?(?: (?:of|on) "
+     rf"the (?:trailer|caravan|car))?(?= *(?:$|,| but| and))|(?! (?:light|lamp|indicator|tail|stop|brake|of|"
+     r"on))))", r"nothing \g<where> \g<does>"),
     (("except", "apart from", "bar ", "other than", "but not"),
      r"^(?P<all>(?:(?!\b(?:no|nothing|none|not|neither|everything|all)\b).)+? (?:works?|working|ok|okay|fine|good"
      r"|flash(?:es)?|lit|"

@@ -33,9 +33,155 @@ _SIDE_AFTER: Final = tuple(
     f"{what} {side}" for what in ("light", "lamp", "bulb", "lite", "brake", "stop", "tail", "fog", "plate", "dip")
     for side in ("left", "right", "near", "off", "n/s", "o/s"))
 
+_LIT_ON_A_SIDE: Final = ("light is ", "lamp is ", "light on", "lamp on", "light lit", "lamp lit", "light comes",
+    "lamp comes", "reversing on", "reversing is on", "reversing lit", "reverse lit")
+
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     (("tell tale",), r"\btell tale", "tell-tale"),
+    # What is excepted, and how it does.
+    (("bar ", "except", "apart from", " but ", "other than", "save for"),
+     rf"^(?P<all>.*\b{_GOOD}),? (?:(?P<but>but(?: for)?)|bar|except(?:ing)?(?: for)?|apart from|other than|save for) "
+     rf"(?P<who>(?:the |my )[^,]+?),? (?:and |but )?(?:(?:that|which|it)(?:'s| is| has)? |(?(but)(?!)|(?:is|are|"
+     r"looks?) ))(?P<how>(?:(?:only|just|gone|very|rather|a bit|quite) )*)"
+     rf"(?P<look>{_BAD}|dims?|faint|weak|dull|poor|bright|flickers|glows|stays on)(?P<rest>.*)$",
+     r"\g<all>, but \g<who> \g<how>\g<look>\g<rest>"),
+    (("bar ", "except", "apart from", " but ", "other than", "save for"),
+     rf"^(?P<all>.*\b{_GOOD}|no problems?(?: with the [\w ]+?)?|nothing wrong(?: with the [\w ]+?)?),? (?:bar|"
+     rf"except(?:ing)?(?: for)?|apart from|but(?: for)?|other than|save for) (?:a|an|the|one) (?P<look>dim|faint|"
+     r"weak|dull|poor|dead|dark|flickering|bright) (?P<who>[^,]+?)\s*$", r"\g<all>, but \g<who> \g<look>"),
+    (("no problem", "nothing wrong"),
+     r"^(?:there's |there is )?(?:no problems?|nothing wrong)(?: with the (?:lights|lamps|rest|others?))?, but ",
+     "everything ok, but "),
+    (("all ",), rf"^all (?P<good>{_GOOD})(?=,? (?:but|bar|except|apart|other)\b)", r"everything \g<good>"),
+    (("light inside", "light in the"), rf"\blight (?:inside|in the (?:{_VEHICLE}|cab|cabin))\b(?! the)", "interior "
+     "light"),
+    ((" side ",),
+     rf"^(?:the |my )?(?P<a>{SIDE})(?:[ -]hand)? side(?: is|'s)? (?:all )?(?P<x>dead|out|dark|{_GOOD}),? (?:but |and "
+     rf")?(?:the )?(?P<b>{SIDE})(?:[ -]hand)?(?: side)?(?: is|'s)? (?:all )?(?P<y>dead|out|dark|{_GOOD})\s*$",
+     r"everything on the \g<a> \g<x>, everything on the \g<b> \g<y>"),
+    ((" both ",), rf"(?P<on>\band \w+(?: light| lamp)? on the {SIDE})(?: are)? both (?=(?:{_BAD}|{_GOOD})\b)",
+     r"\g<on> "),
+    # Which lamp is lit as it is so: no indicator of that side.
+    (_LIT_ON_A_SIDE,
+     rf"\b(?P<w>when|while|whilst|with|whenever|if|as long as) (?P<the>the |my )?{SIDE}(?:[ -]hand)? "
+     rf"(?P<who>(?:revers\w+|tail|side|brake|stop|fog|head|plate)(?: ?(?:light|lamp)s?)?(?: is| are| comes?)? (?:on|"
+     rf"lit|working|burning))\b",
+     r"\g<w> \g<the>\g<who>"),
+    (("left and right", "right and left"),
+     rf"^(?P<who>(?:the )?[\w ]+?) (?P<look>{_BAD}|{_GOOD}) (?:on |at )?(?:both )?(?:the )?(?:left and (?:the "
+     rf")?right|right and (?:the )?left)(?= *(?:$|,| but\b))", r"left and right \g<who> \g<look>"),
+    (("left or right", "right or left", "left and right", "either way", "both ways"),
+     r"\b(?P<do>(?:indicat|signal)\w*) (?:to the )?(?:left (?:or|and) right|right (?:or|and) left)\b", r"\g<do>"),
+    (("getting", "seeing"), r"\b(?:i'm |we're |i am )?(?:not|isn't|aren't) (?:getting|seeing) (?:any|a) ", "no "),
+    (("not running",), r"^(?!.*\bengine\b)(?P<a>.*) when (?:it's |she's |it is )?not running\b", r"\g<a> with the "
+     r"engine off"),
+    (("on and ",),
+     rf"^\s*(?:the |my )?(?P<what>{_INDICATOR}|hazards|(?:side|head|fog) ?lights|sides|main beam|ignition)(?: (?:is|"
+     rf"are))? on,? and (?=(?:the|both|all|my|everything|it|they|rear|tails?) )", r"with the \g<what> on, "),
+    (("stop lights", "brake lights"),
+     r"^(?:when|whenever|as soon as|once|the moment|every time) the (?:stop|brake) ?lights (?:come on|are on|light "
+     r"up|go on|are lit) (?=(?:the|my|both|all|left|right)\b)", "when I brake, "),
+    (("rear ", "front "),
+     rf"^(?:the )?(?P<a>{SIDE} (?:rear|front)|(?:rear|front) {SIDE})(?: corner)?(?: is|'s)? (?:all )?(?P<x>dead|out|"
+     rf"dark|{_GOOD}),? (?:but |and )?(?:the )?(?P<b>{SIDE} (?:rear|front)|(?:rear|front) {SIDE})(?: corner)?(?: is|"
+     rf"'s)? (?:all )?(?P<y>dead|out|dark|{_GOOD})\s*$",
+     r"everything at the \g<a> \g<x>, everything at the \g<b> \g<y>"),
+    (("dim ", "weak ", "dull ", "poor ", "faint ", "dead "),
+     rf"^(?:a )?(?P<look>dim|weak|dull|poor|faint|dead) (?P<who>(?:\w+ )?(?:\w*lamp|\w*light|tail|stop|beam|"
+     rf"indicator|winker)),? (?:on )?(?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: side| "
+     rf"one)?\s*$", r"\g<side> \g<who> \g<look>"),
+    (("none of the", "not one of the"),
+     r"\b(?:none|not (?:a single )?one) of the (?:lights|lamps|bulbs) (?P<where>(?:at|on|in) the [\w/]+(?:[ -]hand)?"
+     r"(?: (?:end|side))?(?: (?:at|on|in) the [\w/]+(?:[ -]hand)?(?: (?:end|side))?)?) (?:works?|lights?(?: up)?|"
+     r"comes? on|"
+     r"are working|is working)(?= *(?:$|,| but\b))", r"nothing \g<where> works"),
+    (("none of the", "not one of the"),
+     r"\b(?:none|not (?:a single )?one) of the (?P<where>front|rear|back) (?:lights|lamps|bulbs) (?:works?|"
+     r"lights?(?: up)?|comes? on|are working|is working)(?= *(?:$|,| but\b))", r"nothing works at the \g<where>"),
+    (("with her ",), r"\bwith her (?P<how>stopped|off|running|going)\b", r"with the engine \g<how>"),
+    (("fine until", "ok until", "good until", "fine till", "ok till"),
+     r"\b(?P<f>F\d+|fuse(?: \d+)?) (?:was|were|used to be|has been|had been) (?:fine|ok|okay|good) (?:un)?till? "
+     r"(?P<work>[^,]+?)(?:,| and| but) (?:and |but )?now (?:it )?(?:just )?(?:blows|goes|keeps (?:blowing|going)|"
+     r"pops)(?: all the time)?", r"\g<f> "
+     r"keeps blowing since \g<work>"),
+    # A list without commas.
+    (("left ", "right ", "n/s ", "o/s ", "side "),
+     rf"(?P<a>\b{SIDE}(?:[ -]hand)? (?:(?:front|rear|back) )?{_NAME}(?: (?:light|lamp)s?)?) (?=(?:{SIDE}|both)(?:[ "
+     rf"-]hand)? (?:(?:front|rear|back) )?{_NAME}\b)", r"\g<a>, "),
+    (("both ",), rf"(?P<a>\bboth {_NAME}(?: (?:light|lamp)s?)?) (?=both {_NAME}\b)", r"\g<a>, "),
+    ((" has", "'s got", " have", " does"),
+     r"(?P<all>.*\b(?:trailer|caravan|car)\b.*?),? (?:but |and |though )?(?:the |my )?(?P<v>car|van|trailer|"
+     r"caravan)(?: has|'s| have| does)(?: still)?(?: got| have)?(?: (?:both|all|it|one|them|two))?(?: of (?:them|"
+     r"'?em))?\s*$", r"\g<all>, the \g<v> "
+     r"is fine"),
+    (("no trailer", "no caravan"), r"\bwith no (?P<t>trailer|caravan)(?: (?:on|connected|plugged in|attached|hitched|"
+     r"coupled))?\b",
+     r"without the \g<t>"),
+    ((" door",),
+     rf"^(?:the |my )?(?P<s>(?:{SIDE}|passenger'?s?|driver'?s?)(?:[ -]hand)?(?: side)? )?door (?:doesn't|does not|"
+     rf"won't|will not) (?:operate|work|bring|put|switch|turn|light)(?: on| up)? (?P<who>(?:the |my )?[\w ]+?)(?: on|"
+     r" up)?\s*$",
+     r"\g<who> dead when I open the \g<s>door"),
+    (("both ways", "either way"), r",? (?:both|either) ways?(?= *(?:$|,))", " on both sides"),
+    ((" have stopped", " has stopped"), r"\b(?P<h>have|has) (?:just |now )?stopped(?= *(?:$|,))", r"\g<h> stopped "
+     r"working"),
+    ((" with them", " with it"), r"^(?P<all>\s*(?:when|with|whenever|as soon as) .+?,? .+?) (?:along |together "
+     r")?with (?:it|them)(?: too| as well)?\s*$", r"\g<all>"),
+    (("touching", "nowhere near", "not near", "off the"),
+     r"\b(?:even )?(?:with|though|when) (?:(?:nobody|no ?-?one|no foot|i'm not|i am not|my foot|without|nobody's|"
+     r"you're not) ?)+(?:is )?(?:nowhere |not )?(?:touching|near|on|pressing)(?: (?:the|my))? (?:brake pedal|brakes?|"
+     r"pedal)\b", "with my "
+     "foot off the brake"),
+    (("without touch", "without press", "without brak"),
+     r",? without (?:(?:me |anyone |anybody )?(?:touching|pressing)(?: on)? (?:the |my )?(?:brake pedal|brakes?|"
+     r"pedal)|braking)\b",
+     " with my foot off the brake"),
+    (("'s ",), rf"\b(?P<who>\w*light|\w*lamp|bulb|one|tail|stop|beam|main|dip|indicator|horn|side|left|right|front|"
+     rf"back|rear)'s (?=(?:all |still |very |just )?(?:{_GOOD}|{_BAD}|poor)\b)", r"\g<who> is "),
+    ((" for ", " in "), r"(?P<does>\b(?:come|comes|work|works|light|lights)(?: on| up)?) (?:for|in) (?=(?:the "
+     r")?(?:full|main|high|dip|dipped|low)\b)", r"\g<does> on "),
+    ((" only ",), r"^of (?:the |my )(?P<who>[\w /]+?),? only (?:the )?(?P<end>front|rear|back)(?: one)? (?:works?|"
+     r"lights?|flash(?:es)?|comes? on|is ok|is fine)\s*$", r"\g<who> only work at the \g<end>"),
+    (("either side", "neither side", "either of the sides"),
+     r",? (?:on |at )?(?:neither|either) sides?(?= *(?:$|,))", " on both sides"),
+    (("all of them", "all of 'em", "the lot"),
+     rf"^(?:the )?(?P<who>[\w ]+?(?:lights|lamps)) (?P<look>{_BAD}),? (?:all of (?:them|'em)|the (?:whole )?lot)(?: "
+     rf"of them)?\s*$",
+     r"all the \g<who> \g<look>"),
+    ((" of them", " of 'em", " of em"),
+     r",? (?:both|all|the pair|the lot|all four|the two) of (?:them|'?em)\s*$", ""),
+    (("orange", "amber"),
+     r"^(?!.*\b(?:dash|panel|instrument|tell|warning|green|arrow)\w*\b)(?P<before>.*\b)(?:orange|amber) (?P<one>one|"
+     r"light|lamp|lens|bulb)(?P<s>s?)\b(?! (?:tell|for|of|warning))", r"\g<before>indicator\g<s>"),
+    (("front", "back", "rear"),
+     rf"^(?:the |my )?(?P<end>front|back|rear)(?: end)?(?:'s| is)? (?:all )?(?P<look>{_GOOD}|dead|out),? (?:but |and "
+     rf")?(?P<rest>(?:nothing|not|no lights?|everything|none)\b.*\b(?:front|back|rear)\b.*)$",
+     r"everything at the \g<end> \g<look>, \g<rest>"),
+    # None of them, in more words.
+    (("n't ", " not "),
+     rf"\b(?:(?:the |my |this |our )?{_VEHICLE} |i |we |it |she |he )?(?:has|have|had)(?:n't| not)(?: got)? (?:any|a|"
+     rf"an|either|a single|one) (?=\w)", "no "),
+    (("not ", "n't "),
+     r"\b(?:there (?:is|are) not|there isn't|there aren't|not) (?:a|an|one|any|even one|even a)(?: single)? (?:light|"
+     r"lamp|bulb)s?(?: (?:is |that )?(?:works?|working|lit|lights(?: up)?|on|comes on|burning))? (?P<at>at|on|in) "
+     rf"(?:the |my )(?P<where>(?:{SIDE}|front|rear|back)(?: (?:{SIDE}|front|rear|back))?|trailer|caravan)(?: (?:end|"
+     rf"side))?(?: (?:is |are )?(?:works?|working|lit|lights(?: up"
+     r")?|on|comes on|burning))?(?= *(?:$|,| but\b))", r"nothing works \g<at> the \g<where>"),
+    (("not ",),
+     r"\bnot (?:one|a single one|any|a one) of (?:the |my |its )(?P<who>[\w ]+?) (?P<does>works?|lights?(?: up)?|"
+     r"comes? on|is lit|is working|flash(?:es)?)(?= *(?:$|,| but\b| when\b))", r"none of the \g<who> \g<does>"),
+    (("not ",),
+     r"\bnot (?:a single|one|even one) (?P<who>(?:[\w/]+ ){1,3}?(?:light|lamp|indicator|beam|bulb)) (?:works?|lights?"
+     r"(?: up)?|comes? on|is lit|is working)(?= *(?:$|,| but\b| when\b))", r"no \g<who>s work"),
+    (("still ",),
+     r"(?P<before>(?:,|\bbut|\band|\bthough) (?:but |and )?)(?:(?:i|we|you|it|she|he|there)(?:'ve| have|'s| has| is| "
+     r"do)? )?still (?:(?:get|gets|got|have|has) )+(?:got )?(?P<who>(?:the |my )?[\w ]+?)(?= *(?:$|,))",
+     r"\g<before>\g<who> works"),
+    (("still there", "still here"), r"\b(?:is |are )?still (?:there|here)(?= *(?:$|,| but\b| and\b))", "works"),
+    (("worse", "worst", "mostly", "especially", "usually", "mainly", "particularly"),
+     r",? ?(?:and |but )?(?:it's |it is |even |always )?(?:worse|worst|mostly|especially|usually|mainly|particularly|"
+     r"more so|more often)(?: so)? (?=(?:over|on|when|if|with|in|going) )", " "),
     # "On one side only, the left works, the right does not": what is said after it is said better.
     (("one side only", "only one side"),
      rf"^(?P<who>[^,:]+?) (?:(?:works?|lit|on|is|are) )*(?:(?:on |at )?one side only|only (?:on )?one side) ?[,:;-] ?"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
 from typing import Any, Final
 
@@ -38,7 +38,7 @@ class Pattern:
     def subn(self, by: str, text: str) -> tuple[str, int]:
         return self._compiled.subn(by, text)
 
-    def sub(self, by: str, text: str, count: int = 0) -> str:
+    def sub(self, by: str | Callable[[re.Match[str]], str], text: str, count: int = 0) -> str:
         return self._compiled.sub(by, text, count)
 
 

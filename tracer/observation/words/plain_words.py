@@ -13,6 +13,24 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\b(does|do|is|are|wo|ca|did|was|has|have|should|would|could)nt\b", r"\1n't"),
     (r"\bbreak(s?)\b(?! (?:down|up|in|out|off|into))", r"brake\1"), (r"\bbreaking\b", "braking"),
     (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
+    (r"\b(?:no|nr)s?\.(?= ?plates?\b)|\bnr(?= plates?\b)|\breg(?:istration)?\.?(?= (?:number )?plates?\b)", "number"),
+    (r"\b(there|that|what|where)s(?= (?:not|no|a|the|nothing|dead|out|dim|fine|ok|on|off|never|only|just|all)\b)",
+     r"\1's"),
+    (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|turn signals?) stops? on\b(?! "
+     r"(?:the|my|a)\b)",
+     r"\1 stay on"),
+    (r"\bon ?/ ?off\b(?= over)|\b(?:keeps? )?going (?:on and off|off and on)\b", "intermittent"), (r"\ball the "
+     r"while\b", "all the time"), (r"\beverytime\b", "every "
+     "time"), (r"\bstraight off\b", "straight away"),
+    (r"\b(?:at )?(?:double|twice) the (?:rate|speed)(?: of (?:the )?(?:left|right|near ?side|off ?side|n/s|o/s|other)"
+     r"(?: ones?| side)?)?", "at double speed"),
+    (r"\b(?:(?:blinks?|goes?|comes?|cuts?|flash(?:es)?|is|are|going|coming) )?on and off(?= (?:over|on|when|going|"
+     r"driving|if|as)\b|,? (?:worse|mostly|usually|mainly|especially))", "intermittent"),
+    (r"\b(left|right)hand\b", r"\1 hand"), (r"\bboth sides' (?=\w+s\b)", "all "), (r"\bbothsides\b", "both sides"),
+    (r"\b(?:whatso?ever|of (?:any|whatever) (?:kind|sort|description))\b", "at all"),
+    (r"\b(both|all|neither|either|each|some) of '?em\b", r"\1 of them"),
+    (r"\b(lights?|lamps?|horn|tails?|stops?|bulbs?|indicators?|winkers?|flashers?|beams?) (?:themselves|itself)\b",
+     r"\1"),
     (r"\bl\.?e\.?d\.?'?s\b(?! (?:lamps?|lights?|bulbs?))", "lamps"), (r"\bplough? (?=(?:light|lamp)s?\b)", "plough "),
 ))
 _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
@@ -39,7 +57,8 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bno (?:lights?|lamps?) at all\b", "nothing works"), (r"\bat all\b", " "),
     (r"\ball (?:four|three|two|of (?:the|them))\b", "all"), (r"\b(?:bleeper|beeper|sounder)\b", "buzzer"),
     (r"\bback up (?=lights?\b|lamps?\b|buzzer\b|beeper\b|alarm\b)", "backup "),
-    (r"^\s*(?:the )?(?:whole )?(back|rear|front) end(?: is|'s)? ", r" everything at the \1 "),
+    (r"^\s*(?:the )?(?:whole )?(back|rear|front)(?: end| of (?:the |my )?(?:car|van|truck|lorry|tractor|bike|"
+     r"vehicle))(?: is|'s)? (?!has\b|have\b|had\b)", r" everything at the \1 "),
     (r"^\s*(?:the )?(?:whole )?(left|right|nearside|offside)(?:[ -]hand)? side of (?:the )?(back|rear|front)(?: end)?"
      r"(?: is)? ", r" everything at the \1 \2 "),
     (r"\bintermit+[ae]nt(ly)?\b", r"intermittent\1"),

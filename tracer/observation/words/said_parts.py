@@ -15,7 +15,7 @@ from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plain_words import plain
 from tracer.observation.words.speech_lexicon import Lexicon
-from tracer.observation.words.speech_looks import DARK, OUT, Say, say_at
+from tracer.observation.words.speech_looks import DARK, OUT, PHRASES, Say, say_at
 from tracer.observation.words.speech_parts import side_word
 from tracer.observation.words.spelling import put_right
 from tracer.observation.words.words import singular, word_set
@@ -29,6 +29,11 @@ _WHEN: Final = word_set(
     "before since "
     "for because")
 _ON_WHAT: Final = word_set("parking dip dipped main full high low side sides head brake brakes reverse pilot")
+_DIPPING: Final = word_set("lights lamps tails sides rears all just")
+_ENGINE: Final = word_set("engine ignition key")
+_DONE: Final = word_set("brake reverse indicate signal")
+_PEDALS: Final = word_set("brake brakes pedal")
+_SUBJECTS: Final = word_set("the my both all it they left right rear front only")
 _BEAM: Final = word_set("main full high")
 _SAME_AS: Final = word_set("is are does do")  # "dead as is the tail"
 _GOES: Final = word_set("go goes went going dim dims come comes")  # "goes right out"
@@ -86,6 +91,14 @@ class SaidParts:
 
     def _parts(self) -> Iterator[Part]:
         part, at, circumstance = Part(), 0, False
+        if self.words[1:2] == ["and"] and self.words[0] in _DONE and self._next(2) in _SUBJECTS:
+            yield Part([self.words[0]], when=[self.words[0]], fronted=True)  # "brake and the tails go out"
+            at = 2
+        elif {*self.words[:1]} & _PEDALS and (on := {*self.words[1:2]} <= {"on", "down"} or 2 * bool(
+                {*self.words[1:2]} & _GOES and {*self.words[2:3]} & {"on", "down"})) and self._next(on + 1) in (",",
+                    "and"):
+            at = on + 1
+            yield Part(self.words[:at], when=self.words[:at], fronted=True)  # "brake goes on, tails go off"
         while at < len(self.words):
             word = self.words[at]
             if word in _PARTING:
@@ -129,18 +142,27 @@ class SaidParts:
         say, size = say_at(self.words, at)
         word, after = self.words[at], self._next(at + size)
         if say is None:
-            return None, 0
+            return (PHRASES[("goes", "dim")], 1) if self._dips(at) else (None, 0)
         # "Dead slow", "gone dim".
-        strengthens = say.words == DARK.words and size == 1 and say_at(self.words, at + 1)[0]
+        gone = size == 2 and self.words[at + 1] == "gone"
+        strengthens = say.words == DARK.words and (size == 1 or gone) and say_at(self.words, at + size)[0]
         beams = word == "dips" and size == 1 and not part.functions  # both of them
         stops = word == "stops" and size > 1 and not part.functions  # "stops ok" tells of stop lamps
         signal = word in ("flash", "flashing") and after in _BEAM
-        on_beam = word == "on" and after in _ON_WHAT
-        return (None, 1) if strengthens or beams or stops or signal or on_beam else (say, size)
+        on_beam = (word == "on" and after in _ON_WHAT) or (at and self.words[at - 1] in _ENGINE)
+        no_look = beams or stops or signal or on_beam
+        return (None, size if strengthens else 1) if strengthens or no_look else (say, size)
+
+    def _dips(self, at: int) -> bool:
+        """Whether "dip" is what lights do: "tails dip when I indicate"."""
+        before = self.words[at - 1] if at else ""
+        return self.words[at] == "dip" and before in _DIPPING and (
+            self._next(at + 1) in _PARTING | _WHEN or at == len(self.words) - 1)
 
     def _begins_circumstance(self, at: int) -> bool:
         word, after = self.words[at], self._next(at + 1)
-        return (word in _WHEN and not (word == "as" and after in _SAME_AS)) or (word == "on" and after in _ON_WHAT)
+        beam_or_gear = (word == "on" and after in _ON_WHAT) or (word == "in" and after == "reverse")
+        return beam_or_gear or (word in _WHEN and not (word == "as" and after in _SAME_AS))
 
     def _note(self, part: Part, at: int) -> None:
         """Notes a word that is no part of a look."""
@@ -155,11 +177,12 @@ class SaidParts:
             part.unnamed |= word in _ANY
         elif word in _ANY or (one in NOUNS and singular(before) not in FUNCTIONS and not self._own_name(before)):
             part.unnamed = True
-        elif one in ("stop", "stopped") and (after.endswith("ing") or self._ceases(part, at)):
+        elif one in ("stop", "stopped") and before not in _ENGINE and (
+                after.endswith("ing") or self._ceases(part, at)):
             part.says += [] if after.endswith("ing") else [OUT]
         elif word in ("high", "full") and after == "beam":
             part.functions["main"] = "main"
-        elif one in FUNCTIONS and not self._no_name(word, before, after):
+        elif one in FUNCTIONS and (self._listed(at) or not self._no_name(word, before, after)):
             part.functions[one] = FUNCTIONS[one]
 
     def _no_name(self, word: str, before: str, after: str) -> bool:
@@ -170,6 +193,14 @@ class SaidParts:
             return before in _BOTH_SIDES
         return (FUNCTIONS[one] == "side" or one in _HALF_NAMES) and after not in NOUNS
 
+    def _listed(self, at: int) -> bool:
+        """Whether a word is one of several names before "lights": "head, side and tail lights"."""
+        while self._next(at + 1) in (",", "and", "or") and singular(self._next(at + 2)) in FUNCTIONS:
+            at += 2
+            if singular(self._next(at + 1)) in NOUNS:
+                return True
+        return False
+
     def _own_name(self, word: str) -> bool:
         """Whether a word is one of the names that the harness has for its lamps."""
         return singular(word) in self.names
@@ -177,6 +208,9 @@ class SaidParts:
     def _ceases(self, part: Part, at: int) -> bool:
         """Whether "stop" is what something does."""
         word, after = self.words[at], self._next(at + 1)
+        beside = (singular(self._next(at + 2)), singular(self.words[at - 1]))
+        if after in ("and", "or") and all(w in FUNCTIONS for w in beside):
+            return False  # "left tail stop and indicator dead"
         ends = after in ("", *_PARTING, *_WHEN)
         alone = word == "stops" and not part.words and self.words[at - 1 : at] == ["and"]
         return word == "stopped" or alone or (bool(part.words) and ends and part.words[-1] not in _NO_STOP)

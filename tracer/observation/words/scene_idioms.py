@@ -14,21 +14,13 @@ from tracer.observation.words.patterns import Pattern, put_plainly
 
 _STARTS: Final = (
     r"(?:the|my|both|all|no|none|nothing|everything|each|either|left|right|near ?side|off ?side|n/s|o/s|rear|front|"
-    r"back|brake|stop|tails?|indicators?|head ?lights?|side ?lights?|horn|wipers?|dash|lights?|fuse|f\d+)\b"
+    r"back|brake|stop|tails?|indicators?|winkers?|blinkers?|flashers?|head ?lights?|side ?lights?|horn|wipers?|dash|"
+    r"lights?|fuse|f\d+)\b"
 )
 _LOOKS: Final = (
     r"\b(?:is|are|goes|go|gets?|comes?|came|won't|don't|doesn't|isn't|aren't|do|does|dead|out|off|dim|faint|flick\w+|"
-    r"flash\w*|blink\w*|glows?|blows?|works?|stays?|dies?|dims?|cuts?|pulses?|weak|dull|dark|bright|lit|on)\b"
-)
-_THING: Final = (
-    r"(?:the |my |it |her )*(?:foot ?brakes?|brakes?(?: pedal)?|brake lever|pedal|(?:side|head|tail|fog|hazard"
-    r"|main|full)? ?(?:lights|lamps|beam)|side ?lights|head ?lights|hazards?|fogs?|indicators?|ignition|key|horn"
-    r"|blower|wipers?|heater|(?:in |into |in to )?reverse(?: gear)?)"
-)
-_ACT: Final = (
-    rf"(?:(?:press|push|touch|hit|apply|pull|use|switch|turn|put|step|stand|stick|select|engage|sound)(?: on| in)? "
-    rf"{_THING}(?: on| in| down)?|(?:indicate|signal)(?: to the)?(?: left| right)?|brake|put (?:my |your )?foot on "
-    r"the brakes?)"
+    r"flash\w*|blink\w*|glows?|blow(?:s|ing|n)?|blew|pop(?:s|ping)?|keeps?|works?|stays?|dies?|dims?|cuts?|pulses?|"
+    r"weak|dull|dark|bright|lit|on)\b"
 )
 _TRAILER: Final = r"(?P<what>trailer|caravan)"
 _COUPLED: Final = r"(?:plugged in|connected|hooked up|hooked on|hitched(?: up)?|coupled(?: up)?|on the back|on)"
@@ -41,11 +33,6 @@ _WELL: Final = r"(?:normal|fine|ok|okay|good|all right|perfect)"
 
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
-    ((" and ", " then ", ", "),
-     rf"^\s*(?:if |when )?(?:i |you |we )?(?P<act>{_ACT}),? (?:and then|and|then) (?=(?:the|my|both|all|everything|"
-     rf"left|right|near ?side|off ?side|n/s|o/s|rear|front|back|tails?|stops?|it|they|only|just|no|none|nothing|"
-     rf"neither|brake|head|side|fog|dash|revers\w+|indicators?|trailer|caravan|car|number)\b.*{_LOOKS})",
-     r"when I \g<act>, "),
     ((" and ",),
      r"\b(?P<when>when|whenever|if|while|as soon as|every time|each time) (?P<who>i|you|we|he|she) "
      r"(?P<one>(?!am\b)[^,]{3,40}?) and "
@@ -84,10 +71,6 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("put ", "switch", "turn"),
      r"\b(?P<when>(?:when|whenever|as soon as|if|once) i (?:put|switch|turn) (?:the |my )?(?:head|side|fog)? "
      r"?(?:lights|lamps) on) (?=the (?:left|right) )", r"\g<when>, "),
-    (("came", "come"),
-     r"^\s*(?:i |we |he |she )?(?:tapp|thump|kick|hit|wiggl|slamm|bang|knock|shook|jiggl|push|wagg?l|clout)(?:ed"
-     r"|e|d)? (?:on )?(?P<who>(?:the |my )?[\w/' -]+?),? (?:and|then) (?:it|they) (?:came|comes?) (?:back|on"
-     r"|good)(?: on| up| to life| again)*\s*$", r"\g<who> works when I tap it"),
     (("boot", "tailgate", "lid", "hatch", "bonnet", "pod", "flap"),
      r"\b(?P<who>(?:boot|tailgate|lid|hatch|bonnet|pod|flap)s?\b.*?) (?:when|whenever|if|once) (?:i |you |we "
      r")?(?:open|lift|raise|shut|close|slam|lower)s? (?:it|them)\b", r"\g<who> when I move it"),
@@ -105,7 +88,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      "when it is moved"),
     (("engine", "ignition", "key"),
      r"(?P<start>^\s*|, |\bbut |\band )(?P<what>(?:the )?(?:engine|ignition|key) (?:on|off|running|stopped)),? "
-     r"(?=(?:the |all |both |my |left |right |everything |lights |no )(?!.*\bwhen\b))", r"\g<start>with \g<what>, "),
+     r"(?:and )?(?=(?:the |all |both |my |left |right |everything |lights |no |every |each "
+     r")(?!.*\bwhen\b))", r"\g<start>with "
+     r"\g<what>, "),
+    (("engine ",), r"(?P<look>\b(?:dim|poor|weak|dull|fine|ok|okay|bright|good|normal|faint|low|yellow|all right)),? "
+     r"(?P<what>engine (?:is )?(?:off|running|stopped|not running))\b", r"\g<look> with the \g<what>"),
     (("problem", "trouble", "issue"),
      r"^\s*(?:i |we |he |she )?(?:have|has|having|had|got|'ve got) (?:got )?(?:a |an |some )?(?:problem|"
      r"trouble|issue)s? with "
@@ -147,11 +134,14 @@ _WITH_IT: Final = Pattern(
 _HANDLED: Final = Pattern(r"\b(?:horn|hooter|door|brakes?|pedal|lever)\b", 2)
 _SINCE: Final = Pattern(
     r"(?:^|(?<=, ))(?:ever |but |and )*(?:since|after(?= (?:i|we|he|she|they|somebody|someone|the garage|having"
-    r"|fitting|changing)\b)) (?P<what>[^,]+)$", 2)
+    r"|fitting|changing)\b| (?:the|a|my|our) [^,]*?\b(?:went|was|were|got|came)\b)) (?P<what>[^,]+)$", 2)
 # "Brake lights dead since the MOT and no tail lights": what else is told.
 _AND_MORE: Final = Pattern(rf"(?P<work>\bsince [^,]+?) (?:and|but) (?=no |{_STARTS}[^,]*{_LOOKS})", 2)
 _BEGINS: Final = Pattern(rf" (?={_STARTS})", 2)
 _TELLS: Final = Pattern(_LOOKS, 2)
+_DONE: Final = Pattern(
+    r"\b(?:(?:wired|fitted|put|plugged|built) (?:\w+ ){1,3}(?:in|on|up)|(?:went|put|gone|came|fitted|wired|plugged|"
+    r"screwed|bolted) (?:back )?in|(?:went|gone|bolted|screwed|fitted) (?:back )?(?:on|off))$", 2)
 # What no account of the work ends with.
 _GOES_ON: Final = Pattern(
     r"\b(?:the|a|an|my|his|her|its|new|old|other|both|all|no|left|right|rear|front|back|near ?side|off ?side|n/s"
@@ -181,10 +171,31 @@ def _active(text: str) -> str:
     return f"{text[: found.start()]}with the {what}{hand}{text[found.end():]}"
 
 
+# "Bodyshop did the wing and F4 has blown ever since", "trailer socket fitted, F1 keeps blowing since".
+_EVER_SINCE: Final = Pattern(
+    r"^\s*(?P<work>[^,]*\b(?:fitted|wired|installed|put|did|done|had|repaired|welded|painted|went|replaced|changed|"
+    r"swapped|renewed|worked)\b[^,]*?)(?:,? and|,|,? but) (?:now )?(?P<told>.+?),? (?:ever )?since(?: then)?\s*$", 2)
+_STARTED: Final = Pattern(
+    r"\b(?P<who>F\d+|fuse \d+|[\w ]*fuse) (?:has |have )?started (?P<does>blowing|popping|going)\b|,? (?:it |this |"
+    r"which |that )?(?:all |only )?(?:started|began)(?: (?:doing it|this|it))? (?:right |just )?(?=after |when )", 2)
+_AFTER_WORK: Final = Pattern(
+    r"(?<=\w )after (?=(?:fitting|wiring|installing|adding|putting in|changing|replacing|having) (?:a|an|the|my|new|"
+    r"in)\b)", 2)
+_AFTER: Final = Pattern(r"after $", 2)
+_AFTER_THAT: Final = Pattern(r"\b(?:right |just )?(?:after|when) (?=(?:the|a|i|we|they|my|it|he|she|somebody|"
+    r"someone)\b)", 2)
+
+
 def _since(text: str) -> str:
     """"Since I fitted the radio the clock lamp is out": with a comma where the complaint begins."""
-    if "since " not in text.lower() and "after " not in text.lower():
+    if "since" not in text.lower() and "after " not in text.lower():
         return text
+    text = _AFTER_WORK.sub("since ", text)
+    if found := _STARTED.search(text):
+        again = f"{found['who']} keeps {found['does']}" if found["who"] else " "
+        text = f"{text[: found.start()]}{again}{_AFTER_THAT.sub('since ', text[found.end():], 1)}"
+    if (found := _EVER_SINCE.match(text)) and _TELLS.search(found["told"]):
+        text = f"{found['told']} since {found['work']}"
     text = _AND_MORE.sub(r"\g<work>, ", text)
     found = _SINCE.search(text)
     if found is None:
@@ -192,6 +203,6 @@ def _since(text: str) -> str:
     what, before = found["what"], text[: found.start("what")]  # up to where the work is told
     for start in _BEGINS.finditer(what):
         work, told = what[: start.start()], what[start.end():]
-        if len(work.split()) > 1 and not _GOES_ON.search(work) and _TELLS.search(told):
-            return f"{before}{work}, {told}"
+        if len(work.split()) > 1 and not _GOES_ON.search(_DONE.sub("done", work)) and _TELLS.search(told):
+            return f"{_AFTER.sub('since ', before)}{work}, {told}"
     return text

@@ -159,6 +159,13 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"^\s*(?:pressing|touching|pushing|using|putting on) (?:on )?(?:the |my )?(?:foot ?)?brakes?(?: pedal)? "
      r"(?:turns|puts|brings|"
      r"switches) (?:on )?(?P<who>(?:the |my )?[\w ]+?)(?: on)?\s*$", r"\g<who> come on when I brake"),
+    ((" after ", " once "),
+     r"\b(?P<on>stays? (?:on|lit)|on|lit) (?:even )?(?:after|once) (?:i've |i |you've |you )?(?:brak(?:ing|ed)|"
+     r"(?:using|touching) the "
+     r"brakes?)(?= *(?:$|,))", r"\g<on>"),
+    (("and stay", "then stay"),
+     r"^(?P<a>(?!.*\b(?:indicat|wink|blink|flash|signal|traffic|turn)\w*\b).*?)(?:comes? on|lights?(?: up)?) (?:and|"
+     r"then|and then) (?:just )?stays? (?:lit|on)\b(?! steady| solid)", r"\g<a>stays on"),
     (("and stay", "then stay"),
      r"(?:comes? on|lights?(?: up)?) (?:and|then|and then) (?:just )?stays? (?:lit|on)\b(?! steady| "
      r"solid)", "stay on steady"),
@@ -238,7 +245,34 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:switched |turned )?off|all (?:switched |turned )?off)\b", r"\g<w> everything off"),
     ((" only ", " just ", " merely ", " simply "),
      r"\b(?P<w>when|if|while|whenever) (?P<who>i|you|we|he|she) (?:only|just|merely|simply) ", r"\g<w> \g<who> "),
+    (("idl", "tickover", "tick over", "ticking over"),
+     r"(?P<a>\b(?:fine|ok|okay|good|bright|normal|all right)) (?:when|while|once) (?:i'm |we're |it's )?(?:driving|"
+     r"moving|on "
+     r"the move|going along)(?: along)?(?= *(?:$|,))", r"\g<a> when revved"),
+    (("dim ", "weak ", "dull ", "faint ", "poor "),
+     r"^(?P<look>dim|weak|dull|faint|poor) (?P<who>(?:\w+ )?(?:lights|lamps|headlights|headlamps|tails|indicators)) "
+     r"(?=unless|un'?till?|'?till?|except)", r"\g<who> \g<look> "),
+    # The only time that it does anything.
+    (("only time",),
+     r"^(?:the )?only time (?P<who>(?:the |my )?[\w/ -]+?) (?:does|shows|gives|ever does) (?:anything|something|a "
+     r"light|any light)(?: at all)? is (?P<when>(?:in |when |with |on |under |while )?[^,]+?)(?:,? (?:and |but "
+     r")?(?:(?:then|when|where) )?(?:(?:it|that)(?:'s)? )?"
+     r"(?:just |only )?(?P<what>(?:a )?(?:faint |dim )?(?:glow|glimmer|flicker)\w*|dim\w*|faint\w*|lights?(?: up)?|"
+     r"comes on)(?: then)?)?\s*$", r"\g<who> glows \g<when>, never any other time"),
+    (("the only time",),
+     r"^(?P<when>reverse|in reverse|braking|under braking) is the only time (?P<who>(?:the |my )?[\w/ -]+?) "
+     r"(?P<does>glows?|lights?(?: up)?|comes on|works?|does "
+     r"anything)\s*$", r"\g<who> \g<does> in \g<when>, never any other time"),
+    (("in in ", "in braking", "in under"), r"\bin (?:in (?=reverse)|(?=under)|(?=braking))", "in "),
+    (("glows reverse",), r"\bglows reverse\b", "glows in reverse"),
+    (("brake or no brake",), r",? (?:with )?brakes? or no brakes?\b", ""),
     # Unless.
+    (("unless", "til", "except"),
+     rf"^(?P<no>no )?(?P<who>(?:(?<=no )(?!.*\bunless it\b)|(?<!no )).+?)(?(no)| (?:{_DEAD}|never (?:lights?(?: up)?|"
+     rf"works?|comes? on)))(?: at all)?,? (?:unless|un'?till?|'?till?|except(?: when)?) (?P<when>[^,]+?),? (?:(?:and|"
+     r"but) )?(?:even )?(?:then|when|where) (?:(?:it|they)(?:'s| is|'re| are)? )?(?:(?:just|only|merely|but) "
+     r")*(?P<what>.+)$",
+     r"\g<who> dead. \g<who> \g<what> when \g<when>"),
     (("unless",),
      rf"^(?P<who>.+?) {_STAYS},? unless (?:i |you |we )?(?:turn|switch|put|knock) (?:off (?P<a>[\w /]+)|"
      r"(?P<b>[\w /]+) off)$", r"\g<who> stays on with \g<a>\g<b> on"),
@@ -249,7 +283,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("unless",), r"^\s*(?:there's |there are |i've |i have |got )*no (?P<who>[^,]+?),? unless (?P<when>.+)$",
      r"\g<who> only works when \g<when>"),
     (("unless",), rf"^(?P<who>.+?) {_DEAD},? unless (?P<when>.+)$", r"\g<who> only works when \g<when>"),
-    (("unless",), rf"^(?P<who>.+?) (?P<look>{_WEAK}),? unless (?P<when>.+)$",
+    (("unless", "til"), rf"^(?P<who>.+?) (?P<look>{_WEAK}),? (?:unless|un'?till?|'?till?) (?P<when>.+)$",
      r"\g<who> \g<look>, brightens when \g<when>"),
     (("unless",),
      r"^(?P<who>.+?) (?P<good>works?(?: fine| ok)?|(?:is |are )?(?:fine|ok|okay|good|all right)),? unless "
@@ -318,16 +352,20 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
 # "With the engine running, mad with it off".
 _THING: Final = Pattern(
     r"\b(?:with|when) (?:the |my )?(?P<thing>engine|ignition|key|(?:\w* ?)lights|hazards|fogs|blower|wipers)(?: "
-    r"(?:is|are))? "
-    r"(?:on|off|running|stopped)\b", 2)
+    r"(?:is|are|isn't))? (?:switched |turned )?(?:on|off|running|stopped|not running|going)\b", 2)
 _PRONOUN: Final = Pattern(
-    r"\b(?P<w>with|when) (?:it|them|they)(?:'s|'re| is| are)? (?P<pos>on|off|running|stopped|not running)\b", 2)
+    r"\b(?P<w>with|when|while|once|if) (?:it|them|they|she)(?:'s|'re| is| are|'s been)? (?P<pos>on|off|running|"
+    r"stopped|not running|runs|going|turning(?: over)?|starts|started)\b", 2)
+_GOING: Final = Pattern(r"\bengine(?:'s| is)? (?:going|turning over|ticking along)\b", 2)
+_RUNS: Final = Pattern(r"\bengine (?:runs|going|turning(?: over)?|starts|started)\b", 2)
 
 
 def sense_plainly(text: str) -> str:
     """The sentence with what holds, and what does not, in plain words."""
+    text = _GOING.sub("engine running", text)
     found = _THING.search(text)
     if found:
         rest = _PRONOUN.sub(rf"\g<w> the {found['thing']} \g<pos>", text[found.end():])
+        rest = _RUNS.sub("engine running", rest)
         text = text[: found.end()] + rest
     return put_plainly(text, _ROWS)

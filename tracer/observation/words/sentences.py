@@ -47,6 +47,12 @@ _OFF: Final = Pattern(
     r"^[^,]*\b(?:light|lamp|bulb|one|tail|stop|indicator)s? (?:is |are |stays? )?off (?:when|with|if|while)\b", 2)
 _GLOWS: Final = Pattern(r"\b(?:glow\w*|lit|comes? on|on dim\w*|lights? up|stays?|remains?|tell)\b", 2)
 _WARNING: Final = Pattern(r"tell|warn|dash|instrument|panel|green|blue|\bred\b|amber|arrow|repeater|indicator", 2)
+# The side of a door or of another lamp, as it is so: no indicator of that side.
+_OF_ANOTHER: Final = Pattern(
+    r"\b(?:when|with|while|whilst|whenever|if|as)\b[^,]*\b(?:left|right)(?:[ -]hand)? (?:\w+ )?(?:door|revers\w*|"
+    r"tail|stop|brake"
+    r"|fog|head\w*|side|plate|main|dip)\b", 2)
+_INDICATES: Final = Pattern(r"indicat|wink|blink|flash|signal|turn|trafficat|hazard", 2)
 _ON_DIP: Final = Pattern(r"\b(?:on|with|in|when|while) (?:the )?(?:dip|dipped|low)(?: beams?)?(?: on)?\s*$", 2)
 _MOVED_DIP: Final = Pattern(r"\b(?:dip|lamp|light) ?switch\b", 2)
 _NO_IGNITION: Final = Pattern(r"\b(?:ignition|key|engine)(?: is)?(?: switched| turned)? (?:off|out)\b", 2)
@@ -156,6 +162,9 @@ def _open_when(text: str, symptom: Symptom, own: HealthyStates) -> bool:
     where none of them should be lit."""
     if _ONLY_GOOD.search(text) and not symptom.only:
         return True  # and else it is not
+    turned = any(position in ("left", "right") for position in own.moves(symptom.state).values())
+    if turned and (found := _OF_ANOTHER.search(text)) and not _INDICATES.search(text, found.start()):
+        return True
     if _OTHER_SIDE.search(text) or (_SWITCHED.search(text) and not _anything_on(symptom, own)):
         return True
     lamps = symptom.lamps_named()

@@ -40,7 +40,7 @@ from tracer.observation.words.speech_who import Who
 from tracer.observation.words.story_said import Told, story_of
 
 _TOGETHER = Pattern(r"\b(?:comes?|lights?|goes|going|coming)\b.*\btogether\b", 2)
-_ALTOGETHER = Pattern(r"\b(?:altogether|completely|totally|entirely|stone dead)\b", 2)
+_ALTOGETHER = Pattern(r"\b(?:altogether|completely|totally|entirely|stone dead|at all)\b", 2)
 _AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
@@ -91,14 +91,16 @@ def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flash
             who.functions = ["dipped", "main"]
         corner = bool(who.sides and who.ends)
         light = altogether and (who.noun or corner) and not who.names and bool(who.sides or who.ends)
-        if ("cluster" in who.said or light) and not who.exact and not who.functions and told.words == _AS_DARK.words:
-            who.quantity = who.quantity or "everything"
+        unit = bool({"cluster", "clusters"} & {*who.said})
+        if (unit or light) and not who.exact and not who.functions and told.words == _AS_DARK.words:
+            who.quantity = "everything" if who.quantity in ("all", "both") else who.quantity or "everything"
 
 
 def _as_whole(whos: Sequence[Who], whole: bool) -> bool:
     """Whether all of some place is told of, in this clause or as in the one before: "left unit completely dead, right
     unit good"."""
-    place = whos and all((w.place_only or (w.noun and not w.plural and {"unit", "cluster"} & {*w.said})) and not (
+    place = whos and all((w.place_only or (w.noun and not w.plural and (
+        {"unit", "cluster"} & {*w.said} or {*w.said} <= {"left", "right", "front", "rear"}))) and not (
         w.functions or w.names or w.exact or w.one or w.other) for w in whos)
     for who in whos if place and whole else ():
         who.quantity = "everything"
@@ -111,6 +113,7 @@ class Reader(NamedReader):
     def read(self, clauses: Sequence[Clause]) -> Understood:
         """The symptoms that the clauses tell."""
         clauses, whole = with_ones(clauses), self.around
+        self.in_reverse_too(clauses)
         apart = told_apart(clauses, self.heard, self.healthy)
         clauses = self.clauses = clauses if apart else self._scene(self._by_control(clauses))
         self.each_its_own = bool(apart)
@@ -206,6 +209,7 @@ class Reader(NamedReader):
         meant = self._flashing_there(meant, told)
         self._as_what(meant, told)
         self.assumed += meant.assumed
+        self.across = any(w.other for w in clause.whos)
         self.before, self.named = meant.lamps, frozenset(meant.lamps)
         self.saying_all = meant.whole and not clause.excepted
         self.denies_on, self.was_on = self.was_on and told.short, told.on and not told.usual
@@ -248,8 +252,10 @@ class Reader(NamedReader):
 
     def _say(self, meant: Meant, told: Verdict, head: bool, hazard: bool, clause: Clause | None = None) -> None:
         """What was said of the lamps, put into the states in which it means something."""
+        told = self.steady_there(meant, told)
         each = self._where_others(meant) if clause is not None and clause.excepted else {}
         self._with_what_lit(meant, told)
+        self._out_as_braking(meant, told, clause)
         self._dim_or_glows(meant, told)
         turning = tuple(n for n in meant.lamps if self.healthy.purposes.get(n, frozenset()) & INDICATORS)
         rate = told.flash in ("fast", "slow") or (told.flash == "steady" and told.words == ALL_WORDS)
@@ -269,7 +275,8 @@ class Reader(NamedReader):
         if not each:
             raise NotUnderstood(f"{' and '.join(meant.lamps[:3])}: this vehicle never lights that")
         self._which_way(each, meant, told)
-        if meant.purpose == "indicator" and (told.words == _AS_DARK.words or told.flash in ("fast", "slow")):
+        if meant.purpose == "indicator" and not (told.glow or told.glows or told.flash == "flashing") and (
+                told.flash is not None or not told.on):  # those of the side that was signalled
             each = {s: [n for n in lamps if n in self.healthy.on(s)] or lamps for s, lamps in each.items()}
         for state, lamps in each.items():
             if told.went and not told.sometimes and not told.moved:

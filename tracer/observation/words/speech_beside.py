@@ -27,7 +27,8 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
     ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
                   r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
                   r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
-                  r"hours?)|some of the time|not always|most of the time not|every so often)"),
+                  r"hours?)|every (?:day|week|month|night|morning|trip|"
+                  r"journey)|some of the time|not always|most of the time not|every so often)"),
     # What it should do when it is switched on tells no more than that it was.
     ("own", r"(?:when|whenever|as soon as|once|if) (?:i |you |we |he |she )?(?:switch|turn|put)(?:ing)? "
             r"(?:(?:it|them|that) on|on (?:it|them|that))(?= |$)"),
@@ -35,5 +36,5 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
     ("after a while", r"(?:only )?after (?:a|some|a few|several|ten|five|two) (?:while|time|minutes?|seconds?|"
                       r"miles?|bit)"),
     ("always", r"(?:every|each) (?:single )?time(?! (?:i|you|we|they|he|she|it|someone|the driver)\b)"),
-    ("always", r"(?:all (?:of )?the time|all day(?: long)?|the whole time|permanently|constantly|24/7)"),
+    ("always", r"(?:all (?:of )?the (?:time|while)|all day(?: long)?|the whole time|permanently|constantly|24/7)"),
 )

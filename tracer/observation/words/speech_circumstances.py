@@ -132,7 +132,7 @@ def numbered(number: int) -> str:
 
 def number_of(word: str) -> int | None:
     """Which circumstance a word stands for; None if it is another."""
-    return ord(word[1]) - _FIRST if len(word) == 2 and word[0] == "|" else None
+    return ord(word[1]) - _FIRST if len(word) == 2 and word[0] == "|" and ord(word[1]) >= _FIRST else None
 
 
 def told_by(scenes: Sequence[Scene], healthy: HealthyStates) -> Circumstances:

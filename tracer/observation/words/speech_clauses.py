@@ -264,7 +264,7 @@ def _placed_as(who: Who, beside: Sequence[Who]) -> Who:
     place = next((w for w in beside if w is not who and (w.sides or w.ends)), None)
     if not who.whole or who.sides or who.ends or place is None:
         return who
-    return replace(who, sides=place.sides, ends=place.ends)
+    return replace(who, sides=place.sides, ends=place.ends, said=[*place.said, *who.said])
 
 
 def completed(whos: Sequence[Who]) -> list[Who]:

@@ -12,9 +12,10 @@ from tracer.harness.lamp_purposes import INDICATORS, other_side
 from tracer.observation.words.lamps_called import FUNCTIONS, NOUNS, TOWED, LampsCalled, tells_of
 from tracer.observation.words.speech_colours import shines
 from tracer.observation.words.speech_who import Who
-from tracer.observation.words.words import alternatives, name_words, tokens
+from tracer.observation.words.words import alternatives, name_words, tokens, word_set
 
 # One light as people speak of it, though it has two lamps.
+_UNITS: Final = word_set("cluster clusters unit units")
 _AS_ONE: Final = frozenset({"number plate", "main", "dipped", "head", "panel", "interior"})
 
 
@@ -70,6 +71,20 @@ def _of_those(tell_tales: list[str], spoken_of: Sequence[frozenset[str]]) -> lis
            if f in purposes or (f == "indicator" and purposes & INDICATORS)]
     theirs = [n for n in tell_tales if any(tells_of(n, f) for f in own)]
     return theirs if len(theirs) == 1 else tell_tales
+
+
+def _of_one_unit(lamps: list[str], called: LampsCalled, who: Who) -> list[str]:
+    """Of several lamps those that sit with others in one unit: no plate lamp and no marker is of the cluster.
+
+    Raises:
+        Unclear: There is one on either side, and the side was not said.
+    """
+    found = [n for n in lamps if len(called.parts[n].lamps) > 1] or lamps
+    sides = [s for s in ("left", "right") if any(called.side[n] == s for n in found)]
+    if len(sides) > 1 and not who.sides and not {"clusters", "units", "both", "each"} & {*who.said}:
+        each = [Meant(tuple(n for n in found if called.side[n] == s), whole=True) for s in sides]
+        raise Unclear([*each, Meant(tuple(found), whole=True)], "which side")
+    return found
 
 
 class Lamps(LampsCalled):
@@ -227,7 +242,7 @@ class Lamps(LampsCalled):
             found = [n for n in found if n not in self.towed]
         if not found:
             raise LookupError(who.words)
-        return found
+        return _of_one_unit(found, self, who) if _UNITS & {*who.said} else found
 
     def _tell_tale(self, who: Who, before: Sequence[str] = ()) -> Meant:
         about = [f for f in who.functions if f not in ("panel", "tell-tale", "hazard")]

@@ -28,6 +28,7 @@ FILLERS: Final = word_set(
     "you we he she customer says said car vehicle's vehicle truck van any more s thing things by mean means lot "
     "whole "
     "circuit what whats what's about problem fault faulty pair and together much fender fenders wing wings mudguard "
+    "love pal boss chief guv duck "
     "fully way think reckon guess suppose suspect alone it's there's that's"
 )
 _ENGLISH: Final = word_set(
@@ -49,7 +50,8 @@ _ENGLISH: Final = word_set(
     "pins flows narrow two three four five six ten "
     "alike equal equally along backs own itself away immediately because changed bought never always nearside "
     "offside driver passenger "
-    "where stayed times twice except themselves itself"
+    "where stayed times twice except themselves itself whatsoever whenever otherwise button opened opening "
+    "permanently constantly happens across field fields lens"
 )
 # What the vehicle itself is called, so far as it is no word of a lamp.
 VEHICLE: Final = word_set("car vehicle truck van tractor lorry bike motorbike motorcycle pickup bus coach ambulance "

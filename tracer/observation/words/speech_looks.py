@@ -87,13 +87,14 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
           "stalls|stall|extinguishes|extinguish|fails|missing|unserviceable|is unserviceable|are unserviceable|"
           "defective|is defective|is missing|are missing|"
-          "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|fades out|turns off"),
-    (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|glimmers|glimmering|"
+          "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|disappear|"
+          "vanishes|vanish|fades out|turns off"),
+    (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|"
                   "barely glows|hardly lights|barely lights|hardly lights up|barely lights up|hardly visible|"
                   "barely visible|"
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, went=True), "goes faint|go faint|going faint|gets faint|went faint"),
-    (Say(_FAINT, weak=True), "glows|glow|glowing|glowed"),
+    (Say(_FAINT, weak=True), "glows|glow|glowing|glowed|aglow|glimmers|glimmer|glimmering"),
     (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half as bright|half brightness|half power|yellow|"
                 "yellowish|"
                 "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"
@@ -128,7 +129,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                              "go brighter"),
     (ON, "sounds|sounding|rings|ringing|beeps|beeping|bleeps|bleeping|hoots|hooting|"
          "runs|run|spins|spinning|blares|blaring|honks|honking|toots|tooting|"
-         "lit|on|lights|alight|comes on|come on|coming on|came on|lights up|light up|lighting up|goes on|go on|"
+         "lit|on|lights|alight|comes on|come on|comes up|come up|"
+         "coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
          "burning|shines|shine|shining|illuminated|illuminates|illuminate|switches on|turns on"),
     (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
@@ -137,7 +139,9 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
     (STAYS, "stays on|stay on|staying on|stayed on|stuck on|always on|remains on|remain on|won't go off|won't go out|"
             "does not go off|does not go out|do not go off|do not go out|will not go off|will not go out|never "
             "goes off|"
-            "never go off|never goes out|not going off|not going out|stays lit|stay lit|won't turn off|won't "
+            "never go off|never goes out|never go out|never turns off|never turn off|"
+            "not going off|not going out|stays lit|stay lit|stays alight|stay alight|won't turn off|"
+            "won't "
             "switch off|"
             "stays illuminated|stay illuminated|remains illuminated|remains lit|"
             "never stops|never stop|won't stop|does not stop|do not stop|"
@@ -150,7 +154,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                         "at double rate|double rate|twice the normal rate|"
                         "speeds up|like the clappers|like billy o|like billyo|like crazy|like the hammers|"
                         "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
-                        "going mad|goes mad|go mad|racing|races|double quick|at a rate of knots|twice the speed|"
+                        "going mad|goes mad|go mad|racing|races|race|double quick|at a rate of knots|twice the speed|"
                         "at twice the speed|twice the rate|twice normal speed|twice as quick|frantic|frantically"),
     (Say(flash="slow"), "slows|slows down|slow down|slowing down|runs slow|runs slowly|turns slowly|"
                         "slow|slowly|too slow|very slow|goes slow|go slow|going slow|slower|too slowly"),
@@ -193,8 +197,8 @@ _LIGHTING: Final = (
     "light up", "lighting up", "shining", "on",
     "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
-    "illuminate", "illuminating", "sound", "run", "running", "turn", "turning", "spin", "spinning",
-    "blow its horn",
+    "illuminate", "illuminating", "illuminated", "alight", "sound", "run", "running", "turn", "turning",
+    "spin", "spinning", "blow its horn",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")
 

@@ -33,6 +33,14 @@ def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] =
     return replace(who, functions=of[:1], plural=True) if bare and of else who
 
 
+def _all_plural(whos: Sequence[Who]) -> list[Who]:
+    """"Head, side and tail lights", "the reverse and brake lights": what stands in the plural is said of each."""
+    last = whos[-1]
+    plural = last.noun and last.plural and not (last.sides or last.ends)
+    return [w if not (plural and w.functions) or w.noun or w.sides or w.ends or w.quantity or w.exact else
+            replace(w, plural=True) for w in whos]
+
+
 class NamedReader(SceneReader):
     """Finds the lamps of a clause."""
 
@@ -47,7 +55,7 @@ class NamedReader(SceneReader):
 
     def _meant(self, clause: Clause, told: Verdict | None = None) -> Meant:
         """The lamps of a clause; what one part leaves out is taken from its neighbour."""
-        whos = [self._of_thing(w) for w in completed(clause.whos)]
+        whos = _all_plural([self._of_thing(w) for w in completed(clause.whos)])
         try:
             parts = self._parts(whos)
         except Unclear as unclear:
@@ -81,8 +89,8 @@ class NamedReader(SceneReader):
             if (parts := self._of_one_side(whos)) is not None:
                 return parts
             plain = all((w.functions or w.names) and not (w.sides or w.plural or w.quantity or w.exact) for w in whos)
-            if len(sides) != 1 or not plain:
-                raise
+            if len(sides) != 1 or not plain or self.across:
+                raise  # "left tail out, other one fine, stop light good"
             try:
                 parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
             except LookupError:

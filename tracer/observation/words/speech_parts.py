@@ -94,6 +94,7 @@ def hear(text: str, lexicon: Lexicon) -> Heard:
     heard.inside += [m.group() for m in _FLASHER.finditer(said)]
     heard.inside += [f"fuse {n[1]}" for n in _FUSE_NUMBER.finditer(said) if ("fuse", n[1]) not in lexicon.spelled]
     numbers = [circumstances.number_of(w) for w in left.split()]
+    numbers = [n if n is not None and n < len(scenes) else None for n in numbers]  # "|" may be typed as well
     _chunks([w if n is None else CUT for w, n in zip(left.split(), numbers, strict=True)], numbers, lexicon, heard)
     return heard
 

@@ -11,6 +11,7 @@ from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import ON, SHORT, Verdict
+from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.speech_where import WhereReader
 
 _NO_LAMPS: Final = frozenset({"tell-tale", "hazard", "panel"})  # of which a side tells nothing
@@ -52,6 +53,40 @@ class SceneReader(WhereReader):
             self.around.moves = [m | self.healthy.moves(states[0]) for m in self.around.moves]
             self._take(states[0])
         return list(clauses)
+
+    def in_reverse_too(self, clauses: Sequence[Clause]) -> None:
+        """"Reversing light fine, left tail flickers", or "glows": whoever sees the first has selected reverse, and
+        whether the second is so in reverse is asked.
+
+        Raises:
+            NotUnderstood: It is left open.
+        """
+        moving = self.heard.moving
+        if self.tried or len(clauses) != 2 or moving & {*clauses[1].scenes} or any(c.fronted for c in clauses):
+            return
+        first, second = clauses
+        reverse, weak = self.healthy.of_purpose(("reversing",)), [k for k in second.says if k.flicker or k.weak]
+        of_it = all("reversing" in w.functions for w in first.whos)
+        of_it &= not any("reversing" in w.functions for w in second.whos)
+        said_on = "on" in self.text.lower().split(",")[0].split()
+        if reverse is None or not weak or not of_it or any((k.on and said_on) or k.flash for k in first.says):
+            return
+        moves = self.healthy.moves(reverse)
+        if not (first.whos and second.whos and all(w.functions for w in second.whos)) or any(
+                m and not m.items() <= moves.items() for m in self.around.moves):
+            return
+        there, apart = self._anew(), self._anew()
+        there.around.moves = [{**moves}]
+        there.around.told |= {*moves}
+        ready = [there.read([replace(c, scenes=[]) for c in clauses]).symptoms, apart.read(clauses).symptoms]
+        raise NotUnderstood("it is not said whether both are so in reverse", ready)
+
+    def steady_there(self, meant: Meant, told: Verdict) -> Verdict:
+        """Indicators that "stay on when I signal" are lit, and do not flash."""
+        signalled = any(n in self.healthy.on(s) for n in meant.lamps for s in self._states_said())
+        if told.stays and meant.purpose == "indicator" and signalled:
+            return replace(told, stays=False, flash="steady")
+        return told
 
     def _flashing_there(self, meant: Meant, told: Verdict) -> Meant:
         """"Both rear lamps flash when I brake and indicate": of what is behind each lens that which is lit there."""

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tracer.harness.lamp_purposes import other_side
 from tracer.harness.model import VehicleState
@@ -81,6 +82,7 @@ class StateReader:
         self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which
         self.named: frozenset[str] = frozenset()  # the lamps of this clause
         self.before: tuple[str, ...] = ()
+        self.across = False  # those were "the other one"
         self.was_bad = False  # the clause before told of a look that should not be
         self.flashed = False  # the clause before said "flashes"
         self.was_on = self.denies_on = False  # the clause before said "comes on", and this one "does not"
@@ -211,7 +213,9 @@ class StateReader:
         own = [Symptom(state, tuple(self._seen(n, state, told) for n in lamps if side[n] == turn), False, "")
                for (state, lamps), turn in zip(each.items(), turns, strict=True)]
         both = [Symptom(s, tuple(self._seen(n, s, told) for n in lamps), False, "") for s, lamps in each.items()]
-        raise NotUnderstood("it is not said which with which indicator", [own, both, own[:1], own[1:]])
+        lit = [replace(k, state=self._merged(o, self.healthy.moves(k.state))) for k in both
+               for o in self._own_quietly(meant.lamps[0], meant)[:1]]  # they were on before
+        raise NotUnderstood("it is not said which with which indicator", [own, both, lit, own[:1], own[1:]])
 
     def _seldom(self, lamp: str) -> int:
         """How seldom a lamp is meant by "the rear light"."""

@@ -7,8 +7,10 @@ from typing import Final
 from tracer.harness.lamp_purposes import INDICATORS, LIGHTING
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, LampSeen, Symptom
+from tracer.observation.words.lamps_called import NONE
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_choices import NOT_WELL
+from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_exchanged import ExchangeReader
 from tracer.observation.words.speech_lamps import Meant
 from tracer.observation.words.speech_looks import Verdict
@@ -102,6 +104,24 @@ class WhereReader(ExchangeReader):
         ready = [[Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s, lamps in way]
                  for way in ways]
         raise NotUnderstood("it is not said whether the side lights were on", ready)
+
+    def _out_as_braking(self, meant: Meant, told: Verdict, clause: Clause | None) -> None:
+        """"Trailer lights out on braking": whether those that burned go out, or those of the brake stay dark, is
+        asked."""
+        purposes, said = self.healthy.purposes, self._states_said()
+        lit = [n for n in meant.lamps if all(n in self.healthy.on(s) for s in said)]
+        others = [n for n in meant.lamps if purposes[n] & {"side", "number plate"}]
+        named = clause is None or not (meant.whole or all(w.plural for w in clause.whos)) or any(
+            w.functions or w.quantity in NONE for w in clause.whos)
+        if named or self.tried or self.around.trivial or told.words != _DARK or told.went or not (
+                lit and others and all("stop" in purposes[n] for n in lit)):
+            return
+        own = self._own_quietly(others[0], meant)[:1]
+        burned = [self._merged(o, self.healthy.moves(s)) for s in said for o in own]
+        ways = [(burned, others), (said, lit)]
+        ready = [[Symptom(s, tuple(LampSeen(n, told.words) for n in lamps), False, "") for s in states]
+                 for states, lamps in ways]
+        raise NotUnderstood("it is not said whether they burned before", ready)
 
     def _dim_or_glows(self, meant: Meant, told: Verdict) -> None:
         """"The indicator is dim with the headlights on": with both on, or it glows where it should be dark; that is

@@ -13,12 +13,19 @@ MOST_SLIPS: Final = 2  # in one sentence; with more it is anybody's guess
 _SHORTEST: Final = 5  # letters: of shorter words too many are alike ("left", "lift")
 _EXCHANGED: Final = 4  # letters: two of them changed over ("wrok") make no other word of so few
 _FIRST_LETTER: Final = 6  # letters of a word whose first is wrong: "rains" is not "mains"
+_LONG: Final = 7  # letters: two of them changed over make no other word ("niether"), also of those that deny
 _NEVER: Final = frozenset({
     "never", "won't", "doesn't", "don't", "didn't", "isn't", "aren't", "wasn't", "can't", "without", "neither",
     "nothing",
 })  # a guess here would turn the meaning round
 
 
+# Little words with letters changed over.
+_LITTLE: Final = {"teh": "the", "hte": "the", "adn": "and"}
+_DENIALS: Final = {f"{verb}nt": f"{verb}n't" for verb in (
+    "does", "do", "did", "is", "are", "was", "were", "has", "have", "had", "would", "could", "should")}
+# With which two words run into one begin: "leftrear", "braketail".
+_FIRST: Final = word_set("left right rear front both brake stop tail side number reverse reversing")
 # Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
 _COMMON: Final = word_set(
     "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only "
@@ -27,7 +34,27 @@ _REAL: Final = word_set(
     "white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit "
     "sit wok won fus bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit "
     "wall well worm word ward cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus "
-    "bake lump damp ramp")
+    "bake lump damp ramp "
+    # Ordinary words of more letters that are one slip from a word of lamps and looks.
+    "gives give giver giving putting fitting setting getting letting sitting meeting keeping saving saying paying "
+    "laying "
+    "placing pulling rushing packing marking nested rested sorted sorting block blocks bridge bring brings brought "
+    "brown close "
+    "closer closes clever could deaf deal dear drive driven drives event even feels fills finder finer form gather "
+    "grows growing "
+    "handle handles handy hears heats heard heaps hello holes horse humps later level lever lift lines lives looms "
+    "loops lose "
+    "loses maps makers master mounted nearby nose order orders pace pays picked plans powers quite race races rarely "
+    "read real "
+    "road roads roots sees seeks shall shops small sold sort sorts sparks spots stale steps stick sticks sticky "
+    "strange stray "
+    "string strip strike stroke supposed suspects table tables takes taken thick tied tree track tracks trick tricks "
+    "trunk trusted "
+    "vary wider wish winding words world worker less lies feel blind bill bears beat belts below bounds brace chance "
+    "contract "
+    "cross crosses flow flush glove gloves haven jumper leans meets noise noisy pours props rating rely remain shone "
+    "slots spill "
+    "suck theirs tool wins until unless happen")
 _WORDS: Final = Pattern(r"([A-Za-z']+)")
 
 
@@ -70,8 +97,9 @@ def put_right(
         same = [k for k in near if sorted(k) == sorted(word)] or [k for k in near if k[:1] == word[:1]]
         same = same or [k for k in near if len(word) >= _FIRST_LETTER]
         same = [k for k in same if k in means] or same
-        sure = not _NEVER & {*same} or (len(word) >= _FIRST_LETTER and word not in _REAL and near == same
-                                        and sorted(word) != sorted(same[0]) and len(word) < len(same[0]))
+        exchanged = bool(same) and sorted(word) == sorted(same[0])
+        sure = not _NEVER & {*same} or (len(word) >= _FIRST_LETTER and word not in _REAL and near == same and (
+            len(word) >= _LONG if exchanged else len(word) < len(same[0])))
         if len({id(means.get(k, k)) if k in means else k for k in same}) == 1 and sure:
             out[i] = same[0]
             slips.append((word, same[0]))
@@ -81,8 +109,27 @@ def put_right(
 def spelled_right(text: str, lexicon: Lexicon) -> tuple[str, list[tuple[str, str]]]:
     """A sentence with its slips put right, and which were."""
     parts = _WORDS.split(text)  # what stands between them at the even places
+    typed, parts[1::2] = parts[1::2], [_little(w, lexicon.known) for w in parts[1::2]]
+    little = [(t.lower(), w) for t, w in zip(typed, parts[1::2], strict=True) if t != w]
     words = [w.lower() for w in parts[1::2]]
     put, slips = put_right(words, lexicon.known, lexicon.means)
     changed = {typed for typed, _ in slips}
     parts[1::2] = [p if w in changed else typed for typed, w, p in zip(parts[1::2], words, put, strict=True)]
-    return "".join(parts), slips
+    return "".join(parts), [*little, *slips]
+
+
+def _little(typed: str, known: Collection[str]) -> str:
+    """A word with what is no guess put right: "teh", "dosn't", "doens't", and two words run into one."""
+    word = typed.lower()
+    if word in _LITTLE:
+        return _LITTLE[word]
+    bare = word.replace("'", "")
+    shortest = _SHORTEST if bare == word else _EXCHANGED
+    if word in known or len(bare) < shortest or word in _DENIALS.values():
+        return typed
+    alike = [k for k in _DENIALS if k[0] == bare[0] and close(bare, k)]
+    near = [bare] if bare in _DENIALS else _likeliest(bare, alike)
+    if len(near) == 1 and bare not in known and bare not in _REAL:
+        return _DENIALS[near[0]]
+    halves = [(bare[:k], bare[k:]) for k in range(4, len(bare) - 3) if bare[:k] in _FIRST and bare[k:] in known]
+    return " ".join(halves[0]) if len(halves) == 1 and word == bare else typed

@@ -11,6 +11,7 @@ import re
 from functools import reduce
 from typing import Final
 
+from tracer.observation.words.act_idioms import acts_plainly
 from tracer.observation.words.cause_idioms import causes_plainly
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.headed import under_heading
@@ -43,7 +44,8 @@ _TWO: Final = Pattern(
     r"(?:but |and )?(?:it |they )?(?:is |are |then )?(?:ok|okay|fine|bright|normal|good|all right|"
     r"works?(?: fine| ok)?) (?P<two>(?:when|with|once|if) .+)", 2)
 _UNTIL_THEN: Final = Pattern(
-    rf"(?P<who>.+?) (?P<good>{_GOOD}) until (?P<when>.+?),? (?:then|when then|and then|whereupon) (?P<what>.+)", 2)
+    rf"(?P<who>.+?) (?P<good>{_GOOD}|(?:are |is |stays? )?(?:on|lit)|burns?) until (?P<when>.+?),? (?:then|when then|"
+    rf"and then|whereupon) (?P<what>.+)", 2)
 _ONE: Final = Pattern(r"\b(left|right|other) (?:one|side)\b", 2)
 _SIDED: Final = Pattern(r"\b(?:left|right|[nol]/?[sh]|near ?side|off ?side|r/?h)\b", 2)
 _THEY: Final = Pattern(r"^(?:it|they|that)\b", 2)
@@ -52,6 +54,16 @@ _GOOD_BUT: Final = Pattern(
     rf"(?P<who>.+?) (?P<good>{_GOOD}),? (?:but|and) (?:they |it |then )?(?P<bad>(?:go|goes|cuts?|turns?|drops?|die|"
     r"dies|dims?|fades?|gets?|flickers?|stops?|packs?) ?.*?) "
     r"(?P<when>(?:when|whenever|as soon as|once|if|with|the moment) .+)", 2)
+# "Glows in reverse, never any other time".
+_ELSE_DARK: Final = Pattern(
+    r"(?P<said>.+?)(?:,| -)? (?:and |but )?(?:(?:never|not) (?:at )?any other times?|at no other time|(?:never|not) "
+    r"otherwise|(?:nothing|dead|dark|out)(?: (?:out of|from) (?:it|them))? (?:the rest of the time|otherwise|(?:at "
+    r")?(?:any )?other times?)|otherwise (?:(?:it|they|there)(?:'s|'re| is| are| stays?)? |is |are |stays "
+    r")?(?:nothing|dead|dark|out|off|unlit|(?:doesn't|don't) (?:light|work|come on))(?: (?:out of|from) (?:it|"
+    r"them))?|that(?:'s| is) the only time(?: .+)?|only then|and nothing else)", 2)
+_WHO_GLOWS: Final = Pattern(
+    rf"(?:(?:when|whenever|with|if|in|on|while) [^,]+, )?(?P<who>(?:the |my )?(?:(?!{_VERB}\b)[^,])+?) (?:only |just "
+    rf")?(?:{_VERB}|glimmers?|gives?|gets?|lights?(?: up)?|shines?|comes?|works?)\b.*", 2)
 _DO_THERE: Final = Pattern(
     r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+(?: on| up)?)) "
     r"(?P<when>(?:when|whenever|with|on|if|in) .+?),? (?:but |though |yet )(?:they |it )?(?:do|does|will) "
@@ -103,9 +115,10 @@ _BAD: Final = (
     r"light)|won't (?:work|come on|light)|works?)"
 )
 _BAD_BUT: Final = Pattern(
-    rf"(?P<no>neither |no )?(?P<who>.+?) (?P<bad>{_BAD}),? (?:but|and|yet|though) (?:(?P<first>(?:when|whenever|if|"
-    r"with) [^,]+), )?(?:they |it |both |then )?(?:both )?(?P<does>(?:comes? on|lights?(?: up)?|glows?|works?|"
-    r"flash(?:es)?|burns?|shines?|flickers?)\b.*?)(?P<when> (?:when|whenever|as soon as|if|with|the moment) .+)?", 2)
+    rf"(?P<no>neither |no )?(?P<who>.+?) (?P<bad>{_BAD})(?:,? (?:but|and|yet|though)|,) (?:(?P<first>(?:when|"
+    rf"whenever|if|with) [^,]+), )?(?:they |it |both |then )?(?:both )?(?P<does>(?:comes? on|lights?(?: up)?|glows?|"
+    r"works?|flash(?:es)?|burns?|shines?|flickers?)\b.*?)(?P<when> (?:(?:when|whenever|as soon as|if|with|the "
+    r"moment) .+|in reverse(?: gear)?|(?:on|under) braking))?", 2)
 _ONE_SIDE: Final = (
     Pattern(rf"only (?:the |my )?{_SIDE} (?P<who>.+?) {_SHINES}(?P<rest>,? (?:and|but) .+)?", 2),
     Pattern(rf"(?P<who>(?:(?!\bbut\b).)+?)(?: {_SHINES})? (?:is |are )?only (?:{_SHINES} )?(?:on |at )?(?:the "
@@ -127,8 +140,8 @@ _ONLY_BEAM: Final = Pattern(
     r"(?:ped)? ?(?:beams?|head ?(?:light|lamp)s?|lights?)? (?:works?|lit|burns?|comes? on|on)", 2)
 # Who says it, where that is not who drives: "my dad says that …".
 _REPORTED: Final = Pattern(
-    r"^\s*(?:(?:the|my|our|his|her|a) )?(?:\w+ ){1,2}?(?:says?|said|reckons?|tells me|told me|thinks?|complains?|"
-    r"reports?|swears?|claims?|mentioned)(?: that| about)?[:,]?\s+(?=\S+ \S)", 2)
+    r"^\s*(?:(?:the|my|our|his|her|a) )?(?:\w+ ){1,2}?(?:says?|said|say|reckons?|tells? me|told me|keeps? telling me|"
+    r"thinks?|complains?|reports?|swears?|claims?|mentioned)(?: that| about)?[:,]?\s+(?=\S+ \S)", 2)
 _BUT_NOT: Final = Pattern(
     rf"(?P<who>.+?) {_SHINES} (?:when|with|on) (?P<one>.+?)(?:,? (?:but|and)|,) not (?:(?:when|with|on) "
     rf")?(?P<two>.+)", 2)
@@ -139,7 +152,7 @@ _IT: Final = Pattern(r"(?:it|them) (?:is |are |when )?", 2)
 _BARE: Final = frozenset({"on", "off", "in", "out", "pressed", "pulled"})
 _DO: Final = Pattern(
     r"(?P<said>.*(?:n'?t|\bnot|\bno|\bneither|\bnone|\bnothing|\bdead|\bout|\bdim)\b.*?(?:,|,? \b(?:but|though"
-    r"|yet)) .+?) (?:do|does|is|are)", 2)
+    r"|yet)) .+?) (?:do|does|is|are|will)", 2)
 _NOR: Final = Pattern(rf"(?:,? (?:but|and|yet)|,(?= not)) (?:nowt|nothing|none|not) (?:on |at )?(?:the "
                       rf")?{_SIDE}(?= *(?:$|,))", 2)
 _NOR_END: Final = Pattern(
@@ -234,7 +247,8 @@ def _of_another(who: str, when: str) -> bool:
 
 # What puts turns of phrase into plain words, in this order.
 _PLAINLY: Final = (
-    order_plainly, causes_plainly, sense_plainly, scene_plainly, looks_plainly, lamps_plainly, said_plainly)
+    order_plainly, acts_plainly, causes_plainly, sense_plainly, scene_plainly, looks_plainly, lamps_plainly,
+    said_plainly)
 
 
 def works_only_there(text: str) -> bool:
@@ -275,10 +289,13 @@ def _turned(text: str) -> str:
         return f"{found['who']} do work {found['when']}. {found['who']} dead"
     if found := _BETTER.fullmatch(plain):
         return f"{found['said']}. {found['who']} do work {found['when']}"
+    if (found := _ELSE_DARK.fullmatch(plain)) and (who := _WHO_GLOWS.fullmatch(found["said"])):
+        return f"{found['said']}. {who['who']} dead"
     if found := _UNTIL_THEN.fullmatch(plain):
         what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
         what = f"{found['who']} {what}" if _DOES.match(what) else what
-        return f"{found['who']} {found['good']}. {what} when {found['when']}"
+        good = "works" if found["good"].split()[-1] in ("on", "lit", "burn", "burns") else found["good"]
+        return f"{found['who']} {good}. {what} when {found['when']}"
     if (found := _GOOD_THEN.fullmatch(plain)) and not _of_another_side(found["who"], found["what"]):
         what = _THEY.sub(found["who"], _ONE.sub(rf"\1 {found['who']}", found["what"]))
         return f"{found['who']} {found['good']}. {what} {found['when']}"
