@@ -26,8 +26,8 @@ def with_suspects(d: Diagnosis, runs: Runs) -> Diagnosis:
     """The diagnosis with its hypotheses counted by repair, the likeliest repair first, and the searches that they are
     part of."""
     by_repair: dict[str, list[int]] = {}
-    for i in np.argsort(-d.share, kind="stable"):
-        by_repair.setdefault(d.hypotheses[i].repair, []).append(int(i))
+    for i in np.argsort(-d.share, kind="stable").tolist():
+        by_repair.setdefault(d.hypotheses[i].repair, []).append(i)
     suspects = [
         Suspect(repair, float(d.share[rows].sum()), tuple(rows), d.hypotheses[rows[0]])
         for repair, rows in by_repair.items()

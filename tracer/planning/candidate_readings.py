@@ -28,7 +28,7 @@ from tracer.planning.candidate_looks import LOOK_OUTCOMES
 from tracer.planning.confirmation import isolated, parted, spans, unplugged
 from tracer.planning.live_hypotheses import Living
 from tracer.planning.outcomes import Candidate, reading_outcomes
-from tracer.planning.removed_part import InHand
+from tracer.planning.removed_part import ohms_in_hand
 
 _MOST_LAMPS = 4  # complained of, at whose terminals something is held
 _MOST_HYPOTHESES = 60  # whose runs are measured with the ohmmeter
@@ -186,7 +186,7 @@ class Measurements:
         part itself (common practice, no source)."""
         state = self.living.work_states()[0]
         faults = self.living.faults()
-        in_hand = InHand(self.harness, self.living.changes)
+        tests: dict[Test, str] = {}
         part_of = {f.bulb: p.name for p in self.harness.parts.values() for f in p.lamps}
         for bulb in dict.fromkeys(f.bulb for f in self.harness.lamps()):
             if not any(f.repair == f"new lamp: {bulb}" for f in faults):
@@ -195,13 +195,13 @@ class Measurements:
             if not all(isinstance(f.law, FilamentLaw) for f in own):
                 continue  # an ohmmeter does not light an LED: good and dead ones look the same
             points = [(f.a, f.b) for f in own] + [(f.a, g.a) for f, g in combinations(own, 2)]
-            for a, b in points:
-                test = Test("ohms", state, a, b, done=(Intervention("take out lamp", bulb),))
-                yield from self._binned(test, ohm_scale(in_hand.ohms(test, part_of[bulb])))
+            out = (Intervention("take out lamp", bulb),)
+            tests |= {Test("ohms", state, a, b, done=out): part_of[bulb] for a, b in points}
         for name in dict.fromkeys(f.name.partition(": ")[2] for f in faults if f.kind == "fuse blown"):
             link = next(d for d in self.harness.parts[name].devices if isinstance(d, FuseLink))
-            test = Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),))
-            yield from self._binned(test, ohm_scale(in_hand.ohms(test, name)))
+            tests[Test("ohms", state, link.a, link.b, done=(Intervention("pull fuse", name),))] = name
+        for test, ohm in zip(tests, ohms_in_hand(self.harness, self.living.changes, tests), strict=True):
+            yield from self._binned(test, ohm_scale(ohm))
 
     def _binned(self, test: Test, *mu: Floats) -> Iterator[Candidate]:
         """A reading that is one of these, as likely each."""

@@ -1,8 +1,8 @@
-"""What a lamp or a fuse reads that was taken out: a circuit of its own, however large the vehicle is."""
+"""What lamps and fuses read that were taken out: a circuit of their own, however large the vehicle is."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 import numpy as np
 from msgspec.structs import replace
@@ -16,29 +16,21 @@ from tracer.observation.forward_model import Predictor
 _OPEN_OHM = 1e6  # nothing leaks in the hand: more is what the solver's last nanoamperes make of an open circuit
 
 
-class InHand:
-    """Resistances across things that a test takes out of the vehicle, for all of the rows of `changes`."""
-
-    def __init__(self, harness: Harness, changes: Sequence[Change]) -> None:
-        self._harness = harness
-        self._changes = changes
-        self._of_part: dict[str, tuple[Predictor, list[Change], list[int]]] = {}
-
-    def ohms(self, test: Test, part: str) -> Floats:
-        """What the ohmmeter shows (H,) in a test that takes a thing out of `part` and measures it, Ω."""
-        if part not in self._of_part:
-            alone = replace(
-                self._harness, parts={part: self._harness.parts[part]}, connectors={}, splices={}, earths={},
-                wires=(), joints=(),
-            )
-            predictor = Predictor(alone)
-            # Most faults are elsewhere: to the part they are no fault at all.
-            found: dict[Change, int] = {}
-            one_of = [found.setdefault(_within(c, predictor.circuit), len(found)) for c in self._changes]
-            self._of_part[part] = predictor, list(found), one_of
-        predictor, changes, one_of = self._of_part[part]
-        ohm = predictor.observed(test, changes)
-        return np.asarray(np.where(ohm > _OPEN_OHM, np.inf, ohm)[one_of])
+def ohms_in_hand(harness: Harness, changes: Sequence[Change], tests: Mapping[Test, str]) -> list[Floats]:
+    """What the ohmmeter shows (H,) of each row of `changes`, Ω, in tests that take a thing out of a part and measure
+    it; all the parts lie side by side, with nothing between them."""
+    if not tests:
+        return []
+    alone = replace(
+        harness, parts={part: harness.parts[part] for part in dict.fromkeys(tests.values())}, connectors={},
+        splices={}, earths={}, wires=(), joints=(),
+    )
+    predictor = Predictor(alone)
+    # Most faults are elsewhere: to the parts they are no fault at all.
+    found: dict[Change, int] = {}
+    one_of = [found.setdefault(_within(c, predictor.circuit), len(found)) for c in changes]
+    shown = predictor.observed_several([*tests], list(found))
+    return [np.asarray(np.where(ohm > _OPEN_OHM, np.inf, ohm)[one_of]) for ohm in shown]
 
 
 def _within(change: Change, circuit: Circuit) -> Change:
