@@ -50,6 +50,9 @@ from tracer.safety.permitted import forbidden
 from tracer.units import percent
 
 _SAID_APART = 0.01  # share by which what a repair cures besides has to be said
+# What the choice of a step may take, nominally. On 56 jobs, most on vehicles made at random, ten times as much found
+# steps that are better by less than a thousandth of the minutes to go, seen from a hundred times as much.
+_PLAN_S = 0.02
 
 
 class Option(Struct, frozen=True):
@@ -240,16 +243,16 @@ def _planned(
     best = screened(every, prior, label, standing, diagnosis, np.array([m.least for m in mends]))
     checks = [_check(c, diagnosis, prior[:-1] / prior[:-1].sum()) for c in best]
     problem = Problem(prior, label, checks, mends, GIVE_UP_MIN)
-    choice = choose(problem, standing, time_limit_s=0.25)
+    choice = choose(problem, standing, _PLAN_S)
     if choice.kind == "give up" and still_stands(diagnosis):
         # Something undescribed is likelier, but nobody can look for that: follow what still fits.
         problem = Problem(prior[:-1], label[:-1], _without_last(checks), mends)
-        choice = choose(problem, standing, time_limit_s=0.25)
+        choice = choose(problem, standing, _PLAN_S)
     again = unmeasured([suspects[r] for r in repairs], where.since, where.harness)
     choice = preferred(choice, best, living, prior, label)
     if comes_and_goes(diagnosis.evidence):
         choice = moved_first(choice, best, lambda own: choose(
-            Problem(prior, label, [checks[k] for k in own], mends, GIVE_UP_MIN), standing, time_limit_s=0.05))
+            Problem(prior, label, [checks[k] for k in own], mends, GIVE_UP_MIN), standing, _PLAN_S))
     choice = not_again(rather_tested(choice, best, prior, label), again)
     return _Plan(best, repairs, problem, rows, shares, labels, prior, choice, again)
 
