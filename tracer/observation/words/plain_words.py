@@ -16,6 +16,17 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\b(?:no|nr)s?\.(?= ?plates?\b)|\bnr(?= plates?\b)|\breg(?:istration)?\.?(?= (?:number )?plates?\b)", "number"),
     (r"\b(there|that|what|where)s(?= (?:not|no|a|the|nothing|dead|out|dim|fine|ok|on|off|never|only|just|all)\b)",
      r"\1's"),
+    # "Stops" is what a lamp does, after the lamp or a word of how often.
+    (r"(?<!\bthe )(?<!\bboth )(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|plate|"
+     r"repeater|taillight|sidelight|bulb)|\b(?:lights|lamps|tails|indicators|winkers|blinkers|flashers)(?= (?:\w+ )?stop )|"
+     r"\b(?:sometimes|often|occasionally|suddenly|keeps?|just))((?: (?:sometimes|often|occasionally|just|suddenly|then))?) "
+     r"stops?(?= *(?:$|,)| (?:(?:sometimes|now|at times|altogether|dead) )?(?:over|on (?:a |the )?(?:bump|rough|bad|pot|"
+     r"uneven|un)\w*|when|whenever|if|with|in|as|every|under|once|for a|going over)\b)", r"\1\2 cuts out"),
+    (r"(\btail[^,]*?\bin reverse)(?: gear)?,? with (?:the |its )?((?:(?:left|right|near ?side|off ?side|n/s|o/s)(?:[ -]hand)? "
+     r"(?:side )?)?revers(?:e|ing) ?(?:light|lamp)?(?: (?:there|beside it|on that side))?)(?: is| being)? (?=(?:(?:very|only|"
+     r"just|rather) )?(?:dim|faint|weak|poor|dull|lit|on|fine|ok|working|normal|flickering|bright)\b)", r"\1, the \2 is "),
+    (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)", "head"),
+    (r"\bs/(?=(?:lamp|light)s?\b)", "side "), (r"\bnum(?:b|ber)?\.? ?pl(?:ate|t)?\b", "number plate"),
     (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|turn signals?) stops? on\b(?! "
      r"(?:the|my|a)\b)",
      r"\1 stay on"),

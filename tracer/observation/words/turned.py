@@ -13,11 +13,13 @@ from typing import Final
 
 from tracer.observation.words.act_idioms import acts_plainly
 from tracer.observation.words.cause_idioms import causes_plainly
+from tracer.observation.words.contrast_idioms import contrasts_plainly
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.headed import under_heading
 from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.look_idioms import looks_plainly
+from tracer.observation.words.often_idioms import often_plainly
 from tracer.observation.words.order_idioms import order_plainly
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.scene_idioms import scene_plainly
@@ -259,7 +261,9 @@ def works_only_there(text: str) -> bool:
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
-    return reduce(lambda text, put_plainly: put_plainly(text), _PLAINLY, said)
+    both = often_plainly(contrasts_plainly(said))
+    parts = SENTENCES.split(both) if both.count(". ") > said.count(". ") else [both]  # rows are of one sentence
+    return ". ".join(reduce(lambda text, put_plainly: put_plainly(text), _PLAINLY, part) for part in parts)
 
 
 def _bare(text: str) -> str:
