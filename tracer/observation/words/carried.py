@@ -11,15 +11,18 @@ from msgspec.structs import replace
 from tracer.errors import TracerError
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
-from tracer.observation.words.contrast_idioms import each_and_both
+from tracer.observation.words.contrast_idioms import each_and_both, one_and_the_other
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.speech_states import Understood
+from tracer.observation.words.turned import lit_only_with
 
 # How often, in words that leave no doubt.
 _AT_TIMES: Final = Pattern(
     r"\b(?:sometimes|at times|some of the time|half the time|now and (?:then|again)|occasionally|intermittent(?:ly)?|every so "
     r"often|once in a while|from time to time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b", 2)
-_ONLY: Final = Pattern(r"\b(?:only|just)\b[^,]*\b(?:glow|glimmer|light|come|shine|flicker|lit|on)\w*\b", 2)
+_ONLY: Final = Pattern(
+    r"\b(?:only|just)\b[^,]*\b(?:glow|glimmer|light|come|shine|flicker|lit|on)\w*\b.* (?:when|whenever|if|with|in|on|under|is) ",
+    2)
 _DARK: Final = frozenset({"dark"})
 
 
@@ -32,8 +35,12 @@ def ways_left_open(
         read: Reads another sentence.
     """
     symptoms = told.symptoms
-    if both := _each_or_both(text, read):
+    if both := _all_of(each_and_both(text), read):
         return "it is not said whether with each of them, or with both at once", both
+    if sides := _all_of(one_and_the_other(text), read):
+        return "it is not said which side", sides
+    if lit := _all_of(lit_only_with(text), read):
+        return "“only” leaves open whether it works then, or is lit by that", lit
     if _AT_TIMES.search(text) and not any(_at_times(k) for s in symptoms for k in s.seen):
         often = tuple(replace(s, seen=tuple(map(_sometimes, s.seen))) for s in symptoms)
         if often != symptoms:
@@ -43,9 +50,10 @@ def ways_left_open(
     return "", []
 
 
-def _each_or_both(text: str, read: Callable[[str], Understood]) -> list[tuple[Symptom, ...]]:
+def _all_of(texts: Sequence[str], read: Callable[[str], Understood]) -> list[tuple[Symptom, ...]]:
+    """What each of several sentences says; nothing if one is not understood, or all say the same."""
     ways = []
-    for way in each_and_both(text):
+    for way in texts:
         try:
             ways.append(read(way).symptoms)
         except TracerError:

@@ -82,7 +82,7 @@ _MATE: Final = Pattern(
     rf")?(?:{SIDE})?(?:[ -]hand)? ?(?:brake|stop)s? ?l?)[^,]+?),?(?: (?:but|and|while|whereas|though|yet))?(?: (?P<not>"
     rf"not))? (?:the )?(?P<side>{SIDE}|other)(?:[ -]hand)?(?: (?:one|side|tail|light|lamp|tail ?light|tail ?lamp))*"
     r"(?(not)|(?: (?:just |still |happily )*(?:stays?|remains?|keeps?|burns?|carries)(?: (?:on|lit|alight|going|burning|"
-    r"bright|put|there|as it (?:is|was)|the same|unaffected))+| (?:is|'s) (?:still (?:on|lit)|not affected|unaffected)))"
+    r"bright|put|there|as it (?:is|was)|the same|unaffected))+|(?: is|'s)? (?:still (?:on|lit)|not affected|unaffected)))"
     r"(?P<rest> (?:when|with) [^,]+)?\W*$", 2)
 _ONE_OF_TWO: Final = Pattern(
     rf"^\s*(?:just |only )?one (?:of the )?(?P<who>(?:[\w/]+ ){{0,2}}?(?:tail|stop|brake|side|head|rear)? ?(?:light|lamp|tail)"
@@ -103,12 +103,16 @@ _TWO_FIRST: Final = Pattern(
     rf"^\s*(?:both )?(?P<a>{_STATE} (?:(?!{_STATE}\b)[^,])*?\b{_MOVED}\b(?: (?:left|right|on|gear))*) (?:and|or|as well "
     rf"as) (?P<b>{_STATE} (?:(?!{_STATE}\b)[^,])*?\b{_MOVED}\b(?: (?:left|right|on|gear))*),? (?P<said>{_FUSE} .+)$", 2)
 _OR: Final = Pattern(
-    rf"^\s*(?P<said>[^,]+?) (?P<w>when|if|whenever|on) (?P<i>(?:i |you |we )?)(?:either )?(?P<a>{_DOES}) or (?P<i2>(?:i "
+    rf"^\s*(?P<said>[^,]+?) (?P<w>when|if|whenever|on|whether) (?P<i>(?:i |you |we )?)(?:either )?(?P<a>{_DOES}) or (?P<i2>(?:i "
     rf"|you |we )?)(?P<b>{_DOES})\W*$", 2)
 _AND: Final = Pattern(
-    rf"^\s*(?P<said>(?P<fuse>{_FUSE} )?[^,]+?) (?P<w>when|if|whenever|on) (?P<i>(?:i |you |we )?)(?P<a>{_DOES}) and "
+    rf"^\s*(?P<said>(?P<fuse>{_FUSE} )?[^,]+?) (?P<w>when|if|whenever|on|)(?(w) ?)(?P<i>(?:i |you |we )?)(?P<a>{_DOES}) and "
     rf"(?P<i2>(?:i |you |we )?)(?P<b>{_DOES})\W*$", 2)
 _BLOWS: Final = Pattern(r"\b(?:blow|pop|go|melt|fail)(?:s|es|ing)?\b", 2)
+_ONE_WAY: Final = Pattern(
+    r"\b(?:one (?:side|way)\b.*\b(?:the )?other|the other (?:side|way|one)|only one (?:side|way)|on one side)\b", 2)
+_RATE: Final = Pattern(r"\b(?:too |very |twice as )?(?:fast|quick|rapid|slow)\b|\bdouble speed\b", 2)
+_SIDED: Final = Pattern(rf"\b(?:{SIDE}|trailer|caravan)\b", 2)
 _GOES_ON: Final = Pattern(r"\bgoes\s*$", 2)
 _TURNING: Final = r"(?P<who>(?:the |my |both |all )*(?:indicators?|winkers?|blinkers?|flashers?|turn signals?))"
 _LIT: Final = (r"(?:(?:just |only |all |do |simply )*(?:come on|light(?: up)?|work|stay on|stay lit|burn|glow|go on|are "
@@ -118,8 +122,8 @@ _FLASH: Final = r"(?:flash|blink|wink)(?:es|ing)?"
 _DENIES: Final = r"(?:do not|don't|won't|will not|never|aren't|are not|not|no|without|refuse to|fail to|stopped)(?: any)?"
 # What must stand in the sentence for a row to be tried, the row, and what it is put into; in this order.
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
-    (("horn", "hooter", "buzzer", "blower", "wiper", "heater"),
-     r"\b(?P<who>(?:horn|hooter|buzzer|blower|heater|wiper|wipers)(?: sometimes| often| just| occasionally)?) stops?(?= "
+    (("horn", "hooter", "buzzer"),
+     r"\b(?P<who>(?:horn|hooter|buzzer)(?: sometimes| often| just| occasionally)?) stops?(?= "
      r"*(?:$|,)| (?:when|if|with|over|on|as)\b)", r"\g<who> stops working"),
     # They light and do not flash, told of "they" first, or last.
     (("they ",), rf"^\s*they {_LIT},? (?:but |and |yet )?{_TURNING},? (?:but |and |with |just |they )*{_DENIES} "
@@ -128,6 +132,22 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\g<who> come on but do not flash"),
     (("instead of", "rather than"), rf"^\s*{_TURNING} {_LIT},? (?:instead of|rather than) {_FLASH}\W*$",
      r"\g<who> come on but do not flash"),
+    (("that's it", "that's all", "nothing more", "nothing else"),
+     r",? (?:but |and )?(?:that's (?:it|all)|nothing (?:more|else))(?:,| and| -)* (?=(?:no|not|don't|won't|without|they don't) "
+     r"?(?:flash|blink|wink)\w*)", " and "),
+    (("flash", "blink", "wink"), rf"^\s*{_TURNING} (?:just |only |do )?(?:light(?: up)?|come on|burn|glow),? (?:but |and |yet )*"
+     rf"(?:they )?{_DENIES} {_FLASH}(?: at all)?\W*$", r"\g<who> come on but do not flash"),
+    ((" they go", " it goes"), r", then (?P<off>off|out) (?P<they>they|it) (?P<go>go|goes)\b", r", then \g<they> \g<go> \g<off>"),
+    (("stay",), r"^(?P<who>(?!.*\b(?:stop|brake)s?\b ?l?)[^,]+?) stays? (?:on|lit|bright)(?: fine| ok)? (?:un|')?til+ "
+     r"(?=(?:i|you|we|the (?:brake|engine|indicator|light))\b)(?!.*\b(?:off|out|then|and)\b)", r"\g<who> works until "),
+    (("only one", "just one"),
+     rf"^\s*(?:only|just) one (?:of the )?(?P<who>[\w ]+?)s? (?:works?|comes? on|lights?(?: up)?|is lit|lit|is working|on),? "
+     rf"(?:and )?(?:it's |that's )?(?:on )?(?:the )?(?P<side>{SIDE})(?:[ -]hand)?(?: one| side)?\W*$",
+     r"only the \g<side> \g<who> works"),
+    (("revers",),
+     rf"^\s*(?:in|with|when i|as i|when|on)? ?revers(?:e|ing)(?: in)?(?:,|:)? (?:the )?(?P<side>{SIDE})(?:[ -]hand)? (?:lamp|light|"
+     r"one)(?:'s| is)? (?P<look>on|fine|ok|okay|good|works|lit|dim|weak|poor|faint|normal)(?=,| but\b| and\b| while\b)",
+     r"in reverse, \g<side> reversing light \g<look>"),
     # What a glow is said to be.
     (("it's ", "it is ", "they're "),
      r"\b(?:it's|it is) (?:just |only )?(?:a |an )?(?:(?:dull|dim|faint|weak|slight|tiny) )*(?P<g>glow|glimmer)\b",
@@ -137,11 +157,15 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"^\s*(?P<no>both|neither|either)(?: sides?| of them)?(?: are| is)? (?P<look>dead|out|dark|off|dim|weak|faint|work|"
      r"works|fail|gone|not working|not lit|come on|comes on|lights?(?: up)?) (?:on|with) (?:the )?(?P<b>dip|dipped|low|"
      r"main|full|high)(?: ?beams?)?\W*$", r"\g<no> §\g<b>§ \g<look>"),
+    ((" on ",),
+     r"^\s*(?:nothing|no lights?)(?: at all)? on (?:the )?(?P<b>dip|dipped|low|main|full|high)(?: ?beams?)?,? (?:on )?(?:either side|"
+     r"both sides|left or right|left and right|right or left)\W*$", r"both §\g<b>§ dead"),
+    (("dipped", " dip"), r"\bworks? (?:dipped|on dip)\s*$", "works on dipped beam"),
     # What is dim beside another, in reverse.
     (("there",), r"\b(?P<who>(?:light|lamp|tail|one)s?) there(?= (?:is|are|only|just|dim|weak|faint|glows?|hardly|barely"
      r"|poor|flickers?|works?)\b)", r"\g<who> on that side"),
     (("revers", "back up", "backing"),
-     rf"(?P<who>\btail(?: ?(?:light|lamp))?s?(?: on the \w+(?: side)?)?) (?:also )?(?:lights?(?: up)?|comes? (?:on|up)|"
+     rf"(?P<who>\btail(?: ?(?:light|lamp))?s?(?: on the \w+(?: side)?)?) (?:also )?(?:lights(?: up)?|light up|comes? (?:on|up)|"
      rf"shines?|burns?|is lit|lit){_HOW}(?= *(?:$|,| and\b| but\b| when\b| in\b| with\b| while\b| if\b))",
      r"\g<who> glows"),
     (("reversing ", "reverse "),
@@ -172,18 +196,29 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("indicating", "signalling", "signaling"), r"^\s*(?P<s>left|right) (?:indicating|signall?ing)\b", r"indicating \g<s>"),
     # How fast they go, side by side.
     (("fast", "quick", "rapid", "slow"),
-     rf"^\s*(?P<how>(?:too |very )?(?:fast|quick|rapid|slow)) (?:flash(?:ing|es)?|blink(?:ing|s)?|wink(?:ing|s)?|tick(?:ing|s)?|"
+     rf"^\s*(?P<how>(?:too |very )?(?:fast|quick|rapid|slow|double speed)) (?:flash(?:ing|es)?|blink(?:ing|s)?|wink(?:ing|s)?|tick(?:ing|s)?|"
      rf"click(?:ing|s)?)(?: (?:on|to))?(?: the)? (?P<a>{SIDE})(?:[ -]hand)?(?: side)?,? (?:but |and )?(?P<two>normal|fine|ok|"
      rf"okay|good|slow|all right)(?: (?:on|to))?(?: the)? (?P<b>{SIDE})(?:[ -]hand)?(?: side)?\W*$",
      r"\g<a> indicators \g<how>, \g<b> indicators \g<two>"),
+    (("fast", "quick", "rapid", "slow", "double"),
+     rf"^\s*(?P<how>(?:too |very )?(?:fast|quick|rapid|slow|double speed|double)) (?:flash(?:ing|es)?|blink(?:ing|s)?|wink(?:ing|s)?|"
+     rf"tick(?:ing|s)?|click(?:ing|s)?)(?: (?:on|to))?(?: the)? (?P<a>{SIDE})(?:[ -]hand)?(?: side)?,? (?:but |and )?(?:the )?(?P<b>"
+     rf"{SIDE})(?:[ -]hand)?(?: side)?(?: is|'s)? (?P<two>normal|fine|ok|okay|good|all right)\W*$",
+     r"\g<a> indicators \g<how>, \g<b> indicators \g<two>"),
     (("fast", "quick", "rapid", "mad", "slow", "double"),
-     rf"\b(?P<s>{SIDE})(?:[ -]hand)? (?:signal|side)s? (?=(?:is |goes |flash\w* |blink\w* |wink\w* |tick\w* )*(?:too |very "
+     rf"\b(?P<s>{SIDE})(?:[ -]hand)? (?:signal|side|turn)s? (?=(?:is |goes |flash\w* |blink\w* |wink\w* |tick\w* )*(?:too |very "
      r"|far |much )*(?:fast|quick|rapid|slow|double|normal))", r"\g<s> indicators "),
     (("fast", "quick", "rapid", "mad", "slow", "double"),
      r"\b(?:indicating|signalling|signaling|turning) (?:to the )?(?P<s>left|right)(?: side)?,? (?:is|it|it's|goes|they|"
      r"flash\w*|blink\w*|ticks?|does|go|works?) (?:goes |is |go )?(?P<how>(?:(?:too|very|all|far|much|really|way|at) )*"
      r"(?:fast|quick|quickly|rapid|rapidly|slow|slowly|double speed|double quick|like mad)\b)",
      r"\g<s> indicators \g<how>"),
+    (("signal", "indicat"), rf"(?P<start>^\s*|, |\bbut |\band )(?:signal|indicate|turn) (?P<s>left|right) (?=(?:is|goes|flashes|too|"
+     r"very|fine|ok|normal|fast)\b)", r"\g<start>\g<s> indicators "),
+    (("fast", "quick", "rapid", "mad", "slow", "double", "clappers"),
+     r"^\s*(?:it |they )?(?P<does>flash|blink|wink|tick|click|go)(?:es|s)? (?P<how>(?:(?:too|very|far|much|really|way) )*(?:fast|"
+     r"quick|quickly|rapid|rapidly|slow|slowly|double speed|like mad|like the clappers)) (?=(?:when|with|if|on|while) [^,]*\b(?:"
+     r"indicat|signal|wink|turn))", r"indicators flash \g<how> "),
     (("speed", "rate", "pace"), r"\b(?:at )?(?:a |the )?(?:normal|usual|right|proper|correct) (?:speed|rate|pace)\b",
      "normal"),
     (("clicking", "ticking", "click", "tick"),
@@ -202,11 +237,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("flash", "blink", "wink", "pulse", "tick"),
      r"\b(?:with|at|on|for|every time|each time)? ?(?:each|every) (?:flash|blink|wink|pulse|tick|click)(?: (?:of|from) "
      r"(?:the |an? )?(?:indicators?|winkers?|flashers?|blinkers?))?\s*$", " §flash"),
-    (("flash", "blink", "wink", "pulse", "tick"), r"^(?=.*\b(?:indicat|signal|wink|turn signal|blink|hazard|flasher)\w*)(?P<a>.*?),? +§flash$", r"\g<a>"),
+    (("flash", "blink", "wink", "pulse", "tick"), r"^(?=.*\b(?:indicat|signal|wink|turn signal|blink|hazard|flasher)\w*)(?P<a>.*?),? +§flash$", r"\g<a> with each flash"),
     (("flash", "blink", "wink", "pulse", "tick"), " +§flash", " with the indicators on"),
     (("each ", "every ", "indicat", "signal", "wink", "hazard", "flasher"),
-     r"(?P<who>\b(?:lights|lamps|tails|tail|light|lamp)(?: on the \w+)?) (?:all |both )?(?:go(?:es)? down|dips?|drops?"
-     r"|sinks?|dims?|fades?|goes? (?:a bit |slightly |a little )?(?:dim|down|low)(?:mer)?|gets? dimmer)(?: down)?"
+     r"(?P<who>\b(?:lights|lamps|tails|tail|light|lamp)(?: on the \w+)?) (?:all |both )?(?:(?:go(?:es)? down|dips?|drops?"
+     r"|sinks?|goes? (?:a bit |slightly |a little )(?:dim|down|low)(?:mer)?)(?: down)?|(?:dims?|fades?)(?= (?:a |slight|some)))"
      r"(?: (?:a (?:bit|little|touch|tad|fraction)|slightly|somewhat))*(?= (?:with|when|while|whenever|in time|as|every|"
      r"each)\b|\s*$)", r"\g<who> go dim"),
 ))
@@ -252,8 +287,8 @@ def _two_states(text: str) -> str:
             said = _GOES_ON.sub("blows", found["said"]) if blows else found["said"]
             return f"{said} {found['a']}. {said} {found['b']}"
     if found := _OR.match(text):
-        second = found["i2"] or found["i"]
-        return f"{found['said']} {found['w']} {found['i']}{found['a']}. {found['said']} {found['w']} {second}{found['b']}"
+        second, when = found["i2"] or found["i"], found["w"].replace("whether", "when")
+        return f"{found['said']} {when} {found['i']}{found['a']}. {found['said']} {when} {second}{found['b']}"
     return text
 
 
@@ -266,10 +301,17 @@ def each_and_both(text: str) -> tuple[str, ...]:
         said = found["said"]
         return f"{said} {found['a']}. {said} {found['b']}", f"{said} {found['a']} and {found['b']}"
     if (found := _AND.match(text.strip())) and found["fuse"]:
-        said, when = found["said"], f"{found['w']} {found['i']}"
-        second = f"{found['w']} {found['i2'] or found['i']}{found['b']}"
+        said, w = found["said"], found["w"] or "when"
+        when, second = f"{w} {found['i']}", f"{w} {found['i2'] or found['i']}{found['b']}"
         return f"{said} {when}{found['a']}. {said} {second}", f"{said} {when}{found['a']} and {second}"
     return ()
+
+
+def one_and_the_other(text: str) -> tuple[str, ...]:
+    """Of "fast one side, normal the other" the two ways in which it may be meant; nothing of other sentences."""
+    if not _ONE_WAY.search(text) or _SIDED.search(text) or not (rate := _RATE.search(text)):
+        return ()
+    return tuple(f"{a} indicators {rate.group()}, {b} indicators normal" for a, b in (("left", "right"), ("right", "left")))
 
 
 def _beams(found: re.Match[str]) -> str:

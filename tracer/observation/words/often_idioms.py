@@ -22,7 +22,10 @@ _NOW: Final = (
     r"mood|wants? to|suits?(?: it| her)?|likes?|feels? inclined|feels? up to it|fanc(?:y|ies) it|can be bothered)|"
     r"(?:not|but not) (?:always|every time)|at (?:random|whim)|randomly|spasmodically|sporadically|erratically)"
 )
-_SO: Final = r"(?:hit (?:and|or|an) miss|patchy|erratic|unreliable|sporadic|spasmodic|a lottery|in and out|up and down)"
+_SO: Final = (
+    r"(?:temperamental|moody|on one minute(?:,| and)? off the next|fine one minute(?:,| and)? (?:dead|out|off) the next|hit "
+    r"(?:and|or|an) miss|patchy|erratic|unreliable|sporadic|spasmodic|a lottery|in and out|up and down)"
+)
 _LAMP: Final = (
     r"(?:light|lamp|tail|stop|indicator|winker|blinker|fog|beam|headlight|headlamp|horn|plate|repeater|taillight)s?")
 _BLOW: Final = (
@@ -42,8 +45,7 @@ _IT: Final = r"(?:it|she|he|the (?:car|van|truck|pick-?up|tractor|lorry|thing|bi
 _KEEPS: Final = r"(?:(?:has|have|'s|'ve|is|just|now|then|always|also|been|that|which) )*(?:keeps?|kept|been|started|will|would)(?: on)?"
 _OVER: Final = (
     r"(?:repeatedly|(?:over|again|time) (?:and|an) (?:over|again|time)(?: again)?|time after time|regularly|continually|"
-    r"constantly|continuously|non ?-?stop|every few (?:days|miles|minutes|weeks)|one after (?:another|the other)|all the "
-    r"time|(?:once|twice|three times) a (?:day|week|month)|every (?:day|week|trip|journey))"
+    r"constantly|continuously|non ?-?stop|one after (?:another|the other)|all the time)"
 )
 _DONE: Final = (
     r"(?P<done>fitted|put (?:on|in)|installed|wired(?: in| up)?|changed|replaced|repaired|fixed|mended|welded|added|done|bolted "
@@ -54,7 +56,7 @@ _WHEN: Final = (
     r"four|\d|a few|a couple of) \w+ ago|in \w+|on \w+day|before (?:that|this)|not long ago|a while back|for (?:it|her)))?"
 )
 _WORK: Final = (
-    r"(?P<thing>(?!fuse|blow|keep|light|left|right|was|were|been|got|since|f\d)[\w-]+(?: (?!was|were|been|got|has)[\w-]+)"
+    r"(?P<thing>(?!fuse|blow|keep|was|were|been|got|since|it |when|after|started|a |the |f\d)[\w-]+(?: (?!was|were|been|got|has)[\w-]+)"
     r"{0,4}?)"
 )
 _ROAD: Final = r"(?:road|lane|track|drive|ground|surface|going|street|tarmac|field|ride)s?"
@@ -80,8 +82,12 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"(?:(?P<only>only |just )?(?P<does>\b(?:works?|comes? on|lights?(?: up)?|goes out|goes off|flickers?|cuts? out|"
      rf"shines?|burns?|blows?|goes|dead|sounds?|flash(?:es)?|is (?:out|on|dead)))),? (?:but )?{_NOW}(?= *(?:$|,| when\b|"
      r" over\b| with\b))", r"\g<does> sometimes"),
-    (("hit ", "patchy", "erratic", "unreliable", "sporadic", "spasmodic", "lottery"),
+    (("hit ", "temper", "moody", "one minute", "patchy", "erratic", "unreliable", "sporadic", "spasmodic", "lottery"),
      rf"\b(?:(?:is|are|a bit|very|rather|pretty) )*{_SO}(?= *(?:$|,| over\b| on\b| when\b))", "works sometimes"),
+    ((" always",), r"\b(?:won't|will not|doesn't|don't|does not|do not) always (?:work|sound|come on|light(?: up)?|go|flash)\b",
+     "works sometimes"),
+    (("horn", "hooter"), rf"^.*?\b(?:press|push|try|hit)(?:ing)? (?:on )?the (?P<who>horn|hooter)(?: button| push)? {_COUNT} "
+     r"times (?:before|for|to|till|until)\b.*$", r"\g<who> works sometimes"),
     # What shakes it.
     (("road", "lane", "track", "drive", "ground", "surface", "going", "street", "tarmac", "field", "ride"),
      rf"\b(?:when|whenever|if|where|as|once) (?:the |our |my |a )?{_ROAD}(?:'s| is| are| gets?| was| turns)? (?:(?:a bit|"
@@ -150,6 +156,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("repeat", "over and", "again", "time ", "regular", "contin", "const", "stop", "few", "one after", "every ", " a "),
      rf"\b{_FUSE} (?:(?:has|is|been|just|have) )*(?:blow|go|pop|keep)(?:s|es|ing)?(?: blowing| going| popping)? {_OVER}"
      r"(?= *(?:$|,| since\b| after\b| when\b| ever\b))", r"\g<fuse> keeps blowing"),
+    (("started", "began"), rf"^(?P<told>\s*{_FUSE}\b[^,]*),? (?:and )?(?:it |this |that |which )?(?:all |only )?(?:started|began)"
+     r"(?: doing (?:it|this|that))?(?: right| just)? (?:when|after) (?=(?:the|they|we|i|my|he|she|someone|somebody|a)\b)",
+     r"\g<told> since "),
     # Work in a clause of its own.
     (("fuse", "f1", "f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9"),
      rf"^(?!.*\bsince [^,]*$)\s*(?:(?:and|we|i|he|she|they|the garage|my \w+|had|have|has|'ve|'s|just|got|been|recently|only) )*(?:a |an |the "
@@ -169,12 +178,27 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:when|as|if|every|with|on|the moment)\b)", r"\g<fuse> blows"),
     (("running",), r"(?P<good>\b(?:fine|ok|okay|good|normal|bright|all right)) (?:once |when )?running\W*$", r"\g<good> with "
      r"the engine running"),
+    (("fitted", "wired", "install", "put ", "changed", "replaced", "swapped"),
+     rf"^(?!.*\bsince [^,]*$)\s*(?P<by>(?:we|i|he|she|they|the garage|somebody|someone|my \w+)) (?:(?:have|had|'ve|has|just|"
+     rf"only|recently) )*(?P<did>fitted|wired(?: in| up)?|installed|put (?:in|on)|changed|replaced|swapped|repaired|welded) "
+     rf"(?P<what>(?:a|an|the|my|some|new) [\w -]+?){_WHEN}(?:,| and|, and|,? but|;| -) (?:(?:now|since then|ever since|and|then) "
+     rf")*(?P<told>(?:(?:the |a )?fuse(?: \d+)?|F\d+|it keeps) .*)$", r"\g<told> since \g<by> \g<did> \g<what>\g<ago>"),
+    (("new ",), rf"^(?!.*\bsince\b)(?P<told>\s*(?:(?:the |a |my )?fuse(?: \d+)?|F\d+) [^,]*), (?:and )?(?:a |had a |got a )?new "
+     r"(?P<thing>(?!fuse|bulb)[\w-]+(?: [\w-]+)?) (?P<ago>last \w+|this \w+|yesterday|recently|in \w+|\w+ \w+ ago)\W*$",
+     r"\g<told> since a new \g<thing> was fitted \g<ago>"),
+    (("kept",), r"\b(?P<f>fuse(?: \d+)?|F\d+) (?:has |have |'s )?kept (?:on )?(?P<does>blowing|going|popping)", r"\g<f> keeps \g<does>"),
+    (("contin", "constant", "incess", "break"),
+     r"^(?!.*\b(?:indicat|wink|blink|flash|fuse))(?P<a>.*\b(?:on|lit|burns?|burning|stays? on|shines?|glows?)) (?:continuously|"
+     r"continually|constantly|incessantly|without a break)\b", r"\g<a> all the time"),
     # Lit without end.
     (("time", "day and", "24", "clock", "stop", "morning"),
      r"\b(?:all of the time|(?:for )?the whole (?:of the )?time|(?:by )?(?:day and night|night and day)|24[ /]7|"
      r"twenty ?-?four seven|(?:a?round) the clock|non ?-?stop|all day(?: long)?(?: and all night)?|morning,? noon and "
      r"night)\b", "all the time"),
     # A whole unit.
+    (("no light", "no lamp", "nothing"), rf"^\s*(?:there's |there are |i've got )?(?:no (?:lights?|lamps?)|nothing) (?:in|from|at) "
+     rf"(?:the )?(?P<place>(?:(?:{SIDE}|rear|back|front)(?:[ -]hand)?(?: side)? ?){{1,2}}) (?:cluster|unit|corner|light unit|lamp "
+     r"unit)(?: works?| lights?(?: up)?)?\W*$", r"everything at the \g<place> dead"),
     (("whole", "hole ", "complete", "entire", "lot", "everything in", "all of it", "every "),
      rf"^\s*(?:the )?(?:(?:whole|hole|complete|entire)(?: of the)? )?(?P<place>(?:(?:{SIDE}|rear|back|front)(?:[ -]hand)?(?:"
      rf" side)? ){{1,2}})(?:(?:light|lamp|unit|cluster|assembly|corner)s? ?)+(?P<on>(?:on the {SIDE} )?)(?:'s |is |has |"

@@ -22,6 +22,10 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
      r"\b(?:sometimes|often|occasionally|suddenly|keeps?|just))((?: (?:sometimes|often|occasionally|just|suddenly|then))?) "
      r"stops?(?= *(?:$|,)| (?:(?:sometimes|now|at times|altogether|dead) )?(?:over|on (?:a |the )?(?:bump|rough|bad|pot|"
      r"uneven|un)\w*|when|whenever|if|with|in|as|every|under|once|for a|going over)\b)", r"\1\2 cuts out"),
+    (r"(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|plate|repeater)) (left|right) "
+     r"stops(?= (?:over|on bump|on rough|when|whenever|if|in|as|every|under|once)\b)", r"\1 \2 cuts out"),
+    (r"\b(lights?|lamps?|tails?|indicators?|beams?|plates?|ones?|keeps?) keeps? stopping\b", r"\1 keeps cutting out"),
+    (r"\bstops stop (?:working|on)?(?= *(?:$|over|on|when|if))", "stops cut out "), (r"\bnon ?-?stop\b", "all the time"),
     (r"(\btail[^,]*?\bin reverse)(?: gear)?,? with (?:the |its )?((?:(?:left|right|near ?side|off ?side|n/s|o/s)(?:[ -]hand)? "
      r"(?:side )?)?revers(?:e|ing) ?(?:light|lamp)?(?: (?:there|beside it|on that side))?)(?: is| being)? (?=(?:(?:very|only|"
      r"just|rather) )?(?:dim|faint|weak|poor|dull|lit|on|fine|ok|working|normal|flickering|bright)\b)", r"\1, the \2 is "),

@@ -45,7 +45,8 @@ class SceneReader(WhereReader):
         first = clauses[0]
         if len(clauses) == 2 and first.says == [ON] and self.around.trivial and _tell_of(first, clauses[1]):
             return [clauses[1], first]
-        lit = [k for k in first.says if not k.usual]  # "on OK"
+        reversing = bool(first.whos) and all(w.functions == ["reversing"] for w in first.whos)
+        lit = [k for k in first.says if not (k.usual and reversing)]  # "reversing left on OK"
         bare_on = len(lit) == 1 and lit[0].on and not lit[0].stays and first.whos
         said_on = "on" in self.text.lower().split(",")[0].split()
         if len(clauses) < 2 or not bare_on or not self.around.trivial or not said_on:

@@ -90,6 +90,9 @@ _ONLY_ON: Final = Pattern(
     r"runs|sounds)|(?:works?|lights?(?: up)?|comes? on|burns?|shines?|runs|sounds) only) "
     rf"(?P<when>(?:when|whenever|with|while|if|as long as) (?:(?:the |my )?(?:ignition|key|engine) (?:is )?off"
     rf"|(?:i|you|we|he|she) (?:brake|indicate|signal|reverse|dip)\b(?!.*\boff\b).*|{_CONTROL}(?!.*\boff\b).*))", 2)
+_COMES_ON: Final = Pattern(r"\bonly (?:ever )?(?:lights?|comes? on|burns?|shines?|goes on)\b|\b(?:lights?(?: up)?|comes? on) only", 2)
+_STOPS: Final = Pattern(r"\b(?:stop|brake)", 2)
+_WITH_LIGHTS: Final = Pattern(r"\b(?:side ?|head ?|tail ?|)(?:lights|lamps|sides)\b", 2)
 _BETTER: Final = Pattern(
     r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
     r",? (?:(?:but|and|then|they|it|which) )*(?:brightens?(?: up)?|gets? (?:brighter|better)|improves?|picks? up|"
@@ -256,6 +259,18 @@ _PLAINLY: Final = (
 def works_only_there(text: str) -> bool:
     """Whether it says of something that it works in one state only: in all others that should do it is dead."""
     return _ONLY_ON.fullmatch(_bare(_as_seen(text))) is not None
+
+
+def lit_only_with(text: str) -> tuple[str, ...]:
+    """Of a lamp that "only comes on" with what lights another: that it is lit by that, or does its work then alone;
+    nothing of other sentences."""
+    plain = _bare(_as_seen(text))
+    found = _ONLY_ON.fullmatch(plain)
+    if found is None or not _COMES_ON.search(plain) or not (_of_another(found["who"], found["when"]) or (
+            _STOPS.search(found["who"]) and _WITH_LIGHTS.search(found["when"]))):
+        return ()
+    who, when = found["who"], found["when"]
+    return f"{who} comes on {when}. {who} dead", f"{who} do work {when}. {who} dead"
 
 
 def _as_seen(text: str) -> str:
