@@ -240,8 +240,9 @@ class Reading(_Found):
                     k.short for k in part.says) or (part.says, part.denied) == (there[0].says, there[0].denied):
                 continue
             if any(isinstance(k, LampSeen) and self.there(k, part) and not self.there(k, there[0])
-                   and self._beside(k.lamp, s.state) and not any(  # nor does its like go out there, beside it
-                       isinstance(o, LampSeen) and o.lamp == other_side(k.lamp) and not o.words & k.words for o in s.seen)
+                   and self._beside(k.lamp, s.state) and not any(  # beside its like that goes out
+                       isinstance(o, LampSeen) and o.lamp == other_side(k.lamp) and not o.words & k.words
+                       for o in s.seen)
                    for s in self.symptoms for k in s.seen):
                 yield f"“{part.said}” is told without “{' '.join(there[0].when)}”"
 

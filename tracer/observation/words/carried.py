@@ -18,10 +18,13 @@ from tracer.observation.words.turned import lit_only_with
 
 # How often, in words that leave no doubt.
 _AT_TIMES: Final = Pattern(
-    r"\b(?:sometimes|at times|some of the time|half the time|now and (?:then|again)|occasionally|intermittent(?:ly)?|every so "
-    r"often|once in a while|from time to time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b", 2)
+    r"\b(?:sometimes|at times|some of the time|half the time|now and (?:then|again)|occasionally|intermittent(?:ly)?|"
+    r"every so "
+    r"often|once in a while|from time to time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b",
+    2)
 _ONLY: Final = Pattern(
-    r"\b(?:only|just)\b[^,]*\b(?:glow|glimmer|light|come|shine|flicker|lit|on)\w*\b.* (?:when|whenever|if|with|in|on|under|is) ",
+    r"\b(?:only|just)\b[^,]*\b(?:glow|glimmer|light|come|shine|flicker|lit|on)\w*\b.* (?:when|whenever|if|with|in|on|"
+    r"under|is) ",
     2)
 _DARK: Final = frozenset({"dark"})
 

@@ -17,19 +17,30 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\b(there|that|what|where)s(?= (?:not|no|a|the|nothing|dead|out|dim|fine|ok|on|off|never|only|just|all)\b)",
      r"\1's"),
     # "Stops" is what a lamp does, after the lamp or a word of how often.
-    (r"(?<!\bthe )(?<!\bboth )(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|plate|"
-     r"repeater|taillight|sidelight|bulb)|\b(?:lights|lamps|tails|indicators|winkers|blinkers|flashers)(?= (?:\w+ )?stop )|"
-     r"\b(?:sometimes|often|occasionally|suddenly|keeps?|just))((?: (?:sometimes|often|occasionally|just|suddenly|then))?) "
-     r"stops?(?= *(?:$|,)| (?:(?:sometimes|now|at times|altogether|dead) )?(?:over|on (?:a |the )?(?:bump|rough|bad|pot|"
+    (r"(?<!\bthe )(?<!\bboth )(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|"
+     r"plate|"
+     r"repeater|taillight|sidelight|bulb)|\b(?:lights|lamps|tails|indicators|winkers|blinkers|flashers)(?= (?:\w+ "
+     r")?stop )|"
+     r"\b(?:sometimes|often|occasionally|suddenly|keeps?|just))((?: (?:sometimes|often|occasionally|just|suddenly|"
+     r"then))?) "
+     r"stops?(?= *(?:$|,)| (?:(?:sometimes|now|at times|altogether|dead) )?(?:over|on (?:a |the )?(?:bump|rough|bad|"
+     r"pot|"
      r"uneven|un)\w*|when|whenever|if|with|in|as|every|under|once|for a|going over)\b)", r"\1\2 cuts out"),
-    (r"(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|plate|repeater)) (left|right) "
+    (r"(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|plate|repeater)) (left|"
+     r"right) "
      r"stops(?= (?:over|on bump|on rough|when|whenever|if|in|as|every|under|once)\b)", r"\1 \2 cuts out"),
     (r"\b(lights?|lamps?|tails?|indicators?|beams?|plates?|ones?|keeps?) keeps? stopping\b", r"\1 keeps cutting out"),
-    (r"\bstops stop (?:working|on)?(?= *(?:$|over|on|when|if))", "stops cut out "), (r"\bnon ?-?stop\b", "all the time"),
-    (r"(\btail[^,]*?\bin reverse)(?: gear)?,? with (?:the |its )?((?:(?:left|right|near ?side|off ?side|n/s|o/s)(?:[ -]hand)? "
-     r"(?:side )?)?revers(?:e|ing) ?(?:light|lamp)?(?: (?:there|beside it|on that side))?)(?: is| being)? (?=(?:(?:very|only|"
-     r"just|rather) )?(?:dim|faint|weak|poor|dull|lit|on|fine|ok|working|normal|flickering|bright)\b)", r"\1, the \2 is "),
-    (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)", "head"),
+    (r"\bstops stop (?:working|on)?(?= *(?:$|over|on|when|if))", "stops cut out "), (r"\bnon ?-?stop\b", "all the "
+     "time"),
+    (r"(\btail[^,]*?\bin reverse)(?: gear)?,? with (?:the |its )?((?:(?:left|right|near ?side|off ?side|n/s|o/s)(?:[ "
+     r"-]hand)? "
+     r"(?:side )?)?revers(?:e|ing) ?(?:light|lamp)?(?: (?:there|beside it|on that side))?)(?: is| being)? "
+     r"(?=(?:(?:very|only|"
+     r"just|rather) )?(?:dim|faint|weak|poor|dull|lit|on|fine|ok|working|normal|flickering|bright)\b)", r"\1, the \2 "
+     r"is "),
+    (r"\b(in|into|select|selecting|with) rev\b(?! (?:light|lamp|lite))", r"\1 reverse"),
+    (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)",
+     "head"),
     (r"\bs/(?=(?:lamp|light)s?\b)", "side "), (r"\bnum(?:b|ber)?\.? ?pl(?:ate|t)?\b", "number plate"),
     (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|turn signals?) stops? on\b(?! "
      r"(?:the|my|a)\b)",
@@ -59,7 +70,8 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bpark(?:ing)? ?brake\b", "handbrake"), (r"\bheater (?:fan|blower|motor)\b", "blower"),
     (r"\bbacks\b", "rears"),
     (r"\b(does|do|is|are|wo|ca|did)nt\b", r"\1n't"),
-    (r"\bindic?(s?)\b", r"indicator\1"), (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
+    (r"\bind(?:ic?)?(?:'?(s))?\b(?!')", r"indicator\1"),
+    (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
     (r"\b(?:the )?whole (?:car|van|coach|bus|truck|lorry|tractor|bike|vehicle|thing)\b", "everything"),
     (r"\bl (?=(?:rear|front|hand|back)\b)", "left "), (r"\br (?=(?:rear|front|hand|back)\b)", "right "),
     *((rf"\b(?:{a}\s*/?\s*h?\s*/?\s*{b}|{b}\s*/?\s*{a}(?:\s*/?\s*h)?)(?!\w)(?!\s*/)", f"{x} {y}")

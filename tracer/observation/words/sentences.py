@@ -116,7 +116,8 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
             position = _POSITION.match(not_written.message)
-            reworded = position is not None and position[1].casefold() not in whole.casefold()  # the program's own words
+            # Nobody typed that: it is how the program put it.
+            reworded = position is not None and position[1].casefold() not in whole.casefold()
             known = speech.strange or isinstance(speech, NotHere)
             if tells_only_story(said, lexicon_of(own)):
                 raise SymptomError(f"“{clip(text)}”: it is not said what was seen", _STORY) from None
@@ -129,7 +130,8 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
             if not reworded and ((_says_when(text) and not (nowhere and not speech.strange)) or not choices):
                 raise _with_choices(not_written, choices) from None
             kind = AskedError if speech.asks else SymptomError
-            raise kind(f"“{clip(whole if reworded else text)}”: {speech.why}", "say which was meant", choices) from None
+            why = f"“{clip(whole if reworded else text)}”: {speech.why}"
+            raise kind(why, "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
         return replace(spoken, symptoms=symptoms)
 

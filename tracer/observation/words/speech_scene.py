@@ -96,8 +96,8 @@ class SceneReader(WhereReader):
                     continue
                 for other, seen in self.found.items():
                     look = seen.get(mate)
-                    if isinstance(look, LampSeen) and "normal" in look.words and not (look.sometimes or look.flash) and (
-                            self.healthy.moves(other).items() < moves):
+                    well = isinstance(look, LampSeen) and look.plain and "normal" in look.words and not look.flash
+                    if look is not None and well and self.healthy.moves(other).items() < moves:
                         self.found[state][mate] = look
                         if mate not in self.healthy.on(other):
                             del seen[mate]

@@ -90,7 +90,9 @@ _ONLY_ON: Final = Pattern(
     r"runs|sounds)|(?:works?|lights?(?: up)?|comes? on|burns?|shines?|runs|sounds) only) "
     rf"(?P<when>(?:when|whenever|with|while|if|as long as) (?:(?:the |my )?(?:ignition|key|engine) (?:is )?off"
     rf"|(?:i|you|we|he|she) (?:brake|indicate|signal|reverse|dip)\b(?!.*\boff\b).*|{_CONTROL}(?!.*\boff\b).*))", 2)
-_COMES_ON: Final = Pattern(r"\bonly (?:ever )?(?:lights?|comes? on|burns?|shines?|goes on)\b|\b(?:lights?(?: up)?|comes? on) only", 2)
+_COMES_ON: Final = Pattern(r"\bonly (?:ever )?(?:lights?|comes? on|burns?|shines?|goes on)\b|\b(?:lights?(?: up)?|"
+    r"comes? on) only", 2)
+_NO_TAIL: Final = Pattern(r"\b(?:stop|brake|indicator|winker|blinker|flasher|repeater)", 2)
 _STOPS: Final = Pattern(r"\b(?:stop|brake)", 2)
 _WITH_LIGHTS: Final = Pattern(r"\b(?:side ?|head ?|tail ?|)(?:lights|lamps|sides)\b", 2)
 _BETTER: Final = Pattern(
@@ -266,8 +268,9 @@ def lit_only_with(text: str) -> tuple[str, ...]:
     nothing of other sentences."""
     plain = _bare(_as_seen(text))
     found = _ONLY_ON.fullmatch(plain)
-    if found is None or not _COMES_ON.search(plain) or not (_of_another(found["who"], found["when"]) or (
-            _STOPS.search(found["who"]) and _WITH_LIGHTS.search(found["when"]))):
+    of_its_own = found is not None and not _of_another(found["who"], found["when"]) and not (
+        _STOPS.search(found["who"]) and _WITH_LIGHTS.search(found["when"]))
+    if found is None or of_its_own or not (_COMES_ON.search(text) and _NO_TAIL.search(found["who"])):
         return ()
     who, when = found["who"], found["when"]
     return f"{who} comes on {when}. {who} dead", f"{who} do work {when}. {who} dead"
