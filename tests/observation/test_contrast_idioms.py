@@ -55,6 +55,12 @@ SALOON = (
     ("F2 blows both when I brake and when I reverse", _TWICE),
     ("F2 blows if I brake or reverse", _TWICE),
     ("F2 blows with the brake on, and also in reverse", _TWICE),
+    ("F2 blew when I braked, and again when I reversed",
+     "fuse F2 blew when brake pedal pressed / fuse F2 blew when gear "
+     "reverse"),
+    ("F2 blows when I brake, not when I indicate",
+     "fuse F2 blows when brake pedal pressed / fuse F2 holds when indicator "
+     "stalk left"),
     # What a lamp does that stops.
     ("the right tail stops when I indicate",
      "right rear tail dark when lamp switch side, indicator stalk right / right rear tail lit when lamp switch side"),
@@ -89,7 +95,8 @@ SALOON = (
     ("they come on, the winkers, but no flashing", _STEADY), ("indicators come on but that's it, no flash", _STEADY),
     # They dim as the indicators flash.
     ("tails go down slightly with every blink of the indicators", _PULSE),
-    ("every flash of the indicator makes the tail lights dip", _PULSE),
+    ("every flash of the indicator makes the tail lights dip",
+     _PULSE), ("back lights OK, but as I indicate they dip", _PULSE),
     ("tail lights brighten and dim with the flasher", _PULSE),
     # Two lamps in reverse.
     ("reversing, the right tail comes up dim and the reversing lamp there is poor",
@@ -156,6 +163,9 @@ ASKED = (
         "left rear tail dark when lamp switch side, brake pedal pressed, indicator stalk left. left rear tail lit "
         "when "
         "lamp switch side")),
+    ("F2 blows when braking and reversing", (
+        "fuse F2 blows when brake pedal pressed. fuse F2 blows when gear reverse",
+        "fuse F2 blows when brake pedal pressed, gear reverse")),
     ("fast tick one way, normal the other", (
         "left rear indicator or left front indicator lit, fast when indicator stalk left. right rear indicator "
         "normal, "

@@ -126,7 +126,7 @@ _DOES: Final = (
 _TWO_STATES: Final = Pattern(
     rf"^\s*(?P<said>(?P<fuse>{_FUSE} )?[^,]*?) (?:both |either )?(?P<a>{_STATE} (?:(?!{_STATE}\b)[^,])*?\b{_MOVED}\b"
     rf"(?: (?:left|right|on|gear|pedal|in))*)"
-    rf"(?P<sep>,? (?:and|or|as well as|and also|plus)(?: also)?) (?P<b>{_STATE} "
+    rf"(?P<sep>,? (?:and|or|as well as|and also|and again|plus)(?: also)?) (?P<b>{_STATE} "
     rf"(?:(?!{_STATE}\b)[^,])*?\b{_MOVED}\b(?: "
     r"(?:left|right|on|gear|pedal|in))*)(?: (?:too|as well|also|alike))?\W*$", 2)
 _TWO_FIRST: Final = Pattern(
@@ -142,11 +142,14 @@ _AND: Final = Pattern(
     rf"^\s*(?P<said>(?P<fuse>{_FUSE} )?[^,]+?) (?P<w>when|if|whenever|on|)(?(w) ?)(?P<i>(?:i |you |we "
     rf")?)(?P<a>{_DOES}) and "
     rf"(?P<i2>(?:i |you |we )?)(?P<b>{_DOES})\W*$", 2)
-_BLOWS: Final = Pattern(r"\b(?:blow|pop|go|melt|fail)(?:s|es|ing)?\b", 2)
+_BLOWS: Final = Pattern(r"\b(?:(?:blow|pop|go|melt|fail)(?:s|es|ing|n)?|blew|went|popped)\b", 2)
 _ONE_WAY: Final = Pattern(
     r"\b(?:one (?:side|way)\b.*\b(?:the )?other|the other (?:side|way|one)|only one (?:side|way)|on one side)\b", 2)
 _RATE: Final = Pattern(r"\b(?:too |very |twice as )?(?:fast|quick|rapid|slow)\b|\bdouble speed\b", 2)
 _SIDED: Final = Pattern(rf"\b(?:{SIDE}|trailer|caravan)\b", 2)
+_NOT_WHEN: Final = Pattern(
+    rf"^\s*(?P<said>(?P<fuse>{_FUSE}) [^,]*?\b{_MOVED}[^,]*?),? (?:but )?not (?P<b>{_STATE} "
+    rf"[^,]*\b{_MOVED}\b[^,]*)$", 2)
 _GOES_ON: Final = Pattern(r"\bgoes\s*$", 2)
 _BEAMS: Final = Pattern(r"\b(?P<no>both|neither|either) §(?P<b>\w+)§", 2)
 _SIDES: Final = {"near": "nearside", "off": "offside"}
@@ -192,6 +195,8 @@ def _two_states(text: str) -> str:
         if found and (blows or either):
             said = _GOES_ON.sub("blows", found["said"]) if blows else found["said"]
             return f"{said} {found['a']}. {said} {found['b']}"
+    if found := _NOT_WHEN.match(text):
+        return f"{found['said']}. {found['fuse']} holds {found['b']}"
     if found := _OR.match(text):
         second, when = found["i2"] or found["i"], found["w"].replace("whether", "when")
         return f"{found['said']} {when} {found['i']}{found['a']}. {found['said']} {when} {second}{found['b']}"
@@ -208,8 +213,8 @@ def each_and_both(text: str) -> tuple[str, ...]:
         return f"{said} {found['a']}. {said} {found['b']}", f"{said} {found['a']} and {found['b']}"
     if (found := _AND.match(text.strip())) and found["fuse"]:
         said, w = found["said"], found["w"] or "when"
-        when, second = f"{w} {found['i']}", f"{w} {found['i2'] or found['i']}{found['b']}"
-        return f"{said} {when}{found['a']}. {said} {second}", f"{said} {when}{found['a']} and {second}"
+        second = f"{w} {found['i2'] or found['i']}{found['b']}"
+        return f"{said} {w} {found['i']}{found['a']}. {said} {second}", text
     return ()
 
 

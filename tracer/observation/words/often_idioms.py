@@ -113,6 +113,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("horn", "hooter"), rf"^.*?\b(?:press|push|try|hit)(?:ing)? (?:on )?the (?P<who>horn|hooter)(?: button| push)? "
      rf"{_COUNT} "
      r"times (?:before|for|to|till|until)\b.*$", r"\g<who> works sometimes"),
+    (("horn",
+     "hooter"), r"\b(?P<who>horn|hooter) keeps (?:on )?(?:stopping|cutting out|packing (?:up|in)|dying|going "
+     r"(?:off|dead))\b",
+     r"\g<who> works sometimes"),
     # What shakes it.
     (("road", "lane", "track", "drive", "ground", "surface", "going", "street", "tarmac", "field", "ride"),
      rf"\b(?:when|whenever|if|where|as|once) (?:the |our |my |a )?{_ROAD}(?:'s| is| are| gets?| was| turns)? (?:(?:a "

@@ -101,6 +101,16 @@ ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
      r"|its |their )?(?:tell[- ]?tale|warning (?:light|lamp)|dash(?:board)? (?:light|lamp))(?P<rest> (?:is |does |"
      r"won't |isn't |stays "
      r"|dead|out|not |never |doesn't).*)$", r"\g<a>, \g<but>the indicator tell-tale\g<rest>"),
+    ((" they",), r"^\s*(?P<who>(?:the |my |both |all )*[\w ]*?(?:tails|lights|lamps)) (?:are |all "
+     r")*(?:fine|ok|okay|good|all right|"
+     r"work|on),? (?:but |and |then )*(?P<when>(?:when|as|if|whenever) [^,]*?(?:indicat|signal)\w*(?: left| "
+     r"right)?),? they (?:all "
+     r"|both )?(?:dip|dim|fade|drop|sink|go (?:down|dim))(?: (?:down|a bit|a little|slightly))*\W*$",
+     r"\g<who> go dim \g<when>"),
+    (("blow", "pop",
+     "goes"), r"\b(?P<f>F\d+|fuse(?: \d+)?) (?P<does>blows|pops|goes) "
+     r"(?=(?:braking|reversing|indicating|signalling)\b)",
+     r"\g<f> blows when "),
     # What a glow is said to be.
     (("it's ", "it is ", "they're "),
      r"\b(?:it's|it is) (?:just |only )?(?:a |an )?(?:(?:dull|dim|faint|weak|slight|tiny) )*(?P<g>glow|glimmer)\b",
@@ -228,7 +238,8 @@ ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
      r"flasher)\w*)(?P<a>.*?),? +§flash$", r"\g<a> with each flash"),
     (("flash", "blink", "wink", "pulse", "tick"), " +§flash", " with the indicators on"),
     (("each ", "every ", "indicat", "signal", "wink", "hazard", "flasher"),
-     r"(?P<who>\b(?:lights|lamps|tails|tail|light|lamp)(?: on the \w+)?) (?:all |both )?(?:(?:go(?:es)? down|dips?|"
+     r"(?P<who>\b(?:lights|lamps|tails|tail|light|lamp)(?: on the \w+)?) (?:all |both )?(?:(?:go(?:es)? "
+     r"down|dips?|"
      r"drops?"
      r"|sinks?|goes? (?:a bit |slightly |a little )(?:dim|down|low)(?:mer)?)(?: down)?|(?:dims?|fades?)(?= (?:a |"
      r"slight|some)))"

@@ -30,6 +30,9 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
      r"right) "
      r"stops(?= (?:over|on bump|on rough|when|whenever|if|in|as|every|under|once)\b)", r"\1 \2 cuts out"),
     (r"\b(lights?|lamps?|tails?|indicators?|beams?|plates?|ones?|keeps?) keeps? stopping\b", r"\1 keeps cutting out"),
+    (r"((?:^|[,.] )(?:the |both |all |my |trailer |caravan |car )*)stops (?=(?:work|are|light up|come "
+     r"on|ok|okay|fine|good)\b)",
+     r"\1stop lights "),
     (r"\bstops stop (?:working|on)?(?= *(?:$|over|on|when|if))", "stops cut out "), (r"\bnon ?-?stop\b", "all the "
      "time"),
     (r"(\btail[^,]*?\bin reverse)(?: gear)?,? with (?:the |its )?((?:(?:left|right|near ?side|off ?side|n/s|o/s)(?:[ "

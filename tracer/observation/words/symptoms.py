@@ -103,11 +103,11 @@ def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
     except TracerError as error:
         error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
         raise
-    if told.verbatim:
-        return told
     why, ways = ways_left_open(text, told, own, lambda said: _understood(said, harness, own))
     if ways:
         raise SymptomError(f"“{clip(text)}”: {why}", "say which was meant", ready_sentences(ways, own))
+    if told.verbatim:
+        return told
     account = Account(text, lexicon_of(own))
     open_ = account.left_open(told.symptoms, told.unused)
     if not open_ and account.open_scope(told.symptoms):
