@@ -12,6 +12,7 @@ from typing import Final
 from tracer.observation.words.act_idioms import acts_plainly
 from tracer.observation.words.pair_idioms import HOW, ROWS
 from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
+from tracer.observation.words.plain_words import SOUNDS_LIKE
 
 _FUSE: Final = r"(?:(?:the |a |my |its |that )?(?:[\w-]+ ){0,2}?fuses?(?: (?:no\.? |number )?\d+)?|F\d+)"
 _IN_REVERSE: Final = (
@@ -157,6 +158,8 @@ _SIDES: Final = {"near": "nearside", "off": "offside"}
 
 def contrasts_plainly(text: str) -> str:
     """The sentence as it says both of what it tells by one word; several sentences where it takes them."""
+    for sounds, written in SOUNDS_LIKE:
+        text = sounds.sub(written, text)
     text = put_plainly(text.rstrip(), ROWS)
     if "§" in text:
         text = _BEAMS.sub(_beams, text)
