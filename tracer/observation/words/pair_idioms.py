@@ -111,6 +111,25 @@ ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
      "goes"), r"\b(?P<f>F\d+|fuse(?: \d+)?) (?P<does>blows|pops|goes) "
      r"(?=(?:braking|reversing|indicating|signalling)\b)",
      r"\g<f> blows when "),
+    (("they ",), rf"^\s*they {_LIT},? (?:but |and |yet |just )*(?:they )?{_DENIES} {_FLASH}(?: at all)?\W*$",
+     "indicators come on but do not flash"),
+    (("permanent", "constant", "always",
+     "contin"), rf"^\s*{_TURNING} (?:are |is )?(?:permanently|constantly|always|continuously) (?:lit|"
+     r"on) (?=(?:when|while|as|whenever) [^,]*\b(?:indicat|signal))[^,]*$", r"\g<who> come on but do not flash"),
+    (("'ve ",
+     " have "), r"\b(?P<w>when|whenever|as soon as|once|the moment|if) (?P<i>i|you|we)(?:'ve| have) "
+     r"(?P<act>touch|press|push|"
+     r"select|brak(?=ed (?:the|,|$))|revers)e?d\b", r"\g<w> \g<i> \g<act>"),
+    (("fast", "quick", "rapid"),
+     rf"^\s*(?:the )?(?P<a>{SIDE}) (?:flash(?:es)?|blinks?|winks?|goes) (?P<how>(?:too |very "
+     rf")?(?:fast|quick|quickly|rapidly))(?:,| and| "
+     rf"but|, but)? (?:the )?(?P<b>{SIDE}) (?:(?:flash(?:es)?|blinks?|winks?|goes|is) "
+     rf")?(?P<two>normal|fine|ok|okay|slow|all right)\W*$",
+     r"\g<a> indicators \g<how>, \g<b> indicators \g<two>"),
+    (("double the",
+     "twice the"), rf"\b(?:rate|speed)(?: is|'s)? (?:double|twice) (?:that of )?(?:the )?(?:{SIDE}|other)(?: one| "
+     rf"side)?"
+     r"(?= *(?:$|,))", "fast"),
     # What a glow is said to be.
     (("it's ", "it is ", "they're "),
      r"\b(?:it's|it is) (?:just |only )?(?:a |an )?(?:(?:dull|dim|faint|weak|slight|tiny) )*(?P<g>glow|glimmer)\b",

@@ -12,7 +12,11 @@ _THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| si
 SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\b(does|do|is|are|wo|ca|did|was|has|have|should|would|could)nt\b", r"\1n't"),
     (r"\bbreak(s?)\b(?! (?:down|up|in|out|off|into))", r"brake\1"), (r"\bbreaking\b", "braking"),
-    (r"(?<!\w)'?til\b|\buntill\b", "until"), (r"\b(di|sto|ta|dro|fli)p(ed|ing)\b", r"\1pp\2"), (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
+    (r"\b(light|lamp|stop|tail|one|beam|lights|lamps|tails) stops? on(?= *(?:$|,)| (?:all|after|even|when i "
+     r"let|with my)\b)",
+     r"\1 stays on"),
+    (r"(?<!\w)'?til\b|\buntill\b", "until"), (r"\b(di|sto|ta|dro|fli)p(ed|ing)\b",
+     r"\1pp\2"), (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
     (r"\b(?:no|nr)s?\.(?= ?plates?\b)|\bnr(?= plates?\b)|\breg(?:istration)?\.?(?= (?:number )?plates?\b)", "number"),
     (r"\b(there|that|what|where)s(?= (?:not|no|a|the|nothing|dead|out|dim|fine|ok|on|off|never|only|just|all)\b)",
      r"\1's"),

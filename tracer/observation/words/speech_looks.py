@@ -165,7 +165,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                                                "and out|"
                                                "in and out|twinkles|wavers|flutters|flutter|fluttering"),
     (Say(blown=True), "blew again|blown again|has blown again|"
-                     "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
+                     "blows|blow|pop|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
                       "going|"
                       "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
     (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),
