@@ -68,6 +68,7 @@ SALOON = (
     ("tail lights stop when I press the pedal",
      "left rear tail dark; right rear tail dark when lamp switch side, brake "
      "pedal pressed / left rear tail lit; right rear tail lit when lamp switch side"),
+    ("left stop stops on", "left rear stop lit when at rest"),
     # How often.
     ("horn works one time in three", "horn sometimes does not work when horn button pressed"),
     ("hooter only sounds some of the time", "horn sometimes does not work when horn button pressed"),
@@ -116,7 +117,10 @@ SALOON = (
     ("brake - pop - there goes the fuse", "fuse F2 blows when brake pedal pressed"),
     ("touch the brake and the fuse goes!", "fuse F2 blows when brake pedal pressed"),
     ("F2 only blows when I reverse", "fuse F2 blows, only with gear when gear reverse"),
+    ("brake pedal makes the fuse pop", "fuse F2 blows when brake pedal pressed"),
+    ("fuse blows as soon as I've pressed the brake", "fuse F2 blows at once when brake pedal pressed"),
     # How fast, on either side.
+    ("left blinks fast right blinks normal", _LEFT_FAST),
     ("indicating left is too fast, right is normal", _LEFT_FAST),
     ("left signal flashes double quick, right signal normal", _LEFT_FAST),
     ("rapid flashing left, normal right", _LEFT_FAST),
@@ -211,7 +215,7 @@ def test_a_question_quotes_what_was_typed() -> None:
 
 
 def test_other_sentences_stay_as_they_are() -> None:
-    for said in ("left stop dim when I brake, right one ok", "left tail glows in reverse", "the stops work",
+    for said in ("left stop dim when I brake, right one ok", "left tail glows in reverse", "the stops are dead",
                  "left and right stops dead", "F2 blows when I brake", "left indicator fast"):
         assert contrasts_plainly(said) == often_plainly(said) == said
         assert each_and_both(said) == one_and_the_other(said) == ()
