@@ -215,7 +215,7 @@ def test_a_question_quotes_what_was_typed() -> None:
 
 
 def test_other_sentences_stay_as_they_are() -> None:
-    for said in ("left stop dim when I brake, right one ok", "left tail glows in reverse", "the stops are dead",
+    for said in ("left stop dim when I brake, right one ok", "left tail glows in reverse", "both stops dead",
                  "left and right stops dead", "F2 blows when I brake", "left indicator fast"):
         assert contrasts_plainly(said) == often_plainly(said) == said
         assert each_and_both(said) == one_and_the_other(said) == ()

@@ -122,8 +122,8 @@ ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
      r"select|brak(?=ed (?:the|,|$))|revers)e?d\b", r"\g<w> \g<i> \g<act>"),
     (("fast", "quick", "rapid"),
      rf"^\s*(?:the )?(?P<a>{SIDE}) (?:flash(?:es)?|blinks?|winks?|goes) (?P<how>(?:too |very "
-     rf")?(?:fast|quick|quickly|rapidly))(?:,| and| "
-     rf"but|, but)? (?:the )?(?P<b>{SIDE}) (?:(?:flash(?:es)?|blinks?|winks?|goes|is) "
+     rf")?(?:fast|quick|quickly|rapidly))(?: and| "
+     rf" but)? (?:the )?(?P<b>{SIDE}) (?:(?:flash(?:es)?|blinks?|winks?|goes|is) "
      rf")?(?P<two>normal|fine|ok|okay|slow|all right)\W*$",
      r"\g<a> indicators \g<how>, \g<b> indicators \g<two>"),
     (("double the",
